@@ -1,0 +1,1 @@
+"""The banks: definitions that check themselves, and the reader that finds them in files."""

@@ -1,0 +1,1 @@
+"""Chemistry that is true: quantities, formulae, reactions, equilibria."""

@@ -1,0 +1,1 @@
+"""One question: procedure, draw, bench, derive, check."""

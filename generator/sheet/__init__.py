@@ -1,0 +1,1 @@
+"""Sheets as trees of nodes, and how questions become sheets."""

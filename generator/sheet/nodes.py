@@ -220,7 +220,7 @@ class FlowBox:
 
 @dataclass(frozen=True, slots=True)
 class FlowFigure:
-    """What went where: boxes from left to right with words on the arrows between them (len(arrows) = len(boxes) − 1)."""
+    """What went where: boxes from left to right with words on the arrows between them (one arrow fewer than boxes)."""
 
     boxes: tuple[FlowBox, ...]
     arrows: tuple[Line, ...]
@@ -247,7 +247,7 @@ class BarFigure:
 
 @dataclass(frozen=True, slots=True)
 class FrontBlock:
-    """The head of a paper: title, topic line, fields to fill in (Name, Class, Date), marks and time, and rules to follow."""
+    """The head of a paper: title, topic line, fields to fill in (Name, Class), marks, time, rules to follow."""
 
     title: str
     subtitle: str
@@ -289,7 +289,7 @@ Block = (
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """One printed document. `header` stands at the top left of each page, `code` at the bottom left, page n of N right."""
+    """One printed document. `header` stands at the top of each page, `code` bottom left, page n of N bottom right."""
 
     title: str
     subject: str

@@ -1,0 +1,216 @@
+"""What the banks state, as frozen values that check themselves and know no file."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal
+from fractions import Fraction
+from typing import Literal
+
+from generator.chem.quantity import Quantity, half_up, to_figures
+from generator.chem.reaction import Reaction
+from generator.errors import Mistake
+from generator.question.procedure import Procedure
+
+
+@dataclass(frozen=True, slots=True)
+class Substance:
+    """A substance: formula, name, what its solution is called, and what one of it gives in solution (count, species)."""
+
+    formula: str
+    name: str
+    solution: str = ""
+    gives: str = ""
+    count: int = 1
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ReactionEntry:
+    """A balanced equation, what is seen, and the indicators that serve if it is a titration."""
+
+    reaction: Reaction
+    seen: str = ""  # what happens, as the stem may tell it: "until no more gas was given off"
+    indicators: tuple[str, ...] = ()
+    source: str = ""
+
+    def reactants(self) -> tuple[str, ...]:
+        """Formulae of the left side."""
+        return tuple(member.formula.text for member in self.reaction.left)
+
+
+@dataclass(frozen=True, slots=True)
+class Indicator:
+    """An indicator: pH range, colour in acid and in alkali, colour at the end point, source."""
+
+    name: str
+    low: Decimal | None
+    high: Decimal | None
+    acid_colour: str
+    base_colour: str
+    middle_colour: str = ""
+    article: str = ""
+    source: str = ""
+
+    def __post_init__(self) -> None:
+        if self.low is not None and self.high is not None and self.low >= self.high:
+            raise Mistake(f"the range {self.low} to {self.high} of {self.name} runs downwards", expected="low to high")
+
+
+@dataclass(frozen=True, slots=True)
+class Apparatus:
+    """Glassware or a balance: what it holds, its smallest division, its class B tolerance, source."""
+
+    name: str
+    kind: Literal["pipette", "burette", "volumetric flask", "measuring cylinder", "balance"]
+    capacity: Quantity
+    resolution: Quantity | None
+    tolerance: Quantity | None
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Material:
+    """A material that is analysed: the substance sought in it, its believable range of composition, and what not to do with it."""
+
+    name: str
+    noun: str  # "crushed limestone": what was weighed
+    analyte: str
+    low: Decimal
+    high: Decimal
+    indicators: tuple[str, ...]
+    reagents: tuple[str, ...]  # reagents that dissolve it cleanly
+    pieces: str = ""
+    residue: str = ""
+    source: str = ""
+
+    def __post_init__(self) -> None:
+        if not 0 < self.low < self.high <= Decimal("99.9"):
+            raise Mistake(f"the range {self.low} to {self.high} % of {self.name}", expected="0 < low < high <= 99.9")
+
+
+@dataclass(frozen=True, slots=True)
+class Context:
+    """A scene that a question is set in: for which materials or solutions, its opening, and what the sample is called in it."""
+
+    key: str
+    serves: tuple[str, ...]
+    opening: str
+    sample: str  # "the quarry stone"
+    person: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """What a number may be: one of several written quantities, or a range with a step. `fit` bends to the titre's window."""
+
+    options: tuple[Quantity, ...] = ()
+    low: Decimal | None = None
+    high: Decimal | None = None
+    step: Decimal | None = None
+    unit: str = ""
+    figures: int | None = None  # significant figures it is printed with; None: the places of the step
+    fit: bool = False
+
+    def __post_init__(self) -> None:
+        if not self.options:
+            if self.low is None or self.high is None or self.step is None or self.step <= 0:
+                raise Mistake("a choice of no numbers", expected="a quantity, a list, or 'low to high unit by step'")
+            if self.low > self.high or self.low <= 0:
+                raise Mistake(
+                    f"the window {self.low} to {self.high} {self.unit} is empty", expected="low <= high, above 0"
+                )
+
+    def written(self, exact: Fraction) -> Quantity:
+        """A number of this choice as it is printed."""
+        if self.figures is not None:
+            return Quantity(to_figures(exact, self.figures), self.unit)
+        assert self.step is not None
+        exponent = self.step.as_tuple().exponent
+        assert isinstance(exponent, int)
+        return Quantity(half_up(exact, max(0, -exponent)), self.unit)
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """A quantity that may be asked for: its name in the procedure, the unit of the answer and how often it is drawn."""
+
+    quantity: str
+    unit: str = ""
+    figures: int = 3
+    weight: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Windows:
+    """Limits that a drawn question must keep: titre in cm³, share of the excess reagent used up."""
+
+    titre: tuple[Fraction, Fraction] = (Fraction(15), Fraction(35))
+    used: tuple[Fraction, Fraction] = (Fraction(3, 10), Fraction(7, 10))
+
+
+@dataclass(frozen=True, slots=True)
+class Variant:
+    """One form of an archetype with its roles filled: this material with this acid and this alkali."""
+
+    roles: Mapping[str, str]
+    procedure: Procedure
+    choices: Mapping[str, Choice]
+    unknown: frozenset[str]
+    contexts: tuple[Context, ...]
+    indicators: tuple[str, ...]
+    asks: tuple[Ask, ...]
+    material: Material | None = None
+    observations: tuple[str, ...] = ()
+
+    @property
+    def fitted(self) -> str:
+        """The name of the number that bends to the titre's window."""
+        return next(name for name, choice in self.choices.items() if choice.fit)
+
+
+@dataclass(frozen=True, slots=True)
+class Archetype:
+    """A kind of question: title, topic, how demanding it is (1 to 9), its variants and windows."""
+
+    key: str
+    title: str
+    topic: str
+    demand: int
+    variants: tuple[Variant, ...]
+    windows: Windows
+    joined: frozenset[str] = frozenset()  # kinds of step that share a mark with the next
+    runs: Literal["table", "mean", "either"] = "either"
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Bank:
+    """Everything that the banks state, and the fingerprint of the files it was read from."""
+
+    substances: Mapping[str, Substance]
+    reactions: tuple[ReactionEntry, ...]
+    indicators: Mapping[str, Indicator]
+    apparatus: tuple[Apparatus, ...]
+    materials: Mapping[str, Material]
+    contexts: tuple[Context, ...]
+    archetypes: Mapping[str, Archetype]
+    fingerprint: str
+    words: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    hazards: tuple[Hazard, ...] = ()
+
+    def name_of(self, formula: str) -> str:
+        """The name of a substance, or its formula where the banks have no name."""
+        found = self.substances.get(formula)
+        return found.name if found else formula
+
+
+@dataclass(frozen=True, slots=True)
+class Hazard:
+    """What is said of a solution from a concentration upwards, on the teacher's copy: solute, limit in mol dm⁻³, words, source."""
+
+    solute: str
+    least: Decimal
+    words: str
+    source: str

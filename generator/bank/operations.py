@@ -1,0 +1,355 @@
+"""Operations as a person writes them come in ("weigh", "add excess", "titrate"); a Procedure and its numbers go out.
+
+The same grammar serves the archetypes of the banks, where a number may be a choice, and a described experiment to be solved,
+where it is one quantity. The opening comment of banks/archetypes tells the grammar with an example of each operation.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+
+from generator.bank.choices import read_choice
+from generator.bank.definitions import Choice, Material, ReactionEntry, Substance
+from generator.bank.fields import Fields, text_of
+from generator.bank.yaml_text import Branch, Listing, Scalar
+from generator.bank.yaml_text import Mapping as Keys
+from generator.chem.formula import parse_formula
+from generator.chem.quantity import Quantity, parse_quantity
+from generator.chem.reaction import Reaction, parse_reaction, require_balance
+from generator.errors import Mistake, nearest
+from generator.question import procedure as names
+from generator.question.procedure import (
+    FLASK,
+    PORTION,
+    Aliquot,
+    Content,
+    Dissolve,
+    MakeUp,
+    Measure,
+    Operation,
+    Pass,
+    Procedure,
+    React,
+    Remove,
+    Solution,
+    Titrate,
+    Weigh,
+)
+
+WORDS = (
+    "weigh", "dissolve", "measure", "add excess", "react", "boil off", "filter off", "drive over", "make up",
+    "take aliquot", "dilute", "titrate",
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Chemicals:
+    """What the operations look things up in: substances by formula and the reactions of the banks."""
+
+    substances: Mapping[str, Substance]
+    reactions: tuple[ReactionEntry, ...]
+
+
+@dataclass(slots=True)
+class Described:
+    """A procedure as described: its operations, the numbers by name, and what the reader learnt on the way."""
+
+    operations: list[Operation] = field(default_factory=list)
+    choices: dict[str, Choice] = field(default_factory=dict)
+    runs: dict[str, tuple[tuple[Quantity, Quantity], ...]] = field(default_factory=dict)
+    unknown: set[str] = field(default_factory=set)
+    used: list[ReactionEntry] = field(default_factory=list)
+    indicators: tuple[str, ...] = ()
+
+    @property
+    def procedure(self) -> Procedure:
+        """The operations as a procedure."""
+        return Procedure(tuple(self.operations))
+
+
+class OperationReader:
+    """Reads one list of operations. `roles` are words that stand for a formula or a sample ("analyte", "reagent")."""
+
+    def __init__(self, chemicals: Chemicals, roles: Mapping[str, str], material: Material | None = None) -> None:
+        self.chemicals = chemicals
+        self.roles = roles
+        self.material = material
+        self.placeholders: frozenset[str] = frozenset()
+        self.made = Described()
+        self.inside: dict[str, list[str]] = {}
+        self.bottles: dict[str, Solution] = {}
+        self.here = FLASK
+
+    def read(self, branch: Branch) -> Described:
+        """Read the whole list. Raises Mistake at the operation it fails on."""
+        if not isinstance(branch, Listing):
+            raise Mistake("the procedure is not a list", expected="lines of '- weigh: {...}'", where=branch.where)
+        for member in branch.members:
+            try:
+                self._operation(member)
+            except Mistake as mistake:
+                raise mistake.at(member.where.under("procedure")) from None
+        if not self.made.procedure.titrations:
+            raise Mistake(
+                "the procedure has no titration", expected="at least one '- titrate: {...}'", where=branch.where
+            )
+        return self.made
+
+    def _operation(self, member: Branch) -> None:
+        if isinstance(member, Scalar):
+            word, fields = " ".join(member.text.split()), Fields(Keys({}, {}, member.where), member.text)
+        elif isinstance(member, Keys) and len(member.members) == 1:
+            word, held = next(iter(member.members.items()))
+            if not isinstance(held, Keys) and word in _SHORT:
+                held = Keys({_SHORT[word]: held}, {_SHORT[word]: held.where}, held.where)
+            fields = Fields(held, word)
+        else:
+            raise Mistake("an operation is one word with its keys", expected="'- weigh: {sample: ..., mass: ...}'")
+        readers: dict[str, Callable[[Fields], None]] = {
+            "weigh": self._weigh, "dissolve": self._dissolve, "measure": self._measure, "add excess": self._add_excess,
+            "react": self._react, "boil off": self._boil, "filter off": self._filter, "drive over": self._drive,
+            "make up": self._make_up, "take aliquot": self._aliquot, "dilute": self._dilute, "titrate": self._titrate,
+        }  # fmt: skip
+        if word not in readers:
+            raise Mistake(f"no operation '{word}'", expected=f"one of: {', '.join(WORDS)}", near=nearest(word, WORDS))
+        readers[word](fields)
+        fields.finish()
+
+    # ------------------------------------------------------------ words and numbers
+
+    def word(self, text: str) -> str:
+        """A text with a role word replaced by what plays the role."""
+        return self.roles.get(text, text)
+
+    def formula(self, text: str) -> str:
+        """One spelling of a formula, read from a role word, a formula, or a substance's name."""
+        spelt = self.word(text)
+        by_name = next((s.formula for s in self.chemicals.substances.values() if spelt in (s.name, s.solution)), None)
+        return by_name or parse_formula(spelt, self.placeholders).text
+
+    def number(self, fields: Fields, key: str, name: str, unit: str) -> None:
+        """Keep the number that a key holds under its name; a number not written is one not known."""
+        if not fields.has(key):
+            return
+        branch = fields.branch(key)
+        try:
+            choice = read_choice(branch, unit, self.material)
+        except Mistake as mistake:
+            raise mistake.at(fields.at(key)) from None
+        if name in self.made.choices and self.made.choices[name] != choice:
+            raise Mistake(
+                f"the {name} is given twice with different numbers",
+                where=fields.at(key),
+                do="Give a second bottle of the same solute a name of its own: 'bottle: ...'.",
+            )
+        self.made.choices[name] = choice
+
+    def solution(self, fields: Fields, key: str) -> Solution:
+        """The solution that a key names, with its strength."""
+        solute = self.formula(fields.text(key))
+        bottle = fields.text("bottle", solute)
+        made_in = fields.text("made in", "")
+        known = self.chemicals.substances.get(solute)
+        species, count = (known.gives or solute, known.count) if known else (solute, 1)
+        if fields.has("gives"):
+            count, species = _counted(fields.text("gives"), self.formula)
+        found = Solution(bottle, solute, species, count, made_in)
+        earlier = self.bottles.setdefault(bottle, found)
+        if earlier != found and not (made_in or earlier.made_in):
+            raise Mistake(f"two different solutions are called '{bottle}'", where=fields.where)
+        self.number(fields, "concentration", names.concentration(bottle), "mol dm⁻³")
+        self.number(fields, "mass concentration", names.mass_concentration(bottle), "g dm⁻³")
+        return earlier
+
+    # ------------------------------------------------------------ operations
+
+    def _weigh(self, fields: Fields) -> None:
+        vessel = fields.text("into", self.here)
+        self.placeholders |= frozenset(fields.texts("unknown", ()))
+        sample = self.word(fields.text("sample"))
+        pieces = self.word(fields.text("pieces", ""))
+        pure = fields.yes("pure")
+        contents = []
+        for text in fields.texts("contains"):
+            substance = self.formula(text)
+            known = self.chemicals.substances.get(substance)
+            plain = substance.removesuffix(".xH2O")
+            species, count = (known.gives, known.count) if known and known.gives else (plain, 1)
+            contents.append(Content(substance, species, count))
+            if any(symbol in self.placeholders for symbol, _ in parse_formula(substance, self.placeholders).atoms):
+                self.made.unknown.add(substance)
+        if fields.has("gives"):
+            if len(contents) != 1:
+                raise Mistake(
+                    "'gives' for several substances",
+                    expected="one substance under 'contains'",
+                    where=fields.at("gives"),
+                )
+            count, species = _counted(fields.text("gives"), self.formula)
+            contents = [Content(contents[0].substance, species, count)]
+        if fields.yes("molar mass unknown"):
+            self.made.unknown.update(content.substance for content in contents)
+        first = contents[0].substance
+        self.number(fields, "mass", names.mass(sample), "g")
+        self.number(fields, "percentage", names.percentage(first, sample), "%")
+        self.number(fields, "mass within", names.mass_within(first, sample), "g")
+        self.number(fields, "molar mass", names.molar_mass(first), "g mol⁻¹")
+        self.number(fields, "water", names.water(first), "")
+        if pieces:
+            self.number(fields, "number", names.pieces(pieces), "")
+            self.number(fields, "mass each", names.mass_each(first, pieces), "g")
+        weighed = not fields.yes("counted only")
+        self.made.operations.append(Weigh(sample, tuple(contents), vessel, pure, pieces, weighed))
+        self.inside.setdefault(vessel, []).extend(content.species for content in contents)
+        self.here = vessel
+
+    def _dissolve(self, fields: Fields) -> None:
+        self.made.operations.append(Dissolve(fields.text("vessel", self.here), fields.text("in", "distilled water")))
+
+    def _put(self, fields: Fields, key: str, excess: bool) -> None:
+        vessel = fields.text("into", self.here)
+        solution = self.solution(fields, key)
+        self.number(fields, "volume", names.volume_measured(solution.name, vessel), "cm³")
+        apparatus = fields.one_of("with", ("pipette", "burette", "measuring cylinder"), "pipette")
+        self.made.operations.append(Measure(solution, vessel, apparatus, excess))
+        self.inside.setdefault(vessel, []).append(solution.species)
+        self.here = vessel
+
+    def _measure(self, fields: Fields) -> None:
+        self._put(fields, "solution", False)
+
+    def _add_excess(self, fields: Fields) -> None:
+        self._put(fields, "solution", True)
+
+    def _reaction(self, fields: Fields, species: list[str], with_: str) -> tuple[Reaction, ...]:
+        """The equations written, or the bank's for each species of the vessel that reacts with `with_`."""
+        if fields.has("reaction"):
+            found = []
+            for text in fields.texts("reaction"):
+                try:
+                    reaction = parse_reaction(text, self.placeholders)
+                    require_balance(reaction)
+                except Mistake as mistake:
+                    raise mistake.at(fields.at("reaction")) from None
+                found.append(reaction)
+                self.made.used.append(self._entry_for(reaction))
+            return tuple(found)
+        of = [self.formula(text) for text in fields.texts("of", tuple(species))]
+        entries = [entry for one in of if one != with_ for entry in self._entries(one, with_)]
+        if not entries:
+            raise Mistake(
+                f"the banks hold no reaction of {' or '.join(of) or 'nothing'} with {with_ or 'it'}",
+                expected="'reaction: <equation>' here, or an entry in the banks",
+                where=fields.where,
+            )
+        self.made.used.extend(entries)
+        return tuple(entry.reaction for entry in entries)
+
+    def _entries(self, one: str, other: str) -> list[ReactionEntry]:
+        return [e for e in self.chemicals.reactions if one in e.reactants() and other in e.reactants()][:1]
+
+    def _entry_for(self, reaction: Reaction) -> ReactionEntry:
+        return next((e for e in self.chemicals.reactions if e.reaction == reaction), ReactionEntry(reaction))
+
+    def _react(self, fields: Fields) -> None:
+        vessel = fields.text("vessel", self.here)
+        excess = ""
+        if fields.has("excess"):
+            named = self.formula(fields.text("excess"))
+            bottle = next((b for b in self.bottles.values() if named in (b.solute, b.species)), None)
+            excess = bottle.species if bottle else named
+        present = list(dict.fromkeys(self.inside.get(vessel, [])))
+        if not excess and not fields.has("reaction"):
+            raise Mistake(
+                "a reaction without an equation and without an excess",
+                expected="'reaction:' or 'excess:'",
+                where=fields.where,
+            )
+        reactions = self._reaction(fields, [one for one in present if one != excess], excess)
+        self.made.operations.append(React(reactions, vessel, excess))
+        left = {member.formula.text for reaction in reactions for member in reaction.left}
+        made = [member.formula.text for reaction in reactions for member in reaction.right]
+        self.inside[vessel] = [one for one in present if one not in left or one == excess] + made
+
+    def _leave(self, fields: Fields, by_boiling: bool) -> None:
+        vessel = fields.text("vessel", self.here)
+        species = self.formula(fields.text("species"))
+        self.made.operations.append(Remove(species, vessel, by_boiling))
+        self.inside[vessel] = [one for one in self.inside.get(vessel, []) if one != species]
+
+    def _boil(self, fields: Fields) -> None:
+        self._leave(fields, True)
+
+    def _filter(self, fields: Fields) -> None:
+        self._leave(fields, False)
+
+    def _drive(self, fields: Fields) -> None:
+        vessel, into = fields.text("from", self.here), fields.text("into")
+        species = self.formula(fields.text("species"))
+        self.made.operations.append(Pass(species, vessel, into))
+        self.inside.setdefault(into, []).append(species)
+        self.here = into
+
+    def _make_up(self, fields: Fields) -> None:
+        vessel = fields.text("vessel", self.here)
+        self.number(fields, "volume", names.volume_made_up(vessel), "cm³")
+        self.made.operations.append(MakeUp(vessel))
+
+    def _aliquot(self, fields: Fields) -> None:
+        vessel, into = fields.text("from", self.here), fields.text("into", PORTION)
+        self.number(fields, "volume", names.volume_taken(into), "cm³")
+        self.made.operations.append(Aliquot(vessel, into, fields.one_of("with", ("pipette", "burette"), "pipette")))
+        self.inside[into] = list(self.inside.get(vessel, []))
+        self.here = into
+
+    def _dilute(self, fields: Fields) -> None:
+        self._put(fields, "solution", False)
+        self.number(fields, "to", names.volume_made_up(self.here), "cm³")
+        self.made.operations.append(MakeUp(self.here))
+
+    def _titrate(self, fields: Fields) -> None:
+        vessel = fields.text("vessel", self.here)
+        titrant = self.solution(fields, "with")
+        present = list(dict.fromkeys(self.inside.get(vessel, [])))
+        reactions = self._reaction(fields, present, titrant.species)
+        indicator = fields.text("indicator", "")
+        act = Titrate(titrant, reactions, vessel, indicator, fields.text("name", ""))
+        self.number(fields, "titre", names.titre(act), "cm³")
+        if fields.has("readings"):
+            self.made.runs[names.titre(act)] = _readings(fields)
+        self.made.operations.append(act)
+        self.made.indicators = fields.texts("indicators", ())
+        left = {member.formula.text for reaction in reactions for member in reaction.left}
+        made = [member.formula.text for reaction in reactions for member in reaction.right]
+        self.inside[vessel] = [one for one in present if one not in left] + made
+
+
+_SHORT = {"make up": "volume", "take aliquot": "volume", "dissolve": "in", "react": "reaction", "boil off": "species",
+          "filter off": "species"}  # fmt: skip
+
+
+def _counted(text: str, formula: Callable[[str], str]) -> tuple[int, str]:
+    count, _, rest = text.partition(" ")
+    return (int(count), formula(rest)) if count.isdigit() and rest else (1, formula(text))
+
+
+def _readings(fields: Fields) -> tuple[tuple[Quantity, Quantity], ...]:
+    branch = fields.branch("readings")
+    where = fields.at("readings")
+    if not isinstance(branch, Listing) or not branch.members:
+        raise Mistake("the burette readings are not a list", expected="lines of '- 0.50 to 25.35'", where=where)
+    runs = []
+    for member in branch.members:
+        first, _, last = text_of(member).partition(" to ")
+        if not last:
+            raise Mistake(
+                f"the run '{text_of(member)}'", expected="initial to final, as '0.50 to 25.35'", where=member.where
+            )
+        readings = tuple(parse_quantity(t if "cm" in t or "m" in t.lower() else f"{t} cm3") for t in (first, last))
+        if readings[0].number >= readings[1].number:
+            raise Mistake(
+                f"the run '{text_of(member)}' runs backwards", expected="initial below final", where=member.where
+            )
+        runs.append((readings[0], readings[1]))
+    return tuple(runs)

@@ -1,0 +1,385 @@
+"""The folders of the banks come in; one checked Bank goes out. Every fault is gathered with its file and line, then raised once."""
+
+from __future__ import annotations
+
+import hashlib
+import itertools
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import TypeVar
+
+from generator import places
+from generator.bank.definitions import (
+    Apparatus,
+    Archetype,
+    Ask,
+    Bank,
+    Context,
+    Hazard,
+    Indicator,
+    Material,
+    ReactionEntry,
+    Substance,
+    Variant,
+    Windows,
+)
+from generator.bank.fields import Faults, Fields, texts_of
+from generator.bank.operations import Chemicals, OperationReader
+from generator.bank.yaml_text import Branch, Listing, Mapping, read_tree
+from generator.chem.formula import parse_formula
+from generator.chem.quantity import parse_quantity
+from generator.chem.reaction import parse_reaction, require_balance
+from generator.errors import Mistake, Where, nearest
+from generator.question.relations import relate
+
+T = TypeVar("T")
+TOPICS = (
+    "direct titration", "standard solutions", "back titration", "back titration with an aliquot", "redox", "iodine and thiosulfate",
+    "EDTA", "silver", "water of crystallisation", "identification", "dilution",
+)  # fmt: skip
+
+
+def read_bank(folder: Path | None = None, templates: Path | None = None) -> Bank:
+    """Read the banks of a folder (the built-in ones by default) and the wording of the templates.
+
+    Raises Mistake, or Mistakes for several, each with file:line.
+    """
+    return _BankReader(folder or places.banks(), templates or places.templates()).read()
+
+
+def fingerprint(*folders: Path) -> str:
+    """Eight characters that change when any bank or wording file does."""
+    digest = hashlib.sha256()
+    for folder in folders:
+        for path in sorted(folder.rglob("*.yaml")):
+            digest.update(path.relative_to(folder).as_posix().encode() + b"\0")
+            digest.update(path.read_bytes().replace(b"\r\n", b"\n") + b"\0")
+    return digest.hexdigest()[:8]
+
+
+class _BankReader:
+    def __init__(self, folder: Path, templates: Path) -> None:
+        self.folder = folder
+        self.templates = templates
+        self.faults = Faults()
+
+    def read(self) -> Bank:
+        substances = {s.formula: s for s in self._all("substances.yaml", _substance)}
+        reactions = tuple(self._all("reactions.yaml", _reaction))
+        indicators = {i.name: i for i in self._all("indicators.yaml", _indicator)}
+        apparatus = tuple(self._all("apparatus.yaml", _apparatus))
+        materials = {m.name: m for m in self._all("materials.yaml", _material)}
+        contexts = tuple(self._all("contexts.yaml", _context))
+        hazards = tuple(self._all("hazards.yaml", _hazard))
+        words = self._wording()
+        self._cross_check(reactions, indicators, materials, contexts, substances)
+        self.faults.raise_if_any()
+        chemicals = Chemicals(substances, reactions)
+        archetypes: dict[str, Archetype] = {}
+        for path in sorted((self.folder / "archetypes").glob("*.yaml")):
+            shown = f"archetypes/{path.name}"
+            for branch in self._entries(path, shown):
+                reader = _ArchetypeReader(chemicals, indicators, materials, contexts)
+                made = self.faults.attempt(branch.where, lambda b=branch, r=reader: r.read(b))  # type: ignore[misc]
+                if made is None:
+                    continue
+                if made.key in archetypes:
+                    self.faults.found.append(Mistake(f"the archetype '{made.key}' stands twice", where=branch.where))
+                archetypes[made.key] = made
+        if not archetypes and not self.faults.found:
+            raise Mistake(
+                "the banks hold no archetype",
+                expected="at least one file in archetypes/",
+                where=Where(str(self.folder)),
+            )
+        self.faults.raise_if_any()
+        return Bank(
+            substances,
+            reactions,
+            indicators,
+            apparatus,
+            materials,
+            contexts,
+            archetypes,
+            fingerprint(self.folder, self.templates),
+            words,
+            hazards,
+        )
+
+    def _entries(self, path: Path, shown: str) -> Iterator[Branch]:
+        tree = self.faults.attempt(Where(shown), lambda: read_tree(path, shown))
+        if tree is None:
+            return
+        if not isinstance(tree, Listing):
+            self.faults.found.append(
+                Mistake("the file is not a list of entries", expected="lines of '- ...'", where=tree.where)
+            )
+            return
+        yield from tree.members
+
+    def _all(self, name: str, make: Callable[[Fields], T]) -> Iterator[T]:
+        path = self.folder / name
+        for branch in self._entries(path, name):
+
+            def one(branch: Branch = branch) -> T:
+                fields = Fields(branch)
+                made = make(fields)
+                fields.finish()
+                return made
+
+            made = self.faults.attempt(branch.where, one)
+            if made is not None:
+                yield made
+
+    def _wording(self) -> dict[str, tuple[str, ...]]:
+        tree = self.faults.attempt(Where("wording.yaml"), lambda: read_tree(self.templates / "wording.yaml"))
+        if not isinstance(tree, Mapping):
+            return {}
+        words: dict[str, tuple[str, ...]] = {}
+        for key, branch in tree.items():
+            texts = self.faults.attempt(branch.where, lambda b=branch: texts_of(b))  # type: ignore[misc]
+            words[key] = texts or ()
+        return words
+
+    def _cross_check(self, reactions: tuple[ReactionEntry, ...], indicators: dict[str, Indicator], materials: dict[str, Material],
+                     contexts: tuple[Context, ...], substances: dict[str, Substance]) -> None:  # fmt: skip
+        for entry in reactions:
+            for name in entry.indicators:
+                self._known("indicator", name, indicators, Where("reactions.yaml", None, entry.reaction.text))
+        for material in materials.values():
+            where = Where("materials.yaml", None, material.name)
+            for name in material.indicators:
+                self._known("indicator", name, indicators, where)
+            self._known("substance", material.analyte, substances, where)
+        served = {
+            *materials,
+            *substances,
+            *(s.name for s in substances.values()),
+            *(s.solution for s in substances.values()),
+        }
+        for context in contexts:
+            for name in context.serves:
+                self._known("material or substance", name, served, Where("contexts.yaml", None, context.key))
+
+    def _known(self, what: str, name: str, known: dict[str, T] | set[str], where: Where) -> None:
+        if name not in known:
+            self.faults.found.append(
+                Mistake(f"no {what} '{name}' in the banks", where=where, near=nearest(name, known))
+            )
+
+
+# ------------------------------------------------------------------ entries
+
+
+def _substance(fields: Fields) -> Substance:
+    formula = parse_formula(fields.text("formula"), _PLACEHOLDERS).text
+    gives, count = fields.text("gives", ""), 1
+    if gives and gives.partition(" ")[0].isdigit():
+        number, _, gives = gives.partition(" ")
+        count = int(number)
+    if gives:
+        gives = parse_formula(gives, _PLACEHOLDERS).text
+    return Substance(formula, fields.text("name"), fields.text("solution", ""), gives, count, fields.text("source", ""))
+
+
+_PLACEHOLDERS = frozenset({"M", "X", "A", "R"})
+
+
+def _reaction(fields: Fields) -> ReactionEntry:
+    reaction = parse_reaction(fields.text("equation"), _PLACEHOLDERS)
+    require_balance(reaction)
+    return ReactionEntry(reaction, fields.text("seen", ""), fields.texts("indicators", ()), fields.text("source", ""))
+
+
+def _indicator(fields: Fields) -> Indicator:
+    ranged = fields.has("low")
+    return Indicator(
+        fields.text("name"),
+        fields.decimal("low") if ranged else None,
+        fields.decimal("high") if ranged else None,
+        fields.text("acid colour"),
+        fields.text("base colour"),
+        fields.text("middle colour", ""),
+        fields.text("article", ""),
+        fields.text("source"),
+    )
+
+
+def _apparatus(fields: Fields) -> Apparatus:
+    return Apparatus(
+        fields.text("name"),
+        fields.one_of("kind", ("pipette", "burette", "volumetric flask", "measuring cylinder", "balance")),  # type: ignore[arg-type]
+        fields.quantity("capacity"),
+        fields.quantity("resolution") if fields.has("resolution") else None,
+        fields.quantity("tolerance") if fields.has("tolerance") else None,
+        fields.text("source"),
+    )
+
+
+def _material(fields: Fields) -> Material:
+    return Material(
+        fields.text("name"),
+        fields.text("noun", fields.text("name")),
+        parse_formula(fields.text("analyte"), _PLACEHOLDERS).text,
+        fields.decimal("low"),
+        fields.decimal("high"),
+        fields.texts("indicators", ()),
+        fields.texts("reagents", ()),
+        fields.text("pieces", ""),
+        fields.text("residue", ""),
+        fields.text("source"),
+    )
+
+
+def _context(fields: Fields) -> Context:
+    return Context(fields.text("key"), fields.texts("serves"), fields.text("opening"), fields.text("sample"),
+                   fields.text("person", ""))  # fmt: skip
+
+
+def _hazard(fields: Fields) -> Hazard:
+    return Hazard(
+        parse_formula(fields.text("solute")).text, fields.decimal("least"), fields.text("words"), fields.text("source")
+    )
+
+
+class _ArchetypeReader:
+    def __init__(self, chemicals: Chemicals, indicators: dict[str, Indicator], materials: dict[str, Material],
+                 contexts: tuple[Context, ...]) -> None:  # fmt: skip
+        self.chemicals = chemicals
+        self.indicators = indicators
+        self.materials = materials
+        self.contexts = contexts
+
+    def read(self, branch: Branch) -> Archetype:
+        fields = Fields(branch)
+        key = fields.text("key")
+        fields.entry = key
+        windows = Windows(_window(fields, "titre", Windows().titre, "cm³"), _window(fields, "used", Windows().used, ""))
+        variants: list[Variant] = []
+        listed = fields.branch("variants")
+        if not isinstance(listed, Listing):
+            raise Mistake(
+                "the variants are not a list", expected="lines of '- {material: ..., reagent: ...}'", where=listed.where
+            )
+        asks, operations = fields.branch("ask"), fields.branch("procedure")
+        only = fields.texts("contexts", ())
+        for member in listed.members:
+            for roles in _products(member):
+                try:
+                    variants.append(self._variant(roles, operations, asks, only))
+                except Mistake as mistake:
+                    raise mistake.at(member.where.under(key)) from None
+        archetype = Archetype(
+            key,
+            fields.text("title"),
+            fields.one_of("topic", TOPICS),
+            fields.whole("demand"),
+            tuple(variants),
+            windows,
+            frozenset(fields.texts("one mark for", ())),
+            fields.one_of("runs", ("table", "mean", "either"), "either"),  # type: ignore[arg-type]
+            fields.text("source", ""),
+        )
+        fields.finish()
+        if not variants:
+            raise Mistake("no variant is left", expected="at least one", where=fields.at("variants"))
+        return archetype
+
+    def _variant(self, roles: dict[str, str], operations: Branch, asks: Branch, only: tuple[str, ...]) -> Variant:
+        material = None
+        if "material" in roles:
+            if roles["material"] not in self.materials:
+                raise Mistake(f"no material '{roles['material']}'", near=nearest(roles["material"], self.materials))
+            material = self.materials[roles["material"]]
+            roles = {"analyte": material.analyte, **roles}
+            if material.pieces:
+                roles = {"piece": material.pieces, **roles}
+        described = OperationReader(self.chemicals, roles, material).read(operations)
+        system = relate(described.procedure, frozenset(described.unknown))
+        fitted = [name for name, choice in described.choices.items() if choice.fit]
+        if len(fitted) != 1:
+            raise Mistake(
+                f"{len(fitted)} numbers are marked 'fit'",
+                expected="exactly one: the one that bends to the titre's window",
+                where=operations.where,
+            )
+        found = tuple(self._ask(branch, roles, tuple(system.variables)) for branch in _members(asks))
+        contexts = tuple(c for c in self.contexts if self._serves(c, roles, only))
+        if not contexts:
+            raise Mistake(
+                f"no context serves {', '.join(f'{k} {v}' for k, v in roles.items())}",
+                expected="an entry in contexts.yaml that serves it",
+            )
+        return Variant(
+            roles,
+            described.procedure,
+            described.choices,
+            frozenset(described.unknown),
+            contexts,
+            self._indicators(described.used[-1], material, described.indicators),
+            found,
+            material,
+            tuple(entry.seen for entry in described.used if entry.seen),
+        )
+
+    def _serves(self, context: Context, roles: dict[str, str], only: tuple[str, ...]) -> bool:
+        if only and context.key not in only:
+            return False
+        if "material" in roles:
+            return roles["material"] in context.serves
+        substance = self.chemicals.substances.get(roles.get("analyte", ""))
+        own = {roles.get("analyte", "")} | ({substance.name, substance.solution} if substance else set())
+        return bool(own & set(context.serves))
+
+    def _indicators(self, entry: ReactionEntry, material: Material | None, listed: tuple[str, ...]) -> tuple[str, ...]:
+        fit = listed or entry.indicators
+        if material and material.indicators:
+            fit = tuple(name for name in fit if name in material.indicators)
+        return fit
+
+    def _ask(self, branch: Branch, roles: dict[str, str], known: tuple[str, ...]) -> Ask:
+        if isinstance(branch, Mapping):
+            fields = Fields(branch)
+            text, unit = fields.text("quantity"), fields.text("unit", "")
+            figures, weight = fields.whole("figures", 3), fields.whole("weight", 1)
+            fields.finish()
+        else:
+            text, unit, figures, weight = texts_of(branch)[0], "", 3, 1
+        name = " ".join(roles.get(word, word) for word in text.split())
+        if name not in known:
+            raise Mistake(
+                f"'{name}' cannot be asked for here",
+                expected="a quantity of the procedure",
+                near=nearest(name, known),
+                where=branch.where,
+            )
+        return Ask(name, unit, figures, weight)
+
+
+def _members(branch: Branch) -> tuple[Branch, ...]:
+    return branch.members if isinstance(branch, Listing) else (branch,)
+
+
+def _products(member: Branch) -> Iterator[dict[str, str]]:
+    if not isinstance(member, Mapping):
+        raise Mistake(
+            "a variant without roles", expected="'{material: ..., reagent: ..., titrant: ...}'", where=member.where
+        )
+    lists = [texts_of(branch) for branch in member.members.values()]
+    for chosen in itertools.product(*lists):
+        yield dict(zip(member.members, chosen, strict=True))
+
+
+def _window(fields: Fields, key: str, default: tuple, unit: str) -> tuple:  # type: ignore[type-arg]
+    if not fields.has(key):
+        return default
+    text = fields.text(key)
+    low, _, high = text.partition(" to ")
+    try:
+        upper = parse_quantity(high, unit_needed=bool(unit))
+        lower = parse_quantity(low, unit_needed=False)
+    except Mistake as mistake:
+        raise mistake.at(fields.at(key)) from None
+    if upper.unit != unit or not 0 < lower.number < upper.number:
+        raise Mistake(f"the window '{text}'", expected=f"'low to high {unit}' with low < high", where=fields.at(key))
+    return (lower.exact, upper.exact)

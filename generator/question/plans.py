@@ -1,0 +1,106 @@
+"""Plans kept between runs: a system and a question come in, a plan goes out, from memory, from the file, or newly made.
+
+Two procedures of the same shape share a plan: quantities are numbered in order of appearance and the key is a digest of the
+relations in those numbers. The file is a convenience: unreadable or stale, it is made anew; unwritable, it is done without.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import tempfile
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any
+
+from generator.question.derive import Expression, Plan, Step, plan
+from generator.question.relations import System
+
+_FORM = 1  # raised when the shape of a kept plan changes
+_MOST = 5000  # a file larger than this many plans is started anew
+
+
+def shape(system: System, given: Iterable[str], asked: str) -> str:
+    """A digest of the relations, the givens and the asked quantity that leaves the names out."""
+    number = {name: index for index, name in enumerate(system.variables)}
+    relations = [
+        (r.form, str(r.factor), [(number[name], str(power)) for name, power in r.quantities]) for r in system.relations
+    ]
+    known = sorted(number[name] for name in {*given, *system.fixed})
+    text = json.dumps([_FORM, relations, known, number[asked]])
+    return hashlib.sha256(text.encode()).hexdigest()[:24]
+
+
+class Plans:
+    """Plans by shape. `fingerprint` names the banks; plans of other banks are left alone in their own file."""
+
+    def __init__(self, fingerprint: str, folder: Path | None) -> None:
+        self._file = folder / f"plans-{fingerprint}.json" if folder else None
+        self._kept: dict[str, Any] | None = None
+        self._new = False
+
+    def find(self, system: System, given: Iterable[str], asked: str) -> Plan:
+        """The plan for this question, planned now if it never was."""
+        known = tuple(given)
+        key = shape(system, known, asked)
+        kept = self._read()
+        names = tuple(system.variables)
+        if key in kept:
+            try:
+                return _named(kept[key], names, asked)
+            except (KeyError, IndexError, TypeError, ValueError):
+                pass  # a damaged file: plan again
+        made = plan(system, known, asked)
+        kept[key] = _numbered(made, {name: index for index, name in enumerate(names)})
+        self._new = True
+        return made
+
+    def _read(self) -> dict[str, Any]:
+        if self._kept is None:
+            self._kept = {}
+            if self._file is not None:
+                try:
+                    read = json.loads(self._file.read_text("utf-8"))
+                    if isinstance(read, dict) and len(read) < _MOST:
+                        self._kept = read
+                except (OSError, ValueError):
+                    pass  # absent or damaged: planned anew
+        return self._kept
+
+    def keep(self) -> None:
+        """Write new plans beside the old, whole or not at all; a folder that cannot be written is no loss."""
+        if not self._new or self._file is None or self._kept is None:
+            return
+        try:
+            self._file.parent.mkdir(parents=True, exist_ok=True)
+            handle, name = tempfile.mkstemp(dir=self._file.parent, suffix=".tmp")
+            with os.fdopen(handle, "w", encoding="utf-8") as stream:
+                json.dump(self._kept, stream)
+            Path(name).replace(self._file)
+            self._new = False
+        except OSError:
+            return
+
+
+def _numbered(made: Plan, number: dict[str, int]) -> list[Any]:
+    def pack(expression: Expression) -> list[Any]:
+        if expression[0] == "quantity":
+            return ["quantity", number[expression[1]]]
+        return [pack(part) if isinstance(part, tuple) else part for part in expression]
+
+    steps = [[number[s.target], s.relation, None if s.together is None else pack(s.together)] for s in made.steps]
+    return [steps, pack(made.expression)]
+
+
+def _named(kept: list[Any], names: tuple[str, ...], asked: str) -> Plan:
+    def unpack(packed: list[Any]) -> Expression:
+        if packed[0] == "quantity":
+            return ("quantity", names[packed[1]])
+        return tuple(unpack(part) if isinstance(part, list) else part for part in packed)
+
+    steps = tuple(
+        Step(names[target], relation, None if together is None else unpack(together))
+        for target, relation, together in kept[0]
+    )
+    return Plan(asked, steps, unpack(kept[1]))

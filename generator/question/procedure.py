@@ -1,0 +1,264 @@
+"""What is done in the laboratory, as frozen operations in a chemist's words: the one vocabulary that all readers share.
+
+A procedure holds structure only (what is weighed, what reacts, what is titrated); the numbers live beside it, by name.
+The names are made here and nowhere else: "mass of limestone", "concentration of HCl", "amount of HCl left over in flask".
+This module performs nothing, solves nothing and knows no file.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+
+from generator.chem.reaction import Reaction
+from generator.errors import Mistake, nearest
+
+FLASK = "flask"
+PORTION = "portion"
+
+
+@dataclass(frozen=True, slots=True)
+class Solution:
+    """A solution in a bottle, or one made during the procedure (`made_in` names its vessel).
+
+    `solute` is what its concentration counts ("KMnO4"); dissolved, one of it gives `count` of `species` ("MnO4-").
+    """
+
+    name: str
+    solute: str
+    species: str
+    count: int = 1
+    made_in: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Content:
+    """A substance in a sample, and what one formula unit of it gives in solution ("FeSO4.7H2O" gives 1 "Fe^2+")."""
+
+    substance: str
+    species: str
+    count: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Weigh:
+    """Weigh a sample into a vessel. `pure`: the sample is its one substance. `pieces`: it is counted ("tablet")."""
+
+    sample: str
+    contents: tuple[Content, ...]
+    vessel: str = FLASK
+    pure: bool = False
+    pieces: str = ""
+    weighed: bool = True  # False where only the number of pieces is known
+
+
+@dataclass(frozen=True, slots=True)
+class Dissolve:
+    """Dissolve what is in the vessel; changes no amount."""
+
+    vessel: str = FLASK
+    solvent: str = "distilled water"
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """Measure a solution into a vessel with an apparatus; `excess` marks the reagent added in known excess."""
+
+    solution: Solution
+    vessel: str = FLASK
+    apparatus: str = "pipette"
+    excess: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class React:
+    """Let react to the end. `excess` is the species of which some is left over; "" where nothing is counted as left."""
+
+    reactions: tuple[Reaction, ...]
+    vessel: str = FLASK
+    excess: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Remove:
+    """Boil off a gas or filter off a solid: the species leaves the vessel."""
+
+    species: str
+    vessel: str = FLASK
+    by_boiling: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Pass:
+    """Drive a gas from one vessel into another."""
+
+    species: str
+    vessel: str
+    into: str
+
+
+@dataclass(frozen=True, slots=True)
+class MakeUp:
+    """Make up to the mark of a volumetric flask."""
+
+    vessel: str = FLASK
+
+
+@dataclass(frozen=True, slots=True)
+class Aliquot:
+    """Take an aliquot of a vessel's solution into another."""
+
+    vessel: str = FLASK
+    into: str = PORTION
+    apparatus: str = "pipette"
+
+
+@dataclass(frozen=True, slots=True)
+class Titrate:
+    """Titrate what is in a vessel to an end point; `name` tells several titrations apart ("" for the only one)."""
+
+    titrant: Solution
+    reactions: tuple[Reaction, ...]
+    vessel: str = PORTION
+    indicator: str = ""
+    name: str = ""
+
+
+Operation = Weigh | Dissolve | Measure | React | Remove | Pass | MakeUp | Aliquot | Titrate
+
+
+@dataclass(frozen=True, slots=True)
+class Procedure:
+    """The operations in order."""
+
+    operations: tuple[Operation, ...]
+
+    @property
+    def titrations(self) -> tuple[Titrate, ...]:
+        """The titrations in order."""
+        return tuple(operation for operation in self.operations if isinstance(operation, Titrate))
+
+    def solutions(self) -> Iterator[Solution]:
+        """Every solution measured or titrated with, each once."""
+        seen: set[str] = set()
+        for operation in self.operations:
+            match operation:
+                case Measure(solution=solution) | Titrate(titrant=solution):
+                    if solution.name not in seen:
+                        seen.add(solution.name)
+                        yield solution
+                case _:
+                    pass
+
+
+# ------------------------------------------------------------------ names of quantities
+
+
+def mass(sample: str) -> str:
+    """Mass of a sample as weighed, in g."""
+    return f"mass of {sample}"
+
+
+def mass_within(substance: str, sample: str) -> str:
+    """Mass of a substance in a sample, in g."""
+    return f"mass of {substance} in {sample}"
+
+
+def percentage(substance: str, sample: str) -> str:
+    """Percentage by mass of a substance in a sample."""
+    return f"percentage of {substance} in {sample}"
+
+
+def mass_each(substance: str, piece: str) -> str:
+    """Mass of a substance in each piece, in g."""
+    return f"mass of {substance} in each {piece}"
+
+
+def pieces(piece: str) -> str:
+    """Number of pieces (tablets)."""
+    return f"number of {piece}s"
+
+
+def molar_mass(substance: str) -> str:
+    """Molar mass, in g mol⁻¹."""
+    return f"molar mass of {substance}"
+
+
+def water(substance: str) -> str:
+    """Moles of water of crystallisation in a mole of a hydrate."""
+    return f"water in {substance}"
+
+
+def concentration(solution: str) -> str:
+    """Concentration of a solution's solute, in mol dm⁻³."""
+    return f"concentration of {solution}"
+
+
+def mass_concentration(solution: str) -> str:
+    """Mass concentration of a solution's solute, in g dm⁻³."""
+    return f"mass concentration of {solution}"
+
+
+def volume_measured(solution: str, vessel: str) -> str:
+    """Volume of a solution measured into a vessel, in cm³."""
+    return f"volume of {solution}" if vessel == FLASK else f"volume of {solution} in {vessel}"
+
+
+def volume_made_up(vessel: str) -> str:
+    """Volume to which a vessel's solution is made up, in cm³."""
+    return "made-up volume" if vessel == FLASK else f"made-up volume of {vessel}"
+
+
+def volume_taken(vessel: str) -> str:
+    """Volume of the aliquot taken into a vessel, in cm³."""
+    return "volume of aliquot" if vessel == PORTION else f"volume of aliquot in {vessel}"
+
+
+def titre(titration: Titrate) -> str:
+    """The mean titre of a titration, in cm³."""
+    return f"titre of {titration.titrant.name}" + (f", {titration.name}" if titration.name else "")
+
+
+def titrant_amount(titration: Titrate) -> str:
+    """Amount of titrant species delivered, in mol."""
+    return f"amount of {titration.titrant.species} in titre" + (f", {titration.name}" if titration.name else "")
+
+
+def amount(species: str, vessel: str, stage: str = "") -> str:
+    """Amount of a species in a vessel, in mol; `stage` is "reacted", "left over" or "total"."""
+    return f"amount of {species} {stage} in {vessel}" if stage else f"amount of {species} in {vessel}"
+
+
+def substance_amount(substance: str, sample: str) -> str:
+    """Amount of a substance in a sample, in mol, where the species in solution is another."""
+    return f"amount of {substance} in {sample}"
+
+
+# ------------------------------------------------------------------ shared facts of a procedure
+
+
+def reacting_ratio(reaction: Reaction, of: str, per: str) -> Fraction:
+    """How many of one species go with one of another in a balanced equation."""
+    return reaction.ratio(of, per)
+
+
+def find_name(asked: str, names: tuple[str, ...]) -> str:
+    """The quantity meant by a person's words: the name itself, or the only name that starts with them."""
+    wanted = " ".join(asked.split())
+    if wanted in names:
+        return wanted
+    folded = wanted.casefold()
+    begun = [name for name in names if name.casefold() == folded] or [
+        name for name in names if name.casefold().startswith(folded)
+    ]
+    if len(begun) == 1:
+        return begun[0]
+    if begun:
+        raise Mistake(f"'{wanted}' could be {len(begun)} quantities", expected=f"one of: {', '.join(begun)}")
+    raise Mistake(
+        f"no quantity '{wanted}' in this procedure",
+        expected="a quantity of the procedure",
+        near=nearest(wanted, names),
+        do=f"Known here: {', '.join(names)}.",
+    )

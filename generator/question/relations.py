@@ -1,0 +1,442 @@
+"""A procedure comes in; the quantities in it and the relations between them go out. Nothing is solved here.
+
+Two forms are enough for the trade: a product (n = cV/1000, m = nM, n(flask) = n(portion) × F/P, reacting ratios) and a sum
+(total = reacted + left over). Both hold for whichever quantity is unknown, which is why any of them can be asked for.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import Literal
+
+from generator.chem.reaction import Reaction
+from generator.errors import Mistake
+from generator.question import procedure as names
+from generator.question.procedure import (
+    Aliquot,
+    Content,
+    Dissolve,
+    MakeUp,
+    Measure,
+    Pass,
+    Procedure,
+    React,
+    Remove,
+    Solution,
+    Titrate,
+    Weigh,
+)
+
+Kind = Literal[
+    "mass",
+    "mass within",
+    "mass each",
+    "percentage",
+    "pieces",
+    "amount",
+    "concentration",
+    "mass concentration",
+    "molar mass",
+    "water",
+    "water mass",
+    "volume",
+    "titre",
+]
+
+UNITS: dict[str, str] = {
+    "mass": "g",
+    "mass within": "g",
+    "mass each": "g",
+    "percentage": "%",
+    "pieces": "",
+    "amount": "mol",
+    "concentration": "mol dm⁻³",
+    "mass concentration": "g dm⁻³",
+    "molar mass": "g mol⁻¹",
+    "water": "",
+    "water mass": "g mol⁻¹",
+    "volume": "cm³",
+    "titre": "cm³",
+}
+
+RelationKind = Literal[
+    "concentration",  # n = cV/1000
+    "ratio",  # n(A) = r n(B), from a balanced equation
+    "contains",  # n(ion) = count × n(substance)
+    "scale",  # n(whole) = n(portion) × F/P
+    "balance",  # total = reacted + left over
+    "total",  # a sum of amounts
+    "molar mass",  # m = nM
+    "percentage",
+    "each",
+    "pure",
+    "mass concentration",  # γ = cM
+    "hydrate",  # M(hydrate) = M(salt) + mass of water in a mole
+    "water",  # mass of water in a mole = x M(H2O)
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Variable:
+    """One quantity of a procedure: its name, what kind it is, of which substance, and where in the procedure."""
+
+    name: str
+    kind: Kind
+    subject: str = ""  # formula, or the sample's name for a mass
+    stage: str = ""  # "added", "reacted", "left over", "titre", "portion", "flask", ...
+    vessel: str = ""
+    species: str = ""  # the species in solution, where the subject is the solute of a bottle
+
+    @property
+    def unit(self) -> str:
+        """The base unit that its exact value is kept in."""
+        return UNITS[self.kind]
+
+
+@dataclass(frozen=True, slots=True)
+class Relation:
+    """factor × Π quantity^power = 1 (a product) or Σ coefficient × quantity = 0 (a sum). The first quantity is the natural result."""
+
+    kind: RelationKind
+    form: Literal["product", "sum"]
+    quantities: tuple[tuple[str, Fraction], ...]  # powers (±1) or coefficients
+    factor: Fraction = Fraction(1)
+    reaction: Reaction | None = None
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """The quantities that the relation ties together."""
+        return tuple(name for name, _ in self.quantities)
+
+    def solved(self, target: str, values: dict[str, Fraction]) -> Fraction:
+        """The target's value from the others, exactly. Each power is ±1 and each coefficient is not zero."""
+        if self.form == "product":
+            product, power = self.factor, Fraction(1)
+            for name, exponent in self.quantities:
+                if name == target:
+                    power = exponent
+                elif exponent == 1:
+                    product *= values[name]
+                else:
+                    product /= values[name]
+            return 1 / product if power == 1 else product
+        total, coefficient = Fraction(0), Fraction(1)
+        for name, share in self.quantities:
+            if name == target:
+                coefficient = share
+            else:
+                total += share * values[name]
+        return -total / coefficient
+
+
+def product(kind: RelationKind, factor: Fraction | int, result: str, over: tuple[str, ...], under: tuple[str, ...] = (),
+            reaction: Reaction | None = None) -> Relation:  # fmt: skip
+    """The relation result = factor × Π over / Π under."""
+    quantities = [(result, Fraction(-1))]
+    quantities += [(name, Fraction(1)) for name in over] + [(name, Fraction(-1)) for name in under]
+    return Relation(kind, "product", tuple(quantities), Fraction(factor), reaction)
+
+
+def total(kind: RelationKind, result: str, terms: tuple[tuple[str, Fraction], ...],
+          reaction: Reaction | None = None) -> Relation:  # fmt: skip
+    """The relation result = Σ coefficient × term."""
+    return Relation(kind, "sum", ((result, Fraction(-1)), *terms), Fraction(1), reaction)
+
+
+@dataclass(slots=True)
+class _Vessel:
+    contents: dict[str, Callable[[], str]] = field(default_factory=dict)
+    volume: str = ""
+    made_up: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class System:
+    """The quantities of a procedure by name, the relations between them, and those fixed by formulae (molar masses)."""
+
+    variables: dict[str, Variable]
+    relations: tuple[Relation, ...]
+    fixed: tuple[str, ...]  # molar masses known from the formula alone
+
+
+class _Builder:
+    """Walks a procedure once, keeping for every vessel what is in it and by which name."""
+
+    def __init__(self, unknown: frozenset[str]) -> None:
+        self.unknown = unknown  # substances whose molar mass no formula tells
+        self.variables: dict[str, Variable] = {}
+        self.relations: list[Relation] = []
+        self.vessels: dict[str, _Vessel] = {}
+        self.fixed: list[str] = []
+
+    def new(
+        self, name: str, kind: Kind, subject: str = "", stage: str = "", vessel: str = "", species: str = ""
+    ) -> str:
+        self.variables.setdefault(name, Variable(name, kind, subject, stage, vessel, species))
+        return name
+
+    def vessel(self, name: str) -> _Vessel:
+        return self.vessels.setdefault(name, _Vessel())
+
+    def molar(self, substance: str) -> str:
+        name = names.molar_mass(substance)
+        if name not in self.variables:
+            self.new(name, "molar mass", substance)
+            if substance.endswith(".xH2O"):
+                self._hydrate(substance, name)
+            elif substance not in self.unknown:
+                self.fixed.append(name)
+        return name
+
+    def _hydrate(self, substance: str, whole: str) -> None:
+        water = self.new(names.water(substance), "water", substance)
+        mass = self.new(f"mass of water in a mole of {substance}", "water mass", substance)
+        self.relations.append(
+            total("hydrate", whole, ((self.molar(substance.removesuffix(".xH2O")), Fraction(1)), (mass, Fraction(1))))
+        )
+        self.relations.append(product("water", 1, mass, (water, self.molar("H2O"))))
+
+    def put(self, vessel: str, species: str, name: Callable[[], str]) -> None:
+        """Add a species to a vessel; a second source makes a sum."""
+        contents = self.vessel(vessel).contents
+        if species not in contents:
+            contents[species] = _once(name)
+            return
+        first = contents[species]
+
+        def both() -> str:
+            summed = self.new(names.amount(species, vessel, "total"), "amount", species, "total", vessel)
+            self.relations.append(total("total", summed, ((first(), Fraction(1)), (name(), Fraction(1)))))
+            return summed
+
+        contents[species] = _once(both)
+
+    # ------------------------------------------------------------ operations
+
+    def weigh(self, act: Weigh) -> None:
+        whole = self.new(names.mass(act.sample), "mass", act.sample, vessel=act.vessel) if act.weighed else ""
+        for content in act.contents:
+            self._content(act, content, whole)
+        if len(act.contents) > 1 and act.pure:  # a mixture of these and nothing else
+            parts = tuple((names.mass_within(c.substance, act.sample), Fraction(1)) for c in act.contents)
+            self.relations.append(total("total", whole, parts))
+
+    def _content(self, act: Weigh, content: Content, whole: str) -> None:
+        substance = content.substance
+        within = self.new(names.mass_within(substance, act.sample), "mass within", substance)
+        held = self.new(names.substance_amount(substance, act.sample), "amount", substance, "sample", act.vessel)
+        self.relations.append(product("molar mass", 1, within, (held, self.molar(substance))))
+        if act.pure and len(act.contents) == 1:
+            self.relations.append(product("pure", 1, within, (whole,)))
+        elif act.weighed:
+            share = self.new(names.percentage(substance, act.sample), "percentage", substance)
+            self.relations.append(product("percentage", 100, share, (within,), (whole,)))
+        if act.pieces:
+            each = self.new(names.mass_each(substance, act.pieces), "mass each", substance)
+            count = self.new(names.pieces(act.pieces), "pieces", act.pieces)
+            self.relations.append(product("each", 1, each, (within,), (count,)))
+
+        def given() -> str:
+            if content.species == substance:
+                return held
+            ion = self.new(names.amount(content.species, act.vessel), "amount", content.species, "flask", act.vessel)
+            self.relations.append(product("contains", content.count, ion, (held,)))
+            return ion
+
+        self.put(act.vessel, content.species, given)
+
+    def solution_strength(self, solution: Solution) -> str:
+        """The concentration of a solution, tied to its vessel if it was made in one."""
+        name = names.concentration(solution.name)
+        if name in self.variables:
+            return name
+        self.new(name, "concentration", solution.solute, "", solution.made_in, solution.species)
+        strength = self.new(names.mass_concentration(solution.name), "mass concentration", solution.solute)
+        self.relations.append(product("mass concentration", 1, strength, (name, self.molar(solution.solute))))
+        if solution.made_in:
+            source = self.vessel(solution.made_in)
+            if not source.volume or solution.species not in source.contents:
+                raise Mistake(
+                    f"the solution {solution.name} is used before it is made in '{solution.made_in}'",
+                    expected="the species weighed or measured there, then made up to the mark",
+                )
+            held = source.contents[solution.species]()
+            self.relations.append(product("concentration", Fraction(solution.count, 1000), held, (name, source.volume)))
+        return name
+
+    def measure(self, act: Measure) -> None:
+        solution = act.solution
+        volume = self.new(
+            names.volume_measured(solution.name, act.vessel), "volume", solution.solute, "added", act.vessel
+        )
+        strength = self.solution_strength(solution)
+        added = self.new(
+            names.amount(solution.species, act.vessel, "added"), "amount", solution.species, "added", act.vessel
+        )
+        self.relations.append(product("concentration", Fraction(solution.count, 1000), added, (strength, volume)))
+        vessel = self.vessel(act.vessel)
+        vessel.volume = volume if not vessel.volume else vessel.volume
+        self.put(act.vessel, solution.species, lambda: added)
+
+    def react(self, act: React) -> None:
+        contents = self.vessel(act.vessel).contents
+        if act.excess and act.excess not in contents:
+            raise Mistake(
+                f"{act.excess} is said to be in excess in '{act.vessel}', where none was measured",
+                expected="a measured reagent",
+            )
+        used: list[tuple[str, Fraction]] = []
+        spent: list[tuple[str, Reaction]] = []
+        for reaction in act.reactions:
+            limiting = self._limiting(reaction, act)
+            source = contents[limiting]()
+            if act.excess:
+                used.append((source, reaction.ratio(act.excess, limiting)))
+            spent.append((limiting, reaction))
+        if act.excess:
+            self._leave(act, used)
+        for limiting, reaction in spent:
+            self._products(act.vessel, limiting, reaction)
+        for limiting, _ in spent:
+            contents.pop(limiting, None)
+
+    def _limiting(self, reaction: Reaction, act: React) -> str:
+        contents = self.vessel(act.vessel).contents
+        present = [s.formula.text for s in reaction.left if s.formula.text in contents and s.formula.text != act.excess]
+        if len(present) != 1 or (act.excess and not reaction.has(act.excess)):
+            raise Mistake(
+                f"in '{act.vessel}' the reaction {reaction} cannot go to the end as described",
+                expected=f"one reactant of it measured or weighed{' beside ' + act.excess if act.excess else ''}",
+                do=f"In the vessel: {', '.join(contents) or 'nothing'}. Name the one in excess.",
+            )
+        return present[0]
+
+    def _leave(self, act: React, used: list[tuple[str, Fraction]]) -> None:
+        contents = self.vessel(act.vessel).contents
+        start = contents[act.excess]()
+        spent = self.new(names.amount(act.excess, act.vessel, "reacted"), "amount", act.excess, "reacted", act.vessel)
+        left = self.new(
+            names.amount(act.excess, act.vessel, "left over"), "amount", act.excess, "left over", act.vessel
+        )
+        reaction = act.reactions[0]
+        if len(used) == 1:
+            self.relations.append(product("ratio", used[0][1], spent, (used[0][0],), reaction=reaction))
+        else:
+            self.relations.append(total("total", spent, tuple(used), reaction))
+        self.relations.append(total("balance", spent, ((left, Fraction(-1)), (start, Fraction(1)))))
+        contents[act.excess] = lambda: left
+
+    def _products(self, vessel: str, limiting: str, reaction: Reaction) -> None:
+        source = self.vessel(vessel).contents[limiting]
+        for member in reaction.right:
+            made = member.formula.text
+            ratio = reaction.ratio(made, limiting)
+
+            def formed(made: str = made, ratio: Fraction = ratio) -> str:
+                name = names.amount(made, vessel, "formed")
+                if name in self.variables:
+                    name = names.amount(made, vessel, f"formed from {limiting}")
+                self.new(name, "amount", made, "formed", vessel)
+                self.relations.append(product("ratio", ratio, name, (source(),), reaction=reaction))
+                return name
+
+            self.put(vessel, made, formed)
+
+    def aliquot(self, act: Aliquot) -> None:
+        source = self.vessel(act.vessel)
+        if not source.volume:
+            raise Mistake(
+                f"an aliquot is taken from '{act.vessel}', whose volume is not known",
+                expected="a volume measured or made up before it",
+            )
+        taken = self.new(names.volume_taken(act.into), "volume", "", "aliquot", act.into)
+        whole = source.volume
+        self.vessel(act.into).volume = taken
+        for species, held in source.contents.items():
+
+            def portion(species: str = species, held: Callable[[], str] = held) -> str:
+                name = self.new(names.amount(species, act.into), "amount", species, "portion", act.into)
+                self.relations.append(product("scale", 1, held(), (name, whole), (taken,)))
+                return name
+
+            self.put(act.into, species, portion)
+
+    def titrate(self, act: Titrate) -> None:
+        volume = self.new(names.titre(act), "titre", act.titrant.solute, act.name, act.vessel)
+        strength = self.solution_strength(act.titrant)
+        species = act.titrant.species
+        delivered = self.new(names.titrant_amount(act), "amount", species, "titre", act.vessel)
+        self.relations.append(
+            product("concentration", Fraction(act.titrant.count, 1000), delivered, (strength, volume))
+        )
+        contents = self.vessel(act.vessel).contents
+        needed: list[tuple[str, Fraction]] = []
+        spent: list[tuple[str, Reaction]] = []
+        for reaction in act.reactions:
+            present = [
+                s.formula.text for s in reaction.left if s.formula.text in contents and s.formula.text != species
+            ]
+            if len(present) != 1 or not reaction.has(species):
+                raise Mistake(
+                    f"the titration with {act.titrant.name} by {reaction} finds nothing to react with in '{act.vessel}'",
+                    expected=f"{species} and one species of the vessel on the left of the equation",
+                    do=f"In the vessel: {', '.join(contents) or 'nothing'}.",
+                )
+            needed.append((contents[present[0]](), reaction.ratio(species, present[0])))
+            spent.append((present[0], reaction))
+        if len(needed) == 1:
+            found, ratio = needed[0]
+            self.relations.append(product("ratio", 1 / ratio, found, (delivered,), reaction=act.reactions[0]))
+        else:
+            self.relations.append(total("total", delivered, tuple(needed), act.reactions[0]))
+        for found, reaction in spent:
+            self._products(act.vessel, found, reaction)
+        for found, _ in spent:
+            contents.pop(found, None)
+
+
+def _once(make: Callable[[], str]) -> Callable[[], str]:
+    kept: list[str] = []
+
+    def name() -> str:
+        if not kept:
+            kept.append(make())
+        return kept[0]
+
+    return name
+
+
+def relate(procedure: Procedure, unknown: frozenset[str] = frozenset()) -> System:
+    """The quantities and relations of a procedure. `unknown`: substances whose molar mass is not to be taken from the formula.
+
+    Raises Mistake where an operation cannot be done as described (nothing to titrate, an aliquot of an unknown volume).
+    """
+    builder = _Builder(unknown)
+    for operation in procedure.operations:
+        match operation:
+            case Weigh():
+                builder.weigh(operation)
+            case Measure():
+                builder.measure(operation)
+            case React():
+                builder.react(operation)
+            case Remove():
+                builder.vessel(operation.vessel).contents.pop(operation.species, None)
+            case Pass():
+                held = builder.vessel(operation.vessel).contents.pop(operation.species, None)
+                if held is None:
+                    raise Mistake(f"no {operation.species} in '{operation.vessel}' to drive over")
+                builder.put(operation.into, operation.species, held)
+            case MakeUp():
+                name = builder.new(names.volume_made_up(operation.vessel), "volume", "", "made up", operation.vessel)
+                vessel = builder.vessel(operation.vessel)
+                vessel.volume, vessel.made_up = name, True
+            case Aliquot():
+                builder.aliquot(operation)
+            case Titrate():
+                builder.titrate(operation)
+            case Dissolve():
+                pass
+    return System(builder.variables, tuple(builder.relations), tuple(builder.fixed))

@@ -51,13 +51,22 @@ class Chemicals:
     reactions: tuple[ReactionEntry, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class ReadRun:
+    """One run as a person wrote it down: initial and final reading, and whether it was the rough one."""
+
+    initial: Quantity
+    final: Quantity
+    rough: bool
+
+
 @dataclass(slots=True)
 class Described:
     """A procedure as described: its operations, the numbers by name, and what the reader learnt on the way."""
 
     operations: list[Operation] = field(default_factory=list)
     choices: dict[str, Choice] = field(default_factory=dict)
-    runs: dict[str, tuple[tuple[Quantity, Quantity], ...]] = field(default_factory=dict)
+    runs: dict[str, tuple[ReadRun, ...]] = field(default_factory=dict)
     unknown: set[str] = field(default_factory=set)
     used: list[ReactionEntry] = field(default_factory=list)
     indicators: tuple[str, ...] = ()
@@ -334,22 +343,31 @@ def _counted(text: str, formula: Callable[[str], str]) -> tuple[int, str]:
     return (int(count), formula(rest)) if count.isdigit() and rest else (1, formula(text))
 
 
-def _readings(fields: Fields) -> tuple[tuple[Quantity, Quantity], ...]:
+def _readings(fields: Fields) -> tuple[ReadRun, ...]:
     branch = fields.branch("readings")
-    where = fields.at("readings")
     if not isinstance(branch, Listing) or not branch.members:
-        raise Mistake("the burette readings are not a list", expected="lines of '- 0.50 to 25.35'", where=where)
-    runs = []
-    for member in branch.members:
-        first, _, last = text_of(member).partition(" to ")
-        if not last:
-            raise Mistake(
-                f"the run '{text_of(member)}'", expected="initial to final, as '0.50 to 25.35'", where=member.where
-            )
-        readings = tuple(parse_quantity(t if "cm" in t or "m" in t.lower() else f"{t} cm3") for t in (first, last))
-        if readings[0].number >= readings[1].number:
-            raise Mistake(
-                f"the run '{text_of(member)}' runs backwards", expected="initial below final", where=member.where
-            )
-        runs.append((readings[0], readings[1]))
-    return tuple(runs)
+        raise Mistake(
+            "the burette readings are not a list", expected="lines of '- 0.50 to 25.35'", where=fields.at("readings")
+        )
+    return tuple(_run(member) for member in branch.members)
+
+
+def _run(member: Branch) -> ReadRun:
+    text = text_of(member)
+    rough = text.startswith("rough ")
+    first, _, last = text.removeprefix("rough ").partition(" to ")
+    if not last:
+        raise Mistake(
+            f"the run '{text}'",
+            expected="initial to final, as '0.50 to 25.35' or 'rough 0.00 to 25.60'",
+            where=member.where,
+        )
+    final = parse_quantity(last, unit_needed=False)
+    initial = parse_quantity(first, unit_needed=False)
+    unit = final.unit or "cm³"
+    initial, final = Quantity(initial.number, initial.unit or unit), Quantity(final.number, unit)
+    if initial.in_base >= final.in_base:
+        raise Mistake(
+            f"the run '{text}' runs backwards", expected="the initial reading below the final one", where=member.where
+        )
+    return ReadRun(initial, final, rough)

@@ -238,7 +238,10 @@ def _context(fields: Fields) -> Context:
 
 def _hazard(fields: Fields) -> Hazard:
     return Hazard(
-        parse_formula(fields.text("solute")).text, fields.decimal("least"), fields.text("words"), fields.text("source")
+        parse_formula(fields.text("solute"), _PLACEHOLDERS).text,
+        fields.decimal("least"),
+        fields.text("words"),
+        fields.text("source"),
     )
 
 

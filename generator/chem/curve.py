@@ -1,5 +1,6 @@
-"""Titration curves: what is in the flask and in the burette comes in; pH at any volume, volume at any pH, the
-equivalence points and the steep part at each go out. Never chooses an indicator and never prints a number.
+"""Titration curves: flask and titrant come in; pH at any volume, volume at any pH and the steep parts go out.
+
+Never chooses an indicator and never makes a number that is printed.
 """
 
 from __future__ import annotations

@@ -46,7 +46,7 @@ def fits(
     *,
     stop_ph: float | None = None,
     tolerance_percent: float = 0.5,
-    spread_percent: float = 2.5,
+    spread_percent: float = 3.0,
 ) -> Verdict:
     """Whether an indicator shows this equivalence point.
 

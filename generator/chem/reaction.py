@@ -198,7 +198,8 @@ def _balanced(reaction: Reaction) -> Reaction:
             expected="the same elements on both sides",
             do="Look for a missing or misspelt formula.",
         )
-    coefficients = _smallest(exact)
+    whole = lcm(*(number.denominator for number in exact))  # one of them is 1, so what follows shares no factor
+    coefficients = [int(number * whole) for number in exact]
     if max(coefficients) > MOST_COEFFICIENT:
         raise Mistake(
             f"the equation {shortened(reaction.text, 200)} needs a coefficient of {max(coefficients)}",
@@ -254,13 +255,6 @@ def _rank(matrix: list[list[int]]) -> int:
     return rank
 
 
-def _smallest(exact: list[Fraction]) -> list[int]:
-    whole = lcm(*(number.denominator for number in exact))
-    counts = [int(number * whole) for number in exact]
-    shared = gcd(*counts)
-    return [count // shared for count in counts]
-
-
 # ---------------------------------------------------------------- half-equations
 
 
@@ -280,6 +274,11 @@ def combine(oxidation: Reaction, reduction: Reaction) -> Reaction:
                 net[species.formula.text] = net.get(species.formula.text, 0) + sign * species.coefficient
                 kinds.setdefault(species.formula.text, []).append(species)
     smallest = gcd(*net.values())
+    if not smallest:
+        raise Mistake(
+            f"{shortened(oxidation.text, 120)} and {shortened(reduction.text, 120)} undo each other",
+            expected="half-equations of two different couples",
+        )
     sides: dict[bool, list[Species]] = {True: [], False: []}
     for text, count in net.items():
         if count:

@@ -1,4 +1,4 @@
-"""A sheet comes in, the bytes of one printed form go out; which forms there are stands in FORMS. Draws nothing itself."""
+"""A sheet comes in, the bytes of one printed form go out; FORMS says which forms there are. Draws nothing itself."""
 
 from __future__ import annotations
 

@@ -134,14 +134,11 @@ _SIGNS: dict[str, str] = {
     "ȷ": r"\j{}",
 }
 _GREEK = {
-    **dict(zip("αβγδεζηθικλνξπρστυφχψω", (
-        "alpha beta gamma delta varepsilon zeta eta theta iota kappa lambda nu xi pi rho sigma tau upsilon varphi"
-        " chi psi omega"
-    ).split(), strict=True)),
-    **dict(zip("ΓΔΘΛΞΠΣΥΦΨΩ", "Gamma Delta Theta Lambda Xi Pi Sigma Upsilon Phi Psi Omega".split(), strict=True)),
-    "\N{INCREMENT}": "Delta",
-    "\N{OHM SIGN}": "Omega",
-}  # fmt: skip
+    letter: unicodedata.name(letter).split()[-1].replace("LAMDA", "LAMBDA").lower()
+    for letter in "αβγδεζηθικλνξπρστυφχψωΓΔΘΛΞΠΣΥΦΨΩ"
+}
+_GREEK |= {letter: name.title() for letter, name in _GREEK.items() if letter.isupper()} | {"\N{INCREMENT}": "Delta"}
+_GREEK_FORMS = {"epsilon": "varepsilon", "phi": "varphi"}  # the forms that books of chemistry print
 _ACCENTS = {
     "\u0300": r"\`",
     "\u0301": r"\'",
@@ -167,8 +164,7 @@ _SCRIPTS = re.compile(f"([{''.join(RAISED)}]+)|([{''.join(LOWERED)}]+)")
 # Where a PDF shows words without type (title, bookmarks, words for a figure): the nearest plain writing.
 _PLAIN = str.maketrans(
     {
-        **RAISED,
-        **LOWERED,
+        **{sign: plain.replace("\N{MINUS SIGN}", "-") for sign, plain in (RAISED | LOWERED).items()},
         "→": "->",
         "⟶": "->",
         "←": "<-",
@@ -200,11 +196,9 @@ _PLAIN = str.maketrans(
         "\N{ZERO WIDTH SPACE}": "",
         "\N{NON-BREAKING HYPHEN}": "-",
         NO_BREAK: " ",
-        **{letter: unicodedata.name(letter).split()[-1].lower() for letter in "αβγδεζηθικλνξπρστυφχψω"},
-        **{letter: unicodedata.name(letter).split()[-1].title() for letter in "ΓΔΘΛΞΠΣΥΦΨΩ\N{INCREMENT}\N{OHM SIGN}"},
+        **_GREEK,
     }
 )
-assert set(_PLAIN) >= {ord(letter) for letter in _GREEK}
 
 
 @lru_cache(maxsize=1024)
@@ -213,7 +207,8 @@ def _one(character: str) -> str | None:
     if character in _SIGNS:
         return _SIGNS[character]
     if character in _GREEK:
-        return rf"\ensuremath{{\{_GREEK[character]}}}"
+        name = _GREEK[character]
+        return rf"\ensuremath{{\{_GREEK_FORMS.get(name, name)}}}"
     if " " <= character <= "~":
         return character
     base, *marks = unicodedata.normalize("NFD", character)

@@ -1,17 +1,22 @@
 """Words become boxes with a width and strokes; boxes on a line become page content. Decides no line and no page.
 
-A box is measured from the left end of its baseline, y upwards. Its strokes are tuples whose first member names the kind.
+A box is measured from the left end of its baseline, y upwards. A stroke is a tuple whose first member names its kind.
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple, cast
 
+from generator.errors import Mistake, shortened
 from generator.render import pdf_fonts
 from generator.render.pdf_glyphs import drawn
 from generator.render.pdf_look import ASCENT, DESCENT, RULE
+
+_OTHER_SPACES = re.compile("[\u00a0\u2000-\u200a\u202f]")
 
 # ("text", x, y, font, size, code, width, stretch) | ("bar", x, y, width, height) | ("dots", x, y, width)
 # ("draw", x, y, size, character) | ("says", x, y, words) | ("expands", x, y, words) | ("end", x, y)
@@ -25,8 +30,7 @@ class Spoken:
     words: str
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Box:
+class Box(NamedTuple):
     """Something that never breaks. `word` is kept where it may be broken by force; `glue` is a space between boxes."""
 
     width: float
@@ -37,11 +41,6 @@ class Box:
     glue: bool = False
     spoken: Spoken | None = None
     hang: float = 0.0  # where a line begins that starts with this box
-
-    @property
-    def blank(self) -> bool:
-        """Whether nothing is drawn."""
-        return not self.strokes
 
 
 @lru_cache(maxsize=8192)
@@ -72,11 +71,13 @@ def moved(strokes: Iterable[Stroke], dx: float, dy: float) -> list[Stroke]:
     return [(kind, x + dx, y + dy, *rest) for kind, x, y, *rest in strokes]
 
 
-def row(boxes: Iterable[tuple[float, Box]]) -> Box:
-    """Boxes on one baseline, each after its own gap."""
+def row(boxes: Iterable[tuple[float, Box]], space: Box | None = None) -> Box:
+    """Boxes on one baseline, each after its own gap; with `space` a gap is a real space for whoever copies the text."""
     strokes: list[Stroke] = []
     x = up = down = 0.0
     for gap, box in boxes:
+        if gap and space is not None:
+            strokes.extend(moved(space.strokes, x, 0.0))
         x += gap
         strokes.extend(moved(box.strokes, x, 0.0))
         x += box.width
@@ -106,24 +107,29 @@ def _smaller(number: object, share: float, places: int = 3) -> float:
 
 
 def hexadecimal(text: str) -> str:
-    """Text as a PDF string in UTF-16, for words that are read and never drawn."""
-    return f"<FEFF{text.encode('utf-16-be').hex().upper()}>"
+    """Text as a PDF string in UTF-16, for words that are read and never drawn. Refuses what no reader can show."""
+    return f"<FEFF{readable(text).encode('utf-16-be').hex().upper()}>"
 
 
-def content(strokes: Iterable[Stroke]) -> str:
-    """Page content for strokes at their final places: one text object as far as possible, bars after it."""
+def readable(text: str) -> str:
+    """The text with ordinary spaces. Raises Mistake for control characters."""
+    plain = text if text.isprintable() else _OTHER_SPACES.sub(" ", text)
+    if not plain.isprintable():
+        raise Mistake(f"a control character in {shortened(text)}", expected="printable text", do="Remove it.")
+    return plain
+
+
+def content(placed: Iterable[tuple[float, float, tuple[Stroke, ...]]]) -> str:
+    """Page content for strokes moved by x and y: one text object as far as possible, bars after it."""
     out: list[str] = []
     after: list[str] = []
     pending: list[str] = []
     inside = False
-    font: object = ""
-    size: object = 0.0
-    pen = level = 0.0
-    for kind, x, y, *rest in strokes:
+    font = ""
+    size = pen = level = 0.0
+    for kind, x, y, rest in ((s[0], s[1] + dx, s[2] + dy, s[3:]) for dx, dy, strokes in placed for s in strokes):
         if kind == "text":
-            its_font, its_size, code, width, stretch = rest
-            assert isinstance(code, str)
-            assert isinstance(width, int | float)
+            its_font, its_size, code, width, stretch = cast(tuple[str, float, str, float, float], rest)
             same = its_font == font and its_size == size and inside and stretch == 1.0
             if same and pending and y == level and abs(x - pen) < 0.02:
                 pending.append(code)
@@ -184,6 +190,6 @@ def _drawing(x: float, y: float, size: object, character: str) -> str:
     assert isinstance(size, int | float)
     drawing = drawn(character)
     return (
-        f"/Span <</ActualText {hexadecimal(character)}>> BDC q {size / 1000:.5f} 0 0 {size / 1000:.5f} {x:.2f} {y:.2f} cm "
-        f"1 J 1 j {drawing.weight:g} w {drawing.path} Q EMC"
+        f"/Span <</ActualText {hexadecimal(character)}>> BDC "
+        f"q {size / 1000:.5f} 0 0 {size / 1000:.5f} {x:.2f} {y:.2f} cm 1 J 1 j {drawing.weight:g} w {drawing.path} Q EMC"
     )

@@ -1,7 +1,7 @@
 """Words come in; the bytes that show them in FiraGO, their width and the embedded font objects go out. Places nothing.
 
-FiraGO (SIL Open Font Licence) comes from the package pymupdf-fonts. Its encoding is fixed: one core of common characters and
-one further part for each block of 128 code points, so that every font object is made once in a process and used in all papers.
+FiraGO (SIL Open Font Licence) comes from the package pymupdf-fonts. Its encoding is fixed: one core of common characters
+and a further part for each block of 128 code points, so that a font object is made once a process and used in all papers.
 """
 
 from __future__ import annotations

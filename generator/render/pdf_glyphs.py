@@ -1,4 +1,4 @@
-"""The few characters that FiraGO lacks: drawn as paths, lowered as small letters, or made from a space. Sets nothing."""
+"""The few characters that FiraGO lacks: drawn as paths, lowered small letters, or spaces of a width. Sets nothing."""
 
 from __future__ import annotations
 

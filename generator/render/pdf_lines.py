@@ -6,12 +6,13 @@ Breaks at spaces only; what is wider than the line is broken by force (words) or
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 
 from generator.render import pdf_fonts, pdf_maths
 from generator.render.pdf_boxes import Box, Spoken, Stroke, content, moved, shrunk, space_box, word_box
-from generator.render.pdf_look import BASELINE, DESCENT, Style
+from generator.render.pdf_look import DESCENT, ROOM, Style
 from generator.sheet.nodes import Amount, Chem, Equation, Gap, Inline, Line, Maths, Symbol, Text
 
 Segment = tuple[Spoken | None, str]  # content, and the formula it belongs to
@@ -40,11 +41,10 @@ def set_line(
     lines = break_lines(boxes_of(line, style, width, dict(expansions)), width)
     if not lines:
         return ()
-    cuts = range(1, len(lines)) if single else _cuts(len(lines))
+    tall = sum(max(box.up + box.down for box in each) for each in lines) > ROOM / 3
+    cuts = range(1, len(lines)) if single or tall else _cuts(len(lines))
     starts = [0, *cuts, len(lines)]
-    return tuple(
-        _chunk(lines[start:end], style, width, align) for start, end in zip(starts, starts[1:], strict=False)
-    )
+    return tuple(_chunk(lines[start:end], style, width, align) for start, end in pairwise(starts))
 
 
 def _cuts(count: int) -> Sequence[int]:
@@ -93,7 +93,7 @@ def _between(pieces: list[Box], style: Style) -> list[Box]:
     made: list[Box] = []
     for piece in pieces:
         if made:
-            made.append(replace(space, spoken=piece.spoken))
+            made.append(space._replace(spoken=piece.spoken))
         made.append(piece)
     return made
 
@@ -101,13 +101,13 @@ def _between(pieces: list[Box], style: Style) -> list[Box]:
 def _text_boxes(text: Text, style: Style, expansions: dict[str, str]) -> list[Box]:
     face = pdf_maths.face_of(style, text.bold, text.italic)
     space = space_box(face, style.size)
-    words = text.text.translate(pdf_fonts.TABULAR) if style.tabular else text.text
     boxes: list[Box] = []
-    for index, word in enumerate(words.split(" ")):
+    for index, word in enumerate(text.text.split(" ")):
         if index and not (boxes and boxes[-1].glue):
             boxes.append(space)
         if word:
-            box = word_box(word, face, style.size)
+            shown = word.translate(pdf_fonts.TABULAR) if style.tabular else word
+            box = word_box(shown, face, style.size)
             said = expansions.get(word.strip(".,;:()")) if expansions else None
             boxes.append(_expanded(box, said) if said else box)
     return boxes
@@ -115,7 +115,7 @@ def _text_boxes(text: Text, style: Style, expansions: dict[str, str]) -> list[Bo
 
 def _expanded(box: Box, words: str) -> Box:
     """The box with the words that a screen reader says for its abbreviation."""
-    return replace(box, strokes=(("expands", 0.0, 0.0, words), *box.strokes, ("end", 0.0, 0.0)))
+    return box._replace(strokes=(("expands", 0.0, 0.0, words), *box.strokes, ("end", 0.0, 0.0)))
 
 
 def break_lines(boxes: Iterable[Box], width: float) -> list[list[Box]]:
@@ -174,14 +174,10 @@ def _forced(cluster: list[Box], width: float, used: float) -> Iterable[Box]:
     for box in cluster:
         if box.width <= width - used:
             yield box
-        elif box.word is None or box.width < 1.35 * room:
-            yield shrunk(box, room) if box.word is None or box.spoken else _fitted(box, room)
+        elif box.word is None or box.width < 1.2 * room:
+            yield shrunk(box, room)
         else:
             yield from _cut(box, room)
-
-
-def _fitted(box: Box, room: float) -> Box:
-    return shrunk(box, room) if box.width < 1.1 * room else shrunk(box, room)
 
 
 def _cut(box: Box, room: float) -> Iterable[Box]:
@@ -190,46 +186,45 @@ def _cut(box: Box, room: float) -> Iterable[Box]:
     piece = ""
     for character in text:
         if piece and word_box(piece + character, face, size).width > room:
-            yield replace(word_box(piece, face, size), spoken=box.spoken)
+            yield word_box(piece, face, size)._replace(spoken=box.spoken)
             piece = ""
         piece += character
-    yield replace(word_box(piece, face, size), spoken=box.spoken)
+    yield word_box(piece, face, size)._replace(spoken=box.spoken)
 
 
 def _chunk(lines: Sequence[Sequence[Box]], style: Style, width: float, align: str) -> Chunk:
     """Boxes placed: baselines, alignment, a space at each line's end so that readers do not join words."""
     segments: list[Segment] = []
-    strokes: list[Stroke] = []
+    placed: list[tuple[float, float, tuple[Stroke, ...]]] = []
     owner: Spoken | None = None
     y = first = last = widest = 0.0
     natural = style.baseline
     end_space = space_box(pdf_maths.face_of(style), style.size)
     for number, line in enumerate(lines):
-        up = max(natural, max(box.up for box in line) + 0.16 * style.size)
-        if up < natural + 0.03 * style.size:
+        up = max(natural, max(box.up for box in line) + 0.2 * style.size)
+        if up < natural + 0.08 * style.size:
             up = natural
         deep = max(box.down for box in line)
         down = style.leading - natural
         if deep > (DESCENT + 0.01) * style.size:
-            down = max(down, deep + 0.1 * style.size)
+            down = max(down, deep + 0.2 * style.size)
         used = sum(box.width for box in line)
-        x = (line[0].hang if number or line[0].hang else 0.0) if align == "left" else 0.0
-        x += {"right": width - used, "centre": (width - used) / 2}.get(align, 0.0)
+        x = {"right": width - used, "centre": (width - used) / 2}.get(align, line[0].hang)
         baseline = y + up
         if number == 0:
             first = baseline
         for box in (*line, end_space):
             if box.spoken is not owner and box is not end_space:
-                if strokes:
-                    segments.append((owner, content(strokes)))
-                    strokes = []
+                if placed:
+                    segments.append((owner, content(placed)))
+                    placed = []
                 owner = box.spoken
-            strokes += moved(box.strokes, x, -baseline)
+            placed.append((x, -baseline, box.strokes))
             x += box.width
         widest = max(widest, x - end_space.width)
         last = baseline
         y = baseline + down
-    segments.append((owner, content(strokes)))
+    segments.append((owner, content(placed)))
     return Chunk(round(y, 3), widest, first, last, tuple(segments), len(lines))
 
 
@@ -242,9 +237,3 @@ def widest_word(line: Line, style: Style) -> float:
     """The widest thing in the line that must not break."""
     clusters = _clusters(boxes_of(line, style, 1e6, {}))
     return max((sum(box.width for box in cluster) for cluster, _ in clusters), default=0.0)
-
-
-def line_height(style: Style) -> float:
-    """From the top of an ordinary line to its bottom."""
-    assert BASELINE < 1
-    return style.leading

@@ -6,7 +6,8 @@ Common practice for printed school papers: A4 portrait, inner margin wide enough
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from functools import lru_cache
 
 MM = 72 / 25.4
 PAGE_WIDTH, PAGE_HEIGHT = 210 * MM, 297 * MM
@@ -26,9 +27,12 @@ ASCENT, DESCENT, AXIS = 0.74, 0.215, 0.333
 BASELINE = 0.9  # from the top of a line to its baseline
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Style:
-    """How a line is set. `tabular` takes figures of one width, for columns of readings."""
+    """How a line is set. `tabular` takes figures of one width, for columns of readings.
+
+    Styles are few and looked up very often: each is made once and told apart by being itself.
+    """
 
     size: float
     leading: float
@@ -42,7 +46,16 @@ class Style:
 
     def heavier(self) -> Style:
         """The same in bold."""
-        return replace(self, bold=True)
+        return _style(self.size, self.leading, True, self.tabular)
+
+    def at_size(self, size: float) -> Style:
+        """The same at another size, on the same leading."""
+        return _style(size, self.leading, self.bold, self.tabular)
+
+
+@lru_cache(maxsize=256)
+def _style(size: float, leading: float, bold: bool, tabular: bool) -> Style:
+    return Style(size, leading, bold, tabular)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,16 +1,17 @@
 """Formulae, quantities, symbols and lines of working come in; boxes with real text go out. Breaks no line.
 
-Spacing follows the usual rules of mathematical typesetting: wide around relations, less around operators, none inside brackets.
+Spacing follows the usual rules of mathematical typesetting: wide around relations, less around operators, none inside
+brackets.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from functools import lru_cache
 
-from generator.render.pdf_boxes import Box, Spoken, Stroke, moved, row, word_box
+from generator.render.pdf_boxes import Box, Spoken, Stroke, moved, row, shrunk, space_box, word_box
 from generator.render.pdf_fonts import BOLD, ITALIC, REGULAR, TABULAR
-from generator.render.pdf_look import AXIS, DESCENT, MM, RULE, Style
+from generator.render.pdf_look import AXIS, MM, ROOM, RULE, Style
 from generator.render.pdf_spoken import plain, said, shown_formula
 from generator.sheet.nodes import Amount, Chem, Equation, Gap, Maths, MathsItem, Over, Sign, Symbol, Term, Text
 
@@ -39,6 +40,7 @@ def chem_box(chem: Chem, style: Style) -> Box:
     return word_box(text, face_of(style, chem.bold), style.size)
 
 
+@lru_cache(maxsize=2048)
 def symbol_box(symbol: Symbol, style: Style) -> Box:
     """An italic letter, its upright subscript, and in upright brackets what it belongs to."""
     size = style.size
@@ -57,7 +59,7 @@ def gap_box(gap: Gap, style: Style) -> Box:
     size = style.size
     width = max(0.0, gap.width_mm) * MM
     rule: Stroke = ("dots", 0.4, -1.6, max(0.0, width - 0.8))
-    boxes = [(0.0, Box(width, size * 0.9, DESCENT * size, (rule,)))]
+    boxes = [(0.0, Box(width, size * 1.15, 0.34 * size, (rule,)))]
     if gap.unit:
         boxes.append((0.28 * size, word_box(gap.unit.replace(" ", "\u00a0"), face_of(style), size)))
     return row(boxes)
@@ -72,7 +74,7 @@ def equation_boxes(equation: Equation, style: Style) -> list[Box]:
         for index, term in enumerate(terms):
             sign = before if index == 0 else "+"
             text = f"{sign}\u00a0{_term_text(term)}" if sign else _term_text(term)
-            boxes.append(replace(word_box(text, face, size), spoken=spoken))
+            boxes.append(word_box(text, face, size)._replace(spoken=spoken))
     return boxes
 
 
@@ -86,8 +88,10 @@ def maths_boxes(maths: Maths, style: Style, width: float) -> list[Box]:
     items = maths.items
     spoken = Spoken(said(items))
     whole = items_box(items, style)
+    if whole.up + whole.down > ROOM / 3:  # fractions within fractions without end
+        whole = shrunk(whole, whole.width * ROOM / 3 / (whole.up + whole.down))
     if whole.width <= width or len(items) < 2:
-        return [replace(whole, spoken=spoken)]
+        return [whole._replace(spoken=spoken)]
     pieces = _split(items, _RELATIONS)
     first = items_box(pieces[0], style).width + RELATION * style.size
     hang = first if len(pieces) > 1 and first < 0.4 * width else 1.6 * style.size
@@ -96,7 +100,7 @@ def maths_boxes(maths: Maths, style: Style, width: float) -> list[Box]:
         box = items_box(piece, style)
         parts = [piece] if box.width + hang <= width else _split(piece, _RELATIONS + _OPERATIONS)
         for part in parts:
-            boxes.append(replace(items_box(part, style), spoken=spoken, hang=hang if boxes else 0.0))
+            boxes.append(items_box(part, style)._replace(spoken=spoken, hang=hang if boxes else 0.0))
     return boxes
 
 
@@ -127,7 +131,7 @@ def items_box(items: Sequence[MathsItem], style: Style) -> Box:
         before = items[index - 1] if index else None
         earlier = items[index - 2] if index > 1 else None
         spaced.append((_gap(earlier, before, piece, style.size), box))
-    return row(spaced)
+    return row(spaced, space_box(face_of(style), style.size))
 
 
 def _gap(earlier: MathsItem | None, before: MathsItem | None, piece: MathsItem, size: float) -> float:
@@ -148,7 +152,9 @@ def _gap(earlier: MathsItem | None, before: MathsItem | None, piece: MathsItem, 
         if piece.sign in _OPERATIONS:
             return OPERATION * size
         return 0.0 if piece.sign == ")" else THIN * size
-    if (isinstance(piece, Text) and piece.text[:1] in "  ,;:") or (isinstance(before, Text) and before.text[-1:] in "  "):
+    if (isinstance(piece, Text) and piece.text[:1] in "  ,;:") or (
+        isinstance(before, Text) and before.text[-1:] in "  "
+    ):
         return 0.0
     return THIN * size
 
@@ -174,15 +180,16 @@ def _piece_box(piece: MathsItem, style: Style) -> Box:
 def over_box(over: Over, style: Style) -> Box:
     """A fraction: two rows of real text with a bar on the axis between them; copies as (top)/(bottom)."""
     size = style.size
-    inner = replace(style, size=max(min(_SMALLEST, size), round(size * 0.94, 2)))
+    inner = style.at_size(max(min(_SMALLEST, size), round(size * 0.94, 2)))
     top, bottom = items_box(over.top, inner), items_box(over.bottom, inner)
-    width = max(top.width, bottom.width) + 0.24 * size
+    width = max(top.width, bottom.width) + 0.2 * size
     axis = AXIS * size
     space = 0.15 * size
-    side = 0.08 * size
+    side = 0.06 * size
     up, down = axis + RULE / 2 + space + top.down, axis - RULE / 2 - space - bottom.up
     strokes: list[Stroke] = [("says", 0.0, 0.0, plain((over,)))]
     strokes += moved(top.strokes, side + (width - top.width) / 2, up)
+    strokes += moved(space_box(face_of(inner), inner.size).strokes, side + (width + top.width) / 2, up)
     strokes += moved(bottom.strokes, side + (width - bottom.width) / 2, down)
     strokes += [("bar", side, axis - RULE / 2, width, RULE), ("end", 0.0, 0.0)]
     return Box(width + 2 * side, up + top.up, bottom.down - down, tuple(strokes))
@@ -211,5 +218,7 @@ def _tall(bracket: Box, up: float, down: float, size: float) -> Box:
     y = -down - bottom * stretch
     strokes: list[Stroke] = []
     for kind, x, _, *rest in bracket.strokes:
-        strokes.append((kind, x, y, *rest[:-1], stretch) if kind == "text" else (kind, x, y, *rest))
+        if kind == "text":
+            rest = [*rest[:-1], stretch]
+        strokes.append((kind, x, y, *rest))
     return Box(bracket.width, up, down, tuple(strokes))

@@ -152,6 +152,7 @@ def test_two_chlorines_by_whole_numbers_are_written_without_a_nought():
         ("CH3COOH", "one place", "12.0 + (3 × 1.0) + 12.0 + (2 × 16.0) + 1.0 = 60.0"),
         ("[Fe(CN)6]^4-", "one place", "55.8 + 6 × (12.0 + 14.0) = 211.8"),
         ("(NH4)2SO4", "one place", "2 × (14.0 + (4 × 1.0)) + 32.1 + (4 × 16.0) = 132.1"),
+        ("H2O", "one place", "(2 × 1.0) + 16.0 = 18.0"),
         ("O2", "one place", "2 × 16.0 = 32.0"),
         ("Na+", "one place", "23.0"),
         ("MgCl2", "whole", "24 + (2 × 35.5) = 95"),

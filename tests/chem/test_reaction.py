@@ -335,3 +335,13 @@ def test_half_equations_the_wrong_way_round_are_refused():
 def test_a_half_equation_that_does_not_balance_is_refused():
     with pytest.raises(Mistake, match="does not balance"):
         combine(parse_reaction("Fe^2+ -> Fe^3+ + 2e-"), parse_reaction(PERMANGANATE))
+
+
+def test_combined_coefficients_share_no_factor():
+    combined = combine(parse_reaction("4Fe^2+ -> 4Fe^3+ + 4e-"), parse_reaction("2I2 + 4e- -> 4I-"))
+    assert combined.text == "I2 + 2Fe^2+ -> 2I- + 2Fe^3+"
+
+
+def test_a_couple_and_its_own_reverse_make_no_reaction():
+    with pytest.raises(Mistake, match="undo each other"):
+        combine(parse_reaction("Fe^2+ -> Fe^3+ + e-"), parse_reaction("Fe^3+ + e- -> Fe^2+"))

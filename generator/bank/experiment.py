@@ -1,0 +1,104 @@
+"""A described experiment comes in as a file; its procedure, its numbers and the quantity asked for go out.
+
+The file has the operations of the archetypes, with one quantity for every number:
+
+    experiment: Quarry stone
+    procedure:
+      - weigh: {sample: limestone, contains: CaCO3, mass: 1.264 g}
+      - add excess: {solution: HCl, volume: 50.0 cm3, concentration: 1.00 mol dm-3}
+      - react: CaCO3 + 2HCl -> CaCl2 + CO2 + H2O
+      - make up: 250 cm3
+      - take aliquot: 25.0 cm3
+      - titrate: {with: NaOH, concentration: 0.105 mol dm-3, titre: 24.80 cm3}
+    asked: percentage of CaCO3 in limestone
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from generator.bank.definitions import Ask
+from generator.bank.fields import Fields
+from generator.bank.operations import Chemicals, Described, OperationReader
+from generator.bank.yaml_text import Branch, read_tree
+from generator.bank.yaml_text import Mapping as Keys
+from generator.chem.masses import CONVENTIONS, Convention
+from generator.chem.quantity import Quantity, half_up, parse_quantity, parse_unit
+from generator.errors import Mistake, Where
+from generator.question import procedure as names
+from generator.question.procedure import find_name
+from generator.question.relations import System, relate
+from generator.question.titres import Run, mean_titre
+
+
+@dataclass(frozen=True, slots=True)
+class Experiment:
+    """A described experiment: its title, procedure and system, the quantities given, and what is asked."""
+
+    title: str
+    described: Described
+    system: System
+    given: Mapping[str, Quantity]
+    ask: Ask
+    masses: Convention
+    where: Where
+
+
+def read_experiment(path: Path, chemicals: Chemicals) -> Experiment:
+    """Read a described experiment. Raises Mistake with file:line."""
+    return build_experiment(read_tree(path, str(path)), chemicals)
+
+
+def build_experiment(tree: Branch, chemicals: Chemicals) -> Experiment:
+    """An experiment from a tree that was read already."""
+    fields = Fields(tree)
+    title = fields.text("experiment", "Experiment")
+    masses = fields.one_of("relative atomic masses", CONVENTIONS, "one place")
+    described = OperationReader(chemicals, {}).read(fields.branch("procedure"))
+    given = {name: _one(name, choice.options, fields) for name, choice in described.choices.items()}
+    for name, runs in described.runs.items():
+        mean = mean_titre(tuple(Run(run.initial.in_base, run.final.in_base, run.rough) for run in runs))
+        given[name] = Quantity(half_up(mean, 2), "cm³")
+    own = _molar_masses(fields)
+    unknown = frozenset(described.unknown) | frozenset(own)
+    try:
+        system = relate(described.procedure, unknown)
+        asked = find_name(fields.text("asked"), tuple(system.variables))
+    except Mistake as mistake:
+        raise mistake.at(fields.at("asked") if "asked" in str(mistake) else fields.at("procedure")) from None
+    for substance, quantity in own.items():
+        given[names.molar_mass(substance)] = quantity
+    unit = parse_unit(fields.text("unit")) if fields.has("unit") else ""
+    figures = fields.whole("figures", 3)
+    if not 1 <= figures <= 8:
+        raise Mistake(f"{figures} significant figures", expected="1 to 8", where=fields.at("figures"))
+    fields.finish()
+    return Experiment(title, described, system, given, Ask(asked, unit, figures), _convention(masses), fields.where)
+
+
+def _convention(text: str) -> Convention:
+    return next(convention for convention in CONVENTIONS if convention == text)
+
+
+def _one(name: str, options: tuple[Quantity, ...], fields: Fields) -> Quantity:
+    if len(options) != 1:
+        raise Mistake(f"the {name} is a choice of numbers", expected="one quantity", where=fields.at("procedure"))
+    return options[0]
+
+
+def _molar_masses(fields: Fields) -> dict[str, Quantity]:
+    """Molar masses that the description states itself, instead of those of the convention."""
+    if not fields.has("molar masses"):
+        return {}
+    branch = fields.branch("molar masses")
+    if not isinstance(branch, Keys):
+        raise Mistake("the molar masses are not keys", expected="lines of 'CaCO3: 100.09 g mol-1'", where=branch.where)
+    own = Fields(branch, "molar masses")
+    found = {}
+    for formula in branch.members:
+        text = own.text(formula)
+        quantity = parse_quantity(text, unit_needed=False)
+        found[formula] = quantity if quantity.unit else Quantity(quantity.number, "g mol⁻¹")
+    return found

@@ -1,0 +1,267 @@
+"""The command `molewright`: parses, calls one function, prints. One handler turns failures into a sentence and an exit code.
+
+Exit codes: 0 done; 1 something the user can put right; 130 interrupted; 3 our bug.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from generator import __version__
+from generator.errors import Mistake, Where, shortened
+
+if TYPE_CHECKING:
+    from generator.bank.definitions import Bank
+    from generator.papercode import Order
+
+BUG, MISTAKE, INTERRUPT = 3, 1, 130
+_FORMS = ("pdf", "latex", "text")
+_SHEETS = ("questions", "scheme", "worked", "key")
+_LEVELS = ("mixed", "scaffolded", "structured", "exam")
+_MASSES = ("one place", "two places", "whole", "unrounded")
+_TOPICS_SHOWN = ("archetypes", "materials", "substances", "reactions", "indicators", "apparatus", "contexts")
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the command; the exit code."""
+    try:
+        return _run(arguments)
+    except Mistake as mistake:
+        print(f"molewright: {mistake}", file=sys.stderr)
+        return MISTAKE
+    except KeyboardInterrupt:
+        print("molewright: interrupted; nothing was written", file=sys.stderr)
+        return INTERRUPT
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return MISTAKE
+    except Exception as bug:
+        if os.environ.get("MOLEWRIGHT_TRACE"):
+            raise
+        print(f"molewright: this is a fault in molewright, not in what you asked: {type(bug).__name__}: {bug}\n"
+              "Nothing was printed or written. Set MOLEWRIGHT_TRACE=1 and run it again to see where.", file=sys.stderr)  # fmt: skip
+        return BUG
+
+
+def _run(arguments: Sequence[str] | None) -> int:
+    parser = build_parser()
+    chosen = parser.parse_args(arguments)
+    if not hasattr(chosen, "act"):
+        parser.print_help()
+        return 0
+    return int(chosen.act(chosen))
+
+
+class _Parser(argparse.ArgumentParser):
+    """Mistyped options are the user's mistake: exit code 1, one sentence."""
+
+    def error(self, message: str) -> None:  # type: ignore[override]
+        raise Mistake(message, where=Where("command line"), do=f"'{self.prog} --help' tells more.")
+
+
+def build_parser() -> argparse.ArgumentParser:
+    """The command line."""
+    parser = _Parser(prog="molewright", description="Titration questions and the mark schemes that belong to them.")
+    parser.add_argument("--version", action="version", version=f"molewright {__version__}")
+    doors = parser.add_subparsers(metavar="WHAT", parser_class=_Parser)
+    _paper_door(
+        doors.add_parser(
+            "paper",
+            help="make a question paper and its mark scheme",
+            description="Make a question paper and its mark scheme. Without options: a homework of six questions.",
+        )
+    )
+    _banks_door(doors.add_parser("banks", help="list what the banks hold", description="List what the banks hold."))
+    _check_door(
+        doors.add_parser(
+            "check",
+            help="check banks, the built-in ones or your own",
+            description="Check every entry of the banks and draw each archetype; tell every fault with file and line.",
+        )
+    )
+    _solve_door(
+        doors.add_parser(
+            "solve",
+            help="work out a described experiment",
+            description="Work out one quantity of an experiment that is described in a file.",
+        )
+    )
+    return parser
+
+
+def _paper_door(door: argparse.ArgumentParser) -> None:
+    door.add_argument(
+        "archetypes",
+        nargs="*",
+        metavar="ARCHETYPE",
+        help="kinds of question, or topics, as 'molewright banks' lists them",
+    )
+    door.add_argument("--questions", type=int, metavar="N", help="how many questions (6)")
+    door.add_argument(
+        "--level", choices=_LEVELS, default="mixed", help="degree of support (mixed: structured, then exam style)"
+    )
+    door.add_argument(
+        "--versions",
+        default="A",
+        metavar="ABC",
+        help="one paper for each letter, same questions with other numbers (A)",
+    )
+    door.add_argument("--class-list", type=Path, metavar="FILE", help="one paper for each line of a text file")
+    door.add_argument("--title", default="", help="the title of the paper")
+    door.add_argument("--masses", choices=_MASSES, default="one place", help="relative atomic masses (one place)")
+    door.add_argument("--litres", action="store_true", help="write mol/L and mL instead of mol dm⁻³ and cm³")
+    door.add_argument(
+        "--form", action="append", choices=_FORMS, help="pdf, latex or text; may be given several times (pdf)"
+    )
+    door.add_argument("--sheet", action="append", choices=_SHEETS, help="only these sheets (all four)")
+    door.add_argument("--to", type=Path, metavar="FOLDER", help="where the files go (out)")
+    door.add_argument("--replace", action="store_true", help="replace files of the same name")
+    door.add_argument("--code", metavar="CODE", help="make the paper of this code again")
+    door.add_argument("--seed", type=int, metavar="N", help="a number that fixes the paper")
+    door.add_argument("--banks", type=Path, metavar="FOLDER", help="other banks than the built-in ones")
+    door.set_defaults(act=_paper)
+
+
+def _banks_door(door: argparse.ArgumentParser) -> None:
+    door.add_argument("what", nargs="?", choices=_TOPICS_SHOWN, default="archetypes", help="what to list (archetypes)")
+    door.add_argument("--banks", type=Path, metavar="FOLDER", help="other banks than the built-in ones")
+    door.set_defaults(act=_banks)
+
+
+def _check_door(door: argparse.ArgumentParser) -> None:
+    door.add_argument("folder", nargs="?", type=Path, help="the folder of the banks (the built-in ones)")
+    door.add_argument("--draws", type=int, default=20, metavar="N", help="questions to draw of every variant (20)")
+    door.set_defaults(act=_check)
+
+
+def _solve_door(door: argparse.ArgumentParser) -> None:
+    door.add_argument("file", type=Path, help="the described experiment")
+    door.add_argument("--json", action="store_true", help="print JSON: exact answer, rounded answer, unit, steps")
+    door.add_argument("--banks", type=Path, metavar="FOLDER", help="other banks than the built-in ones")
+    door.set_defaults(act=_solve)
+
+
+# ------------------------------------------------------------------ doors
+
+
+def _paper(chosen: argparse.Namespace) -> int:
+    from generator import places
+    from generator.classlist import read_class_list
+    from generator.paper import PaperMaker, Wanted, write_papers
+    from generator.question.plans import Plans
+
+    bank = _bank(chosen.banks)
+    order, versions = _order(chosen, bank)
+    pupils = read_class_list(chosen.class_list) if chosen.class_list else ()
+    wanted = Wanted(
+        _title(chosen.title), versions, pupils, _once(chosen.form or ["pdf"]), _once(chosen.sheet or _SHEETS)
+    )
+    maker = PaperMaker(bank, order, Plans(bank.fingerprint, places.plans()))
+    folder = chosen.to or places.papers()
+    written = write_papers(maker, wanted, folder, chosen.replace, _progress)
+    for name in written if len(written) <= 12 else written[:4]:
+        print(folder / name)
+    if len(written) > 12:
+        print(f"... and {len(written) - 4} more in {folder}")
+    print(f"paper code {maker.code}")
+    return 0
+
+
+def _once(given: Sequence[str]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(given))
+
+
+def _order(chosen: argparse.Namespace, bank: Bank) -> tuple[Order, tuple[str, ...]]:
+    from generator.paper import find_archetypes, fresh_seed
+    from generator.papercode import DEFAULT_QUESTIONS, Order, read_code
+
+    if chosen.code:
+        order, version = read_code(chosen.code, tuple(sorted(bank.archetypes)), bank.fingerprint)
+        return order, (version,) if version else _versions(chosen.versions)
+    keys = find_archetypes(bank, chosen.archetypes)
+    count = chosen.questions if chosen.questions is not None else len(keys) or DEFAULT_QUESTIONS
+    seed = fresh_seed() if chosen.seed is None else chosen.seed
+    style = "litre" if chosen.litres else "dm3"
+    return Order(seed, count, chosen.level, chosen.masses, style, keys), _versions(chosen.versions)  # type: ignore[arg-type]
+
+
+def _versions(text: str) -> tuple[str, ...]:
+    letters = tuple(dict.fromkeys(text.replace(",", "").replace(" ", "").upper()))
+    if not letters or any(not ("A" <= letter <= "Z") for letter in letters):
+        raise Mistake(
+            f"the versions {shortened(text)}",
+            expected="letters, as ABC",
+            where=Where("command line", entry="--versions"),
+        )
+    return letters
+
+
+def _title(text: str) -> str:
+    from generator.classlist import clean_name
+
+    return clean_name(text, Where("command line", entry="--title")) if text else ""
+
+
+def _bank(folder: Path | None) -> Bank:
+    from generator.bank.reader import read_bank
+
+    return read_bank(folder)
+
+
+def _progress(done: int, total: int) -> None:
+    """A bar on the terminal for more than a handful of papers."""
+    if total < 5 or not sys.stderr.isatty():
+        return
+    filled = 30 * done // total
+    print(
+        f"\r[{'#' * filled}{'.' * (30 - filled)}] {done} of {total}",
+        end="" if done < total else "\n",
+        file=sys.stderr,
+        flush=True,
+    )
+
+
+def _banks(chosen: argparse.Namespace) -> int:
+    from generator.listing import list_bank
+
+    for line in list_bank(_bank(chosen.banks), chosen.what):
+        print(line)
+    return 0
+
+
+def _check(chosen: argparse.Namespace) -> int:
+    from generator import places
+    from generator.listing import check_bank
+    from generator.question.plans import Plans
+
+    bank = _bank(chosen.folder)
+    if chosen.draws < 1:
+        raise Mistake(f"{chosen.draws} draws", expected="at least 1", where=Where("command line", entry="--draws"))
+    plans = Plans(bank.fingerprint, places.plans())
+    for line in check_bank(bank, plans, chosen.draws, _progress):
+        print(line)
+    plans.keep()
+    return 0
+
+
+def _solve(chosen: argparse.Namespace) -> int:
+    from generator import places
+    from generator.bank.experiment import read_experiment
+    from generator.bank.operations import Chemicals
+    from generator.question.plans import Plans
+    from generator.solving import as_json, as_text, solve
+
+    bank = _bank(chosen.banks)
+    experiment = read_experiment(chosen.file, Chemicals(bank.substances, bank.reactions))
+    plans = Plans(bank.fingerprint, places.plans())
+    worked = solve(experiment, plans)
+    plans.keep()
+    print(
+        as_json(experiment, worked) if chosen.json else as_text(experiment, worked), end="" if not chosen.json else "\n"
+    )
+    return 0

@@ -1,0 +1,71 @@
+"""A bank comes in; lines that tell what it holds, or how its archetypes draw, go out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+from generator.bank.definitions import Bank
+from generator.chem.formula import unicode_text
+from generator.question.check import Questions
+from generator.question.plans import Plans
+from generator.question.stream import Stream
+
+
+def list_bank(bank: Bank, what: str) -> Iterator[str]:
+    """One line for each entry of a kind."""
+    match what:
+        case "archetypes":
+            yield from _archetypes(bank)
+        case "materials":
+            for material in bank.materials.values():
+                yield f"{material.name}: {material.low} to {material.high} % {unicode_text(material.analyte)} ({material.source})"
+        case "substances":
+            for substance in bank.substances.values():
+                yield f"{unicode_text(substance.formula)}: {substance.name}"
+        case "reactions":
+            for entry in bank.reactions:
+                yield f"{entry.reaction}" + (f"  [{', '.join(entry.indicators)}]" if entry.indicators else "")
+        case "indicators":
+            for one in bank.indicators.values():
+                ranged = f"pH {one.low} to {one.high}, " if one.low is not None else ""
+                yield f"{one.name}: {ranged}{one.acid_colour} to {one.base_colour} ({one.source})"
+        case "apparatus":
+            for piece in bank.apparatus:
+                tolerance = f", tolerance {piece.tolerance}" if piece.tolerance else ""
+                yield f"{piece.name}: {piece.capacity}{tolerance} ({piece.source})"
+        case "contexts":
+            for context in bank.contexts:
+                yield f"{context.key}: {', '.join(context.serves)}"
+
+
+def _archetypes(bank: Bank) -> Iterator[str]:
+    width = max(map(len, bank.archetypes))
+    topic = ""
+    for archetype in sorted(bank.archetypes.values(), key=lambda one: (one.topic, one.demand, one.key)):
+        if archetype.topic != topic:
+            topic = archetype.topic
+            yield f"{topic}"
+        asked = ", ".join(
+            dict.fromkeys(ask.quantity.split(" of ")[0] for variant in archetype.variants for ask in variant.asks)
+        )
+        yield f"  {archetype.key.ljust(width)}  {archetype.title} ({len(archetype.variants)} forms; asks {asked})"
+    yield f"{len(bank.archetypes)} archetypes; banks {bank.fingerprint}"
+
+
+def check_bank(bank: Bank, plans: Plans, draws: int, progress: Callable[[int, int], None]) -> Iterator[str]:
+    """Draw every variant of every archetype; a line for each with its refusals. Raises Mistake where one cannot be drawn."""
+    questions = Questions(bank, plans)
+    width = max(map(len, bank.archetypes))
+    for done, archetype in enumerate(bank.archetypes.values(), 1):
+        questions.tally.made = 0
+        questions.tally.refused.clear()
+        total = draws * len(archetype.variants)
+        for number in range(total):
+            questions.make(archetype, Stream(f"check/{archetype.key}/{number}"))
+        rules = ", ".join(f"{rule} {count}" for rule, count in questions.tally.refused.most_common())
+        yield (
+            f"{archetype.key.ljust(width)}  {total} questions, {questions.tally.share_refused:.0%} of draws refused"
+            + (f" ({rules})" if rules else "")
+        )
+        progress(done, len(bank.archetypes))
+    yield f"every entry is sound: {len(bank.archetypes)} archetypes, {len(bank.reactions)} reactions, {len(bank.materials)} materials"

@@ -1,0 +1,274 @@
+"""The chain in order: an order comes in, papers go out. Choose archetypes, draw and check questions, compose, render, write.
+
+1 select    archetypes for the order, least demanding first
+2 question  choose what versions share, draw numbers, check
+3 compose   question paper, mark scheme, worked solutions, answer key, from the same questions
+4 render    each in the forms asked for
+5 write     everything together, with the record of the paper
+"""
+
+from __future__ import annotations
+
+import json
+import re
+import secrets
+import unicodedata
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from generator import __version__
+from generator.bank.definitions import Archetype, Bank
+from generator.chem.quantity import half_up
+from generator.errors import Mistake, nearest
+from generator.files import Staging
+from generator.papercode import MOST_SEED, Order, versioned, write_code
+from generator.question.check import Question, Questions
+from generator.question.draw import Chosen, choose
+from generator.question.plans import Plans
+from generator.question.stream import Stream
+from generator.render import renderer
+from generator.sheet.compose import Composer, Setting
+from generator.sheet.nodes import Sheet
+from generator.sheet.parts import LEVELS, Level
+
+SHEETS = ("questions", "scheme", "worked", "key")
+_FILE_WORDS = {"questions": "questions", "scheme": "mark-scheme", "worked": "worked-solutions", "key": "answer-key"}
+MOST_VERSIONS = 26
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What a person asks for beside the order: title, versions or pupils, forms, sheets, folder."""
+
+    title: str = ""
+    versions: tuple[str, ...] = ("A",)
+    pupils: tuple[str, ...] = ()
+    forms: tuple[str, ...] = ("pdf",)
+    sheets: tuple[str, ...] = SHEETS
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """One version of a paper: its code, its questions and what composes its sheets."""
+
+    code: str
+    version: str
+    questions: tuple[Question, ...]
+    composer: Composer
+
+
+def fresh_seed() -> int:
+    """A seed that no one has guessed."""
+    return secrets.randbelow(MOST_SEED + 1)
+
+
+class PaperMaker:
+    """Makes the papers of one order from one bank."""
+
+    def __init__(self, bank: Bank, order: Order, plans: Plans) -> None:
+        self.bank = bank
+        self.order = order
+        self.known = tuple(sorted(bank.archetypes))
+        self.code = write_code(order, self.known, bank.fingerprint)
+        self.questions = Questions(bank, plans, order.masses)
+        self._seed = f"molewright/1/{order.seed}/{self.code}"
+        self.selected = select(bank, Stream(f"{self._seed}/select"), order)
+        self.chosen = self._choose()
+
+    def _choose(self) -> list[Chosen]:
+        """What all versions share, with no asked quantity or scene twice in a row where there is a choice."""
+        found: list[Chosen] = []
+        scenes: set[str] = set()
+        for index, archetype in enumerate(self.selected):
+            stream = Stream(f"{self._seed}/{index}")
+            for attempt in range(12):
+                one = choose(archetype, stream.branch(str(attempt)))
+                fresh = one.context.key not in scenes
+                if fresh and not (found and _alike(found[-1], one)):
+                    break
+            scenes.add(one.context.key)
+            found.append(one)
+        return found
+
+    def paper(self, wanted: Wanted, version: str, pupil: str = "") -> Paper:
+        """One version of the paper."""
+        made = tuple(
+            self.questions.make(archetype, Stream(f"{self._seed}/{index}/{version}"), chosen)
+            for index, (archetype, chosen) in enumerate(zip(self.selected, self.chosen, strict=True))
+        )
+        code = versioned(self.code, version)
+        setting = Setting(
+            wanted.title or default_title(self.bank, self.order),
+            code,
+            levels(self.order),
+            version,
+            self.order.style,
+            self.order.masses,
+            pupil,
+            self.bank.fingerprint,
+        )
+        return Paper(code, version, made, Composer(made, self.bank, setting))
+
+    def papers(self, wanted: Wanted) -> Iterator[Paper]:
+        """Every version asked for, one at a time."""
+        if wanted.pupils:
+            width = max(2, len(str(len(wanted.pupils))))
+            for number, pupil in enumerate(wanted.pupils, 1):
+                yield self.paper(wanted, str(number).rjust(width, "0"), pupil)
+        else:
+            for version in wanted.versions:
+                yield self.paper(wanted, version)
+
+
+def _alike(one: Chosen, other: Chosen) -> bool:
+    return one.variant.roles == other.variant.roles and one.ask == other.ask
+
+
+def default_title(bank: Bank, order: Order) -> str:
+    """The title of a paper that was given none."""
+    if len(order.archetypes) == 1:
+        return f"{bank.archetypes[order.archetypes[0]].title}: practice"
+    return "Titration homework" if order.count <= 12 else "Titration practice"
+
+
+def levels(order: Order) -> tuple[Level, ...]:
+    """The level of each question; a mixture goes from structured to exam style over its last third."""
+    if order.level in LEVELS:
+        return tuple(level for level in LEVELS if level == order.level) * order.count
+    last = max(1, order.count // 3)
+    easier: Level = "structured"
+    harder: Level = "exam"
+    return (easier,) * (order.count - last) + (harder,) * last
+
+
+def select(bank: Bank, stream: Stream, order: Order) -> list[Archetype]:
+    """The archetypes of an order, least demanding first: those asked for in turn, or a spread over all."""
+    if order.archetypes:
+        listed = [bank.archetypes[key] for key in order.archetypes]
+        found = [listed[index % len(listed)] for index in range(order.count)]
+        return sorted(found, key=lambda archetype: archetype.demand) if len(listed) > 1 else found
+    every = sorted(bank.archetypes.values(), key=lambda archetype: (archetype.demand, archetype.key))
+    picked: list[Archetype] = []
+    while len(picked) < order.count:
+        bands = min(order.count - len(picked), len(every))
+        for band in range(bands):  # one from each band of demand, so that every paper rises from easy to hard
+            low, high = band * len(every) // bands, (band + 1) * len(every) // bands
+            picked.append(stream.pick(every[low:high]))
+    return sorted(picked, key=lambda archetype: archetype.demand)
+
+
+def find_archetypes(bank: Bank, names: Sequence[str]) -> tuple[str, ...]:
+    """The archetypes of these keys or topics. Raises Mistake for a name that is neither."""
+    found: list[str] = []
+    topics = {archetype.topic for archetype in bank.archetypes.values()}
+    for name in names:
+        if name in bank.archetypes:
+            found.append(name)
+        elif name in topics:
+            found += [key for key, archetype in sorted(bank.archetypes.items()) if archetype.topic == name]
+        else:
+            raise Mistake(
+                f"no archetype '{name}' in the banks",
+                expected="a name that 'molewright banks' lists",
+                near=nearest(name, [*bank.archetypes, *topics]),
+            )
+    return tuple(dict.fromkeys(found))
+
+
+# ------------------------------------------------------------------ writing
+
+
+def write_papers(maker: PaperMaker, wanted: Wanted, folder: Path, replace: bool = False,
+                 progress: Callable[[int, int], None] | None = None) -> list[str]:  # fmt: skip
+    """Make and write every version; the names of the files. Whole or not at all."""
+    total = len(wanted.pupils) or len(wanted.versions)
+    with Staging(folder, replace) as staging:
+        records = []
+        for number, paper in enumerate(maker.papers(wanted), 1):
+            for sheet_name, sheet in sheets_of(paper, wanted.sheets):
+                for form in wanted.forms:
+                    made = renderer(form)
+                    staging.add(f"{stem_of(paper, wanted)}-{_FILE_WORDS[sheet_name]}{made.SUFFIX}", made.render(sheet))
+            records.append(record(paper))
+            if progress:
+                progress(number, total)
+        name = f"{_slug(records[0]['title'])}-{maker.code}-record.json"
+        staging.add(name, _record_file(maker, records))
+    maker.questions.plans.keep()
+    return staging.written
+
+
+def sheets_of(paper: Paper, names: Sequence[str]) -> Iterator[tuple[str, Sheet]]:
+    """The sheets of a paper by name."""
+    makers = {"questions": paper.composer.question_paper, "scheme": paper.composer.mark_scheme,
+              "worked": paper.composer.worked_solutions, "key": paper.composer.answer_key}  # fmt: skip
+    for name in names:
+        yield name, makers[name]()
+
+
+def stem_of(paper: Paper, wanted: Wanted) -> str:
+    """How a paper's files are called: its title, its code, and the pupil's name where it is made for one."""
+    setting = paper.composer.setting
+    return "-".join(filter(None, (_slug(setting.title), paper.code, _slug(setting.pupil) if setting.pupil else "")))
+
+
+def _slug(text: str) -> str:
+    plain = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode()
+    return re.sub(r"[^a-z0-9]+", "-", plain.casefold()).strip("-")[:40].strip("-") or "paper"
+
+
+def _record_file(maker: PaperMaker, records: list[dict[str, Any]]) -> bytes:
+    order = maker.order
+    whole = {
+        "made by": f"molewright {__version__}",
+        "paper code": maker.code,
+        "banks": maker.bank.fingerprint,
+        "seed": order.seed,
+        "questions": order.count,
+        "level": order.level,
+        "archetypes": list(order.archetypes),
+        "relative atomic masses": order.masses,
+        "units": order.style,
+        "versions": records,
+    }
+    return (json.dumps(whole, ensure_ascii=False, indent=1) + "\n").encode()
+
+
+def record(paper: Paper) -> dict[str, Any]:
+    """Everything that marks a version again without the banks: givens, runs, steps, answers. No pupil's name."""
+    setting = paper.composer.setting
+    return {
+        "code": paper.code,
+        "version": paper.version,
+        "title": setting.title,
+        "marks": paper.composer.marks,
+        "questions": [
+            _question_record(number, question, level)
+            for number, (question, level) in enumerate(zip(paper.questions, setting.levels, strict=True), 1)
+        ],
+    }
+
+
+def _question_record(number: int, question: Question, level: Level) -> dict[str, Any]:
+    draw, worked = question.draw, question.worked
+    return {
+        "question": number,
+        "archetype": draw.archetype.key,
+        "roles": dict(draw.variant.roles),
+        "context": draw.context.key,
+        "level": level,
+        "indicator": draw.indicator,
+        "given": {name: str(quantity) for name, quantity in draw.given.items()},
+        "runs": [
+            [str(half_up(run.initial, 2)), str(half_up(run.final, 2)), "rough" if run.rough else "accurate"]
+            for run in draw.runs
+        ],
+        "asked": draw.ask.quantity,
+        "steps": {step.variable.name: str(step.shown) for step in worked.steps},
+        "exact": f"{worked.exact.numerator}/{worked.exact.denominator}",
+        "answer": str(worked.answer),
+        "accepted": [str(worked.accepted.low), str(worked.accepted.high)],
+        "marks": worked.marks,
+    }

@@ -1,0 +1,176 @@
+"""The judge: a draw comes in, a Question goes out, or a refusal. Nothing else makes a Question.
+
+The derived answer, unrounded, is put back on the bench and must give the printed titres exactly; the chain of steps must equal
+the one-line expression; the printed, rounded steps must lead into the accepted range; no answer may sit on a knife edge.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from generator.bank.definitions import Archetype, Bank, Variant
+from generator.chem.masses import Convention, relative_mass
+from generator.chem.quantity import to_figures
+from generator.errors import Mistake
+from generator.question import procedure as names
+from generator.question.bench import BenchFault, perform
+from generator.question.derive import Plan, evaluate
+from generator.question.draw import Chosen, Draw, Refusal, choose, draw
+from generator.question.plans import Plans
+from generator.question.procedure import Procedure
+from generator.question.relations import System, relate
+from generator.question.stream import Stream
+from generator.question.worked import Worked, base_factor, on_a_knife_edge, work_out
+
+MOST_DRAWS = 200
+
+
+class CheckFailure(AssertionError):
+    """Our bug: bench and derivation disagree. Nothing is printed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """A checked question: the draw, the system of its procedure, and the worked answer."""
+
+    draw: Draw
+    system: System
+    worked: Worked
+    masses: Convention
+
+    @property
+    def marks(self) -> int:
+        """Marks of the question."""
+        return self.worked.marks
+
+
+@dataclass(slots=True)
+class Tally:
+    """How many draws were made and refused, rule by rule."""
+
+    made: int = 0
+    refused: Counter[str] = field(default_factory=Counter)
+
+    @property
+    def share_refused(self) -> float:
+        """Refused draws as a share of all."""
+        refused = sum(self.refused.values())
+        return refused / (refused + self.made) if refused + self.made else 0.0
+
+
+class Questions:
+    """Makes checked questions from a bank: keeps systems, plans and molar masses from one question to the next."""
+
+    def __init__(self, bank: Bank, plans: Plans, masses: Convention = "one place") -> None:
+        self.bank = bank
+        self.plans = plans
+        self.masses = masses
+        self.tally = Tally()
+        self._systems: dict[int, tuple[Variant, System]] = {}
+        self._plans: dict[tuple[int, str, str], Plan] = {}
+        self._fixed: dict[int, dict[str, Fraction]] = {}
+
+    def system(self, variant: Variant) -> System:
+        """The relations of a variant's procedure."""
+        kept = self._systems.get(id(variant))
+        if kept is None:
+            kept = self._systems[id(variant)] = (variant, relate(variant.procedure, variant.unknown))
+        return kept[1]
+
+    def fixed(self, variant: Variant) -> Mapping[str, Fraction]:
+        """The molar masses that formulae tell, by the present convention."""
+        kept = self._fixed.get(id(variant))
+        if kept is None:
+            kept = self._fixed[id(variant)] = molar_masses(self.system(variant), self.masses)
+        return kept
+
+    def make(self, archetype: Archetype, stream: Stream, chosen: Chosen | None = None) -> Question:
+        """Draw until a question passes. Raises Mistake where none does, with the refusals counted by rule."""
+        fast = chosen or choose(archetype, stream)
+        refused: Counter[str] = Counter()
+        last = ""
+        for attempt in range(MOST_DRAWS):
+            try:
+                question = self.judge(draw(archetype, fast, stream.branch(str(attempt)), self.fixed(fast.variant)))
+            except Refusal as refusal:
+                refused[refusal.rule] += 1
+                self.tally.refused[refusal.rule] += 1
+                last = refusal.detail
+            else:
+                self.tally.made += 1
+                return question
+        told = ", ".join(f"{rule} {count} times" for rule, count in refused.most_common())
+        raise Mistake(
+            f"the archetype '{archetype.key}' was drawn {MOST_DRAWS} times and always refused ({told})",
+            expected="numbers that keep the windows of titre and excess",
+            do=f"The last time: {last}. Widen the range marked 'fit', or the windows.",
+        )
+
+    def judge(self, made: Draw) -> Question:
+        """The question of a draw. Raises Refusal for a poor one and CheckFailure for a wrong one."""
+        system = self.system(made.variant)
+        given = {name: quantity.in_base for name, quantity in made.given.items()}
+        given.update(self.fixed(made.variant))
+        worked = self._work_out(made, system, given)
+        if (
+            made.ask.figures
+            and worked.steps[-1].variable.kind != "water"
+            and on_a_knife_edge(worked.exact, worked.answer)
+        ):
+            raise Refusal("knife edge", f"{float(worked.exact):.6g} rounds either way")
+        confirm(made.variant.procedure, worked, given)
+        return Question(made, system, worked, self.masses)
+
+    def _work_out(self, made: Draw, system: System, given: Mapping[str, Fraction]) -> Worked:
+        key = (id(made.variant), made.ask.quantity, "")
+        the_plan = self._plans.get(key)
+        if the_plan is None:
+            known = [name for name in given if name not in system.fixed]
+            the_plan = self._plans[key] = self.plans.find(system, known, made.ask.quantity)
+        return work_out(system, the_plan, given, made.ask, made.archetype.joined, bool(made.runs))
+
+
+def molar_masses(system: System, masses: Convention) -> dict[str, Fraction]:
+    """The fixed molar masses of a system by a convention, in g mol⁻¹."""
+    return {name: Fraction(relative_mass(system.variables[name].subject, masses)) for name in system.fixed}
+
+
+def confirm(procedure: Procedure, worked: Worked, given: Mapping[str, Fraction]) -> None:
+    """Prove a worked answer: chain against expression, answer against bench, printed steps against the accepted range.
+
+    Raises CheckFailure; a failure here is a bug or a broken plan file, never a user's mistake.
+    """
+    asked = worked.plan.asked
+    if evaluate(worked.plan.expression, given) != worked.exact:
+        raise CheckFailure(f"the steps to the {asked} and the one-line expression disagree")
+    try:
+        readings = perform(procedure, {**given, asked: worked.exact})
+    except BenchFault as fault:
+        raise Refusal(fault.rule, fault.detail) from None
+    for titration in procedure.titrations:
+        name = names.titre(titration)
+        printed = worked.exact if name == asked else given[name]
+        if readings.titres[name] != printed:
+            raise CheckFailure(
+                f"put back on the bench, the {asked} gives a {name} of {readings.titres[name]}, not {printed}"
+            )
+    _confirm_printed(worked, given)
+
+
+def _confirm_printed(worked: Worked, given: Mapping[str, Fraction]) -> None:
+    """Work from the printed values alone, as a reader of the scheme would."""
+    printed = dict(given)
+    for step in worked.steps:
+        if step.relation is None:
+            found = step.exact
+        else:
+            found = step.relation.solved(step.variable.name, printed)
+        printed[step.variable.name] = Fraction(to_figures(found, step.shown.figures))
+        if abs(found - step.exact) > abs(step.exact) / 100:
+            raise CheckFailure(f"the printed steps drift from the {step.variable.name}")
+    last = printed[worked.plan.asked] * base_factor(worked.answer)
+    if not worked.accepted.low.exact <= last <= worked.accepted.high.exact:
+        raise CheckFailure(f"the printed steps lead to {float(last):.6g}, outside the accepted range")

@@ -1,0 +1,300 @@
+"""An archetype and a stream come in; plausible numbers for its operations go out, or a refusal that names its rule.
+
+Draws by construction: every number but one is picked from its choice, and the one marked 'fit' is picked from the interval in
+which titre and excess come out right, found by two looks at the bench (both depend on it in a straight line). Nothing is
+derived here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+
+from generator.bank.definitions import Archetype, Ask, Choice, Context, Variant
+from generator.chem.quantity import Quantity, half_up
+from generator.question import procedure as names
+from generator.question.bench import BenchFault, Readings, perform
+from generator.question.procedure import Procedure
+from generator.question.stream import Stream
+from generator.question.titres import READING_CM3, Run, concordant_sets, nearest_reading
+
+BURETTE_CM3 = Fraction(50)
+LEAST_GAP = Fraction(8, 100)  # between "subtract the volumes" and the right answer
+LEAST_LEAN = Fraction(12, 100)  # between what is left over and what reacted
+
+
+class Refusal(Exception):
+    """A draw that would not make a good question: which rule refused it, and why."""
+
+    def __init__(self, rule: str, detail: str = "") -> None:
+        super().__init__(f"{rule}: {detail}")
+        self.rule = rule
+        self.detail = detail
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """What the versions of a question share: material and reagents, asked quantity, scene, indicator, table or mean."""
+
+    variant: Variant
+    ask: Ask
+    context: Context
+    indicator: str
+    table: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Draw:
+    """The numbers of one question: what is printed, the truth behind it, and the choices made."""
+
+    archetype: Archetype
+    variant: Variant
+    context: Context
+    ask: Ask
+    indicator: str
+    given: Mapping[str, Quantity]  # by name, as printed
+    truth: Mapping[str, Fraction]  # by name, exact, hidden ones too
+    runs: tuple[Run, ...]  # () where the mean titre itself is printed, or the titre is asked for
+    stream: Stream
+
+
+def hidden_by(ask: str, variant: Variant) -> str:
+    """The number of the procedure that is left out of the print when this quantity is asked for."""
+    if ask in variant.choices or ask.startswith("titre"):
+        return ask
+    for (
+        name,
+        choice,
+    ) in variant.choices.items():  # a mass or amount asked for: what it would be worked out from is hidden
+        if name.startswith(("percentage", "molar mass", "water", "mass of")) and not choice.fit:
+            return name
+    return variant.fitted
+
+
+def choose(archetype: Archetype, stream: Stream) -> Chosen:
+    """Pick what is not a number: variant, asked quantity, scene, indicator, and whether the readings are shown."""
+    variant = stream.pick(archetype.variants)
+    ask = stream.weighted(variant.asks, [ask.weight for ask in variant.asks])
+    indicator = stream.pick(variant.indicators) if variant.indicators else ""
+    table = archetype.runs == "table" or (archetype.runs == "either" and stream.chance(40))
+    return Chosen(variant, ask, stream.pick(variant.contexts), indicator, table and _repeats(variant))
+
+
+def _repeats(variant: Variant) -> bool:
+    """Whether the last titration can be repeated: its flask holds a portion, not the whole weighed sample."""
+    vessel = variant.procedure.titrations[-1].vessel
+    return not any(isinstance(op, names.Weigh) and op.vessel == vessel for op in variant.procedure.operations)
+
+
+def draw(archetype: Archetype, chosen: Chosen, stream: Stream, fixed: Mapping[str, Fraction]) -> Draw:
+    """Draw one question's numbers. `fixed` holds the molar masses.
+
+    Raises Refusal where no value of the fitted number keeps every window.
+    """
+    variant, ask = chosen.variant, chosen.ask
+    hidden = hidden_by(ask.quantity, variant)
+    given: dict[str, Quantity] = {}
+    truth: dict[str, Fraction] = dict(fixed)
+    suited = _suited(variant)
+    for name, choice in variant.choices.items():
+        if not choice.fit and name != suited:
+            quantity = pick_number(choice, stream)
+            truth[name] = quantity.in_base
+            given[name] = quantity
+    for name, quantity in _fit(archetype, variant, suited, truth, stream):
+        truth[name] = quantity.in_base
+        given[name] = quantity
+    readings = _look(variant.procedure, truth)
+    _keep_windows(archetype, readings)
+    runs: tuple[Run, ...] = ()
+    for titration in variant.procedure.titrations:
+        name = names.titre(titration)
+        if name == ask.quantity:
+            continue
+        mean = nearest_reading(readings.titres[name])
+        given[name] = Quantity(half_up(mean, 2), "cm³")
+        if titration is variant.procedure.titrations[-1] and chosen.table:
+            runs = draw_runs(mean, stream)
+    given.pop(hidden, None)
+    return Draw(archetype, variant, chosen.context, ask, chosen.indicator, given, truth, runs, stream)
+
+
+def pick_number(choice: Choice, stream: Stream) -> Quantity:
+    """One number of a choice, written with its figures."""
+    if choice.options:
+        return stream.pick(choice.options)
+    assert choice.low is not None
+    assert choice.high is not None
+    assert choice.step is not None
+    steps = int((choice.high - choice.low) / choice.step)
+    return choice.written(Fraction(choice.low) + stream.whole(0, steps) * Fraction(choice.step))
+
+
+def _look(procedure: Procedure, truth: Mapping[str, Fraction]) -> Readings:
+    try:
+        return perform(procedure, truth)
+    except BenchFault as fault:
+        raise Refusal(fault.rule, fault.detail) from None
+
+
+def _suited(variant: Variant) -> str:
+    """The titrant's concentration where it may be suited to the rest: a range, in a back titration; otherwise ""."""
+    name = names.concentration(variant.procedure.titrations[-1].titrant.name)
+    choice = variant.choices.get(name)
+    back = any(isinstance(operation, names.Measure) and operation.excess for operation in variant.procedure.operations)
+    return name if back and choice is not None and not choice.fit and not choice.options else ""
+
+
+def _fit(archetype: Archetype, variant: Variant, suited: str, truth: dict[str, Fraction], stream: Stream
+         ) -> list[tuple[str, Quantity]]:  # fmt: skip
+    """Values of the fitted number and of the suited concentration that keep the windows of titre and excess.
+
+    The titre is a straight line in the fitted number and inverse to the titrant's concentration, so two looks at the bench
+    tell every interval.
+    """
+    name = variant.fitted
+    low, high, step = _bounds(variant.choices[name])
+    titration = names.titre(variant.procedure.titrations[-1])
+    near = low * Fraction(101, 100)
+    trial = {**truth, name: low}
+    if suited:
+        trial[suited] = Fraction(1)
+    first = _look(variant.procedure, trial)
+    trial[name] = near
+    second = _look(variant.procedure, trial)
+    slope = (second.titres[titration] - first.titres[titration]) / (near - low)
+    if slope == 0:
+        raise Refusal("fit", f"the titre does not depend on the {name}")
+    blank = first.titres[titration] - slope * low  # the titre with nothing of it there
+    found: list[tuple[str, Quantity]] = []
+    least, most = low, high
+    avoid: tuple[Fraction, Fraction] | None = None
+    for species, share in first.used.items():
+        each = (second.used[species] - share) / (near - low)
+        if each > 0:
+            least = max(least, archetype.windows.used[0] / each)
+            most = min(most, archetype.windows.used[1] / each)
+            avoid = (1 / (2 + LEAST_LEAN) / each, (1 + LEAST_LEAN) / (2 + LEAST_LEAN) / each)
+    if least > most:
+        raise Refusal("window", f"no {name} from {float(low):g} to {float(high):g} uses a fit share of the reagent")
+    if suited:
+        strength = _suit(
+            archetype, variant, suited, truth, (blank + slope * least, blank + slope * most), blank, stream
+        )
+        found.append((suited, strength))
+        slope, blank = slope / strength.in_base, blank / strength.in_base
+    if avoid is not None:
+        _keep_apart(variant, truth, blank)
+    ends = sorted((window - blank) / slope for window in archetype.windows.titre)
+    least, most = max(least, ends[0]), min(most, ends[1])
+    found.append((name, variant.choices[name].written(_within(least, most, step, avoid, stream, name))))
+    return found
+
+
+def _suit(archetype: Archetype, variant: Variant, suited: str, truth: Mapping[str, Fraction], titres: tuple[Fraction, Fraction],
+          blank: Fraction, stream: Stream) -> Quantity:  # fmt: skip
+    """A concentration of the titrant with which some titre of the window is reached; `titres` are those of 1 mol dm⁻³."""
+    choice = variant.choices[suited]
+    low, high, step = _bounds(choice)
+    least = max(low, min(titres) / archetype.windows.titre[1])
+    most = min(high, max(titres) / archetype.windows.titre[0])
+    volume = next((truth.get(names.volume_measured(op.solution.name, op.vessel)) for op in variant.procedure.operations
+                   if isinstance(op, names.Measure) and op.excess), None)  # fmt: skip
+    avoid = None
+    if volume:  # blank/c = volume is where subtracting volumes gives the right answer
+        avoid = (blank / volume * (1 - LEAST_GAP) - step, blank / volume / (1 - LEAST_GAP) + step)
+    return choice.written(_within(least, most, step, avoid, stream, suited))
+
+
+def _bounds(choice: Choice) -> tuple[Fraction, Fraction, Fraction]:
+    assert choice.low is not None
+    assert choice.high is not None
+    assert choice.step is not None
+    _, factor = _in_base(choice.unit)
+    return Fraction(choice.low) * factor, Fraction(choice.high) * factor, Fraction(choice.step) * factor
+
+
+def _in_base(unit: str) -> tuple[str, Fraction]:
+    quantity = Quantity(Decimal(1), unit)
+    return unit, quantity.in_base
+
+
+def _within(least: Fraction, most: Fraction, step: Fraction, avoid: tuple[Fraction, Fraction] | None, stream: Stream,
+            name: str) -> Fraction:  # fmt: skip
+    """A multiple of the step between least and most, outside the zone to avoid."""
+    pieces = [(least, most)]
+    if avoid is not None:
+        pieces = [(least, min(most, avoid[0])), (max(least, avoid[1]), most)]
+    counted = [(-(-low // step), high // step) for low, high in pieces]
+    sizes = [max(0, int(high - low) + 1) for low, high in counted]
+    if sum(sizes) <= 0:
+        raise Refusal("window", f"no {name} keeps the titre and the excess in their windows")
+    at = stream.whole(0, sum(sizes) - 1)
+    for (low, _), size in zip(counted, sizes, strict=True):
+        if at < size:
+            return (low + at) * step
+        at -= size
+    raise AssertionError("unreachable")
+
+
+def _keep_apart(variant: Variant, truth: Mapping[str, Fraction], blank: Fraction) -> None:
+    """Refuse numbers with which subtracting the volumes would give the right answer: the blank titre equals the volume added."""
+    for operation in variant.procedure.operations:
+        if isinstance(operation, names.Measure) and operation.excess:
+            volume = truth.get(names.volume_measured(operation.solution.name, operation.vessel))
+            if volume and abs(volume / blank - 1) <= LEAST_GAP:
+                raise Refusal("volumes", "subtracting the volumes would give the right answer")
+
+
+def _keep_windows(archetype: Archetype, readings: Readings) -> None:
+    low, high = archetype.windows.titre
+    for name, titre in readings.titres.items():
+        if not low <= titre <= high:
+            raise Refusal("titre", f"{name} would be {float(titre):.2f} cm³")
+    for species, share in readings.used.items():
+        if not archetype.windows.used[0] <= share <= archetype.windows.used[1]:
+            raise Refusal("excess", f"{float(share):.0%} of the {species} would be used")
+
+
+# ------------------------------------------------------------------ burette readings
+
+# Concordant titres about their mean in readings of 0.05 cm³, chosen so that the mean is itself a reading.
+_PATTERNS: tuple[tuple[int, ...], ...] = ((0, 0), (-1, 1), (-1, 0, 1), (0, 0, 0), (-1, 1), (-1, 0, 1))
+
+
+def draw_runs(mean: Fraction, stream: Stream) -> tuple[Run, ...]:
+    """A rough run and accurate runs around the mean titre, with exactly one concordant set, on a 50 cm³ burette."""
+    for _ in range(50):
+        accurate = [mean + offset * READING_CM3 for offset in stream.pick(_PATTERNS)]
+        accurate = stream.shuffled(accurate)
+        if stream.chance(35):
+            away = stream.whole(5, 10) * READING_CM3
+            accurate.insert(stream.whole(0, len(accurate)), mean + (away if stream.chance(60) else -away))
+        if stream.chance(10):
+            rough = mean + READING_CM3 * stream.whole(0, 1)  # agrees by chance; it is still left out
+        elif stream.chance(85):
+            rough = mean + stream.whole(6, 24) * READING_CM3
+        else:
+            rough = mean - stream.whole(6, 16) * READING_CM3
+        titres = [rough, *accurate]
+        if max(titres) >= BURETTE_CM3 - 1 or len(concordant_sets(tuple(accurate))) != 1:
+            continue
+        return _readings(titres, stream)
+    raise Refusal("readings", f"no set of runs about {float(mean):.2f} cm³ fits a burette")
+
+
+def _readings(titres: list[Fraction], stream: Stream) -> tuple[Run, ...]:
+    runs: list[Run] = []
+    for index, titre in enumerate(titres):
+        previous = runs[-1].final if runs else Fraction(0)
+        room = BURETTE_CM3 - titre
+        if runs and previous <= room and stream.chance(50):
+            initial = previous
+        elif stream.chance(50):
+            initial = Fraction(0)
+        else:
+            initial = stream.whole(1, int(min(room, Fraction(5)) / READING_CM3)) * READING_CM3
+        runs.append(Run(initial, initial + titre, rough=index == 0))
+    return tuple(runs)

@@ -1,0 +1,171 @@
+"""A derivation with its numbers comes in; steps as they are printed, mark points, the answer and its accepted range go out.
+
+The exact value is carried from step to step; what is printed is rounded, one figure more than the answer. The accepted range
+spans full precision and every step rounded to 4 and to 3 figures, so that nobody who works properly is marked wrong.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+
+from generator.bank.definitions import Ask
+from generator.chem.quantity import Quantity, base_unit, half_up, leading_place, to_figures
+from generator.question.derive import Plan, derive
+from generator.question.relations import Relation, System, Variable
+
+STEP_FIGURES = 4  # one more than an answer's three
+ROUNDINGS = (4, 3)  # figures that a pupil may round every step to and keep full marks (common practice, no source)
+
+
+@dataclass(frozen=True, slots=True)
+class WorkedStep:
+    """One step as printed: the quantity found, by which relation, its exact value and its printed one."""
+
+    variable: Variable
+    relation: Relation | None  # None where several relations yield it together
+    exact: Fraction
+    shown: Quantity
+    idle: bool  # a 1:1 step: the same number carried over
+    earns: bool  # whether the step is worth a mark of its own
+
+
+@dataclass(frozen=True, slots=True)
+class MarkPoint:
+    """What earns one mark: one or several steps, or the mean of the concordant titres (no steps)."""
+
+    number: int
+    steps: tuple[WorkedStep, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Accepted:
+    """The interval of answers that earns full marks, in the unit and to the places of the answer."""
+
+    low: Quantity
+    high: Quantity
+
+    def holds(self, number: Decimal) -> bool:
+        """Whether an answer lies in the range."""
+        return self.low.number <= number <= self.high.number
+
+
+@dataclass(frozen=True, slots=True)
+class Worked:
+    """A question worked out: steps, mark points, exact answer (base unit), printed answer and accepted range."""
+
+    plan: Plan
+    steps: tuple[WorkedStep, ...]
+    points: tuple[MarkPoint, ...]
+    exact: Fraction
+    answer: Quantity
+    accepted: Accepted
+
+    @property
+    def marks(self) -> int:
+        """Marks of the whole question: one for each mark point."""
+        return len(self.points)
+
+
+def work_out(system: System, the_plan: Plan, given: Mapping[str, Fraction], ask: Ask, joined: frozenset[str] = frozenset(),
+             table: bool = False) -> Worked:  # fmt: skip
+    """Work a question out. `given` holds every known quantity in base units; `joined` kinds of step share the next one's mark."""
+    derivation = derive(system, the_plan, given)
+    chain = [
+        (step.target, system.relations[step.relation] if step.together is None else None) for step in the_plan.steps
+    ]
+    direct = not any(relation is not None and relation.kind == "balance" for _, relation in chain)
+    steps = tuple(
+        _step(system.variables[target], relation, direct, derivation.values[target]) for target, relation in chain
+    )
+    exact = derivation.answer
+    unit = ask.unit or steps[-1].variable.unit
+    factor = 1 / base_unit(unit)[1]
+    asked = steps[-1].variable
+    number = _rounded(exact * factor, ask, asked)
+    answer = Quantity(number, unit, _scientific(asked, exact))
+    values = [exact, *(derive(system, the_plan, given, figures).answer for figures in ROUNDINGS)]
+    accepted = _accepted([value * factor for value in values], answer)
+    return Worked(the_plan, steps, _points(steps, joined, table), exact, answer, accepted)
+
+
+def _rounded(exact: Fraction, ask: Ask, asked: Variable) -> Decimal:
+    return half_up(exact, 0) if asked.kind == "water" else to_figures(exact, ask.figures)
+
+
+def _step(variable: Variable, relation: Relation | None, direct: bool, exact: Fraction) -> WorkedStep:
+    idle = relation is not None and relation.kind in ("ratio", "contains", "pure") and _one_to_one(relation)
+    earns = not idle or (
+        direct and relation is not None and relation.kind == "ratio"
+    )  # M2 of a direct titration: the ratio
+    shown = Quantity(to_figures(exact, STEP_FIGURES), variable.unit, _scientific(variable, exact))
+    return WorkedStep(variable, relation, exact, shown, idle, earns)
+
+
+def _one_to_one(relation: Relation) -> bool:
+    return relation.form == "product" and relation.factor == 1
+
+
+def _scientific(variable: Variable, exact: Fraction) -> bool:
+    """Small amounts are written a × 10ⁿ; concentrations and masses as decimals (common practice)."""
+    return variable.kind == "amount" and exact < Fraction(1, 10)
+
+
+def _points(steps: tuple[WorkedStep, ...], joined: frozenset[str], table: bool) -> tuple[MarkPoint, ...]:
+    """One mark a step; a 1:1 step goes with the scaling after it or the step before it, a joined one with the next."""
+    groups: list[list[WorkedStep]] = [[]] if table else []
+    waiting: list[WorkedStep] = []
+    for index, step in enumerate(steps):
+        following = steps[index + 1] if index + 1 < len(steps) else None
+        if following is not None and step.variable.kind in joined:
+            waiting.append(step)
+        elif step.earns:
+            groups.append([*waiting, step])
+            waiting = []
+        elif following is not None and following.relation is not None and following.relation.kind == "scale":
+            waiting.append(step)
+        elif groups and groups[-1] and not waiting:
+            groups[-1].append(step)
+        else:
+            groups.append([*waiting, step])
+            waiting = []
+    return tuple(MarkPoint(number, tuple(group)) for number, group in enumerate(groups, 1))
+
+
+def _accepted(values: list[Fraction], answer: Quantity) -> Accepted:
+    """The span of the values, half a unit of the answer's last figure wider, rounded outwards to that figure."""
+    exponent = answer.number.as_tuple().exponent
+    assert isinstance(exponent, int)
+    unit = Fraction(10) ** exponent
+    low = (min(values) - unit / 2) // unit
+    high = -((-max(values) - unit / 2) // unit)
+    return Accepted(
+        Quantity(Decimal(low).scaleb(exponent), answer.unit, answer.scientific),
+        Quantity(Decimal(high).scaleb(exponent), answer.unit, answer.scientific),
+    )
+
+
+def on_a_knife_edge(exact: Fraction, answer: Quantity) -> bool:
+    """Whether the exact answer lies so near a rounding boundary that the last figure is a matter of luck (2 % of a unit)."""
+    exponent = answer.number.as_tuple().exponent
+    assert isinstance(exponent, int)
+    position = exact * base_factor(answer) / Fraction(10) ** exponent
+    rest = position - position.numerator // position.denominator
+    return abs(rest - Fraction(1, 2)) < Fraction(2, 100)
+
+
+def base_factor(answer: Quantity) -> Fraction:
+    """How many of the answer's unit one base unit is."""
+    return 1 / base_unit(answer.unit)[1]
+
+
+def figures_of(exact: Fraction, figures: int) -> Decimal:
+    """An exact value to significant figures, for the mark scheme's 'exact' column; zero stays zero."""
+    return to_figures(exact, figures) if exact else Decimal(0)
+
+
+def places_at(exact: Fraction, figures: int) -> int:
+    """Decimal places that give so many figures."""
+    return figures - 1 - leading_place(exact)

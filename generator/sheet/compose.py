@@ -1,0 +1,243 @@
+"""Questions come in; the four sheets of a paper go out, all from the same objects: questions, scheme, worked solutions, key."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from generator.bank.definitions import Bank
+from generator.chem.formula import parse_formula
+from generator.chem.masses import CONVENTIONS, Convention, atomic_mass
+from generator.chem.quantity import Quantity
+from generator.question.check import Question
+from generator.question.procedure import Measure, Solution, Titrate, concentration
+from generator.sheet.figures import bar, flow
+from generator.sheet.nodes import (
+    Block,
+    Cell,
+    ClosingLine,
+    FrontBlock,
+    Heading,
+    Items,
+    Line,
+    Paragraph,
+    QuestionBlock,
+    Sheet,
+    Table,
+    Text,
+    Together,
+)
+from generator.sheet.parts import Level, ask_line, question_block
+from generator.sheet.scheme import answer_line, molar_line, scheme_rows, scheme_table
+from generator.sheet.stem import reactions
+from generator.sheet.voice import UnitStyle, Voice, equation
+from generator.sheet.words import Words
+
+MINUTES_A_MARK = 1.4  # homework, while learning (common practice, no source)
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """What stands on every sheet of a paper: title, version, code, level of each question, unit style, a pupil's name."""
+
+    title: str
+    code: str
+    levels: tuple[Level, ...]
+    version: str = ""
+    style: UnitStyle = "dm3"
+    masses: Convention = "one place"
+    pupil: str = ""
+    fingerprint: str = ""
+    subtitle: str = ""
+
+
+class Composer:
+    """Composes the sheets of one paper from its questions."""
+
+    def __init__(self, questions: Iterable[Question], bank: Bank, setting: Setting) -> None:
+        self.questions = tuple(questions)
+        self.bank = bank
+        self.setting = setting
+        self.words = Words(bank.words)
+        self.voices = tuple(Voice(question, bank, self.words, setting.style) for question in self.questions)
+
+    @property
+    def marks(self) -> int:
+        """Marks of the whole paper."""
+        return sum(question.marks for question in self.questions)
+
+    @property
+    def minutes(self) -> int:
+        """A time guide, in steps of five minutes."""
+        return max(5, round(self.marks * MINUTES_A_MARK / 5) * 5)
+
+    # ------------------------------------------------------------ sheets
+
+    def question_paper(self) -> Sheet:
+        """The pupil's sheet."""
+        blocks: list[Block] = [self._front()]
+        blocks += [question_block(voice, number, level) for number, (voice, level) in self._numbered()]
+        blocks += [ClosingLine(self.words.text("end")), Paragraph(self.words.line("caution"), "caution")]
+        return self._sheet("questions", "", tuple(blocks), turn_over=True)
+
+    def mark_scheme(self) -> Sheet:
+        """The teacher's sheet: one row a mark point, then hazards."""
+        blocks: list[Block] = [
+            Heading(1, (Text(f"{self.setting.title}: mark scheme"),)),
+            Paragraph((Text(self._identity()),), "note"),
+            Paragraph(self.words.line("scheme key"), "note"),
+        ]
+        for number, (voice, level) in self._numbered():
+            rows = scheme_rows(voice, number, level)
+            title = f"Question {number}: {voice.question.draw.archetype.title}"
+            heading = Heading(2, (Text(title),))
+            table = scheme_table(rows, f"Mark points of question {number}")
+            total = Paragraph((Text(f"Total for Question {number}: {voice.question.marks} marks", bold=True),))
+            blocks += [heading, table, total]
+        blocks += [Paragraph((Text(f"Total for the paper: {self.marks} marks", bold=True),)), *self._hazards()]
+        blocks.append(Paragraph(self.words.line("caution"), "caution"))
+        return self._sheet("scheme", "mark scheme", tuple(blocks))
+
+    def worked_solutions(self) -> Sheet:
+        """Worked solutions for pupils: flow picture, bar, and every step with its reason."""
+        blocks: list[Block] = [Heading(1, (Text(f"{self.setting.title}: worked solutions"),))]
+        for number, (voice, _) in self._numbered():
+            blocks.append(Together((Heading(2, (Text(f"Question {number}"),)), flow(voice))))
+            blocks += [Paragraph((equation(reaction),), "centred") for reaction in reactions(voice)[:2]]
+            picture = bar(voice)
+            if picture is not None:
+                blocks.append(picture)
+            blocks += self._steps(voice)
+        blocks.append(Paragraph(self.words.line("caution"), "caution"))
+        return self._sheet("worked", "worked solutions", tuple(blocks))
+
+    def answer_key(self) -> Sheet:
+        """Final answers on one page, for marking quickly."""
+        heading = tuple(Cell(((Text(text),),), head=True) for text in ("Question", "Answer", "Accept", "Marks"))
+        rows = []
+        for number, (voice, _) in self._numbered():
+            accepted = voice.question.worked.accepted
+            accept: Line = (Text(f"{accepted.low.number_text} to "), voice.amount(accepted.high))
+            if accepted.low.number == accepted.high.number:
+                accept = (voice.amount(accepted.low),)
+            rows.append((Cell(((Text(str(number), bold=True),),)), Cell((answer_line(voice),)), Cell((accept,)),
+                         Cell(((Text(str(voice.question.marks)),),))))  # fmt: skip
+        blocks: tuple[Block, ...] = (
+            Heading(1, (Text(f"{self.setting.title}: answer key"),)),
+            Paragraph((Text(self._identity()),), "note"),
+            Table((0.14, 0.36, 0.36, 0.14), heading, tuple(rows), summary="Final answers"),
+            Paragraph((Text(f"Total: {self.marks} marks", bold=True),)),
+        )
+        return self._sheet("key", "answer key", blocks)
+
+    # ------------------------------------------------------------ pieces
+
+    def _numbered(self) -> list[tuple[int, tuple[Voice, Level]]]:
+        return list(enumerate(zip(self.voices, self.setting.levels, strict=True), 1))
+
+    def _sheet(self, kind: str, what: str, blocks: tuple[Block, ...], turn_over: bool = False) -> Sheet:
+        title = f"{self.setting.title}, {what}" if what else self.setting.title
+        version = f"Version {self.setting.version}" if self.setting.version else ""
+        return Sheet(title, "Titration calculations", kind, self.setting.code, blocks, header=title,  # type: ignore[arg-type]
+                     version=version, turn_over=turn_over)  # fmt: skip
+
+    def _identity(self) -> str:
+        version = f"Version {self.setting.version}. " if self.setting.version else ""
+        return f"{version}Paper code {self.setting.code}. Banks {self.setting.fingerprint}. {MASSES_SAID[self.setting.masses]}"
+
+    def _front(self) -> FrontBlock:
+        filled = (("Name", self.setting.pupil),) if self.setting.pupil else ()
+        fields = tuple(field for field in ("Name", "Class", "Date") if not (field == "Name" and self.setting.pupil))
+        points = tuple(self.words.line(key) for key in ("front show", "front use", "front marks"))
+        masses = self._masses_line()
+        return FrontBlock(
+            self.setting.title,
+            self.setting.subtitle,
+            fields,
+            filled,
+            f"{self.marks} marks",
+            f"about {self.minutes} minutes",
+            (*points, *((masses,) if masses else ())),
+        )
+
+    def _masses_line(self) -> Line:
+        elements: set[str] = set()
+        for question in self.questions:
+            for name in question.system.fixed:
+                if name in _used(question):
+                    elements.update(
+                        symbol for symbol, _ in parse_formula(question.system.variables[name].subject).atoms
+                    )
+        if not elements:
+            return ()
+        listed = ", ".join(
+            f"{symbol}\N{NO-BREAK SPACE}{atomic_mass(symbol, self.setting.masses)}" for symbol in sorted(elements)
+        )
+        return (Text("Relative atomic masses: "), Text(listed), Text("."))
+
+    def _steps(self, voice: Voice) -> list[Block]:
+        worked = voice.question.worked
+        blocks: list[Block] = []
+        for point in worked.points:
+            last = point is worked.points[-1]
+            for step in point.steps:
+                final = last and step is point.steps[-1]
+                lines: list[Block] = [
+                    Paragraph(
+                        (Text(f"Step {point.number}. ", bold=True), *voice.the_capital(step.variable), Text(":"))
+                    ),
+                    Paragraph((voice.working(step, final=final),), indent_mm=6.0),
+                ]
+                if step.relation is not None and step.relation.kind == "molar mass":
+                    molar = molar_line(voice, step.relation)
+                    if molar:
+                        lines.insert(1, Paragraph(molar, "note", indent_mm=6.0))
+                blocks.append(Together(tuple(lines)))
+        blocks.append(
+            Paragraph((Text("Answer: ", bold=True), *answer_line(voice), Text(" ("), *_short_ask(voice), Text(")")))
+        )
+        return blocks
+
+    def _hazards(self) -> list[Block]:
+        printed: dict[tuple[str, Quantity], Solution] = {}
+        for question in self.questions:
+            for operation in question.draw.variant.procedure.operations:
+                if isinstance(operation, Measure | Titrate):
+                    solution = operation.solution if isinstance(operation, Measure) else operation.titrant
+                    strength = question.draw.given.get(concentration(solution.name))
+                    if strength is not None:
+                        printed[(solution.solute, strength)] = solution
+        lines = []
+        for (solute, strength), _ in sorted(printed.items(), key=lambda item: (item[0][0], item[0][1].number)):
+            notes = [h for h in self.bank.hazards if h.solute == solute and h.least <= strength.number]
+            if notes:
+                words = max(notes, key=lambda hazard: hazard.least).words
+                substance = self.bank.substances[solute]
+                lines.append(
+                    (self.voices[0].amount(strength), Text(f" {substance.solution or substance.name}: {words}"))
+                )
+        if not lines:
+            return []
+        return [
+            Together((Heading(2, self.words.line("hazards head")), Items(tuple(lines)))),
+            Paragraph(self.words.line("hazards foot"), "note"),
+        ]
+
+
+def _short_ask(voice: Voice) -> Line:
+    return ask_line(voice)[:0] + voice.the(voice.question.worked.steps[-1].variable, asked=True)
+
+
+def _used(question: Question) -> set[str]:
+    return {name for step in question.worked.steps if step.relation for name in step.relation.names}
+
+
+MASSES_SAID: dict[Convention, str] = {
+    "one place": "Relative atomic masses to one decimal place.",
+    "two places": "Relative atomic masses to two decimal places.",
+    "whole": "Relative atomic masses as whole numbers (Cl 35.5, Cu 63.5).",
+    "unrounded": "Relative atomic masses unrounded.",
+}
+assert set(MASSES_SAID) == set(CONVENTIONS)
+
+__all__ = ["Composer", "QuestionBlock", "Setting"]

@@ -1,0 +1,117 @@
+"""A described experiment comes in; steps, answer and accepted range go out, as text or as JSON, proved on the bench."""
+
+from __future__ import annotations
+
+import json
+from fractions import Fraction
+from typing import Any
+
+from generator.bank.experiment import Experiment
+from generator.chem.quantity import Quantity, finite_places, half_up, to_figures
+from generator.errors import Mistake
+from generator.question.check import CheckFailure, confirm, molar_masses
+from generator.question.draw import Refusal
+from generator.question.plans import Plans
+from generator.question.worked import Worked, WorkedStep, base_factor, work_out
+from generator.render import renderer
+from generator.sheet.nodes import Amount, Block, Heading, Maths, MathsItem, Paragraph, Sheet, Sign, Text
+from generator.sheet.working import right_side
+
+
+def solve(experiment: Experiment, plans: Plans) -> Worked:
+    """Work a described experiment out and prove it on the bench.
+
+    Raises Mistake where it cannot be worked out from what is given, or where the numbers contradict the experiment.
+    """
+    system = experiment.system
+    given = {name: quantity.in_base for name, quantity in experiment.given.items()}
+    try:
+        plan = plans.find(system, given, experiment.ask.quantity)
+    except Mistake as mistake:
+        raise mistake.at(experiment.where) from None
+    known = {**molar_masses(system, experiment.masses), **given}
+    try:
+        worked = work_out(system, plan, known, experiment.ask)
+    except ZeroDivisionError:
+        raise _impossible(experiment, "a quantity comes out as zero") from None
+    below = next((step for step in worked.steps if step.exact < 0), None)
+    if below is not None:
+        raise _impossible(experiment, f"the {below.variable.name} comes out below zero ({below.shown})")
+    try:
+        confirm(experiment.described.procedure, worked, known)
+    except Refusal as refusal:
+        raise _impossible(experiment, f"{refusal.rule}: {refusal.detail}") from None
+    except (KeyError, StopIteration) as gap:
+        raise CheckFailure(f"the bench lacks a quantity: {gap}") from gap
+    return worked
+
+
+def _impossible(experiment: Experiment, why: str) -> Mistake:
+    return Mistake(
+        f"these numbers cannot come from this experiment: {why}",
+        where=experiment.where,
+        expected="readings that agree with each other",
+        do="Check the volumes, the concentrations and the equation.",
+    )
+
+
+def exact_number(worked: Worked) -> Quantity:
+    """The exact answer in its unit: all its places where it ends, else to eight figures."""
+    exact = worked.exact * base_factor(worked.answer)
+    places = finite_places(exact)
+    short = places is not None and places <= 12
+    number = half_up(exact, places or 0) if short else to_figures(exact, 8)
+    return Quantity(number, worked.answer.unit, worked.answer.scientific)
+
+
+def as_json(experiment: Experiment, worked: Worked) -> str:
+    """The answer and its steps as JSON."""
+    exact = worked.exact * base_factor(worked.answer)
+    whole: dict[str, Any] = {
+        "experiment": experiment.title,
+        "asked": experiment.ask.quantity,
+        "exact answer": f"{exact.numerator}/{exact.denominator}",
+        "exact decimal": str(exact_number(worked).number),
+        "rounded answer": str(worked.answer.number),
+        "unit": worked.answer.unit,
+        "accepted range": [str(worked.accepted.low.number), str(worked.accepted.high.number)],
+        "relative atomic masses": experiment.masses,
+        "steps": [
+            {"quantity": step.variable.name, "rounded": str(step.shown.number), "unit": step.shown.unit,
+             "exact": f"{step.exact.numerator}/{step.exact.denominator}"}
+            for step in worked.steps
+        ],
+    }  # fmt: skip
+    return json.dumps(whole, ensure_ascii=False, indent=1)
+
+
+def as_text(experiment: Experiment, worked: Worked) -> str:
+    """The steps, the answer and the accepted range as plain text."""
+    blocks: list[Block] = [Heading(1, (Text(experiment.title),))]
+    for number, step in enumerate(worked.steps, 1):
+        blocks.append(Paragraph((Text(f"{number}. {step.variable.name}"),)))
+        blocks.append(Paragraph((Maths(_line(experiment, worked, step)),), indent_mm=6.0))
+    low, high = worked.accepted.low, worked.accepted.high
+    blocks += [
+        Paragraph((Text(f"Answer: {experiment.ask.quantity} = {worked.answer}"),), "lead"),
+        Paragraph((Text(f"Accepted: {low.number_text} to {high}. Before rounding: {exact_number(worked)}."),)),
+    ]
+    sheet = Sheet(experiment.title, "Titration calculation", "worked", "", tuple(blocks))
+    return renderer("text").render(sheet).decode()
+
+
+def _line(experiment: Experiment, worked: Worked, step: WorkedStep) -> tuple[MathsItem, ...]:
+    steps = {one.variable.name: one.shown for one in worked.steps}
+
+    def written(name: str) -> Quantity:
+        if name in experiment.given:
+            return experiment.given[name]
+        if name in steps:
+            return steps[name]
+        fixed: Fraction = molar_masses(experiment.system, experiment.masses)[name]
+        return Quantity(half_up(fixed, finite_places(fixed) or 0))
+
+    items: list[MathsItem] = [Sign("=")]
+    if step.relation is not None:
+        items += [*right_side(step.relation, step.variable.name, written), Sign("=")]
+    return (*items, Amount(step.shown))

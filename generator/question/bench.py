@@ -55,8 +55,9 @@ class _Vessel:
 
 
 class _Bench:
-    def __init__(self, values: Values) -> None:
+    def __init__(self, values: Values, lasting: frozenset[str]) -> None:
         self.values = values
+        self.lasting = lasting  # species that some reaction takes up; by-products are not followed
         self.vessels: dict[str, _Vessel] = {}
         self.seen = Readings()
 
@@ -92,7 +93,7 @@ class _Bench:
             moles = mass_g / self.molar_mass(content.substance)
             self.seen.amounts[names.substance_amount(content.substance, act.sample)] = moles
             self.seen.amounts[names.mass_within(content.substance, act.sample)] = mass_g
-            vessel.amounts[content.species] = vessel.amounts.get(content.species, Fraction(0)) + moles * content.count
+            vessel.amounts[content.species] = vessel.amounts.get(content.species, 0) + moles * content.count
 
     def _mass_within(self, act: Weigh, content: Content) -> Fraction:
         values = self.values
@@ -113,9 +114,13 @@ class _Bench:
 
     def measure(self, act: Measure) -> None:
         volume_cm3 = self.values[names.volume_measured(act.solution.name, act.vessel)]
-        moles = self.concentration(act.solution) * act.solution.count * volume_cm3 / 1000
+        strength = self.concentration(act.solution)
+        moles = Fraction(  # n = cV/1000, reduced once
+            strength.numerator * volume_cm3.numerator * act.solution.count,
+            strength.denominator * volume_cm3.denominator * 1000,
+        )
         vessel = self.vessel(act.vessel)
-        vessel.amounts[act.solution.species] = vessel.amounts.get(act.solution.species, Fraction(0)) + moles
+        vessel.amounts[act.solution.species] = vessel.amounts.get(act.solution.species, 0) + moles
         vessel.volume_cm3 += volume_cm3
         self.seen.amounts[names.amount(act.solution.species, act.vessel, "added")] = moles
 
@@ -142,11 +147,13 @@ class _Bench:
     def _turn(self, amounts: dict[str, Fraction], reaction: Reaction, extent: Fraction) -> None:
         """Turn reactants into products; what was never measured in is there in plenty and is not counted."""
         for member in reaction.left:
-            if member.formula.text in amounts:
-                amounts[member.formula.text] -= extent * member.coefficient
+            used = member.formula.text
+            if used in amounts:
+                amounts[used] -= extent if member.coefficient == 1 else extent * member.coefficient
         for member in reaction.right:
             made = member.formula.text
-            amounts[made] = amounts.get(made, Fraction(0)) + extent * member.coefficient
+            if made in self.lasting:
+                amounts[made] = amounts.get(made, 0) + extent * member.coefficient
 
     def aliquot(self, act: Aliquot) -> None:
         source = self.vessel(act.vessel)
@@ -157,8 +164,9 @@ class _Bench:
         into = self.vessel(act.into)
         into.volume_cm3 = volume_cm3
         for species, moles in source.amounts.items():
-            into.amounts[species] = moles * share
-            self.seen.amounts[names.amount(species, act.into)] = moles * share
+            self.seen.amounts[names.amount(species, act.into)] = into.amounts[species] = (
+                moles * share if moles else moles
+            )
 
     def titrate(self, act: Titrate) -> None:
         amounts = self.vessel(act.vessel).amounts
@@ -167,11 +175,14 @@ class _Bench:
         for reaction in act.reactions:
             sought = next(m for m in reaction.left if m.formula.text in amounts and m.formula.text != titrant)
             extent = amounts[sought.formula.text] / sought.coefficient
-            delivered += extent * reaction.coefficient(titrant)
+            needed = next(m.coefficient for m in reaction.left if m.formula.text == titrant)
+            delivered += extent * needed
             amounts.pop(titrant, None)
             self._turn(amounts, reaction, extent)
         self.seen.amounts[names.titrant_amount(act)] = delivered
-        strength = self.concentration(act.titrant) * act.titrant.count
+        strength = self.concentration(act.titrant)
+        if act.titrant.count != 1:
+            strength *= act.titrant.count
         if strength <= 0:
             raise BenchFault("titrant of some strength", f"{act.titrant.name} has no {titrant}")
         self.seen.titres[names.titre(act)] = delivered / strength * 1000
@@ -207,4 +218,4 @@ def perform(procedure: Procedure, values: Values) -> Readings:
 
     Raises BenchFault where the numbers do not allow it: the excess reagent runs out, the aliquot is larger than its flask.
     """
-    return _Bench(values).perform(procedure)
+    return _Bench(values, procedure.lasting).perform(procedure)

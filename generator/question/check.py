@@ -13,7 +13,6 @@ from fractions import Fraction
 
 from generator.bank.definitions import Archetype, Bank, Variant
 from generator.chem.masses import Convention, relative_mass
-from generator.chem.quantity import to_figures
 from generator.errors import Mistake
 from generator.question import procedure as names
 from generator.question.bench import BenchFault, perform
@@ -161,16 +160,12 @@ def confirm(procedure: Procedure, worked: Worked, given: Mapping[str, Fraction])
 
 
 def _confirm_printed(worked: Worked, given: Mapping[str, Fraction]) -> None:
-    """Work from the printed values alone, as a reader of the scheme would."""
-    printed = dict(given)
+    """Work the last step from the printed values of the steps before it, as a reader of the scheme would."""
+    printed = {**given, **{step.variable.name: Fraction(step.shown.number) for step in worked.steps}}
     for step in worked.steps:
-        if step.relation is None:
-            found = step.exact
-        else:
-            found = step.relation.solved(step.variable.name, printed)
-        printed[step.variable.name] = Fraction(to_figures(found, step.shown.figures))
-        if abs(found - step.exact) > abs(step.exact) / 100:
-            raise CheckFailure(f"the printed steps drift from the {step.variable.name}")
-    last = printed[worked.plan.asked] * base_factor(worked.answer)
-    if not worked.accepted.low.exact <= last <= worked.accepted.high.exact:
-        raise CheckFailure(f"the printed steps lead to {float(last):.6g}, outside the accepted range")
+        if abs(printed[step.variable.name] - step.exact) * 1000 > abs(step.exact):
+            raise CheckFailure(f"the printed {step.variable.name} is not its exact value")
+    last = worked.steps[-1]
+    found = last.exact if last.relation is None else last.relation.solved(last.variable.name, printed)
+    if not worked.accepted.low.exact <= found * base_factor(worked.answer) <= worked.accepted.high.exact:
+        raise CheckFailure(f"the printed steps lead to {float(found):.6g}, outside the accepted range")

@@ -253,21 +253,28 @@ def _raise_expression(lowered: Expression, symbols: Mapping[str, Any]) -> Any:
 
 def evaluate(expression: Expression, values: Mapping[str, Fraction]) -> Fraction:
     """The exact value of a lowered expression."""
+    up, down = _ratio(expression, values)
+    return Fraction(up, down)
+
+
+def _ratio(expression: Expression, values: Mapping[str, Fraction]) -> tuple[int, int]:
+    """The value as two whole numbers, not reduced: one reduction at the end is cheaper than one at every sign."""
     head = expression[0]
     if head == "quantity":
-        return values[expression[1]]
+        value = values[expression[1]]
+        return value.numerator, value.denominator
     if head == "number":
-        return Fraction(expression[1], expression[2])
+        return expression[1], expression[2]
     if head == "^":
-        power: Fraction = evaluate(expression[1], values) ** expression[2]
-        return power
-    total = Fraction(0) if head == "+" else Fraction(1)
+        up, down = _ratio(expression[1], values)
+        power: int = expression[2]
+        return (up**power, down**power) if power >= 0 else (down**-power, up**-power)
+    total_up, total_down = (0, 1) if head == "+" else (1, 1)
     for part in expression[1:]:
-        if head == "+":
-            total += evaluate(part, values)
-        else:
-            total *= evaluate(part, values)
-    return total
+        up, down = _ratio(part, values)
+        total_up = total_up * down + up * total_down if head == "+" else total_up * up
+        total_down *= down
+    return total_up, total_down
 
 
 def round_to(exact: Fraction, figures: int) -> Fraction:

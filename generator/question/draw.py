@@ -157,22 +157,21 @@ def _fit(archetype: Archetype, variant: Variant, suited: str, truth: dict[str, F
     name = variant.fitted
     low, high, step = _bounds(variant.choices[name])
     titration = names.titre(variant.procedure.titrations[-1])
-    near = low * Fraction(101, 100)
-    trial = {**truth, name: low}
+    trial = {**truth, name: Fraction(0)}
     if suited:
         trial[suited] = Fraction(1)
+    back = any(isinstance(operation, names.Measure) and operation.excess for operation in variant.procedure.operations)
+    blank = _look(variant.procedure, trial).titres[titration] if back else Fraction(0)  # with nothing of it there
+    trial[name] = low
     first = _look(variant.procedure, trial)
-    trial[name] = near
-    second = _look(variant.procedure, trial)
-    slope = (second.titres[titration] - first.titres[titration]) / (near - low)
+    slope = (first.titres[titration] - blank) / low
     if slope == 0:
         raise Refusal("fit", f"the titre does not depend on the {name}")
-    blank = first.titres[titration] - slope * low  # the titre with nothing of it there
     found: list[tuple[str, Quantity]] = []
     least, most = low, high
     avoid: tuple[Fraction, Fraction] | None = None
     for species, share in first.used.items():
-        each = (second.used[species] - share) / (near - low)
+        each = share / low
         if each > 0:
             least = max(least, archetype.windows.used[0] / each)
             most = min(most, archetype.windows.used[1] / each)

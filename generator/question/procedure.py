@@ -8,7 +8,7 @@ This module performs nothing, solves nothing and knows no file.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 
 from generator.chem.reaction import Reaction
@@ -130,9 +130,23 @@ Operation = Weigh | Dissolve | Measure | React | Remove | Pass | MakeUp | Aliquo
 
 @dataclass(frozen=True, slots=True)
 class Procedure:
-    """The operations in order."""
+    """The operations in order.
+
+    `lasting` are the species that some reaction takes up: the only ones whose amounts anyone needs to follow.
+    """
 
     operations: tuple[Operation, ...]
+    lasting: frozenset[str] = field(init=False, compare=False, repr=False)
+
+    def __post_init__(self) -> None:
+        taken_up = {
+            member.formula.text
+            for operation in self.operations
+            if isinstance(operation, React | Titrate)
+            for reaction in operation.reactions
+            for member in reaction.left
+        }
+        object.__setattr__(self, "lasting", frozenset(taken_up))
 
     @property
     def titrations(self) -> tuple[Titrate, ...]:

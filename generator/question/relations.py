@@ -113,22 +113,24 @@ class Relation:
     def solved(self, target: str, values: dict[str, Fraction]) -> Fraction:
         """The target's value from the others, exactly. Each power is ±1 and each coefficient is not zero."""
         if self.form == "product":
-            product, power = self.factor, Fraction(1)
-            for name, exponent in self.quantities:
+            up, down, flip = self.factor.numerator, self.factor.denominator, False
+            for name, power in self.quantities:  # whole numbers throughout: one reduction at the end is all it needs
                 if name == target:
-                    power = exponent
-                elif exponent == 1:
-                    product *= values[name]
+                    flip = power == 1
+                elif power == 1:
+                    up, down = up * values[name].numerator, down * values[name].denominator
                 else:
-                    product /= values[name]
-            return 1 / product if power == 1 else product
+                    up, down = up * values[name].denominator, down * values[name].numerator
+            return Fraction(down, up) if flip else Fraction(up, down)
         total, coefficient = Fraction(0), Fraction(1)
         for name, share in self.quantities:
             if name == target:
                 coefficient = share
+            elif share == 1:
+                total += values[name]
             else:
                 total += share * values[name]
-        return -total / coefficient
+        return total if coefficient == -1 else -total / coefficient
 
 
 def product(kind: RelationKind, factor: Fraction | int, result: str, over: tuple[str, ...], under: tuple[str, ...] = (),

@@ -152,7 +152,7 @@ class _BlockWriter:
     # ---- questions
 
     def working(self, node: Working) -> str:
-        rows = int(node.height_mm // _LINE_MM)
+        rows = int(node.height_mm / _LINE_MM + 0.01)
         space = rf"\writinglines{{{rows}}}" if node.ruled else rf"\blank{{{node.height_mm:g}mm}}"
         if node.rule_mm <= 0:
             return rf"\blockgap{space}"
@@ -202,6 +202,8 @@ class _BlockWriter:
             head, *others = node.stem
             if isinstance(head, Paragraph) and head.tone != "caution":
                 opening.append(self.paragraph(head, number))
+            elif isinstance(head, Paragraph | Table | FlowFigure | BarFigure):
+                opening += [rf"\numberbeside{{\textbf{{{node.number}}}}}", self.block(head, "box")]
             else:
                 opening += [rf"\para{{{number}\strut}}\nobreak", self.block(head, "box")]
             opening += self.blocks(tuple(others), "box")
@@ -250,7 +252,7 @@ class _BlockWriter:
         printed = dict(node.filled)
         fields = [(len(name) + len(words), _filled(name, words)) for name, words in node.filled]
         fields += [
-            (len(name) + _BLANK, rf"\blankfield{{{escape(name)}}}{{{2 if place == 0 else 1}}}")
+            (len(name) + _BLANK, rf"\blankfield{{{escape(name)}}}{{{2 if place == 0 and not printed else 1}}}")
             for place, name in enumerate(name for name in node.fields if name not in printed)
         ]
         while fields:

@@ -211,7 +211,8 @@ def _one(character: str) -> str | None:
         return rf"\ensuremath{{\{_GREEK_FORMS.get(name, name)}}}"
     if " " <= character <= "~":
         return character
-    base, *marks = unicodedata.normalize("NFD", character)
+    decomposed = unicodedata.normalize("NFD", character)
+    base, marks = decomposed[0], decomposed[1:]
     if not marks or not base.isascii() or not base.isalpha() or not all(mark in _ACCENTS for mark in marks):
         return None
     written = {"i": r"\i", "j": r"\j"}.get(base, base) if unicodedata.combining(marks[0]) == 230 else base

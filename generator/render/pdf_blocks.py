@@ -6,7 +6,8 @@ from collections.abc import Callable, Iterable
 from typing import Any
 
 from generator.render.pdf_boxes import bar
-from generator.render.pdf_figures import bar_figure, flow_figure
+from generator.render.pdf_figures import bar_figure
+from generator.render.pdf_flow import flow_figure
 from generator.render.pdf_front import closing_line, front_block
 from generator.render.pdf_look import HAIRLINE, MM, ROOM
 from generator.render.pdf_questions import part, question_block, working

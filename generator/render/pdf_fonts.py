@@ -19,11 +19,12 @@ from generator.render.pdf_glyphs import DRAWN, LOWERED, SPACES
 from generator.render.pdf_opentype import kerning, single_substitutions
 
 REGULAR, BOLD, ITALIC, BOLD_ITALIC = range(4)
+TABULAR = 4  # added to a face: figures of one width, for columns of readings
 _MODULES = ("FiraGO_Regular", "FiraGO_Bold", "FiraGO_Italic", "FiraGO_BoldItalic")
 _PRIVATE = (
     0xE000  # figures of one width have no code point: kept here inside a face, mapped back to figures for readers
 )
-TABULAR = str.maketrans({digit: chr(_PRIVATE + int(digit)) for digit in "0123456789"})
+_SAME_WIDTH = {digit: chr(_PRIVATE + int(digit)) for digit in "0123456789"}
 
 _SIGNS = "–—‘’“”…•−→≈≤≥×÷·±°µ½¼¾₀₁₂₃₄₅₆₇₈₉₊₋⁰¹²³⁴⁵⁶⁷⁸⁹⁺⁻"
 _CORE = (
@@ -69,7 +70,7 @@ class _Face:
             self.ttf.charWidths[_PRIVATE + digit] = self.ttf.hmetrics[self.glyphs[_PRIVATE + digit]][0]
         letters = {self.glyphs[ord(letter)]: letter for letter in _KERNED if ord(letter) in self.glyphs}
         self.kerns = kerning(content, letters)
-        self.words: dict[str, tuple[Run, ...]] = {}
+        self.words: dict[tuple[str, int], tuple[Run, ...]] = {}
 
     def coded(self, character: str, text: str) -> tuple[str, str, float]:
         """Font resource, escaped code and width of one character. Raises Mistake for one that cannot be set."""
@@ -78,7 +79,7 @@ class _Face:
             wide = self.ttf.charWidths[32]
             return f"F{self.index}", f" ){wide - SPACES[character]:g}(", SPACES[character]
         width = self.ttf.charWidths.get(code_point)
-        if code_point not in self.glyphs or width is None or not _settable(character):
+        if code_point not in self.glyphs or width is None:
             raise _unsettable(character, text)
         code = _CORE_CODES.get(character)
         if code is None:
@@ -96,8 +97,6 @@ def _escaped(code: int) -> str:
 
 def _settable(character: str) -> bool:
     """Whether the character may be set letter by letter from left to right."""
-    if "\ue000" <= character <= "\ue009":
-        return True
     category = unicodedata.category(character)
     if category[0] == "C" or category in ("Zl", "Zp", "Mc", "Me"):
         return False
@@ -124,16 +123,16 @@ def _face(index: int) -> _Face:
 
 def runs(word: str, face: int) -> tuple[Run, ...]:
     """The word as runs of one font each, kerned. Raises Mistake for a character that cannot be set."""
-    held = _face(face)
-    found = held.words.get(word)
+    held = _face(face % TABULAR)
+    found = held.words.get((word, face))
     if found is None:
         if len(held.words) > _WORDS_KEPT:
             held.words.clear()
-        found = held.words[word] = _runs(word, held)
+        found = held.words[word, face] = _runs(word, held, face >= TABULAR)
     return found
 
 
-def _runs(word: str, face: _Face) -> tuple[Run, ...]:
+def _runs(word: str, face: _Face, tabular: bool) -> tuple[Run, ...]:
     made: list[Run] = []
     codes: list[str] = []
     font, width, before = "", 0.0, ""
@@ -151,6 +150,10 @@ def _runs(word: str, face: _Face) -> tuple[Run, ...]:
                 made.append(Run(small[0], small[1], small[2] * 0.65, 0.65, rise))
             before = ""
             continue
+        if not _settable(character):
+            raise _unsettable(character, word)
+        if tabular:
+            character = _SAME_WIDTH.get(character, character)
         its_font, code, its_width = face.coded(character, word)
         if codes and its_font != font:
             made.append(Run(font, "".join(codes), width))
@@ -185,7 +188,7 @@ def embedded(resource: str) -> Embedded:
     index, _, block = resource[1:].partition("B")
     face = _face(int(index))
     subset = _core_subset() if not block else [0] * 128 + [(int(block) << 7) + low for low in range(128)]
-    subset = [code if code in face.glyphs and _settable(chr(code)) else 0 for code in subset]
+    subset = [code if code in face.glyphs and (not block or _settable(chr(code))) else 0 for code in subset]
     ttf = face.ttf
     outlines: bytes = ttf.makeSubset(subset)
     tag = "".join(chr(65 + int(figure)) for figure in f"{int(block or 0):05d}{face.index}")

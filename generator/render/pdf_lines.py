@@ -106,8 +106,7 @@ def _text_boxes(text: Text, style: Style, expansions: dict[str, str]) -> list[Bo
         if index and not (boxes and boxes[-1].glue):
             boxes.append(space)
         if word:
-            shown = word.translate(pdf_fonts.TABULAR) if style.tabular else word
-            box = word_box(shown, face, style.size)
+            box = word_box(word, face + pdf_fonts.TABULAR if style.tabular else face, style.size)
             said = expansions.get(word.strip(".,;:()")) if expansions else None
             boxes.append(_expanded(box, said) if said else box)
     return boxes

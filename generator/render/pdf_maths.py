@@ -29,9 +29,7 @@ def face_of(style: Style, bold: bool = False, italic: bool = False) -> int:
 def amount_box(amount: Amount, style: Style) -> Box:
     """A number and its unit, thin spaces around the multiplication sign."""
     text = str(amount.quantity).replace("\u00a0×\u00a0", f"{_THIN_SPACE}×{_THIN_SPACE}")
-    if style.tabular:
-        text = text.translate(TABULAR)
-    return word_box(text, face_of(style, amount.bold), style.size)
+    return word_box(text, face_of(style, amount.bold) + (TABULAR if style.tabular else 0), style.size)
 
 
 def chem_box(chem: Chem, style: Style) -> Box:
@@ -184,9 +182,9 @@ def over_box(over: Over, style: Style) -> Box:
     top, bottom = items_box(over.top, inner), items_box(over.bottom, inner)
     width = max(top.width, bottom.width) + 0.2 * size
     axis = AXIS * size
-    space = 0.15 * size
+    above, below = 0.11 * size, 0.2 * size  # figures have no descender, so the lower gap is the larger for equal looks
     side = 0.06 * size
-    up, down = axis + RULE / 2 + space + top.down, axis - RULE / 2 - space - bottom.up
+    up, down = axis + RULE / 2 + above + top.down, axis - RULE / 2 - below - bottom.up
     strokes: list[Stroke] = [("says", 0.0, 0.0, plain((over,)))]
     strokes += moved(top.strokes, side + (width - top.width) / 2, up)
     strokes += moved(space_box(face_of(inner), inner.size).strokes, side + (width + top.width) / 2, up)

@@ -573,7 +573,7 @@ class TestCompiled:
             assert [f"Demand {letter}." in text for text in found] == [f"unit{letter}" in text for text in found]
         assert ["The stem." in text for text in found] == ["Demand a." in text for text in found]
         assert ["Total for Question 7: 12 marks" in text for text in found] == ["Demand f." in text for text in found]
-        assert len(found) == -(-(6 * (height + 14) + 12) // 247) or height >= 90
+        assert len(found) == {30: 2, 60: 2, 90: 3, 120: 6}[height]
         for place, text in enumerate(found):
             assert ("Question 7 continued: essential facts" in text) == (place > 0)
 
@@ -590,11 +590,22 @@ class TestCompiled:
 
     def test_heading_is_never_left_behind(self) -> None:
         rows = tuple((cell(f"row {number}"), cell("x")) for number in range(3))
-        for block in (Table((1, 1), (cell("h"), cell("h")), rows, whole=False), FLOW, Paragraph(words("row 0 " * 40))):
+        followers: list[tuple[str, Block]] = [
+            ("row 0", Table((1, 1), (cell("h"), cell("h")), rows, whole=False)),
+            ("Conical", FLOW),
+            ("words", Paragraph(words("words " * 40))),
+        ]
+        blocks: list[Block] = []
+        wanted: dict[str, str] = {}
+        for follows, block in followers:
             for height in (205, 212, 219, 226, 233):
-                found = pages(sheet(Working(height, 0), Heading(2, words("The heading")), block))
-                follows = "Conical" if block is FLOW else "row 0"
-                assert ["The heading" in text for text in found] == [follows in text for text in found], height
+                heading = f"Heading {len(wanted)}."
+                wanted[heading] = follows
+                blocks += [NewPage(), Working(height, 0), Heading(2, words(heading)), block]
+        found = pages(sheet(*blocks))
+        for heading, follows in wanted.items():
+            (page,) = [text for text in found if heading in text]
+            assert follows in page.split(heading)[1], heading
 
     def test_long_table_repeats_its_heading_row_and_keeps_rows_whole(self) -> None:
         rows = tuple((cell(f"first{number}", f"second{number}", f"third{number}"), cell("x")) for number in range(60))
@@ -626,6 +637,22 @@ class TestCompiled:
             assert "Before." in found[0]
             assert "After." in found[-1]
             assert len(found) == 4
+
+    def test_number_stands_beside_whatever_the_stem_begins_with(self) -> None:
+        heads = (
+            TITRES,
+            FLOW,
+            BAR,
+            Paragraph(words("Take care."), tone="caution"),
+            Items((words("point"),)),
+            Heading(3, words("Head")),
+        )
+        given = sheet(
+            *(QuestionBlock(70 + place, (head,), (Part("(a)", words("Ask.")),), 0) for place, head in enumerate(heads))
+        )
+        text = " ".join(pages(given))
+        assert [f"{70 + place} " in text for place in range(len(heads))] == [True] * len(heads)
+        assert latex.problems(compiled(given)[1]) == []
 
     def test_tex_reaches_nothing_outside_its_folder(self, tmp_path: Any) -> None:
         secret = tmp_path / "secret.tex"

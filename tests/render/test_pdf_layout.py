@@ -150,11 +150,9 @@ def test_parts_stay_whole_and_stem_and_total_stay_with_their_part(seed: int) -> 
 
 def test_small_question_moves_whole_rather_than_leave_its_last_part_behind() -> None:
     filler = [Paragraph(words("line")) for _ in range(27)]
-    question = drawn_question(1, random.Random(3))
     small = QuestionBlock(
         1, (Paragraph(words("stem1")),), tuple(Part(f"({x})", words(f"demand{x}"), (Working(20),)) for x in "abc"), 3
     )
-    assert question.parts
     pages = texts(sheet(*filler, small))
     assert len(pages) == 2
     assert {on_page(pages, f"demand{x}") for x in "abc"} == {1}

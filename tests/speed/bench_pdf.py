@@ -105,7 +105,7 @@ def scheme(seed: int) -> Sheet:
     rows: list[tuple[Cell, ...]] = []
     for number in range(1, QUESTIONS + 1):
         strength, titre = rng.randrange(90, 120), rng.randrange(2000, 2800, 5)
-        moles = strength * titre / 100000
+        moles = strength * titre / 10**8
         lines = (
             Maths(
                 (

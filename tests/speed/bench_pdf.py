@@ -91,7 +91,7 @@ def question(number: int, rng: random.Random) -> QuestionBlock:
 
 
 def paper(seed: int) -> Sheet:
-    """A two-page question paper; other numbers for every seed."""
+    """A question paper of ten questions on three pages; other numbers for every seed."""
     rng = random.Random(seed)
     front = FrontBlock("Back titration", "Amounts of substance", ("Name", "Class", "Date"), (), "30 marks")
     questions = tuple(question(number, rng) for number in range(1, QUESTIONS + 1))
@@ -100,7 +100,7 @@ def paper(seed: int) -> Sheet:
 
 
 def scheme(seed: int) -> Sheet:
-    """Its mark scheme: three lines of working a question."""
+    """Its mark scheme on two pages: three lines of working a question."""
     rng = random.Random(seed)
     rows: list[tuple[Cell, ...]] = []
     for number in range(1, QUESTIONS + 1):

@@ -1,0 +1,101 @@
+"""What several tests share: the built-in banks, a small bank of their own, question makers, and golden pages."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+
+from generator.bank.definitions import Bank
+from generator.bank.reader import read_bank
+from generator.question.check import Questions
+from generator.question.plans import Plans
+
+TESTS = Path(__file__).resolve().parent
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption(
+        "--update-golden", action="store_true", help="write tests/golden anew; read the difference before keeping it"
+    )
+
+
+@pytest.fixture(scope="session", autouse=True)
+def own_cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+    """Plans are kept in a folder of the test run, never in the home of whoever runs it."""
+    folder = tmp_path_factory.mktemp("cache")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("XDG_CACHE_HOME", str(folder))
+        yield folder
+
+
+@pytest.fixture(scope="session")
+def bank() -> Bank:
+    """The built-in banks."""
+    return read_bank()
+
+
+@pytest.fixture(scope="session")
+def small_folder() -> Path:
+    """The folder of a bank that only tests read: entries there change for no one else."""
+    return TESTS / "bank" / "small"
+
+
+@pytest.fixture(scope="session")
+def small_bank(small_folder: Path) -> Bank:
+    """The small bank, read."""
+    return read_bank(small_folder)
+
+
+@pytest.fixture(scope="session")
+def questions(bank: Bank, tmp_path_factory: pytest.TempPathFactory) -> Questions:
+    """A question maker on the built-in banks, with plans kept for the whole run."""
+    return Questions(bank, Plans(bank.fingerprint, tmp_path_factory.mktemp("plans")))
+
+
+@pytest.fixture(scope="session")
+def small_questions(small_bank: Bank, tmp_path_factory: pytest.TempPathFactory) -> Questions:
+    """A question maker on the small bank."""
+    return Questions(small_bank, Plans(small_bank.fingerprint, tmp_path_factory.mktemp("small-plans")))
+
+
+@pytest.fixture
+def bank_with(tmp_path: Path, small_folder: Path) -> Callable[..., Path]:
+    """A copy of the small bank with one file replaced: bank_with("reactions.yaml", old, new)."""
+
+    def make(file: str, old: str, new: str) -> Path:
+        folder = tmp_path / "banks"
+        for path in small_folder.rglob("*.yaml"):
+            copy = folder / path.relative_to(small_folder)
+            copy.parent.mkdir(parents=True, exist_ok=True)
+            text = path.read_text("utf-8")
+            if path.relative_to(small_folder).as_posix() == file:
+                assert text.count(old) == 1, f"'{old}' stands {text.count(old)} times in {file}"
+                text = text.replace(old, new)
+            copy.write_text(text, "utf-8")
+        return folder
+
+    return make
+
+
+@pytest.fixture
+def golden(request: pytest.FixtureRequest) -> Callable[[str, str], None]:
+    """Compare a text with its golden page; with --update-golden, write the page instead."""
+
+    def compare(name: str, text: str) -> None:
+        page = TESTS / "golden" / name
+        if request.config.getoption("--update-golden"):
+            page.parent.mkdir(exist_ok=True)
+            page.write_text(text, "utf-8")
+        assert page.is_file(), f"no golden page {name}: run 'pytest --update-golden' and read it"
+        assert text.splitlines() == page.read_text("utf-8").splitlines()
+
+    return compare
+
+
+@pytest.fixture(scope="session")
+def plain_environment(own_cache: Path) -> dict[str, str]:
+    """The environment of a second process: ours, with the plans of the test run."""
+    return {**os.environ, "XDG_CACHE_HOME": str(own_cache), "PYTHONIOENCODING": "utf-8"}

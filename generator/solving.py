@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterator, Mapping
 from fractions import Fraction
 from typing import Any
 
 from generator.bank.experiment import Experiment
 from generator.chem.quantity import Quantity, finite_places, half_up, to_figures
 from generator.errors import Mistake
+from generator.question import procedure as names
 from generator.question.check import CheckFailure, confirm, molar_masses
+from generator.question.derive import derive
 from generator.question.draw import Refusal
 from generator.question.plans import Plans
+from generator.question.procedure import Aliquot, MakeUp, Measure, Procedure, Titrate, Weigh
 from generator.question.worked import Worked, WorkedStep, base_factor, work_out
 from generator.render import renderer
 from generator.sheet.nodes import Amount, Block, Heading, Maths, MathsItem, Paragraph, Sheet, Sign, Text
@@ -38,12 +42,72 @@ def solve(experiment: Experiment, plans: Plans) -> Worked:
     if below is not None:
         raise _impossible(experiment, f"the {below.variable.name} comes out below zero ({below.shown})")
     try:
-        confirm(experiment.described.procedure, worked, known)
+        confirm(experiment.described.procedure, worked, _truth(experiment, plans, known))
     except Refusal as refusal:
         raise _impossible(experiment, f"{refusal.rule}: {refusal.detail}") from None
     except (KeyError, StopIteration) as gap:
-        raise CheckFailure(f"the bench lacks a quantity: {gap}") from gap
+        if not gap.args or gap.args[0] not in system.variables:
+            raise CheckFailure(f"the bench lacks a quantity: {gap}") from gap
+        raise Mistake(
+            f"the {gap.args[0]} is not given and does not follow from the rest, so the answer cannot be proved",
+            where=experiment.where,
+            expected="every quantity but the asked one",
+        ) from None
     return worked
+
+
+def _truth(experiment: Experiment, plans: Plans, known: Mapping[str, Fraction]) -> dict[str, Fraction]:
+    """What the bench has to know beside the asked quantity, as far as the givens tell it.
+
+    One answer is not the whole experiment where a second titration finds the strength of a solution, or where a mixture
+    holds a second substance: the bench replays every titre, so each of these is worked out from the givens too.
+    """
+    truth = dict(known)
+    for ways in _inputs(experiment.described.procedure):
+        if any(name in truth or name == experiment.ask.quantity for name in ways):
+            continue
+        try:
+            the_plan = plans.find(experiment.system, experiment.given, ways[0])
+            found = derive(experiment.system, the_plan, known).answer
+        except (Mistake, ZeroDivisionError):
+            continue  # the bench may do without it; what it cannot do without is told by name
+        if found < 0:
+            raise _impossible(experiment, f"the {ways[0]} comes out below zero")
+        truth[ways[0]] = found
+    return truth
+
+
+def _inputs(procedure: Procedure) -> Iterator[tuple[str, ...]]:
+    """The quantities that the bench starts from; each with the others that say the same, the one to work out first."""
+    for solution in procedure.solutions():
+        if not solution.made_in:
+            yield names.concentration(solution.name), names.mass_concentration(solution.name)
+    for act in procedure.operations:
+        match act:
+            case Weigh(contents=contents, sample=sample):
+                if act.pure and len(contents) == 1:
+                    yield names.mass(sample), *_held(act, contents[0].substance)
+                else:
+                    yield from (_held(act, content.substance) for content in contents)
+            case Measure():
+                yield (names.volume_measured(act.solution.name, act.vessel),)
+            case MakeUp():
+                yield (names.volume_made_up(act.vessel),)
+            case Aliquot():
+                yield (names.volume_taken(act.into),)
+            case Titrate():
+                yield (names.titre(act),)
+            case _:
+                pass
+
+
+def _held(act: Weigh, substance: str) -> tuple[str, ...]:
+    ways = (
+        names.mass_within(substance, act.sample),
+        names.percentage(substance, act.sample),
+        names.substance_amount(substance, act.sample),
+    )
+    return (*ways, names.mass_each(substance, act.pieces)) if act.pieces else ways
 
 
 def _impossible(experiment: Experiment, why: str) -> Mistake:

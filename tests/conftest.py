@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from generator import places
 from generator.bank.definitions import Bank
 from generator.bank.reader import read_bank
 from generator.question.check import Questions
@@ -38,9 +39,15 @@ def bank() -> Bank:
 
 
 @pytest.fixture(scope="session")
-def small_folder() -> Path:
-    """The folder of a bank that only tests read: entries there change for no one else."""
-    return TESTS / "bank" / "small"
+def small_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A bank that only tests read: the entries of tests/bank/small, and the built-in files for all that it does not state."""
+    folder = tmp_path_factory.mktemp("small") / "banks"
+    (folder / "archetypes").mkdir(parents=True)
+    own = TESTS / "bank" / "small"
+    for path in (*places.banks().glob("*.yaml"), *own.rglob("*.yaml")):
+        there = folder / (path.relative_to(own) if path.is_relative_to(own) else path.name)
+        there.write_bytes(path.read_bytes())
+    return folder
 
 
 @pytest.fixture(scope="session")

@@ -26,7 +26,7 @@ from generator.bank.yaml_text import Branch, read_tree
 from generator.bank.yaml_text import Mapping as Keys
 from generator.chem.masses import CONVENTIONS, Convention
 from generator.chem.quantity import Quantity, half_up, parse_quantity, parse_unit
-from generator.errors import Mistake, Where
+from generator.errors import Mistake, Where, nearest
 from generator.question import procedure as names
 from generator.question.procedure import find_name
 from generator.question.relations import System, relate
@@ -56,12 +56,13 @@ def build_experiment(tree: Branch, chemicals: Chemicals) -> Experiment:
     fields = Fields(tree)
     title = fields.text("experiment", "Experiment")
     masses = fields.one_of("relative atomic masses", CONVENTIONS, "one place")
-    described = OperationReader(chemicals, {}).read(fields.branch("procedure"))
+    operations = OperationReader(chemicals, {})
+    described = operations.read(fields.branch("procedure"))
     given = {name: _one(name, choice.options, fields) for name, choice in described.choices.items()}
     for name, runs in described.runs.items():
         mean = mean_titre(tuple(Run(run.initial.in_base, run.final.in_base, run.rough) for run in runs))
         given[name] = Quantity(half_up(mean, 2), "cm³")
-    own = _molar_masses(fields)
+    own = _molar_masses(fields, operations)
     unknown = frozenset(described.unknown) | frozenset(own)
     try:
         system = relate(described.procedure, unknown)
@@ -69,7 +70,16 @@ def build_experiment(tree: Branch, chemicals: Chemicals) -> Experiment:
     except Mistake as mistake:
         raise mistake.at(fields.at("asked") if "asked" in str(mistake) else fields.at("procedure")) from None
     for substance, quantity in own.items():
-        given[names.molar_mass(substance)] = quantity
+        name = names.molar_mass(substance)
+        if name not in system.variables:
+            weighable = [one.subject for one in system.variables.values() if one.kind == "molar mass"]
+            raise Mistake(
+                f"the {name} is given, but no mass of {substance} is in this procedure",
+                where=fields.at("molar masses"),
+                expected=f"molar masses of {', '.join(weighable)}" if weighable else "no molar masses",
+                near=nearest(substance, weighable),
+            )
+        given[name] = quantity
     unit = parse_unit(fields.text("unit")) if fields.has("unit") else ""
     figures = fields.whole("figures", 3)
     if not 1 <= figures <= 8:
@@ -88,7 +98,7 @@ def _one(name: str, options: tuple[Quantity, ...], fields: Fields) -> Quantity:
     return options[0]
 
 
-def _molar_masses(fields: Fields) -> dict[str, Quantity]:
+def _molar_masses(fields: Fields, operations: OperationReader) -> dict[str, Quantity]:
     """Molar masses that the description states itself, instead of those of the convention."""
     if not fields.has("molar masses"):
         return {}
@@ -99,6 +109,11 @@ def _molar_masses(fields: Fields) -> dict[str, Quantity]:
     found = {}
     for formula in branch.members:
         text = own.text(formula)
-        quantity = parse_quantity(text, unit_needed=False)
-        found[formula] = quantity if quantity.unit else Quantity(quantity.number, "g mol⁻¹")
+        try:
+            quantity = parse_quantity(text, unit_needed=False)
+            if quantity.unit not in ("", "g mol⁻¹") or quantity.number <= 0:
+                raise Mistake(f"the molar mass {quantity}", expected="a number above zero, in g mol-1")
+            found[operations.formula(formula)] = Quantity(quantity.number, "g mol⁻¹")
+        except Mistake as mistake:
+            raise mistake.at(own.at(formula)) from None
     return found

@@ -17,20 +17,24 @@ from generator.bank.definitions import (
     Context,
     Hazard,
     Indicator,
+    IonEntry,
     Material,
     ReactionEntry,
+    SoluteEntry,
     Substance,
     Variant,
     Windows,
 )
 from generator.bank.fields import Faults, Fields, texts_of
+from generator.bank.ions import faults_of, read_acid, read_ion_or_solute, read_sparing
 from generator.bank.operations import Chemicals, OperationReader
+from generator.bank.slip_reader import read_slip
 from generator.bank.yaml_text import Branch, Listing, Mapping, read_tree
 from generator.chem.formula import parse_formula
 from generator.chem.quantity import parse_quantity
 from generator.chem.reaction import parse_reaction, require_balance
 from generator.errors import Mistake, Where, nearest
-from generator.question.relations import relate
+from generator.question.relations import FACTS, QUANTITIES, ROLES, relate
 
 T = TypeVar("T")
 TOPICS = (
@@ -72,6 +76,13 @@ class _BankReader:
         contexts = tuple(self._all("contexts.yaml", _context))
         hazards = tuple(self._all("hazards.yaml", _hazard))
         words = self._wording()
+        slips = tuple(self._all("slips.yaml", lambda fields: read_slip(fields, ROLES, (*FACTS, *QUANTITIES))))
+        acids = {a.name: a for a in self._all_if_any("acids.yaml", read_acid)}
+        sparing = tuple(self._all_if_any("solubility_products.yaml", read_sparing))
+        dissolved = tuple(self._all_if_any("ions.yaml", read_ion_or_solute))
+        ions = {one.formula: one for one in dissolved if isinstance(one, IonEntry)}
+        solutes = {one.formula: one for one in dissolved if isinstance(one, SoluteEntry)}
+        self.faults.found += faults_of(acids, ions, solutes)
         self._cross_check(reactions, indicators, materials, contexts, substances)
         self.faults.raise_if_any()
         chemicals = Chemicals(substances, reactions)
@@ -104,6 +115,11 @@ class _BankReader:
             fingerprint(self.folder, self.templates),
             words,
             hazards,
+            slips,
+            acids=acids,
+            sparing=sparing,
+            ions=ions,
+            solutes=solutes,
         )
 
     def _entries(self, path: Path, shown: str) -> Iterator[Branch]:
@@ -130,6 +146,11 @@ class _BankReader:
             made = self.faults.attempt(branch.where, one)
             if made is not None:
                 yield made
+
+    def _all_if_any(self, name: str, make: Callable[[Fields], T]) -> Iterator[T]:
+        """A file that a bank of one's own may do without: what is not known there is not judged."""
+        if (self.folder / name).exists():
+            yield from self._all(name, make)
 
     def _wording(self) -> dict[str, tuple[str, ...]]:
         tree = self.faults.attempt(Where("wording.yaml"), lambda: read_tree(self.templates / "wording.yaml"))
@@ -202,6 +223,7 @@ def _indicator(fields: Fields) -> Indicator:
         fields.text("middle colour", ""),
         fields.text("article", ""),
         fields.text("source"),
+        fields.decimal("stop") if fields.has("stop") else None,
     )
 
 

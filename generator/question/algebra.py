@@ -8,11 +8,11 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Collection, Mapping
 from fractions import Fraction
-from typing import TypeAlias
+from typing import Any, TypeAlias
 
 from generator.errors import Mistake, nearest, shortened
 
-Tree: TypeAlias = tuple["str | float | Tree", ...]
+Tree: TypeAlias = tuple[Any, ...]
 """("word", name), ("number", x) or (sign, left, right)."""
 
 MOST_CHARACTERS = 200
@@ -36,14 +36,14 @@ def words_of(tree: Tree) -> set[str]:
     return {word for part in tree[1:] if isinstance(part, tuple) for word in words_of(part)}
 
 
-def compiled(tree: Tree) -> Callable[[Mapping[str, float]], float]:
-    """A function of the words' values. Division by zero gives infinity, which no answer is."""
+def compiled(tree: Tree) -> Callable[[Mapping[str, Any]], Any]:
+    """A function of the words' values, floats or fractions. Raises ZeroDivisionError as they do."""
     head = tree[0]
     if head == "word":
         name = str(tree[1])
         return lambda values: values[name]
     if head == "number":
-        number = float(str(tree[1]))
+        number = tree[1]
         return lambda values: number
     left, right = (compiled(part) for part in tree[1:] if isinstance(part, tuple))
     if head == "+":
@@ -52,12 +52,7 @@ def compiled(tree: Tree) -> Callable[[Mapping[str, float]], float]:
         return lambda values: left(values) - right(values)
     if head == "*":
         return lambda values: left(values) * right(values)
-
-    def divide(values: Mapping[str, float]) -> float:
-        below = right(values)
-        return left(values) / below if below else float("inf")
-
-    return divide
+    return lambda values: left(values) / right(values)
 
 
 class _Reader:
@@ -106,7 +101,7 @@ class _Reader:
                 raise Mistake(f"a bracket is not closed in {shortened(self.text)}")
             return tree
         if token[:1].isdigit():
-            return ("number", float(Fraction(token)))
+            return ("number", int(token) if token.isdigit() else Fraction(token))
         if not token[:1].isalpha():
             self.at -= 1
             raise self.unexpected()
@@ -121,4 +116,6 @@ class _Reader:
         return token
 
     def unexpected(self) -> Mistake:
-        return Mistake(f"'{self.peek() or 'the end'}' in {shortened(self.text)}", expected="a word, a number or a bracket")
+        return Mistake(
+            f"'{self.peek() or 'the end'}' in {shortened(self.text)}", expected="a word, a number or a bracket"
+        )

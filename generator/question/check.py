@@ -17,12 +17,16 @@ from generator.errors import Mistake
 from generator.question import procedure as names
 from generator.question.bench import BenchFault, perform
 from generator.question.derive import Plan, evaluate
+from generator.question.diagnosis import WrongAnswer, paired_answers, require_apart, wrong_answers
 from generator.question.draw import Chosen, Draw, Refusal, choose, draw
 from generator.question.plans import Plans
 from generator.question.procedure import Procedure
 from generator.question.relations import System, relate
+from generator.question.routes import Routes, find_routes
+from generator.question.slips import SlipTable
 from generator.question.stream import Stream
-from generator.question.worked import Worked, base_factor, on_a_knife_edge, work_out
+from generator.question.surroundings import Surroundings
+from generator.question.worked import Worked, base_factor, mark_points, on_a_knife_edge, work_out
 
 MOST_DRAWS = 200
 
@@ -32,18 +36,48 @@ class CheckFailure(AssertionError):
 
 
 @dataclass(frozen=True, slots=True)
+class Prepared:
+    """What questions of one variant, asked quantity and form share: relations, plan, other routes, slips."""
+
+    system: System
+    plan: Plan
+    routes: Routes
+    slips: SlipTable
+
+
+@dataclass(frozen=True, slots=True)
 class Question:
-    """A checked question: the draw, the system of its procedure, and the worked answer."""
+    """A checked question: the draw, what it was prepared from, the worked answer, and how far apart its slips are."""
 
     draw: Draw
-    system: System
+    prepared: Prepared
     worked: Worked
     masses: Convention
+    separation: float
+
+    @property
+    def system(self) -> System:
+        """The relations of its procedure."""
+        return self.prepared.system
 
     @property
     def marks(self) -> int:
         """Marks of the question."""
         return self.worked.marks
+
+    @property
+    def given(self) -> dict[str, Fraction]:
+        """Every known quantity in base units: what is printed, and molar masses."""
+        fixed = {name: self.draw.truth[name] for name in self.system.fixed}
+        return {**fixed, **{name: quantity.in_base for name, quantity in self.draw.given.items()}}
+
+    def wrong_answers(self) -> tuple[WrongAnswer, ...]:
+        """What each common mistake would give, the commonest first."""
+        return wrong_answers(self.prepared.slips, self.draw, self.worked, self.given)
+
+    def paired_answers(self) -> tuple[WrongAnswer, ...]:
+        """What two mistakes at once would give."""
+        return paired_answers(self.prepared.slips, self.draw, self.worked, self.given)
 
 
 @dataclass(slots=True)
@@ -61,23 +95,23 @@ class Tally:
 
 
 class Questions:
-    """Makes checked questions from a bank: keeps systems, plans and molar masses from one question to the next."""
+    """Makes checked questions from a bank: keeps plans, routes and molar masses from one question to the next."""
 
     def __init__(self, bank: Bank, plans: Plans, masses: Convention = "one place") -> None:
         self.bank = bank
         self.plans = plans
         self.masses = masses
         self.tally = Tally()
-        self._systems: dict[int, tuple[Variant, System]] = {}
-        self._plans: dict[tuple[int, str, str], Plan] = {}
+        self._systems: dict[int, System] = {}
         self._fixed: dict[int, dict[str, Fraction]] = {}
+        self._prepared: dict[tuple[int, str, bool], Prepared] = {}
 
     def system(self, variant: Variant) -> System:
         """The relations of a variant's procedure."""
         kept = self._systems.get(id(variant))
         if kept is None:
-            kept = self._systems[id(variant)] = (variant, relate(variant.procedure, variant.unknown))
-        return kept[1]
+            kept = self._systems[id(variant)] = relate(variant.procedure, variant.unknown)
+        return kept
 
     def fixed(self, variant: Variant) -> Mapping[str, Fraction]:
         """The molar masses that formulae tell, by the present convention."""
@@ -86,21 +120,41 @@ class Questions:
             kept = self._fixed[id(variant)] = molar_masses(self.system(variant), self.masses)
         return kept
 
-    def make(self, archetype: Archetype, stream: Stream, chosen: Chosen | None = None) -> Question:
-        """Draw until a question passes. Raises Mistake where none does, with the refusals counted by rule."""
+    def prepare(self, archetype: Archetype, made: Draw) -> Prepared:
+        """Plan, routes and slips for the shape of a draw, made once."""
+        key = (id(made.variant), made.ask.quantity, bool(made.runs))
+        kept = self._prepared.get(key)
+        if kept is None:
+            system = self.system(made.variant)
+            plan = self.plans.find(system, made.given, made.ask.quantity)
+            points = mark_points(system, plan, archetype.joined, bool(made.runs))
+            around = Surroundings(made.variant.procedure, system, plan, self.masses, bool(made.runs))
+            slips = SlipTable(self.bank.slips, system, plan, around, points)
+            kept = self._prepared[key] = Prepared(system, plan, find_routes(system, plan), slips)
+        return kept
+
+    def make(self, archetype: Archetype, stream: Stream, chosen: Chosen | None = None, candidates: int = 1) -> Question:
+        """Draw until so many candidates pass and take the one whose slips lie furthest apart.
+
+        Raises Mistake where none passes, with the refusals counted by rule.
+        """
         fast = chosen or choose(archetype, stream)
         refused: Counter[str] = Counter()
+        passed: list[Question] = []
         last = ""
         for attempt in range(MOST_DRAWS):
             try:
-                question = self.judge(draw(archetype, fast, stream.branch(str(attempt)), self.fixed(fast.variant)))
+                passed.append(self.judge(draw(archetype, fast, stream.branch(str(attempt)), self.fixed(fast.variant))))
             except Refusal as refusal:
                 refused[refusal.rule] += 1
-                self.tally.refused[refusal.rule] += 1
                 last = refusal.detail
             else:
                 self.tally.made += 1
-                return question
+            if len(passed) >= candidates or (passed and attempt >= MOST_DRAWS // 4):
+                break
+        self.tally.refused.update(refused)
+        if passed:
+            return max(passed, key=lambda question: question.separation)
         told = ", ".join(f"{rule} {count} times" for rule, count in refused.most_common())
         raise Mistake(
             f"the archetype '{archetype.key}' was drawn {MOST_DRAWS} times and always refused ({told})",
@@ -110,26 +164,17 @@ class Questions:
 
     def judge(self, made: Draw) -> Question:
         """The question of a draw. Raises Refusal for a poor one and CheckFailure for a wrong one."""
-        system = self.system(made.variant)
+        prepared = self.prepare(made.archetype, made)
         given = {name: quantity.in_base for name, quantity in made.given.items()}
         given.update(self.fixed(made.variant))
-        worked = self._work_out(made, system, given)
-        if (
-            made.ask.figures
-            and worked.steps[-1].variable.kind != "water"
-            and on_a_knife_edge(worked.exact, worked.answer)
-        ):
+        worked = work_out(
+            prepared.system, prepared.plan, given, made.ask, made.archetype.joined, bool(made.runs), prepared.routes
+        )
+        if worked.steps[-1].variable.kind != "water" and on_a_knife_edge(worked.exact, worked.answer):
             raise Refusal("knife edge", f"{float(worked.exact):.6g} rounds either way")
+        separation = require_apart(prepared.slips, made, worked, given)
         confirm(made.variant.procedure, worked, given)
-        return Question(made, system, worked, self.masses)
-
-    def _work_out(self, made: Draw, system: System, given: Mapping[str, Fraction]) -> Worked:
-        key = (id(made.variant), made.ask.quantity, "")
-        the_plan = self._plans.get(key)
-        if the_plan is None:
-            known = [name for name in given if name not in system.fixed]
-            the_plan = self._plans[key] = self.plans.find(system, known, made.ask.quantity)
-        return work_out(system, the_plan, given, made.ask, made.archetype.joined, bool(made.runs))
+        return Question(made, prepared, worked, self.masses, separation)
 
 
 def molar_masses(system: System, masses: Convention) -> dict[str, Fraction]:

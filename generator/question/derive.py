@@ -12,7 +12,6 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any, TypeAlias
 
-from generator.chem.quantity import leading_place
 from generator.errors import Mistake
 from generator.question.relations import Relation, System
 
@@ -277,29 +276,50 @@ def _ratio(expression: Expression, values: Mapping[str, Fraction]) -> tuple[int,
     return total_up, total_down
 
 
-def round_to(exact: Fraction, figures: int) -> Fraction:
-    """Half up to significant figures, kept as a fraction: what a pupil who rounds each line carries on with."""
-    if exact == 0:
-        return exact
-    shift = figures - 1 - leading_place(exact)
-    numerator, denominator = abs(exact.numerator), exact.denominator
-    if shift >= 0:
-        numerator *= 10**shift
-    else:
-        denominator *= 10**-shift
-    whole = (2 * numerator + denominator) // (2 * denominator)
-    if exact < 0:
+Pairs: TypeAlias = dict[str, tuple[int, int]]
+"""Values as two whole numbers each, not reduced."""
+
+
+def rounded(up: int, down: int, figures: int) -> tuple[int, int]:
+    """A ratio of whole numbers, half up to significant figures: what a pupil who rounds each line carries on with."""
+    if up == 0:
+        return 0, 1
+    if down < 0:
+        up, down = -up, -down
+    size = abs(up)
+    power = len(str(size)) - len(str(down))
+    if (size < down * 10**power) if power >= 0 else (size * 10**-power < down):
+        power -= 1
+    shift = figures - 1 - power
+    above, below = (size * 10**shift, down) if shift >= 0 else (size, down * 10**-shift)
+    whole = (2 * above + below) // (2 * below)
+    if up < 0:
         whole = -whole
-    return Fraction(whole, 10**shift) if shift >= 0 else Fraction(whole * 10**-shift)
+    return (whole, 10**shift) if shift >= 0 else (whole * 10**-shift, 1)
 
 
-def derive(system: System, the_plan: Plan, given: Mapping[str, Fraction], figures: int | None = None) -> Derivation:
-    """Run the steps exactly, or with every step rounded half up to `figures` as a pupil does who carries rounded values."""
+def pairs_of(values: Mapping[str, Fraction]) -> Pairs:
+    """Exact values as pairs of whole numbers."""
+    return {name: (value.numerator, value.denominator) for name, value in values.items()}
+
+
+def run_rounded(system: System, steps: Iterable[Step], pairs: Pairs, figures: int) -> None:
+    """Run steps on pairs, in place, every step rounded half up to `figures`."""
+    for step in steps:
+        if step.together is None:
+            up, down = system.relations[step.relation].ratio(step.target, pairs)
+        else:
+            exact = evaluate(step.together, {name: Fraction(*pair) for name, pair in pairs.items()})
+            up, down = exact.numerator, exact.denominator
+        pairs[step.target] = rounded(up, down, figures)
+
+
+def derive(system: System, the_plan: Plan, given: Mapping[str, Fraction]) -> Derivation:
+    """Run the steps exactly."""
     values = dict(given)
     for step in the_plan.steps:
         if step.together is None:
-            exact = system.relations[step.relation].solved(step.target, values)
+            values[step.target] = system.relations[step.relation].solved(step.target, values)
         else:
-            exact = evaluate(step.together, values)
-        values[step.target] = exact if figures is None else round_to(exact, figures)
+            values[step.target] = evaluate(step.together, values)
     return Derivation(the_plan, values)

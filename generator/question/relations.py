@@ -6,7 +6,7 @@ Two forms are enough for the trade: a product (n = cV/1000, m = nM, n(flask) = n
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Literal
@@ -78,6 +78,41 @@ RelationKind = Literal[
 ]
 
 
+ROLES: dict[str, tuple[str, ...]] = {
+    "concentration": ("amount", "strength", "volume"),
+    "ratio": ("first", "second"),
+    "contains": ("first", "second"),
+    "scale": ("whole", "portion", "flask", "aliquot"),
+    "balance": ("reacted", "left", "total"),
+    "molar mass": ("mass", "amount", "molar"),
+    "percentage": ("percentage", "part", "sample"),
+    "each": ("each", "part", "number"),
+    "pure": ("part", "sample"),
+    "mass concentration": ("mass_strength", "strength", "molar"),
+    "hydrate": ("molar", "salt", "water_mass"),
+    "water": ("water_mass", "water", "molar_water"),
+}
+"""What the quantities of each kind of relation are called in an expression of the bank, in the relation's order."""
+
+
+# Words that a slip of the banks may use beside its own relation: facts that are no quantity of a procedure, and quantities.
+FACTS = (
+    "alpha", "beta", "other_factor", "molar_bracket", "molar_anhydrous", "molar_numbers", "coefficient", "subscript",
+    "mean_with_rough", "mean_accurate", "mean_final", "mean_tenths", "mean_whole", "scale",
+)  # fmt: skip
+QUANTITIES = (
+    "flask",
+    "aliquot",
+    "pipette",
+    "titre",
+    "excess_volume",
+    "excess_strength",
+    "sample_mass",
+    "pieces",
+    "bottle_volume",
+)
+
+
 @dataclass(frozen=True, slots=True)
 class Variable:
     """One quantity of a procedure: its name, what kind it is, of which substance, and where in the procedure."""
@@ -110,27 +145,36 @@ class Relation:
         """The quantities that the relation ties together."""
         return tuple(name for name, _ in self.quantities)
 
-    def solved(self, target: str, values: dict[str, Fraction]) -> Fraction:
+    def solved(self, target: str, values: Mapping[str, Fraction]) -> Fraction:
         """The target's value from the others, exactly. Each power is ±1 and each coefficient is not zero."""
+        names = [name for name, _ in self.quantities if name != target]
+        return Fraction(
+            *self.ratio(target, {name: (values[name].numerator, values[name].denominator) for name in names})
+        )
+
+    def ratio(self, target: str, pairs: Mapping[str, tuple[int, int]]) -> tuple[int, int]:
+        """The target as two whole numbers from the others as such: nothing is reduced on the way, which is what makes it quick."""
         if self.form == "product":
             up, down, flip = self.factor.numerator, self.factor.denominator, False
-            for name, power in self.quantities:  # whole numbers throughout: one reduction at the end is all it needs
+            for name, power in self.quantities:
                 if name == target:
                     flip = power == 1
                 elif power == 1:
-                    up, down = up * values[name].numerator, down * values[name].denominator
+                    pair = pairs[name]
+                    up, down = up * pair[0], down * pair[1]
                 else:
-                    up, down = up * values[name].denominator, down * values[name].numerator
-            return Fraction(down, up) if flip else Fraction(up, down)
-        total, coefficient = Fraction(0), Fraction(1)
+                    pair = pairs[name]
+                    up, down = up * pair[1], down * pair[0]
+            return (down, up) if flip else (up, down)
+        up, down, own = 0, 1, Fraction(1)
         for name, share in self.quantities:
             if name == target:
-                coefficient = share
-            elif share == 1:
-                total += values[name]
+                own = share
             else:
-                total += share * values[name]
-        return total if coefficient == -1 else -total / coefficient
+                pair = pairs[name]
+                below = pair[1] * share.denominator
+                up, down = up * below + pair[0] * share.numerator * down, down * below
+        return -up * own.denominator, down * own.numerator
 
 
 def product(kind: RelationKind, factor: Fraction | int, result: str, over: tuple[str, ...], under: tuple[str, ...] = (),

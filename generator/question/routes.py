@@ -8,11 +8,11 @@ then subtract, H scale the titrant, R the ratio formula of two solutions.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
-from generator.question.derive import Plan, Step, round_to
+from generator.question.derive import Pairs, Plan, Step, run_rounded
 from generator.question.relations import Relation, System, Variable, product, total
 
 FAMILIES = ("B", "C", "D", "F", "H", "R")
@@ -23,10 +23,11 @@ _EACH_FAMILY = 1
 
 @dataclass(frozen=True, slots=True)
 class Route:
-    """Another right route: its family, and its steps in the widened system."""
+    """Another right route: its family, its steps in the widened system, and those of them that the main route does not share."""
 
     family: str
     steps: tuple[Step, ...]
+    fresh: tuple[Step, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,22 +37,22 @@ class Routes:
     system: System
     routes: tuple[Route, ...]
 
-    def answers(self, given: Mapping[str, Fraction], asked: str, figures: int | None) -> list[Fraction]:
-        """The answer by each route, every step rounded to `figures`; steps that routes share are worked once."""
-        kept: dict[tuple[Step, ...], dict[str, Fraction]] = {}
+    def answers(self, main: Pairs, asked: str, figures: int) -> list[Fraction]:
+        """The answer by each route, every step rounded; `main` holds the main route's values, rounded likewise."""
+        found = []
+        for route in self.routes:
+            pairs = dict(main)
+            run_rounded(self.system, route.fresh, pairs, figures)
+            found.append(Fraction(*pairs[asked]))
+        return found
+
+    def exact(self, given: Mapping[str, Fraction], asked: str) -> list[Fraction]:
+        """The answer by each route at full precision."""
         found = []
         for route in self.routes:
             values = dict(given)
-            for at in range(len(route.steps), 0, -1):
-                if route.steps[:at] in kept:
-                    values.update(kept[route.steps[:at]])
-                    break
-            else:
-                at = 0
-            for index in range(at, len(route.steps)):
-                step = route.steps[index]
-                exact = self.system.relations[step.relation].solved(step.target, values)
-                values[step.target] = exact if figures is None else round_to(exact, figures)
+            for step in route.steps:
+                values[step.target] = self.system.relations[step.relation].solved(step.target, values)
             found.append(values[asked])
         return found
 
@@ -68,7 +69,7 @@ def find_routes(system: System, plan: Plan) -> Routes:
         own = {index for index in allowed if families[index] == family}
         if own:
             found = _search(wide, known, plan.asked, allowed, own, len(plan.steps) + _EXTRA_STEPS)
-            routes += [Route(family, steps) for steps in found[:_EACH_FAMILY]]
+            routes += [Route(family, steps, _fresh(wide, plan, steps)) for steps in found[:_EACH_FAMILY]]
     return Routes(wide, tuple(routes))
 
 
@@ -114,7 +115,11 @@ def _scale_routes(relation: Relation, used: list[Relation], new: New, add: Add) 
     whole, portion, flask, aliquot = relation.names
     strength = new(whole, "concentration in the flask", "concentration")
     milli = Fraction(1, 1000)
-    add("C", product("concentration", milli, portion, (strength, aliquot)), product("concentration", milli, whole, (strength, flask)))
+    add(
+        "C",
+        product("concentration", milli, portion, (strength, aliquot)),
+        product("concentration", milli, whole, (strength, flask)),
+    )
     for other in used:
         if other.kind == "ratio" and portion in other.names:
             titrant = next(name for name in other.names if name != portion)
@@ -156,7 +161,9 @@ def _ratio_formula(used: list[Relation], add: Add) -> None:
     for ratio in used:
         if ratio.kind != "ratio":
             continue
-        found = [next((r for r in used if r.kind == "concentration" and r.names[0] == name), None) for name in ratio.names]
+        found = [
+            next((r for r in used if r.kind == "concentration" and r.names[0] == name), None) for name in ratio.names
+        ]
         first, second = found
         if first is None or second is None or first.names[1] == second.names[1]:
             continue
@@ -169,7 +176,9 @@ def _ratio_formula(used: list[Relation], add: Add) -> None:
 # ------------------------------------------------------------------ search
 
 
-def _search(system: System, known: frozenset[str], asked: str, allowed: list[int], own: set[int], most: int) -> list[tuple[Step, ...]]:
+def _search(
+    system: System, known: frozenset[str], asked: str, allowed: list[int], own: set[int], most: int
+) -> list[tuple[Step, ...]]:
     """Derivations of the asked quantity that use a relation of the family, shortest first."""
     by_name: dict[str, list[int]] = {}
     for index in allowed:
@@ -225,7 +234,19 @@ def _ordered(system: System, known: frozenset[str], chosen: dict[str, int], aske
     return tuple(steps) if need(asked) and len(steps) == len(chosen) else None
 
 
-def differing(main: Iterable[Step], route: Route) -> tuple[Step, ...]:
+def _fresh(system: System, plan: Plan, steps: tuple[Step, ...]) -> tuple[Step, ...]:
+    """The steps whose value may differ from the main route's: other relations, and what rests on them."""
+    own = {(step.target, step.relation) for step in plan.steps}
+    moved: set[str] = set()
+    fresh: list[Step] = []
+    for step in steps:
+        if (step.target, step.relation) not in own or moved & set(system.relations[step.relation].names):
+            moved.add(step.target)
+            fresh.append(step)
+    return tuple(fresh)
+
+
+def differing(plan: Plan, route: Route) -> tuple[Step, ...]:
     """The steps of a route that the main one does not have."""
-    own = {(step.target, step.relation) for step in main}
+    own = {(step.target, step.relation) for step in plan.steps}
     return tuple(step for step in route.steps if (step.target, step.relation) not in own)

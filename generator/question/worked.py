@@ -1,7 +1,8 @@
 """A derivation with its numbers comes in; steps as they are printed, mark points, the answer and its accepted range go out.
 
 The exact value is carried from step to step; what is printed is rounded, one figure more than the answer. The accepted range
-spans full precision and every step rounded to 4 and to 3 figures, so that nobody who works properly is marked wrong.
+spans full precision and every step rounded to 4 and to 3 figures, over every legitimate route, so that nobody who works
+properly is marked wrong.
 """
 
 from __future__ import annotations
@@ -13,8 +14,9 @@ from fractions import Fraction
 
 from generator.bank.definitions import Ask
 from generator.chem.quantity import Quantity, base_unit, half_up, leading_place, to_figures
-from generator.question.derive import Plan, derive
+from generator.question.derive import Plan, derive, pairs_of, run_rounded
 from generator.question.relations import Relation, System, Variable
+from generator.question.routes import Routes
 
 STEP_FIGURES = 4  # one more than an answer's three
 ROUNDINGS = (4, 3)  # figures that a pupil may round every step to and keep full marks (common practice, no source)
@@ -70,29 +72,48 @@ class Worked:
 
 
 def work_out(system: System, the_plan: Plan, given: Mapping[str, Fraction], ask: Ask, joined: frozenset[str] = frozenset(),
-             table: bool = False) -> Worked:  # fmt: skip
+             table: bool = False, routes: Routes | None = None) -> Worked:  # fmt: skip
     """Work a question out. `given` holds every known quantity in base units; `joined` kinds of step share the next one's mark."""
     derivation = derive(system, the_plan, given)
-    chain = [
-        (step.target, system.relations[step.relation] if step.together is None else None) for step in the_plan.steps
-    ]
-    direct = not any(relation is not None and relation.kind == "balance" for _, relation in chain)
-    steps = tuple(
-        _step(system.variables[target], relation, direct, derivation.values[target]) for target, relation in chain
-    )
+    steps = _steps(system, the_plan, derivation.values)
     exact = derivation.answer
     unit = ask.unit or steps[-1].variable.unit
     factor = 1 / base_unit(unit)[1]
     asked = steps[-1].variable
     number = _rounded(exact * factor, ask, asked)
     answer = Quantity(number, unit, _scientific(asked, exact))
-    values = [exact, *(derive(system, the_plan, given, figures).answer for figures in ROUNDINGS)]
+    values = [exact]
+    for figures in ROUNDINGS:
+        pairs = pairs_of(given)
+        run_rounded(system, the_plan.steps, pairs, figures)
+        values.append(Fraction(*pairs[the_plan.asked]))
+        if routes is not None:
+            values += routes.answers(pairs, the_plan.asked, figures)
     accepted = _accepted([value * factor for value in values], answer)
     return Worked(the_plan, steps, _points(steps, joined, table), exact, answer, accepted)
 
 
 def _rounded(exact: Fraction, ask: Ask, asked: Variable) -> Decimal:
     return half_up(exact, 0) if asked.kind == "water" else to_figures(exact, ask.figures)
+
+
+def _steps(system: System, the_plan: Plan, values: Mapping[str, Fraction]) -> tuple[WorkedStep, ...]:
+    chain = [
+        (step.target, system.relations[step.relation] if step.together is None else None) for step in the_plan.steps
+    ]
+    direct = not any(relation is not None and relation.kind == "balance" for _, relation in chain)
+    return tuple(_step(system.variables[target], relation, direct, values[target]) for target, relation in chain)
+
+
+def mark_points(
+    system: System, the_plan: Plan, joined: frozenset[str], table: bool
+) -> list[tuple[int, tuple[str, ...]]]:
+    """The mark points of a plan without its numbers: their numbers and the quantities that each finds."""
+    blank = {step.target: Fraction(1) for step in the_plan.steps}
+    steps = _steps(system, the_plan, blank)
+    return [
+        (point.number, tuple(step.variable.name for step in point.steps)) for point in _points(steps, joined, table)
+    ]
 
 
 def _step(variable: Variable, relation: Relation | None, direct: bool, exact: Fraction) -> WorkedStep:

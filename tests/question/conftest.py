@@ -50,9 +50,14 @@ BY_HAND: dict[str, ByHand] = {
         - titrate: {with: NaOH}
         """,
         {
-            "mass of limestone": "1.264", "percentage of CaCO3 in limestone": "119.9198/1.264", "concentration of HCl": "1.00",
-            "volume of HCl": "50.0", "made-up volume": "250", "volume of aliquot": "25.0", "concentration of NaOH": "0.105",
-        },  # fmt: skip
+            "mass of limestone": "1.264",
+            "percentage of CaCO3 in limestone": "1199198/12640",
+            "concentration of HCl": "1.00",
+            "volume of HCl": "50.0",
+            "made-up volume": "250",
+            "volume of aliquot": "25.0",
+            "concentration of NaOH": "0.105",
+        },
         ("titre of NaOH", "24.80"),
     ),
     # 0.2002 g is 2.00e-3 mol CaCO3; 4.00e-3 of 7.50e-3 mol HCl reacts; 3.50e-3 left; in 0.140: 25.00 cm3
@@ -64,9 +69,12 @@ BY_HAND: dict[str, ByHand] = {
         - titrate: {with: NaOH}
         """,
         {
-            "mass of chalk": "0.2275", "percentage of CaCO3 in chalk": "88", "concentration of HCl": "0.300", "volume of HCl": "25.0",
+            "mass of chalk": "0.2275",
+            "percentage of CaCO3 in chalk": "88",
+            "concentration of HCl": "0.300",
+            "volume of HCl": "25.0",
             "concentration of NaOH": "0.140",
-        },  # fmt: skip
+        },
         ("titre of NaOH", "25.00"),
     ),
     # 0.843 g is 1.00e-2 mol MgCO3; 1.00e-2 of 2.00e-2 mol H2SO4 left; 1.00e-3 in a portion; 2.00e-3 mol NaOH in 0.0800: 25.00
@@ -80,9 +88,13 @@ BY_HAND: dict[str, ByHand] = {
         - titrate: {with: NaOH}
         """,
         {
-            "mass of rock": "0.843", "concentration of H2SO4": "0.400", "volume of H2SO4": "50.0", "made-up volume": "250",
-            "volume of aliquot": "25.0", "concentration of NaOH": "0.0800",
-        },  # fmt: skip
+            "mass of rock": "0.843",
+            "concentration of H2SO4": "0.400",
+            "volume of H2SO4": "50.0",
+            "made-up volume": "250",
+            "volume of aliquot": "25.0",
+            "concentration of NaOH": "0.0800",
+        },
         ("titre of NaOH", "25.00"),
     ),
     # 2.779 g of pure crystals is 1.00e-2 mol Fe2+; 1.00e-3 in a portion; a fifth of it MnO4-: 2.00e-4 in 0.0100: 20.00 cm3
@@ -95,8 +107,11 @@ BY_HAND: dict[str, ByHand] = {
         - titrate: {with: KMnO4}
         """,
         {
-            "mass of crystals": "2.779", "made-up volume": "250", "volume of aliquot": "25.0", "concentration of KMnO4": "0.0100",
-        },  # fmt: skip
+            "mass of crystals": "2.779",
+            "made-up volume": "250",
+            "volume of aliquot": "25.0",
+            "concentration of KMnO4": "0.0100",
+        },
         ("titre of KMnO4", "20.00"),
     ),
     # M = 106.0 + 10 x 18.0 = 286.0; 2.860 g is 1.00e-2 mol; 1.00e-3 in a portion; 2.00e-3 mol HCl in 0.100: 20.00 cm3
@@ -109,9 +124,12 @@ BY_HAND: dict[str, ByHand] = {
         - titrate: {with: HCl}
         """,
         {
-            "mass of washing soda": "2.860", "water in Na2CO3.xH2O": "10", "made-up volume": "250", "volume of aliquot": "25.0",
+            "mass of washing soda": "2.860",
+            "water in Na2CO3.xH2O": "10",
+            "made-up volume": "250",
+            "volume of aliquot": "25.0",
             "concentration of HCl": "0.100",
-        },  # fmt: skip
+        },
         ("titre of HCl", "20.00"),
     ),
     # 25.0 cm3 of 0.0960 is 2.40e-3 mol HCl, 1:1 with NaOH; in 0.100: 24.00 cm3
@@ -134,12 +152,17 @@ BY_HAND: dict[str, ByHand] = {
         - titrate: {with: NaOH}
         """,
         {
-            "number of tablets": "2", "mass of MgCO3 in each tablet": "0.300", "concentration of H2SO4": "0.160",
-            "volume of H2SO4": "50.0", "made-up volume": "250", "volume of aliquot": "25.0", "concentration of NaOH": "0.0100",
-        },  # fmt: skip
+            "number of tablets": "2",
+            "mass of MgCO3 in each tablet": "0.300",
+            "concentration of H2SO4": "0.160",
+            "volume of H2SO4": "50.0",
+            "made-up volume": "250",
+            "volume of aliquot": "25.0",
+            "concentration of NaOH": "0.0100",
+        },
         ("titre of NaOH", str((Fraction(8, 1000) - Fraction(6000, 843) / 1000) * 2 / 10 * 1000 / Fraction("0.0100"))),
     ),
-}  # fmt: skip
+}
 
 
 @pytest.fixture(scope="session")

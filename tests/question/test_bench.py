@@ -137,9 +137,7 @@ def test_iodine_set_free_by_iodate_is_titrated() -> None:
             Titrate(thiosulfate, (parse_reaction("I2 + 2S2O3^2- -> 2I- + S4O6^2-"),)),
         )
     )
-    values = exact(
-        volume_of_KIO3_in_portion="25.0", concentration_of_KIO3="0.0100", concentration_of_Na2S2O3="0.0600"
-    )
+    values = exact(volume_of_KIO3_in_portion="25.0", concentration_of_KIO3="0.0100", concentration_of_Na2S2O3="0.0600")
     assert perform(iodate, values).titres["titre of Na2S2O3"] == 25
 
 
@@ -155,7 +153,10 @@ def test_a_solution_made_in_a_flask_has_the_strength_it_was_made_with() -> None:
         )
     )
     values = exact(
-        mass_of_soda="1.060", molar_mass_of_Na2CO3="106.0", concentration_of_HCl="0.0800", volume_of_HCl_in_portion="25.0"
+        mass_of_soda="1.060",
+        molar_mass_of_Na2CO3="106.0",
+        concentration_of_HCl="0.0800",
+        volume_of_HCl_in_portion="25.0",
     )
     values["made-up volume"] = Fraction(250)
     assert perform(acid, values).titres["titre of standard"] == 25

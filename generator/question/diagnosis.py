@@ -1,0 +1,116 @@
+"""A worked question comes in; what each common mistake would give goes out: answers, marks kept, and how far apart they are."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from math import isnan
+
+from generator.bank.definitions import Slip
+from generator.chem.quantity import Quantity, to_figures
+from generator.question.draw import Draw, Refusal
+from generator.question.slips import SlipAnswer, SlipTable
+from generator.question.worked import Worked, base_factor
+
+APART = 0.02  # two answers this far apart, relatively, are told apart (common practice: the second figure differs)
+_SAME = Fraction(5, 1000)  # answers nearer than this share a line of the scheme
+
+
+@dataclass(frozen=True, slots=True)
+class WrongAnswer:
+    """One wrong answer as it would be written, the slips that lead to it, and the marks it keeps."""
+
+    answer: Quantity
+    slips: tuple[Slip, ...]
+    marks: int
+    impossible: str = ""  # why nobody should have written it
+    hidden: bool = False  # inside the accepted range: cannot be seen
+
+
+def require_apart(table: SlipTable, made: Draw, worked: Worked, given: Mapping[str, Fraction]) -> float:
+    """Refuse a draw in which a common slip is not seen; the smallest separation of the common slips.
+
+    A slip that is small by nature (a rough run averaged, two-figure rounding) must leave the accepted range; any other common
+    one must be 2 % away.
+    """
+    facts = table.surroundings.facts(given, made.runs)
+    floats = {name: float(value) for name, value in given.items()}
+    key, wrong = table.quick(floats, {word: float(value) for word, value in facts.items()})
+    factor = float(base_factor(worked.answer))
+    low, high = float(worked.accepted.low.number), float(worked.accepted.high.number)
+    seen: list[float] = [key]
+    for applied, answer in zip(table.applied, wrong, strict=True):
+        if isnan(answer) or applied.slip.often == "low" or _changes_nothing(answer, key):
+            continue
+        common = applied.slip.often == "high"
+        within = low <= answer * factor <= high
+        if common and (within or (not applied.slip.near and abs(answer / key - 1) < APART)):
+            raise Refusal(
+                "slip", f"{applied.slip.name} would give {answer * factor:.4g}, the right answer is {key * factor:.4g}"
+            )
+        if not applied.slip.near:
+            seen.append(answer)
+    return _separation(seen)
+
+
+def _changes_nothing(answer: float, key: float) -> bool:
+    return abs(answer - key) <= 1e-12 * abs(key)
+
+
+def _separation(answers: list[float]) -> float:
+    ordered = sorted(answers)
+    gaps = [abs(b - a) / max(abs(a), abs(b), 1e-300) for a, b in zip(ordered, ordered[1:], strict=False)]
+    return min((gap for gap in gaps if gap > 1e-9), default=1.0)
+
+
+def wrong_answers(
+    table: SlipTable, made: Draw, worked: Worked, given: Mapping[str, Fraction]
+) -> tuple[WrongAnswer, ...]:
+    """The wrong answers of single slips, the commonest first; slips that cannot be told apart share one."""
+    facts = table.surroundings.facts(given, made.runs)
+    found = table.answers(given, facts, worked.marks)
+    order = {"high": 0, "medium": 1, "low": 2}
+    found.sort(key=lambda one: (order[one.slips[0].often], one.slips[0].key))
+    groups: list[list[SlipAnswer]] = []
+    for one in found:
+        for group in groups:
+            if _close(group[0].exact, one.exact):
+                group.append(one)
+                break
+        else:
+            groups.append([one])
+    return tuple(_wrong(group, worked) for group in groups)
+
+
+def paired_answers(
+    table: SlipTable, made: Draw, worked: Worked, given: Mapping[str, Fraction]
+) -> tuple[WrongAnswer, ...]:
+    """The wrong answers of two slips at once."""
+    facts = table.surroundings.facts(given, made.runs)
+    return tuple(_wrong([one], worked) for one in table.pairs(given, facts, worked.marks))
+
+
+def _close(one: Fraction, other: Fraction) -> bool:
+    return abs(one - other) <= _SAME * max(abs(one), abs(other))
+
+
+def _wrong(group: list[SlipAnswer], worked: Worked) -> WrongAnswer:
+    exact = group[0].exact * base_factor(worked.answer)
+    figures = worked.answer.figures
+    answer = Quantity(to_figures(exact, figures), worked.answer.unit, worked.answer.scientific or _unhandy(exact))
+    slips = tuple(dict.fromkeys(slip for one in group for slip in one.slips))
+    hidden = worked.accepted.low.exact <= exact <= worked.accepted.high.exact
+    return WrongAnswer(answer, slips, min(one.marks for one in group), _impossible(answer, worked), hidden)
+
+
+def _unhandy(exact: Fraction) -> bool:
+    return bool(exact) and not Fraction(1, 1000) <= abs(exact) < 100000
+
+
+def _impossible(answer: Quantity, worked: Worked) -> str:
+    if answer.number < 0:
+        return "below zero"
+    if worked.answer.unit == "%" and answer.number > 100:
+        return "above 100 %"
+    return ""

@@ -1,0 +1,157 @@
+"""Words that a slip may use beside its own relation: the flask, the aliquot, the titre, wrong molar masses, other means.
+
+A procedure, its relations and a plan come in; names of quantities by word, and facts that are no quantity of the procedure, go out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from decimal import Decimal
+from fractions import Fraction
+
+from generator.chem.formula import ELEMENTS, Atom, Group, Piece, parse_formula
+from generator.chem.masses import Convention, atomic_mass, relative_mass
+from generator.question import procedure as names
+from generator.question.derive import Plan
+from generator.question.procedure import Aliquot, MakeUp, Measure, Procedure, React, Weigh
+from generator.question.relations import System
+from generator.question.titres import Run, chosen
+
+
+class Surroundings:
+    """The words of one procedure and plan."""
+
+    def __init__(self, procedure: Procedure, system: System, plan: Plan, masses: Convention, table: bool) -> None:
+        self.procedure = procedure
+        self.system = system
+        self.plan = plan
+        self.table = table
+        self.titre = names.titre(procedure.titrations[-1])
+        self.used = [system.relations[step.relation] for step in plan.steps]
+        self.words: dict[str, str] = dict(self._quantities())
+        self.constants = self._constants(masses)
+        self.words.update(dict.fromkeys(self.constants, ""))
+        if table:
+            self.words.update(
+                dict.fromkeys(("mean_with_rough", "mean_accurate", "mean_final", "mean_tenths", "mean_whole"), "")
+            )
+
+    def _quantities(self) -> dict[str, str]:
+        found = {"titre": self.titre}
+        last = self.procedure.titrations[-1]
+        for operation in self.procedure.operations:
+            match operation:
+                case MakeUp(vessel=vessel):
+                    found["flask"] = names.volume_made_up(vessel)
+                case Aliquot(into=into):
+                    found["aliquot"] = found["pipette"] = names.volume_taken(into)
+                case Measure(solution=solution, vessel=vessel, excess=True):
+                    found["excess_volume"] = names.volume_measured(solution.name, vessel)
+                    found["excess_strength"] = names.concentration(solution.name)
+                case Measure(solution=solution, vessel=vessel):
+                    volume = names.volume_measured(solution.name, vessel)
+                    found["pipette" if vessel == last.vessel else "bottle_volume"] = volume
+                case Weigh(sample=sample, pieces=piece, weighed=weighed):
+                    if weighed:
+                        found["sample_mass"] = names.mass(sample)
+                    if piece:
+                        found["pieces"] = names.pieces(piece)
+                case _:
+                    pass
+        if "aliquot" in found and "flask" not in found and "excess_volume" in found:
+            found["flask"] = found["excess_volume"]
+        targets = {step.target for step in self.plan.steps} | {
+            name for relation in self.used for name in relation.names
+        }
+        return {
+            word: name
+            for word, name in found.items()
+            if name in self.system.variables and name != self.plan.asked and name in targets
+        }
+
+    def _constants(self, masses: Convention) -> dict[str, Fraction]:
+        found: dict[str, Fraction] = {}
+        for index, relation in enumerate(self.used):
+            if relation.kind == "ratio" and self.place(self.plan.steps[index].relation) == "dissolving":
+                found["alpha"] = relation.factor
+            elif relation.kind == "ratio" and self.place(self.plan.steps[index].relation) == "titration":
+                found["beta"] = 1 / relation.factor
+            elif relation.kind == "molar mass":
+                found.update(_wrong_masses(self.system.variables[relation.names[2]].subject, masses, self.system.fixed))
+            if relation.kind == "ratio" and relation.reaction is not None:
+                counts = [member.coefficient for member in relation.reaction.left]
+                found.setdefault("coefficient", Fraction(max(counts)))
+                found.setdefault("subscript", Fraction(_subscript(relation.reaction.left[0].formula.text)))
+        if "alpha" in found and "beta" in found:
+            found["other_factor"] = found["alpha"]
+        return found
+
+    def place(self, relation: int) -> str:
+        """Where a ratio or a scaling belongs: dissolving, titration (of what is left) or direct; flask or dilution."""
+        found = self.system.relations[relation]
+        if found.kind == "scale":
+            diluted = any(
+                isinstance(op, Measure) and not op.excess and op.vessel == self._made_up()
+                for op in self.procedure.operations
+            )
+            return "dilution" if diluted else "flask"
+        back = any(one.kind == "balance" for one in self.used)
+        dissolving = any(isinstance(op, React) and found.reaction in op.reactions for op in self.procedure.operations)
+        if dissolving:
+            return "dissolving"
+        return "titration" if back else "direct"
+
+    def _made_up(self) -> str:
+        return next((op.vessel for op in self.procedure.operations if isinstance(op, MakeUp)), "")
+
+    def facts(self, given: Mapping[str, Fraction], runs: tuple[Run, ...]) -> dict[str, Fraction]:
+        """The facts for one question's numbers."""
+        found = dict(self.constants)
+        if runs:
+            used = chosen(runs)
+            accurate = [run.titre for run in runs if not run.rough]
+            agreed = [runs[index].titre for index in used]
+            rough = [run.titre for run in runs if run.rough]
+            mean = _mean(agreed)
+            found["mean_with_rough"] = _mean([*rough, *agreed])
+            found["mean_accurate"] = _mean(accurate)
+            found["mean_final"] = _mean([runs[index].final for index in used])
+            found["mean_tenths"] = Fraction(int(mean * 10 + Fraction(1, 2)), 10)
+            found["mean_whole"] = Fraction(int(mean + Fraction(1, 2)))
+        return found
+
+
+def _mean(titres: list[Fraction]) -> Fraction:
+    return sum(titres, Fraction(0)) / len(titres)
+
+
+def _subscript(formula: str) -> int:
+    return max((count for _, count in parse_formula(formula, frozenset("MXAR")).atoms), default=1)
+
+
+def _wrong_masses(substance: str, masses: Convention, fixed: tuple[str, ...]) -> dict[str, Fraction]:
+    """Molar masses that a pupil may use by mistake: bracket missed, water left out, atomic numbers added."""
+    if names.molar_mass(substance) not in fixed:
+        return {}
+    formula = parse_formula(substance)
+    right = relative_mass(formula, masses)
+    found: dict[str, Fraction] = {}
+    missed = sum(
+        (_without_brackets(section.pieces, masses) * (section.count or 1) for section in formula.groups), Decimal(0)
+    )
+    if missed != right:
+        found["molar_bracket"] = Fraction(missed)
+    if formula.water:
+        found["molar_anhydrous"] = Fraction(right - formula.water * relative_mass("H2O", masses))
+    found["molar_numbers"] = Fraction(sum(count * (ELEMENTS.index(symbol) + 1) for symbol, count in formula.atoms))
+    return found
+
+
+def _without_brackets(pieces: tuple[Piece, ...], masses: Convention) -> Decimal:
+    total = Decimal(0)
+    for piece in pieces:
+        if isinstance(piece, Atom):
+            total += atomic_mass(piece.symbol, masses) * piece.count
+        elif isinstance(piece, Group):
+            total += _without_brackets(piece.pieces, masses)
+    return total

@@ -1,0 +1,146 @@
+"""Plans kept between runs: shared by shape, and never worth more than planning anew."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from generator.question import plans as module
+from generator.question.derive import Plan
+from generator.question.plans import Plans, shape
+from generator.question.relations import System, relate
+
+ASKED = "percentage of CaCO3 in limestone"
+
+
+@pytest.fixture
+def limestone(all_by_hand: Any, describe: Any) -> tuple[System, tuple[str, ...]]:
+    """A system and what is given in it."""
+    example = all_by_hand["limestone in portions"]
+    known = (*(name for name in example.values if name != ASKED), "titre of NaOH")
+    return relate(describe(example.lines)), known
+
+
+@pytest.fixture
+def counted(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """What was planned with sympy."""
+    made: list[str] = []
+    real = module.plan
+
+    def counting(system: System, given: Any, asked: str) -> Plan:
+        made.append(asked)
+        return real(system, given, asked)
+
+    monkeypatch.setattr(module, "plan", counting)
+    return made
+
+
+def test_a_plan_is_made_once_in_a_process(limestone: Any, counted: list[str]) -> None:
+    plans = Plans("bank", None)
+    assert plans.find(*limestone, ASKED) == plans.find(*limestone, ASKED)
+    assert counted == [ASKED]
+
+
+def test_a_kept_plan_is_the_plan_that_was_made(limestone: Any, counted: list[str], tmp_path: Path) -> None:
+    first = Plans("bank", tmp_path / "not" / "there")
+    made = first.find(*limestone, ASKED)
+    first.keep()
+    assert Plans("bank", tmp_path / "not" / "there").find(*limestone, ASKED) == made
+    assert counted == [ASKED]
+    assert [path.name for path in (tmp_path / "not" / "there").iterdir()] == ["plans-bank.json"]
+
+
+def test_what_was_only_read_is_not_written_again(limestone: Any, tmp_path: Path) -> None:
+    first = Plans("bank", tmp_path)
+    first.find(*limestone, ASKED)
+    first.keep()
+    kept = (tmp_path / "plans-bank.json").stat().st_mtime_ns
+    again = Plans("bank", tmp_path)
+    again.find(*limestone, ASKED)
+    again.keep()
+    assert (tmp_path / "plans-bank.json").stat().st_mtime_ns == kept
+
+
+@pytest.mark.parametrize(
+    "damage",
+    [b"", b"{", b"[1, 2]", b"null", b"\xff\xfe", b'{"0": 1}', b"\x00" * 100],
+    ids=["empty", "cut short", "a list", "null", "not UTF-8", "other keys", "zeros"],
+)
+def test_a_damaged_file_is_planned_anew(limestone: Any, counted: list[str], tmp_path: Path, damage: bytes) -> None:
+    (tmp_path / "plans-bank.json").write_bytes(damage)
+    plans = Plans("bank", tmp_path)
+    assert plans.find(*limestone, ASKED).asked == ASKED
+    assert counted == [ASKED]
+    plans.keep()
+    assert Plans("bank", tmp_path).find(*limestone, ASKED).asked == ASKED
+    assert counted == [ASKED]
+
+
+@pytest.mark.parametrize(
+    "entry", [None, [], [[]], [[[999, 0, None]], ["quantity", 0]], [[[0]], ["quantity", 0]], "text", 7]
+)
+def test_a_damaged_entry_is_planned_anew(limestone: Any, counted: list[str], tmp_path: Path, entry: Any) -> None:
+    key = shape(*limestone, ASKED)
+    (tmp_path / "plans-bank.json").write_text(json.dumps({key: entry}), "utf-8")
+    found = Plans("bank", tmp_path).find(*limestone, ASKED)
+    assert found.steps[-1].target == ASKED
+    assert counted == [ASKED]
+
+
+def test_a_folder_that_cannot_be_written_is_done_without(limestone: Any, tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("in the way")
+    plans = Plans("bank", tmp_path / "file")
+    plans.find(*limestone, ASKED)
+    plans.keep()
+    assert (tmp_path / "file").read_text() == "in the way"
+
+
+def test_a_file_of_too_many_plans_is_started_anew(
+    limestone: Any, counted: list[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(module, "_MOST", 1)
+    first = Plans("bank", tmp_path)
+    first.find(*limestone, ASKED)
+    first.keep()
+    Plans("bank", tmp_path).find(*limestone, ASKED)
+    assert counted == [ASKED, ASKED]
+
+
+def test_the_plans_of_other_banks_are_left_alone(limestone: Any, counted: list[str], tmp_path: Path) -> None:
+    for fingerprint in ("old", "new"):
+        plans = Plans(fingerprint, tmp_path)
+        plans.find(*limestone, ASKED)
+        plans.keep()
+    assert counted == [ASKED, ASKED]
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["plans-new.json", "plans-old.json"]
+
+
+def test_procedures_of_the_same_shape_share_a_plan(all_by_hand: Any, describe: Any, counted: list[str]) -> None:
+    lines = all_by_hand["limestone in portions"].lines
+    example = all_by_hand["limestone in portions"]
+    plans = Plans("bank", None)
+    for rock, analyte in (("limestone", "CaCO3"), ("magnesite", "MgCO3")):
+        asked = f"percentage of {analyte} in {rock}"
+        renamed = {name.replace("limestone", rock).replace("CaCO3", analyte) for name in example.values} - {asked}
+        system = relate(describe(lines.replace("limestone", rock).replace("CaCO3", analyte)))
+        found = plans.find(system, {*renamed, "titre of NaOH"}, asked)
+        assert found.steps[-1].target == found.asked == asked
+    assert len(counted) == 1
+
+
+def test_another_ratio_or_another_given_is_another_shape(all_by_hand: Any, describe: Any, limestone: Any) -> None:
+    system, known = limestone
+    lines = all_by_hand["limestone in portions"].lines.replace("CaCO3", "MgCO3").replace("HCl", "H2SO4")
+    other = relate(describe(lines))
+    renamed = tuple(name.replace("CaCO3", "MgCO3").replace("HCl", "H2SO4") for name in known)
+    shapes = {
+        shape(system, known, ASKED),
+        shape(other, renamed, "percentage of MgCO3 in limestone"),
+        shape(system, known[1:], ASKED),
+        shape(system, known, "mass of CaCO3 in limestone"),
+    }
+    assert len(shapes) == 4
+    assert shape(system, reversed(known), ASKED) in shapes

@@ -20,22 +20,25 @@ from typing import Any
 
 from generator import __version__
 from generator.bank.definitions import Archetype, Bank
-from generator.chem.quantity import half_up
+from generator.chem.quantity import half_up, to_figures
 from generator.errors import Mistake, nearest
 from generator.files import Staging
 from generator.papercode import MOST_SEED, Order, versioned, write_code
 from generator.question.check import Question, Questions
-from generator.question.draw import Chosen, choose
+from generator.question.draw import Chosen, Draw, choose
 from generator.question.plans import Plans
+from generator.question.procedure import titre
 from generator.question.stream import Stream
+from generator.question.worked import WorkedStep, base_factor
 from generator.render import renderer
 from generator.sheet.compose import Composer, Setting
 from generator.sheet.nodes import Sheet
-from generator.sheet.parts import LEVELS, Level
+from generator.sheet.parts import LEVELS, Level, labels
 
 SHEETS = ("questions", "scheme", "worked", "key")
 _FILE_WORDS = {"questions": "questions", "scheme": "mark-scheme", "worked": "worked-solutions", "key": "answer-key"}
-MOST_VERSIONS = 26
+RECORD_FIGURES = 6  # of a wrong answer in the record: enough to tell it from any other
+CANDIDATES = 3  # draws of a question of which the one with the plainest slips is printed
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +98,7 @@ class PaperMaker:
     def paper(self, wanted: Wanted, version: str, pupil: str = "") -> Paper:
         """One version of the paper."""
         made = tuple(
-            self.questions.make(archetype, Stream(f"{self._seed}/{index}/{version}"), chosen)
+            self.questions.make(archetype, Stream(f"{self._seed}/{index}/{version}"), chosen, CANDIDATES)
             for index, (archetype, chosen) in enumerate(zip(self.selected, self.chosen, strict=True))
         )
         code = versioned(self.code, version)
@@ -233,7 +236,7 @@ def _record_file(maker: PaperMaker, records: list[dict[str, Any]]) -> bytes:
         "units": order.style,
         "versions": records,
     }
-    return (json.dumps(whole, ensure_ascii=False, indent=1) + "\n").encode()
+    return (json.dumps(whole, ensure_ascii=False, separators=(",", ":")) + "\n").encode()
 
 
 def record(paper: Paper) -> dict[str, Any]:
@@ -245,17 +248,20 @@ def record(paper: Paper) -> dict[str, Any]:
         "title": setting.title,
         "marks": paper.composer.marks,
         "questions": [
-            _question_record(number, question, level)
-            for number, (question, level) in enumerate(zip(paper.questions, setting.levels, strict=True), 1)
+            _question_record(number, question, level, labels(voice, level))
+            for number, (question, voice, level) in enumerate(
+                zip(paper.questions, paper.composer.voices, setting.levels, strict=True), 1
+            )
         ],
     }
 
 
-def _question_record(number: int, question: Question, level: Level) -> dict[str, Any]:
+def _question_record(number: int, question: Question, level: Level, parts: dict[int, str]) -> dict[str, Any]:
     draw, worked = question.draw, question.worked
     return {
         "question": number,
         "archetype": draw.archetype.key,
+        "topic": draw.archetype.topic,
         "roles": dict(draw.variant.roles),
         "context": draw.context.key,
         "level": level,
@@ -266,9 +272,48 @@ def _question_record(number: int, question: Question, level: Level) -> dict[str,
             for run in draw.runs
         ],
         "asked": draw.ask.quantity,
-        "steps": {step.variable.name: str(step.shown) for step in worked.steps},
+        "figures": draw.ask.figures,
+        "points": [
+            {
+                "mark point": point.number,
+                "part": parts[point.number],
+                "finds": [step.variable.name for step in point.steps] or ["mean titre"],
+                "answers": [str(step.shown) for step in point.steps] or [mean_text(draw)],
+            }
+            for point in worked.points
+        ],
+        "known": {name: str(exact) for name, exact in question.given.items()},
+        "chain": [_chain_record(step) for step in worked.steps],
         "exact": f"{worked.exact.numerator}/{worked.exact.denominator}",
         "answer": str(worked.answer),
         "accepted": [str(worked.accepted.low), str(worked.accepted.high)],
         "marks": worked.marks,
+        "separation": round(question.separation, 4),
+        "slips": [
+            {
+                "slips": [slip.key for slip in one.slips],
+                "gives": str(to_figures(one.exact * base_factor(worked.answer), RECORD_FIGURES)),
+                "loses": sorted(one.lost),
+                "marks": one.marks,
+            }
+            for one in question.slip_answers()
+        ],
     }
+
+
+def _chain_record(step: WorkedStep) -> dict[str, Any]:
+    """One step so that it can be worked again from a pupil's own values: Π quantity^power × factor = 1, or Σ share × quantity = 0."""
+    relation = step.relation
+    return {
+        "finds": step.variable.name,
+        "unit": step.variable.unit,
+        "exact": str(step.exact),
+        "form": relation.form if relation else "",
+        "factor": str(relation.factor) if relation else "1",
+        "quantities": [[name, str(power)] for name, power in relation.quantities] if relation else [],
+    }
+
+
+def mean_text(draw: Draw) -> str:
+    """The mean titre as printed."""
+    return str(draw.given[titre(draw.variant.procedure.titrations[-1])])

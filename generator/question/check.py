@@ -17,18 +17,19 @@ from generator.errors import Mistake
 from generator.question import procedure as names
 from generator.question.bench import BenchFault, perform
 from generator.question.derive import Plan, evaluate
-from generator.question.diagnosis import WrongAnswer, paired_answers, require_apart, wrong_answers
-from generator.question.draw import Chosen, Draw, Refusal, choose, draw
+from generator.question.diagnosis import WrongAnswer, require_apart, wrong_answers
+from generator.question.draw import Chosen, Draw, Refusal, choose, draw, with_other_runs
 from generator.question.plans import Plans
 from generator.question.procedure import Procedure
 from generator.question.relations import System, relate
 from generator.question.routes import Routes, find_routes
-from generator.question.slips import SlipTable
+from generator.question.slips import SlipAnswer, SlipTable
 from generator.question.stream import Stream
 from generator.question.surroundings import Surroundings
 from generator.question.worked import Worked, base_factor, mark_points, on_a_knife_edge, work_out
 
 MOST_DRAWS = 200
+MOST_RUNS = 6
 
 
 class CheckFailure(AssertionError):
@@ -75,9 +76,11 @@ class Question:
         """What each common mistake would give, the commonest first."""
         return wrong_answers(self.prepared.slips, self.draw, self.worked, self.given)
 
-    def paired_answers(self) -> tuple[WrongAnswer, ...]:
-        """What two mistakes at once would give."""
-        return paired_answers(self.prepared.slips, self.draw, self.worked, self.given)
+    def slip_answers(self) -> list[SlipAnswer]:
+        """What each mistake gives, one by one, exactly, then what two at once give."""
+        facts = self.prepared.slips.surroundings.facts(self.given, self.draw.runs)
+        table = self.prepared.slips
+        return [*table.answers(self.given, facts, self.marks), *table.pairs(self.given, facts, self.marks)]
 
 
 @dataclass(slots=True)
@@ -144,7 +147,8 @@ class Questions:
         last = ""
         for attempt in range(MOST_DRAWS):
             try:
-                passed.append(self.judge(draw(archetype, fast, stream.branch(str(attempt)), self.fixed(fast.variant))))
+                made = draw(archetype, fast, stream.branch(str(attempt)), self.fixed(fast.variant))
+                passed.append(self._judge_with_runs(made))
             except Refusal as refusal:
                 refused[refusal.rule] += 1
                 last = refusal.detail
@@ -161,6 +165,17 @@ class Questions:
             expected="numbers that keep the windows of titre and excess",
             do=f"The last time: {last}. Widen the range marked 'fit', or the windows.",
         )
+
+    def _judge_with_runs(self, made: Draw) -> Question:
+        """Judge a draw; where only its burette readings hide a slip, judge it with others."""
+        for attempt in range(MOST_RUNS):
+            try:
+                return self.judge(made)
+            except Refusal as refusal:
+                if refusal.rule != "readings" or attempt == MOST_RUNS - 1:
+                    raise
+                made = with_other_runs(made, attempt)
+        raise AssertionError("unreachable")
 
     def judge(self, made: Draw) -> Question:
         """The question of a draw. Raises Refusal for a poor one and CheckFailure for a wrong one."""

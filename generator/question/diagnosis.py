@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import pairwise
 from math import isnan
 
 from generator.bank.definitions import Slip
@@ -32,7 +33,7 @@ def require_apart(table: SlipTable, made: Draw, worked: Worked, given: Mapping[s
     """Refuse a draw in which a common slip is not seen; the smallest separation of the common slips.
 
     A slip that is small by nature (a rough run averaged, two-figure rounding) must leave the accepted range; any other common
-    one must be 2 % away.
+    one must be 2 % away. The rule "readings" says that other runs about the same mean may do.
     """
     facts = table.surroundings.facts(given, made.runs)
     floats = {name: float(value) for name, value in given.items()}
@@ -45,6 +46,8 @@ def require_apart(table: SlipTable, made: Draw, worked: Worked, given: Mapping[s
             continue
         common = applied.slip.often == "high"
         within = low <= answer * factor <= high
+        if common and applied.slip.kind == "mean" and within:
+            raise Refusal("readings", f"{applied.slip.name} would not show")
         if common and (within or (not applied.slip.near and abs(answer / key - 1) < APART)):
             raise Refusal(
                 "slip", f"{applied.slip.name} would give {answer * factor:.4g}, the right answer is {key * factor:.4g}"
@@ -60,7 +63,7 @@ def _changes_nothing(answer: float, key: float) -> bool:
 
 def _separation(answers: list[float]) -> float:
     ordered = sorted(answers)
-    gaps = [abs(b - a) / max(abs(a), abs(b), 1e-300) for a, b in zip(ordered, ordered[1:], strict=False)]
+    gaps = [abs(b - a) / max(abs(a), abs(b), 1e-300) for a, b in pairwise(ordered)]
     return min((gap for gap in gaps if gap > 1e-9), default=1.0)
 
 
@@ -81,14 +84,6 @@ def wrong_answers(
         else:
             groups.append([one])
     return tuple(_wrong(group, worked) for group in groups)
-
-
-def paired_answers(
-    table: SlipTable, made: Draw, worked: Worked, given: Mapping[str, Fraction]
-) -> tuple[WrongAnswer, ...]:
-    """The wrong answers of two slips at once."""
-    facts = table.surroundings.facts(given, made.runs)
-    return tuple(_wrong([one], worked) for one in table.pairs(given, facts, worked.marks))
 
 
 def _close(one: Fraction, other: Fraction) -> bool:

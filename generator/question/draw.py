@@ -7,8 +7,8 @@ derived here.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 
@@ -22,7 +22,11 @@ from generator.question.titres import READING_CM3, Run, concordant_sets, nearest
 
 BURETTE_CM3 = Fraction(50)
 LEAST_GAP = Fraction(8, 100)  # between "subtract the volumes" and the right answer
+NEAR_PIPETTE = (Fraction(95, 100), Fraction(105, 100))  # titres that could be taken for the pipette's volume
 LEAST_LEAN = Fraction(12, 100)  # between what is left over and what reacted
+
+
+Zone = tuple[Fraction, Fraction]
 
 
 class Refusal(Exception):
@@ -169,13 +173,13 @@ def _fit(archetype: Archetype, variant: Variant, suited: str, truth: dict[str, F
         raise Refusal("fit", f"the titre does not depend on the {name}")
     found: list[tuple[str, Quantity]] = []
     least, most = low, high
-    avoid: tuple[Fraction, Fraction] | None = None
-    for species, share in first.used.items():
+    avoid: list[Zone] = []
+    for share in first.used.values():
         each = share / low
         if each > 0:
             least = max(least, archetype.windows.used[0] / each)
             most = min(most, archetype.windows.used[1] / each)
-            avoid = (1 / (2 + LEAST_LEAN) / each, (1 + LEAST_LEAN) / (2 + LEAST_LEAN) / each)
+            avoid.append((1 / (2 + LEAST_LEAN) / each, (1 + LEAST_LEAN) / (2 + LEAST_LEAN) / each))
     if least > most:
         raise Refusal("window", f"no {name} from {float(low):g} to {float(high):g} uses a fit share of the reagent")
     if suited:
@@ -184,9 +188,10 @@ def _fit(archetype: Archetype, variant: Variant, suited: str, truth: dict[str, F
         )
         found.append((suited, strength))
         slope, blank = slope / strength.in_base, blank / strength.in_base
-    if avoid is not None:
+    if avoid:
         _keep_apart(variant, truth, blank)
     ends = sorted((window - blank) / slope for window in archetype.windows.titre)
+    avoid += [_zone((pipette * side - blank) / slope for side in NEAR_PIPETTE) for pipette in _pipettes(variant, truth)]
     least, most = max(least, ends[0]), min(most, ends[1])
     found.append((name, variant.choices[name].written(_within(least, most, step, avoid, stream, name))))
     return found
@@ -201,9 +206,9 @@ def _suit(archetype: Archetype, variant: Variant, suited: str, truth: Mapping[st
     most = min(high, max(titres) / archetype.windows.titre[0])
     volume = next((truth.get(names.volume_measured(op.solution.name, op.vessel)) for op in variant.procedure.operations
                    if isinstance(op, names.Measure) and op.excess), None)  # fmt: skip
-    avoid = None
+    avoid: list[Zone] = []
     if volume:  # blank/c = volume is where subtracting volumes gives the right answer
-        avoid = (blank / volume * (1 - LEAST_GAP) - step, blank / volume / (1 - LEAST_GAP) + step)
+        avoid.append((blank / volume * (1 - LEAST_GAP) - step, blank / volume / (1 - LEAST_GAP) + step))
     return choice.written(_within(least, most, step, avoid, stream, suited))
 
 
@@ -220,12 +225,30 @@ def _in_base(unit: str) -> tuple[str, Fraction]:
     return unit, quantity.in_base
 
 
-def _within(least: Fraction, most: Fraction, step: Fraction, avoid: tuple[Fraction, Fraction] | None, stream: Stream,
-            name: str) -> Fraction:  # fmt: skip
-    """A multiple of the step between least and most, outside the zone to avoid."""
+def _pipettes(variant: Variant, truth: Mapping[str, Fraction]) -> list[Fraction]:
+    """Volumes that a pupil may take for the titre: of the portion in the conical flask."""
+    vessel = variant.procedure.titrations[-1].vessel
+    found = [truth.get(names.volume_taken(op.into)) for op in variant.procedure.operations
+             if isinstance(op, names.Aliquot) and op.into == vessel]  # fmt: skip
+    found += [truth.get(names.volume_measured(op.solution.name, vessel)) for op in variant.procedure.operations
+              if isinstance(op, names.Measure) and op.vessel == vessel and not op.excess]  # fmt: skip
+    return [volume for volume in found if volume]
+
+
+def _zone(ends: Iterable[Fraction]) -> Zone:
+    low, high = sorted(ends)
+    return low, high
+
+
+def _within(
+    least: Fraction, most: Fraction, step: Fraction, avoid: Sequence[Zone], stream: Stream, name: str
+) -> Fraction:
+    """A multiple of the step between least and most, outside the zones to avoid."""
     pieces = [(least, most)]
-    if avoid is not None:
-        pieces = [(least, min(most, avoid[0])), (max(least, avoid[1]), most)]
+    for start, end in avoid:
+        pieces = [
+            part for piece in pieces for part in ((piece[0], min(piece[1], start)), (max(piece[0], end), piece[1]))
+        ]
     counted = [(-(-low // step), high // step) for low, high in pieces]
     sizes = [max(0, int(high - low) + 1) for low, high in counted]
     if sum(sizes) <= 0:
@@ -259,6 +282,13 @@ def _keep_windows(archetype: Archetype, readings: Readings) -> None:
 
 # ------------------------------------------------------------------ burette readings
 
+
+def with_other_runs(made: Draw, attempt: int) -> Draw:
+    """The same numbers with other burette readings about the same mean titre."""
+    titration = names.titre(made.variant.procedure.titrations[-1])
+    return replace(made, runs=draw_runs(made.given[titration].in_base, made.stream.branch(f"runs {attempt}")))
+
+
 # Concordant titres about their mean in readings of 0.05 cm³, chosen so that the mean is itself a reading.
 _PATTERNS: tuple[tuple[int, ...], ...] = ((0, 0), (-1, 1), (-1, 0, 1), (0, 0, 0), (-1, 1), (-1, 0, 1))
 
@@ -269,14 +299,12 @@ def draw_runs(mean: Fraction, stream: Stream) -> tuple[Run, ...]:
         accurate = [mean + offset * READING_CM3 for offset in stream.pick(_PATTERNS)]
         accurate = stream.shuffled(accurate)
         if stream.chance(35):
-            away = stream.whole(5, 10) * READING_CM3
+            away = stream.whole(8, 14) * READING_CM3
             accurate.insert(stream.whole(0, len(accurate)), mean + (away if stream.chance(60) else -away))
-        if stream.chance(10):
-            rough = mean + READING_CM3 * stream.whole(0, 1)  # agrees by chance; it is still left out
-        elif stream.chance(85):
-            rough = mean + stream.whole(6, 24) * READING_CM3
+        if stream.chance(85):
+            rough = mean + stream.whole(12, 24) * READING_CM3
         else:
-            rough = mean - stream.whole(6, 16) * READING_CM3
+            rough = mean - stream.whole(12, 20) * READING_CM3
         titres = [rough, *accurate]
         if max(titres) >= BURETTE_CM3 - 1 or len(concordant_sets(tuple(accurate))) != 1:
             continue

@@ -46,15 +46,12 @@ class Routes:
             found.append(Fraction(*pairs[asked]))
         return found
 
-    def exact(self, given: Mapping[str, Fraction], asked: str) -> list[Fraction]:
-        """The answer by each route at full precision."""
-        found = []
-        for route in self.routes:
-            values = dict(given)
-            for step in route.steps:
-                values[step.target] = self.system.relations[step.relation].solved(step.target, values)
-            found.append(values[asked])
-        return found
+    def values(self, given: Mapping[str, Fraction], route: Route) -> dict[str, Fraction]:
+        """Every quantity of one route at full precision."""
+        values = dict(given)
+        for step in route.steps:
+            values[step.target] = self.system.relations[step.relation].solved(step.target, values)
+        return values
 
 
 def find_routes(system: System, plan: Plan) -> Routes:
@@ -113,7 +110,7 @@ Add = Callable[..., None]
 
 def _scale_routes(relation: Relation, used: list[Relation], new: New, add: Add) -> None:
     whole, portion, flask, aliquot = relation.names
-    strength = new(whole, "concentration in the flask", "concentration")
+    strength = new(whole, "in the flask", "concentration")
     milli = Fraction(1, 1000)
     add(
         "C",
@@ -129,8 +126,8 @@ def _scale_routes(relation: Relation, used: list[Relation], new: New, add: Add) 
                 product("ratio", factor, whole, (scaled,), reaction=other.reaction))  # fmt: skip
         if other.kind == "balance" and other.names[1] == whole:
             spent, _, start = other.names
-            total_portion = new(start, "for one portion")
-            spent_portion = new(spent, "for one portion")
+            total_portion = new(start, "total, one portion")
+            spent_portion = new(spent, "reacted, one portion")
             add("B", product("scale", 1, start, (total_portion, flask), (aliquot,)),
                 total("balance", spent_portion, ((portion, Fraction(-1)), (total_portion, Fraction(1)))),
                 product("scale", 1, spent, (spent_portion, flask), (aliquot,)))  # fmt: skip
@@ -150,7 +147,7 @@ def _balance_routes(relation: Relation, used: list[Relation], new: New, add: Add
             factor = other.factor if other.names[0] == analyte else 1 / other.factor
             if factor == 1:
                 continue
-            of_start, of_left = new(analyte, "equal to the total"), new(analyte, "equal to what is left")
+            of_start, of_left = new(analyte, "for the total"), new(analyte, "for what is left")
             add("F", product("ratio", factor, of_start, (start,), reaction=other.reaction),
                 product("ratio", factor, of_left, (left,), reaction=other.reaction),
                 total("balance", analyte, ((of_left, Fraction(-1)), (of_start, Fraction(1)))))  # fmt: skip

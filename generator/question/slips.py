@@ -41,8 +41,8 @@ class SlipAnswer:
 
     slips: tuple[Slip, ...]
     exact: Fraction
+    lost: frozenset[int]  # numbers of the mark points that are not earned
     marks: int
-    variant: int = 0
 
 
 class SlipTable:
@@ -212,7 +212,7 @@ class SlipTable:
         for applied in self.applied:
             exact = _finite(lambda one=applied: self._together((one,), right, facts, runs))  # type: ignore[misc]
             if exact is not None and exact != key:
-                found.append(SlipAnswer((applied.slip,), exact, marks - len(applied.lost), applied.variant))
+                found.append(SlipAnswer((applied.slip,), exact, applied.lost, marks - len(applied.lost)))
         return found
 
     def pairs(
@@ -233,7 +233,8 @@ class SlipTable:
         for one, other in order[:most]:
             exact = _finite(lambda both=(one, other): self._together(both, right, facts, runs))  # type: ignore[misc]
             if exact is not None and exact != key:
-                found.append(SlipAnswer((one.slip, other.slip), exact, max(0, marks - len(one.lost | other.lost))))
+                lost = one.lost | other.lost
+                found.append(SlipAnswer((one.slip, other.slip), exact, lost, max(0, marks - len(lost))))
         return found
 
     def _exact_runs(self) -> list[Callable[[Mapping[str, Fraction]], Fraction]]:

@@ -13,7 +13,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from generator.bank.definitions import Ask
-from generator.chem.quantity import Quantity, base_unit, half_up, leading_place, to_figures
+from generator.chem.quantity import Quantity, base_unit, half_up, to_figures
 from generator.question.derive import Plan, derive, pairs_of, run_rounded
 from generator.question.relations import Relation, System, Variable
 from generator.question.routes import Routes
@@ -121,8 +121,12 @@ def _step(variable: Variable, relation: Relation | None, direct: bool, exact: Fr
     earns = not idle or (
         direct and relation is not None and relation.kind == "ratio"
     )  # M2 of a direct titration: the ratio
-    shown = Quantity(to_figures(exact, STEP_FIGURES), variable.unit, _scientific(variable, exact))
-    return WorkedStep(variable, relation, exact, shown, idle, earns)
+    return WorkedStep(variable, relation, exact, shown_value(variable, exact), idle, earns)
+
+
+def shown_value(variable: Variable, exact: Fraction) -> Quantity:
+    """A value found on the way as it is printed."""
+    return Quantity(to_figures(exact, STEP_FIGURES), variable.unit, _scientific(variable, exact))
 
 
 def _one_to_one(relation: Relation) -> bool:
@@ -180,13 +184,3 @@ def on_a_knife_edge(exact: Fraction, answer: Quantity) -> bool:
 def base_factor(answer: Quantity) -> Fraction:
     """How many of the answer's unit one base unit is."""
     return 1 / base_unit(answer.unit)[1]
-
-
-def figures_of(exact: Fraction, figures: int) -> Decimal:
-    """An exact value to significant figures, for the mark scheme's 'exact' column; zero stays zero."""
-    return to_figures(exact, figures) if exact else Decimal(0)
-
-
-def places_at(exact: Fraction, figures: int) -> int:
-    """Decimal places that give so many figures."""
-    return figures - 1 - leading_place(exact)

@@ -28,7 +28,7 @@ from generator.sheet.nodes import (
     Together,
 )
 from generator.sheet.parts import Level, ask_line, question_block
-from generator.sheet.scheme import answer_line, molar_line, scheme_rows, scheme_table
+from generator.sheet.scheme import answer_line, molar_line, scheme_rows, scheme_table, wrong_table
 from generator.sheet.stem import reactions
 from generator.sheet.voice import UnitStyle, Voice, equation
 from generator.sheet.words import Words
@@ -93,7 +93,11 @@ class Composer:
             heading = Heading(2, (Text(title),))
             table = scheme_table(rows, f"Mark points of question {number}")
             total = Paragraph((Text(f"Total for Question {number}: {voice.question.marks} marks", bold=True),))
-            blocks += [heading, table, total]
+            blocks += [heading, table]
+            wrong = wrong_table(voice, number)
+            if wrong is not None:
+                blocks += [Heading(3, self.words.line("wrong head")), wrong]
+            blocks.append(total)
         blocks += [Paragraph((Text(f"Total for the paper: {self.marks} marks", bold=True),)), *self._hazards()]
         blocks.append(Paragraph(self.words.line("caution"), "caution"))
         return self._sheet("scheme", "mark scheme", tuple(blocks))

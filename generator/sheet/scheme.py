@@ -2,17 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from fractions import Fraction
+
 from generator.chem.masses import mass_sum
 from generator.chem.quantity import Quantity, half_up
+from generator.question.derive import Step
+from generator.question.diagnosis import WrongAnswer
 from generator.question.procedure import titre
-from generator.question.relations import Relation
+from generator.question.relations import Relation, System
+from generator.question.routes import Route, differing
 from generator.question.titres import chosen
-from generator.question.worked import MarkPoint, WorkedStep
+from generator.question.worked import MarkPoint, WorkedStep, shown_value
 from generator.sheet.nodes import Cell, Chem, Inline, Line, Maths, MathsItem, Over, Sign, Symbol, Table, Text
 from generator.sheet.parts import Level, labels
 from generator.sheet.voice import Voice
+from generator.sheet.working import right_side
 
-WIDTHS = (0.11, 0.48, 0.08, 0.33)
+WIDTHS = (0.12, 0.47, 0.08, 0.33)
+MOST_WRONG = 9
 HEADING = ("Question", "Answer and working", "Mark", "Guidance")
 
 
@@ -26,7 +34,67 @@ def scheme_rows(voice: Voice, number: int, level: Level) -> list[tuple[Cell, ...
         label = f"{number}{named[point.number]}"
         rows.append(_row(voice, point, label if label != shown else "", earned))
         shown = label
-    return rows
+    return rows + [_or_row(voice, route) for route in voice.question.prepared.routes.routes]
+
+
+def _or_row(voice: Voice, route: Route) -> tuple[Cell, ...]:
+    """Another right route: its steps that the main one does not have, and the marks they stand for."""
+    prepared = voice.question.prepared
+    values = prepared.routes.values(voice.question.given, route)
+    lines = tuple(
+        (_route_line(voice, prepared.routes.system, step, values),) for step in differing(prepared.plan, route)
+    )
+    kept = {(step.target, step.relation) for step in route.steps}
+    own = {step.target for step in prepared.plan.steps if (step.target, step.relation) not in kept}
+    points = [
+        point.number for point in voice.question.worked.points if any(step.variable.name in own for step in point.steps)
+    ]
+    return (
+        Cell(((Text("OR", bold=True),),)),
+        Cell(lines),
+        Cell(((Text(", ".join(f"M{number}" for number in points), bold=True),),), align="centre"),
+        Cell((voice.words.line(f"or {route.family}"),)),
+    )
+
+
+def _route_line(voice: Voice, system: System, step: Step, values: Mapping[str, Fraction]) -> Maths:
+    def written(name: str) -> Quantity:
+        if name in voice.question.draw.given or name in voice.steps or name not in values or name in system.fixed:
+            return voice.written(name)
+        return shown_value(system.variables[name], values[name])
+
+    relation = system.relations[step.relation]
+    found = shown_value(system.variables[step.target], values[step.target])
+    numbers = right_side(relation, step.target, written)
+    return Maths(
+        (*voice.symbol(system.variables[step.target]), Sign("="), *numbers, Sign("="), voice.amount(found, bold=True))
+    )
+
+
+def wrong_table(voice: Voice, number: int) -> Table | None:
+    """The common wrong answers with the slips behind them and the marks they keep."""
+    found = [wrong for wrong in voice.question.wrong_answers() if not wrong.hidden and wrong.slips[0].often != "low"]
+    if not found:
+        return None
+    found.sort(key=lambda wrong: (wrong.slips[0].often != "high", not _handy(wrong), wrong.slips[0].key))
+    rows = []
+    for wrong in found[:MOST_WRONG]:
+        names = "; ".join(f"{slip.name} ({slip.key})" for slip in wrong.slips)
+        note = f" Impossible: {wrong.impossible}." if wrong.impossible else ""
+        rows.append((
+            Cell(((voice.amount(wrong.answer, bold=True),),)),
+            Cell(((Text(names[:1].upper() + names[1:] + "." + note),),)),
+            Cell(((Text(f"{wrong.marks} of {voice.question.marks}"),),), align="centre"),
+        ))  # fmt: skip
+    heading = tuple(Cell(((Text(text),),), head=True) for text in ("Wrong answer", "Likely slip", "Marks with ecf"))
+    return Table(
+        (0.24, 0.58, 0.18), heading, tuple(rows), whole=False, summary=f"Common wrong answers to question {number}"
+    )
+
+
+def _handy(wrong: WrongAnswer) -> bool:
+    """Whether the answer is of a size that a pupil might believe."""
+    return not wrong.impossible
 
 
 def scheme_table(rows: list[tuple[Cell, ...]], summary: str) -> Table:
@@ -85,8 +153,9 @@ def _mean_guidance(voice: Voice) -> Line:
     )
     outside = [index for index, run in enumerate(runs) if not run.rough and index not in used]
     others = f"; run {outside[0]} is not concordant" if outside else ""
-    mean = voice.question.draw.given[titre(voice.question.draw.variant.procedure.titrations[-1])]
-    return voice.words.line("guide mean", used=names, others=others, mean=mean.number_text)
+    mean = voice.question.draw.given[titre(voice.question.draw.variant.procedure.titrations[-1])].number_text
+    short = f" Allow {mean[:-1]} for {mean}." if mean.endswith("0") else ""
+    return voice.words.line("guide mean", used=names, others=others, short=short)
 
 
 def _guidance(voice: Voice, point: MarkPoint, earned: dict[str, int]) -> list[Line]:

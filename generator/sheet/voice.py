@@ -46,6 +46,10 @@ _LETTERS: dict[str, str] = {
 }  # fmt: skip
 
 
+_NOTES: dict[str, str] = {"added": "total", "titre": "", "sample": "", "flask": "", "formed": "", "total": ""}
+"""What stands after the formula in a symbol, by station; a station that is not here speaks for itself."""
+
+
 class Voice:
     """Speaks of one question: lines for its quantities, in the unit style of the paper."""
 
@@ -215,13 +219,7 @@ class Voice:
         if variable.kind == "water":
             return (Text("x", italic=True),)
         of = variable.subject if variable.kind not in ("mass", "volume", "titre", "pieces") else ""
-        note = {
-            "left over": "left over",
-            "reacted": "reacted",
-            "portion": "portion",
-            "added": "total",
-            "titre": "",
-        }.get(variable.stage, "")
+        note = _NOTES.get(variable.stage, variable.stage)
         if variable.stage == "added" and self._station(variable) == "measured":
             note = ""
         if variable.kind == "titre":
@@ -230,9 +228,10 @@ class Voice:
             return (Symbol("m", "", "sample"),)
         elif variable.kind == "volume":
             solution = self.of_solution(variable)
-            of, note = (solution.solute, "") if solution else ("", variable.stage)
-        elif variable.kind == "mass each":
-            note = "each"
+            of = solution.solute if solution else ""
+            note = "" if variable.stage == "added" else note
+        elif variable.kind in ("mass each", "concentration", "mass concentration"):
+            note = "each" if variable.kind == "mass each" else variable.stage
         return (Symbol(_LETTERS.get(variable.kind, "n"), of, note),)
 
     def working(self, step: WorkedStep, final: bool, gaps: bool = False) -> Maths:

@@ -149,14 +149,16 @@ def test_any_mean_titre_gets_runs_with_one_concordant_set(mean: Fraction, seed: 
     runs = draw_runs(mean, Stream(f"runs/{seed}"))
     assert mean_titre(runs) == mean
     assert len(concordant_sets(tuple(run.titre for run in runs[1:]))) == 1
-    assert all(run.initial % READ == 0 and 0 <= run.initial and run.final <= BURETTE for run in runs)
+    assert all(run.initial % READ == 0 and run.initial >= 0 and run.final <= BURETTE for run in runs)
     assert runs[0].rough
 
 
-def test_a_rough_run_that_agrees_by_chance_is_drawn_now_and_then() -> None:
+def test_the_rough_run_lies_apart_and_mostly_above() -> None:
+    # 0.30 to 1.20 cm3 away and above in six of seven tables: common practice, no source
     mean = Fraction(25)
-    near = sum(abs(draw_runs(mean, Stream(f"near/{seed}"))[0].titre - mean) <= Fraction(1, 10) for seed in range(400))
-    assert 15 <= near <= 80  # one in ten
+    apart = [draw_runs(mean, Stream(f"rough/{seed}"))[0].titre - mean for seed in range(400)]
+    assert all(Fraction(3, 10) <= abs(one) <= Fraction(6, 5) for one in apart)
+    assert 300 <= sum(one > 0 for one in apart) <= 380
 
 
 def test_initial_readings_are_often_not_nought() -> None:
@@ -184,7 +186,9 @@ def test_the_same_seed_draws_the_same(bank: Bank, questions: Questions) -> None:
 def test_another_seed_draws_other_numbers(bank: Bank, questions: Questions) -> None:
     archetype = bank.archetypes[KEYS[0]]
     chosen = choose(archetype, Stream("shared"))
-    given_values = {str(dict(questions.make(archetype, Stream(f"other/{seed}"), chosen).draw.given)) for seed in range(20)}
+    given_values = {
+        str(dict(questions.make(archetype, Stream(f"other/{seed}"), chosen).draw.given)) for seed in range(20)
+    }
     assert len(given_values) >= 19
 
 
@@ -206,7 +210,9 @@ def with_choice(variant: Variant, name: str, choice: Choice) -> Variant:
 def test_a_window_that_nothing_reaches_is_refused_by_its_name(small_bank: Bank, small_questions: Questions) -> None:
     archetype = small_bank.archetypes["small-direct"]
     variant = archetype.variants[0]
-    weak = Choice(low=Decimal("0.001"), high=Decimal("0.002"), step=Decimal("0.0001"), unit="mol dm⁻³", figures=3, fit=True)
+    weak = Choice(
+        low=Decimal("0.001"), high=Decimal("0.002"), step=Decimal("0.0001"), unit="mol dm⁻³", figures=3, fit=True
+    )
     with pytest.raises(Refusal) as caught:
         a_draw(archetype, with_choice(variant, "concentration of HCl", weak), small_questions, 0)
     assert caught.value.rule == "window"

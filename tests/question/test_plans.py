@@ -9,11 +9,16 @@ from typing import Any
 import pytest
 
 from generator.question import plans as module
-from generator.question.derive import Plan
+from generator.question.derive import Plan, plan
 from generator.question.plans import Plans, shape
 from generator.question.relations import System, relate
 
 ASKED = "percentage of CaCO3 in limestone"
+
+
+def find(plans: Plans, limestone: tuple[System, tuple[str, ...]]) -> Plan:
+    system, known = limestone
+    return plans.find(system, known, ASKED)
 
 
 @pytest.fixture
@@ -28,11 +33,10 @@ def limestone(all_by_hand: Any, describe: Any) -> tuple[System, tuple[str, ...]]
 def counted(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     """What was planned with sympy."""
     made: list[str] = []
-    real = module.plan
 
     def counting(system: System, given: Any, asked: str) -> Plan:
         made.append(asked)
-        return real(system, given, asked)
+        return plan(system, given, asked)
 
     monkeypatch.setattr(module, "plan", counting)
     return made
@@ -40,26 +44,26 @@ def counted(monkeypatch: pytest.MonkeyPatch) -> list[str]:
 
 def test_a_plan_is_made_once_in_a_process(limestone: Any, counted: list[str]) -> None:
     plans = Plans("bank", None)
-    assert plans.find(*limestone, ASKED) == plans.find(*limestone, ASKED)
+    assert find(plans, limestone) == find(plans, limestone)
     assert counted == [ASKED]
 
 
 def test_a_kept_plan_is_the_plan_that_was_made(limestone: Any, counted: list[str], tmp_path: Path) -> None:
     first = Plans("bank", tmp_path / "not" / "there")
-    made = first.find(*limestone, ASKED)
+    made = find(first, limestone)
     first.keep()
-    assert Plans("bank", tmp_path / "not" / "there").find(*limestone, ASKED) == made
+    assert find(Plans("bank", tmp_path / "not" / "there"), limestone) == made
     assert counted == [ASKED]
     assert [path.name for path in (tmp_path / "not" / "there").iterdir()] == ["plans-bank.json"]
 
 
 def test_what_was_only_read_is_not_written_again(limestone: Any, tmp_path: Path) -> None:
     first = Plans("bank", tmp_path)
-    first.find(*limestone, ASKED)
+    find(first, limestone)
     first.keep()
     kept = (tmp_path / "plans-bank.json").stat().st_mtime_ns
     again = Plans("bank", tmp_path)
-    again.find(*limestone, ASKED)
+    find(again, limestone)
     again.keep()
     assert (tmp_path / "plans-bank.json").stat().st_mtime_ns == kept
 
@@ -72,10 +76,10 @@ def test_what_was_only_read_is_not_written_again(limestone: Any, tmp_path: Path)
 def test_a_damaged_file_is_planned_anew(limestone: Any, counted: list[str], tmp_path: Path, damage: bytes) -> None:
     (tmp_path / "plans-bank.json").write_bytes(damage)
     plans = Plans("bank", tmp_path)
-    assert plans.find(*limestone, ASKED).asked == ASKED
+    assert find(plans, limestone).asked == ASKED
     assert counted == [ASKED]
     plans.keep()
-    assert Plans("bank", tmp_path).find(*limestone, ASKED).asked == ASKED
+    assert find(Plans("bank", tmp_path), limestone).asked == ASKED
     assert counted == [ASKED]
 
 
@@ -83,9 +87,10 @@ def test_a_damaged_file_is_planned_anew(limestone: Any, counted: list[str], tmp_
     "entry", [None, [], [[]], [[[999, 0, None]], ["quantity", 0]], [[[0]], ["quantity", 0]], "text", 7]
 )
 def test_a_damaged_entry_is_planned_anew(limestone: Any, counted: list[str], tmp_path: Path, entry: Any) -> None:
-    key = shape(*limestone, ASKED)
+    system, known = limestone
+    key = shape(system, known, ASKED)
     (tmp_path / "plans-bank.json").write_text(json.dumps({key: entry}), "utf-8")
-    found = Plans("bank", tmp_path).find(*limestone, ASKED)
+    found = find(Plans("bank", tmp_path), limestone)
     assert found.steps[-1].target == ASKED
     assert counted == [ASKED]
 
@@ -93,7 +98,7 @@ def test_a_damaged_entry_is_planned_anew(limestone: Any, counted: list[str], tmp
 def test_a_folder_that_cannot_be_written_is_done_without(limestone: Any, tmp_path: Path) -> None:
     (tmp_path / "file").write_text("in the way")
     plans = Plans("bank", tmp_path / "file")
-    plans.find(*limestone, ASKED)
+    find(plans, limestone)
     plans.keep()
     assert (tmp_path / "file").read_text() == "in the way"
 
@@ -103,16 +108,16 @@ def test_a_file_of_too_many_plans_is_started_anew(
 ) -> None:
     monkeypatch.setattr(module, "_MOST", 1)
     first = Plans("bank", tmp_path)
-    first.find(*limestone, ASKED)
+    find(first, limestone)
     first.keep()
-    Plans("bank", tmp_path).find(*limestone, ASKED)
+    find(Plans("bank", tmp_path), limestone)
     assert counted == [ASKED, ASKED]
 
 
 def test_the_plans_of_other_banks_are_left_alone(limestone: Any, counted: list[str], tmp_path: Path) -> None:
     for fingerprint in ("old", "new"):
         plans = Plans(fingerprint, tmp_path)
-        plans.find(*limestone, ASKED)
+        find(plans, limestone)
         plans.keep()
     assert counted == [ASKED, ASKED]
     assert sorted(path.name for path in tmp_path.iterdir()) == ["plans-new.json", "plans-old.json"]

@@ -1,4 +1,6 @@
-"""A draw comes in; the rule of chemistry that it breaks goes out, or nothing: indicator, carbon dioxide, hydroxide, solubility, sulfate.
+"""A draw comes in; the rule of chemistry that it breaks goes out with its reason, or nothing for a plausible draw.
+
+The rules: indicator, carbon dioxide, hydroxide, solubility, sulfate.
 
 Everything is computed from what is really in the flask (left-over reagent, products, gas, metal ions), never looked up in a list
 of allowed pairs. Only titrations of an acid with a base are judged. It changes no number and draws none.
@@ -14,12 +16,13 @@ from generator.bank.definitions import Bank, Indicator, Variant
 from generator.chem.curve import Titration
 from generator.chem.end_point import Verdict, fits
 from generator.chem.equilibrium import ph
+from generator.chem.formula import unicode_text
 from generator.chem.solubility import onset_ph, precipitates_before
 from generator.question import procedure as names
 from generator.question.draw import Draw
-from generator.question.flask import CARBON_DIOXIDE, LastFlask, delivered, last_flask
+from generator.question.flask import HELD_CARBON_DIOXIDE, LastFlask, delivered, last_flask
 from generator.question.procedure import React, Titrate, Weigh
-from generator.question.solutes import SULFATE, Solutes
+from generator.question.solutes import CARBON_DIOXIDE, SULFATE, Solutes
 
 Refused = tuple[str, str]  # the rule, and the reason in words
 
@@ -29,7 +32,11 @@ HYDROXIDE_MARGIN_PH = 1.0
 # Verdicts are kept for concentrations in steps of a tenth and are those of the step's middle, whichever draw came first:
 # so a paper is the same in any order of drawing.
 _STEPS = 1 / math.log(1.1)
+_METAL_STEPS = 1 / math.log(2)  # a pH of onset shifts by 0.15 where the metal is doubled
 _MOST_KEPT = 200_000
+
+# Where people know the colour to stop at, what the colour does before that may take longer: 5 % is a cubic centimetre and more.
+_LONGEST_LEAD_PERCENT = 5.0
 
 Rounded = tuple[int | None, ...]
 
@@ -40,8 +47,10 @@ class _Profile:
 
     variant: Variant  # kept, so that its id stays its own
     titration: Titrate
+    kind: int  # variants of one kind have the same chemistry at the end: eggshell and chalk, NaOH and KOH
     judged: bool
     acting: tuple[str, ...]  # species that may be in the last flask and matter to its pH or to a precipitate
+    steps: tuple[float, ...]  # how finely the concentration of each is told apart
     limits: Mapping[str, float]  # species -> mol dm⁻³ of the saturated solution
     bottles: tuple[tuple[str, str, float], ...]  # name of a concentration, its solute, the limit
     coats: bool  # some sparingly soluble salt, no carbonate, may come down on the way
@@ -55,6 +64,7 @@ class Plausibility:
         self.bank = bank
         self.solutes = Solutes(bank)
         self._profiles: dict[int, _Profile] = {}
+        self._kinds: dict[object, int] = {}
         self._kept: dict[tuple[int, str, Rounded], Refused | None] = {}
         self._rises: dict[tuple[int, Rounded], bool] = {}
 
@@ -136,10 +146,21 @@ class Plausibility:
             if not one.made_in and (limit := solutes.saturated(one.solute)) is not None
         )
         pairs = solutes.pairs(species)
-        carbonic = {"carbonic acid"}
-        coats = any(not carbonic & set(self.bank.ions[salt.anion].acids) for salt in pairs)
+        coats = any(not solutes.is_carbonic(salt.anion) for salt in pairs)  # acid dissolves a carbonate
         acting = tuple(one for one in species if solutes.matters(one))
-        return _Profile(variant, last, judged, acting, limits, bottles, coats, bool(pairs))
+        alike = (
+            solutes.part_played(titrant),
+            tuple(map(solutes.part_played, acting)),
+            tuple(
+                tuple((m.coefficient, solutes.part_played(m.formula.text), m.formula.text in (titrant, *acting)) for m in side)
+                for reaction in last.reactions for side in (reaction.left, reaction.right)
+            ),
+            tuple(salt.name for salt in pairs),
+            any(not self.bank.ions[salt.anion].acids for salt in pairs) and id(variant),
+        )  # fmt: skip
+        kind = self._kinds.setdefault(alike, len(self._kinds))
+        steps = tuple(_STEPS if solutes.acts(one) else _METAL_STEPS for one in acting)
+        return _Profile(variant, last, kind, judged, acting, steps, limits, bottles, coats, bool(pairs))
 
     # ------------------------------------------------------------ solubility
 
@@ -178,12 +199,15 @@ class Plausibility:
         return (
             round(log(flask.titrant) * _STEPS),
             round(log(flask.volume_cm3) * _STEPS),
-            *[round(log(amounts[one] * per_dm3) * _STEPS) if one in amounts else None for one in profile.acting],
+            *[
+                round(log(amounts[one] * per_dm3) * steps) if one in amounts else None
+                for one, steps in zip(profile.acting, profile.steps, strict=True)
+            ],
         )
 
     def _verdict(self, profile: _Profile, indicator: str, flask: LastFlask) -> Refused | None:
         rounded = self._rounded(profile, flask)
-        key = (id(profile.variant), indicator, rounded)
+        key = (profile.kind, indicator, rounded)
         if key not in self._kept:
             if len(self._kept) > _MOST_KEPT:
                 self._kept.clear()
@@ -204,7 +228,7 @@ class Plausibility:
         return None
 
     def _rising(self, profile: _Profile, flask: LastFlask) -> bool:
-        key = (id(profile.variant), self._rounded(profile, flask))
+        key = (profile.kind, self._rounded(profile, flask))
         if key not in self._rises:
             self._rises[key] = _End(self.solutes, profile, key[1]).titration(0).rising
         return self._rises[key]
@@ -223,7 +247,8 @@ class Plausibility:
                         f"carbon dioxide left in the flask takes up alkali before {indicator.name} has changed: "
                         f"{_error(verdict)}",
                     )
-                return ("indicator", f"{self.bank.name_of(bystander)} in the flask reacts too: {_error(verdict)}")
+                ion = unicode_text(self.solutes.acting_ion(bystander))
+                return ("indicator", f"{ion} in the flask reacts too: {_error(verdict)}")
         return ("indicator", f"{indicator.name} does not show this end point: {_error(verdict)}")
 
     # ------------------------------------------------------------ hydroxides and other precipitates at the end point
@@ -258,8 +283,12 @@ class _End:
     """The last titration at the middle of a step of concentrations."""
 
     def __init__(self, solutes: Solutes, profile: _Profile, rounded: Rounded) -> None:
-        titrant, volume, *rest = [math.exp(step / _STEPS) if step is not None else 0.0 for step in rounded]
+        fineness = (_STEPS, _STEPS, *profile.steps)
+        titrant, volume, *rest = [
+            math.exp(step / steps) if step is not None else 0.0 for step, steps in zip(rounded, fineness, strict=True)
+        ]
         self.solutes = solutes
+        self._made: dict[tuple[int, str], Titration] = {}
         self.act = profile.titration
         self.titrant = {self.act.titrant.species: titrant}
         self.volume_cm3 = volume
@@ -269,10 +298,19 @@ class _End:
         self.at_equivalence = volume / (volume + self.titre_cm3)  # what dilution leaves of a concentration
 
     def titration(self, choice: int, without: str = "") -> Titration:
+        """The titration of the mixture, an unknown acid taken as one choice, and perhaps without one of its species."""
+        key = (choice, without)
+        if key not in self._made:
+            self._made[key] = self._titration(choice, without)
+        return self._made[key]
+
+    def _titration(self, choice: int, without: str) -> Titration:
         there = {one: strength for one, strength in self.mixture.items() if one != without}
-        return Titration(
-            self.solutes.dissolved(there, choice), self.volume_cm3, self.solutes.dissolved(self.titrant, choice)
-        )
+        flask, titrant = self.solutes.dissolved(there, choice), self.solutes.dissolved(self.titrant, choice)
+        closed = Titration(flask, self.volume_cm3, titrant)
+        if not any(solute.gas for solute in flask) or closed.rising:
+            return closed
+        return Titration(flask, self.volume_cm3, titrant, gas_left=HELD_CARBON_DIOXIDE)
 
     def whole(self) -> dict[str, float]:
         """Flask and titrant together at the equivalence point."""
@@ -290,8 +328,10 @@ class _End:
         assert indicator.low is not None
         assert indicator.high is not None
         steep = self.titration(choice, without).steep(self.titre_cm3)
-        stop = None if indicator.stop is None else float(indicator.stop)
-        return fits(float(indicator.low), float(indicator.high), steep, stop_ph=stop)
+        low, high = float(indicator.low), float(indicator.high)
+        if indicator.stop is None:
+            return fits(low, high, steep)
+        return fits(low, high, steep, stop_ph=float(indicator.stop), spread_percent=_LONGEST_LEAD_PERCENT)
 
 
 def _error(verdict: Verdict) -> str:

@@ -5,14 +5,21 @@ Reads the bank's ions, acids and solubility products; follows no procedure and c
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Mapping
 
-from generator.bank.definitions import Bank, IonEntry, SparingSalt
+from generator.bank.definitions import AcidFamily, Bank, IonEntry, SparingSalt
 from generator.chem.equilibrium import Solute, fractions
 from generator.chem.formula import PLACEHOLDERS, parse_formula
 from generator.chem.masses import relative_mass
 from generator.chem.solubility import SparingSolid, highest_concentration, ionic_product
 
+# Tables give pKa values for no other ions about; a flask at an end point has about 0.1 mol dm⁻³ of them. C. W. Davies, Ion
+# Association (1962): -log of the activity coefficient of a charge z is 0.51 z² (√I/(1 + √I) - 0.3 I).
+_IONIC_STRENGTH = 0.1
+_DAVIES = 0.51 * (math.sqrt(_IONIC_STRENGTH) / (1 + math.sqrt(_IONIC_STRENGTH)) - 0.3 * _IONIC_STRENGTH)
+
+CARBON_DIOXIDE = "CO2"
 HYDROXIDE = "OH-"
 SULFATE = parse_formula("SO4^2-").text
 
@@ -31,6 +38,9 @@ class Solutes:
         self.salts = tuple(salt for salt in bank.sparing if salt.anion != HYDROXIDE and salt.anion in bank.ions)
         self._parts: dict[str, Parts | None] = {}
         self._limits: dict[str, float | None] = {}
+        self.pkas = {name: _among_ions(acid) for name, acid in bank.acids.items()}
+        dioxide = bank.ions.get(CARBON_DIOXIDE)
+        self.carbonic = dioxide.acids if dioxide else ()
 
     def parts(self, species: str) -> Parts | None:
         """The ions of one formula unit; None where the bank does not know the species."""
@@ -56,6 +66,18 @@ class Solutes:
         for one in species:
             for _, ion in self.parts(one) or ():
                 yield from (metal for metal in (ion.formula, *ion.one_of) if metal in known)
+
+    def part_played(self, species: str) -> tuple[object, ...]:
+        """What of a species can make a difference at an end point: alike for HCl and HNO3, for NaCl and KNO3."""
+        return tuple(
+            (count, ion.protons, ion.acids, ion.lost, *self.metals((ion.formula,)))
+            for count, ion in self.parts(species) or ()
+            if ion.protons or ion.acids or any(True for _ in self.metals((ion.formula,)))
+        )
+
+    def acting_ion(self, species: str) -> str:
+        """The ion of a species that is an acid or a base."""
+        return next(ion.formula for _, ion in self.parts(species) or () if ion.protons or ion.acids)
 
     def is_its_own_hydroxide(self, species: str) -> bool:
         """Whether it is a metal hydroxide that was dissolved as such, as limewater."""
@@ -87,8 +109,9 @@ class Solutes:
                 if ion.protons:
                     found.append(Solute((), ion.protons, count * concentration))
                 elif ion.acids:
-                    pkas = self.bank.acids[ion.acids[min(choice, len(ion.acids) - 1)]].pkas
-                    found.append(Solute(pkas, len(pkas) - ion.lost, count * concentration))
+                    pkas = self.pkas[ion.acids[min(choice, len(ion.acids) - 1)]]
+                    gas = ion.acids == self.carbonic
+                    found.append(Solute(pkas, len(pkas) - ion.lost, count * concentration, gas))
         return tuple(found)
 
     def ions(self, mixture: Mapping[str, float]) -> dict[str, float]:
@@ -118,8 +141,12 @@ class Solutes:
             return ions.get(anion, 0.0)
         family = entry.acids[0]
         total = sum(amount for formula, amount in ions.items() if family in self.bank.ions[formula].acids)
-        pkas = self.bank.acids[family].pkas
+        pkas = self.pkas[family]
         return total * fractions(pkas, at_ph)[len(pkas) - entry.lost]
+
+    def is_carbonic(self, ion: str) -> bool:
+        """Whether it is of the family of carbon dioxide."""
+        return bool(self.carbonic) and self.bank.ions[ion].acids == self.carbonic
 
     def pairs(self, species: Iterable[str]) -> tuple[SparingSalt, ...]:
         """The sparingly soluble salts whose two ions some of the species bring along, at whatever concentration."""
@@ -131,3 +158,9 @@ class Solutes:
             for salt in self.salts
             if salt.cation in metals and (salt.anion in present or set(self.bank.ions[salt.anion].acids) & families)
         )
+
+
+def _among_ions(acid: AcidFamily) -> tuple[float, ...]:
+    """The pKa values that hold among other ions: lower by more, the more negative the acid of the stage is."""
+    charge = parse_formula(acid.formula, PLACEHOLDERS).charge
+    return tuple(pka + (2 * (charge - lost) - 1) * _DAVIES for lost, pka in enumerate(acid.pkas))

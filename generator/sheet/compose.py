@@ -28,7 +28,7 @@ from generator.sheet.nodes import (
     Together,
 )
 from generator.sheet.parts import Level, ask_line, question_block
-from generator.sheet.scheme import answer_line, molar_line, scheme_rows, scheme_table, wrong_table
+from generator.sheet.scheme import answer_line, mean_line, molar_line, scheme_rows, scheme_table, wrong_table
 from generator.sheet.stem import reactions
 from generator.sheet.voice import UnitStyle, Voice, equation
 from generator.sheet.words import Words
@@ -182,14 +182,17 @@ class Composer:
     def _steps(self, voice: Voice) -> list[Block]:
         worked = voice.question.worked
         blocks: list[Block] = []
+        number = 0
         for point in worked.points:
-            last = point is worked.points[-1]
+            if not point.steps:
+                number += 1
+                lead = Paragraph((Text(f"Step {number}. ", bold=True), *self.words.line("mean step")))
+                blocks.append(Together((lead, Paragraph(mean_line(voice), indent_mm=6.0))))
             for step in point.steps:
-                final = last and step is point.steps[-1]
+                number += 1
+                final = step is worked.steps[-1]
                 lines: list[Block] = [
-                    Paragraph(
-                        (Text(f"Step {point.number}. ", bold=True), *voice.the_capital(step.variable), Text(":"))
-                    ),
+                    Paragraph((Text(f"Step {number}. ", bold=True), *voice.the_capital(step.variable), Text(":"))),
                     Paragraph((voice.working(step, final=final),), indent_mm=6.0),
                 ]
                 if step.relation is not None and step.relation.kind == "molar mass":

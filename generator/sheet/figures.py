@@ -69,7 +69,9 @@ def flow(voice: Voice) -> FlowFigure:
 def _poured(voice: Voice, act: Measure) -> Line:
     volume = voice.given(names.volume_measured(act.solution.name, act.vessel))
     bottle = voice.bottle(act.solution)
-    return (volume, Text(" "), *bottle) if volume else bottle
+    if volume is None:
+        return bottle
+    return (volume, Text(" of "), *bottle) if voice.is_analysed(act.solution) else (volume, Text(" "), *bottle)
 
 
 def _short(voice: Voice, act: Weigh) -> str:

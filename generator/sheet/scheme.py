@@ -111,7 +111,7 @@ def _row(voice: Voice, point: MarkPoint, label: str, earned: dict[str, int]) -> 
         )
         guidance = _guidance(voice, point, earned)
     else:
-        working, guidance = (_mean(voice),), [_mean_guidance(voice)]
+        working, guidance = (mean_line(voice),), [_mean_guidance(voice)]
     if last:
         guidance += _final_guidance(voice)
     return (
@@ -122,7 +122,8 @@ def _row(voice: Voice, point: MarkPoint, label: str, earned: dict[str, int]) -> 
     )
 
 
-def _mean(voice: Voice) -> Line:
+def mean_line(voice: Voice) -> Line:
+    """The mean of the concordant titres as a line of working."""
     runs = voice.question.draw.runs
     used = chosen(runs)
     titration = voice.question.draw.variant.procedure.titrations[-1]

@@ -19,7 +19,7 @@ from generator.question.procedure import (
     Titrate,
     Weigh,
 )
-from generator.sheet.nodes import Block, Cell, Chem, Inline, Line, Paragraph, Table, Text
+from generator.sheet.nodes import Block, Cell, Chem, Inline, Line, Maths, Paragraph, Sign, Table, Text
 from generator.sheet.voice import Voice, count_word, equation
 from generator.sheet.words import capitalised, joined
 
@@ -47,14 +47,17 @@ def reactions(voice: Voice) -> tuple[Reaction, ...]:
 
 def reminder(voice: Voice) -> Line:
     """The essential data in one line, for a question that runs over a page."""
-    pieces: list[Inline] = []
     system = voice.question.system
-    for name in voice.question.draw.given:
+    draw = voice.question.draw
+    hidden = names.titre(draw.variant.procedure.titrations[-1]) if draw.runs else ""  # its mean is asked for
+    pieces: list[Inline] = []
+    for name in draw.given:
         amount = voice.given(name)
-        if amount is None:
-            continue
-        variable = system.variables[name]
-        pieces += [*([Text("; ")] if pieces else []), *voice.symbol(variable), Text(" = "), amount]  # type: ignore[list-item]
+        if amount is not None and name != hidden:
+            pieces += [
+                Text("; ") if pieces else Text(""),
+                Maths((*voice.symbol(system.variables[name]), Sign("="), amount)),
+            ]
     return joined(pieces)
 
 

@@ -149,7 +149,23 @@ class Voice:
             key = f"the volume {variable.stage}"
         elif variable.kind == "titre" and not asked:
             key = "the titre known"
+        elif variable.kind in ("concentration", "mass concentration"):
+            solution = self.of_solution(variable)
+            if solution is not None and self.is_analysed(solution) and not self._says_itself(solution):
+                key += " within"
+                slots["solute"] = self._solute(solution)
         return self.say(key, **slots)
+
+    def _solute(self, solution: Solution) -> str:
+        substance = self.bank.substances.get(solution.solute)
+        if substance is None:
+            return unicode_text(solution.solute)
+        return substance.solution.removesuffix(" solution") or substance.name
+
+    def _says_itself(self, solution: Solution) -> bool:
+        """Whether the scene's word for a solution already says what is in it: "the acid", "the sodium hydroxide solution"."""
+        said = self.sample().removeprefix("the ")
+        return said.split()[-1] in ("acid", "alkali", "solution", "reagent") or self._solute(solution) in said
 
     def _station(self, variable: Variable) -> str:
         if variable.stage == "left over" and self._flask(variable.vessel) is not None:

@@ -77,7 +77,7 @@ def _reactions_of_examples() -> dict[str, Reaction]:
 
 
 REACTIONS = {entry.reaction.text: entry.reaction for entry in BANK.reactions} | _reactions_of_examples()
-# An ester that is hydrolysed and neutralised, and two oxidations that share an agent: chempy gives a family, not one set.
+# An ester hydrolysed and neutralised, and peroxide, which may lose oxygen by itself: there chempy gives a family, not one set.
 UNIQUE = [text for text, reaction in REACTIONS.items() if balances_uniquely(reaction)]
 
 

@@ -1,0 +1,312 @@
+"""One rule at a time over every entry of the built-in banks."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from decimal import Decimal
+
+import pytest
+import sympy
+
+from generator.bank.definitions import Archetype, Bank, Context, Indicator, Material, ReactionEntry, Variant
+from generator.bank.reader import TOPICS, read_bank
+from generator.chem.formula import parse_formula
+from generator.chem.masses import relative_mass
+from generator.question.check import Questions
+from generator.question.draw import Chosen
+from generator.question.procedure import Measure, Titrate, concentration
+from generator.question.relations import relate
+from generator.question.stream import Stream
+from generator.question.worked import Worked
+
+BANK: Bank = read_bank()
+FORMS = [
+    pytest.param(archetype, variant, id=f"{archetype.key}/{number}")
+    for archetype in BANK.archetypes.values()
+    for number, variant in enumerate(archetype.variants)
+]
+one_archetype = pytest.mark.parametrize("archetype", BANK.archetypes.values(), ids=BANK.archetypes)
+one_reaction = pytest.mark.parametrize("entry", BANK.reactions, ids=[entry.reaction.text for entry in BANK.reactions])
+one_material = pytest.mark.parametrize("material", BANK.materials.values(), ids=BANK.materials)
+one_indicator = pytest.mark.parametrize("indicator", BANK.indicators.values(), ids=BANK.indicators)
+one_context = pytest.mark.parametrize("context", BANK.contexts, ids=[context.key for context in BANK.contexts])
+one_form = pytest.mark.parametrize(("archetype", "variant"), FORMS)
+
+
+# ------------------------------------------------------------------ how much there is
+
+
+def test_there_are_at_least_ten_analytes() -> None:
+    analytes = {variant.roles["analyte"] for archetype in BANK.archetypes.values() for variant in archetype.variants}
+    assert len(analytes) >= 10, sorted(analytes)
+
+
+def test_there_are_at_least_twelve_materials_and_they_are_used() -> None:
+    used = {v.material.name for a in BANK.archetypes.values() for v in a.variants if v.material is not None}
+    assert len(used) >= 12, sorted(used)
+    assert set(BANK.materials) <= used, f"in no archetype: {sorted(set(BANK.materials) - used)}"
+
+
+def test_there_are_at_least_thirty_contexts() -> None:
+    assert len(BANK.contexts) >= 30
+
+
+def test_direct_and_both_kinds_of_back_titration_are_there() -> None:
+    topics = {archetype.topic for archetype in BANK.archetypes.values()}
+    assert {"direct titration", "back titration", "back titration with an aliquot"} <= topics <= set(TOPICS)
+
+
+def test_names_and_keys_stand_once() -> None:
+    for names in (
+        [context.key for context in BANK.contexts],
+        [context.opening for context in BANK.contexts],
+        [archetype.title for archetype in BANK.archetypes.values()],
+        [piece.name for piece in BANK.apparatus],
+        [entry.reaction.text for entry in BANK.reactions],
+    ):
+        twice = [name for name, count in Counter(names).items() if count > 1]
+        assert not twice
+
+
+# ------------------------------------------------------------------ reactions
+
+
+@one_reaction
+def test_an_equation_balances_atom_by_atom_and_in_charge(entry: ReactionEntry) -> None:
+    left, right = Counter[str](), Counter[str]()
+    for side, members in ((left, entry.reaction.left), (right, entry.reaction.right)):
+        for member in members:
+            side.update({symbol: count * member.coefficient for symbol, count in member.formula.atoms})
+            side["charge"] += member.coefficient * member.formula.charge
+    assert +left + -left == +right + -right
+    assert left["charge"] == right["charge"]
+
+
+@one_reaction
+def test_the_coefficients_have_no_common_factor(entry: ReactionEntry) -> None:
+    members = (*entry.reaction.left, *entry.reaction.right)
+    assert sympy.igcd(0, *(member.coefficient for member in members)) == 1
+
+
+@one_reaction
+def test_every_species_has_a_state_symbol(entry: ReactionEntry) -> None:
+    members = (*entry.reaction.left, *entry.reaction.right)
+    assert all(member.state in ("s", "l", "g", "aq") for member in members)
+
+
+@one_reaction
+def test_water_is_liquid_and_ions_are_in_solution(entry: ReactionEntry) -> None:
+    for member in (*entry.reaction.left, *entry.reaction.right):
+        if member.formula.text == "H2O":
+            assert member.state in ("l", "g")
+        if member.formula.charge:
+            assert member.state == "aq"
+        if member.formula.text == "CO2":
+            assert member.state in ("g", "aq")
+
+
+@one_reaction
+def test_what_is_seen_fits_into_the_sentence_that_follows_it(entry: ReactionEntry) -> None:
+    if entry.seen:
+        assert re.match(r"(When|After|Once|As soon as) ", entry.seen)
+        assert not entry.seen.endswith((",", ".", " "))
+
+
+@one_reaction
+def test_an_equation_has_a_source(entry: ReactionEntry) -> None:
+    assert entry.source
+
+
+@one_reaction
+def test_sulfuric_acid_meets_no_solid_that_its_sulfate_would_coat(entry: ReactionEntry) -> None:
+    reactants = {member.formula.text: member.state for member in entry.reaction.left}
+    if "H2SO4" in reactants:
+        solid = [text for text, state in reactants.items() if state == "s"]
+        assert not [text for text in solid if re.search(r"Ca|Sr|Ba|Pb", text)]
+
+
+# ------------------------------------------------------------------ substances, materials, indicators, apparatus
+
+
+@pytest.mark.parametrize("formula", BANK.substances)
+def test_a_substance_is_named_and_can_be_weighed(formula: str) -> None:
+    substance = BANK.substances[formula]
+    assert substance.formula == formula
+    assert substance.name
+    assert not re.search(r"sulph", substance.name + substance.solution)
+    unknown = parse_formula(formula, frozenset({"M", "X", "A", "R"}))
+    if not unknown.placeholders and not unknown.unknown_water and not unknown.charge:
+        assert relative_mass(formula, "one place") > 1
+
+
+@pytest.mark.parametrize("formula", BANK.substances)
+def test_a_substance_gives_an_ion_that_its_formula_holds(formula: str) -> None:
+    substance = BANK.substances[formula]
+    if substance.gives:
+        whole = parse_formula(formula, frozenset({"M", "X", "A", "R"}))
+        part = parse_formula(substance.gives, frozenset({"M", "X", "A", "R"}))
+        for symbol, count in part.atoms:
+            assert whole.count(symbol) >= count * substance.count or whole.unknown_water
+
+
+@one_material
+def test_a_material_has_a_source_and_a_believable_range(material: Material) -> None:
+    assert material.source
+    assert Decimal(0) < material.low < material.high < Decimal("99.9")
+    assert material.analyte in BANK.substances
+    assert material.reagents
+
+
+@one_material
+def test_the_reagents_of_a_material_react_with_it(material: Material) -> None:
+    for reagent in material.reagents:
+        assert any({material.analyte, reagent} <= set(entry.reactants()) for entry in BANK.reactions), reagent
+
+
+@one_indicator
+def test_the_range_of_an_indicator_runs_upwards_within_water(indicator: Indicator) -> None:
+    assert (indicator.low is None) == (indicator.high is None)
+    if indicator.low is not None:
+        assert indicator.high is not None
+        assert 0 < indicator.low < indicator.high < 14
+        assert indicator.high - indicator.low <= 3
+
+
+@one_indicator
+def test_an_indicator_has_two_colours_and_a_source(indicator: Indicator) -> None:
+    assert indicator.acid_colour != indicator.base_colour
+    assert "clear" not in (indicator.acid_colour, indicator.base_colour)  # colourless is the word
+    assert indicator.source
+
+
+# LibreTexts, General Chemistry, table of acid-base indicators: range and colours as printed there.
+PUBLISHED = {
+    "methyl orange": ("3.2", "4.4", "red", "yellow"),
+    "phenolphthalein": ("8.2", "10.0", "colourless", "pink"),
+    "methyl red": ("4.8", "6.0", "red", "yellow"),
+    "bromothymol blue": ("6.0", "7.6", "yellow", "blue"),
+}
+
+
+@pytest.mark.parametrize("name", PUBLISHED)
+def test_a_common_indicator_agrees_with_a_published_table(name: str) -> None:
+    low, high, acid, base = PUBLISHED[name]
+    indicator = BANK.indicators[name]
+    assert indicator.low is not None
+    assert indicator.high is not None
+    assert abs(indicator.low - Decimal(low)) <= Decimal("0.4")  # tables differ by so much
+    assert abs(indicator.high - Decimal(high)) <= Decimal("0.4")
+    assert (indicator.acid_colour, indicator.base_colour) == (acid, base)
+
+
+@pytest.mark.parametrize("piece", BANK.apparatus, ids=[piece.name for piece in BANK.apparatus])
+def test_apparatus_has_a_source_and_a_small_tolerance(piece: object) -> None:
+    capacity, tolerance, source = (getattr(piece, name) for name in ("capacity", "tolerance", "source"))
+    assert source
+    if tolerance is not None and capacity.unit == tolerance.unit:
+        assert 0 < tolerance.number / capacity.number <= Decimal("0.02")
+
+
+# ------------------------------------------------------------------ contexts
+
+
+@one_context
+def test_a_context_serves_something_that_an_archetype_analyses(context: Context) -> None:
+    users = [a.key for a in BANK.archetypes.values() for variant in a.variants if context in variant.contexts]
+    assert users, f"{context.key} serves {context.serves}, which nothing uses"
+
+
+@one_context
+def test_an_opening_is_short_and_holds_no_quantity(context: Context) -> None:
+    assert len(context.opening.split()) <= 40
+    assert not re.search(r"\d\s*(g|mg|kg|cm|dm|mol|%|mL|L)\b|\d\.\d", context.opening)
+    assert context.opening.endswith((".", "?", "!"))
+    assert context.opening[0].isupper()
+    assert "  " not in context.opening
+
+
+@one_context
+def test_the_sample_is_called_by_words_that_follow_in(context: Context) -> None:
+    assert re.match(r"(the|this|these|each) ", context.sample)
+    assert not context.sample.endswith(".")
+
+
+@one_context
+def test_the_person_named_stands_in_the_opening(context: Context) -> None:
+    if context.person:
+        assert context.person.removesuffix("'s") in context.opening
+
+
+# ------------------------------------------------------------------ archetypes
+
+
+@one_archetype
+def test_an_archetype_states_topic_demand_and_title(archetype: Archetype) -> None:
+    assert archetype.topic in TOPICS
+    assert 1 <= archetype.demand <= 9
+    assert archetype.title
+    assert archetype.title == archetype.title.strip()
+
+
+@one_archetype
+def test_no_two_forms_of_an_archetype_are_the_same(archetype: Archetype) -> None:
+    assert len({str(sorted(variant.roles.items())) for variant in archetype.variants}) == len(archetype.variants)
+
+
+@one_form
+def test_every_form_draws_for_every_ask(archetype: Archetype, variant: Variant, questions: Questions) -> None:
+    for ask in variant.asks:
+        for seed in range(2):
+            chosen = Chosen(variant, ask, variant.contexts[0], (variant.indicators or ("",))[0], False)
+            question = questions.make(archetype, Stream(f"form/{seed}"), chosen)
+            assert question.worked.plan.asked == ask.quantity
+            assert isinstance(question.worked, Worked)
+
+
+@one_form
+def test_every_number_of_a_form_belongs_to_its_procedure(archetype: Archetype, variant: Variant) -> None:
+    variables = relate(variant.procedure, variant.unknown).variables
+    assert set(variant.choices) <= set(variables)
+    assert {ask.quantity for ask in variant.asks} <= set(variables)
+
+
+@one_form
+def test_a_titration_that_follows_ph_names_an_indicator(archetype: Archetype, variant: Variant) -> None:
+    for name in variant.indicators:
+        assert name in BANK.indicators
+    last = variant.procedure.titrations[-1]
+    acid_base = any(member.formula.text == "H2O" for reaction in last.reactions for member in reaction.right)
+    if acid_base and archetype.topic in ("direct titration", "back titration", "back titration with an aliquot"):
+        assert variant.indicators, f"{archetype.key} {dict(variant.roles)} has no indicator"
+
+
+@one_form
+def test_a_material_is_dissolved_by_one_of_its_reagents(archetype: Archetype, variant: Variant) -> None:
+    if variant.material is not None and "reagent" in variant.roles:
+        assert variant.roles["reagent"] in variant.material.reagents
+
+
+@one_form
+def test_a_form_has_a_context_for_its_analyte(archetype: Archetype, variant: Variant) -> None:
+    assert variant.contexts
+    assert len({context.key for context in variant.contexts}) == len(variant.contexts)
+
+
+@one_form
+def test_every_solution_has_a_name_for_its_bottle_and_a_hazard_note(archetype: Archetype, variant: Variant) -> None:
+    for operation in variant.procedure.operations:
+        if isinstance(operation, Measure | Titrate):
+            solution = operation.solution if isinstance(operation, Measure) else operation.titrant
+            assert BANK.substances[solution.solute].solution, solution.solute
+            if concentration(solution.name) in variant.choices:
+                floor = [hazard for hazard in BANK.hazards if hazard.solute == solution.solute and hazard.least == 0]
+                assert floor, f"no hazard note of {solution.solute} from 0 upwards"
+
+
+@pytest.mark.parametrize("hazard", BANK.hazards, ids=[f"{h.solute} from {h.least}" for h in BANK.hazards])
+def test_a_hazard_has_a_source_and_calls_nothing_safe(hazard: object) -> None:
+    words, source = str(getattr(hazard, "words", "")), str(getattr(hazard, "source", ""))
+    assert source
+    assert not re.search(r"\b(safe|harmless|no hazard|low hazard)\b", words)
+    assert not words.endswith(".")

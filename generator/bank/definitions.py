@@ -181,7 +181,7 @@ class Variant:
 
 @dataclass(frozen=True, slots=True)
 class Archetype:
-    """A kind of question: title, topic, how demanding it is (1 to 9), its variants and windows."""
+    """A kind of question: title, topic, how demanding it is (1 to 9), its variants and windows, the further parts it asks for."""
 
     key: str
     title: str
@@ -192,6 +192,11 @@ class Archetype:
     joined: frozenset[str] = frozenset()  # kinds of step that share a mark with the next
     runs: Literal["table", "mean", "either"] = "either"
     source: str = ""
+    extras: tuple[str, ...] = ()  # kinds of parts after the calculation, in order
+
+
+EXTRAS = ("uncertainty", "claim", "fault", "why back", "planning", "critique")
+"""Kinds of further parts that an archetype may ask for."""
 
 
 @dataclass(frozen=True, slots=True)

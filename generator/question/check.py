@@ -19,7 +19,10 @@ from generator.question.bench import BenchFault, perform
 from generator.question.derive import Plan, evaluate
 from generator.question.diagnosis import WrongAnswer, require_apart, wrong_answers
 from generator.question.draw import Chosen, Draw, Refusal, choose, draw, with_other_runs
+from generator.question.judgement.extras import Calculation, ExtraPart
+from generator.question.judgement.kinds import make_extras
 from generator.question.plans import Plans
+from generator.question.plausible import Plausibility
 from generator.question.procedure import Procedure
 from generator.question.relations import System, relate
 from generator.question.routes import Routes, find_routes
@@ -48,13 +51,14 @@ class Prepared:
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """A checked question: the draw, what it was prepared from, the worked answer, and how far apart its slips are."""
+    """A checked question: the draw, what it was prepared from, the worked answer, how far apart its slips are, further parts."""
 
     draw: Draw
     prepared: Prepared
     worked: Worked
     masses: Convention
     separation: float
+    extras: tuple[ExtraPart, ...] = ()
 
     @property
     def system(self) -> System:
@@ -63,8 +67,8 @@ class Question:
 
     @property
     def marks(self) -> int:
-        """Marks of the question."""
-        return self.worked.marks
+        """Marks of the question: of its calculation and of the parts after it."""
+        return self.worked.marks + sum(part.marks for part in self.extras)
 
     @property
     def given(self) -> dict[str, Fraction]:
@@ -80,7 +84,10 @@ class Question:
         """What each mistake gives, one by one, exactly, then what two at once give."""
         facts = self.prepared.slips.surroundings.facts(self.given, self.draw.runs)
         table = self.prepared.slips
-        return [*table.answers(self.given, facts, self.marks), *table.pairs(self.given, facts, self.marks)]
+        return [
+            *table.answers(self.given, facts, self.worked.marks),
+            *table.pairs(self.given, facts, self.worked.marks),
+        ]
 
 
 @dataclass(slots=True)
@@ -100,14 +107,28 @@ class Tally:
 class Questions:
     """Makes checked questions from a bank: keeps plans, routes and molar masses from one question to the next."""
 
-    def __init__(self, bank: Bank, plans: Plans, masses: Convention = "one place") -> None:
+    def __init__(
+        self,
+        bank: Bank,
+        plans: Plans,
+        masses: Convention = "one place",
+        plausibility: Plausibility | None = None,
+    ) -> None:
         self.bank = bank
+        self._plausibility = plausibility
         self.plans = plans
         self.masses = masses
         self.tally = Tally()
         self._systems: dict[int, System] = {}
         self._fixed: dict[int, dict[str, Fraction]] = {}
         self._prepared: dict[tuple[int, str, bool], Prepared] = {}
+
+    @property
+    def plausibility(self) -> Plausibility:
+        """What judges whether a draw is believable chemistry; made from the bank when first needed."""
+        if self._plausibility is None:
+            self._plausibility = Plausibility(self.bank)
+        return self._plausibility
 
     def system(self, variant: Variant) -> System:
         """The relations of a variant's procedure."""
@@ -148,6 +169,9 @@ class Questions:
         for attempt in range(MOST_DRAWS):
             try:
                 made = draw(archetype, fast, stream.branch(str(attempt)), self.fixed(fast.variant))
+                implausible = self.plausibility.refusal(made)
+                if implausible is not None:
+                    raise Refusal(*implausible)
                 passed.append(self._judge_with_runs(made))
             except Refusal as refusal:
                 refused[refusal.rule] += 1
@@ -189,7 +213,13 @@ class Questions:
             raise Refusal("knife edge", f"{float(worked.exact):.6g} rounds either way")
         separation = require_apart(prepared.slips, made, worked, given)
         confirm(made.variant.procedure, worked, given)
-        return Question(made, prepared, worked, self.masses, separation)
+        extras: tuple[ExtraPart, ...] = ()
+        if made.archetype.extras:
+            around = Calculation(
+                self.bank, made, prepared.system, worked, prepared.slips, given, self.masses, made.stream.branch("extras")
+            )
+            extras = make_extras(made.archetype.extras, around)
+        return Question(made, prepared, worked, self.masses, separation, extras)
 
 
 def molar_masses(system: System, masses: Convention) -> dict[str, Fraction]:

@@ -271,12 +271,11 @@ class _Builder:
 
     def _content(self, act: Weigh, content: Content, whole: str) -> None:
         substance = content.substance
-        within = self.new(names.mass_within(substance, act.sample), "mass within", substance)
+        alone = act.pure and len(act.contents) == 1 and act.weighed  # then the sample's mass is the substance's
+        within = whole if alone else self.new(names.mass_within(substance, act.sample), "mass within", substance)
         held = self.new(names.substance_amount(substance, act.sample), "amount", substance, "sample", act.vessel)
         self.relations.append(product("molar mass", 1, within, (held, self.molar(substance))))
-        if act.pure and len(act.contents) == 1:
-            self.relations.append(product("pure", 1, within, (whole,)))
-        elif act.weighed:
+        if act.weighed and not alone:
             share = self.new(names.percentage(substance, act.sample), "percentage", substance)
             self.relations.append(product("percentage", 100, share, (within,), (whole,)))
         if act.pieces:

@@ -149,14 +149,19 @@ def _points(steps: tuple[WorkedStep, ...], joined: frozenset[str], table: bool) 
         elif step.earns:
             groups.append([*waiting, step])
             waiting = []
-        elif following is not None and following.relation is not None and following.relation.kind == "scale":
+        elif following is not None and (_scales(following) or not groups or not groups[-1] or waiting):
             waiting.append(step)
-        elif groups and groups[-1] and not waiting:
-            groups[-1].append(step)
+        elif groups and groups[-1]:
+            groups[-1] += [*waiting, step]
+            waiting = []
         else:
             groups.append([*waiting, step])
             waiting = []
     return tuple(MarkPoint(number, tuple(group)) for number, group in enumerate(groups, 1))
+
+
+def _scales(step: WorkedStep) -> bool:
+    return step.relation is not None and step.relation.kind == "scale"
 
 
 def _accepted(values: list[Fraction], answer: Quantity) -> Accepted:

@@ -7,6 +7,7 @@ and nothing else. Text in nodes is plain: no markup of any kind, already cleaned
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from decimal import Decimal
 from typing import Literal
 
 from generator.chem.quantity import Quantity
@@ -246,6 +247,70 @@ class BarFigure:
 
 
 @dataclass(frozen=True, slots=True)
+class BuretteView:
+    """A burette seen close round the bottom of its meniscus: what stands above it, and where the meniscus is."""
+
+    label: Line
+    reading: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class BuretteFigure:
+    """Burettes side by side, scale numbered downwards, a line for every tenth of `unit`.
+
+    Without `alt` it is told by lines of the scale, so that whoever cannot see it reads it as the others do: the reading
+    itself is never said.
+    """
+
+    views: tuple[BuretteView, ...]
+    unit: str
+    alt: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Axis:
+    """An axis: what it shows, its unit ("" for none), its ends, the step of its numbers, and how often a step is divided."""
+
+    name: Line
+    unit: str
+    low: Decimal
+    high: Decimal
+    step: Decimal
+    divided: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class CurveMark:
+    """A place to point out: a point with dashed lines to both axes, or with `to_y` the upright stretch from y to it."""
+
+    x: float
+    y: float
+    label: Line
+    to_y: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class CurveBand:
+    """A hatched strip across the figure between two values of y: the range of an indicator."""
+
+    low: float
+    high: float
+    label: Line
+
+
+@dataclass(frozen=True, slots=True)
+class CurveFigure:
+    """A curve on squared paper. Without points the axes are blank, to sketch on. Its points are drawn, never printed."""
+
+    across: Axis
+    up: Axis
+    points: tuple[tuple[float, float], ...] = ()
+    marks: tuple[CurveMark, ...] = ()
+    bands: tuple[CurveBand, ...] = ()
+    alt: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class FrontBlock:
     """The head of a paper: title, topic line, fields to fill in (Name, Class), marks, time, rules to follow."""
 
@@ -281,6 +346,8 @@ Block = (
     | QuestionBlock
     | FlowFigure
     | BarFigure
+    | BuretteFigure
+    | CurveFigure
     | FrontBlock
     | NewPage
     | ClosingLine

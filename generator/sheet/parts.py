@@ -151,7 +151,7 @@ def hint(voice: Voice, step: WorkedStep) -> Line:
     kind = {"mass within": "mass", "molar mass": "molar", "left over": "left over"}.get(
         step.variable.kind, step.variable.kind
     )
-    for key in (f"hint {relation.kind} {step.variable.stage}", f"hint {relation.kind} {kind}", f"hint {relation.kind}"):
+    for key in (f"hint {relation.kind} {kind}", f"hint {relation.kind} {step.variable.stage}", f"hint {relation.kind}"):
         if voice.words.has(key):
             return voice.words.line(key, 0, **_hint_slots(voice, relation))
     return voice.words.line("hint balance total") if relation.kind == "balance" else voice.words.line("hint total")

@@ -234,6 +234,8 @@ class Voice:
             return (Text("percentage"),)
         if variable.kind == "water":
             return (Text("x", italic=True),)
+        if variable.kind == "pieces":
+            return (Text(f"number of {variable.subject}s"),)
         of = variable.subject if variable.kind not in ("mass", "volume", "titre", "pieces") else ""
         note = _NOTES.get(variable.stage, variable.stage)
         if variable.stage == "added" and self._station(variable) == "measured":

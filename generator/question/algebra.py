@@ -36,6 +36,15 @@ def words_of(tree: Tree) -> set[str]:
     return {word for part in tree[1:] if isinstance(part, tuple) for word in words_of(part)}
 
 
+def renamed(tree: Tree, spelt: Callable[[str], str]) -> Tree:
+    """The expression with every word spelt as the values are keyed."""
+    if tree[0] == "word":
+        return ("word", spelt(str(tree[1])))
+    if tree[0] == "number":
+        return tree
+    return (tree[0], *(renamed(part, spelt) for part in tree[1:]))
+
+
 def compiled(tree: Tree) -> Callable[[Mapping[str, Any]], Any]:
     """A function of the words' values, floats or fractions. Raises ZeroDivisionError as they do."""
     head = tree[0]

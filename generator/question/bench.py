@@ -115,10 +115,7 @@ class _Bench:
     def measure(self, act: Measure) -> None:
         volume_cm3 = self.values[names.volume_measured(act.solution.name, act.vessel)]
         strength = self.concentration(act.solution)
-        moles = Fraction(  # n = cV/1000, reduced once
-            strength.numerator * volume_cm3.numerator * act.solution.count,
-            strength.denominator * volume_cm3.denominator * 1000,
-        )
+        moles = strength * volume_cm3 * act.solution.count / 1000
         vessel = self.vessel(act.vessel)
         vessel.amounts[act.solution.species] = vessel.amounts.get(act.solution.species, 0) + moles
         vessel.volume_cm3 += volume_cm3

@@ -9,11 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from decimal import Decimal
 from fractions import Fraction
+from math import ceil, floor
+from typing import Any
 
 from generator.bank.definitions import Archetype, Ask, Choice, Context, Variant
-from generator.chem.quantity import Quantity, half_up
+from generator.chem.quantity import Quantity, base_unit, half_up
 from generator.question import procedure as names
 from generator.question.bench import BenchFault, Readings, perform
 from generator.question.procedure import Procedure
@@ -21,12 +22,14 @@ from generator.question.stream import Stream
 from generator.question.titres import READING_CM3, Run, concordant_sets, nearest_reading
 
 BURETTE_CM3 = Fraction(50)
-LEAST_GAP = Fraction(8, 100)  # between "subtract the volumes" and the right answer
-NEAR_PIPETTE = (Fraction(95, 100), Fraction(105, 100))  # titres that could be taken for the pipette's volume
-LEAST_LEAN = Fraction(12, 100)  # between what is left over and what reacted
+LEAST_GAP = 0.08  # between "subtract the volumes" and the right answer
+NEAR_PIPETTE = (0.95, 1.05)  # titres that could be taken for the pipette's volume
+LEAST_LEAN = 0.12  # between what is left over and what reacted
 
 
-Zone = tuple[Fraction, Fraction]
+NUDGE = 1e-9  # of a step: a bound that is itself a step counts
+
+Zone = tuple[float, float]
 
 
 class Refusal(Exception):
@@ -136,7 +139,7 @@ def pick_number(choice: Choice, stream: Stream) -> Quantity:
     return choice.written(Fraction(choice.low) + stream.whole(0, steps) * Fraction(choice.step))
 
 
-def _look(procedure: Procedure, truth: Mapping[str, Fraction]) -> Readings:
+def _look(procedure: Procedure, truth: Mapping[str, Any]) -> Readings:
     try:
         return perform(procedure, truth)
     except BenchFault as fault:
@@ -156,117 +159,110 @@ def _fit(archetype: Archetype, variant: Variant, suited: str, truth: dict[str, F
     """Values of the fitted number and of the suited concentration that keep the windows of titre and excess.
 
     The titre is a straight line in the fitted number and inverse to the titrant's concentration, so two looks at the bench
-    tell every interval.
+    tell every interval. The looks are on floats: they only say where to pick, and the windows are kept exactly afterwards.
     """
     name = variant.fitted
-    low, high, step = _bounds(variant.choices[name])
+    low, high = _bounds(variant.choices[name])
     titration = names.titre(variant.procedure.titrations[-1])
-    trial = {**truth, name: Fraction(0)}
+    trial = {other: float(value) for other, value in truth.items()}
     if suited:
-        trial[suited] = Fraction(1)
+        trial[suited] = 1.0
     back = any(isinstance(operation, names.Measure) and operation.excess for operation in variant.procedure.operations)
-    blank = _look(variant.procedure, trial).titres[titration] if back else Fraction(0)  # with nothing of it there
+    trial[name] = 0.0
+    blank = float(_look(variant.procedure, trial).titres[titration]) if back else 0.0  # with nothing of it there
     trial[name] = low
     first = _look(variant.procedure, trial)
-    slope = (first.titres[titration] - blank) / low
+    slope = (float(first.titres[titration]) - blank) / low
     if slope == 0:
         raise Refusal("fit", f"the titre does not depend on the {name}")
     found: list[tuple[str, Quantity]] = []
     least, most = low, high
     avoid: list[Zone] = []
-    for share in first.used.values():
-        each = share / low
-        if each > 0:
-            least = max(least, archetype.windows.used[0] / each)
-            most = min(most, archetype.windows.used[1] / each)
-            avoid.append((1 / (2 + LEAST_LEAN) / each, (1 + LEAST_LEAN) / (2 + LEAST_LEAN) / each))
+    for share in map(float, first.used.values()):
+        if share > 0:
+            least = max(least, float(archetype.windows.used[0]) * low / share)
+            most = min(most, float(archetype.windows.used[1]) * low / share)
+            avoid.append((low / share / (2 + LEAST_LEAN), low / share * (1 + LEAST_LEAN) / (2 + LEAST_LEAN)))
     if least > most:
-        raise Refusal("window", f"no {name} from {float(low):g} to {float(high):g} uses a fit share of the reagent")
+        raise Refusal("window", f"no {name} from {low:g} to {high:g} uses a fit share of the reagent")
+    window = [float(end) for end in archetype.windows.titre]
     if suited:
-        strength = _suit(
-            archetype, variant, suited, truth, (blank + slope * least, blank + slope * most), blank, stream
-        )
+        ends = sorted((blank + slope * least, blank + slope * most))
+        strength = _suit(variant, suited, truth, (ends[0] / window[1], ends[1] / window[0]), blank, stream)
         found.append((suited, strength))
-        slope, blank = slope / strength.in_base, blank / strength.in_base
+        slope, blank = slope / float(strength.in_base), blank / float(strength.in_base)
     if avoid:
         _keep_apart(variant, truth, blank)
-    ends = sorted((window - blank) / slope for window in archetype.windows.titre)
+    reach = sorted((end - blank) / slope for end in window)
     avoid += [_zone((pipette * side - blank) / slope for side in NEAR_PIPETTE) for pipette in _pipettes(variant, truth)]
-    least, most = max(least, ends[0]), min(most, ends[1])
-    found.append((name, variant.choices[name].written(_within(least, most, step, avoid, stream, name))))
+    least, most = max(least, reach[0]), min(most, reach[1])
+    found.append((name, _within(least, most, variant.choices[name], avoid, stream, name)))
     return found
 
 
-def _suit(archetype: Archetype, variant: Variant, suited: str, truth: Mapping[str, Fraction], titres: tuple[Fraction, Fraction],
-          blank: Fraction, stream: Stream) -> Quantity:  # fmt: skip
-    """A concentration of the titrant with which some titre of the window is reached; `titres` are those of 1 mol dm⁻³."""
+def _suit(variant: Variant, suited: str, truth: Mapping[str, Fraction], reach: tuple[float, float], blank: float,
+          stream: Stream) -> Quantity:  # fmt: skip
+    """A concentration of the titrant within `reach`, where some titre of the window is met; `blank` is for 1 mol dm⁻³."""
     choice = variant.choices[suited]
-    low, high, step = _bounds(choice)
-    least = max(low, min(titres) / archetype.windows.titre[1])
-    most = min(high, max(titres) / archetype.windows.titre[0])
+    low, high = _bounds(choice)
     volume = next((truth.get(names.volume_measured(op.solution.name, op.vessel)) for op in variant.procedure.operations
                    if isinstance(op, names.Measure) and op.excess), None)  # fmt: skip
     avoid: list[Zone] = []
     if volume:  # blank/c = volume is where subtracting volumes gives the right answer
-        avoid.append((blank / volume * (1 - LEAST_GAP) - step, blank / volume / (1 - LEAST_GAP) + step))
-    return choice.written(_within(least, most, step, avoid, stream, suited))
+        meeting, step = blank / float(volume), float(choice.step or 0)
+        avoid.append((meeting * (1 - LEAST_GAP) - step, meeting / (1 - LEAST_GAP) + step))
+    return _within(max(low, reach[0]), min(high, reach[1]), choice, avoid, stream, suited)
 
 
-def _bounds(choice: Choice) -> tuple[Fraction, Fraction, Fraction]:
+def _bounds(choice: Choice) -> tuple[float, float]:
+    """The ends of a range in base units."""
     assert choice.low is not None
     assert choice.high is not None
-    assert choice.step is not None
-    _, factor = _in_base(choice.unit)
-    return Fraction(choice.low) * factor, Fraction(choice.high) * factor, Fraction(choice.step) * factor
+    factor = float(base_unit(choice.unit)[1])
+    return float(choice.low) * factor, float(choice.high) * factor
 
 
-def _in_base(unit: str) -> tuple[str, Fraction]:
-    quantity = Quantity(Decimal(1), unit)
-    return unit, quantity.in_base
-
-
-def _pipettes(variant: Variant, truth: Mapping[str, Fraction]) -> list[Fraction]:
+def _pipettes(variant: Variant, truth: Mapping[str, Fraction]) -> list[float]:
     """Volumes that a pupil may take for the titre: of the portion in the conical flask."""
     vessel = variant.procedure.titrations[-1].vessel
     found = [truth.get(names.volume_taken(op.into)) for op in variant.procedure.operations
              if isinstance(op, names.Aliquot) and op.into == vessel]  # fmt: skip
     found += [truth.get(names.volume_measured(op.solution.name, vessel)) for op in variant.procedure.operations
               if isinstance(op, names.Measure) and op.vessel == vessel and not op.excess]  # fmt: skip
-    return [volume for volume in found if volume]
+    return [float(volume) for volume in found if volume]
 
 
-def _zone(ends: Iterable[Fraction]) -> Zone:
+def _zone(ends: Iterable[float]) -> Zone:
     low, high = sorted(ends)
     return low, high
 
 
-def _within(
-    least: Fraction, most: Fraction, step: Fraction, avoid: Sequence[Zone], stream: Stream, name: str
-) -> Fraction:
-    """A multiple of the step between least and most, outside the zones to avoid."""
+def _within(least: float, most: float, choice: Choice, avoid: Sequence[Zone], stream: Stream, name: str) -> Quantity:
+    """A written number of the choice between least and most (base units), outside the zones to avoid."""
+    assert choice.step is not None
+    factor = base_unit(choice.unit)[1]
+    step = float(choice.step) * float(factor)
     pieces = [(least, most)]
     for start, end in avoid:
-        pieces = [
-            part for piece in pieces for part in ((piece[0], min(piece[1], start)), (max(piece[0], end), piece[1]))
-        ]
-    counted = [(-(-low // step), high // step) for low, high in pieces]
-    sizes = [max(0, int(high - low) + 1) for low, high in counted]
+        pieces = [half for low, high in pieces for half in ((low, min(high, start)), (max(low, end), high))]
+    counted = [(ceil(low / step - NUDGE), floor(high / step + NUDGE)) for low, high in pieces]
+    sizes = [max(0, high - low + 1) for low, high in counted]
     if sum(sizes) <= 0:
         raise Refusal("window", f"no {name} keeps the titre and the excess in their windows")
     at = stream.whole(0, sum(sizes) - 1)
     for (low, _), size in zip(counted, sizes, strict=True):
         if at < size:
-            return (low + at) * step
+            return choice.written((low + at) * Fraction(choice.step))
         at -= size
     raise AssertionError("unreachable")
 
 
-def _keep_apart(variant: Variant, truth: Mapping[str, Fraction], blank: Fraction) -> None:
+def _keep_apart(variant: Variant, truth: Mapping[str, Fraction], blank: float) -> None:
     """Refuse numbers with which subtracting the volumes would give the right answer: the blank titre equals the volume added."""
     for operation in variant.procedure.operations:
         if isinstance(operation, names.Measure) and operation.excess:
             volume = truth.get(names.volume_measured(operation.solution.name, operation.vessel))
-            if volume and abs(volume / blank - 1) <= LEAST_GAP:
+            if volume and abs(float(volume) / blank - 1) <= LEAST_GAP:
                 raise Refusal("volumes", "subtracting the volumes would give the right answer")
 
 

@@ -13,8 +13,8 @@ from fractions import Fraction
 from typing import Any
 
 from generator.bank.definitions import Slip
-from generator.question.algebra import compiled, words_of
-from generator.question.derive import Plan, Step, pairs_of, run_rounded
+from generator.question.algebra import Tree, compiled, renamed, words_of
+from generator.question.derive import Expression, Plan, Step, pairs_of, run_rounded
 from generator.question.relations import ROLES, Relation, System
 from generator.question.surroundings import Surroundings
 
@@ -23,16 +23,19 @@ Number = Any  # float in the filter of candidates, Fraction in what is printed
 ROUNDED_FIGURES = 2  # of a pupil who rounds too early
 
 
+Run = Callable[[Mapping[str, Number]], Number]
+
+
 @dataclass(frozen=True, slots=True)
 class Applied:
-    """A slip put into a plan: the step it changes, what that step finds, and the mark points it loses."""
+    """A slip put into a plan: what its steps find instead, the steps to work after them, and the mark points it loses."""
 
     slip: Slip
-    steps: tuple[int, ...]  # indices into the plan; () for the mean titre and for rounding
-    finds: tuple[Callable[[Mapping[str, float]], float], ...]
-    words: tuple[tuple[tuple[str, str], ...], ...]  # for each step, the words that stand for a quantity by its name
+    finds: tuple[
+        tuple[int, Run, bool, bool], ...
+    ]  # step, expression, whether it needs `found`, whether it needs `factor`
+    after: tuple[int, ...]  # the steps whose value changes, in order, those of `finds` included
     lost: frozenset[int]
-    variant: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,38 +57,44 @@ class SlipTable:
         self.plan = plan
         self.surroundings = surroundings
         self.points = points
-        self._inputs = [self._inputs_of(step) for step in plan.steps]
-        self._float_steps = [_float_step(system.relations[step.relation], step) for step in plan.steps]
+        self._inputs = [_inputs_of(system, step) for step in plan.steps]
+        self._float_runs = [_float_run(system, step) for step in plan.steps]
         self.applied = tuple(applied for slip in slips for applied in self._apply(slip))
 
     # ------------------------------------------------------------ making
-
-    def _inputs_of(self, step: Step) -> tuple[str, ...]:
-        return tuple(name for name in self.system.relations[step.relation].names if name != step.target)
 
     def _apply(self, slip: Slip) -> list[Applied]:
         if slip.kind == "mean":
             if not self.surroundings.table:
                 return []
             lost = frozenset(number for number, steps in self.points if not steps)
-            return [Applied(slip, (), (compiled(tree),), ((),), lost, at) for at, (_, tree) in enumerate(slip.instead)]
+            after = self._after({self.surroundings.titre})
+            return [
+                Applied(slip, ((-1, compiled(renamed(tree, self._spelt({}))), False, False),), after, lost)
+                for _, tree in slip.instead
+            ]
         if slip.kind == "rounding":
-            return [Applied(slip, (), (), (), frozenset({self.points[-1][0]}))]
+            return [Applied(slip, (), (), frozenset({self.points[-1][0]}))]
         found: list[Applied] = []
         for index, step in enumerate(self.plan.steps):
-            for at, (finds, tree) in enumerate(slip.instead):
-                if self._fits(slip, index, step, finds) and self._known(tree, step):
-                    found.append(
-                        Applied(
-                            slip, (index,), (compiled(tree),), (self._words(tree, step),), self._lost(index, tree), at
-                        )
-                    )
+            for finds, tree in slip.instead:
+                if self._fits(slip, index, step, finds) and self._known(tree, index):
+                    found.append(self._one(slip, index, tree))
         if slip.everywhere and len(found) > 1:
-            return [
-                Applied(slip, tuple(one.steps[0] for one in found), tuple(one.finds[0] for one in found),
-                        tuple(one.words[0] for one in found), frozenset({min(min(one.lost) for one in found)}))
-            ]  # fmt: skip
-        return [] if slip.everywhere and not found else found
+            changed = {self.plan.steps[one.finds[0][0]].target for one in found}
+            first = min(min(one.lost) for one in found)  # the same mistake again is not punished again
+            return [Applied(slip, tuple(one.finds[0] for one in found), self._after(changed), frozenset({first}))]
+        return found
+
+    def _one(self, slip: Slip, index: int, tree: Tree) -> Applied:
+        words = words_of(tree)
+        run = compiled(renamed(tree, self._spelt(self._own_words(index))))
+        after = self._after({self.plan.steps[index].target})
+        return Applied(slip, ((index, run, "found" in words, "factor" in words),), after, self._lost(index, tree))
+
+    def _spelt(self, own: Mapping[str, str]) -> Callable[[str], str]:
+        """The name under which a word's value is found: a quantity's own name, or # and the word for a fact."""
+        return lambda word: own.get(word) or self.surroundings.words.get(word) or f"#{word}"
 
     def _fits(self, slip: Slip, index: int, step: Step, finds: str) -> bool:
         relation = self.system.relations[step.relation]
@@ -103,41 +112,46 @@ class SlipTable:
     def _role(self, relation: Relation, target: str) -> str:
         return ROLES[relation.kind][relation.names.index(target)] if relation.kind in ROLES else ""
 
-    def _known(self, tree: object, step: Step) -> bool:
-        own = self._own_words(step)
-        return all(word in own or word in self.surroundings.words for word in words_of(tree))  # type: ignore[arg-type]
+    def _known(self, tree: Tree, index: int) -> bool:
+        own = {*self._own_words(index), "found", "factor"}
+        return all(word in own or word in self.surroundings.words for word in words_of(tree))
 
-    def _own_words(self, step: Step) -> dict[str, str]:
+    def _own_words(self, index: int) -> dict[str, str]:
         """Words that stand for a quantity of the step's own relation; `source` is the other end of a ratio or a scaling."""
+        step = self.plan.steps[index]
         relation = self.system.relations[step.relation]
-        own = {
-            role: name
-            for role, name in zip(ROLES.get(relation.kind, ()), relation.names, strict=False)
-            if name != step.target
-        }
-        if relation.kind in ("ratio", "contains"):
-            own["source"] = next(name for name in relation.names if name != step.target)
-        elif relation.kind == "scale" and step.target in relation.names[:2]:
-            own["source"] = next(name for name in relation.names[:2] if name != step.target)
-        own["found"] = ""
-        own["factor"] = ""
-        return own
+        roles = zip(ROLES.get(relation.kind, ()), relation.names, strict=False)
+        own = {role: name for role, name in roles if name != step.target}
+        source = self._source(step, relation)
+        return {**own, "source": source} if source else own
 
-    def _words(self, tree: object, step: Step) -> tuple[tuple[str, str], ...]:
-        own = self._own_words(step)
-        return tuple(sorted((word, own.get(word, self.surroundings.words.get(word, ""))) for word in words_of(tree)))  # type: ignore[arg-type]
+    def _source(self, step: Step, relation: Relation) -> str:
+        ends = relation.names if relation.kind in ("ratio", "contains") else relation.names[:2]
+        if relation.kind not in ("ratio", "contains", "scale") or step.target not in ends:
+            return ""
+        return next(name for name in ends if name != step.target)
 
-    def _lost(self, index: int, tree: object) -> frozenset[int]:
+    def _after(self, changed: set[str]) -> tuple[int, ...]:
+        """The steps whose value changes with these quantities, in order."""
+        moved = set(changed)
+        found = []
+        for index, step in enumerate(self.plan.steps):
+            if step.target in moved or moved & set(self._inputs[index]):
+                moved.add(step.target)
+                found.append(index)
+        return tuple(found)
+
+    def _lost(self, index: int, tree: Tree) -> frozenset[int]:
         """The mark point of the step, and those of steps that the wrong route does without."""
         step = self.plan.steps[index]
-        own = dict(self._words(tree, step))
-        uses = {own[word] for word in own if word not in ("found", "factor")}
-        if "found" in own or "factor" in own:
+        spelt = self._spelt(self._own_words(index))
+        words = words_of(tree)
+        uses = {spelt(word) for word in words - {"found", "factor"}}
+        if words & {"found", "factor"}:
             uses |= set(self._inputs[index])
         needed: set[str] = {self.plan.asked}
         for at in range(len(self.plan.steps) - 1, -1, -1):
-            target = self.plan.steps[at].target
-            if target in needed:
+            if self.plan.steps[at].target in needed:
                 needed |= uses if at == index else set(self._inputs[at])
         lost = {number for number, steps in self.points if steps and not any(name in needed for name in steps)}
         lost |= {number for number, steps in self.points if step.target in steps}
@@ -145,123 +159,145 @@ class SlipTable:
 
     # ------------------------------------------------------------ working
 
-    def key(self, values: Mapping[str, float]) -> dict[str, float]:
-        """Every step's right value, as floats."""
-        worked = dict(values)
-        for step, run in zip(self.plan.steps, self._float_steps, strict=True):
-            worked[step.target] = run(worked)
-        return worked
-
     def quick(self, given: Mapping[str, float], facts: Mapping[str, float]) -> tuple[float, list[float]]:
         """The right answer and the wrong one of every applied slip, as floats; nan where there is none."""
-        right = self.key(given)
+        right = self._right(given, facts, self._float_runs)
         found = []
         for applied in self.applied:
             try:
-                found.append(float(self._together((applied,), right, facts, self._float_steps)))
+                found.append(float(self._wrong((applied,), right, self._float_runs)))
             except (ZeroDivisionError, OverflowError):
                 found.append(float("nan"))
         return right[self.plan.asked], found
 
-    def _together(self, several: Sequence[Applied], right: Mapping[str, Number], facts: Mapping[str, Number],
-                  runs: Sequence[Callable[[Mapping[str, Number]], Number]]) -> Number:  # fmt: skip
-        values = dict(right)
-        instead: dict[int, tuple[Callable[..., Number], tuple[tuple[str, str], ...]]] = {}
-        first = len(runs)
-        for applied in several:
-            if applied.slip.kind == "rounding":
-                return self._too_early(right)
-            if applied.slip.kind == "mean":
-                values[self.surroundings.titre] = applied.finds[0](facts)
-                first = 0
-            for index, finds, words in zip(applied.steps, applied.finds, applied.words, strict=False):
-                instead[index] = (finds, words)
-                first = min(first, index)
-        for index in range(first, len(runs)):
-            target = self.plan.steps[index].target
-            if index in instead:
-                finds, words = instead[index]
-                mine = {word: self._word(word, name, index, values, facts, runs) for word, name in words}
-                values[target] = finds(mine)
-            else:
-                values[target] = runs[index](values)
-        return values[self.plan.asked]
-
-    def _word(self, word: str, name: str, index: int, values: Mapping[str, Number], facts: Mapping[str, Number],
-              runs: Sequence[Callable[[Mapping[str, Number]], Number]]) -> Number:  # fmt: skip
-        if word == "found":
-            return runs[index](values)
-        if word == "factor":
-            source = dict(self._own_words(self.plan.steps[index]))["source"]
-            return runs[index](values) / values[source]
-        return values[name] if name else facts[word]
-
-    def _too_early(self, right: Mapping[str, Number]) -> Number:
-        targets = {step.target for step in self.plan.steps}
-        pairs = pairs_of({name: Fraction(value) for name, value in right.items() if name not in targets})
-        run_rounded(self.system, self.plan.steps, pairs, ROUNDED_FIGURES)
-        up, down = pairs[self.plan.asked]
-        return type(next(iter(right.values())))(Fraction(up, down))
-
     def answers(self, given: Mapping[str, Fraction], facts: Mapping[str, Fraction], marks: int) -> list[SlipAnswer]:
         """Every slip's wrong answer, exactly, with the marks it keeps. A slip that changes nothing is left out."""
-        runs = self._exact_runs()
-        right = self._right(given, runs)
-        key = right[self.plan.asked]
-        found = []
-        for applied in self.applied:
-            exact = _finite(lambda one=applied: self._together((one,), right, facts, runs))  # type: ignore[misc]
-            if exact is not None and exact != key:
-                found.append(SlipAnswer((applied.slip,), exact, applied.lost, marks - len(applied.lost)))
-        return found
+        return self._answers([(applied,) for applied in self.applied], given, facts, marks)
 
     def pairs(
         self, given: Mapping[str, Fraction], facts: Mapping[str, Fraction], marks: int, most: int = 80
     ) -> list[SlipAnswer]:
         """Two slips at once, the commonest first, up to a limit."""
-        runs = self._exact_runs()
-        right = self._right(given, runs)
-        key = right[self.plan.asked]
         single = [one for one in self.applied if one.slip.often != "low" and one.slip.kind != "rounding"]
-        order = sorted(
-            ((one, other) for at, one in enumerate(single) for other in single[at + 1 :]
-             if not set(one.steps) & set(other.steps) and one.slip != other.slip
-             and (one.slip.kind == "mean") + (other.slip.kind == "mean") < 2),
-            key=lambda pair: (pair[0].slip.often != "high") + (pair[1].slip.often != "high"),
-        )  # fmt: skip
+        couples = [(one, other) for at, one in enumerate(single) for other in single[at + 1 :] if _can_meet(one, other)]
+        couples.sort(key=lambda pair: (pair[0].slip.often != "high") + (pair[1].slip.often != "high"))
+        return self._answers(couples[:most], given, facts, marks)
+
+    def _answers(self, several: Sequence[tuple[Applied, ...]], given: Mapping[str, Fraction], facts: Mapping[str, Fraction],
+                 marks: int) -> list[SlipAnswer]:  # fmt: skip
+        runs = [_exact_run(self.system, step) for step in self.plan.steps]
+        right = self._right(given, facts, runs)
         found = []
-        for one, other in order[:most]:
-            exact = _finite(lambda both=(one, other): self._together(both, right, facts, runs))  # type: ignore[misc]
-            if exact is not None and exact != key:
-                lost = one.lost | other.lost
-                found.append(SlipAnswer((one.slip, other.slip), exact, lost, max(0, marks - len(lost))))
+        for together in several:
+            try:
+                exact = Fraction(self._wrong(together, right, runs))
+            except ZeroDivisionError:
+                continue
+            if exact != right[self.plan.asked]:
+                lost = frozenset().union(*(applied.lost for applied in together))
+                found.append(
+                    SlipAnswer(tuple(applied.slip for applied in together), exact, lost, max(0, marks - len(lost)))
+                )
         return found
 
-    def _exact_runs(self) -> list[Callable[[Mapping[str, Fraction]], Fraction]]:
-        return [
-            lambda values, step=step: self.system.relations[step.relation].solved(step.target, values)  # type: ignore[misc]
-            for step in self.plan.steps
-        ]
-
     def _right(
-        self, given: Mapping[str, Fraction], runs: Sequence[Callable[[Mapping[str, Fraction]], Fraction]]
-    ) -> dict[str, Fraction]:
+        self, given: Mapping[str, Number], facts: Mapping[str, Number], runs: Sequence[Run]
+    ) -> dict[str, Number]:
         right = dict(given)
         for step, run in zip(self.plan.steps, runs, strict=True):
             right[step.target] = run(right)
+        for word, value in facts.items():
+            right[f"#{word}"] = value
         return right
 
+    def _wrong(self, together: Sequence[Applied], right: Mapping[str, Number], runs: Sequence[Run]) -> Number:
+        """The answer with these slips in it, every later step worked on from the wrong value."""
+        if any(applied.slip.kind == "rounding" for applied in together):
+            return self._too_early(right)
+        values = dict(right)
+        instead = {index: (find, found, factor) for applied in together for index, find, found, factor in applied.finds}
+        if -1 in instead:
+            values[self.surroundings.titre] = instead[-1][0](values)
+        order = (
+            together[0].after
+            if len(together) == 1
+            else sorted({index for applied in together for index in applied.after})
+        )
+        for index in order:
+            target = self.plan.steps[index].target
+            own = instead.get(index)
+            if own is None:
+                values[target] = runs[index](values)
+                continue
+            find, needs_found, needs_factor = own
+            if needs_found or needs_factor:
+                values["#found"] = runs[index](values)
+            if needs_factor:
+                step = self.plan.steps[index]
+                values["#factor"] = values["#found"] / values[self._source(step, self.system.relations[step.relation])]
+            values[target] = find(values)
+        return values[self.plan.asked]
 
-def _finite(work: Callable[[], Fraction]) -> Fraction | None:
-    try:
-        found = work()
-    except (ZeroDivisionError, OverflowError, ValueError):
-        return None
-    return found if isinstance(found, Fraction) else Fraction(found)
+    def _too_early(self, right: Mapping[str, Number]) -> Number:
+        targets = {step.target for step in self.plan.steps}
+        known = {name: Fraction(value) for name, value in right.items() if name not in targets and name[0] != "#"}
+        pairs = pairs_of(known)
+        run_rounded(self.system, self.plan.steps, pairs, ROUNDED_FIGURES)
+        up, down = pairs[self.plan.asked]
+        return Fraction(up, down)
 
 
-def _float_step(relation: Relation, step: Step) -> Callable[[Mapping[str, float]], float]:
+def _can_meet(one: Applied, other: Applied) -> bool:
+    """Whether two slips can be made in one answer: not in the same step, not the same slip twice."""
+    return one.slip != other.slip and not {find[0] for find in one.finds} & {find[0] for find in other.finds}
+
+
+def _inputs_of(system: System, step: Step) -> tuple[str, ...]:
+    if step.together is not None:
+        return tuple(sorted(_quantities(step.together)))
+    return tuple(name for name in system.relations[step.relation].names if name != step.target)
+
+
+def _quantities(expression: Expression) -> set[str]:
+    if expression[0] == "quantity":
+        return {expression[1]}
+    return {name for part in expression[1:] if isinstance(part, tuple) for name in _quantities(part)}
+
+
+def _exact_run(system: System, step: Step) -> Run:
+    if step.together is not None:
+        return _together_run(step.together)
+    relation = system.relations[step.relation]
+    return lambda values: relation.solved(step.target, values)
+
+
+def _together_run(expression: Expression) -> Run:
+    head = expression[0]
+    if head == "quantity":
+        name: str = expression[1]
+        return lambda values: values[name]
+    if head == "number":
+        number = Fraction(expression[1], expression[2])
+        return lambda values: number
+    if head == "^":
+        inner, power = _together_run(expression[1]), expression[2]
+        return lambda values: inner(values) ** power
+    parts = [_together_run(part) for part in expression[1:]]
+
+    def run(values: Mapping[str, Number]) -> Number:
+        total = parts[0](values)
+        for part in parts[1:]:
+            total = total + part(values) if head == "+" else total * part(values)
+        return total
+
+    return run
+
+
+def _float_run(system: System, step: Step) -> Run:
     """One step on floats, its relation solved for its target beforehand."""
+    if step.together is not None:
+        return _together_run(step.together)
+    relation = system.relations[step.relation]
     if relation.form == "product":
         flip = next(power for name, power in relation.quantities if name == step.target) == 1
         factor = float(1 / relation.factor if flip else relation.factor)
@@ -273,7 +309,7 @@ def _float_step(relation: Relation, step: Step) -> Callable[[Mapping[str, float]
             for name in above:
                 found *= values[name]
             for name in below:
-                found /= values[name] or float("nan")
+                found /= values[name]
             return found
 
         return multiply

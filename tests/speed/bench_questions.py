@@ -1,0 +1,105 @@
+"""How many questions a second are drawn, performed, derived and checked; against sympy asked anew for every question.
+
+Run: python tests/speed/bench_questions.py [questions]. One core, in processor time, planned once beforehand. Prints ratios.
+"""
+
+from __future__ import annotations
+
+import sys
+import time
+from fractions import Fraction
+
+import sympy
+
+from generator.bank.reader import read_bank
+from generator.question.bench import perform
+from generator.question.check import Question, Questions, confirm
+from generator.question.derive import _equation, _symbols
+from generator.question.diagnosis import require_apart
+from generator.question.draw import Refusal, choose, draw
+from generator.question.plans import Plans
+from generator.question.stream import Stream
+from generator.question.worked import work_out
+
+BASELINE = 12
+
+
+def timed(label: str, count: int, seconds: float) -> float:
+    """Print and return a rate."""
+    print(f"{label:58} {count / seconds:10.0f} a second")
+    return count / seconds
+
+
+def by_sympy(question: Question) -> sympy.Expr:
+    """The same answer by asking sympy for it from the relations and putting the numbers in."""
+    system, plan = question.system, question.prepared.plan
+    symbols = _symbols(system)
+    used = [system.relations[step.relation] for step in plan.steps]
+    unknown = [symbols[step.target] for step in plan.steps]
+    solved = sympy.solve([_equation(relation, symbols) for relation in used], unknown, dict=True)[0]
+    numbers = {
+        symbols[name]: sympy.Rational(value.numerator, value.denominator) for name, value in question.given.items()
+    }
+    return solved[symbols[plan.asked]].subs(numbers)
+
+
+def main() -> None:
+    """Print the figures."""
+    count = int(sys.argv[1]) if len(sys.argv) > 1 else 4000
+    bank = read_bank()
+    questions = Questions(bank, Plans(bank.fingerprint, None))
+    archetypes = list(bank.archetypes.values())
+    chosen = [(archetype, choose(archetype, Stream(f"bench/{n}"))) for n, archetype in enumerate(archetypes * 4)]
+    made = [questions.make(archetype, Stream(f"warm/{n}"), one) for n, (archetype, one) in enumerate(chosen)]
+
+    start = time.process_time()
+    done = 0
+    number = 0
+    while done < count:  # draw, bench, derive, check: a question without slips and other routes
+        archetype, one = chosen[number % len(chosen)]
+        number += 1
+        try:
+            a_draw = draw(archetype, one, Stream(f"plain/{number}"), questions.fixed(one.variant))
+            prepared = questions.prepare(archetype, a_draw)
+            given = {name: quantity.in_base for name, quantity in a_draw.given.items()}
+            given.update(questions.fixed(one.variant))
+            confirm(one.variant.procedure, work_out(prepared.system, prepared.plan, given, a_draw.ask), given)
+            done += 1
+        except Refusal:
+            continue
+    plain = timed("draw + bench + derive + check", count, time.process_time() - start)
+
+    start = time.process_time()
+    for number in range(count):
+        archetype, one = chosen[number % len(chosen)]
+        questions.make(archetype, Stream(f"whole/{number}"), one)
+    timed("the same with routes, accepted range, slips, plausibility", count, time.process_time() - start)
+
+    start = time.process_time()
+    for number in range(count):
+        question = made[number % len(made)]
+        prepared = question.prepared
+        worked = work_out(prepared.system, prepared.plan, question.given, question.draw.ask, routes=prepared.routes)
+        try:
+            require_apart(prepared.slips, question.draw, worked, question.given)
+        except Refusal:
+            continue
+    timed("steps, routes, range, slips and separation alone", count, time.process_time() - start)
+
+    start = time.process_time()
+    for question in made[:BASELINE]:
+        answer = by_sympy(question)
+        if Fraction(int(answer.p), int(answer.q)) != question.worked.exact:
+            raise AssertionError("sympy and the chain disagree")
+    slow = timed("sympy solve and subs for every question", BASELINE, time.process_time() - start)
+
+    start = time.process_time()
+    for number in range(count):
+        question = made[number % len(made)]
+        perform(question.draw.variant.procedure, question.draw.truth)
+    timed("bench alone", count, time.process_time() - start)
+    print(f"{'planned once against sympy each time':58} {plain / slow:10.0f} times")
+
+
+if __name__ == "__main__":
+    main()

@@ -102,9 +102,7 @@ def _paper_door(door: argparse.ArgumentParser) -> None:
         help="kinds of question, or topics, as 'molewright banks' lists them",
     )
     door.add_argument("--questions", type=int, metavar="N", help="how many questions (6)")
-    door.add_argument(
-        "--level", choices=_LEVELS, default="mixed", help="degree of support (mixed: structured, then exam style)"
-    )
+    door.add_argument("--level", choices=_LEVELS, help="degree of support (mixed: structured, then exam style)")
     door.add_argument(
         "--versions",
         default="A",
@@ -113,7 +111,7 @@ def _paper_door(door: argparse.ArgumentParser) -> None:
     )
     door.add_argument("--class-list", type=Path, metavar="FILE", help="one paper for each line of a text file")
     door.add_argument("--title", default="", help="the title of the paper")
-    door.add_argument("--masses", choices=_MASSES, default="one place", help="relative atomic masses (one place)")
+    door.add_argument("--masses", choices=_MASSES, help="relative atomic masses (one place)")
     door.add_argument("--litres", action="store_true", help="write mol/L and mL instead of mol dm⁻³ and cm³")
     door.add_argument(
         "--form", action="append", choices=_FORMS, help="pdf, latex or text; may be given several times (pdf)"
@@ -121,7 +119,11 @@ def _paper_door(door: argparse.ArgumentParser) -> None:
     door.add_argument("--sheet", action="append", choices=_SHEETS, help="only these sheets (all four)")
     door.add_argument("--to", type=Path, metavar="FOLDER", help="where the files go (out)")
     door.add_argument("--replace", action="store_true", help="replace files of the same name")
-    door.add_argument("--code", metavar="CODE", help="make the paper of this code again")
+    door.add_argument(
+        "--code",
+        metavar="CODE",
+        help="make the paper of this code again; with --level, --masses or --litres the same questions in another form",
+    )
     door.add_argument("--seed", type=int, metavar="N", help="a number that fixes the paper")
     door.add_argument("--banks", type=Path, metavar="FOLDER", help="other banks than the built-in ones")
     door.set_defaults(act=_paper)
@@ -182,12 +184,19 @@ def _order(chosen: argparse.Namespace, bank: Bank) -> tuple[Order, tuple[str, ..
 
     if chosen.code:
         order, version = read_code(chosen.code, tuple(sorted(bank.archetypes)), bank.fingerprint)
-        return order, (version,) if version else _versions(chosen.versions)
+        return _in_another_form(chosen, order), (version,) if version else _versions(chosen.versions)
     keys = find_archetypes(bank, chosen.archetypes)
     count = chosen.questions if chosen.questions is not None else len(keys) or DEFAULT_QUESTIONS
     seed = fresh_seed() if chosen.seed is None else chosen.seed
-    style = "litre" if chosen.litres else "dm3"
-    return Order(seed, count, chosen.level, chosen.masses, style, keys), _versions(chosen.versions)  # type: ignore[arg-type]
+    return _in_another_form(chosen, Order(seed, count, archetypes=keys)), _versions(chosen.versions)
+
+
+def _in_another_form(chosen: argparse.Namespace, order: Order) -> Order:
+    """The order with the level, the masses and the units that the command line names."""
+    from dataclasses import replace
+
+    named = {"level": chosen.level, "masses": chosen.masses, "style": "litre" if chosen.litres else None}
+    return replace(order, **{key: text for key, text in named.items() if text is not None})
 
 
 def _versions(text: str) -> tuple[str, ...]:

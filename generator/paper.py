@@ -33,10 +33,11 @@ from generator.question.worked import WorkedStep, base_factor
 from generator.render import renderer
 from generator.sheet.compose import Composer, Setting
 from generator.sheet.nodes import Sheet
-from generator.sheet.parts import LEVELS, Level, labels
+from generator.sheet.parts import LEVELS, Level, labels, labels_after
 
 SHEETS = ("questions", "scheme", "worked", "key")
 _FILE_WORDS = {"questions": "questions", "scheme": "mark-scheme", "worked": "worked-solutions", "key": "answer-key"}
+JUDGEMENT = "practical judgement"  # asked for by name; a homework of calculations does without
 RECORD_FIGURES = 6  # of a wrong answer in the record: enough to tell it from any other
 CANDIDATES = 3  # draws of a question of which the one with the plainest slips is printed
 
@@ -76,7 +77,8 @@ class PaperMaker:
         self.known = tuple(sorted(bank.archetypes))
         self.code = write_code(order, self.known, bank.fingerprint)
         self.questions = Questions(bank, plans, order.masses)
-        self._seed = f"molewright/1/{order.seed}/{self.code}"
+        # level, masses and units are left out: the same seed gives the same questions in every form
+        self._seed = f"molewright/1/{order.seed}/{order.count}/{'+'.join(order.archetypes)}"
         self.selected = select(bank, Stream(f"{self._seed}/select"), order)
         self.chosen = self._choose()
 
@@ -152,13 +154,17 @@ def select(bank: Bank, stream: Stream, order: Order) -> list[Archetype]:
         listed = [bank.archetypes[key] for key in order.archetypes]
         found = [listed[index % len(listed)] for index in range(order.count)]
         return sorted(found, key=lambda archetype: archetype.demand) if len(listed) > 1 else found
-    every = sorted(bank.archetypes.values(), key=lambda archetype: (archetype.demand, archetype.key))
+    calculations = [one for one in bank.archetypes.values() if one.topic != JUDGEMENT] or list(bank.archetypes.values())
+    every = sorted(calculations, key=lambda archetype: (archetype.demand, archetype.key))
+    least, most = every[0].demand, every[-1].demand
     picked: list[Archetype] = []
-    while len(picked) < order.count:
-        bands = min(order.count - len(picked), len(every))
-        for band in range(bands):  # one from each band of demand, so that every paper rises from easy to hard
-            low, high = band * len(every) // bands, (band + 1) * len(every) // bands
-            picked.append(stream.pick(every[low:high]))
+    for number in range(order.count):  # demand rises slowly at first: recall, core, one hard question at the end
+        share = number / (order.count - 1) if order.count > 1 else 0.5
+        aim = least + (most - least) * share**2
+        fresh = [one for one in every if one not in picked] or every
+        other = [one for one in fresh if not picked or one.topic != picked[-1].topic] or fresh
+        nearest_demand = min(abs(one.demand - aim) for one in other)
+        picked.append(stream.pick([one for one in other if abs(one.demand - aim) <= nearest_demand + 1.2]))
     return sorted(picked, key=lambda archetype: archetype.demand)
 
 
@@ -223,8 +229,18 @@ def _slug(text: str) -> str:
 
 
 def _record_file(maker: PaperMaker, records: list[dict[str, Any]]) -> bytes:
+    return as_file(whole_record(maker, records))
+
+
+def as_file(whole: dict[str, Any]) -> bytes:
+    """A record as it is written."""
+    return (json.dumps(whole, ensure_ascii=False, separators=(",", ":")) + "\n").encode()
+
+
+def whole_record(maker: PaperMaker, records: list[dict[str, Any]]) -> dict[str, Any]:
+    """The record of all versions of a paper, with what is said of each slip that it names."""
     order = maker.order
-    whole = {
+    return {
         "made by": f"molewright {__version__}",
         "paper code": maker.code,
         "banks": maker.bank.fingerprint,
@@ -234,9 +250,21 @@ def _record_file(maker: PaperMaker, records: list[dict[str, Any]]) -> bytes:
         "archetypes": list(order.archetypes),
         "relative atomic masses": order.masses,
         "units": order.style,
+        "slips": slip_facts(maker.bank, records),
         "versions": records,
     }
-    return (json.dumps(whole, ensure_ascii=False, separators=(",", ":")) + "\n").encode()
+
+
+def slip_facts(bank: Bank, records: list[dict[str, Any]]) -> dict[str, dict[str, Any]]:
+    """Name, frequency, feedback and practice of every slip in the records: they mark without the banks."""
+    named = {
+        key for one in records for question in one["questions"] for slip in question["slips"] for key in slip["slips"]
+    }
+    return {
+        slip.key: {"name": slip.name, "often": slip.often, "near": slip.near, "feedback": slip.feedback,
+                   "practice": slip.practice}
+        for slip in bank.slips if slip.key in named
+    }  # fmt: skip
 
 
 def record(paper: Paper) -> dict[str, Any]:
@@ -248,7 +276,7 @@ def record(paper: Paper) -> dict[str, Any]:
         "title": setting.title,
         "marks": paper.composer.marks,
         "questions": [
-            _question_record(number, question, level, labels(voice, level))
+            _question_record(number, question, level, labels(voice, level), labels_after(voice, level))
             for number, (question, voice, level) in enumerate(
                 zip(paper.questions, paper.composer.voices, setting.levels, strict=True), 1
             )
@@ -256,7 +284,9 @@ def record(paper: Paper) -> dict[str, Any]:
     }
 
 
-def _question_record(number: int, question: Question, level: Level, parts: dict[int, str]) -> dict[str, Any]:
+def _question_record(
+    number: int, question: Question, level: Level, parts: dict[int, str], further: tuple[str, ...]
+) -> dict[str, Any]:
     draw, worked = question.draw, question.worked
     return {
         "question": number,
@@ -272,6 +302,7 @@ def _question_record(number: int, question: Question, level: Level, parts: dict[
             for run in draw.runs
         ],
         "asked": draw.ask.quantity,
+        "titre": titre(draw.variant.procedure.titrations[-1]),
         "figures": draw.ask.figures,
         "points": [
             {
@@ -280,14 +311,26 @@ def _question_record(number: int, question: Question, level: Level, parts: dict[
                 "finds": [step.variable.name for step in point.steps] or ["mean titre"],
                 "answers": [str(step.shown) for step in point.steps] or [mean_text(draw)],
             }
-            for point in worked.points
+            for point in question.points
+        ],
+        "further parts": [
+            {
+                "kind": part.kind,
+                "part": label,
+                "answers": [str(point.answer) for point in part.points],
+                "accepted": [str(number) for number in part.accepted or ()],
+                "unit": part.unit,
+                "marks": part.marks,
+            }
+            for part, label in zip(question.extras, further, strict=True)
         ],
         "known": {name: str(exact) for name, exact in question.given.items()},
         "chain": [_chain_record(step) for step in worked.steps],
         "exact": f"{worked.exact.numerator}/{worked.exact.denominator}",
         "answer": str(worked.answer),
         "accepted": [str(worked.accepted.low), str(worked.accepted.high)],
-        "marks": worked.marks,
+        "marks": len(question.points),
+        "marks in all": question.marks,
         "separation": round(question.separation, 4),
         "slips": [
             {

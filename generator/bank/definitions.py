@@ -193,9 +193,13 @@ class Archetype:
     runs: Literal["table", "mean", "either"] = "either"
     source: str = ""
     extras: tuple[str, ...] = ()  # kinds of parts after the calculation, in order
+    calculated: bool = True  # whether the calculation itself is asked for; if not, the further parts are the whole question
 
 
-EXTRAS = ("uncertainty", "claim", "fault", "why back", "planning", "critique")
+EXTRAS = (
+    "uncertainty", "combined uncertainty", "claim", "fault", "why back", "planning", "critique", "burette reading", "pH curve",
+    "sketch", "indicator", "unsuitable indicator",
+)  # fmt: skip
 """Kinds of further parts that an archetype may ask for."""
 
 
@@ -288,6 +292,32 @@ class Slip:
 
 
 @dataclass(frozen=True, slots=True)
+class LaboratoryFault:
+    """Something done wrong at the bench: what is said of it, why it matters, and what it changes. No direction is stated.
+
+    `changes` are perturbations of the experiment: (what, number); `needs` are conditions on the question, all of them.
+    """
+
+    key: str
+    told: str
+    cause: str
+    changes: tuple[tuple[str, Decimal], ...]
+    needs: tuple[str, ...] = ()
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class BackReason:
+    """Why a substance is not titrated directly: points that each earn a mark, and what earns none."""
+
+    analytes: tuple[str, ...]
+    reagents: tuple[str, ...]  # only with these in excess; () for any
+    reasons: tuple[str, ...]
+    ignore: str = ""
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Bank:
     """Everything that the banks state, and the fingerprint of the files it was read from."""
 
@@ -306,6 +336,8 @@ class Bank:
     sparing: tuple[SparingSalt, ...] = ()
     ions: Mapping[str, IonEntry] = field(default_factory=dict)
     solutes: Mapping[str, SoluteEntry] = field(default_factory=dict)
+    faults: tuple[LaboratoryFault, ...] = ()
+    back_reasons: tuple[BackReason, ...] = ()
 
     def name_of(self, formula: str) -> str:
         """The name of a substance, or its formula where the banks have no name."""

@@ -10,6 +10,7 @@ from typing import TypeVar
 
 from generator import places
 from generator.bank.definitions import (
+    EXTRAS,
     Apparatus,
     Archetype,
     Ask,
@@ -25,7 +26,8 @@ from generator.bank.definitions import (
     Variant,
     Windows,
 )
-from generator.bank.fields import Faults, Fields, texts_of
+from generator.bank.fields import Faults, Fields, text_of, texts_of
+from generator.bank.fault_reader import read_back_reason, read_fault
 from generator.bank.ions import faults_of, read_acid, read_ion_or_solute, read_sparing
 from generator.bank.operations import Chemicals, OperationReader
 from generator.bank.slip_reader import read_slip
@@ -39,7 +41,7 @@ from generator.question.relations import FACTS, QUANTITIES, ROLES, relate
 T = TypeVar("T")
 TOPICS = (
     "direct titration", "standard solutions", "back titration", "back titration with an aliquot", "redox", "iodine and thiosulfate",
-    "EDTA", "silver", "water of crystallisation", "identification", "dilution",
+    "EDTA", "silver", "water of crystallisation", "identification", "dilution", "practical judgement",
 )  # fmt: skip
 
 
@@ -86,17 +88,9 @@ class _BankReader:
         self._cross_check(reactions, indicators, materials, contexts, substances)
         self.faults.raise_if_any()
         chemicals = Chemicals(substances, reactions)
-        archetypes: dict[str, Archetype] = {}
-        for path in sorted((self.folder / "archetypes").glob("*.yaml")):
-            shown = f"archetypes/{path.name}"
-            for branch in self._entries(path, shown):
-                reader = _ArchetypeReader(chemicals, indicators, materials, contexts)
-                made = self.faults.attempt(branch.where, lambda b=branch, r=reader: r.read(b))  # type: ignore[misc]
-                if made is None:
-                    continue
-                if made.key in archetypes:
-                    self.faults.found.append(Mistake(f"the archetype '{made.key}' stands twice", where=branch.where))
-                archetypes[made.key] = made
+        wrongs = tuple(self._all_if_any("faults.yaml", read_fault))
+        reasons = tuple(self._all_if_any("judgement.yaml", read_back_reason))
+        archetypes = self._archetypes(_ArchetypeReader(chemicals, indicators, materials, contexts))
         if not archetypes and not self.faults.found:
             raise Mistake(
                 "the banks hold no archetype",
@@ -120,7 +114,23 @@ class _BankReader:
             sparing=sparing,
             ions=ions,
             solutes=solutes,
+            faults=wrongs,
+            back_reasons=reasons,
         )
+
+    def _archetypes(self, reader: _ArchetypeReader) -> dict[str, Archetype]:
+        """Every archetype by key; those that are like another are read last, whichever file they stand in."""
+        archetypes: dict[str, Archetype] = {}
+        paths = sorted((self.folder / "archetypes").glob("*.yaml"))
+        entries = [branch for path in paths for branch in self._entries(path, f"archetypes/{path.name}")]
+        for branch in sorted(entries, key=is_like_another):
+            made = self.faults.attempt(branch.where, lambda b=branch: reader.read(b))  # type: ignore[misc]
+            if made is None:
+                continue
+            if made.key in archetypes:
+                self.faults.found.append(Mistake(f"the archetype '{made.key}' stands twice", where=branch.where))
+            archetypes[made.key] = made
+        return archetypes
 
     def _entries(self, path: Path, shown: str) -> Iterator[Branch]:
         tree = self.faults.attempt(Where(shown), lambda: read_tree(path, shown))
@@ -274,9 +284,30 @@ class _ArchetypeReader:
         self.indicators = indicators
         self.materials = materials
         self.contexts = contexts
+        self.trees: dict[str, tuple[Mapping, Archetype]] = {}  # what was read, for entries that are like one of them
 
     def read(self, branch: Branch) -> Archetype:
+        model: Archetype | None = None
+        if isinstance(branch, Mapping) and is_like_another(branch):
+            branch, model = self._inherited(branch)
+        made = self._read(branch, model)
+        if model is None and isinstance(branch, Mapping):
+            self.trees[made.key] = (branch, made)
+        return made
+
+    def _inherited(self, branch: Mapping) -> tuple[Mapping, Archetype | None]:
+        """The entry with every key of its model that it does not state itself; the model where their variants are the same."""
+        key = text_of(branch.members["like"])
+        if key not in self.trees:
+            raise Mistake(f"no archetype '{key}' to be like", expected="the key of an archetype that is not like another",
+                          near=nearest(key, self.trees), where=branch.wheres["like"])  # fmt: skip
+        tree, model = self.trees[key]
+        whole = Mapping({**tree.members, **branch.members}, {**tree.wheres, **branch.wheres}, branch.where)
+        return whole, None if STRUCTURE & set(branch.members) else model
+
+    def _read(self, branch: Branch, model: Archetype | None) -> Archetype:
         fields = Fields(branch)
+        fields.has("like")
         key = fields.text("key")
         fields.entry = key
         windows = Windows(_window(fields, "titre", Windows().titre, "cm³"), _window(fields, "used", Windows().used, ""))
@@ -288,7 +319,8 @@ class _ArchetypeReader:
             )
         asks, operations = fields.branch("ask"), fields.branch("procedure")
         only = fields.texts("contexts", ())
-        for member in listed.members:
+        variants += model.variants if model else ()
+        for member in listed.members if model is None else ():
             for roles in _products(member):
                 try:
                     variants.append(self._variant(roles, operations, asks, only))
@@ -304,6 +336,7 @@ class _ArchetypeReader:
             frozenset(fields.texts("one mark for", ())),
             fields.one_of("runs", ("table", "mean", "either"), "either"),  # type: ignore[arg-type]
             fields.text("source", ""),
+            *_extras(fields),
         )
         fields.finish()
         if not variants:
@@ -379,6 +412,31 @@ class _ArchetypeReader:
                 where=branch.where,
             )
         return Ask(name, unit, figures, weight)
+
+
+STRUCTURE = frozenset({"variants", "procedure", "ask", "contexts", "one mark for"})
+"""Keys with which an entry that is like another has variants of its own."""
+
+
+def is_like_another(branch: Branch) -> bool:
+    """Whether an entry takes its keys from another archetype."""
+    return isinstance(branch, Mapping) and "like" in branch.members
+
+
+def _extras(fields: Fields) -> tuple[tuple[str, ...], bool]:
+    """The kinds of further parts, and whether the calculation is asked for as well."""
+    alone = fields.has("ask only")
+    key = "ask only" if alone else "and ask"
+    if alone and fields.has("and ask"):
+        raise Mistake("both 'and ask' and 'ask only'", expected="one of them", where=fields.at("ask only"))
+    found = fields.texts(key, ())
+    for kind in found:
+        if kind not in EXTRAS:
+            raise Mistake(f"no further part '{kind}'", expected=f"one of: {', '.join(EXTRAS)}",
+                          near=nearest(kind, EXTRAS), where=fields.at(key))  # fmt: skip
+    if len(set(found)) != len(found):
+        raise Mistake("a further part is asked for twice", expected="each kind once", where=fields.at(key))
+    return found, not alone
 
 
 def _members(branch: Branch) -> tuple[Branch, ...]:

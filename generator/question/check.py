@@ -29,7 +29,7 @@ from generator.question.routes import Routes, find_routes
 from generator.question.slips import SlipAnswer, SlipTable
 from generator.question.stream import Stream
 from generator.question.surroundings import Surroundings
-from generator.question.worked import Worked, base_factor, mark_points, on_a_knife_edge, work_out
+from generator.question.worked import MarkPoint, Worked, base_factor, mark_points, on_a_knife_edge, work_out
 
 MOST_DRAWS = 200
 MOST_RUNS = 6
@@ -67,8 +67,13 @@ class Question:
 
     @property
     def marks(self) -> int:
-        """Marks of the question: of its calculation and of the parts after it."""
-        return self.worked.marks + sum(part.marks for part in self.extras)
+        """Marks of the question: of its calculation, where that is asked for, and of the parts after it."""
+        return len(self.points) + sum(part.marks for part in self.extras)
+
+    @property
+    def points(self) -> tuple[MarkPoint, ...]:
+        """The mark points of its calculation; none where only the further parts are asked for."""
+        return self.worked.points if self.draw.archetype.calculated else ()
 
     @property
     def given(self) -> dict[str, Fraction]:
@@ -216,7 +221,7 @@ class Questions:
         extras: tuple[ExtraPart, ...] = ()
         if made.archetype.extras:
             around = Calculation(
-                self.bank, made, prepared.system, worked, prepared.slips, given, self.masses, made.stream.branch("extras")
+                self.bank, made, prepared.system, worked, prepared.slips, given, self.masses, made.stream.branch("extras"), self.plans
             )
             extras = make_extras(made.archetype.extras, around)
         return Question(made, prepared, worked, self.masses, separation, extras)

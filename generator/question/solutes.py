@@ -70,7 +70,7 @@ class Solutes:
     def part_played(self, species: str) -> tuple[object, ...]:
         """What of a species can make a difference at an end point: alike for HCl and HNO3, for NaCl and KNO3."""
         return tuple(
-            (count, ion.protons, ion.acids, ion.lost, *self.metals((ion.formula,)))
+            (count, ion.formula if ion.protons or ion.acids else "", ion.acids, *self.metals((ion.formula,)))
             for count, ion in self.parts(species) or ()
             if ion.protons or ion.acids or any(True for _ in self.metals((ion.formula,)))
         )

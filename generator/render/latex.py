@@ -11,14 +11,18 @@ from typing import TYPE_CHECKING, Literal
 from generator import places
 from generator.render.latex_compile import compile_pdf, compile_with_log, problems
 from generator.render.latex_escape import escape, escape_plain
-from generator.render.latex_figures import bar, flow
+from generator.render.latex_figures import bar, counts, flow
 from generator.render.latex_lines import LineWriter, unit_text
+from generator.render.latex_plots import burettes, curve
 from generator.render.text_lines import plain_line
 from generator.sheet.nodes import (
     BarFigure,
     Block,
+    BuretteFigure,
     Cell,
     ClosingLine,
+    CountChart,
+    CurveFigure,
     FlowFigure,
     FrontBlock,
     Heading,
@@ -138,6 +142,12 @@ class _BlockWriter:
                 return _kept([rf"\figureline{{{flow(node, self.lines)}}}"], spot, "[10pt]")
             case BarFigure():
                 return _kept([rf"\figureline{{{bar(node, self.lines)}}}"], spot, "[10pt]")
+            case BuretteFigure():
+                return _kept([rf"\figureline{{{burettes(node, self.lines)}}}"], spot, "[10pt]")
+            case CurveFigure():
+                return _kept([rf"\figureline{{{curve(node, self.lines)}}}"], spot, "[10pt]")
+            case CountChart():
+                return _kept([rf"\figureline{{{counts(node, self.lines)}}}"], spot, "[10pt]")
             case FrontBlock():
                 return _kept(self.front(node), spot)
             case NewPage():
@@ -202,7 +212,7 @@ class _BlockWriter:
             head, *others = node.stem
             if isinstance(head, Paragraph) and head.tone != "caution":
                 opening.append(self.paragraph(head, number))
-            elif isinstance(head, Paragraph | Table | FlowFigure | BarFigure):
+            elif isinstance(head, Paragraph | Table | FlowFigure | BarFigure | BuretteFigure | CurveFigure):
                 opening += [rf"\numberbeside{{\textbf{{{node.number}}}}}", self.block(head, "box")]
             else:
                 opening += [rf"\para{{{number}\strut}}\nobreak", self.block(head, "box")]

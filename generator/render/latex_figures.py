@@ -10,7 +10,7 @@ from collections.abc import Sequence
 
 from generator.render.latex_escape import escape_plain
 from generator.render.latex_lines import LineWriter
-from generator.sheet.nodes import BarFigure, FlowBox, FlowFigure
+from generator.sheet.nodes import BarFigure, CountChart, FlowBox, FlowFigure
 
 _MOST_IN_A_ROW = 4
 _ARROW_MM = {1: 0, 2: 34, 3: 24, 4: 17}  # room for the words on an arrow, by how many boxes share the line
@@ -117,4 +117,37 @@ def bar(node: BarFigure, writer: LineWriter) -> str:
             rf" {{{writer.line(piece.label)}}};"
         )
         at += share
+    return _described(node.alt, "\n".join([*lines, r"\end{tikzpicture}"]))
+
+
+_WORDS_SHARE, _BAR_SHARE = 0.44, 0.46  # of the line, for the words beside the bars and for the longest bar
+
+
+def counts(node: CountChart, writer: LineWriter) -> str:
+    """One hatched bar a row, its words at the left and its number at the end."""
+    if not node.rows:
+        return ""
+    lines = [
+        r"\setlength{\barwidth}{\dimexpr\linewidth-1pt\relax}%",
+        r"\begin{tikzpicture}[x=\barwidth, y=1mm]",
+    ]
+    if node.title:
+        lines.append(
+            rf"  \node[anchor=south west, inner sep=0pt, font=\small\bfseries, text width=\barwidth] at (0,4)"
+            rf" {{{writer.line(node.title)}}};"
+        )
+    most = max(1, *(row.count for row in node.rows))
+    start = _WORDS_SHARE + 0.02
+    foot = -8 * len(node.rows) + 4
+    for place, row in enumerate(node.rows):
+        y = -8 * place
+        end = start + _BAR_SHARE * max(0, row.count) / most
+        lines.append(
+            rf"  \node[anchor=east, align=right, inner sep=0pt, font=\footnotesize, text width={_WORDS_SHARE}\barwidth]"
+            rf" at ({_WORDS_SHARE},{y}) {{{writer.line(row.label)}}};"
+        )
+        if row.count > 0:
+            lines.append(rf"  \draw[pattern=north east lines] ({start:.4f},{y - 2}) rectangle ({end:.4f},{y + 2});")
+        lines.append(rf"  \node[anchor=west, font=\small\bfseries] at ({end:.4f},{y}) {{{row.count}}};")
+    lines.append(rf"  \draw ({start:.4f},3.5) -- ({start:.4f},{foot});")
     return _described(node.alt, "\n".join([*lines, r"\end{tikzpicture}"]))

@@ -6,6 +6,9 @@ from collections.abc import Callable, Iterable
 from typing import Any
 
 from generator.render.pdf_boxes import bar
+from generator.render.pdf_burettes import burette_figure
+from generator.render.pdf_counts import count_chart
+from generator.render.pdf_curves import curve_figure
 from generator.render.pdf_figures import bar_figure
 from generator.render.pdf_flow import flow_figure
 from generator.render.pdf_front import closing_line, front_block
@@ -19,7 +22,10 @@ from generator.render.pdf_tags import Element
 from generator.sheet.nodes import (
     BarFigure,
     Block,
+    BuretteFigure,
     ClosingLine,
+    CountChart,
+    CurveFigure,
     FlowFigure,
     FrontBlock,
     Heading,
@@ -130,6 +136,9 @@ _LAYERS: dict[type, Callable[[Any, Setting, Place], list[Slab]]] = {
     QuestionBlock: question_block,
     FlowFigure: flow_figure,
     BarFigure: bar_figure,
+    CountChart: count_chart,
+    BuretteFigure: burette_figure,
+    CurveFigure: curve_figure,
     FrontBlock: front_block,
     ClosingLine: closing_line,
 }

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from generator.render.text_figures import burettes, curve
 from generator.render.text_lines import (
     COLUMNS,
     hung,
@@ -16,11 +17,14 @@ from generator.render.text_lines import (
     with_at_right,
     wrapped,
 )
-from generator.render.text_tables import bar, flow, table
+from generator.render.text_tables import bar, counts, flow, table
 from generator.sheet.nodes import (
     BarFigure,
     Block,
+    BuretteFigure,
     ClosingLine,
+    CountChart,
+    CurveFigure,
     FlowFigure,
     FrontBlock,
     Heading,
@@ -107,6 +111,12 @@ def _block(node: Block, width: int) -> list[str]:
             return flow(node, width)
         case BarFigure():
             return bar(node, width)
+        case CountChart():
+            return counts(node, width)
+        case BuretteFigure():
+            return burettes(node, width)
+        case CurveFigure():
+            return curve(node, width)
         case FrontBlock():
             return _front(node, width)
         case NewPage():

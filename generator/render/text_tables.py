@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from itertools import cycle
 
 from generator.render.text_lines import hung, plain_line, shown_width, wrapped
-from generator.sheet.nodes import BarFigure, Cell, FlowFigure, Table
+from generator.sheet.nodes import BarFigure, Cell, CountChart, FlowFigure, Table
 
 
 def _indented(lines: Sequence[str], by: int) -> list[str]:
@@ -44,6 +44,20 @@ def bar(node: BarFigure, width: int) -> list[str]:
     lines.append(f"[{drawn}]")
     for sign, piece in zip(signs, node.pieces, strict=True):
         lines += hung(sign, plain_line(piece.label), width, hang=2)
+    return lines
+
+
+def counts(node: CountChart, width: int) -> list[str]:
+    """One row of signs for each count, in proportion where the largest is wider than the room."""
+    lines = _figure(node.alt, width) + wrapped(plain_line(node.title), width)
+    most = max([1, *(row.count for row in node.rows)])
+    room = max(1, width * 2 // 5)
+    across = max(1, width - room - 8)
+    for row in node.rows:
+        words = wrapped(plain_line(row.label), across) or [""]
+        signs = max(0, row.count) if most <= room else -(-max(0, row.count) * room // most)
+        drawn = f"{'#' * signs} {row.count}".strip()
+        lines += [*words[:-1], f"{words[-1]}{' ' * (across - shown_width(words[-1]))} | {drawn}"]
     return lines
 
 

@@ -11,6 +11,7 @@ from generator.chem.masses import CONVENTIONS, Convention, atomic_mass
 from generator.chem.quantity import Quantity
 from generator.question.check import Question
 from generator.question.procedure import Measure, Solution, Titrate, concentration
+from generator.sheet.extra_parts import extra_key, extra_sketches, extra_worked
 from generator.sheet.figures import bar, flow
 from generator.sheet.nodes import (
     Block,
@@ -27,7 +28,7 @@ from generator.sheet.nodes import (
     Text,
     Together,
 )
-from generator.sheet.parts import Level, ask_line, question_block
+from generator.sheet.parts import Level, ask_line, labels_after, question_block
 from generator.sheet.scheme import answer_line, mean_line, molar_line, scheme_rows, scheme_table, wrong_table
 from generator.sheet.stem import reactions
 from generator.sheet.voice import UnitStyle, Voice, equation
@@ -93,8 +94,8 @@ class Composer:
             heading = Heading(2, (Text(title),))
             table = scheme_table(rows, f"Mark points of question {number}")
             total = Paragraph((Text(f"Total for Question {number}: {voice.question.marks} marks", bold=True),))
-            blocks += [heading, table]
-            wrong = wrong_table(voice, number)
+            blocks += [heading, table, *extra_sketches(voice)]
+            wrong = wrong_table(voice, number, level)
             if wrong is not None:
                 blocks += [Heading(3, self.words.line("wrong head")), wrong]
             blocks.append(total)
@@ -105,13 +106,15 @@ class Composer:
     def worked_solutions(self) -> Sheet:
         """Worked solutions for pupils: flow picture, bar, and every step with its reason."""
         blocks: list[Block] = [Heading(1, (Text(f"{self.setting.title}: worked solutions"),))]
-        for number, (voice, _) in self._numbered():
+        for number, (voice, level) in self._numbered():
             blocks.append(Together((Heading(2, (Text(f"Question {number}"),)), flow(voice))))
             blocks += [Paragraph((equation(reaction),), "centred") for reaction in reactions(voice)[:2]]
             picture = bar(voice)
             if picture is not None:
                 blocks.append(picture)
-            blocks += self._steps(voice)
+            if voice.question.points:
+                blocks += self._steps(voice)
+            blocks += extra_worked(voice, labels_after(voice, level))
         blocks.append(Paragraph(self.words.line("caution"), "caution"))
         return self._sheet("worked", "worked solutions", tuple(blocks))
 
@@ -119,13 +122,17 @@ class Composer:
         """Final answers on one page, for marking quickly."""
         heading = tuple(Cell(((Text(text),),), head=True) for text in ("Question", "Answer", "Accept", "Marks"))
         rows = []
-        for number, (voice, _) in self._numbered():
+        for number, (voice, level) in self._numbered():
             accepted = voice.question.worked.accepted
             accept: Line = (Text(f"{accepted.low.number_text} to "), voice.amount(accepted.high))
             if accepted.low.number == accepted.high.number:
                 accept = (voice.amount(accepted.low),)
-            rows.append((Cell(((Text(str(number), bold=True),),)), Cell((answer_line(voice),)), Cell((accept,)),
-                         Cell(((Text(str(voice.question.marks)),),))))  # fmt: skip
+            if voice.question.points:
+                rows.append((Cell(((Text(str(number), bold=True),),)), Cell((answer_line(voice),)), Cell((accept,)),
+                             Cell(((Text(str(len(voice.question.points))),),))))  # fmt: skip
+            for label, answers, allowed, marks in extra_key(voice, labels_after(voice, level)):
+                rows.append((Cell(((Text(f"{number}{label}", bold=True),),)), Cell((answers,)),
+                             Cell((allowed or (Text(""),),)), Cell(((Text(str(marks)),),))))  # fmt: skip
         blocks: tuple[Block, ...] = (
             Heading(1, (Text(f"{self.setting.title}: answer key"),)),
             Paragraph((Text(self._identity()),), "note"),

@@ -311,6 +311,23 @@ class CurveFigure:
 
 
 @dataclass(frozen=True, slots=True)
+class CountRow:
+    """One bar of a chart of counts: what was counted, and how often."""
+
+    label: Line
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class CountChart:
+    """How often each of several things was counted, as horizontal bars with the count at the end of each. Mono-safe."""
+
+    rows: tuple[CountRow, ...]
+    title: Line = ()
+    alt: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class FrontBlock:
     """The head of a paper: title, topic line, fields to fill in (Name, Class), marks, time, rules to follow."""
 
@@ -346,6 +363,7 @@ Block = (
     | QuestionBlock
     | FlowFigure
     | BarFigure
+    | CountChart
     | BuretteFigure
     | CurveFigure
     | FrontBlock
@@ -360,7 +378,7 @@ class Sheet:
 
     title: str
     subject: str
-    kind: Literal["questions", "scheme", "worked", "key"]
+    kind: Literal["questions", "scheme", "worked", "key", "report"]
     code: str
     blocks: tuple[Block, ...]
     header: str = ""

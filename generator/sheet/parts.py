@@ -6,6 +6,7 @@ from typing import Literal
 
 from generator.question.relations import Relation
 from generator.question.worked import MarkPoint, WorkedStep
+from generator.sheet.extra_parts import extra_labels, extra_parts
 from generator.sheet.nodes import (
     Block,
     Cell,
@@ -33,29 +34,37 @@ _OPEN_STEPS = 2  # of a scaffolded chain, left without a frame: support fades fr
 
 def question_block(voice: Voice, number: int, level: Level) -> QuestionBlock:
     """The printed question."""
-    worked = voice.question.worked
+    question = voice.question
     equations = 1 if level == "exam" else 2
+    calculation = _parts(voice, level) if question.points else []
+    further = extra_parts(voice, labels_after(voice, level), level == "scaffolded")
     return QuestionBlock(
         number,
-        stem(voice, equations, complete_table=True),
-        tuple(_parts(voice, level)),
-        worked.marks,
+        stem(voice, equations, complete_table=bool(question.points)),
+        (*calculation, *further),
+        question.marks,
         reminder(voice),
-        f"Question {number}: {voice.question.draw.archetype.title}",
+        f"Question {number}: {question.draw.archetype.title}",
     )
 
 
 def labels(voice: Voice, level: Level) -> dict[int, str]:
     """For every mark point the label of the part it stands in: "(a)", or "" for a question of one part."""
-    points = voice.question.worked.points
+    points = voice.question.points
     table = bool(voice.question.draw.runs)
+    single = "(a)" if voice.question.extras else ""
     if level == "exam":
         if not table:
-            return {point.number: "" for point in points}
+            return {point.number: single for point in points}
         return {point.number: "(a)" if not point.steps else "(b)" for point in points}
     if len(points) == 1:
-        return {points[0].number: ""}
+        return {points[0].number: single}
     return {point.number: f"({chr(ord('a') + index)})" for index, point in enumerate(points)}
+
+
+def labels_after(voice: Voice, level: Level) -> tuple[str, ...]:
+    """The labels of the parts that come after the calculation."""
+    return extra_labels(voice, len(set(labels(voice, level).values())))
 
 
 def _parts(voice: Voice, level: Level) -> list[Part]:

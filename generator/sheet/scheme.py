@@ -14,8 +14,9 @@ from generator.question.relations import Relation, System
 from generator.question.routes import Route, differing
 from generator.question.titres import chosen
 from generator.question.worked import MarkPoint, WorkedStep, shown_value
+from generator.sheet.extra_parts import extra_rows, extra_wrong_rows
 from generator.sheet.nodes import Cell, Chem, Inline, Line, Maths, MathsItem, Over, Sign, Symbol, Table, Text
-from generator.sheet.parts import Level, labels
+from generator.sheet.parts import Level, labels, labels_after
 from generator.sheet.voice import Voice
 from generator.sheet.working import right_side
 
@@ -27,14 +28,17 @@ HEADING = ("Question", "Answer and working", "Mark", "Guidance")
 def scheme_rows(voice: Voice, number: int, level: Level) -> list[tuple[Cell, ...]]:
     """The rows of one question's mark points, in order."""
     named = labels(voice, level)
+    further = extra_rows(voice, number, labels_after(voice, level))
+    if not voice.question.points:
+        return further
     earned = {step.variable.name: point.number for point in voice.question.worked.points for step in point.steps}
     shown = ""
     rows: list[tuple[Cell, ...]] = []
-    for point in voice.question.worked.points:
+    for point in voice.question.points:
         label = f"{number}{named[point.number]}"
         rows.append(_row(voice, point, label if label != shown else "", earned))
         shown = label
-    return rows + [_or_row(voice, route) for route in voice.question.prepared.routes.routes]
+    return rows + [_or_row(voice, route) for route in voice.question.prepared.routes.routes] + further
 
 
 def _or_row(voice: Voice, route: Route) -> tuple[Cell, ...]:
@@ -71,21 +75,24 @@ def _route_line(voice: Voice, system: System, step: Step, values: Mapping[str, F
     )
 
 
-def wrong_table(voice: Voice, number: int) -> Table | None:
+def wrong_table(voice: Voice, number: int, level: Level) -> Table | None:
     """The common wrong answers with the slips behind them and the marks they keep."""
-    found = [wrong for wrong in voice.question.wrong_answers() if not wrong.hidden and wrong.slips[0].often != "low"]
-    if not found:
+    further = extra_wrong_rows(voice, labels_after(voice, level))
+    every = voice.question.wrong_answers() if voice.question.points else ()
+    found = [wrong for wrong in every if not wrong.hidden and wrong.slips[0].often != "low"]
+    if not found and not further:
         return None
     found.sort(key=lambda wrong: (wrong.slips[0].often != "high", not _handy(wrong), wrong.slips[0].key))
-    rows = []
+    rows: list[tuple[Cell, ...]] = []
     for wrong in found[:MOST_WRONG]:
         names = "; ".join(f"{slip.name} ({slip.key})" for slip in wrong.slips)
         note = f" Impossible: {wrong.impossible}." if wrong.impossible else ""
         rows.append((
             Cell(((voice.amount(wrong.answer, bold=True),),)),
             Cell(((Text(names[:1].upper() + names[1:] + "." + note),),)),
-            Cell(((Text(f"{wrong.marks} of {voice.question.marks}"),),), align="centre"),
+            Cell(((Text(f"{wrong.marks} of {voice.question.worked.marks}"),),), align="centre"),
         ))  # fmt: skip
+    rows += further
     heading = tuple(Cell(((Text(text),),), head=True) for text in ("Wrong answer", "Likely slip", "Marks with ecf"))
     return Table(
         (0.24, 0.58, 0.18), heading, tuple(rows), whole=False, summary=f"Common wrong answers to question {number}"

@@ -6,6 +6,7 @@ from generator.bank.definitions import ReactionEntry
 from generator.chem.quantity import Quantity, half_up
 from generator.chem.reaction import Reaction
 from generator.question import procedure as names
+from generator.question.judgement.extras import INDICATOR_CHOICE
 from generator.question.procedure import (
     Aliquot,
     Dissolve,
@@ -234,7 +235,8 @@ class _Teller:
         self._strength(act.titrant)
         bottle = voice.bottle(act.titrant)
         indicator: Line = ()
-        if self.draw.indicator and act is self.draw.variant.procedure.titrations[-1]:
+        chosen_by_pupil = INDICATOR_CHOICE in self.draw.archetype.extras
+        if self.draw.indicator and not chosen_by_pupil and act is self.draw.variant.procedure.titrations[-1]:
             indicator = (Text(" "), *self.say("with indicator", indicator=self.draw.indicator))
         slots: dict[str, str | Inline | Line] = {"bottle": bottle, "indicator": indicator}
         if any(isinstance(op, Aliquot) and op.into == act.vessel for op in before):

@@ -258,10 +258,20 @@ def test_no_two_forms_of_an_archetype_are_the_same(archetype: Archetype) -> None
 def test_every_form_draws_for_every_ask(archetype: Archetype, variant: Variant, questions: Questions) -> None:
     for ask in variant.asks:
         for seed in range(2):
-            chosen = Chosen(variant, ask, variant.contexts[0], (variant.indicators or ("",))[0], False)
+            indicator = variant.indicators[0] if variant.indicators else ""
+            chosen = Chosen(variant, ask, variant.contexts[0], indicator, False)
             question = questions.make(archetype, Stream(f"form/{seed}"), chosen)
             assert question.worked.plan.asked == ask.quantity
             assert isinstance(question.worked, Worked)
+
+
+@one_form
+def test_every_form_draws_with_each_of_its_indicators(
+    archetype: Archetype, variant: Variant, questions: Questions
+) -> None:
+    for indicator in variant.indicators:
+        chosen = Chosen(variant, variant.asks[0], variant.contexts[0], indicator, False)
+        assert questions.make(archetype, Stream("indicator"), chosen).draw.indicator == indicator
 
 
 @one_form

@@ -18,10 +18,14 @@ if TYPE_CHECKING:
     from generator.bank.definitions import Bank
     from generator.chem.masses import Convention
     from generator.question.draw import Draw
-    from generator.question.relations import System
+    from generator.question.plans import Plans
+    from generator.question.relations import Relation, System
     from generator.question.slips import SlipTable
     from generator.question.stream import Stream
     from generator.question.worked import Worked
+
+INDICATOR_CHOICE = "indicator"
+"""The kind for which the stem must not name the indicator."""
 
 # ------------------------------------------------------------------ pieces of a sentence or of a line of working
 
@@ -53,6 +57,32 @@ class Lettered:
     """A quantity of the procedure by its symbol: n(HCl, left over)."""
 
     name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Letter:
+    """The letter of a constant, with its subscript: K with a."""
+
+    letter: str
+    subscript: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """A unit in words, in the paper's style: cm³ or mL."""
+
+    unit: str
+
+
+@dataclass(frozen=True, slots=True)
+class Solved:
+    """A line of working: a relation solved for its target, with every other quantity as it is written, and what is found."""
+
+    relation: Relation
+    target: str
+    written: tuple[tuple[str, Quantity], ...]
+    found: Quantity
+    rounded: Quantity | None = None  # the answer after it, where the line ends with one
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +119,8 @@ class Reckoning:
     pieces: tuple[Piece, ...]
 
 
-Piece: TypeAlias = "str | Quantity | Said | Chemical | Named | Lettered | Bottle | Sample | Strong | Quotient | Reckoning | tuple[Piece, ...]"
+Word: TypeAlias = "str | Quantity | Chemical | Named | Lettered | Letter | Unit | Bottle | Sample | Strong"
+Piece: TypeAlias = "Word | Said | Solved | Quotient | Reckoning | tuple[Piece, ...]"
 """A tuple of pieces is set one after the other."""
 
 
@@ -137,10 +168,10 @@ class Space:
 
 @dataclass(frozen=True, slots=True)
 class ExtraPoint:
-    """What earns one mark: the lines that earn it, what else to allow beside them, and the answer in plain words for the record."""
+    """What earns one mark: the lines that earn it, what else to allow beside them, and the answer in short for key and record."""
 
     lines: tuple[Piece, ...]
-    answer: str
+    answer: str | Quantity
     guidance: tuple[Said, ...] = ()
 
 
@@ -167,6 +198,7 @@ class ExtraPart:
     unit: str = ""
     wrong: tuple[ExtraWrong, ...] = ()
     explained: tuple[Piece, ...] = ()  # more lines for the worked solutions
+    answered: tuple[Shown, ...] = ()  # stands in the worked solutions instead of `shown`: the sketch itself for its blank axes
 
     @property
     def marks(self) -> int:
@@ -186,6 +218,7 @@ class Calculation:
     given: Mapping[str, Fraction]  # every known quantity in base units, molar masses too
     masses: Convention
     stream: Stream
+    plans: Plans
 
 
 Maker: TypeAlias = Callable[[Calculation], tuple[ExtraPart, ...]]

@@ -2,15 +2,29 @@
 
 from __future__ import annotations
 
-from generator.question.judgement.extras import Calculation, ExtraPart, Maker
+from dataclasses import replace
 
-KINDS: dict[str, Maker] = {}
+from generator.question.judgement.claim import ask_claim
+from generator.question.judgement.curve import read_curve, sketch_curve
+from generator.question.judgement.extras import Calculation, ExtraPart, Maker
+from generator.question.judgement.indicator import choose_indicator, reject_indicator
+from generator.question.judgement.reading import read_burette
+from generator.question.judgement.uncertainty import ask_combined, ask_uncertainty
+
+KINDS: dict[str, Maker] = {
+    "burette reading": read_burette,
+    "pH curve": read_curve,
+    "sketch": sketch_curve,
+    "indicator": choose_indicator,
+    "unsuitable indicator": reject_indicator,
+    "uncertainty": ask_uncertainty,
+    "combined uncertainty": ask_combined,
+    "claim": ask_claim,
+}
 
 
 def make_extras(kinds: tuple[str, ...], calculation: Calculation) -> tuple[ExtraPart, ...]:
     """The further parts of a question, kind by kind; each kind has a stream of its own, so that adding one changes no other."""
-    from dataclasses import replace
-
     found: list[ExtraPart] = []
     for kind in kinds:
         own = replace(calculation, stream=calculation.stream.branch(kind))

@@ -1,0 +1,324 @@
+"""The record of a paper comes in as JSON; frozen questions to mark against go out. A damaged record is refused by name.
+
+Everything is in the units of the record: known and exact values in base units, answers in the unit that was printed.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from decimal import Decimal, InvalidOperation
+from fractions import Fraction
+from typing import Any
+
+from generator.chem.quantity import Quantity, base_unit, parse_quantity
+from generator.errors import Mistake, Where, nearest, shortened
+
+MEAN = "mean titre"  # what a mark point finds that finds no step
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """A mark point: its number, the part it stands in, and what it finds last (a name, the titre's for the mean)."""
+
+    number: int
+    part: str
+    finds: str
+    mean: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """A step of the chain: Π quantity^power × factor = 1, or Σ share × quantity = 0; no form where several are solved together."""
+
+    finds: str
+    unit: str
+    exact: Fraction
+    form: str
+    factor: Fraction
+    quantities: tuple[tuple[str, Fraction], ...]
+
+    @property
+    def idle(self) -> bool:
+        """Whether the same number is carried over: nobody rounds there."""
+        return self.form == "product" and self.factor == 1 and len(self.quantities) == 2
+
+
+@dataclass(frozen=True, slots=True)
+class Slips:
+    """What one slip gives, or two together, in the unit of the answer, and the mark points that it loses."""
+
+    keys: tuple[str, ...]
+    gives: Fraction
+    loses: frozenset[int]
+    marks: int
+
+
+@dataclass(frozen=True, slots=True)
+class Further:
+    """A part after the calculation: what it is worth, and the numbers accepted in it (none where words are asked for)."""
+
+    part: str
+    marks: int
+    unit: str
+    accepted: tuple[Fraction, Fraction] | None
+
+
+@dataclass(frozen=True, slots=True)
+class PrintedQuestion:
+    """One printed question as it can be marked."""
+
+    number: int
+    archetype: str
+    topic: str
+    context: str
+    level: str
+    asked: str
+    titre: str
+    points: tuple[Point, ...]
+    known: Mapping[str, Fraction]
+    chain: tuple[Step, ...]
+    exact: Fraction
+    answer: Quantity
+    low: Fraction
+    high: Fraction
+    slips: tuple[Slips, ...]
+    further: tuple[Further, ...] = ()
+
+    @property
+    def marks(self) -> int:
+        """Marks that numbers can earn: one for each point, and those of further parts with a number for an answer."""
+        return len(self.points) + sum(part.marks for part in self.further if part.accepted is not None)
+
+    @property
+    def parts(self) -> tuple[str, ...]:
+        """The labels of its parts in order, "" for a question of one part."""
+        return tuple(dict.fromkeys([point.part for point in self.points] + [part.part for part in self.further]))
+
+    @property
+    def whole(self) -> bool:
+        """Whether the answer is a count, as the molecules of water in a formula are."""
+        return not self.answer.unit and self.asked.startswith("water in")
+
+    def unit_of(self, point: Point) -> str:
+        """The unit that a point's answer is printed in."""
+        if point is self.points[-1]:
+            return self.answer.unit
+        return next((step.unit for step in self.chain if step.finds == point.finds), "cm³" if point.mean else "")
+
+
+@dataclass(frozen=True, slots=True)
+class PrintedPaper:
+    """One version of a paper."""
+
+    code: str
+    version: str
+    title: str
+    questions: tuple[PrintedQuestion, ...]
+
+    @property
+    def marks(self) -> int:
+        """Marks of the whole paper."""
+        return sum(question.marks for question in self.questions)
+
+
+@dataclass(frozen=True, slots=True)
+class SlipFacts:
+    """What is said of a slip: its name, how common it is, one line for the pupil, what to practise."""
+
+    name: str
+    often: str = "medium"
+    near: bool = False
+    feedback: str = ""
+    practice: str = ""
+
+
+@dataclass(slots=True)
+class Record:
+    """The record of a paper in all its versions; a version is read when it is first asked for."""
+
+    code: str
+    fingerprint: str
+    versions: Mapping[str, Any]
+    slips: Mapping[str, SlipFacts]
+    where: Where
+    _read: dict[str, PrintedPaper] = field(default_factory=dict)
+
+    def paper(self, version: str) -> PrintedPaper:
+        """One version."""
+        if version not in self._read:
+            self._read[version] = self._checked(version)
+        return self._read[version]
+
+    def _checked(self, version: str) -> PrintedPaper:
+        with_place = self.where.under(f"version {version}" if version else "the paper")
+        try:
+            return _paper(self.versions[version])
+        except Mistake as mistake:
+            raise mistake.at(with_place) from None
+        except (KeyError, TypeError, ValueError, IndexError, AttributeError, ZeroDivisionError, InvalidOperation,
+                OverflowError) as broken:  # fmt: skip
+            raise Mistake(
+                f"the record is damaged ({type(broken).__name__}: {shortened(str(broken))})",
+                where=with_place,
+                do="Use the file as it was written beside the paper.",
+            ) from None
+
+    def find(self, text: str) -> str:
+        """The version that a code or a version as typed means. Raises Mistake where there is none, or more than one."""
+        asked = squashed(text)
+        for version, held in self.versions.items():
+            if asked == squashed(str(held.get("code", ""))) or text.strip().casefold() == version.casefold():
+                return version
+        numbers = [version for version in self.versions if version.isdecimal()]
+        if asked.isdecimal() and len(asked) <= 4:
+            same = [version for version in numbers if int(version) == int(asked)]
+            if same:
+                return same[0]
+        if asked in ("", squashed(self.code)):
+            if len(self.versions) == 1:
+                return next(iter(self.versions))
+            raise Mistake(
+                f"the paper has {len(self.versions)} versions and {shortened(text)} does not say which",
+                expected=f"a code with its version, such as {next(iter(self.versions.values())).get('code', '')}",
+            )
+        codes = [str(held.get("code", "")) for held in self.versions.values()]
+        known = codes if len(asked) > 4 else [version for version in self.versions if version]
+        raise Mistake(
+            f"the paper code {shortened(text)} is not in the record of {self.code}",
+            expected="a code or a version of this paper",
+            near=nearest(text.strip(), known),
+        )
+
+
+def squashed(code: str) -> str:
+    """A code without what people add or misread: spaces, hyphens, I, L, O and U."""
+    return re.sub(r"[\s\-–−]+", "", code).upper().translate(str.maketrans("ILOU", "110V"))
+
+
+def as_record(whole: object, where: Where) -> Record:
+    """A record from its JSON. Raises Mistake for what is not one."""
+    if not isinstance(whole, dict) or not isinstance(whole.get("versions"), list) or "paper code" not in whole:
+        raise Mistake("this is not the record of a paper", expected="the file …-record.json", where=where)
+    versions: dict[str, Any] = {}
+    for held in whole["versions"]:
+        if not isinstance(held, dict) or not isinstance(held.get("questions"), list):
+            raise Mistake("a version in the record is damaged", where=where)
+        versions[str(held.get("version", ""))] = held
+    if not versions:
+        raise Mistake("the record holds no version", where=where)
+    facts = whole.get("slips", {})
+    slips = {str(key): _facts(held) for key, held in facts.items()} if isinstance(facts, dict) else {}
+    return Record(str(whole["paper code"]), str(whole.get("banks", "")), versions, slips, where)
+
+
+def _facts(held: object) -> SlipFacts:
+    told = held if isinstance(held, dict) else {}
+    often = str(told.get("often", "medium"))
+    return SlipFacts(
+        str(told.get("name", "")),
+        often if often in ("high", "medium", "low") else "medium",
+        told.get("near") is True,
+        str(told.get("feedback", "")),
+        str(told.get("practice", "")),
+    )
+
+
+def _paper(held: Mapping[str, Any]) -> PrintedPaper:
+    questions = tuple(_question(one) for one in held["questions"])
+    return PrintedPaper(str(held["code"]), str(held["version"]), str(held["title"]), questions)
+
+
+def _question(held: Mapping[str, Any]) -> PrintedQuestion:
+    chain = tuple(_step(one) for one in _listed(held["chain"]))
+    answer = parse_quantity(held["answer"], unit_needed=False)
+    known = {str(name): Fraction(_short(number)) for name, number in held["known"].items()}
+    titre = str(held.get("titre", ""))
+    low, high = (parse_quantity(text, unit_needed=False).exact for text in held["accepted"])
+    made = PrintedQuestion(
+        int(held["question"]),
+        str(held["archetype"]),
+        str(held["topic"]),
+        str(held["context"]),
+        str(held["level"]),
+        str(held["asked"]),
+        titre,
+        tuple(_point(one, titre) for one in _listed(held["points"])),
+        known,
+        chain,
+        Fraction(_short(held["exact"])) / base_unit(answer.unit)[1],
+        answer,
+        low,
+        high,
+        tuple(_slips(one) for one in _listed(held["slips"])),
+        tuple(_further(one) for one in _listed(held.get("further parts", []))),
+    )
+    _whole_chain(made)
+    return made
+
+
+def _whole_chain(question: PrintedQuestion) -> None:
+    """Refuse a chain that rests on what it has not found: a damaged record must not mark anyone."""
+    found = set(question.known)
+    for step in question.chain:
+        names = [name for name, _ in step.quantities]
+        if step.form and (step.finds not in names or not set(names) - {step.finds} <= found):
+            raise Mistake(f"the chain of question {question.number} is broken at the {step.finds}")
+        found.add(step.finds)
+    numbers = [point.number for point in question.points]
+    if not question.chain or question.chain[-1].finds != question.asked or numbers != list(range(1, len(numbers) + 1)):
+        raise Mistake(f"the chain of question {question.number} does not lead to the {question.asked}")
+    if any(point.finds not in found for point in question.points):
+        raise Mistake(f"a mark point of question {question.number} finds nothing")
+
+
+def _further(held: Mapping[str, Any]) -> Further:
+    unit = str(held["unit"])
+    numbers = [Fraction(parse_quantity(str(text), unit_needed=False).number) for text in _listed(held["accepted"])]
+    accepted = (min(numbers), max(numbers)) if numbers else None
+    return Further(str(held["part"]).strip("() "), int(held["marks"]), unit, accepted)
+
+
+def _listed(held: object) -> Sequence[Any]:
+    if not isinstance(held, list):
+        raise TypeError("a list is missing")
+    return held
+
+
+def _short(text: object) -> str:
+    """A number that is no more than a number: Fraction would take a huge power of ten and never come back."""
+    if not isinstance(text, str) or len(text) > 400 or not re.fullmatch(r"-?[0-9]+(?:/[0-9]+)?", text):
+        raise ValueError(f"{shortened(str(text))} is not a fraction")
+    return text
+
+
+def _point(held: Mapping[str, Any], titre: str) -> Point:
+    last = str(_listed(held["finds"])[-1])
+    return Point(int(held["mark point"]), str(held["part"]).strip("() "), titre if last == MEAN else last, last == MEAN)
+
+
+def _step(held: Mapping[str, Any]) -> Step:
+    form = str(held["form"])
+    if form not in ("", "product", "sum"):
+        raise ValueError(f"no form '{form}'")
+    quantities = tuple((str(name), Fraction(_short(power))) for name, power in _listed(held["quantities"]))
+    if form == "product" and any(abs(power) != 1 for _, power in quantities):
+        raise ValueError("a power that is not 1 or -1")
+    return Step(
+        str(held["finds"]),
+        str(held["unit"]),
+        Fraction(_short(held["exact"])),
+        form,
+        Fraction(_short(held["factor"])),
+        quantities,
+    )
+
+
+def _slips(held: Mapping[str, Any]) -> Slips:
+    gives = Decimal(held["gives"])
+    if not gives.is_finite() or abs(gives.adjusted()) > 60:
+        raise ValueError("a wrong answer out of all bounds")
+    return Slips(
+        tuple(map(str, held["slips"])), Fraction(gives), frozenset(map(int, held["loses"])), int(held["marks"])
+    )

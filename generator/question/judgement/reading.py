@@ -1,0 +1,141 @@
+"""A calculation with a table of runs comes in; parts go out in which one more run is read from a picture of the burette.
+
+Readings end in 0 or 5 in the second place (half a division), the initial one is never zero, and the titre either agrees with
+those that were averaged or lies plainly outside: nobody can argue about whether it is concordant.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+
+from generator.chem.quantity import Quantity, half_up
+from generator.question.draw import BURETTE_CM3, Refusal
+from generator.question.judgement.extras import (
+    Calculation,
+    ExtraPart,
+    ExtraPoint,
+    Piece,
+    Reckoning,
+    Space,
+    Strong,
+    said,
+)
+from generator.question.stream import Stream
+from generator.question.titres import CONCORDANT_CM3, READING_CM3, Run, chosen, nearest_reading
+
+_AGREES_PERCENT = 50
+_FURTHEST_READINGS = 12  # of a run that does not agree: 0.60 cm³ away
+_NOT_AT_ZERO = (Fraction(1, 5), Fraction(6))  # where the burette may stand before the run, in cm³
+_MOST_DRAWN = 200
+
+
+@dataclass(frozen=True, slots=True)
+class BurettePicture:
+    """The facts of a figure of burettes: what stands above each, and the reading that is shown and never said."""
+
+    views: tuple[tuple[Piece, Decimal], ...]
+    kind: str = "burettes"
+
+
+def read_burette(calculation: Calculation) -> tuple[ExtraPart, ...]:
+    """Two parts: the readings of one more run with its titre, and whether it belongs with those averaged."""
+    runs = calculation.draw.runs
+    if not runs:
+        raise Refusal("readings", "no table of runs to add a reading to")
+    used = [runs[index].titre for index in chosen(runs)]
+    run = further_run(used, calculation.stream)
+    initial, final, titre = (_cm3(value) for value in (run.initial, run.final, run.titre))
+    picture = BurettePicture(((said("reading before"), initial.number), (said("reading after"), final.number)))
+    lines = (
+        _read("label initial", initial),
+        _read("label final", final),
+    )
+    read = ExtraPart(
+        "burette reading",
+        said("read burette"),
+        (
+            ExtraPoint(
+                lines,
+                f"{initial}; {final}",
+                (
+                    said("guide reading places"),
+                    said("guide reading upwards", initial=_upwards(run.initial), final=_upwards(run.final)),
+                ),
+            ),
+            ExtraPoint(
+                (Reckoning((said("label titre"), "=", str(final.number), "−", str(initial.number), "=", Strong(titre))),),
+                titre,
+                (said("guide reading titre"),),
+            ),
+        ),
+        (
+            Space(4.0, 40.0, "cm³", label=(said("label initial"), " =")),
+            Space(2.0, 40.0, "cm³", label=(said("label final"), " =")),
+            Space(2.0, 40.0, "cm³", label=(said("label titre"), " =")),
+        ),
+        (picture,),
+        said("hint reading"),
+        (titre.number, titre.number),
+        "cm³",
+    )
+    return read, _concordant(run, used)
+
+
+def further_run(used: list[Fraction], stream: Stream) -> Run:
+    """One more run on the same burette, agreeing with all titres that were averaged or with none of them."""
+    mean = nearest_reading(sum(used, Fraction(0)) / len(used))
+    agrees = stream.chance(_AGREES_PERCENT)
+    for _ in range(_MOST_DRAWN):
+        titre = mean + stream.whole(-_FURTHEST_READINGS, _FURTHEST_READINGS) * READING_CM3
+        apart = [abs(titre - one) for one in used]
+        if agrees != (max(apart) <= CONCORDANT_CM3) or (not agrees and min(apart) < 2 * CONCORDANT_CM3):
+            continue
+        least, most = _NOT_AT_ZERO
+        initial = stream.whole(int(least / READING_CM3), int(most / READING_CM3)) * READING_CM3
+        run = Run(initial, initial + titre)
+        halves = [(reading / READING_CM3) % 2 == 1 for reading in (run.initial, run.final)]
+        if run.final <= BURETTE_CM3 - 1 and any(halves) and run.initial % 1 and run.final % 1:
+            return run
+    raise Refusal("readings", f"no further run about {float(mean):.2f} cm³ fits a burette")
+
+
+def _concordant(run: Run, used: list[Fraction]) -> ExtraPart:
+    apart = max((abs(run.titre - one), one) for one in used)
+    agrees = apart[0] <= CONCORDANT_CM3
+    nearest = min((abs(run.titre - one), one) for one in used)
+    titre = _cm3(run.titre)
+    reason = (
+        said("run agrees", titre=titre, limit=_cm3(CONCORDANT_CM3), others=_listed(used))
+        if agrees
+        else said("run differs", titre=titre, apart=_cm3(nearest[0]), other=_cm3(nearest[1]))
+    )
+    return ExtraPart(
+        "burette reading",
+        said("run concordant"),
+        (ExtraPoint((reason,), "yes" if agrees else "no", (said("guide concordant"),)),),
+        (Space(16.0, ruled=True),),
+        (),
+        said("hint concordant"),
+    )
+
+
+def _listed(titres: list[Fraction]) -> str:
+    """Titres as a list in words, equal ones once."""
+    texts = [str(_cm3(one).number) for one in sorted(set(titres))]
+    return " and ".join(filter(None, (", ".join(texts[:-1]), texts[-1])))
+
+
+def _read(key: str, quantity: Quantity) -> Piece:
+    return (said(key), " = ", Strong(quantity))
+
+
+def _upwards(reading: Fraction) -> Quantity:
+    """What the reading becomes when the scale is read upwards from the numbered line below the meniscus."""
+    whole = reading // 1
+    return _cm3(whole + 1 + (1 - reading % 1))
+
+
+def _cm3(value: Fraction) -> Quantity:
+    return Quantity(half_up(value, 2), "cm³")

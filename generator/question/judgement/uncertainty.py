@@ -1,0 +1,350 @@
+"""Tolerances of the apparatus and a calculation come in; parts on percentage uncertainty and its combination go out. Words nothing.
+
+School rule: the percentage uncertainties of the separate measurements are added. The stretch combines them in quadrature with
+their sensitivities (JCGM 100:2008, 5.1.2, independent inputs), found from the one-line expression by central differences in
+exact fractions (Eurachem/CITAC CG4, appendix E.2, does the same in a spreadsheet).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from decimal import Decimal, localcontext
+from fractions import Fraction
+
+from generator.bank.definitions import Apparatus, Bank
+from generator.chem.quantity import Quantity, half_up, to_figures
+from generator.question import procedure as names
+from generator.question.derive import evaluate
+from generator.question.draw import Draw, Refusal
+from generator.question.judgement.extras import (
+    Calculation,
+    ExtraPart,
+    ExtraPoint,
+    ExtraWrong,
+    Lettered,
+    Piece,
+    Quotient,
+    Reckoning,
+    Rows,
+    Space,
+    Strong,
+    said,
+)
+from generator.question.procedure import Aliquot, MakeUp, Measure, Weigh
+
+FIGURES = 2  # of a percentage uncertainty
+_STEP = Fraction(1, 10**9)  # relative step of the differences: what they leave out is of the order of its square
+_PLACES = 30  # of a square root
+_NEGLIGIBLE = Fraction(1, 10**6)  # between a sensitivity found by differences and the ratio that it should be
+
+Measured = Callable[[Mapping[str, Fraction]], Fraction]
+
+
+@dataclass(frozen=True, slots=True)
+class Measurement:
+    """One measured quantity: its name, what is printed of it, the apparatus, the uncertainty of one reading, how many readings."""
+
+    name: str
+    quantity: Quantity
+    apparatus: Apparatus
+    each: Quantity
+    readings: int
+    kind: str  # "burette", "pipette", "volumetric flask", "balance", "measuring cylinder"
+
+    @property
+    def absolute(self) -> Fraction:
+        """The uncertainty of the quantity: of all its readings."""
+        return self.each.exact * self.readings
+
+    @property
+    def percentage(self) -> Fraction:
+        """The percentage uncertainty, exactly."""
+        return self.absolute / self.quantity.in_base * 100
+
+    @property
+    def percentage_shown(self) -> Quantity:
+        """The percentage uncertainty as it is printed."""
+        return Quantity(to_figures(self.percentage, FIGURES), "%")
+
+
+# ------------------------------------------------------------------ what was measured, with what
+
+
+def measurements(bank: Bank, draw: Draw) -> tuple[Measurement, ...]:
+    """Everything that was measured and printed, in the order of the procedure, with class B tolerances.
+
+    A burette's tolerance is shared by its two readings; a mass by difference has two readings, each to half of the last place.
+    """
+    found: list[Measurement] = []
+    for operation in draw.variant.procedure.operations:
+        match operation:
+            case Weigh(sample=sample, weighed=True):
+                found += _weighed(bank, draw, names.mass(sample))
+            case Measure(solution=solution, vessel=vessel, apparatus=kind):
+                found += _volume(bank, draw, names.volume_measured(solution.name, vessel), kind)
+            case MakeUp(vessel=vessel):
+                found += _volume(bank, draw, names.volume_made_up(vessel), "volumetric flask")
+            case Aliquot(into=into, apparatus=kind):
+                found += _volume(bank, draw, names.volume_taken(into), kind)
+            case names.Titrate():
+                found += _volume(bank, draw, names.titre(operation), "burette")
+            case _:
+                pass
+    return tuple(found)
+
+
+def _weighed(bank: Bank, draw: Draw, name: str) -> list[Measurement]:
+    mass = draw.given.get(name)
+    if mass is None:
+        return []
+    for piece in bank.apparatus:
+        if piece.kind == "balance" and piece.resolution and piece.tolerance and piece.resolution.places == mass.places:
+            return [Measurement(name, mass, piece, piece.tolerance, 2, "balance")]
+    raise Refusal("uncertainty", f"no balance of the bank reads a mass to {mass.places} places")
+
+
+def _volume(bank: Bank, draw: Draw, name: str, kind: str) -> list[Measurement]:
+    volume = draw.given.get(name)
+    if volume is None:
+        return []
+    for piece in bank.apparatus:
+        if piece.kind != kind or piece.tolerance is None:
+            continue
+        if kind == "burette":
+            each = Quantity(half_up(piece.tolerance.exact / 2, piece.tolerance.places), piece.tolerance.unit)
+            return [Measurement(name, volume, piece, each, 2, kind)]
+        if piece.capacity.in_base == volume.in_base:
+            return [Measurement(name, volume, piece, piece.tolerance, 1, kind)]
+    raise Refusal("uncertainty", f"no {kind} of the bank measures {volume}")
+
+
+# ------------------------------------------------------------------ combination
+
+
+def sensitivity(measured: Measured, inputs: Mapping[str, Fraction], name: str) -> Fraction:
+    """By how many per cent the outcome changes where one input changes by one per cent: (x/y) dy/dx."""
+    step = inputs[name] * _STEP
+    up = measured({**inputs, name: inputs[name] + step})
+    down = measured({**inputs, name: inputs[name] - step})
+    return (up - down) / (2 * step) * inputs[name] / measured(inputs)
+
+
+def combined_relative(
+    measured: Measured, inputs: Mapping[str, Fraction], relative: Mapping[str, Fraction]
+) -> Fraction:
+    """The relative standard uncertainty of an outcome from those of its independent inputs, in quadrature."""
+    total = sum(((sensitivity(measured, inputs, name) * share) ** 2 for name, share in relative.items()), Fraction(0))
+    return square_root(total)
+
+
+def square_root(exact: Fraction) -> Fraction:
+    """The square root of a fraction, to thirty places."""
+    with localcontext() as context:
+        context.prec = 2 * _PLACES
+        root = (Decimal(exact.numerator) / Decimal(exact.denominator)).sqrt()
+        return Fraction(root.quantize(Decimal(1).scaleb(-_PLACES)))
+
+
+def outcome(calculation: Calculation) -> Measured:
+    """The answer as a function of what is given."""
+    return lambda values: evaluate(calculation.worked.plan.expression, values)
+
+
+def used_measurements(calculation: Calculation) -> tuple[Measurement, ...]:
+    """The measurements that the answer depends on: a mass that no step uses makes it no more uncertain."""
+    measured = outcome(calculation)
+    every = measurements(calculation.bank, calculation.draw)
+    return tuple(one for one in every if sensitivity(measured, calculation.given, one.name))
+
+
+def total_percentage(calculation: Calculation) -> Fraction:
+    """The percentage uncertainty of the whole by the school rule, exactly."""
+    return sum((one.percentage for one in used_measurements(calculation)), Fraction(0))
+
+
+# ------------------------------------------------------------------ parts
+
+
+def ask_uncertainty(calculation: Calculation) -> tuple[ExtraPart, ...]:
+    """The percentage uncertainty of the titre, of each other measurement, and of the whole as their sum."""
+    found = used_measurements(calculation)
+    titres = [one for one in found if one.kind == "burette"]
+    others = [one for one in found if one.kind != "burette"]
+    if len(titres) != 1 or not others:
+        raise Refusal("uncertainty", "there is not one printed titre beside other measurements")
+    titre = titres[0]
+    return (_titre_part(titre), _whole_part(titre, others))
+
+
+def _tolerance(one: Measurement) -> Piece:
+    """The printed uncertainty: "± 0.06 cm³"."""
+    return ("±\N{NO-BREAK SPACE}", one.each)
+
+
+def _reckoned(one: Measurement) -> Reckoning:
+    top: tuple[Piece, ...] = (one.each.number_text,)
+    if one.readings > 1:
+        top = (str(one.readings), "×", one.each.number_text)
+    return Reckoning(
+        (Quotient(top, (one.quantity.number_text,)), "×", "100", "=", Strong(one.percentage_shown))
+    )
+
+
+def _titre_part(titre: Measurement) -> ExtraPart:
+    shown = titre.percentage_shown
+    half = Quantity(to_figures(titre.percentage / 2, FIGURES), "%")
+    return ExtraPart(
+        "uncertainty",
+        said("uncertainty titre", each=_tolerance(titre)),
+        (ExtraPoint((_reckoned(titre),), shown, (said("guide two readings"), said("guide one figure", one=_one_figure(titre.percentage)))),),
+        (Space(14.0, 45.0, "%"),),
+        hint=said("hint two readings"),
+        accepted=_span((titre.percentage,)),
+        unit="%",
+        wrong=(ExtraWrong(half, (("S67", "burette uncertainty not doubled"),), 0),),
+    )  # fmt: skip
+
+
+def _whole_part(titre: Measurement, others: list[Measurement]) -> ExtraPart:
+    every = [*others, titre]
+    total = sum((one.percentage for one in every), Fraction(0))
+    printed = sum((Fraction(one.percentage_shown.number) for one in every), Fraction(0))
+    one_figure = sum((Fraction(to_figures(one.percentage, 1)) for one in every), Fraction(0))
+    answer = Quantity(to_figures(total, FIGURES), "%")
+    rows = tuple(
+        (said(f"apparatus {one.kind}", quantity=one.quantity), (_tolerance(one), (" ", said("each reading")) if one.readings > 1 else ""), "")
+        for one in others
+    )  # fmt: skip
+    names_of = tuple(said(f"apparatus {one.kind}", quantity=one.quantity) for one in others)
+    lines: tuple[Piece, ...] = tuple(
+        (named, ": ", _reckoned(one)) for named, one in zip(names_of, others, strict=True)
+    )
+    sum_line = Reckoning(
+        (*_plus([one.percentage_shown.number_text for one in every]), "=", Strong(answer))
+    )
+    guidance = [said("guide by difference")] if any(one.kind == "balance" for one in others) else []
+    return ExtraPart(
+        "uncertainty",
+        said("uncertainty whole"),
+        (
+            ExtraPoint(lines, "; ".join(str(one.percentage_shown) for one in others), (said("guide every apparatus"), *guidance)),
+            ExtraPoint((sum_line,), answer, (said("guide add percentages"),)),
+        ),
+        (Space(22.0, 45.0, "%"),),
+        (Rows((said("apparatus head"), said("tolerance head"), said("percentage head")), rows, (0.36, 0.34, 0.30),
+              said("apparatus summary")),),
+        said("hint add percentages"),
+        _span((total, printed, one_figure)),
+        "%",
+        _whole_wrong(titre, others, total, answer),
+    )  # fmt: skip
+
+
+def _plus(texts: list[str]) -> list[Piece]:
+    found: list[Piece] = []
+    for text in texts:
+        found += [*(["+"] if found else []), text]
+    return found
+
+
+def _whole_wrong(titre: Measurement, others: list[Measurement], total: Fraction, answer: Quantity) -> tuple[ExtraWrong, ...]:  # fmt: skip
+    low, high = _span((total,))
+    listed: list[tuple[Fraction, tuple[str, str], int]] = [
+        (sum((one.absolute for one in (*others, titre)), Fraction(0)), ("S68", "unlike absolute uncertainties added"), 0),
+    ]
+    for one in others:
+        if one.kind == "balance":
+            listed.append((total - one.percentage / 2, ("S69", "uncertainty of a mass by difference not doubled"), 1))
+    wrong = []
+    for exact, slip, marks in listed:
+        number = to_figures(exact, FIGURES)
+        if number != answer.number and not low <= number <= high:
+            wrong.append(ExtraWrong(Quantity(number, "%"), (slip,), marks))
+    return tuple(wrong)
+
+
+def _one_figure(exact: Fraction) -> Quantity:
+    return Quantity(to_figures(exact, 1), "%")
+
+
+def _span(values: tuple[Fraction, ...]) -> tuple[Decimal, Decimal]:
+    """From the smallest to the largest of these, each rounded to two figures."""
+    rounded = [to_figures(value, FIGURES) for value in values]
+    return min(rounded), max(rounded)
+
+
+def ask_combined(calculation: Calculation) -> tuple[ExtraPart, ...]:
+    """The stretch, for a back titration: after the school rule, how an error is passed on, and the combination in quadrature."""
+    found = used_measurements(calculation)
+    measured = outcome(calculation)
+    weights = {one.name: abs(sensitivity(measured, calculation.given, one.name)) for one in found}
+    passed = weights.get(calculation.slips.surroundings.titre)
+    balance = next((s.relation for s in calculation.worked.steps if s.relation and s.relation.kind == "balance"), None)
+    if balance is None or passed is None:
+        raise Refusal("uncertainty", "nothing is left over that could pass an error on")
+    spent, left, _ = balance.names
+    exact = {step.variable.name: step.exact for step in calculation.worked.steps}
+    if spent not in exact or left not in exact or abs(exact[left] / exact[spent] - passed) > _NEGLIGIBLE:
+        raise Refusal("uncertainty", "an error is not passed on as left over ÷ reacted")
+    weight = Quantity(to_figures(passed, FIGURES), "")
+    combined = combined_relative(measured, calculation.given, {one.name: one.percentage for one in found})
+    weighing = _weight_part(calculation, left, spent, weight, passed)
+    return *ask_uncertainty(calculation), weighing, _combined_part(found, weights, passed, combined)
+
+
+def _weight_part(calculation: Calculation, left: str, spent: str, weight: Quantity, passed: Fraction) -> ExtraPart:
+    shown = {step.variable.name: step.shown for step in calculation.worked.steps}
+    ratio = Quotient((Lettered(left),), (Lettered(spent),))
+    numbers = Quotient((_bare(shown[left]),), (_bare(shown[spent]),))
+    return ExtraPart(
+        "combined uncertainty",
+        said("passed on", left=Lettered(left), reacted=Lettered(spent)),
+        (ExtraPoint((Reckoning((ratio, "=", numbers, "=", Strong(weight))),), weight, (said("guide passed on"),)),),
+        (Space(16.0, 45.0),),
+        hint=said("hint passed on"),
+        accepted=_span((passed, Fraction(shown[left].number) / Fraction(shown[spent].number))),
+    )
+
+
+def _bare(quantity: Quantity) -> Quantity:
+    return Quantity(quantity.number, "", quantity.scientific)
+
+
+def _combined_part(
+    found: tuple[Measurement, ...], weights: Mapping[str, Fraction], passed: Fraction, combined: Fraction
+) -> ExtraPart:
+    answer = Quantity(to_figures(combined, FIGURES), "%")
+    rows: list[tuple[Piece, ...]] = []
+    squares: list[Piece] = []
+    rounded = Fraction(0)
+    for one in found:
+        weight = Quantity(to_figures(weights[one.name], FIGURES), "")
+        own = abs(weights[one.name] - passed) < _NEGLIGIBLE
+        plain = abs(weights[one.name] - 1) < _NEGLIGIBLE
+        rows.append((said(f"apparatus {one.kind}", quantity=one.quantity),
+                     said("your factor") if own else "1" if plain else weight))  # fmt: skip
+        share = one.percentage_shown.number_text
+        squares += [*(["+"] if squares else []), f"{share}²" if plain else f"({weight.number_text} × {share})²"]
+        rounded += ((1 if plain else Fraction(weight.number)) * Fraction(one.percentage_shown.number)) ** 2
+    return ExtraPart(
+        "combined uncertainty",
+        said("combine"),
+        (
+            ExtraPoint((Reckoning(tuple(squares)),), "squares of factor × percentage", (said("guide squares"),)),
+            ExtraPoint((Reckoning((said("square root"), "=", Strong(answer))),), answer, (said("guide root"),)),
+        ),
+        (Space(24.0, 45.0, "%"),),
+        (
+            Rows(
+                (said("apparatus head"), said("factor head")),
+                tuple(rows),
+                (0.60, 0.40),
+                said("factor summary"),
+                0.6,
+            ),
+        ),
+        said("hint quadrature"),
+        _span((combined, square_root(rounded))),
+        "%",
+    )

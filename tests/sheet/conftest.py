@@ -1,0 +1,111 @@
+"""Sheets of every archetype at every level, composed once for the run, and a walk over their nodes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, fields, is_dataclass
+from functools import cache
+from typing import Any
+
+import pytest
+
+from generator.bank.definitions import Archetype, Ask, Bank, Context, Variant
+from generator.errors import Mistake
+from generator.question.check import Question, Questions
+from generator.question.draw import Chosen
+from generator.question.procedure import Weigh
+from generator.question.stream import Stream
+from generator.sheet.compose import Composer, Setting
+from generator.sheet.nodes import Amount, Chem, Equation, Gap, Maths, Sheet, Symbol, Text
+from generator.sheet.parts import Level
+from generator.sheet.voice import UnitStyle
+
+INLINES = (Text, Amount, Chem, Equation, Symbol, Gap, Maths)
+MOST_FORMS = 3  # of an archetype: first, last and some between; each ask of each of them
+
+
+@dataclass(frozen=True)
+class Composed:
+    """The four sheets of the questions of one archetype."""
+
+    questions: tuple[Question, ...]
+    composer: Composer
+    paper: Sheet
+    scheme: Sheet
+    worked: Sheet
+    key: Sheet
+
+    def sheets(self) -> tuple[Sheet, ...]:
+        return (self.paper, self.scheme, self.worked, self.key)
+
+
+def every_node(value: Any) -> Iterator[Any]:
+    """The value and all that it holds, in order."""
+    yield value
+    if is_dataclass(value) and not isinstance(value, type):
+        for field in fields(value):
+            yield from every_node(getattr(value, field.name))
+    elif isinstance(value, tuple):
+        for member in value:
+            yield from every_node(member)
+
+
+def every_line(value: Any) -> Iterator[tuple[Any, ...]]:
+    """Every line of inlines in a sheet."""
+    for node in every_node(value):
+        if isinstance(node, tuple) and node and all(isinstance(piece, INLINES) for piece in node):
+            yield node
+
+
+def questions_of(key: str, bank: Bank, questions: Questions) -> tuple[Question, ...]:
+    """Questions of an archetype: several of its forms, each with every ask, with a table of readings and without."""
+    archetype = bank.archetypes[key]
+    step = max(1, len(archetype.variants) // MOST_FORMS)
+    made = []
+    for number, variant in enumerate(archetype.variants[::step]):
+        vessel = variant.procedure.titrations[-1].vessel
+        repeated = not any(isinstance(op, Weigh) and op.vessel == vessel for op in variant.procedure.operations)
+        for index, ask in enumerate(variant.asks):
+            context = variant.contexts[(number + index) % len(variant.contexts)]
+            table = repeated and not ask.quantity.startswith("titre") and archetype.runs != "mean" and index % 2 == 0
+            made.append(first_made(archetype, variant, ask, context, table, questions, f"sheet/{number}/{index}"))
+    return tuple(made)
+
+
+def first_made(archetype: Archetype, variant: Variant, ask: Ask, context: Context, table: bool, questions: Questions,
+               seed: str) -> Question:  # fmt: skip
+    """A question with the first indicator that passes; whether all of them do is for the tests of the banks."""
+    for indicator in variant.indicators or ("",):
+        try:
+            return questions.make(archetype, Stream(seed), Chosen(variant, ask, context, indicator, table))
+        except Mistake as refused:
+            last = refused
+    raise last
+
+
+@pytest.fixture(scope="session")
+def compose(bank: Bank, questions: Questions) -> Callable[[str, Level, UnitStyle], Composed]:
+    """The sheets of an archetype's questions at a level, in a unit style."""
+    drawn = cache(lambda key: questions_of(key, bank, questions))
+
+    @cache
+    def made(key: str, level: Level, style: UnitStyle) -> Composed:
+        all_of_it = drawn(key)
+        setting = Setting("Practice", "A-0000-000", (level,) * len(all_of_it), "A", style, fingerprint=bank.fingerprint)
+        composer = Composer(all_of_it, bank, setting)
+        sheets = (composer.question_paper(), composer.mark_scheme(), composer.worked_solutions(), composer.answer_key())
+        return Composed(all_of_it, composer, *sheets)
+
+    return made
+
+
+@pytest.fixture(scope="session")
+def lines_of() -> Callable[[Any], Iterator[tuple[Any, ...]]]:
+    """Every line of a sheet or block."""
+    return every_line
+
+
+@pytest.fixture(scope="session")
+def nodes_of() -> Callable[[Any], Iterator[Any]]:
+    """Every node of a sheet or block."""
+    return every_node

@@ -1,0 +1,211 @@
+"""Question paper, mark scheme, worked solutions and key agree: numbers, labels, marks, answers and data."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from typing import Any, get_args
+
+import pytest
+
+from generator.bank.reader import read_bank
+from generator.render.text_lines import plain_line
+from generator.sheet.nodes import Heading, Paragraph, Part, QuestionBlock, Table
+from generator.sheet.parts import LEVELS, Level
+from generator.sheet.voice import UNIT_STYLES, UnitStyle, count_word
+
+Compose = Callable[[str, Level, UnitStyle], Any]
+KEYS = sorted(read_bank().archetypes)
+every_archetype = pytest.mark.parametrize("key", KEYS)
+every_level = pytest.mark.parametrize("level", LEVELS)
+NB = "\N{NO-BREAK SPACE}"
+
+
+def words(line: Any) -> str:
+    return plain_line(line).replace(NB, " ")
+
+
+def blocks_of(sheet: Any, kind: type) -> list[Any]:
+    return [block for block in sheet.blocks if isinstance(block, kind)]
+
+
+def scheme_tables(sheet: Any) -> list[Table]:
+    return [table for table in blocks_of(sheet, Table) if len(table.heading) == 4]
+
+
+def rows_of_marks(table: Table) -> list[Any]:
+    """The rows that are worth a mark: those of another route are not."""
+    return [row for row in table.rows if words(row[0].lines[0]) != "OR"]
+
+
+def cell(one: Any) -> str:
+    return " | ".join(words(line) for line in one.lines)
+
+
+def test_levels_and_styles_are_those_of_the_types() -> None:
+    assert get_args(Level) == LEVELS
+    assert get_args(UnitStyle) == UNIT_STYLES
+
+
+@every_archetype
+@every_level
+def test_marks_of_parts_add_up_to_the_question_and_the_paper(key: str, level: Level, compose: Compose) -> None:
+    made = compose(key, level, "dm3")
+    blocks = blocks_of(made.paper, QuestionBlock)
+    assert [block.number for block in blocks] == list(range(1, len(made.questions) + 1))
+    for block, question in zip(blocks, made.questions, strict=True):
+        assert sum(part.marks for part in block.parts) == block.marks == question.marks
+    assert made.composer.marks == sum(block.marks for block in blocks)
+    assert f"{made.composer.marks} marks" in str(made.paper.blocks[0])
+    assert words(blocks_of(made.scheme, Paragraph)[-1].line)
+    totals = [words(block.line) for block in blocks_of(made.scheme, Paragraph) if words(block.line).startswith("Total")]
+    assert totals[-1] == f"Total for the paper: {made.composer.marks} marks"
+    assert totals[:-1] == [f"Total for Question {n}: {q.marks} marks" for n, q in enumerate(made.questions, 1)]
+
+
+@every_archetype
+@every_level
+def test_labels_of_parts_run_on_from_a(key: str, level: Level, compose: Compose) -> None:
+    for block in blocks_of(compose(key, level, "dm3").paper, QuestionBlock):
+        found = [part.label for part in block.parts if part.marks]
+        if found != [""]:
+            assert found == [f"({chr(ord('a') + index)})" for index in range(len(found))]
+        assert all(isinstance(part, Part) for part in block.parts)
+        assert all(not part.label for part in block.parts if not part.marks)
+
+
+@every_archetype
+@every_level
+def test_the_scheme_has_a_row_for_each_mark_and_the_labels_of_the_paper(
+    key: str, level: Level, compose: Compose
+) -> None:
+    made = compose(key, level, "dm3")
+    papers, tables = blocks_of(made.paper, QuestionBlock), scheme_tables(made.scheme)
+    assert len(papers) == len(tables)
+    for block, table in zip(papers, tables, strict=True):
+        rows = rows_of_marks(table)
+        assert [cell(row[2]) for row in rows] == [f"M{n}" for n in range(1, block.marks + 1)]
+        printed: dict[str, int] = {}
+        label = ""
+        for row in rows:
+            label = cell(row[0]) or label
+            printed[label] = printed.get(label, 0) + 1
+        assert printed == {f"{block.number}{part.label}": part.marks for part in block.parts if part.marks}
+
+
+@every_archetype
+@every_level
+@pytest.mark.parametrize("style", UNIT_STYLES)
+def test_the_answer_is_the_same_in_key_scheme_and_worked_solutions(
+    key: str, level: Level, style: UnitStyle, compose: Compose
+) -> None:
+    made = compose(key, level, style)
+    key_rows = blocks_of(made.key, Table)[0].rows
+    answers = [words(b.line) for b in blocks_of(made.worked, Paragraph) if words(b.line).startswith("Answer: ")]
+    assert len(key_rows) == len(answers) == len(made.questions)
+    for index, question in enumerate(made.questions):
+        voice = made.composer.voices[index]
+        answer = words((voice.amount(question.worked.answer),))
+        assert words(key_rows[index][1].lines[0]).startswith(answer)
+        assert answers[index].startswith(f"Answer: {answer}")
+        last = rows_of_marks(scheme_tables(made.scheme)[index])[-1]
+        assert words(last[1].lines[-1]).endswith(answer)
+        accepted = question.worked.accepted
+        assert words((voice.amount(accepted.high),)) in cell(last[3]) or accepted.low.number == accepted.high.number
+        assert accepted.low.number_text.replace(NB, " ") in cell(last[3])
+        assert accepted.low.number_text.replace(NB, " ") in cell(key_rows[index][2])
+        assert cell(key_rows[index][3]) == str(question.marks)
+
+
+@every_archetype
+@pytest.mark.parametrize("style", UNIT_STYLES)
+def test_every_given_number_stands_in_the_stem(key: str, style: UnitStyle, compose: Compose) -> None:
+    made = compose(key, "exam", style)
+    for block, question, voice in zip(
+        blocks_of(made.paper, QuestionBlock), made.questions, made.composer.voices, strict=True
+    ):
+        stem = " ".join(words(one.line) for one in block.stem if isinstance(one, Paragraph))
+        for name in question.draw.given:
+            if name.startswith("titre") and question.draw.runs and name == list(question.draw.given)[-1]:
+                continue  # in the table of readings
+            quantity = voice.given(name)
+            if name.startswith("number of"):
+                counted = count_word(int(question.draw.given[name].number))
+                assert re.search(rf"\b{counted}\b", stem, re.IGNORECASE), f"{counted} pieces not in: {stem}"
+            else:
+                assert words((quantity,)) in stem, f"{name} = {words((quantity,))} not in: {stem}"
+
+
+@every_archetype
+def test_nothing_hidden_is_told_in_the_stem(key: str, compose: Compose) -> None:
+    made = compose(key, "exam", "dm3")
+    for block, question in zip(blocks_of(made.paper, QuestionBlock), made.questions, strict=True):
+        printed = " ".join(words(one.line) for one in block.stem if isinstance(one, Paragraph))
+        answer = str(question.worked.answer).replace(NB, " ")
+        same = [name for name, quantity in question.draw.given.items() if str(quantity).replace(NB, " ") == answer]
+        if not same and question.worked.steps[-1].variable.kind != "water":
+            assert not re.search(rf"(?<![\d.]){re.escape(answer)}", printed)
+
+
+@every_archetype
+@every_level
+def test_the_readings_stand_in_the_table_and_the_mean_is_not_printed(key: str, level: Level, compose: Compose) -> None:
+    made = compose(key, level, "dm3")
+    for block, question in zip(blocks_of(made.paper, QuestionBlock), made.questions, strict=True):
+        tables = [one for one in block.stem if isinstance(one, Table)]
+        assert len(tables) == bool(question.draw.runs)
+        for table in tables:
+            final, initial, titre = ([cell(one) for one in row[1:]] for row in table.rows[:3])
+            assert final == [f"{float(run.final):.2f}" for run in question.draw.runs]
+            assert initial == [f"{float(run.initial):.2f}" for run in question.draw.runs]
+            assert set(titre) == {""}
+            name = next(one for one in reversed(question.draw.given) if one.startswith("titre"))
+            mean = str(question.draw.given[name].number)
+            stem = " ".join(words(one.line) for one in block.stem if isinstance(one, Paragraph))
+            demands = " ".join(words(part.demand) for part in block.parts)
+            assert mean not in stem
+            assert mean not in demands
+            assert mean not in words(block.reminder)
+
+
+@every_archetype
+def test_the_equations_of_the_stem_are_those_of_the_procedure(key: str, compose: Compose) -> None:
+    made = compose(key, "structured", "dm3")
+    for block, question in zip(blocks_of(made.paper, QuestionBlock), made.questions, strict=True):
+        shown = sum("→" in words(one.line) for one in block.stem if isinstance(one, Paragraph))
+        reactions = {
+            reaction for operation in question.draw.variant.procedure.operations
+            for reaction in getattr(operation, "reactions", ())
+        }  # fmt: skip
+        assert shown == min(2, len(reactions))
+
+
+@every_archetype
+def test_worked_solutions_number_their_steps_and_end_with_the_answer(key: str, compose: Compose) -> None:
+    made = compose(key, "structured", "dm3")
+    headings = [words(node.line) for node in _nodes(made.worked) if isinstance(node, Heading) and node.level == 2]
+    assert headings == [f"Question {number}" for number in range(1, len(made.questions) + 1)]
+    numbers: list[int] = []
+    for node in _nodes(made.worked):
+        if isinstance(node, Heading):
+            numbers = []
+        elif isinstance(node, Paragraph) and (match := re.match(r"Step (\d+)\. ", words(node.line))):
+            numbers.append(int(match[1]))
+            assert numbers == list(range(1, len(numbers) + 1))
+
+
+def _nodes(sheet: Any) -> list[Any]:
+    found: list[Any] = []
+    waiting = list(sheet.blocks)
+    while waiting:
+        node = waiting.pop(0)
+        found.append(node)
+        waiting[:0] = list(getattr(node, "blocks", ()))
+    return found
+
+
+def test_the_four_sheets_carry_code_version_and_kind(compose: Compose) -> None:
+    made = compose(KEYS[0], "exam", "dm3")
+    assert [sheet.kind for sheet in made.sheets()] == ["questions", "scheme", "worked", "key"]
+    assert {sheet.code for sheet in made.sheets()} == {"A-0000-000"}
+    assert {sheet.version for sheet in made.sheets()} == {"Version A"}

@@ -1,0 +1,220 @@
+"""Wording: every key and slot is there, and no sheet shows a seam between words, numbers and formulae."""
+
+from __future__ import annotations
+
+import ast
+import re
+from collections.abc import Callable, Iterator
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+import generator
+from generator.bank.definitions import Bank
+from generator.bank.reader import read_bank
+from generator.errors import Mistake
+from generator.render.text import render
+from generator.render.text_lines import plain_line
+from generator.sheet.nodes import Amount, Chem, Gap, Maths, Symbol, Text
+from generator.sheet.parts import LEVELS, Level
+from generator.sheet.voice import UNIT_STYLES, UnitStyle
+from generator.sheet.words import Words, capitalised, fill, joined
+
+Compose = Callable[[str, Level, UnitStyle], Any]
+KEYS = sorted(read_bank().archetypes)
+every_archetype = pytest.mark.parametrize("key", KEYS)
+every_level = pytest.mark.parametrize("level", LEVELS)
+every_style = pytest.mark.parametrize("style", UNIT_STYLES)
+NB = "\N{NO-BREAK SPACE}"
+
+# What a pupil must never see on a sheet.
+SEAMS = {
+    "a brace": r"[{}]",
+    "None": r"\bNone\b",
+    "a Python value": r"Decimal\(|Fraction\(|<generator",
+    "a space before a full stop or comma": r" [.,;:](?![.\d])",
+    "two full stops": r"(?<![.\s])\.\.(?!\.)",
+    "an article before nothing": r"\b(a|the|of|in|with|by) [.,]",
+    "a doubled word": r"\b(the|a|of|in|was|is|to|and) \1\b",
+    "a sentence that starts small": r"(?<=[a-z)³¹%])\. (?!ecf)[a-z]",
+    "a number run into its unit": r"\d(cm³|dm³|mol|g|mL|L|%)\b",
+    "a word run into a number": r"[a-z]{2,}\d+\.\d",
+}
+
+
+@every_archetype
+@every_level
+@every_style
+def test_no_sheet_shows_a_seam(key: str, level: Level, style: UnitStyle, compose: Compose, lines_of: Any) -> None:
+    made = compose(key, level, style)
+    for sheet in made.sheets():
+        for line in lines_of(sheet):
+            said = plain_line(line).replace(NB, " ")
+            for what, pattern in SEAMS.items():
+                assert not re.search(pattern, said), f"{what} on the {sheet.kind} sheet: {said!r}"
+
+
+@every_archetype
+@every_level
+def test_words_and_formulae_are_a_space_apart(key: str, level: Level, compose: Compose, lines_of: Any) -> None:
+    for sheet in compose(key, level, "dm3").sheets():
+        for line in lines_of(sheet):
+            for before, after in pairwise(line):
+                if isinstance(after, Text) and not isinstance(before, Text) and after.text:
+                    assert after.text[0] in " ,.;:)?!/…" + NB, plain_line(line)
+                if isinstance(before, Text) and not isinstance(after, Text) and before.text:
+                    assert before.text[-1] in " (/+" + NB, plain_line(line)
+                if isinstance(before, Text) and isinstance(after, Text) and before.text and after.text:
+                    assert before.text[-1] in " (" + NB or after.text[0] in " ,.;:)?!", plain_line(line)
+                if not isinstance(before, Text) and not isinstance(after, Text):
+                    assert not (isinstance(before, Amount | Chem) and isinstance(after, Amount | Chem | Symbol | Maths))
+
+
+@every_archetype
+@every_level
+def test_no_line_has_a_double_space_or_an_end_in_space(key: str, level: Level, compose: Compose, lines_of: Any) -> None:
+    for sheet in compose(key, level, "dm3").sheets():
+        for line in lines_of(sheet):
+            if isinstance(line[0], Gap):
+                continue
+            said = plain_line(line).replace(NB, " ")
+            assert "  " not in said, repr(said)
+
+
+@every_archetype
+def test_litres_and_cubic_decimetres_never_meet(key: str, compose: Compose) -> None:
+    for level in LEVELS:
+        made = compose(key, level, "litre")
+        for sheet in made.sheets():
+            text = render(sheet).decode()
+            for block in (text,):
+                found = [line for line in block.splitlines() if re.search(r"\d (cm³|dm³|mol dm|g dm)", line)]
+                assert not found, found[:3]
+
+
+@every_archetype
+@every_level
+def test_every_sheet_is_rendered_as_text(key: str, level: Level, compose: Compose) -> None:
+    for sheet in compose(key, level, "dm3").sheets():
+        text = render(sheet).decode()
+        assert all(len(line) <= 78 for line in text.splitlines())
+        assert not re.search(r"[{}]|\bNone\b", text)
+
+
+@every_archetype
+def test_sentences_of_a_stem_start_with_a_capital_and_end_with_a_stop(key: str, compose: Compose) -> None:
+    made = compose(key, "exam", "dm3")
+    for block in made.paper.blocks:
+        for one in getattr(block, "stem", ())[:1]:
+            said = plain_line(one.line).replace(NB, " ")
+            assert said[0].isupper()
+            assert said.endswith(".")
+
+
+# ------------------------------------------------------------------ keys and slots
+
+
+def keys_in_the_code() -> Iterator[tuple[str, str]]:
+    """Every wording that the code asks for by a text written out in it."""
+    for path in sorted((Path(generator.__file__).parent / "sheet").glob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute) and node.args:
+                owner = ast.unparse(node.func.value)
+                asks = node.func.attr == "say" or (node.func.attr in ("line", "text") and "words" in owner)
+                if (asks or node.func.attr == "has") and isinstance(node.args[0], ast.Constant):
+                    yield str(node.args[0].value), path.name
+
+
+def test_every_wording_that_the_code_asks_for_is_there(bank: Bank) -> None:
+    asked = dict(keys_in_the_code())
+    assert len(asked) >= 30
+    missing = {key: module for key, module in asked.items() if key not in bank.words}
+    assert not missing
+
+
+def test_every_wording_has_at_least_one_text(bank: Bank) -> None:
+    assert all(texts and all(text.strip() for text in texts) for texts in bank.words.values())
+
+
+def test_the_wordings_of_one_key_have_the_same_slots(bank: Bank) -> None:
+    uneven = {}
+    for key, texts in bank.words.items():
+        slots = {frozenset(name.lower() for name in re.findall(r"\{([^{}]*)\}", text)) for text in texts}
+        if len(slots) > 1 and not key.startswith(("weigh", "measure", "calculate")):
+            union, least = frozenset.union(*slots), frozenset.intersection(*slots)
+            if union - least - {"apparatus"}:
+                uneven[key] = sorted(union - least)
+    assert not uneven
+
+
+def test_a_stem_has_more_than_one_wording_for_its_common_sentences(bank: Bank) -> None:
+    for key in ("weigh", "excess", "aliquot", "titrate aliquot", "mean titre", "measure portion"):
+        assert len(bank.words[key]) >= 2
+
+
+def test_wording_is_british_and_plain(bank: Bank) -> None:
+    for key, texts in bank.words.items():
+        for text in texts:
+            assert not re.search(r"\b(titer|buret|pipet|sulfur-?ph|analyze|color|liter)\b", text), key
+            assert "  " not in text
+            assert not re.search(r"<[a-z]+>|\\\\|\$", text)
+
+
+# ------------------------------------------------------------------ filling
+
+
+def test_an_unknown_slot_is_told_with_its_wording() -> None:
+    with pytest.raises(Mistake) as caught:
+        Words({"mean": ("The mean was {titer}.",)}).line("mean", titre="24.80")
+    assert "'mean' has a slot {titer}" in str(caught.value)
+    assert caught.value.near == ("titre",)
+
+
+def test_an_unknown_wording_is_told_with_the_nearest() -> None:
+    with pytest.raises(Mistake) as caught:
+        Words({"mean titre": ("x",)}).line("mean titer")
+    assert caught.value.near == ("mean titre",)
+
+
+def test_a_slot_with_a_capital_starts_a_sentence() -> None:
+    assert fill("{Sample} is wet.", {"sample": "the shell"}, "k") == (Text("The shell is wet."),)
+    assert fill("It is {sample}.", {"sample": "the shell"}, "k") == (Text("It is the shell."),)
+
+
+def test_a_slot_may_hold_a_formula_or_a_line() -> None:
+    line = fill("Of {x} in {y}.", {"x": Chem("HCl"), "y": (Text("the "), Chem("NaOH"))}, "k")
+    assert line == (Text("Of "), Chem("HCl"), Text(" in the "), Chem("NaOH"), Text("."))
+
+
+def test_braces_in_what_fills_a_slot_are_not_filled_again() -> None:
+    assert fill("{x}", {"x": "{y}", "y": "secret"}, "k") == (Text("{y}"),)
+
+
+@pytest.mark.parametrize("slot", ["{x.__class__}", "{x!r}", "{x:>10}", "{0}", "{x[0]}"])
+def test_nothing_in_a_wording_is_evaluated(slot: str) -> None:
+    with pytest.raises(Mistake, match="has a slot"):
+        fill(slot, {"x": "words"}, "k")
+
+
+@pytest.mark.xfail(strict=True, reason="a slot without a name is dropped in silence")
+def test_a_slot_without_a_name_is_a_mistake() -> None:
+    with pytest.raises(Mistake):
+        fill("Take {} of it.", {"x": "words"}, "k")
+
+
+def test_neighbouring_words_are_joined_and_bold_ones_are_not() -> None:
+    assert joined([Text("a"), Text("b"), Text("c", bold=True), Text("")]) == (Text("ab"), Text("c", bold=True))
+
+
+def test_a_capital_is_given_to_words_only() -> None:
+    assert capitalised((Text("the acid"),)) == (Text("The acid"),)
+    assert capitalised((Chem("HCl"),)) == (Chem("HCl"),)
+    assert capitalised(()) == ()
+
+
+def test_a_question_keeps_its_wording(compose: Compose) -> None:
+    made = compose(KEYS[0], "exam", "dm3")
+    assert made.composer.question_paper() == made.paper
+    assert made.composer.mark_scheme() == made.scheme

@@ -17,7 +17,9 @@ from generator.errors import Mistake, Where, shortened
 
 if TYPE_CHECKING:
     from generator.bank.definitions import Bank
+    from generator.marking.marked import MarkedClass
     from generator.papercode import Order
+    from generator.question.plans import Plans
 
 BUG, MISTAKE, INTERRUPT = 3, 1, 130
 _FORMS = ("pdf", "latex", "text")
@@ -91,6 +93,21 @@ def build_parser() -> argparse.ArgumentParser:
             description="Work out one quantity of an experiment that is described in a file.",
         )
     )
+    _mark_door(
+        doors.add_parser(
+            "mark",
+            help="mark returned answers",
+            description="Mark returned answers: marks, slips, and a class report. The answers are a CSV file with the columns "
+            "paper code, pupil, question, part and answer.",
+        )
+    )
+    _practise_door(
+        doors.add_parser(
+            "practise",
+            help="make each pupil's next practice from returned answers",
+            description="Make each pupil's next practice from returned answers, aimed at the slip that was found.",
+        )
+    )
     return parser
 
 
@@ -146,6 +163,30 @@ def _solve_door(door: argparse.ArgumentParser) -> None:
     door.add_argument("--json", action="store_true", help="print JSON: exact answer, rounded answer, unit, steps")
     door.add_argument("--banks", type=Path, metavar="FOLDER", help="other banks than the built-in ones")
     door.set_defaults(act=_solve)
+
+
+def _mark_door(door: argparse.ArgumentParser) -> None:
+    door.add_argument("answers", type=Path, help="the returned answers, a CSV file")
+    door.add_argument(
+        "--record",
+        type=Path,
+        metavar="FILE",
+        help="the record of the paper, or a folder that holds it (looked for beside the answers and in out; "
+        "otherwise the paper is made again from its code)",
+    )
+    door.add_argument("--class-list", type=Path, metavar="FILE", help="the class, one name on each line")
+    door.add_argument(
+        "--form", action="append", choices=_FORMS, help="pdf, latex or text; may be given several times (pdf)"
+    )
+    door.add_argument("--to", type=Path, metavar="FOLDER", help="where the files go (out)")
+    door.add_argument("--replace", action="store_true", help="replace files of the same name")
+    door.add_argument("--banks", type=Path, metavar="FOLDER", help="other banks than the built-in ones")
+    door.set_defaults(act=_mark)
+
+
+def _practise_door(door: argparse.ArgumentParser) -> None:
+    _mark_door(door)
+    door.set_defaults(act=_practise)
 
 
 # ------------------------------------------------------------------ doors
@@ -217,9 +258,15 @@ def _title(text: str) -> str:
 
 
 def _bank(folder: Path | None) -> Bank:
+    import gc
+
     from generator.bank.reader import read_bank
 
-    return read_bank(folder)
+    # What is read here lives as long as the run. Looking through it again and again for garbage doubled the time of a class set.
+    gc.set_threshold(100_000, 20, 50)
+    bank = read_bank(folder)
+    gc.freeze()
+    return bank
 
 
 def _progress(done: int, total: int) -> None:
@@ -273,4 +320,44 @@ def _solve(chosen: argparse.Namespace) -> int:
     print(
         as_json(experiment, worked) if chosen.json else as_text(experiment, worked), end="" if not chosen.json else "\n"
     )
+    return 0
+
+
+def _marked(chosen: argparse.Namespace, bank: Bank, plans: Plans) -> MarkedClass:
+    from generator.classlist import read_class_list
+    from generator.marking.doors import mark_answers
+
+    names = read_class_list(chosen.class_list) if chosen.class_list else ()
+    marked, notes = mark_answers(chosen.answers, bank, plans, chosen.record, names)
+    for note in notes:
+        print(f"molewright: note: {note}", file=sys.stderr)
+    return marked
+
+
+def _mark(chosen: argparse.Namespace) -> int:
+    from generator import places
+    from generator.marking.doors import write_marks
+    from generator.question.plans import Plans
+
+    bank = _bank(chosen.banks)
+    marked = _marked(chosen, bank, Plans(bank.fingerprint, places.plans()))
+    folder = chosen.to or places.papers()
+    for name in write_marks(marked, folder, _once(chosen.form or ["pdf"]), chosen.replace):
+        print(folder / name)
+    return 0
+
+
+def _practise(chosen: argparse.Namespace) -> int:
+    from generator import places
+    from generator.marking.doors import write_practice
+    from generator.question.plans import Plans
+
+    bank = _bank(chosen.banks)
+    plans = Plans(bank.fingerprint, places.plans())
+    marked = _marked(chosen, bank, plans)
+    folder = chosen.to or places.papers()
+    written = write_practice(marked, bank, plans, folder, _once(chosen.form or ["pdf"]), chosen.replace, _progress)
+    for name in written[-2:]:
+        print(folder / name)
+    print(f"{len(written) - 2} practice papers and mark schemes in {folder}")
     return 0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import argparse
 import json
 import re
 import subprocess
@@ -12,13 +13,18 @@ from typing import Any
 
 import pytest
 
-from generator import __version__
+from generator import __version__, places
 from generator import cli as module
 from generator import paper as paper_module
 from generator.cli import build_parser, main
 from generator.render import renderer
 
-DOORS = ("paper", "banks", "check", "solve")
+
+def doors_of(parser: argparse.ArgumentParser) -> dict[str, argparse.ArgumentParser]:
+    return next(dict(action.choices) for action in parser._actions if isinstance(action.choices, dict))
+
+
+DOORS = tuple(doors_of(build_parser()))
 QUARRY = """\
 experiment: Quarry stone
 procedure:
@@ -34,7 +40,7 @@ Run = Callable[..., tuple[int, str, str]]
 
 
 @pytest.fixture
-def run(capsys: pytest.CaptureFixture[str]) -> Run:
+def run_as_installed(capsys: pytest.CaptureFixture[str]) -> Run:
     """Run the command in this process: exit code, what it printed, and what it complained of."""
 
     def command(*arguments: object) -> tuple[int, str, str]:
@@ -47,12 +53,19 @@ def run(capsys: pytest.CaptureFixture[str]) -> Run:
 
 
 @pytest.fixture
-def paper(run: Run, small_folder: Path, tmp_path: Path) -> Run:
+def run(run_as_installed: Run, small_folder: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
+    """The same with the small bank in place of the built-in ones."""
+    monkeypatch.setattr(places, "banks", lambda: small_folder)
+    return run_as_installed
+
+
+@pytest.fixture
+def paper(run: Run, tmp_path: Path) -> Run:
     """Make a paper of two questions from the small bank, as text, into tmp_path/out."""
 
     def make(*arguments: object) -> tuple[int, str, str]:
         plain = () if "--code" in arguments else ("--questions", 2, "--seed", 7)
-        return run("paper", "--banks", small_folder, "--to", tmp_path / "out", "--form", "text", *plain, *arguments)
+        return run("paper", "--to", tmp_path / "out", "--form", "text", *plain, *arguments)
 
     return make
 
@@ -87,11 +100,8 @@ def test_every_command_has_help(door: str, capsys: pytest.CaptureFixture[str]) -
 
 @pytest.mark.parametrize("door", DOORS)
 def test_every_option_says_what_it_does(door: str) -> None:
-    parser = build_parser()
-    doors = next(action for action in parser._actions if hasattr(action, "choices") and action.choices)
-    assert isinstance(doors.choices, dict)
-    assert set(doors.choices) == set(DOORS)
-    for action in doors.choices[door]._actions:
+    assert {"paper", "banks", "check", "solve"} <= set(DOORS)
+    for action in doors_of(build_parser())[door]._actions:
         assert action.help
 
 
@@ -123,10 +133,10 @@ def test_a_paper_is_written_and_its_files_and_code_are_told(paper: Run, tmp_path
 
 
 def test_a_default_paper_is_a_pdf_of_six_questions_in_out(
-    run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    run_as_installed: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    code, _, err = run("paper", "--seed", 5)
+    code, _, err = run_as_installed("paper", "--seed", 5)
     assert (code, err) == (0, "")
     found = names(tmp_path / "out")
     assert [Path(name).suffix for name in found].count(".pdf") == 4
@@ -135,9 +145,9 @@ def test_a_default_paper_is_a_pdf_of_six_questions_in_out(
     assert all(path.read_bytes().startswith(b"%PDF-") for path in (tmp_path / "out").glob("*.pdf"))
 
 
-def test_papers_without_a_seed_differ(run: Run, small_folder: Path, tmp_path: Path) -> None:
+def test_papers_without_a_seed_differ(run: Run, tmp_path: Path) -> None:
     for folder in ("a", "b"):
-        assert run("paper", "small-back", "--banks", small_folder, "--form", "text", "--to", tmp_path / folder)[0] == 0
+        assert run("paper", "small-back", "--form", "text", "--to", tmp_path / folder)[0] == 0
     assert names(tmp_path / "a") != names(tmp_path / "b")
 
 
@@ -174,11 +184,12 @@ def test_a_mistyped_code_is_told(change: Callable[[str], str], paper: Run, tmp_p
     assert names(tmp_path / "out") == before
 
 
-def test_a_code_of_other_banks_is_told(paper: Run, run: Run, tmp_path: Path) -> None:
+def test_a_code_of_other_banks_is_told(paper: Run, run: Run, tmp_path: Path, bank_with: Callable[..., Path]) -> None:
     _, out, _ = paper()
     paper_code = out.splitlines()[-1].removeprefix("paper code ")
-    told(*run("paper", "--code", paper_code, "--to", tmp_path / "other"), "does not fit these banks")
-    assert not (tmp_path / "other").exists()
+    other = bank_with("materials.yaml", "low: 80.0", "low: 81.0")
+    told(*run("paper", "--banks", other, "--code", paper_code, "--to", tmp_path / "new"), "does not fit these banks")
+    assert not (tmp_path / "new").exists()
 
 
 def test_only_the_sheets_and_forms_asked_for_are_written(paper: Run, tmp_path: Path) -> None:
@@ -267,10 +278,10 @@ def test_the_same_paper_may_be_made_twice(paper: Run) -> None:
 
 
 @pytest.mark.parametrize("below", ["", "sub"])
-def test_a_folder_that_cannot_be_written_is_told(below: str, run: Run, small_folder: Path, tmp_path: Path) -> None:
+def test_a_folder_that_cannot_be_written_is_told(below: str, run: Run, tmp_path: Path) -> None:
     (tmp_path / "file").write_text("here")
     told(
-        *run("paper", "--banks", small_folder, "--to", tmp_path / "file" / below),
+        *run("paper", "--to", tmp_path / "file" / below),
         "the folder cannot be written",
         "--to",
     )

@@ -193,7 +193,9 @@ class Archetype:
     runs: Literal["table", "mean", "either"] = "either"
     source: str = ""
     extras: tuple[str, ...] = ()  # kinds of parts after the calculation, in order
-    calculated: bool = True  # whether the calculation itself is asked for; if not, the further parts are the whole question
+    calculated: bool = (
+        True  # whether the calculation itself is asked for; if not, the further parts are the whole question
+    )
 
 
 EXTRAS = (

@@ -1,4 +1,4 @@
-"""Entries of banks/faults.yaml and banks/judgement.yaml come in; checked definitions go out. Those files tell the grammar. Judges nothing."""
+"""Entries of banks/faults.yaml and banks/judgement.yaml come in; checked definitions go out. Those files tell the grammar."""
 
 from __future__ import annotations
 
@@ -18,10 +18,11 @@ CHANGES = (
 """What a fault may change: a factor on a true quantity, a shift in cm³, or something added to the conical flask."""
 
 NEEDS = (
-    "unknown in flask", "unknown in burette", "back", "direct", "not standardised", "pipette", "made up", "weighed", "several runs",
-    "percentage asked", "hydrate", "carbonate", "carbon dioxide ignored", "colour indicator", "alkali in burette", "acid in burette",
-    "weak acid in flask", "sodium carbonate in flask", "hydrochloric acid in excess", "iron(II) in flask", "ethanedioate in flask",
-    "manganate(VII) in burette", "iodine in flask", "thiocyanate in burette", "silver in burette", "EDTA in burette",
+    "unknown in flask", "unknown in burette", "back", "direct", "not standardised", "pipette", "made up", "weighed",
+    "several runs", "percentage asked", "hydrate", "carbonate", "carbon dioxide ignored", "phenolphthalein possible",
+    "colour indicator", "alkali in burette", "acid in burette", "weak acid in flask", "sodium carbonate in flask",
+    "hydrochloric acid in excess", "iron(II) in flask", "ethanedioate in flask", "manganate(VII) in burette", "iodine in flask",
+    "thiocyanate in burette", "silver in burette", "EDTA in burette",
 )  # fmt: skip
 """Conditions on a question under which a fault can be made in it."""
 
@@ -35,7 +36,9 @@ def read_fault(fields: Fields) -> LaboratoryFault:
         if need not in NEEDS:
             raise Mistake(f"no condition '{need}'", expected=f"one of: {', '.join(NEEDS)}", near=nearest(need, NEEDS),
                           where=fields.at("needs"))  # fmt: skip
-    return LaboratoryFault(key, fields.text("told"), fields.text("cause"), _changes(fields), needs, fields.text("source"))
+    return LaboratoryFault(
+        key, fields.text("told"), fields.text("cause"), _changes(fields), needs, fields.text("source")
+    )
 
 
 def _changes(fields: Fields) -> tuple[tuple[str, Decimal], ...]:

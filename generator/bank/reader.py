@@ -6,7 +6,7 @@ import hashlib
 import itertools
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from generator import places
 from generator.bank.definitions import (
@@ -26,8 +26,8 @@ from generator.bank.definitions import (
     Variant,
     Windows,
 )
-from generator.bank.fields import Faults, Fields, text_of, texts_of
 from generator.bank.fault_reader import read_back_reason, read_fault
+from generator.bank.fields import Faults, Fields, text_of, texts_of
 from generator.bank.ions import faults_of, read_acid, read_ion_or_solute, read_sparing
 from generator.bank.operations import Chemicals, OperationReader
 from generator.bank.slip_reader import read_slip
@@ -326,6 +326,8 @@ class _ArchetypeReader:
                     variants.append(self._variant(roles, operations, asks, only))
                 except Mistake as mistake:
                     raise mistake.at(member.where.under(key)) from None
+        runs: Any = fields.one_of("runs", ("table", "mean", "either"), "either")
+        extras, calculated = _extras(fields)
         archetype = Archetype(
             key,
             fields.text("title"),
@@ -334,9 +336,10 @@ class _ArchetypeReader:
             tuple(variants),
             windows,
             frozenset(fields.texts("one mark for", ())),
-            fields.one_of("runs", ("table", "mean", "either"), "either"),  # type: ignore[arg-type]
+            runs if calculated else "mean",  # a table of readings is there to be worked with
             fields.text("source", ""),
-            *_extras(fields),
+            extras,
+            calculated,
         )
         fields.finish()
         if not variants:
@@ -434,6 +437,12 @@ def _extras(fields: Fields) -> tuple[tuple[str, ...], bool]:
         if kind not in EXTRAS:
             raise Mistake(f"no further part '{kind}'", expected=f"one of: {', '.join(EXTRAS)}",
                           near=nearest(kind, EXTRAS), where=fields.at(key))  # fmt: skip
+    if "critique" in found and not alone:
+        raise Mistake(
+            "'critique' beside the calculation that it would give away",
+            expected="'ask only: [critique]'",
+            where=fields.at(key),
+        )
     if len(set(found)) != len(found):
         raise Mistake("a further part is asked for twice", expected="each kind once", where=fields.at(key))
     return found, not alone

@@ -13,8 +13,8 @@ from typing import Literal
 
 from generator.chem.quantity import base_unit, half_up
 from generator.marking.answers import Reading, Unread, Written, half_unit
+from generator.marking.printed import Further, Point, PrintedQuestion, SlipFacts
 from generator.marking.recognise import NOTHING, Explained, explain
-from generator.marking.record import Further, Point, PrintedQuestion, SlipFacts
 from generator.marking.spans import Span, exactly, right_spans, run, run_on
 
 NEARLY = Fraction(1, 100)  # an answer this near the right one has a rounding or calculator fault, not a fault of method
@@ -145,7 +145,7 @@ class Judge:
         right = exactly(exact) if point.mean else self.right[point.finds]
         if right.meets(shown):
             return Judged("right", group)
-        if own.last and self._follows(point, shown, own):
+        if self._follows(point, shown, own):  # with nothing shown before it: from what is printed, by any rounded route
             return Judged("carried forward" if own.wrong else "right", group)
         ends = [run_on(self.question.chain, self.exact, point.finds, end) for end in shown]
         if written.figures >= LEAST_FIGURES - 1 and None not in ends:

@@ -13,8 +13,9 @@ from generator.chem.quantity import Quantity, base_unit, to_figures
 from generator.errors import Mistake, nearest, shortened
 from generator.marking.answers import Reading, read_answer
 from generator.marking.judge import Judge, Verdict, judge_further
+from generator.marking.printed import Further, Point, PrintedPaper, PrintedQuestion, SlipFacts
 from generator.marking.recognise import NOTHING, Explained
-from generator.marking.record import Further, Point, PrintedPaper, PrintedQuestion, Record, SlipFacts
+from generator.marking.record import Record
 from generator.marking.returned import MOST_MISTAKES, Returned, Row, told
 
 _STEP_FIGURES = 4

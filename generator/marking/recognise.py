@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
 
-from generator.marking.record import SlipFacts, Slips
+from generator.marking.printed import SlipFacts, Slips
 from generator.marking.spans import Span
 
 LOOSE = Fraction(6, 1000)  # three-figure working moves an answer by no more than this in nearly all questions

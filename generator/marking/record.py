@@ -12,126 +12,11 @@ from decimal import Decimal, InvalidOperation
 from fractions import Fraction
 from typing import Any
 
-from generator.chem.quantity import Quantity, base_unit, parse_quantity
+from generator.chem.quantity import base_unit, parse_quantity
 from generator.errors import Mistake, Where, nearest, shortened
+from generator.marking.printed import Further, Point, PrintedPaper, PrintedQuestion, SlipFacts, Slips, Step
 
 MEAN = "mean titre"  # what a mark point finds that finds no step
-
-
-@dataclass(frozen=True, slots=True)
-class Point:
-    """A mark point: its number, the part it stands in, and what it finds last (a name, the titre's for the mean)."""
-
-    number: int
-    part: str
-    finds: str
-    mean: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """A step of the chain: Π quantity^power × factor = 1, or Σ share × quantity = 0; no form where several are solved together."""
-
-    finds: str
-    unit: str
-    exact: Fraction
-    form: str
-    factor: Fraction
-    quantities: tuple[tuple[str, Fraction], ...]
-
-    @property
-    def idle(self) -> bool:
-        """Whether the same number is carried over: nobody rounds there."""
-        return self.form == "product" and self.factor == 1 and len(self.quantities) == 2
-
-
-@dataclass(frozen=True, slots=True)
-class Slips:
-    """What one slip gives, or two together, in the unit of the answer, and the mark points that it loses."""
-
-    keys: tuple[str, ...]
-    gives: Fraction
-    loses: frozenset[int]
-    marks: int
-
-
-@dataclass(frozen=True, slots=True)
-class Further:
-    """A part after the calculation: what it is worth, and the numbers accepted in it (none where words are asked for)."""
-
-    part: str
-    marks: int
-    unit: str
-    accepted: tuple[Fraction, Fraction] | None
-
-
-@dataclass(frozen=True, slots=True)
-class PrintedQuestion:
-    """One printed question as it can be marked."""
-
-    number: int
-    archetype: str
-    topic: str
-    context: str
-    level: str
-    asked: str
-    titre: str
-    points: tuple[Point, ...]
-    known: Mapping[str, Fraction]
-    chain: tuple[Step, ...]
-    exact: Fraction
-    answer: Quantity
-    low: Fraction
-    high: Fraction
-    slips: tuple[Slips, ...]
-    further: tuple[Further, ...] = ()
-
-    @property
-    def marks(self) -> int:
-        """Marks that numbers can earn: one for each point, and those of further parts with a number for an answer."""
-        return len(self.points) + sum(part.marks for part in self.further if part.accepted is not None)
-
-    @property
-    def parts(self) -> tuple[str, ...]:
-        """The labels of its parts in order, "" for a question of one part."""
-        return tuple(dict.fromkeys([point.part for point in self.points] + [part.part for part in self.further]))
-
-    @property
-    def whole(self) -> bool:
-        """Whether the answer is a count, as the molecules of water in a formula are."""
-        return not self.answer.unit and self.asked.startswith("water in")
-
-    def unit_of(self, point: Point) -> str:
-        """The unit that a point's answer is printed in."""
-        if point is self.points[-1]:
-            return self.answer.unit
-        return next((step.unit for step in self.chain if step.finds == point.finds), "cm³" if point.mean else "")
-
-
-@dataclass(frozen=True, slots=True)
-class PrintedPaper:
-    """One version of a paper."""
-
-    code: str
-    version: str
-    title: str
-    questions: tuple[PrintedQuestion, ...]
-
-    @property
-    def marks(self) -> int:
-        """Marks of the whole paper."""
-        return sum(question.marks for question in self.questions)
-
-
-@dataclass(frozen=True, slots=True)
-class SlipFacts:
-    """What is said of a slip: its name, how common it is, one line for the pupil, what to practise."""
-
-    name: str
-    often: str = "medium"
-    near: bool = False
-    feedback: str = ""
-    practice: str = ""
 
 
 @dataclass(slots=True)
@@ -143,6 +28,8 @@ class Record:
     versions: Mapping[str, Any]
     slips: Mapping[str, SlipFacts]
     where: Where
+    masses: str = "one place"
+    style: str = "dm3"
     _read: dict[str, PrintedPaper] = field(default_factory=dict)
 
     def paper(self, version: str) -> PrintedPaper:
@@ -210,7 +97,8 @@ def as_record(whole: object, where: Where) -> Record:
         raise Mistake("the record holds no version", where=where)
     facts = whole.get("slips", {})
     slips = {str(key): _facts(held) for key, held in facts.items()} if isinstance(facts, dict) else {}
-    return Record(str(whole["paper code"]), str(whole.get("banks", "")), versions, slips, where)
+    masses, style = str(whole.get("relative atomic masses", "")), str(whole.get("units", ""))
+    return Record(str(whole["paper code"]), str(whole.get("banks", "")), versions, slips, where, masses, style)
 
 
 def _facts(held: object) -> SlipFacts:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from fractions import Fraction
 from typing import NamedTuple
 
-from generator.marking.record import Step
+from generator.marking.printed import Step
 from generator.question.derive import rounded
 
 ROUNDING = Fraction(5, 1000)  # the most that rounding to three figures moves a number

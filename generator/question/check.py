@@ -221,7 +221,15 @@ class Questions:
         extras: tuple[ExtraPart, ...] = ()
         if made.archetype.extras:
             around = Calculation(
-                self.bank, made, prepared.system, worked, prepared.slips, given, self.masses, made.stream.branch("extras"), self.plans
+                self.bank,
+                made,
+                prepared.system,
+                worked,
+                prepared.slips,
+                given,
+                self.masses,
+                made.stream.branch("extras"),
+                self.plans,
             )
             extras = make_extras(made.archetype.extras, around)
         return Question(made, prepared, worked, self.masses, separation, extras)

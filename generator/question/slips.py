@@ -214,6 +214,22 @@ class SlipTable:
         """The answer with these slips in it, every later step worked on from the wrong value."""
         if any(applied.slip.kind == "rounding" for applied in together):
             return self._too_early(right)
+        return self._worked_on(together, right, runs)[self.plan.asked]
+
+    def course(
+        self, applied: Applied, given: Mapping[str, Fraction], facts: Mapping[str, Fraction]
+    ) -> dict[str, Fraction]:
+        """Every quantity as it is found with one slip in the chain, exactly; facts stand under # and their word."""
+        runs = [_exact_run(self.system, step) for step in self.plan.steps]
+        return self._worked_on((applied,), self._right(given, facts, runs), runs)
+
+    def spelling(self, index: int) -> Callable[[str], str]:
+        """The quantity, or # and the fact, that a word of a slip's expression stands for in one step."""
+        return self._spelt(self._own_words(index))
+
+    def _worked_on(
+        self, together: Sequence[Applied], right: Mapping[str, Number], runs: Sequence[Run]
+    ) -> dict[str, Number]:
         values = dict(right)
         instead = {index: (find, found, factor) for applied in together for index, find, found, factor in applied.finds}
         if -1 in instead:
@@ -236,7 +252,7 @@ class SlipTable:
                 step = self.plan.steps[index]
                 values["#factor"] = values["#found"] / values[self._source(step, self.system.relations[step.relation])]
             values[target] = find(values)
-        return values[self.plan.asked]
+        return values
 
     def _too_early(self, right: Mapping[str, Number]) -> Number:
         targets = {step.target for step in self.plan.steps}

@@ -82,10 +82,14 @@ def _candidates(paper: Paper, mark: CurveMark, size: tuple[float, float], clear:
     for step in range(12):
         levels += [y + clear + step * tall / 2, y - clear - tall - step * tall / 2]
     return [
-        Room(min(max(0.0, left), paper.wide - wide), min(max(0.0, level), paper.tall - tall), wide, tall)
+        Room(_between(left, clear, paper.wide - wide - clear), _between(level, 0.0, paper.tall - tall), wide, tall)
         for level in levels
         for left in (x + 2 * clear, x - 2 * clear - wide)
     ]
+
+
+def _between(value: float, low: float, high: float) -> float:
+    return max(0.0, min(max(low, value), high))
 
 
 def _cost(room: Room, taken: Sequence[Room], stretches: Sequence[Room], curve: Sequence[tuple[float, float]]) -> int:

@@ -22,10 +22,10 @@ from generator.sheet.nodes import BuretteFigure, BuretteView, CurveFigure, Curve
 _ROW_MOST = 4
 _TENTH, _TUBE, _CELL, _OVER = 2.5, 15.0, 40.0, 2.5
 _LINES = {"short": 0.36, "middle": 0.5, "long": 0.64}
-_RISE, _THICK = 1.8, 0.26
+_RISE, _THICK = 1.8, 0.75
 _DOTS_EVERY = 2.1
 _WIDE, _TALL, _NARROWER, _WORDS_MOST = 122.0, 80.0, 105.0, 32.0
-_LETTER, _ROW, _CLEAR = 1.75, 4.2, 1.0  # about what a letter and a row of small type take
+_LETTER, _ROW, _CLEAR = 1.6, 4.2, 1.0  # about what a letter and a row of small type take
 
 
 def _described(words: str, picture: str) -> str:
@@ -106,9 +106,7 @@ def curve(node: CurveFigure, writer: LineWriter) -> str:
     lines = [r"\begin{tikzpicture}[x=1mm, y=-1mm, font=\small]"]
     lines += [_band(paper, place, writer) for place in range(len(node.bands))]
     lines += _grid(paper)
-    lines.append(
-        rf"  \draw[line width=1.2pt] (0,-1.5) -- (0,{paper.tall:g}) -- ({paper.wide + 1.5:g},{paper.tall:g});"
-    )
+    lines.append(rf"  \draw[line width=1.2pt] (0,-1.5) -- (0,{paper.tall:g}) -- ({paper.wide + 1.5:g},{paper.tall:g});")
     if node.points:
         path = " -- ".join(f"({paper.x(x):.2f},{paper.y(y):.2f})" for x, y in node.points)
         lines.append(
@@ -118,8 +116,12 @@ def curve(node: CurveFigure, writer: LineWriter) -> str:
     lines += [_mark(paper, mark) for mark in node.marks]
     lines += _numbers(paper, writer)
     lines += _labels(paper, writer)
-    names = plain_line(_title(node.across.name, axis_unit(node.across))), plain_line(_title(node.up.name, axis_unit(node.up)))
-    said = {each.label: plain_line(each.label) for each in (*node.marks, *node.bands)}
+    names = (
+        plain_line(_title(node.across.name, axis_unit(node.across))),
+        plain_line(_title(node.up.name, axis_unit(node.up))),
+    )
+    labels = [mark.label for mark in node.marks] + [band.label for band in node.bands]
+    said = {label: plain_line(label) for label in labels}
     words = node.alt or told_curve(node, *names, said)
     return _described(words, "\n".join([*lines, r"\end{tikzpicture}"]))
 
@@ -129,7 +131,9 @@ def _title(name: Line, unit: str) -> Line:
 
 
 def _grid(paper: Paper) -> list[str]:
-    upright = [(f"({paper.x(v):.2f},0) -- ({paper.x(v):.2f},{paper.tall:g})", bold) for v, bold in grid(paper.node.across)]
+    upright = [
+        (f"({paper.x(v):.2f},0) -- ({paper.x(v):.2f},{paper.tall:g})", bold) for v, bold in grid(paper.node.across)
+    ]
     level = [(f"(0,{paper.y(v):.2f}) -- ({paper.wide:g},{paper.y(v):.2f})", bold) for v, bold in grid(paper.node.up)]
     found: list[str] = []
     for wanted, look in ((False, "line width=0.5pt, dash pattern=on 0.45pt off 2.4pt"), (True, "line width=0.5pt")):
@@ -167,7 +171,7 @@ def _band(paper: Paper, place: int, writer: LineWriter) -> str:
 def _mark(paper: Paper, mark: CurveMark) -> str:
     x, y = paper.x(mark.x), paper.y(mark.y)
     if mark.to_y is not None:
-        return rf"  \draw[|-|, line width=0.9pt] ({x:.2f},{y:.2f}) -- ({x:.2f},{paper.y(mark.to_y):.2f});"
+        return rf"  \draw[<->, line width=0.9pt] ({x:.2f},{y:.2f}) -- ({x:.2f},{paper.y(mark.to_y):.2f});"
     return (
         rf"  \draw[line width=0.9pt, dash pattern=on 3pt off 2pt] (0,{y:.2f}) -- ({x:.2f},{y:.2f}) --"
         rf" ({x:.2f},{paper.tall:g}); \fill ({x:.2f},{y:.2f}) circle[radius=0.7mm];"

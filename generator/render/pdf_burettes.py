@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 from generator.render.pdf_figures import centred_words
-from generator.render.pdf_look import HAIRLINE, HEAVY, MM, RULE, Style
+from generator.render.pdf_look import HEAVY, MM, RULE, Style
 from generator.render.pdf_setting import Place, Setting, artifact
 from generator.render.pdf_slabs import Mark, Slab, tied
 from generator.render.pdf_spoken import said
@@ -75,7 +75,9 @@ def _burette(view: BuretteView, unit: str, x: float, y: float, drawn: list[str],
     for division in piece.divisions():
         drawn.append(_division(division, right, y + _OVER + _depth(division.value, piece)))
     drawn.append(_meniscus(x, right, level))
-    drawn.append(f"{HEAVY} w {x:.2f} {-y:.2f} m {x:.2f} {-foot:.2f} l {right:.2f} {-y:.2f} m {right:.2f} {-foot:.2f} l S")
+    drawn.append(
+        f"{HEAVY} w {x:.2f} {-y:.2f} m {x:.2f} {-foot:.2f} l {right:.2f} {-y:.2f} m {right:.2f} {-foot:.2f} l S"
+    )
     marks: list[Mark] = []
     for division in piece.divisions():
         if division.number:
@@ -118,5 +120,3 @@ def _liquid(left: float, level: float, foot: float) -> str:
             x += _DOTS_EVERY
         y, row = y + 0.55 * _DOTS_EVERY, row + 1
     return f"q 1 J {HEAVY} w {' '.join(strokes)} S Q"
-
-

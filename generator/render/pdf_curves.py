@@ -18,18 +18,25 @@ _CURVE = 1.5
 _BETWEEN_STROKES = 7.0  # of a hatched strip
 _WORDS_MOST = 30 * MM  # beside a strip
 _CLEAR = 3.0
-_DOT = 1.9
+_DOT, _HEAD = 1.9, 6.0
 _ON_THE_LINE = 0.345  # capitals stand astride the line that they name
 
 
 def curve_figure(block: CurveFigure, setting: Setting, place: Place) -> list[Slab]:
     """The figure as wide as its place allows, with its numbers below and at the left, strips named at the right."""
     names = said(_title(block.across.name, axis_unit(block.across))), said(_title(block.up.name, axis_unit(block.up)))
-    words = {each.label: said(each.label) for each in (*block.marks, *block.bands)}
+    labels = [mark.label for mark in block.marks] + [band.label for band in block.bands]
+    words = {label: said(label) for label in labels}
     element = place.owner.child("Figure", alt=block.alt or told_curve(block, *names, words))
     slab = _Plot(block, setting, place, element).slab()
     slab.box = (element, place.x, place.width)
     return [slab]
+
+
+def _head(x: float, y: float, way: int) -> str:
+    """The head of an arrow that ends at y and comes from above (1) or below (-1)."""
+    back = y + way * _HEAD
+    return f"{x - _HEAD / 2.2:.2f} {back:.2f} m {x:.2f} {y:.2f} l {x + _HEAD / 2.2:.2f} {back:.2f} l h f"
 
 
 def _title(name: Line, unit: str) -> Line:
@@ -57,7 +64,13 @@ class _Plot:
     def slab(self) -> Slab:
         """Everything, the lines first and the words on them."""
         block = self.block
-        drawn = [*self._bands(), *self._grid(), *self._axes(), *self._curve(), *(self._mark(mark) for mark in block.marks)]
+        drawn = [
+            *self._bands(),
+            *self._grid(),
+            *self._axes(),
+            *self._curve(),
+            *(self._mark(mark) for mark in block.marks),
+        ]
         self.marks.insert(0, artifact(self.place.x, 0.0, "\n".join(drawn)))
         for value, text in axis_numbers(block.up):
             chunk = self.setting.lines((Text(text),), self.style, self.left - 5.0, "right")
@@ -92,8 +105,14 @@ class _Plot:
 
     def _grid(self) -> list[str]:
         foot, right = self.top + self.tall, self.left + self.wide
-        upright = [(f"{self._x(v):.2f} {-self.top:.2f} m {self._x(v):.2f} {-foot:.2f} l", bold) for v, bold in grid(self.block.across)]
-        level = [(f"{self.left:.2f} {-self._y(v):.2f} m {right:.2f} {-self._y(v):.2f} l", bold) for v, bold in grid(self.block.up)]
+        upright = [
+            (f"{self._x(v):.2f} {-self.top:.2f} m {self._x(v):.2f} {-foot:.2f} l", bold)
+            for v, bold in grid(self.block.across)
+        ]
+        level = [
+            (f"{self.left:.2f} {-self._y(v):.2f} m {right:.2f} {-self._y(v):.2f} l", bold)
+            for v, bold in grid(self.block.up)
+        ]
         fine = " ".join(path for path, bold in (*upright, *level) if not bold)
         heavy = " ".join(path for path, bold in (*upright, *level) if bold)
         dotted = f"q {HAIRLINE} w [0.45 2.4] 0 d {fine} S Q" if fine else ""
@@ -117,22 +136,30 @@ class _Plot:
         for number, band in enumerate(self.block.bands):
             high, low = self._y(band.high), self._y(band.low)
             tall = low - high
-            lean = tall if number % 2 == 0 else -tall  # neighbours lean to different sides
+            lean = 1 if number % 2 == 0 else -1  # neighbours lean to different sides
             strokes: list[str] = []
             x = self.left - tall
             while x < self.left + self.wide + tall:
-                strokes.append(f"{x:.2f} {-low:.2f} m {x + lean:.2f} {-high:.2f} l")
+                strokes += self._stroke(x, low, lean, tall)
                 x += _BETWEEN_STROKES
             frame = f"{self.left:.2f} {-low:.2f} {self.wide:.2f} {tall:.2f} re"
-            drawn.append(f"q {frame} W n {HAIRLINE} w {' '.join(strokes)} S Q {RULE} w {frame} S")
+            drawn.append(f"{HAIRLINE} w {' '.join(strokes)} S {RULE} w {frame} S")
         return drawn
+
+    def _stroke(self, x: float, low: float, lean: int, tall: float) -> list[str]:
+        """A slanting stroke that starts at the strip's foot, no longer than the strip is wide."""
+        ends = sorted(((self.left - x) * lean, (self.left + self.wide - x) * lean))
+        start, end = max(0.0, ends[0]), min(tall, ends[1])
+        if start >= end:
+            return []
+        return [f"{x + lean * start:.2f} {-low + start:.2f} m {x + lean * end:.2f} {-low + end:.2f} l"]
 
     def _mark(self, mark: CurveMark) -> str:
         x, y = self._x(mark.x), -self._y(mark.y)
         if mark.to_y is not None:
-            to = -self._y(mark.to_y)
-            ticks = f"{x - 3:.2f} {y:.2f} m {x + 3:.2f} {y:.2f} l {x - 3:.2f} {to:.2f} m {x + 3:.2f} {to:.2f} l"
-            return f"{HEAVY} w {x:.2f} {y:.2f} m {x:.2f} {to:.2f} l {ticks} S"
+            low, high = sorted((y, -self._y(mark.to_y)))
+            heads = " ".join(_head(x, end, way) for end, way in ((low, 1), (high, -1)))
+            return f"{HEAVY} w {x:.2f} {low + _HEAD:.2f} m {x:.2f} {high - _HEAD:.2f} l S {heads}"
         foot = -self.top - self.tall
         dashes = f"{self.left:.2f} {y:.2f} m {x:.2f} {y:.2f} l {x:.2f} {foot:.2f} l"
         dot = f"q 1 J {2 * _DOT:.2f} w {x:.2f} {y:.2f} m {x:.2f} {y:.2f} l S Q"

@@ -42,9 +42,13 @@ def curve(node: CurveFigure, width: int) -> list[str]:
         row = pairs[start : start + count]
         for place, words in enumerate(heads):
             name = (wrapped(words, head) or [""])[0]
-            lines.append(name + " " * (head - shown_width(name)) + " |" + "".join(pair[place].rjust(cell) for pair in row))
+            lines.append(
+                name + " " * (head - shown_width(name)) + " |" + "".join(pair[place].rjust(cell) for pair in row)
+            )
     for band in node.bands:
-        lines += hung(f"{plain_line(band.label)}:", f"strip from {written(band.low)} to {written(band.high)}", width, hang=2)
+        lines += hung(
+            f"{plain_line(band.label)}:", f"strip from {written(band.low)} to {written(band.high)}", width, hang=2
+        )
     for mark in node.marks:
         lines += hung("Marked:", plain_line(mark.label), width, hang=2)
     return lines

@@ -47,7 +47,7 @@ from generator.sheet.nodes import (
     Working,
 )
 from generator.sheet.voice import Voice
-from generator.sheet.words import capitalised, joined
+from generator.sheet.words import capitalised, fill, joined
 from generator.sheet.working import right_side
 
 SIGNS = frozenset("=×−+()≈")
@@ -66,9 +66,9 @@ def line(voice: Voice, piece: Piece) -> Line:
             return joined([one for each in piece for one in line(voice, each)])
         case str():
             return (Text(piece),) if piece else ()
-        case Said(key=key, slots=slots):
+        case Said(key=key, slots=slots, written=written):
             filled: dict[str, str | Inline | Line] = {name: line(voice, held) for name, held in slots}
-            return voice.say(key, **filled)
+            return fill(key, filled, key) if written else voice.say(key, **filled)
         case Named(name=name):
             return voice.the(voice.question.system.variables[name], asked=name == voice.question.worked.plan.asked)
         case Sample():
@@ -118,7 +118,11 @@ def _solved(voice: Voice, piece: Solved) -> Maths:
     variables = voice.question.system.variables
     written: Mapping[str, Quantity] = dict(piece.written)
     items: list[MathsItem] = [*voice.symbol(variables[piece.target]), Sign("=")]
-    items += [*right_side(piece.relation, piece.target, written.__getitem__), Sign("=")]
+    if piece.idle:
+        other = next(name for name in piece.relation.names if name != piece.target)
+        items += [*voice.symbol(variables[other]), Sign("=")]
+    else:
+        items += [*right_side(piece.relation, piece.target, written.__getitem__), Sign("=")]
     items.append(voice.amount(piece.found, bold=piece.rounded is None))
     if piece.rounded is not None:
         if piece.rounded.number != piece.found.number:

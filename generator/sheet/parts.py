@@ -27,7 +27,8 @@ from generator.sheet.voice import Voice
 Level = Literal["scaffolded", "structured", "exam"]
 LEVELS: tuple[Level, ...] = ("scaffolded", "structured", "exam")
 
-_BLANK_MM_A_MARK = 19.0  # common practice: 18 to 22 mm of space a mark
+_BLANK_MM_A_MARK = 18.0  # common practice: 18 to 22 mm of space a mark for the first few
+_FURTHER_MM_A_MARK = 12.0  # a long chain is written line under line
 _LEAST_BLANK_MM = 24.0
 _OPEN_STEPS = 2  # of a scaffolded chain, left without a frame: support fades from the end
 
@@ -76,7 +77,7 @@ def _parts(voice: Voice, level: Level) -> list[Part]:
             parts.append(_mean_part(voice, "(a)"))
         label = named[worked.points[-1].number]
         steps = len(worked.points) - len(parts)
-        height = max(_LEAST_BLANK_MM, steps * _BLANK_MM_A_MARK)
+        height = max(_LEAST_BLANK_MM, min(steps, 4) * _BLANK_MM_A_MARK + max(0, steps - 4) * _FURTHER_MM_A_MARK)
         parts.append(Part(label, ask_line(voice), (_answer(voice, height),), steps))
         return parts
     where = {step.variable.name: named[point.number] for point in worked.points for step in point.steps}

@@ -216,3 +216,20 @@ def test_the_bench_changes_none_of_the_values(by_hand: Any, describe: Any, molar
     before = dict(values)
     perform(describe(by_hand.lines), values)
     assert values == before
+
+
+def test_a_portion_of_a_portion_is_taken_of_its_own_volume() -> None:
+    # 100 cm3 of 0.800 HCl in 250 cm3 is 0.320; 50.0 cm3 of it holds 1.60e-2, half of that 8.00e-3 mol; in 0.400 NaOH: 20.00 cm3
+    acid = Procedure(
+        (
+            Measure(HCL),
+            MakeUp(),
+            Aliquot("flask", "beaker"),
+            Aliquot("beaker", "portion"),
+            Titrate(NAOH, (NEUTRAL,)),
+        )
+    )
+    values = exact(concentration_of_HCl="0.800", volume_of_HCl="100", volume_of_aliquot_in_beaker="50.0", volume_of_aliquot="25.0",
+                   concentration_of_NaOH="0.400")  # fmt: skip
+    values["made-up volume"] = Fraction(250)
+    assert perform(acid, values).titres["titre of NaOH"] == 20

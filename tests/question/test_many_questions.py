@@ -18,9 +18,12 @@ from generator.question.draw import Chosen
 from generator.question.procedure import titre
 from generator.question.stream import Stream
 
-KEYS = sorted(read_bank().archetypes)
+BANK = read_bank()
+KEYS = sorted(BANK.archetypes)
 QUESTIONS = 20_000
-EACH = ceil(QUESTIONS / len(KEYS))
+FURTHER = 60  # of an archetype that asks for more than a calculation: slower, and drawn from the same procedures
+PLAIN = [key for key in KEYS if not BANK.archetypes[key].extras]
+EACH = {key: ceil(QUESTIONS / len(PLAIN)) if key in PLAIN else FURTHER for key in KEYS}
 MOST_REFUSED = 0.5
 
 drawn: dict[str, int] = {}
@@ -44,7 +47,7 @@ def test_every_question_of_an_archetype_replays_exactly(key: str, bank: Bank, qu
     low, high = archetype.windows.titre
     questions.tally.made = 0
     questions.tally.refused.clear()
-    for number in range(EACH):
+    for number in range(EACH[key]):
         question = questions.make(archetype, Stream(f"many/{key}/{number}"))
         for titration in question.draw.variant.procedure.titrations:
             printed = question.draw.given.get(titre(titration))
@@ -52,7 +55,7 @@ def test_every_question_of_an_archetype_replays_exactly(key: str, bank: Bank, qu
         if number % 10 == 0:
             replays(question)
     drawn[key] = questions.tally.made
-    assert questions.tally.made == EACH
+    assert questions.tally.made >= EACH[key]
     assert all(rule and count > 0 for rule, count in questions.tally.refused.items())
     assert questions.tally.share_refused < MOST_REFUSED, dict(questions.tally.refused)
 

@@ -134,6 +134,14 @@ def test_the_answer_is_printed_in_the_unit_asked_for(work: Work) -> None:
     assert worked.accepted.low.unit == worked.accepted.high.unit == "mg"
 
 
+@pytest.mark.xfail(
+    strict=True, reason="the range of a whole number is widened by a half and rounded outwards: 9 to 11 for 10"
+)
+def test_the_number_of_water_molecules_is_accepted_as_itself_only(work: Work) -> None:
+    accepted = work("water in washing soda", Ask("water in Na2CO3.xH2O")).accepted
+    assert (accepted.low.number, accepted.high.number) == (10, 10)
+
+
 def test_a_number_just_beside_a_rounding_boundary_is_on_a_knife_edge(work: Work) -> None:
     answer = work("limestone in portions", Ask(PERCENTAGE)).answer
     assert on_a_knife_edge(Fraction("94.8501"), answer)
@@ -228,13 +236,10 @@ def test_marks_are_one_a_mark_point_and_never_more_than_nine(several: list[Quest
     for question in several:
         worked = question.worked
         assert worked.marks == len(worked.points) <= 9
-        assert 2 <= question.marks
+        assert question.marks >= 2
         assert [step for point in worked.points for step in point.steps] == list(worked.steps)
 
 
-@pytest.mark.xfail(
-    strict=True, reason="the first step of a pure sample, m(substance) = m(sample), stands as a mark point of its own"
-)
 def test_copying_the_mass_of_a_pure_sample_earns_no_mark(small_bank: Bank, small_questions: Questions) -> None:
     pure = small_bank.archetypes["small-standard"]
     points = small_questions.make(pure, Stream("pure")).worked.points

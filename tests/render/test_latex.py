@@ -25,12 +25,18 @@ from generator.render.latex_lines import LineWriter, siunitx_unit
 from generator.sheet import nodes
 from generator.sheet.nodes import (
     Amount,
+    Axis,
     BarFigure,
     BarPiece,
     Block,
+    BuretteFigure,
+    BuretteView,
     Cell,
     Chem,
     ClosingLine,
+    CurveBand,
+    CurveFigure,
+    CurveMark,
     Equation,
     FlowBox,
     FlowFigure,
@@ -122,6 +128,18 @@ BAR = BarFigure(
 )
 
 
+BURETTES = BuretteFigure(
+    (BuretteView(words("before"), Decimal("1.35")), BuretteView(words("after"), Decimal("24.60"))), "cm³"
+)
+CURVE = CurveFigure(
+    Axis(words("volume added"), "cm³", Decimal(0), Decimal(50), Decimal(5), 5),
+    Axis(words("pH"), "", Decimal(0), Decimal(14), Decimal(1), 2),
+    ((0.0, 2.9), (24.0, 6.1), (25.0, 8.7), (26.0, 11.3), (50.0, 12.5)),
+    (CurveMark(25.0, 8.7, words("end point")), CurveMark(27.0, 7.0, words("steep"), 10.5)),
+    (CurveBand(8.2, 10.0, words("phenolphthalein")),),
+)
+
+
 def everything() -> Sheet:
     """One sheet that holds every kind of node."""
     question = QuestionBlock(
@@ -169,6 +187,8 @@ def everything() -> Sheet:
         Items((words("first point"), words("second point"))),
         Together((Heading(3, words("Kept")), FLOW)),
         BAR,
+        BURETTES,
+        CURVE,
         NewPage(),
         ClosingLine("End of questions"),
         header="Set one",

@@ -17,12 +17,18 @@ from generator.render.text_lines import COLUMNS, hung, plain_line, shown_width, 
 from generator.sheet import nodes
 from generator.sheet.nodes import (
     Amount,
+    Axis,
     BarFigure,
     BarPiece,
     Block,
+    BuretteFigure,
+    BuretteView,
     Cell,
     Chem,
     ClosingLine,
+    CurveBand,
+    CurveFigure,
+    CurveMark,
     Equation,
     FlowBox,
     FlowFigure,
@@ -106,6 +112,18 @@ TITRES = Table(
 )
 
 
+BURETTES = BuretteFigure(
+    (BuretteView(words("before"), Decimal("1.35")), BuretteView(words("after"), Decimal("24.60"))), "cm³"
+)
+CURVE = CurveFigure(
+    Axis(words("volume added"), "cm³", Decimal(0), Decimal(50), Decimal(5), 5),
+    Axis(words("pH"), "", Decimal(0), Decimal(14), Decimal(1), 2),
+    ((0.0, 2.9), (24.0, 6.1), (25.0, 8.7), (26.0, 11.3), (50.0, 12.5)),
+    (CurveMark(25.0, 8.7, words("end point")), CurveMark(27.0, 7.0, words("steep"), 10.5)),
+    (CurveBand(8.2, 10.0, words("phenolphthalein")),),
+)
+
+
 def everything() -> Sheet:
     """One sheet that holds every kind of node."""
     question = QuestionBlock(
@@ -144,6 +162,8 @@ def everything() -> Sheet:
             )
         ),
         BarFigure(words("total"), (BarPiece(0.25, words("reacted"), True), BarPiece(0.75, words("left over"))), "bar"),
+        BURETTES,
+        CURVE,
         NewPage(),
         ClosingLine("End of questions"),
         header="Set one",

@@ -8,8 +8,12 @@ from typing import Any, get_args
 
 import pytest
 
+from generator.bank.definitions import Bank
 from generator.bank.reader import read_bank
+from generator.question.check import Questions
+from generator.question.stream import Stream
 from generator.render.text_lines import plain_line
+from generator.sheet.compose import Composer, Setting
 from generator.sheet.nodes import Heading, Paragraph, Part, QuestionBlock, Table
 from generator.sheet.parts import LEVELS, Level
 from generator.sheet.voice import UNIT_STYLES, UnitStyle, count_word
@@ -36,6 +40,11 @@ def scheme_tables(sheet: Any) -> list[Table]:
 def rows_of_marks(table: Table) -> list[Any]:
     """The rows that are worth a mark: those of another route are not."""
     return [row for row in table.rows if words(row[0].lines[0]) != "OR"]
+
+
+def key_row(sheet: Any, number: int) -> Any:
+    """The row of a question's calculation in the answer key."""
+    return next(row for row in blocks_of(sheet, Table)[0].rows if re.match(rf"{number}(\(|$)", cell(row[0])))
 
 
 def cell(one: Any) -> str:
@@ -100,21 +109,22 @@ def test_the_answer_is_the_same_in_key_scheme_and_worked_solutions(
     key: str, level: Level, style: UnitStyle, compose: Compose
 ) -> None:
     made = compose(key, level, style)
-    key_rows = blocks_of(made.key, Table)[0].rows
-    answers = [words(b.line) for b in blocks_of(made.worked, Paragraph) if words(b.line).startswith("Answer: ")]
-    assert len(key_rows) == len(answers) == len(made.questions)
-    for index, question in enumerate(made.questions):
-        voice = made.composer.voices[index]
-        answer = words((voice.amount(question.worked.answer),))
-        assert words(key_rows[index][1].lines[0]).startswith(answer)
-        assert answers[index].startswith(f"Answer: {answer}")
-        last = rows_of_marks(scheme_tables(made.scheme)[index])[-1]
+    answers = [words(node.line) for node in _nodes(made.worked) if isinstance(node, Paragraph)]
+    for number, (question, voice) in enumerate(zip(made.questions, made.composer.voices, strict=True), 1):
+        if not question.points:
+            continue
+        answer, accepted = words((voice.amount(question.worked.answer),)), question.worked.accepted
+        low = accepted.low.number_text.replace(NB, " ")
+        row = key_row(made.key, number)
+        assert words(row[1].lines[0]).startswith(answer)
+        assert low in cell(row[2])
+        assert cell(row[3]) == str(len(question.points))
+        assert any(said.startswith(f"Answer: {answer}") for said in answers), f"no 'Answer: {answer}'"
+        rows = rows_of_marks(scheme_tables(made.scheme)[number - 1])
+        last = next(one for one in rows if cell(one[2]) == f"M{len(question.points)}")
         assert words(last[1].lines[-1]).endswith(answer)
-        accepted = question.worked.accepted
+        assert low in cell(last[3])
         assert words((voice.amount(accepted.high),)) in cell(last[3]) or accepted.low.number == accepted.high.number
-        assert accepted.low.number_text.replace(NB, " ") in cell(last[3])
-        assert accepted.low.number_text.replace(NB, " ") in cell(key_rows[index][2])
-        assert cell(key_rows[index][3]) == str(question.marks)
 
 
 @every_archetype
@@ -158,11 +168,11 @@ def test_the_readings_stand_in_the_table_and_the_mean_is_not_printed(key: str, l
             final, initial, titre = ([cell(one) for one in row[1:]] for row in table.rows[:3])
             assert final == [f"{float(run.final):.2f}" for run in question.draw.runs]
             assert initial == [f"{float(run.initial):.2f}" for run in question.draw.runs]
-            assert set(titre) == {""}
+            assert set(titre) == {""} or titre == [f"{float(run.titre):.2f}" for run in question.draw.runs]
             name = next(one for one in reversed(question.draw.given) if one.startswith("titre"))
             mean = str(question.draw.given[name].number)
             stem = " ".join(words(one.line) for one in block.stem if isinstance(one, Paragraph))
-            demands = " ".join(words(part.demand) for part in block.parts)
+            demands = " ".join(words(part.demand) for part in block.parts[: len(question.points)])
             assert mean not in stem
             assert mean not in demands
             assert mean not in words(block.reminder)
@@ -209,3 +219,46 @@ def test_the_four_sheets_carry_code_version_and_kind(compose: Compose) -> None:
     assert [sheet.kind for sheet in made.sheets()] == ["questions", "scheme", "worked", "key"]
     assert {sheet.code for sheet in made.sheets()} == {"A-0000-000"}
     assert {sheet.version for sheet in made.sheets()} == {"Version A"}
+
+
+@pytest.mark.xfail(
+    strict=True, reason="the table of a scaffolded question prints the mean titre that part (a) asks for"
+)
+def test_a_scaffolded_question_does_not_print_the_mean_titre_that_it_asks_for(
+    small_bank: Bank, small_questions: Questions
+) -> None:
+    for seed in range(20):
+        question = small_questions.make(small_bank.archetypes["small-direct"], Stream(f"scaffold/{seed}"))
+        if question.draw.runs:
+            setting = Setting("Practice", "A-0000-000", ("scaffolded",))
+            block = next(
+                b
+                for b in Composer([question], small_bank, setting).question_paper().blocks
+                if isinstance(b, QuestionBlock)
+            )
+            mean = str(question.draw.given["titre of NaOH"].number)
+            titres = {f"{float(run.final):.2f}" for run in question.draw.runs} | {
+                f"{float(run.initial):.2f}" for run in question.draw.runs
+            }
+            tables = [table for part in block.parts for table in part.blocks if isinstance(table, Table)]
+            assert mean in titres or not any(mean in cell(one) for table in tables for row in table.rows for one in row)
+
+
+@pytest.mark.xfail(strict=True, reason="molar masses lose their written zeros: 0.909 / 106 beside M = 106.0")
+def test_a_molar_mass_stands_in_working_as_it_does_in_its_sum(small_bank: Bank, small_questions: Questions) -> None:
+    question = small_questions.make(small_bank.archetypes["small-standard"], Stream("zeros"))
+    sheet = Composer([question], small_bank, Setting("Practice", "A-0000-000", ("exam",))).worked_solutions()
+    lines = [words(node.line) for node in _nodes(sheet) if isinstance(node, Paragraph)]
+    assert any("= 106.0" in line for line in lines)
+    assert any("/ 106.0 =" in line for line in lines)
+
+
+@pytest.mark.xfail(strict=True, reason="the scheme of a hydrate accepts the whole number below the answer")
+def test_a_whole_number_is_accepted_as_itself_only(small_bank: Bank, small_questions: Questions) -> None:
+    for seed in range(6):
+        question = small_questions.make(small_bank.archetypes["small-hydrate"], Stream(f"whole/{seed}"))
+        composer = Composer([question], small_bank, Setting("Practice", "A-0000-000", ("exam",)))
+        x = str(question.worked.answer)
+        last = rows_of_marks(scheme_tables(composer.mark_scheme())[0])[-1]
+        assert f"Accept {x}." in cell(last[3])
+        assert cell(key_row(composer.answer_key(), 1)[2]) == x

@@ -53,7 +53,7 @@ def measure(folder: Path) -> None:
     print(f"{'a paper of six questions, all four sheets':52} {seconds:8.2f} s {memory:6} MB")
     names = folder / "names.txt"
     names.write_text("".join(f"{NAMES[n % 6]} {n + 1}\n" for n in range(PUPILS)), "utf-8")
-    order = ["paper", "--class-list", str(names), "--questions", "5", "--level", "exam", "--seed", "2", "--replace"]
+    order = ["paper", "--class-list", str(names), "--questions", "3", "--level", "exam", "--seed", "2", "--replace"]
     both = ["--sheet", "questions", "--sheet", "scheme"]
     run([*order, *both, "--to", "warm"], folder)
     seconds, memory = best([*order, *both, "--to", "class"], folder)

@@ -12,9 +12,10 @@ from fractions import Fraction
 import sympy
 
 from generator.bank.reader import read_bank
+from generator.paper import JUDGEMENT
 from generator.question.bench import perform
 from generator.question.check import Question, Questions, confirm
-from generator.question.derive import _equation, _symbols
+from generator.question.derive import _equation, _symbols, derive
 from generator.question.diagnosis import require_apart
 from generator.question.draw import Refusal, choose, draw
 from generator.question.plans import Plans
@@ -48,7 +49,7 @@ def main() -> None:
     count = int(sys.argv[1]) if len(sys.argv) > 1 else 4000
     bank = read_bank()
     questions = Questions(bank, Plans(bank.fingerprint, None))
-    archetypes = list(bank.archetypes.values())
+    archetypes = [archetype for archetype in bank.archetypes.values() if archetype.topic != JUDGEMENT]
     chosen = [(archetype, choose(archetype, Stream(f"bench/{n}"))) for n, archetype in enumerate(archetypes * 4)]
     made = [questions.make(archetype, Stream(f"warm/{n}"), one) for n, (archetype, one) in enumerate(chosen)]
 
@@ -96,9 +97,16 @@ def main() -> None:
     start = time.process_time()
     for number in range(count):
         question = made[number % len(made)]
+        derive(question.system, question.prepared.plan, question.given)
+    quick = timed("derivation alone, planned once", count, time.process_time() - start)
+
+    start = time.process_time()
+    for number in range(count):
+        question = made[number % len(made)]
         perform(question.draw.variant.procedure, question.draw.truth)
     timed("bench alone", count, time.process_time() - start)
-    print(f"{'planned once against sympy each time':58} {plain / slow:10.0f} times")
+    print(f"{'derivation planned once against sympy each time':58} {quick / slow:10.0f} times")
+    print(f"{'draw + bench + derive + check against sympy each time':58} {plain / slow:10.0f} times")
 
 
 if __name__ == "__main__":

@@ -1,1 +1,1 @@
-"""Parts of practical judgement that come after a calculation: a checked calculation goes in, ExtraParts come out. Nothing is worded here."""
+"""Parts of practical judgement after a calculation: a checked calculation goes in, ExtraParts come out, worded by the sheet."""

@@ -40,23 +40,26 @@ def ask_claim(calculation: Calculation) -> tuple[ExtraPart, ...]:
 
 
 def _claimed(calculation: Calculation, answer: Quantity, spread: Fraction) -> Quantity:
-    """A claim with the places of the answer, clearly inside the range or clearly outside it, whichever answer in the accepted range is taken."""
+    """A claim with the places of the answer, clearly inside or clearly outside the range, about any answer that is accepted."""
     stream = calculation.stream
     inside = stream.chance(50)
     accepted = calculation.worked.accepted
+    width = _width(spread, answer).exact
     for _ in range(_TRIES):
         away = Fraction(stream.whole(*(INSIDE if inside else OUTSIDE)), 100) * spread
         exact = answer.exact + (away if stream.chance(50) else -away)
         number = half_up(exact, max(0, answer.places))
-        apart = [abs(Fraction(number) - Fraction(taken)) / spread
+        apart = [abs(Fraction(number) - Fraction(taken)) / reach for reach in (spread, width)
                  for taken in (answer.number, accepted.low.number, accepted.high.number)]  # fmt: skip
         sure = max(apart) < EDGE[0] if inside else min(apart) > EDGE[1]
-        if sure and number != answer.number and 0 < number and not (answer.unit == "%" and number >= 100):
+        if sure and number != answer.number and number > 0 and not (answer.unit == "%" and number >= 100):
             return Quantity(number, answer.unit, answer.scientific)
     raise Refusal("claim", "no claim lies clearly inside or outside the uncertainty")
 
 
-def _part(calculation: Calculation, answer: Quantity, total: Quantity, spread: Fraction, claim: Quantity, holds: bool) -> ExtraPart:  # fmt: skip
+def _part(
+    calculation: Calculation, answer: Quantity, total: Quantity, spread: Fraction, claim: Quantity, holds: bool
+) -> ExtraPart:
     width = _width(spread, answer)
     low, high = (
         Quantity(half_up(answer.exact + side * width.exact, width.places), answer.unit, answer.scientific)
@@ -65,7 +68,9 @@ def _part(calculation: Calculation, answer: Quantity, total: Quantity, spread: F
     own = {"uncertainty", "combined uncertainty"} & set(calculation.draw.archetype.extras)
     asked = Named(calculation.worked.plan.asked)
     demand = (
-        said("claim own", quantity=asked, claim=claim) if own else said("claim", quantity=asked, claim=claim, total=total)
+        said("claim own", quantity=asked, claim=claim)
+        if own
+        else said("claim", quantity=asked, claim=claim, total=total)
     )
     difference = Quantity(abs(claim.number - answer.number), answer.unit, answer.scientific)
     return ExtraPart(

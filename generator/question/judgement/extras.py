@@ -32,10 +32,11 @@ INDICATOR_CHOICE = "indicator"
 
 @dataclass(frozen=True, slots=True)
 class Said:
-    """A sentence of templates/wording.yaml by its key, with what fills its slots."""
+    """A sentence of templates/wording.yaml by its key, with what fills its slots; `written`: the key is the sentence itself."""
 
     key: str
     slots: tuple[tuple[str, Piece], ...] = ()
+    written: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +84,7 @@ class Solved:
     written: tuple[tuple[str, Quantity], ...]
     found: Quantity
     rounded: Quantity | None = None  # the answer after it, where the line ends with one
+    idle: bool = False  # a 1:1 step: the other quantity stands by its symbol
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +126,7 @@ Piece: TypeAlias = "Word | Said | Solved | Quotient | Reckoning | tuple[Piece, .
 """A tuple of pieces is set one after the other."""
 
 
-def said(key: str, **slots: Piece) -> Said:
+def said(key: str, /, **slots: Piece) -> Said:
     """A sentence with its slots filled; an underscore in a slot's name stands for a space."""
     return Said(key, tuple(slots.items()))
 
@@ -198,7 +200,9 @@ class ExtraPart:
     unit: str = ""
     wrong: tuple[ExtraWrong, ...] = ()
     explained: tuple[Piece, ...] = ()  # more lines for the worked solutions
-    answered: tuple[Shown, ...] = ()  # stands in the worked solutions instead of `shown`: the sketch itself for its blank axes
+    answered: tuple[
+        Shown, ...
+    ] = ()  # stands in the worked solutions instead of `shown`: the sketch itself for its blank axes
 
     @property
     def marks(self) -> int:

@@ -14,6 +14,7 @@ from generator.chem.end_point import Verdict, fits
 from generator.chem.quantity import Quantity
 from generator.question.draw import Refusal
 from generator.question.judgement.course import BURETTE_CM3, SEEN, Course, course, halves, read_off
+from generator.question.judgement.curve import CurvePicture, Strip
 from generator.question.judgement.extras import (
     INDICATOR_CHOICE,
     Calculation,
@@ -149,9 +150,7 @@ def reject_indicator(calculation: Calculation) -> tuple[ExtraPart, ...]:
     suitable = set(Plausibility(calculation.bank).suitable_indicators(calculation.draw.variant, calculation.draw))
     steep = found.steep_part()
     wrong = [
-        one
-        for one in _ranged(calculation, found)
-        if one.indicator.name not in suitable and _clearly_out(one, steep)
+        one for one in _ranged(calculation, found) if one.indicator.name not in suitable and _clearly_out(one, steep)
     ]
     if not wrong:
         raise Refusal("indicator", "every indicator shows this end point")
@@ -161,7 +160,9 @@ def reject_indicator(calculation: Calculation) -> tuple[ExtraPart, ...]:
     seen = _seen(one.verdict, found)
     part = ExtraPart(
         "unsuitable indicator",
-        said("reject indicator", indicator=one.indicator.name, low=str(one.indicator.low), high=str(one.indicator.high)),
+        said(
+            "reject indicator", indicator=one.indicator.name, low=str(one.indicator.low), high=str(one.indicator.high)
+        ),
         (
             ExtraPoint(
                 (said("reject range", span=span, low=str(low), high=str(high)),),
@@ -173,8 +174,16 @@ def reject_indicator(calculation: Calculation) -> tuple[ExtraPart, ...]:
         (Space(32.0, ruled=True),),
         (),
         said("hint reject"),
+        answered=(CurvePicture(found.titrant.name, found.points(), strips=(_strip(one),)),),
     )
     return (part,)
+
+
+def _strip(one: _Ranged) -> Strip:
+    indicator = one.indicator
+    assert indicator.low is not None
+    assert indicator.high is not None
+    return Strip(indicator.name, indicator.low, indicator.high)
 
 
 def _seen(verdict: Verdict, found: Course) -> Said:

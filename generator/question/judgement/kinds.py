@@ -5,11 +5,15 @@ from __future__ import annotations
 from dataclasses import replace
 
 from generator.question.judgement.claim import ask_claim
+from generator.question.judgement.critique import ask_critique
 from generator.question.judgement.curve import read_curve, sketch_curve
 from generator.question.judgement.extras import Calculation, ExtraPart, Maker
+from generator.question.judgement.faults import ask_fault
 from generator.question.judgement.indicator import choose_indicator, reject_indicator
+from generator.question.judgement.planning import ask_planning
 from generator.question.judgement.reading import read_burette
 from generator.question.judgement.uncertainty import ask_combined, ask_uncertainty
+from generator.question.judgement.why_back import ask_why_back
 
 KINDS: dict[str, Maker] = {
     "burette reading": read_burette,
@@ -20,6 +24,10 @@ KINDS: dict[str, Maker] = {
     "uncertainty": ask_uncertainty,
     "combined uncertainty": ask_combined,
     "claim": ask_claim,
+    "fault": ask_fault,
+    "why back": ask_why_back,
+    "planning": ask_planning,
+    "critique": ask_critique,
 }
 
 

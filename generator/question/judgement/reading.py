@@ -65,7 +65,11 @@ def read_burette(calculation: Calculation) -> tuple[ExtraPart, ...]:
                 ),
             ),
             ExtraPoint(
-                (Reckoning((said("label titre"), "=", str(final.number), "−", str(initial.number), "=", Strong(titre))),),
+                (
+                    Reckoning(
+                        (said("label titre"), "=", str(final.number), "−", str(initial.number), "=", Strong(titre))
+                    ),
+                ),
                 titre,
                 (said("guide reading titre"),),
             ),
@@ -117,7 +121,7 @@ def _concordant(run: Run, used: list[Fraction]) -> ExtraPart:
         (ExtraPoint((reason,), "yes" if agrees else "no", (said("guide concordant"),)),),
         (Space(16.0, ruled=True),),
         (),
-        said("hint concordant"),
+        said("hint concordant", limit=_cm3(CONCORDANT_CM3)),
     )
 
 

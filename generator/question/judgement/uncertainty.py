@@ -130,9 +130,7 @@ def sensitivity(measured: Measured, inputs: Mapping[str, Fraction], name: str) -
     return (up - down) / (2 * step) * inputs[name] / measured(inputs)
 
 
-def combined_relative(
-    measured: Measured, inputs: Mapping[str, Fraction], relative: Mapping[str, Fraction]
-) -> Fraction:
+def combined_relative(measured: Measured, inputs: Mapping[str, Fraction], relative: Mapping[str, Fraction]) -> Fraction:
     """The relative standard uncertainty of an outcome from those of its independent inputs, in quadrature."""
     total = sum(((sensitivity(measured, inputs, name) * share) ** 2 for name, share in relative.items()), Fraction(0))
     return square_root(total)
@@ -186,24 +184,23 @@ def _reckoned(one: Measurement) -> Reckoning:
     top: tuple[Piece, ...] = (one.each.number_text,)
     if one.readings > 1:
         top = (str(one.readings), "×", one.each.number_text)
-    return Reckoning(
-        (Quotient(top, (one.quantity.number_text,)), "×", "100", "=", Strong(one.percentage_shown))
-    )
+    return Reckoning((Quotient(top, (one.quantity.number_text,)), "×", "100", "=", Strong(one.percentage_shown)))
 
 
 def _titre_part(titre: Measurement) -> ExtraPart:
     shown = titre.percentage_shown
     half = Quantity(to_figures(titre.percentage / 2, FIGURES), "%")
+    one = Quantity(to_figures(titre.percentage, 1), "%")
     return ExtraPart(
         "uncertainty",
         said("uncertainty titre", each=_tolerance(titre)),
-        (ExtraPoint((_reckoned(titre),), shown, (said("guide two readings"), said("guide one figure", one=_one_figure(titre.percentage)))),),
+        (ExtraPoint((_reckoned(titre),), shown, (said("guide two readings"), said("guide one figure", one=one))),),
         (Space(14.0, 45.0, "%"),),
         hint=said("hint two readings"),
         accepted=_span((titre.percentage,)),
         unit="%",
         wrong=(ExtraWrong(half, (("S67", "burette uncertainty not doubled"),), 0),),
-    )  # fmt: skip
+    )
 
 
 def _whole_part(titre: Measurement, others: list[Measurement]) -> ExtraPart:
@@ -212,17 +209,10 @@ def _whole_part(titre: Measurement, others: list[Measurement]) -> ExtraPart:
     printed = sum((Fraction(one.percentage_shown.number) for one in every), Fraction(0))
     one_figure = sum((Fraction(to_figures(one.percentage, 1)) for one in every), Fraction(0))
     answer = Quantity(to_figures(total, FIGURES), "%")
-    rows = tuple(
-        (said(f"apparatus {one.kind}", quantity=one.quantity), (_tolerance(one), (" ", said("each reading")) if one.readings > 1 else ""), "")
-        for one in others
-    )  # fmt: skip
+    rows = tuple(_to_fill_in(one) for one in others)
     names_of = tuple(said(f"apparatus {one.kind}", quantity=one.quantity) for one in others)
-    lines: tuple[Piece, ...] = tuple(
-        (named, ": ", _reckoned(one)) for named, one in zip(names_of, others, strict=True)
-    )
-    sum_line = Reckoning(
-        (*_plus([one.percentage_shown.number_text for one in every]), "=", Strong(answer))
-    )
+    lines: tuple[Piece, ...] = tuple((named, ": ", _reckoned(one)) for named, one in zip(names_of, others, strict=True))
+    sum_line = Reckoning((*_plus([one.percentage_shown.number_text for one in every]), "=", Strong(answer)))
     guidance = [said("guide by difference")] if any(one.kind == "balance" for one in others) else []
     return ExtraPart(
         "uncertainty",
@@ -241,6 +231,11 @@ def _whole_part(titre: Measurement, others: list[Measurement]) -> ExtraPart:
     )  # fmt: skip
 
 
+def _to_fill_in(one: Measurement) -> tuple[Piece, ...]:
+    readings: Piece = (" ", said("each reading")) if one.readings > 1 else ""
+    return (said(f"apparatus {one.kind}", quantity=one.quantity), (_tolerance(one), readings), "")
+
+
 def _plus(texts: list[str]) -> list[Piece]:
     found: list[Piece] = []
     for text in texts:
@@ -248,10 +243,16 @@ def _plus(texts: list[str]) -> list[Piece]:
     return found
 
 
-def _whole_wrong(titre: Measurement, others: list[Measurement], total: Fraction, answer: Quantity) -> tuple[ExtraWrong, ...]:  # fmt: skip
+def _whole_wrong(
+    titre: Measurement, others: list[Measurement], total: Fraction, answer: Quantity
+) -> tuple[ExtraWrong, ...]:
     low, high = _span((total,))
     listed: list[tuple[Fraction, tuple[str, str], int]] = [
-        (sum((one.absolute for one in (*others, titre)), Fraction(0)), ("S68", "unlike absolute uncertainties added"), 0),
+        (
+            sum((one.absolute for one in (*others, titre)), Fraction(0)),
+            ("S68", "unlike absolute uncertainties added"),
+            0,
+        ),
     ]
     for one in others:
         if one.kind == "balance":
@@ -262,10 +263,6 @@ def _whole_wrong(titre: Measurement, others: list[Measurement], total: Fraction,
         if number != answer.number and not low <= number <= high:
             wrong.append(ExtraWrong(Quantity(number, "%"), (slip,), marks))
     return tuple(wrong)
-
-
-def _one_figure(exact: Fraction) -> Quantity:
-    return Quantity(to_figures(exact, 1), "%")
 
 
 def _span(values: tuple[Fraction, ...]) -> tuple[Decimal, Decimal]:

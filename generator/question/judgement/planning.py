@@ -1,0 +1,220 @@
+"""A calculation comes in; a part goes out that plans the next experiment: a mass, a concentration or a volume. The bench checks it.
+
+The plan is derived backwards from the titre wanted, by the same relations as every answer, and then performed: the titre must
+lie in the window, and the answers accepted are those whose titre does.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from decimal import Decimal
+from fractions import Fraction
+
+from generator.bank.definitions import Ask
+from generator.chem.quantity import Quantity, half_up, to_figures
+from generator.question import procedure as names
+from generator.question.bench import BenchFault, perform
+from generator.question.derive import evaluate
+from generator.question.draw import Refusal
+from generator.question.judgement.conditions import is_back, unknown_in_burette
+from generator.question.judgement.extras import (
+    Calculation,
+    Chemical,
+    ExtraPart,
+    ExtraPoint,
+    Lettered,
+    Named,
+    Piece,
+    Quotient,
+    Reckoning,
+    Sample,
+    Space,
+    Strong,
+    said,
+)
+from generator.question.judgement.working import page, step_line
+from generator.question.procedure import Measure, Weigh
+from generator.question.worked import Worked, work_out
+
+AIM = Quantity(Decimal("25.00"), "cm³")
+WINDOW = (
+    Fraction(20),
+    Fraction(30),
+)  # cm³; common practice: large enough to be precise, within one filling of the burette
+EXCESS = Fraction(3, 2)  # 50 % more than reacts
+FIGURES = 3
+_MM_A_MARK = 14.0
+
+
+def ask_planning(calculation: Calculation) -> tuple[ExtraPart, ...]:
+    """One of the plans that this experiment allows."""
+    plans = [_plan_titre]
+    if is_back(calculation.draw) and _share(calculation) is not None:
+        plans.append(_plan_excess)
+    return (calculation.stream.pick(plans)(calculation),)
+
+
+# ------------------------------------------------------------------ what is assumed
+
+
+def _sample(calculation: Calculation) -> Weigh | None:
+    for operation in calculation.draw.variant.procedure.operations:
+        if isinstance(operation, Weigh) and operation.weighed and not operation.pieces:
+            return operation
+    return None
+
+
+def _share(calculation: Calculation) -> tuple[str, Quantity] | None:
+    """The percentage of the analyte in the sample, to the nearest five, as one would know it beforehand."""
+    weighed = _sample(calculation)
+    if weighed is None:
+        return None
+    name = names.percentage(weighed.contents[0].substance, weighed.sample)
+    exact = calculation.draw.truth.get(name)
+    if exact is None:
+        return None
+    return name, Quantity(min(Decimal(95), half_up(exact / 5, 0) * 5), "%")
+
+
+def _assumed(calculation: Calculation) -> tuple[str, Quantity]:
+    """What the plan takes for granted of the unknown: the percentage, or the answer to two figures."""
+    share = _share(calculation)
+    if share is not None:
+        return share
+    answer = calculation.worked.answer
+    return calculation.worked.plan.asked, Quantity(to_figures(answer.exact, 2), answer.unit, answer.scientific)
+
+
+# ------------------------------------------------------------------ a titre in the window
+
+
+def _plan_titre(calculation: Calculation) -> ExtraPart:
+    """The mass, or where nothing is weighed the concentration of the titrant, that gives the titre wanted."""
+    draw = calculation.draw
+    procedure = draw.variant.procedure
+    weighed = _sample(calculation)
+    titre = names.titre(procedure.titrations[-1])
+    if weighed is not None:
+        wanted = names.mass(weighed.sample)
+    elif unknown_in_burette(draw) or is_back(draw):
+        raise Refusal("planning", "nothing is weighed and the titrant is not to choose")
+    else:
+        wanted = names.concentration(procedure.titrations[-1].titrant.name)
+    assumed, taken = _assumed(calculation)
+    given = {
+        name: quantity
+        for name, quantity in draw.given.items()
+        if name != wanted and name != calculation.worked.plan.asked
+    }
+    given.update({assumed: taken, titre: AIM})
+    known = {name: calculation.given[name] for name in calculation.system.fixed}
+    exact = {**known, **{name: quantity.in_base for name, quantity in given.items()}}
+    plan = calculation.plans.find(calculation.system, given, wanted)
+    worked = work_out(calculation.system, plan, exact, Ask(wanted, figures=FIGURES), draw.archetype.joined)
+    ends = sorted(evaluate(plan.expression, {**exact, titre: end}) for end in WINDOW)
+    accepted = _inside(ends, worked.answer)
+    _perform(calculation, {**exact, wanted: Fraction(worked.answer.number)}, titre)
+    what: Piece = Sample() if assumed != calculation.worked.plan.asked or weighed is not None else ""
+    demand = said(
+        "plan mass" if weighed is not None else "plan strength",
+        titre=AIM, wanted=Named(wanted), assumed=_assumption(calculation, assumed, taken), sample=what,
+    )  # fmt: skip
+    lines = _points(worked, page(worked, given, known))
+    last = lines[-1]
+    least, most = (Quantity(half_up(end, 0), "cm³") for end in WINDOW)
+    lines[-1] = ExtraPoint(last.lines, worked.answer, (*last.guidance, said("guide plan", least=least, most=most)))
+    return ExtraPart(
+        "planning",
+        demand,
+        tuple(lines),
+        (Space(_MM_A_MARK * len(lines), 65.0, worked.answer.unit),),
+        hint=said("hint plan"),
+        accepted=accepted,
+        unit=worked.answer.unit,
+    )
+
+
+def _assumption(calculation: Calculation, name: str, taken: Quantity) -> Piece:
+    if name.startswith("percentage"):
+        weighed = _sample(calculation)
+        assert weighed is not None
+        return said(
+            "assume percentage", sample=Sample(), percentage=taken, analyte=Chemical(weighed.contents[0].substance)
+        )
+    return said("assume", quantity=Named(name), taken=taken)
+
+
+def _inside(ends: list[Fraction], answer: Quantity) -> tuple[Decimal, Decimal]:
+    """The ends of what is accepted, to the places of the answer, not beyond the window."""
+    unit = Fraction(10) ** -answer.places
+    low, high = -(-ends[0] // unit) * unit, ends[1] // unit * unit
+    return half_up(low, answer.places), half_up(high, answer.places)
+
+
+def _perform(calculation: Calculation, values: Mapping[str, Fraction], titre: str) -> None:
+    """Prove the plan on the bench. Raises Refusal where the experiment could not be done so."""
+    try:
+        found = perform(calculation.draw.variant.procedure, values).titres[titre]
+    except BenchFault as fault:
+        raise Refusal("planning", fault.detail) from None
+    if not WINDOW[0] <= found <= WINDOW[1]:
+        raise Refusal("planning", f"the plan would give a titre of {float(found):.2f} cm³")
+
+
+def _points(worked: Worked, shown: Mapping[str, Quantity]) -> list[ExtraPoint]:
+    found: list[ExtraPoint] = []
+    for point in worked.points:
+        lines = tuple(
+            step_line(step, shown, step.shown, worked.answer if step is worked.steps[-1] else None)
+            for step in point.steps
+        )
+        earlier = (said("guide plan step"),) if found else ()
+        found.append(ExtraPoint(lines, point.steps[-1].shown, earlier))
+    return found
+
+
+# ------------------------------------------------------------------ half as much again
+
+
+def _plan_excess(calculation: Calculation) -> ExtraPart:
+    """The volume of the reagent that is half as much again as reacts."""
+    draw = calculation.draw
+    weighed, share = _sample(calculation), _share(calculation)
+    reagent = next(op for op in draw.variant.procedure.operations if isinstance(op, Measure) and op.excess)
+    volume_name = names.volume_measured(reagent.solution.name, reagent.vessel)
+    reacting = names.amount(reagent.solution.species, reagent.vessel, "reacted")
+    strength = draw.given.get(names.concentration(reagent.solution.name))
+    mass = draw.given.get(names.mass(weighed.sample)) if weighed else None
+    if (
+        share is None
+        or weighed is None
+        or mass is None
+        or strength is None
+        or reacting not in calculation.system.variables
+    ):
+        raise Refusal("planning", "the mass or the reagent's concentration is not printed")
+    if reagent.solution.count != 1:
+        raise Refusal("planning", "the reagent's concentration does not count what reacts")
+    given = {names.mass(weighed.sample): mass, share[0]: share[1]}
+    known = {name: calculation.given[name] for name in calculation.system.fixed}
+    exact = {**known, **{name: quantity.in_base for name, quantity in given.items()}}
+    plan = calculation.plans.find(calculation.system, given, reacting)
+    worked = work_out(calculation.system, plan, exact, Ask(reacting, figures=FIGURES + 1), draw.archetype.joined)
+    volume = worked.exact * EXCESS / strength.in_base * 1000
+    answer = Quantity(to_figures(volume, FIGURES), "cm³")
+    points = _points(worked, page(worked, given, known))
+    shown = Quantity(worked.answer.number, "", True)
+    last = Reckoning((Lettered(volume_name), "=",
+                      Quotient((shown, "×", "1.5", "×", "1000"), (strength.number_text,)), "=", Strong(answer)))  # fmt: skip
+    low, high = (to_figures(volume * side, FIGURES) for side in (Fraction(99, 100), Fraction(101, 100)))
+    points.append(ExtraPoint((last,), answer, (said("guide excess"),)))
+    return ExtraPart(
+        "planning",
+        said("plan excess", mass=mass, sample=Sample(), assumed=_assumption(calculation, *share), strength=strength,
+             volume=Named(volume_name)),
+        tuple(points),
+        (Space(_MM_A_MARK * len(points), 65.0, "cm³"),),
+        hint=said("hint excess"),
+        accepted=(low, high),
+        unit="cm³",
+    )  # fmt: skip

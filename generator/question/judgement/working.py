@@ -1,0 +1,31 @@
+"""Steps of a derivation come in; pieces that print them as lines of working go out, with whatever values the page shows."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from fractions import Fraction
+
+from generator.chem.quantity import Quantity, finite_places, half_up
+from generator.question.judgement.extras import Solved
+from generator.question.worked import Worked, WorkedStep
+
+
+def as_written(exact: Fraction) -> Quantity:
+    """A number as it stands in working where nothing says with how many figures: a molar mass, a count."""
+    places = finite_places(exact)
+    return Quantity(half_up(exact, 6 if places is None else places), "")
+
+
+def step_line(step: WorkedStep, shown: Mapping[str, Quantity], found: Quantity, rounded: Quantity | None) -> Solved:
+    """One step as a line; `shown` holds every quantity as it stands on the page."""
+    assert step.relation is not None
+    others = tuple((name, shown[name]) for name in step.relation.names if name != step.variable.name)
+    return Solved(step.relation, step.variable.name, others, found, rounded, step.idle)
+
+
+def page(worked: Worked, given: Mapping[str, Quantity], known: Mapping[str, Fraction]) -> dict[str, Quantity]:
+    """Every quantity as it stands on the page: printed, known by its formula, or found in a step."""
+    shown = {name: as_written(exact) for name, exact in known.items()}
+    shown.update(given)
+    shown.update((step.variable.name, step.shown) for step in worked.steps)
+    return shown

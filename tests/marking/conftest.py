@@ -1,0 +1,100 @@
+"""Papers to be marked: the hand-worked limestone question, papers of drawn questions, and their records."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from generator.bank.definitions import Bank
+from generator.chem.quantity import parse_quantity
+from generator.errors import Where
+from generator.marking.answers import read_answer
+from generator.marking.doors import slips_of
+from generator.marking.judge import Judge, Judged
+from generator.marking.printed import PrintedQuestion, SlipFacts
+from generator.marking.record import Record, as_record
+from generator.paper import Paper, record, slip_facts
+from generator.question import check
+from generator.question.check import Question, Questions
+from generator.question.draw import Draw
+from generator.question.stream import Stream
+from generator.sheet.compose import Composer, Setting
+from generator.sheet.parts import Level
+
+LIMESTONE = {
+    "mass of limestone": "1.264 g",
+    "concentration of HCl": "1.00 mol dm-3",
+    "volume of HCl": "50.0 cm3",
+    "made-up volume": "250 cm3",
+    "volume of aliquot": "25.0 cm3",
+    "concentration of NaOH": "0.105 mol dm-3",
+    "titre of NaOH": "24.80 cm3",
+}
+
+AsRecord = Callable[[Sequence[Question], Level], Record]
+Mark = Callable[[Mapping[int, str]], dict[int, Judged]]
+
+
+@pytest.fixture(scope="session")
+def as_marked(bank: Bank) -> AsRecord:
+    """The record of a paper of these questions, as it is written and read again."""
+
+    def made(questions: Sequence[Question], level: Level) -> Record:
+        setting = Setting("Titration homework", "A-TEST-0000", (level,) * len(questions), "A", fingerprint=bank.fingerprint)
+        held = record(Paper(setting.code, "A", tuple(questions), Composer(questions, bank, setting)))
+        whole = {"paper code": "TEST-0000", "banks": bank.fingerprint, "versions": [held], "slips": slip_facts(bank, [held])}
+        return as_record(json.loads(json.dumps(whole)), Where("the test"))
+
+    return made
+
+
+@pytest.fixture(scope="session")
+def limestone(bank: Bank, questions: Questions) -> Question:
+    """1.264 g of limestone by back titration: 94.9 %, seven marks (common practice, worked by hand)."""
+    archetype = replace(bank.archetypes["back-portions"], joined=frozenset())
+    roles = {"analyte": "CaCO3", "material": "limestone", "reagent": "HCl", "titrant": "NaOH"}
+    variant = next(one for one in archetype.variants if dict(one.roles) == roles)
+    ask = next(one for one in variant.asks if one.quantity == "percentage of CaCO3 in limestone")
+    given = {name: parse_quantity(text) for name, text in LIMESTONE.items()}
+    truth = {**questions.fixed(variant), **{name: quantity.in_base for name, quantity in given.items()}}
+    context, indicator = variant.contexts[0], variant.indicators[0] if variant.indicators else ""
+    made = Draw(archetype, variant, context, ask, indicator, given, truth, (), Stream("limestone"))
+    with pytest.MonkeyPatch.context() as patch:  # a titre so near the pipette's volume is refused for a paper, rightly
+        patch.setattr(check, "require_apart", lambda *_: 1.0)
+        return questions.judge(made)
+
+
+@pytest.fixture(scope="session")
+def printed_limestone(limestone: Question, as_marked: AsRecord) -> PrintedQuestion:
+    return as_marked([limestone], "structured").paper("A").questions[0]
+
+
+@pytest.fixture(scope="session")
+def facts(bank: Bank, as_marked: AsRecord, limestone: Question) -> Mapping[str, SlipFacts]:
+    return slips_of(as_marked([limestone], "structured"), bank)
+
+
+@pytest.fixture
+def mark(printed_limestone: PrintedQuestion, facts: Mapping[str, SlipFacts]) -> Mark:
+    """Mark answers to the limestone question, given by mark point as a pupil writes them."""
+
+    def marked(answers: Mapping[int, str]) -> dict[int, Judged]:
+        return Judge(printed_limestone, facts).judge({number: read_answer(text) for number, text in answers.items()})
+
+    return marked
+
+
+@pytest.fixture
+def answers_file(tmp_path: Path) -> Callable[..., Path]:
+    """A file of answers."""
+
+    def write(text: str | bytes, name: str = "answers.csv") -> Path:
+        path = tmp_path / name
+        path.write_bytes(text if isinstance(text, bytes) else text.encode())
+        return path
+
+    return write

@@ -1,0 +1,138 @@
+"""The limestone example with its common wrong answers, worked by hand: what each still earns, alone and part by part."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+import pytest
+
+from generator.marking.judge import Judged
+
+Mark = Callable[[Mapping[int, str]], dict[int, Judged]]
+RIGHT = {1: "2.604E-3", 2: "0.02604 mol", 3: "0.05", 4: "0.02396", 5: "0.01198", 6: "1.199 g", 7: "94.9 %"}
+
+
+def total(judged: Mapping[int, Judged]) -> int:
+    return sum(len(one.earned) for one in judged.values())
+
+
+# Final answer and marks of seven, worked by hand (common practice of published schemes, error carried forward).
+BY_HAND = {
+    "188": (6, "S21"),  # not scaled from portion to flask
+    "190": (6, "S11"),  # ratio ignored
+    "379": (6, "S12"),  # ratio inverted
+    "103": (5, "S33"),  # left over taken as reacted
+    "198": (4, "S34"),  # total taken as reacted; the titration is not needed
+    "99.8": (3, "S35"),  # volumes subtracted
+    "146": (6, "S14"),  # ratio applied to what is left over as well
+    "105": (6, "S47"),  # percentage upside down
+    "5.13": (6, "S48"),  # percentage of the rest
+}
+
+
+@pytest.mark.parametrize("answer", BY_HAND)
+def test_a_common_wrong_final_answer_keeps_the_marks_worked_by_hand(mark: Mark, answer: str) -> None:
+    marks, _ = BY_HAND[answer]
+    assert total(mark({7: answer})) == marks
+
+
+@pytest.mark.parametrize("answer", BY_HAND)
+def test_the_slip_behind_a_common_wrong_answer_is_named_first(mark: Mark, answer: str) -> None:
+    found = mark({7: answer})[7].explained
+    assert found.keys[0] == (BY_HAND[answer][1],)
+
+
+@pytest.mark.parametrize("answer", ["94.9%", "94,9", "94.8", "95.0", "95", "94.87", "9.49E1", "94.873 %", "94.9 per cent"])
+def test_a_right_final_answer_earns_all_seven_marks(mark: Mark, answer: str) -> None:
+    judged = mark({7: answer})
+    assert total(judged) == 7
+    assert judged[7].verdict == "right"
+
+
+def test_every_part_right_earns_all_seven_marks(mark: Mark) -> None:
+    judged = mark(RIGHT)
+    assert total(judged) == 7
+    assert {one.verdict for one in judged.values()} == {"right"}
+
+
+def test_a_right_final_answer_makes_up_for_parts_left_blank_or_unreadable(mark: Mark) -> None:
+    assert total(mark({1: "", 3: "five hundredths", 7: "94.9"})) == 7
+
+
+def test_a_part_answered_wrongly_loses_its_own_mark_beside_a_right_final_answer(mark: Mark) -> None:
+    judged = mark({**RIGHT, 3: "0.5"})
+    assert total(judged) == 6
+    assert judged[3].lost == {3}
+
+
+def test_a_wrong_step_is_carried_forward_without_further_loss(mark: Mark) -> None:
+    # not scaled: 0.05 - 0.002604 = 0.04740 mol reacted; 0.02370 mol; 2.372 g; 188 %
+    judged = mark({1: "2.604e-3", 2: "2.604e-3", 3: "0.0500", 4: "0.0474", 5: "0.0237", 6: "2.37", 7: "188 %"})
+    assert total(judged) == 6
+    assert judged[2].verdict == "slip"
+    assert judged[2].explained.keys[0] == ("S21",)
+    assert [judged[number].verdict for number in (4, 5, 6, 7)] == ["carried forward"] * 4
+
+
+def test_two_wrong_steps_lose_two_marks(mark: Mark) -> None:
+    # not scaled, and the ratio ignored: 0.0474 mol CaCO3; 4.745 g; 375 %
+    judged = mark({1: "2.604e-3", 2: "2.604e-3", 3: "0.0500", 4: "0.0474", 5: "0.0474", 6: "4.74", 7: "375"})
+    assert total(judged) == 5
+
+
+def test_an_arithmetic_fault_on_the_way_is_carried_forward(mark: Mark) -> None:
+    # 0.0500 - 0.0260 taken as 0.0340; then 0.0170 mol, 1.70 g, 135 %
+    judged = mark({1: "0.002604", 2: "0.0260", 3: "0.0500", 4: "0.0340", 5: "0.0170", 6: "1.70", 7: "135"})
+    assert total(judged) == 6
+    assert judged[4].verdict == "wrong"
+
+
+def test_a_wrong_final_answer_that_nothing_explains_loses_the_points_it_stands_for(mark: Mark) -> None:
+    assert total(mark({7: "61.7"})) == 0
+    assert total(mark({**RIGHT, 7: "61.7"})) == 6
+
+
+def test_working_shown_earns_its_marks_without_a_final_answer(mark: Mark) -> None:
+    assert total(mark({4: "0.02396"})) == 4
+    assert total(mark({4: "0.02396", 7: ""})) == 4
+
+
+def test_two_figures_outside_the_range_lose_the_last_mark_only(mark: Mark) -> None:
+    # every line rounded to two figures: 0.0026, 0.026, 0.050, 0.024, 0.012, 1.2 g, 95 %: inside the range
+    assert total(mark({7: "95"})) == 7
+    judged = mark({**RIGHT, 4: "0.024", 5: "0.012", 6: "1.2", 7: "94.5"})
+    assert total(judged) == 6
+    assert judged[7].lost == {7}
+
+
+def test_a_unit_of_another_kind_loses_the_mark_it_belongs_to_and_is_told(mark: Mark) -> None:
+    judged = mark({7: "94.9 g"})
+    assert total(judged) == 6
+    assert "does not fit" in judged[7].note
+    assert total(mark({**RIGHT, 4: "0.02396 g"})) == 6
+
+
+def test_a_unit_of_the_same_kind_is_converted(mark: Mark) -> None:
+    assert total(mark({1: "2.604 mmol", 6: "1199 mg", 7: "94.9"})) == 7
+    assert mark({6: "1.199 mg"})[6].verdict != "right"
+
+
+def test_an_unreadable_answer_earns_nothing_and_is_not_guessed(mark: Mark) -> None:
+    for text in ("1,234", "about ninety", "=94.9", "94.9 or 95.1", "__import__('os').system('true')", "9" * 5000):
+        judged = mark({7: text})
+        assert total(judged) == 0
+        assert judged[7].verdict == "not read"
+
+
+def test_of_several_explanations_the_commonest_is_named_first(mark: Mark) -> None:
+    found = mark({7: "-833"})[7].explained  # a factor of ten too much: divided by 100 (medium), or the aliquot factor used twice
+    assert found.found == "shared"
+    assert found.keys == (("S03",), ("S23",))
+    assert mark({7: "188"})[7].explained.found == "unique"
+
+
+def test_a_minus_that_the_pupil_dropped_is_still_recognised(mark: Mark) -> None:
+    # one volume in cm3: left over 26.04 mol, more than there was: the answer is far below zero
+    judged = mark({7: "103000"})
+    assert judged[7].explained.found != "none"
+    assert 0 < total(judged) < 7

@@ -1,0 +1,177 @@
+"""Invented classes over the built-in archetypes: nobody who works properly loses a mark, and slips are recognised."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterator, Mapping
+from fractions import Fraction
+
+import pytest
+
+from generator.bank.definitions import Bank
+from generator.bank.reader import read_bank
+from generator.chem.quantity import to_figures
+from generator.marking.answers import read_answer
+from generator.marking.judge import Judge, Judged
+from generator.marking.printed import PrintedQuestion
+from generator.marking.record import Record
+from generator.question.check import Question, Questions
+from generator.question.derive import pairs_of, run_rounded
+from generator.question.stream import Stream
+from generator.question.worked import base_factor
+from generator.sheet.parts import Level
+
+KEYS = sorted(key for key, archetype in read_bank().archetypes.items() if archetype.calculated)
+SEEDS = range(4)
+PUPILS = 1000
+APART = Fraction(2, 100)
+
+AsRecord = Callable[[list[Question], Level], Record]
+Pair = tuple[Question, PrintedQuestion]
+
+
+@pytest.fixture(scope="module")
+def drawn(bank: Bank, questions: Questions, as_marked: AsRecord) -> dict[str, list[Pair]]:
+    """Some questions of every archetype, and how they are printed."""
+    found: dict[str, list[Pair]] = {}
+    for key in KEYS:
+        made = [questions.make(bank.archetypes[key], Stream(f"pupils/{key}/{seed}")) for seed in SEEDS]
+        found[key] = list(zip(made, as_marked(made, "structured").paper("A").questions, strict=True))
+    return found
+
+
+@pytest.fixture(scope="module")
+def facts(bank: Bank, drawn: dict[str, list[Pair]]) -> Mapping[str, object]:
+    from generator.marking.printed import SlipFacts
+
+    return {slip.key: SlipFacts(slip.name, slip.often, slip.near) for slip in bank.slips}
+
+
+def written(number: Fraction, figures: int) -> str:
+    return f"{to_figures(number, figures)}"
+
+
+def judged(printed: PrintedQuestion, facts: Mapping[str, object], answers: Mapping[int, str]) -> dict[int, Judged]:
+    return Judge(printed, facts).judge({point: read_answer(text) for point, text in answers.items()})  # type: ignore[arg-type]
+
+
+def marks(found: Mapping[int, Judged]) -> int:
+    return sum(len(one.earned) for one in found.values())
+
+
+def routes_of(question: Question, figures: int) -> Iterator[dict[str, Fraction]]:
+    """Every quantity by every right route, each line rounded to so many figures."""
+    main = pairs_of(question.given)
+    run_rounded(question.system, question.worked.plan.steps, main, figures)
+    yield {name: Fraction(*pair) for name, pair in main.items()}
+    routes = question.prepared.routes
+    for route in routes.routes:
+        pairs = dict(main)
+        run_rounded(routes.system, route.fresh, pairs, figures)
+        yield {name: Fraction(*pair) for name, pair in pairs.items()}
+
+
+@pytest.mark.parametrize("key", KEYS)
+def test_no_right_answer_by_any_route_and_rounding_loses_a_mark(
+    drawn: dict[str, list[Pair]], facts: Mapping[str, object], key: str
+) -> None:
+    for question, printed in drawn[key]:
+        factor = base_factor(question.worked.answer)
+        for figures in (3, 4, 6):
+            for values in routes_of(question, figures):
+                final = values[question.worked.plan.asked] * factor
+                for shown in {3, figures}:
+                    found = judged(printed, facts, {len(printed.points): written(final, shown)})
+                    assert marks(found) == len(printed.points), f"{key}: {written(final, shown)}, {printed.answer}"
+
+
+@pytest.mark.parametrize("key", KEYS)
+def test_no_right_step_by_any_route_and_rounding_loses_a_mark(
+    drawn: dict[str, list[Pair]], facts: Mapping[str, object], key: str
+) -> None:
+    for question, printed in drawn[key]:
+        for figures in (3, 4, 6):
+            for values in routes_of(question, figures):
+                values[printed.points[-1].finds] *= base_factor(question.worked.answer)
+                answers = {
+                    point.number: written(values[point.finds], figures) for point in printed.points if point.finds in values
+                }
+                found = judged(printed, facts, answers)
+                assert marks(found) == len(printed.points), f"{key}, {figures}: {answers}, {found}"
+                for number, text in answers.items():  # and each by itself
+                    if number < len(printed.points):
+                        assert judged(printed, facts, {number: text})[number].verdict == "right", f"{key} M{number}: {text}"
+
+
+@pytest.mark.parametrize("key", KEYS)
+def test_a_wrong_step_costs_its_own_mark_only_where_the_rest_follows_from_it(
+    drawn: dict[str, list[Pair]], facts: Mapping[str, object], key: str
+) -> None:
+    for question, printed in drawn[key]:
+        factor = base_factor(question.worked.answer)
+        for wrong in printed.points[:-1]:
+            # 13 % too small: a fault of the calculator that no slip gives, and that leaves something over in every titration
+            values = dict(question.given)
+            for step in printed.chain:
+                if step.finds != wrong.finds:
+                    relation = next(one.relation for one in question.worked.steps if one.variable.name == step.finds)
+                    assert relation is not None
+                    values[step.finds] = relation.solved(step.finds, values)
+                else:
+                    values[step.finds] = step.exact * Fraction(87, 100)
+                values[step.finds] = Fraction(to_figures(values[step.finds], 4))
+            if wrong.mean:
+                continue
+            final = values[printed.points[-1].finds] * factor
+            answers = {point.number: written(values[point.finds], 4) for point in printed.points[:-1]}
+            found = judged(printed, facts, {**answers, len(printed.points): written(final, 3)})
+            assert marks(found) == len(printed.points) - 1, f"{key}, M{wrong.number} wrong: {answers}, {final}, {found}"
+            assert wrong.number not in {number for one in found.values() for number in one.earned}
+
+
+def apart(printed: PrintedQuestion, gives: Fraction, keys: tuple[str, ...]) -> bool:
+    """Whether no other recorded slip and not the right answer is within two per cent."""
+    others = [one.gives for one in printed.slips if one.keys != keys]
+    return all(abs(gives - other) > APART * max(abs(gives), abs(other)) for other in [*others, printed.exact])
+
+
+@pytest.mark.parametrize("figures", [3, 4])
+@pytest.mark.parametrize("at_once", [1, 2])
+def test_slips_that_lie_apart_are_recognised_in_a_thousand_pupils(
+    drawn: dict[str, list[Pair]], facts: Mapping[str, object], figures: int, at_once: int
+) -> None:
+    stream = Stream(f"class/{figures}/{at_once}")
+    every = [printed for pairs in drawn.values() for _, printed in pairs]
+    judges = {id(printed): Judge(printed, facts) for printed in every}  # type: ignore[arg-type]
+    tally: Counter[str] = Counter()
+    while tally["pupils"] < PUPILS:
+        printed = stream.pick(every)
+        slip = stream.pick(printed.slips)
+        if len(slip.keys) != at_once or not slip.gives or not apart(printed, slip.gives, slip.keys):
+            tally["not apart"] += 1
+            assert tally["not apart"] < 100 * PUPILS
+            continue
+        tally["pupils"] += 1
+        answer = {len(printed.points): read_answer(written(slip.gives, figures))}
+        found = judges[id(printed)].judge(answer)
+        one = found[len(printed.points)]
+        tally["named"] += one.explained.keys[:1] == (slip.keys,)
+        tally["marks"] += marks(found) == slip.marks
+    print(f"{at_once} at once, {figures} figures: {tally['named']} named, {tally['marks']} with the recorded marks, of {PUPILS}")
+    assert tally["named"] >= PUPILS * 9 // 10
+    assert tally["marks"] >= PUPILS * 9 // 10
+
+
+def test_a_slip_that_is_not_apart_is_listed_among_the_possible_ones(
+    drawn: dict[str, list[Pair]], facts: Mapping[str, object]
+) -> None:
+    tally: Counter[bool] = Counter()
+    for pairs in drawn.values():
+        for _, printed in pairs:
+            judge = Judge(printed, facts)  # type: ignore[arg-type]
+            for slip in printed.slips:
+                if len(slip.keys) == 1 and not printed.low <= slip.gives <= printed.high and slip.gives:
+                    found = judge.judge({len(printed.points): read_answer(written(slip.gives, 4))})
+                    one = found[len(printed.points)]
+                    tally[slip.keys in one.explained.keys or one.verdict == "right"] += 1
+    assert tally[True] >= 99 * sum(tally.values()) // 100, tally

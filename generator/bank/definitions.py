@@ -199,8 +199,8 @@ class Archetype:
 
 
 EXTRAS = (
-    "uncertainty", "combined uncertainty", "claim", "fault", "why back", "planning", "critique", "burette reading", "pH curve",
-    "sketch", "indicator", "unsuitable indicator",
+    "uncertainty", "combined uncertainty", "claim", "fault", "why back", "planning", "critique", "burette reading", "further run",
+    "pH curve", "sketch", "indicator", "unsuitable indicator",
 )  # fmt: skip
 """Kinds of further parts that an archetype may ask for."""
 

@@ -18,6 +18,7 @@ from generator.marking.recognise import NOTHING, Explained, explain
 from generator.marking.spans import Span, exactly, right_spans, run, run_on
 
 NEARLY = Fraction(1, 100)  # an answer this near the right one has a rounding or calculator fault, not a fault of method
+TWICE_ROUNDED = Fraction(5, 10000)  # to four figures in the working and to three in the answer
 LEAST_FIGURES = 3
 
 Verdict = Literal[
@@ -145,7 +146,7 @@ class Judge:
         right = exactly(exact) if point.mean else self.right[point.finds]
         if right.meets(shown):
             return Judged("right", group)
-        if self._follows(point, shown, own):  # with nothing shown before it: from what is printed, by any rounded route
+        if own.last and self._follows(point, shown, own):
             return Judged("carried forward" if own.wrong else "right", group)
         ends = [run_on(self.question.chain, self.exact, point.finds, end) for end in shown]
         if written.figures >= LEAST_FIGURES - 1 and None not in ends:
@@ -159,7 +160,7 @@ class Judge:
     def _follows(self, point: Point, shown: Span, own: _Own) -> bool:
         values = {**{name: exactly(number) for name, number in self.question.known.items()}, **own.spans}
         reached = run(self.question.chain, values, point.finds).get(point.finds)
-        return reached is not None and reached.meets(shown)
+        return reached is not None and reached.wider(TWICE_ROUNDED).meets(shown)
 
     @property
     def _answer_base(self) -> Fraction:

@@ -193,6 +193,8 @@ def _step(held: Mapping[str, Any]) -> Step:
     quantities = tuple((str(name), Fraction(_short(power))) for name, power in _listed(held["quantities"]))
     if form == "product" and any(abs(power) != 1 for _, power in quantities):
         raise ValueError("a power that is not 1 or -1")
+    if Fraction(_short(held["factor"])) == 0 or any(power == 0 for _, power in quantities):
+        raise ValueError("a relation with nothing in it")
     return Step(
         str(held["finds"]),
         str(held["unit"]),

@@ -71,15 +71,17 @@ def one_value(step: Step, values: Mapping[str, Fraction]) -> Fraction | None:
 def run(chain: tuple[Step, ...], values: Mapping[str, Span], last: str) -> dict[str, Span]:
     """Every step up to the one that finds `last`, from the values that are there; steps without one are rounded ones."""
     found = dict(values)
-    gaps = 0
+    depth: dict[str, int] = {}  # how many rounded steps a quantity rests on, one after another
     for step in chain:
         if step.finds not in values or step.finds == last:
             span = solved(step, found) if step.form else exactly(step.exact)
             if span is None:
                 return {}
-            if not step.idle and step.finds != last and gaps < _MOST_ROUNDED:
-                gaps += 1
+            rests = max((depth.get(name, 0) for name, _ in step.quantities), default=0)
+            if not step.idle and step.finds != last and rests < _MOST_ROUNDED:
+                rests += 1
                 span = span.wider(ROUNDING)
+            depth[step.finds] = rests
             found[step.finds] = span
         if step.finds == last:
             return found
@@ -104,17 +106,12 @@ def run_on(chain: tuple[Step, ...], values: Mapping[str, Fraction], name: str, n
 
 
 def right_spans(chain: tuple[Step, ...], known: Mapping[str, Fraction]) -> dict[str, Span]:
-    """For every step the numbers that are right: exact, from rounded inputs, or with every step rounded to 3 or 4 figures."""
-    exact = {**known, **{step.finds: step.exact for step in chain}}
-    targets = {step.finds for step in chain}
-    near = {
-        name: exactly(number).wider(ROUNDING) if name in targets else exactly(number) for name, number in exact.items()
-    }
+    """For every step the numbers that are right: all that three-figure working from what is printed may come to, by any route."""
     found = {}
+    printed = {name: exactly(number) for name, number in known.items()}
     for step in chain:
-        span = near[step.finds]
-        fresh = solved(step, near) if step.form else None
-        found[step.finds] = span.hull(*fresh) if fresh is not None else span
+        span = run(chain, printed, step.finds).get(step.finds)
+        found[step.finds] = (span or exactly(step.exact)).hull(step.exact).wider(ROUNDING)
     for figures in (3, 4):
         values = dict(known)
         for step in chain:

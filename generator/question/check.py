@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from generator.bank.definitions import Archetype, Bank, Variant
@@ -33,6 +33,7 @@ from generator.question.worked import MarkPoint, Worked, base_factor, mark_point
 
 MOST_DRAWS = 200
 MOST_RUNS = 6
+WELL_APART = 0.005  # slips so far apart, relatively, differ in the third figure
 
 
 class CheckFailure(AssertionError):
@@ -163,7 +164,7 @@ class Questions:
         return kept
 
     def make(self, archetype: Archetype, stream: Stream, chosen: Chosen | None = None, candidates: int = 1) -> Question:
-        """Draw until so many candidates pass and take the one whose slips lie furthest apart.
+        """Draw until a candidate's slips lie well apart, or so many pass, and take the one where they are furthest apart.
 
         Raises Mistake where none passes, with the refusals counted by rule.
         """
@@ -183,11 +184,18 @@ class Questions:
                 last = refusal.detail
             else:
                 self.tally.made += 1
-            if len(passed) >= candidates or (passed and attempt >= MOST_DRAWS // 4):
-                break
+            enough = len(passed) >= candidates or attempt >= MOST_DRAWS // 4
+            if passed and (enough or passed[-1].separation >= WELL_APART):
+                try:
+                    best = self._with_extras(max(passed, key=lambda question: question.separation))
+                except Refusal as refusal:
+                    refused[refusal.rule] += 1
+                    last = refusal.detail
+                    passed.clear()
+                else:
+                    self.tally.refused.update(refused)
+                    return best
         self.tally.refused.update(refused)
-        if passed:
-            return max(passed, key=lambda question: question.separation)
         told = ", ".join(f"{rule} {count} times" for rule, count in refused.most_common())
         raise Mistake(
             f"the archetype '{archetype.key}' was drawn {MOST_DRAWS} times and always refused ({told})",
@@ -199,15 +207,15 @@ class Questions:
         """Judge a draw; where only its burette readings hide a slip, judge it with others."""
         for attempt in range(MOST_RUNS):
             try:
-                return self.judge(made)
+                return self.judge(made, extras=False)
             except Refusal as refusal:
                 if refusal.rule != "readings" or attempt == MOST_RUNS - 1:
                     raise
                 made = with_other_runs(made, attempt)
         raise AssertionError("unreachable")
 
-    def judge(self, made: Draw) -> Question:
-        """The question of a draw. Raises Refusal for a poor one and CheckFailure for a wrong one."""
+    def judge(self, made: Draw, extras: bool = True) -> Question:
+        """The question of a draw, with its further parts. Raises Refusal for a poor one and CheckFailure for a wrong one."""
         prepared = self.prepare(made.archetype, made)
         given = {name: quantity.in_base for name, quantity in made.given.items()}
         given.update(self.fixed(made.variant))
@@ -218,21 +226,26 @@ class Questions:
             raise Refusal("knife edge", f"{float(worked.exact):.6g} rounds either way")
         separation = require_apart(prepared.slips, made, worked, given)
         confirm(made.variant.procedure, worked, given)
-        extras: tuple[ExtraPart, ...] = ()
-        if made.archetype.extras:
-            around = Calculation(
-                self.bank,
-                made,
-                prepared.system,
-                worked,
-                prepared.slips,
-                given,
-                self.masses,
-                made.stream.branch("extras"),
-                self.plans,
-            )
-            extras = make_extras(made.archetype.extras, around)
-        return Question(made, prepared, worked, self.masses, separation, extras)
+        question = Question(made, prepared, worked, self.masses, separation, ())
+        return self._with_extras(question) if extras else question
+
+    def _with_extras(self, question: Question) -> Question:
+        """The question with the further parts that its archetype asks for."""
+        made = question.draw
+        if not made.archetype.extras:
+            return question
+        around = Calculation(
+            self.bank,
+            made,
+            question.system,
+            question.worked,
+            question.prepared.slips,
+            question.given,
+            self.masses,
+            made.stream.branch("extras"),
+            self.plans,
+        )
+        return replace(question, extras=make_extras(made.archetype.extras, around))
 
 
 def molar_masses(system: System, masses: Convention) -> dict[str, Fraction]:

@@ -11,7 +11,7 @@ from generator.chem.masses import CONVENTIONS, Convention, atomic_mass
 from generator.chem.quantity import Quantity
 from generator.question.check import Question
 from generator.question.procedure import Measure, Solution, Titrate, concentration
-from generator.sheet.extra_parts import extra_key, extra_sketches, extra_worked
+from generator.sheet.extra_parts import before, extra_key, extra_sketches, extra_worked
 from generator.sheet.figures import bar, flow
 from generator.sheet.nodes import (
     Block,
@@ -112,9 +112,11 @@ class Composer:
             picture = bar(voice)
             if picture is not None:
                 blocks.append(picture)
+            further, first = extra_worked(voice, labels_after(voice, level)), before(voice)
+            blocks += further[:first]
             if voice.question.points:
                 blocks += self._steps(voice)
-            blocks += extra_worked(voice, labels_after(voice, level))
+            blocks += further[first:]
         blocks.append(Paragraph(self.words.line("caution"), "caution"))
         return self._sheet("worked", "worked solutions", tuple(blocks))
 

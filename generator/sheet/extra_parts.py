@@ -123,12 +123,12 @@ def _solved(voice: Voice, piece: Solved) -> Maths:
         items += [*voice.symbol(variables[other]), Sign("=")]
     else:
         items += [*right_side(piece.relation, piece.target, written.__getitem__), Sign("=")]
-    items.append(voice.amount(piece.found, bold=piece.rounded is None))
+    items.append(voice.amount(piece.found, bold=piece.bold and piece.rounded is None))
     if piece.rounded is not None:
         if piece.rounded.number != piece.found.number:
-            items += [Sign("="), voice.amount(piece.rounded, bold=True)]
+            items += [Sign("="), voice.amount(piece.rounded, bold=piece.bold)]
         else:
-            items[-1] = voice.amount(piece.rounded, bold=True)
+            items[-1] = voice.amount(piece.rounded, bold=piece.bold)
     return Maths(tuple(items))
 
 
@@ -163,7 +163,14 @@ def extra_labels(voice: Voice, used: int) -> tuple[str, ...]:
     extras = voice.question.extras
     if not used and len(extras) == 1:
         return ("",)
-    return tuple(f"({chr(ord('a') + used + index)})" for index in range(len(extras)))
+    first = before(voice)
+    places = (*range(first), *range(first + used, len(extras) + used))
+    return tuple(f"({chr(ord('a') + place)})" for place in places)
+
+
+def before(voice: Voice) -> int:
+    """How many further parts stand before the calculation, which needs what they find."""
+    return sum(part.first for part in voice.question.extras)
 
 
 def extra_parts(voice: Voice, labels: tuple[str, ...], scaffolded: bool) -> list[Part]:
@@ -190,9 +197,11 @@ def _space(voice: Voice, space: Space) -> Working:
 def extra_rows(voice: Voice, number: int, labels: tuple[str, ...]) -> list[tuple[Cell, ...]]:
     """One row a mark point, numbered on from those of the calculation."""
     rows: list[tuple[Cell, ...]] = []
-    mark = len(voice.question.points)
+    mark = -sum(part.marks for part in voice.question.extras if part.first)
     for part, label in zip(voice.question.extras, labels, strict=True):
         shown = f"{number}{label}"
+        if not part.first:
+            mark = max(mark, len(voice.question.points))
         for point in part.points:
             mark += 1
             last = point is part.points[-1]

@@ -6,7 +6,7 @@ from typing import Literal
 
 from generator.question.relations import Relation
 from generator.question.worked import MarkPoint, WorkedStep
-from generator.sheet.extra_parts import extra_labels, extra_parts
+from generator.sheet.extra_parts import before, extra_labels, extra_parts
 from generator.sheet.nodes import (
     Block,
     Cell,
@@ -42,7 +42,7 @@ def question_block(voice: Voice, number: int, level: Level) -> QuestionBlock:
     return QuestionBlock(
         number,
         stem(voice, equations, complete_table=bool(question.points)),
-        (*calculation, *further),
+        (*further[: before(voice)], *calculation, *further[before(voice) :]),
         question.marks,
         reminder(voice),
         f"Question {number}: {question.draw.archetype.title}",
@@ -53,14 +53,15 @@ def labels(voice: Voice, level: Level) -> dict[int, str]:
     """For every mark point the label of the part it stands in: "(a)", or "" for a question of one part."""
     points = voice.question.points
     table = bool(voice.question.draw.runs)
-    single = "(a)" if voice.question.extras else ""
+    letters = [f"({chr(ord('a') + before(voice) + place)})" for place in range(max(2, len(points)))]
+    single = letters[0] if voice.question.extras else ""
     if level == "exam":
         if not table:
             return {point.number: single for point in points}
-        return {point.number: "(a)" if not point.steps else "(b)" for point in points}
+        return {point.number: letters[1] if point.steps else letters[0] for point in points}
     if len(points) == 1:
         return {points[0].number: single}
-    return {point.number: f"({chr(ord('a') + index)})" for index, point in enumerate(points)}
+    return {point.number: letters[index] for index, point in enumerate(points)}
 
 
 def labels_after(voice: Voice, level: Level) -> tuple[str, ...]:
@@ -74,7 +75,7 @@ def _parts(voice: Voice, level: Level) -> list[Part]:
     parts: list[Part] = []
     if level == "exam":
         if voice.question.draw.runs:
-            parts.append(_mean_part(voice, "(a)"))
+            parts.append(_mean_part(voice, named[worked.points[0].number]))
         label = named[worked.points[-1].number]
         steps = len(worked.points) - len(parts)
         height = max(_LEAST_BLANK_MM, min(steps, 4) * _BLANK_MM_A_MARK + max(0, steps - 4) * _FURTHER_MM_A_MARK)

@@ -14,7 +14,7 @@ from generator.question.relations import Relation, System
 from generator.question.routes import Route, differing
 from generator.question.titres import chosen
 from generator.question.worked import MarkPoint, WorkedStep, shown_value
-from generator.sheet.extra_parts import extra_rows, extra_wrong_rows
+from generator.sheet.extra_parts import before, extra_rows, extra_wrong_rows
 from generator.sheet.nodes import Cell, Chem, Inline, Line, Maths, MathsItem, Over, Sign, Symbol, Table, Text
 from generator.sheet.parts import Level, labels, labels_after
 from generator.sheet.voice import Voice
@@ -38,7 +38,9 @@ def scheme_rows(voice: Voice, number: int, level: Level) -> list[tuple[Cell, ...
         label = f"{number}{named[point.number]}"
         rows.append(_row(voice, point, label if label != shown else "", earned))
         shown = label
-    return rows + [_or_row(voice, route) for route in voice.question.prepared.routes.routes] + further
+    first = sum(part.marks for part in voice.question.extras[: before(voice)])
+    others = [_or_row(voice, route) for route in voice.question.prepared.routes.routes]
+    return [*further[:first], *rows, *others, *further[first:]]
 
 
 def _or_row(voice: Voice, route: Route) -> tuple[Cell, ...]:

@@ -7,6 +7,7 @@ from generator.chem.quantity import Quantity, half_up
 from generator.chem.reaction import Reaction
 from generator.question import procedure as names
 from generator.question.judgement.extras import INDICATOR_CHOICE
+from generator.question.judgement.reading import BurettePicture
 from generator.question.procedure import (
     Aliquot,
     Dissolve,
@@ -70,6 +71,8 @@ def titre_table(voice: Voice, filled: bool) -> Table:
         Cell(((Text("Rough" if run.rough else str(number)),),), head=True, align="centre") for number, run in enumerate(draw.runs)
     ))  # fmt: skip
 
+    read = _run_in_a_figure(voice)
+
     def row(label: str, readings: list[str]) -> tuple[Cell, ...]:
         return (Cell(((Text(label),),), head=True), *(Cell(((Text(text),),), align="centre") for text in readings))
 
@@ -77,8 +80,8 @@ def titre_table(voice: Voice, filled: bool) -> Table:
         return str(half_up(exact, 2))  # type: ignore[arg-type]
 
     rows = [
-        row("final", [two(run.final) for run in draw.runs]),
-        row("initial", [two(run.initial) for run in draw.runs]),
+        row("final", ["" if index == read else two(run.final) for index, run in enumerate(draw.runs)]),
+        row("initial", ["" if index == read else two(run.initial) for index, run in enumerate(draw.runs)]),
         row(f"titre / {unit}", [two(run.titre) if filled else "" for run in draw.runs]),
     ]
     if not filled:
@@ -86,6 +89,12 @@ def titre_table(voice: Voice, filled: bool) -> Table:
     share = 0.34 / 0.85
     widths = (share, *([(1 - share) / len(draw.runs)] * len(draw.runs)))
     return Table(widths, head, tuple(rows), width=0.85, summary="Burette readings of each run")
+
+
+def _run_in_a_figure(voice: Voice) -> int | None:
+    """The run whose readings a pupil takes from a figure instead of the table."""
+    shown = (picture for part in voice.question.extras for picture in part.shown)
+    return next((picture.run for picture in shown if isinstance(picture, BurettePicture)), None)
 
 
 def _running(sentences: list[Line]) -> Line:

@@ -41,6 +41,9 @@ FAULTS: dict[str, Fault] = {
         "materials.yaml", "noun: crushed limestone", "nuon: crushed limestone", "nuon", ("'nuon'", "nearest: noun")
     ),
     "a missing key": Fault("materials.yaml", "  analyte: CaCO3\n", "", "- name: limestone", ("'analyte' is missing",)),
+    "an analyte that is no substance": Fault(
+        "materials.yaml", "analyte: CaCO3", "analyte: ZnCO3", "", ("no substance 'ZnCO3' in the banks", "limestone")
+    ),
     "a repeated key": Fault(
         "materials.yaml", "  low: 80.0\n", "  low: 80.0\n  low: 81.0\n", "low: 81.0", ("'low' stands twice", "line 4")
     ),

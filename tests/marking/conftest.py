@@ -44,9 +44,16 @@ def as_marked(bank: Bank) -> AsRecord:
     """The record of a paper of these questions, as it is written and read again."""
 
     def made(questions: Sequence[Question], level: Level) -> Record:
-        setting = Setting("Titration homework", "A-TEST-0000", (level,) * len(questions), "A", fingerprint=bank.fingerprint)
+        setting = Setting(
+            "Titration homework", "A-TEST-0000", (level,) * len(questions), "A", fingerprint=bank.fingerprint
+        )
         held = record(Paper(setting.code, "A", tuple(questions), Composer(questions, bank, setting)))
-        whole = {"paper code": "TEST-0000", "banks": bank.fingerprint, "versions": [held], "slips": slip_facts(bank, [held])}
+        whole = {
+            "paper code": "TEST-0000",
+            "banks": bank.fingerprint,
+            "versions": [held],
+            "slips": slip_facts(bank, [held]),
+        }
         return as_record(json.loads(json.dumps(whole)), Where("the test"))
 
     return made

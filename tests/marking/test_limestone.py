@@ -42,7 +42,9 @@ def test_the_slip_behind_a_common_wrong_answer_is_named_first(mark: Mark, answer
     assert found.keys[0] == (BY_HAND[answer][1],)
 
 
-@pytest.mark.parametrize("answer", ["94.9%", "94,9", "94.8", "95.0", "95", "94.87", "9.49E1", "94.873 %", "94.9 per cent"])
+@pytest.mark.parametrize(
+    "answer", ["94.9%", "94,9", "94.8", "95.0", "95", "94.87", "9.49E1", "94.873 %", "94.9 per cent"]
+)
 def test_a_right_final_answer_earns_all_seven_marks(mark: Mark, answer: str) -> None:
     judged = mark({7: answer})
     assert total(judged) == 7
@@ -125,7 +127,9 @@ def test_an_unreadable_answer_earns_nothing_and_is_not_guessed(mark: Mark) -> No
 
 
 def test_of_several_explanations_the_commonest_is_named_first(mark: Mark) -> None:
-    found = mark({7: "-833"})[7].explained  # a factor of ten too much: divided by 100 (medium), or the aliquot factor used twice
+    found = mark({7: "-833"})[
+        7
+    ].explained  # a factor of ten too much: divided by 100 (medium), or the aliquot factor used twice
     assert found.found == "shared"
     assert found.keys == (("S03",), ("S23",))
     assert mark({7: "188"})[7].explained.found == "unique"

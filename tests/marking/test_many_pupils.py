@@ -94,13 +94,17 @@ def test_no_right_step_by_any_route_and_rounding_loses_a_mark(
             for values in routes_of(question, figures):
                 values[printed.points[-1].finds] *= base_factor(question.worked.answer)
                 answers = {
-                    point.number: written(values[point.finds], figures) for point in printed.points if point.finds in values
+                    point.number: written(values[point.finds], figures)
+                    for point in printed.points
+                    if point.finds in values
                 }
                 found = judged(printed, facts, answers)
                 assert marks(found) == len(printed.points), f"{key}, {figures}: {answers}, {found}"
                 for number, text in answers.items():  # and each by itself
                     if number < len(printed.points):
-                        assert judged(printed, facts, {number: text})[number].verdict == "right", f"{key} M{number}: {text}"
+                        assert judged(printed, facts, {number: text})[number].verdict == "right", (
+                            f"{key} M{number}: {text}"
+                        )
 
 
 @pytest.mark.parametrize("key", KEYS)
@@ -157,9 +161,28 @@ def test_slips_that_lie_apart_are_recognised_in_a_thousand_pupils(
         one = found[len(printed.points)]
         tally["named"] += one.explained.keys[:1] == (slip.keys,)
         tally["marks"] += marks(found) == slip.marks
-    print(f"{at_once} at once, {figures} figures: {tally['named']} named, {tally['marks']} with the recorded marks, of {PUPILS}")
+    print(
+        f"{at_once} at once, {figures} figures: {tally['named']} named, {tally['marks']} with the recorded marks, of {PUPILS}"
+    )
     assert tally["named"] >= PUPILS * 9 // 10
     assert tally["marks"] >= PUPILS * 9 // 10
+
+
+@pytest.mark.parametrize("moved", ["0.996", "1.004"])
+def test_a_slip_worked_in_three_figures_is_recognised_though_its_number_moves(
+    drawn: dict[str, list[Pair]], facts: Mapping[str, object], moved: str
+) -> None:
+    tally: Counter[bool] = Counter()
+    for pairs in drawn.values():
+        for _, printed in pairs:
+            judge = Judge(printed, facts)  # type: ignore[arg-type]
+            for slip in printed.slips:
+                near = any(getattr(facts[key], "near", False) for key in slip.keys)
+                if len(slip.keys) == 1 and not near and slip.gives and apart(printed, slip.gives, slip.keys):
+                    found = judge.judge({len(printed.points): read_answer(written(slip.gives * Fraction(moved), 3))})
+                    tally[found[len(printed.points)].explained.keys[:1] == (slip.keys,)] += 1
+    assert sum(tally.values()) > 200
+    assert tally[True] * 10 >= 9 * sum(tally.values()), tally
 
 
 def test_a_slip_that_is_not_apart_is_listed_among_the_possible_ones(

@@ -107,9 +107,9 @@ def _reacting(bank: Bank, last: Titrate) -> Iterator[str]:
         if there & species:
             yield words
     for words, species in (
-        ("manganate(VII) in burette", {"MnO4^-"}),
-        ("thiocyanate in burette", {"SCN^-", "KSCN", "NH4SCN"}),
-        ("silver in burette", {"Ag^+", "AgNO3"}),
+        ("manganate(VII) in burette", {"MnO4-"}),
+        ("thiocyanate in burette", {"SCN-", "KSCN", "NH4SCN"}),
+        ("silver in burette", {"Ag+", "AgNO3"}),
         ("EDTA in burette", {"H2Y^2-", "Y^4-", "EDTA"}),
     ):
         if titrant in species:

@@ -120,9 +120,11 @@ def _per_dm3(amounts: Mapping[str, float], volume_cm3: float) -> dict[str, float
 
 def _weak(bank: Bank, solutes: Solutes, species: str) -> AcidFamily | None:
     """The acid family of what is titrated, where it is a weak acid with one stage or the base of one."""
-    families = [ion.acids[0] for _, ion in solutes.parts(species) or () if len(ion.acids) == 1]
-    found = bank.acids[families[0]] if families else None
-    return found if found is not None and len(found.pkas) == 1 else None
+    acting = [ion for count, ion in solutes.parts(species) or () for _ in range(count) if ion.protons or ion.acids]
+    if len(acting) != 1 or len(acting[0].acids) != 1:
+        return None
+    found = bank.acids[acting[0].acids[0]]
+    return found if len(found.pkas) == 1 else None
 
 
 def read_off(value: float) -> Decimal:

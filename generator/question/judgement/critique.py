@@ -224,16 +224,14 @@ def _part(calculation: Calculation, applied: Applied) -> ExtraPart:
             ends = _ends(shown[name], answer)
             lines.append(Reckoning((Lettered(name), "=", *side, *ends)))
         else:
-            lines.append(step_line(step, shown, shown[name], answer))
+            lines.append(step_line(step, shown, shown[name], answer, bold=False))
     return _laid_out(calculation, applied.slip, wrong_at + 1, tuple(lines), right_line)
 
 
 def _ends(found: Quantity, answer: Quantity | None) -> tuple[Piece, ...]:
     if answer is None:
-        return ("=", Strong(found))
-    if answer.number == found.number:
-        return ("=", Strong(answer))
-    return ("=", found, "=", Strong(answer))
+        return ("=", found)
+    return ("=", answer) if answer.number == found.number else ("=", found, "=", answer)
 
 
 def _rounded(calculation: Calculation, exact: Fraction) -> Quantity:
@@ -255,7 +253,7 @@ def _laid_out(calculation: Calculation, slip: Slip, number: int, lines: tuple[Pi
             ExtraPoint((right_line, (label, " ", Strong(worked.answer))), worked.answer, (said("guide critique answer"),)),
         ),
         (Space(2.0, 30.0, label=said("line label")), Space(16.0, ruled=True), Space(24.0, 65.0, worked.answer.unit, label=label)),
-        (Rows((said("line head"), said("working head")), rows, (0.16, 0.84), said("working summary"), 0.9),),
+        (Rows((said("line head"), said("working head")), rows, (0.10, 0.90), said("working summary"), 0.9),),
         said("hint critique"),
         (low.number, high.number),
         worked.answer.unit,

@@ -85,6 +85,7 @@ class Solved:
     found: Quantity
     rounded: Quantity | None = None  # the answer after it, where the line ends with one
     idle: bool = False  # a 1:1 step: the other quantity stands by its symbol
+    bold: bool = True  # whether what is found stands out
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,7 +189,12 @@ class ExtraWrong:
 
 @dataclass(frozen=True, slots=True)
 class ExtraPart:
-    """A further part of a question, printed after its calculation with the next letter; one mark a point."""
+    """A further part of a question, printed after its calculation with the next letter; one mark a point.
+
+    `answered` stands in mark scheme and worked solutions, there instead of `shown`: the sketch itself for its blank axes.
+    With `first` the part stands before the calculation, which needs what it finds; its points are numbered down from M0, so
+    that no point of the calculation moves.
+    """
 
     kind: str
     demand: Said
@@ -200,9 +206,8 @@ class ExtraPart:
     unit: str = ""
     wrong: tuple[ExtraWrong, ...] = ()
     explained: tuple[Piece, ...] = ()  # more lines for the worked solutions
-    answered: tuple[
-        Shown, ...
-    ] = ()  # stands in the worked solutions instead of `shown`: the sketch itself for its blank axes
+    answered: tuple[Shown, ...] = ()
+    first: bool = False
 
     @property
     def marks(self) -> int:

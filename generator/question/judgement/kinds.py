@@ -11,12 +11,13 @@ from generator.question.judgement.extras import Calculation, ExtraPart, Maker
 from generator.question.judgement.faults import ask_fault
 from generator.question.judgement.indicator import choose_indicator, reject_indicator
 from generator.question.judgement.planning import ask_planning
-from generator.question.judgement.reading import read_burette
+from generator.question.judgement.reading import read_burette, read_further_run
 from generator.question.judgement.uncertainty import ask_combined, ask_uncertainty
 from generator.question.judgement.why_back import ask_why_back
 
 KINDS: dict[str, Maker] = {
     "burette reading": read_burette,
+    "further run": read_further_run,
     "pH curve": read_curve,
     "sketch": sketch_curve,
     "indicator": choose_indicator,
@@ -37,4 +38,4 @@ def make_extras(kinds: tuple[str, ...], calculation: Calculation) -> tuple[Extra
     for kind in kinds:
         own = replace(calculation, stream=calculation.stream.branch(kind))
         found += KINDS[kind](own)
-    return tuple(found)
+    return tuple(sorted(found, key=lambda part: not part.first))

@@ -1,7 +1,7 @@
-"""A calculation with a table of runs comes in; parts go out in which one more run is read from a picture of the burette.
+"""A calculation with a table of runs comes in; parts go out in which a run, of the table or a further one, is read from a picture.
 
-Readings end in 0 or 5 in the second place (half a division), the initial one is never zero, and the titre either agrees with
-those that were averaged or lies plainly outside: nobody can argue about whether it is concordant.
+Readings end in 0 or 5 in the second place (half a division). A further run either agrees with those that were averaged or lies
+plainly outside: nobody can argue about whether it is concordant.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ from generator.question.judgement.extras import (
     ExtraPoint,
     Piece,
     Reckoning,
+    Said,
     Space,
     Strong,
     said,
@@ -36,10 +37,62 @@ class BurettePicture:
     """The facts of a figure of burettes: what stands above each, and the reading that is shown and never said."""
 
     views: tuple[tuple[Piece, Decimal], ...]
+    run: int | None = None  # of the table, which then leaves these readings out
     kind: str = "burettes"
 
 
 def read_burette(calculation: Calculation) -> tuple[ExtraPart, ...]:
+    """One part before the calculation: the readings of a run that the table leaves out and the mean titre needs."""
+    runs = calculation.draw.runs
+    fit = [index for index in chosen(runs) if _hidden(runs, index)] if runs else []
+    if not fit:
+        raise Refusal("readings", "no run of the table is fit to be read from a figure")
+    index = calculation.stream.pick(fit)
+    run = runs[index]
+    initial, final = _cm3(run.initial), _cm3(run.final)
+    views: tuple[tuple[Piece, Decimal], ...] = (
+        (said("run before", run=str(index)), initial.number),
+        (said("run after", run=str(index)), final.number),
+    )
+    part = ExtraPart(
+        "burette reading",
+        said("read run", run=str(index)),
+        (
+            ExtraPoint(
+                (_read("label initial", initial), _read("label final", final)),
+                f"{initial.number}; {final.number}",
+                (*_guides(run), said("guide reading on")),
+            ),
+        ),
+        _spaces("label initial", "label final"),
+        (BurettePicture(views, index),),
+        said("hint reading"),
+        first=True,
+    )
+    return (part,)
+
+
+def _hidden(runs: tuple[Run, ...], index: int) -> bool:
+    """Whether nothing else in the table says the readings of a run, and one of them lies between two lines."""
+    run = runs[index]
+    others = {reading for other in runs if other is not run for reading in (other.initial, other.final)}
+    halves = any((reading / READING_CM3) % 2 == 1 for reading in (run.initial, run.final))
+    return halves and run.initial > 0 and not others & {run.initial, run.final}
+
+
+def _guides(run: Run) -> tuple[Said, ...]:
+    upwards = [_upwards(reading) for reading in (run.initial, run.final) if reading % 1 not in (0, Fraction(1, 2))]
+    wrong = said("guide reading upwards", wrong=" and ".join(str(one.number) for one in upwards))
+    return (said("guide reading places"), *((wrong,) if upwards else ()))
+
+
+def _spaces(*labels: str) -> tuple[Space, ...]:
+    return tuple(
+        Space(2.0 if place else 4.0, 40.0, "cm³", label=(said(label), " =")) for place, label in enumerate(labels)
+    )
+
+
+def read_further_run(calculation: Calculation) -> tuple[ExtraPart, ...]:
     """Two parts: the readings of one more run with its titre, and whether it belongs with those averaged."""
     runs = calculation.draw.runs
     if not runs:
@@ -48,37 +101,19 @@ def read_burette(calculation: Calculation) -> tuple[ExtraPart, ...]:
     run = further_run(used, calculation.stream)
     initial, final, titre = (_cm3(value) for value in (run.initial, run.final, run.titre))
     picture = BurettePicture(((said("reading before"), initial.number), (said("reading after"), final.number)))
-    lines = (
-        _read("label initial", initial),
-        _read("label final", final),
-    )
+    difference = (said("label titre"), "=", str(final.number), "−", str(initial.number), "=", Strong(titre))
     read = ExtraPart(
-        "burette reading",
+        "further run",
         said("read burette"),
         (
             ExtraPoint(
-                lines,
-                f"{initial}; {final}",
-                (
-                    said("guide reading places"),
-                    said("guide reading upwards", initial=_upwards(run.initial), final=_upwards(run.final)),
-                ),
+                (_read("label initial", initial), _read("label final", final)),
+                f"{initial.number}; {final.number}",
+                _guides(run),
             ),
-            ExtraPoint(
-                (
-                    Reckoning(
-                        (said("label titre"), "=", str(final.number), "−", str(initial.number), "=", Strong(titre))
-                    ),
-                ),
-                titre,
-                (said("guide reading titre"),),
-            ),
+            ExtraPoint((Reckoning(difference),), titre, (said("guide reading titre"),)),
         ),
-        (
-            Space(4.0, 40.0, "cm³", label=(said("label initial"), " =")),
-            Space(2.0, 40.0, "cm³", label=(said("label final"), " =")),
-            Space(2.0, 40.0, "cm³", label=(said("label titre"), " =")),
-        ),
+        _spaces("label initial", "label final", "label titre"),
         (picture,),
         said("hint reading"),
         (titre.number, titre.number),
@@ -116,7 +151,7 @@ def _concordant(run: Run, used: list[Fraction]) -> ExtraPart:
         else said("run differs", titre=titre, apart=_cm3(nearest[0]), other=_cm3(nearest[1]))
     )
     return ExtraPart(
-        "burette reading",
+        "further run",
         said("run concordant"),
         (ExtraPoint((reason,), "yes" if agrees else "no", (said("guide concordant"),)),),
         (Space(16.0, ruled=True),),

@@ -172,7 +172,7 @@ def ask_uncertainty(calculation: Calculation) -> tuple[ExtraPart, ...]:
     if len(titres) != 1 or not others:
         raise Refusal("uncertainty", "there is not one printed titre beside other measurements")
     titre = titres[0]
-    return (_titre_part(titre), _whole_part(titre, others))
+    return (_titre_part(calculation.bank, titre), _whole_part(calculation.bank, titre, others))
 
 
 def _tolerance(one: Measurement) -> Piece:
@@ -187,7 +187,7 @@ def _reckoned(one: Measurement) -> Reckoning:
     return Reckoning((Quotient(top, (one.quantity.number_text,)), "×", "100", "=", Strong(one.percentage_shown)))
 
 
-def _titre_part(titre: Measurement) -> ExtraPart:
+def _titre_part(bank: Bank, titre: Measurement) -> ExtraPart:
     shown = titre.percentage_shown
     half = Quantity(to_figures(titre.percentage / 2, FIGURES), "%")
     one = Quantity(to_figures(titre.percentage, 1), "%")
@@ -199,11 +199,11 @@ def _titre_part(titre: Measurement) -> ExtraPart:
         hint=said("hint two readings"),
         accepted=_span((titre.percentage,)),
         unit="%",
-        wrong=(ExtraWrong(half, (("S67", "burette uncertainty not doubled"),), 0),),
+        wrong=(ExtraWrong(half, (_slip(bank, "S67"),), 0),),
     )
 
 
-def _whole_part(titre: Measurement, others: list[Measurement]) -> ExtraPart:
+def _whole_part(bank: Bank, titre: Measurement, others: list[Measurement]) -> ExtraPart:
     every = [*others, titre]
     total = sum((one.percentage for one in every), Fraction(0))
     printed = sum((Fraction(one.percentage_shown.number) for one in every), Fraction(0))
@@ -213,6 +213,7 @@ def _whole_part(titre: Measurement, others: list[Measurement]) -> ExtraPart:
     names_of = tuple(said(f"apparatus {one.kind}", quantity=one.quantity) for one in others)
     lines: tuple[Piece, ...] = tuple((named, ": ", _reckoned(one)) for named, one in zip(names_of, others, strict=True))
     sum_line = Reckoning((*_plus([one.percentage_shown.number_text for one in every]), "=", Strong(answer)))
+    accepted = _span((total, printed, one_figure))
     guidance = [said("guide by difference")] if any(one.kind == "balance" for one in others) else []
     return ExtraPart(
         "uncertainty",
@@ -225,9 +226,9 @@ def _whole_part(titre: Measurement, others: list[Measurement]) -> ExtraPart:
         (Rows((said("apparatus head"), said("tolerance head"), said("percentage head")), rows, (0.36, 0.34, 0.30),
               said("apparatus summary")),),
         said("hint add percentages"),
-        _span((total, printed, one_figure)),
+        accepted,
         "%",
-        _whole_wrong(titre, others, total, answer),
+        _whole_wrong(bank, titre, others, accepted),
     )  # fmt: skip
 
 
@@ -244,25 +245,23 @@ def _plus(texts: list[str]) -> list[Piece]:
 
 
 def _whole_wrong(
-    titre: Measurement, others: list[Measurement], total: Fraction, answer: Quantity
+    bank: Bank, titre: Measurement, others: list[Measurement], accepted: tuple[Decimal, Decimal]
 ) -> tuple[ExtraWrong, ...]:
-    low, high = _span((total,))
-    listed: list[tuple[Fraction, tuple[str, str], int]] = [
-        (
-            sum((one.absolute for one in (*others, titre)), Fraction(0)),
-            ("S68", "unlike absolute uncertainties added"),
-            0,
-        ),
-    ]
+    """Absolute uncertainties added; and the percentage of a mass, where only one of its readings is counted."""
+    wrong = []
+    added = to_figures(sum((one.absolute for one in (*others, titre)), Fraction(0)), FIGURES)
+    if not accepted[0] <= added <= accepted[1]:
+        wrong.append(ExtraWrong(Quantity(added, "%"), (_slip(bank, "S68"),), 0))
     for one in others:
         if one.kind == "balance":
-            listed.append((total - one.percentage / 2, ("S69", "uncertainty of a mass by difference not doubled"), 1))
-    wrong = []
-    for exact, slip, marks in listed:
-        number = to_figures(exact, FIGURES)
-        if number != answer.number and not low <= number <= high:
-            wrong.append(ExtraWrong(Quantity(number, "%"), (slip,), marks))
+            half = Quantity(to_figures(one.percentage / 2, FIGURES), "%")
+            wrong.append(ExtraWrong(half, (_slip(bank, "S69"),), 1))
     return tuple(wrong)
+
+
+def _slip(bank: Bank, key: str) -> tuple[str, str]:
+    """A slip of the bank by its key and name."""
+    return key, next((slip.name for slip in bank.slips if slip.key == key), key)
 
 
 def _span(values: tuple[Fraction, ...]) -> tuple[Decimal, Decimal]:

@@ -16,11 +16,13 @@ def as_written(exact: Fraction) -> Quantity:
     return Quantity(half_up(exact, 6 if places is None else places), "")
 
 
-def step_line(step: WorkedStep, shown: Mapping[str, Quantity], found: Quantity, rounded: Quantity | None) -> Solved:
+def step_line(
+    step: WorkedStep, shown: Mapping[str, Quantity], found: Quantity, rounded: Quantity | None, bold: bool = True
+) -> Solved:
     """One step as a line; `shown` holds every quantity as it stands on the page."""
     assert step.relation is not None
     others = tuple((name, shown[name]) for name in step.relation.names if name != step.variable.name)
-    return Solved(step.relation, step.variable.name, others, found, rounded, step.idle)
+    return Solved(step.relation, step.variable.name, others, found, rounded, step.idle, bold)
 
 
 def page(worked: Worked, given: Mapping[str, Quantity], known: Mapping[str, Fraction]) -> dict[str, Quantity]:

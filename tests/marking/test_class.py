@@ -1,0 +1,282 @@
+"""A marked class as it is handed out: safe tables, the report in every form, follow-up papers, and the two commands."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+import pytest
+
+from generator.bank.definitions import Bank
+from generator.chem.quantity import to_figures
+from generator.cli import main
+from generator.errors import Mistake, Where
+from generator.marking.answers import read_answer
+from generator.marking.choosing import shows
+from generator.marking.doors import mark_answers, write_marks, write_practice
+from generator.marking.focus import excels, feedback, focus
+from generator.marking.judge import Judge
+from generator.marking.marked import MarkedClass
+from generator.marking.practice import Practices, listed, practice_code
+from generator.marking.record import as_record
+from generator.marking.report import class_report, slip_counts
+from generator.marking.table import marked_table, marks_table, safe
+from generator.paper import PaperMaker, Wanted, as_file, record, whole_record
+from generator.papercode import Order, read_code
+from generator.question.plans import Plans
+from generator.render import renderer
+from generator.sheet.nodes import CountChart, Table, Together
+
+PUPILS = ("Ilsa Quern", "Bram Tollo", "Edda Voss", "=HYPERLINK(1)")
+
+
+@pytest.fixture(scope="module")
+def plans(bank: Bank, tmp_path_factory: pytest.TempPathFactory) -> Plans:
+    return Plans(bank.fingerprint, tmp_path_factory.mktemp("plans"))
+
+
+@pytest.fixture(scope="module")
+def folder(bank: Bank, plans: Plans, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A record of two back titrations and the answers of four pupils: all right, one slip throughout, unreadable, nothing known."""
+    folder = tmp_path_factory.mktemp("class")
+    maker = PaperMaker(bank, Order(5, 2, "exam", archetypes=("back-portions", "back-portions-large-flask")), plans)
+    held = record(maker.paper(Wanted(title="Chalk"), "A"))
+    (folder / f"chalk-{maker.code}-record.json").write_bytes(as_file(whole_record(maker, [held])))
+    rows: list[Sequence[object]] = [("paper code", "pupil", "question", "part", "answer")]
+    for question in held["questions"]:
+        wrong = next(one for one in question["slips"] if one["slips"] == ["S33"])
+        answers = (question["answer"], wrong["gives"], "=1+1", "0.0000123")
+        rows += [
+            (held["code"], pupil, question["question"], "", text) for pupil, text in zip(PUPILS, answers, strict=True)
+        ]
+    with (folder / "answers.csv").open("w", newline="", encoding="utf-8") as file:
+        csv.writer(file).writerows(rows)
+    return folder
+
+
+@pytest.fixture(scope="module")
+def marked(bank: Bank, plans: Plans, folder: Path) -> MarkedClass:
+    return mark_answers(folder / "answers.csv", bank, plans)[0]
+
+
+def cells(content: bytes) -> list[dict[str, str]]:
+    return list(csv.DictReader(io.StringIO(content.decode("utf-8-sig"), newline="")))
+
+
+# ------------------------------------------------------------------ tables
+
+
+@pytest.mark.parametrize("text", ["=1+1", "+cmd", "-x", "@SUM(A1)", "\tx", "\rx", "＝1", "-1+2", "=", "-"])
+def test_a_cell_that_a_spreadsheet_would_work_out_is_made_text(text: str) -> None:
+    assert safe(text) == f"'{text}"
+
+
+@pytest.mark.parametrize("text", ["-1.5", "+3", "94.9", "-2.6e-3", "Ilsa", "", "0"])
+def test_a_number_stays_a_number(text: str) -> None:
+    assert safe(text) == text
+
+
+def test_no_cell_of_the_written_tables_begins_like_a_formula(marked: MarkedClass) -> None:
+    for content in (marked_table(marked), marks_table(marked)):
+        assert content.startswith(b"\xef\xbb\xbf")
+        for row in csv.reader(io.StringIO(content.decode("utf-8-sig"), newline="")):
+            assert not any(cell.startswith(("=", "+", "@", "\t", "\r")) for cell in row)
+
+
+def test_the_marked_table_says_what_each_answer_earned_and_why(marked: MarkedClass) -> None:
+    rows = cells(marked_table(marked))
+    assert len(rows) == 8
+    assert {row["judged"] for row in rows if row["pupil"] == "Ilsa Quern"} == {"right"}
+    slips = [row for row in rows if row["pupil"] == "Bram Tollo"]
+    assert all("left-over amount treated as reacted" in row["slip"] for row in slips)
+    assert all(row["marks"] < row["out of"] for row in slips)
+    assert {row["note"] for row in rows if row["pupil"] == "Edda Voss"} == {"not a number"}
+    assert [row["total"] for row in cells(marks_table(marked))][2:] == ["0", "0"]
+
+
+def test_marks_add_up_in_table_and_report(marked: MarkedClass) -> None:
+    rows = cells(marked_table(marked))
+    for pupil in marked.pupils:
+        own = [row for row in rows if row["pupil"].lstrip("'") == pupil.name]
+        assert sum(int(row["marks"]) for row in own) == pupil.total
+        assert sum(int(row["out of"]) for row in own) == sum(marked.out_of.values())
+
+
+# ------------------------------------------------------------------ report
+
+
+def test_the_report_counts_pupils_by_slip(marked: MarkedClass) -> None:
+    assert dict(slip_counts(marked))["S33"] == 1
+    blocks = [
+        inner
+        for block in class_report(marked).blocks
+        for inner in (block.blocks if isinstance(block, Together) else (block,))
+    ]
+    (chart,) = [block for block in blocks if isinstance(block, CountChart)]
+    assert "left-over amount treated as reacted: 1" in chart.alt
+    table = next(block for block in blocks if isinstance(block, Table))
+    assert len(table.rows) == len(PUPILS) + 1
+
+
+@pytest.mark.parametrize("form", ["pdf", "latex", "text"])
+def test_the_report_is_rendered_in_every_form_and_the_same_each_time(marked: MarkedClass, form: str) -> None:
+    made = renderer(form)
+    assert made.render(class_report(marked)) == made.render(class_report(marked))
+
+
+def test_the_report_lists_what_could_not_be_read_and_what_nothing_explains(marked: MarkedClass) -> None:
+    text = " ".join(renderer("text").render(class_report(marked)).decode().split())
+    assert "not read: not a number" in text
+    assert "no known slip gives it" in text
+
+
+def test_each_pupil_gets_one_line_that_fits_the_answers(marked: MarkedClass, bank: Bank) -> None:
+    right, slip, unread, lost = (feedback(pupil, marked) for pupil in marked.pupils)
+    assert "more demanding" in right
+    said = next(one for one in bank.slips if one.key == "S33")
+    assert said.name in slip
+    assert said.feedback in slip
+    assert "question 1" in unread
+    assert "worked solution" in lost
+    assert focus(marked.pupils[1], marked).slip == "S33"
+    assert [excels(pupil, marked) for pupil in marked.pupils] == [True, False, False, False]
+
+
+def test_a_report_holds_answers_that_no_type_can_print(
+    bank: Bank, plans: Plans, folder: Path, answers_file: Callable[..., Path]
+) -> None:
+    (path,) = folder.glob("*-record.json")
+    odd = answers_file("pupil,question,answer\nIlsa,1,\N{SNOWMAN}\N{RIGHT-TO-LEFT OVERRIDE}\ue000\n")
+    found, _ = mark_answers(odd, bank, plans, path)
+    assert renderer("pdf").render(class_report(found)).startswith(b"%PDF")
+
+
+# ------------------------------------------------------------------ practice
+
+
+@pytest.fixture(scope="module")
+def practices(marked: MarkedClass, bank: Bank, plans: Plans) -> Practices:
+    return Practices(marked, bank, plans, "one place", "dm3")
+
+
+def test_practice_aims_at_the_slip_from_support_to_choice(practices: Practices) -> None:
+    made = list(practices.each())
+    aimed = made[1]
+    assert aimed.aim == "left-over amount treated as reacted"
+    assert [one.level for one in aimed.chosen] == ["scaffolded", "structured", "exam"]
+    first, second, unlike = (one.question for one in aimed.chosen)
+    assert shows(first, "S33")
+    assert shows(second, "S33")
+    assert first.draw.context.key != second.draw.context.key
+    assert unlike.draw.archetype.topic != "back titration with an aliquot"
+
+
+def test_who_made_no_slip_gets_more_demanding_questions(practices: Practices, bank: Bank) -> None:
+    best = next(iter(practices.each()))
+    assert "more demanding" in best.aim
+    met = max(bank.archetypes[key].demand for key in ("back-portions", "back-portions-large-flask"))
+    assert all(one.question.draw.archetype.demand >= met and one.level == "exam" for one in best.chosen)
+
+
+def test_the_slip_of_a_practice_question_is_recognised_when_it_is_made_again(
+    practices: Practices, marked: MarkedClass
+) -> None:
+    aimed = list(practices.each())[1]
+    held = record(aimed.paper)
+    found = as_record({"paper code": practices.code, "versions": [held]}, Where("test")).paper(held["version"])
+    for printed in found.questions[:2]:
+        gives = next(one.gives for one in printed.slips if one.keys == ("S33",))
+        judged = Judge(printed, marked.slips).judge({len(printed.points): read_answer(str(to_figures(gives, 3)))})
+        assert judged[len(printed.points)].explained.keys[0] == ("S33",)
+
+
+def test_the_list_tells_pupil_aim_and_reason(practices: Practices) -> None:
+    text = listed(list(practices.each()))
+    assert "2  Bram Tollo" in text
+    assert "aimed at: left-over amount treated as reacted" in text
+    assert text.count("Why: ") == sum(len(one.chosen) for one in practices.each())
+
+
+def test_the_same_answers_give_the_same_practice(marked: MarkedClass, bank: Bank, plans: Plans, tmp_path: Path) -> None:
+    one = write_practice(marked, bank, plans, tmp_path / "one", ("text",))
+    other = write_practice(marked, bank, plans, tmp_path / "other", ("text",))
+    assert one == other
+    for name in one:
+        assert (tmp_path / "one" / name).read_bytes() == (tmp_path / "other" / name).read_bytes()
+
+
+def test_names_stay_out_of_file_names_and_records(
+    marked: MarkedClass, bank: Bank, plans: Plans, tmp_path: Path
+) -> None:
+    written = write_practice(marked, bank, plans, tmp_path, ("text",))
+    assert not any(part in name.lower() for name in written for part in ("ilsa", "bram", "edda", "voss"))
+    (path,) = tmp_path.glob("*-record.json")
+    assert "Quern" not in path.read_text("utf-8")
+    (sheet,) = tmp_path.glob("practice-02-*-questions.txt")
+    assert "Bram Tollo" in sheet.read_text("utf-8")
+
+
+def test_practice_is_marked_by_its_own_record(marked: MarkedClass, bank: Bank, plans: Plans, tmp_path: Path) -> None:
+    write_practice(marked, bank, plans, tmp_path, ("text",))
+    (path,) = tmp_path.glob("*-record.json")
+    whole = json.loads(path.read_text("utf-8"))
+    held = whole["versions"][1]
+    answers = tmp_path / "again.csv"
+    rows = [f'{held["code"]},Bram Tollo,{one["question"]},"{one["answer"]}"' for one in held["questions"]]
+    answers.write_text("\n".join(["code,pupil,question,answer", *rows]), "utf-8")
+    again, _ = mark_answers(answers, bank, plans)
+    assert again.pupils[0].total == sum(one["marks"] for one in held["questions"])
+    assert practice_code(again.code, bank).endswith("-P2")
+
+
+def test_no_practice_code_is_taken_for_another_paper(bank: Bank) -> None:
+    known = tuple(sorted(bank.archetypes))
+    for seed in range(40):
+        code = practice_code(f"00{seed:02}-AB", bank)
+        with pytest.raises(Mistake):
+            read_code(code, known, bank.fingerprint)
+
+
+# ------------------------------------------------------------------ the commands
+
+
+def test_mark_writes_tables_and_report_whole_or_not_at_all(
+    folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    answers, to = str(folder / "answers.csv"), tmp_path / "marks"
+    assert main(["mark", answers, "--to", str(to), "--form", "text"]) == 0
+    kinds = sorted(path.name.partition("-")[0] for path in to.iterdir())
+    assert kinds == ["class", "marked", "marks"]
+    assert main(["mark", answers, "--to", str(to), "--form", "text"]) == 0  # the same again
+    (report,) = to.glob("class-report-*")
+    report.write_text("edited", "utf-8")
+    assert main(["mark", answers, "--to", str(to), "--form", "text"]) == 1
+    assert report.read_text("utf-8") == "edited"
+    assert "--replace" in capsys.readouterr().err
+
+
+def test_practise_writes_papers_schemes_list_and_record(folder: Path, tmp_path: Path) -> None:
+    assert main(["practise", str(folder / "answers.csv"), "--to", str(tmp_path), "--form", "text"]) == 0
+    assert len(list(tmp_path.glob("*-questions.txt"))) == len(PUPILS)
+    assert len(list(tmp_path.glob("*-mark-scheme.txt"))) == len(PUPILS)
+    assert len(list(tmp_path.glob("*-list.txt"))) == len(list(tmp_path.glob("*-record.json"))) == 1
+
+
+def test_a_mistake_in_the_answers_is_one_sentence_and_leaves_nothing(
+    answers_file: Callable[..., Path], folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (path,) = folder.glob("*-record.json")
+    answers = answers_file("pupil,question,answer\nIlsa,77,1\n")
+    to = tmp_path / "new"
+    assert main(["mark", str(answers), "--record", str(path), "--to", str(to)]) == 1
+    error = capsys.readouterr().err
+    assert f"{answers}:2: the paper has no question 77" in error
+    assert "Traceback" not in error
+    assert not to.exists()
+
+
+def test_writing_marks_needs_no_second_reading(marked: MarkedClass, tmp_path: Path) -> None:
+    assert len(write_marks(marked, tmp_path, ("text", "latex"))) == 4

@@ -1,0 +1,274 @@
+"""Files of answers: what is read, what is refused with its line, and how codes, versions and parts find their place."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from generator.bank.definitions import Bank
+from generator.errors import Mistake
+from generator.marking.doors import mark_answers
+from generator.marking.marked import MarkedClass
+from generator.marking.returned import MOST_BYTES, MOST_COLUMNS, Returned, read_returned
+from generator.paper import PaperMaker, Wanted, as_file, record, whole_record
+from generator.papercode import Order
+from generator.question.check import Question
+from generator.question.plans import Plans
+
+Write = Callable[..., Path]
+HEADING = "paper code,pupil,question,part,answer\n"
+
+
+@pytest.fixture(scope="module")
+def plans(bank: Bank, tmp_path_factory: pytest.TempPathFactory) -> Plans:
+    return Plans(bank.fingerprint, tmp_path_factory.mktemp("plans"))
+
+
+@pytest.fixture(scope="module")
+def maker(bank: Bank, plans: Plans) -> PaperMaker:
+    return PaperMaker(bank, Order(77, 3, "structured", archetypes=("direct-solutions", "back-portions")), plans)
+
+
+@pytest.fixture(scope="module")
+def first(maker: PaperMaker) -> Question:
+    return maker.paper(Wanted(), "A").questions[0]
+
+
+@pytest.fixture
+def record_file(maker: PaperMaker, tmp_path: Path) -> Path:
+    path = tmp_path / f"homework-{maker.code}-record.json"
+    records = [record(maker.paper(Wanted(), version)) for version in ("A", "B")]
+    path.write_bytes(as_file(whole_record(maker, records)))
+    return path
+
+
+@pytest.fixture
+def marked(bank: Bank, plans: Plans, answers_file: Write) -> Callable[..., MarkedClass]:
+    def mark(text: str, **named: object) -> MarkedClass:
+        return mark_answers(answers_file(text), bank, plans, **named)[0]  # type: ignore[arg-type]
+
+    return mark
+
+
+# ------------------------------------------------------------------ the file
+
+
+@pytest.mark.parametrize("separator", [",", ";", "\t"])
+@pytest.mark.parametrize("coding", ["utf-8", "utf-8-sig", "utf-16"])
+def test_separator_and_coding_are_found_out(answers_file: Write, separator: str, coding: str) -> None:
+    text = "Pupil,Question,Part,Answer\nÉdda Voß,3,b,2.6 × 10⁻³\n".replace(",", separator)
+    (row,) = read_returned(answers_file(text.encode(coding))).rows
+    assert (row.line, row.pupil, row.question, row.part, row.answer) == (2, "Édda Voß", 3, "b", "2.6 × 10⁻³")
+
+
+def test_another_coding_is_refused_with_its_line(answers_file: Write) -> None:
+    path = answers_file("pupil,question,answer\nAnna,1,2\nVoß,1,2\n".encode("cp1252"))
+    with pytest.raises(Mistake, match=r"answers\.csv:3: byte 0xdf is not UTF-8"):
+        read_returned(path)
+
+
+@pytest.mark.parametrize(
+    ("question", "part", "found"),
+    [("3b", "", (3, "b")), ("3(b)", "", (3, "b")), ("Q3 b", "", (3, "b")), ("question 3", "(B)", (3, "b")), ("3.", "", (3, "")),
+     ("3", "part c", (3, "c")), ("3b", "b", (3, "b")), ("3", "M2", (3, "m2")), ("3 M2", "", (3, "m2")), ("3.0", "a", (3, "a"))],
+)  # fmt: skip
+def test_question_and_part_are_read_together_or_apart(
+    answers_file: Write, question: str, part: str, found: tuple[int, str]
+) -> None:
+    (row,) = read_returned(answers_file(f'pupil,question,part,answer\nx,"{question}","{part}",1\n')).rows
+    assert (row.question, row.part) == found
+
+
+def test_columns_go_by_several_names_and_others_are_named(answers_file: Write) -> None:
+    found = read_returned(answers_file("Seat;Version;Name;Q;Response;Time\n4;A;Ilsa;1;0.1;12:30\n"))
+    (row,) = found.rows
+    assert (row.code, row.pupil, row.question, row.answer) == ("A", "Ilsa", 1, "0.1")
+    assert found.notes == ("columns left aside: 'Seat', 'Time'",)
+
+
+def test_a_line_that_names_the_separator_and_empty_lines_are_passed_over(answers_file: Write) -> None:
+    found = read_returned(answers_file("sep=;\npupil;question;answer\n\nIlsa;1;94,9\n;;\n"))
+    assert [(row.line, row.answer) for row in found.rows] == [(4, "94,9")]
+
+
+BROKEN = {
+    "": "empty",
+    "pupil,question,answer\n": "no answer",
+    "just some words\n": "one column",
+    "pupil,question\nx,1\n": "no column 'answer'",
+    "pupil,question,anwser\nx,1,2\n": "nearest: answer",
+    "pupil,pupil,question,answer\nx,y,1,2\n": "two columns are called 'pupil'",
+    "pupil,question,answer\nx,1,94,9\n": r":2: 4 cells below a heading of 3",
+    "pupil,question,answer\nx,one,2\n": r":2: the question 'one'",
+    "pupil,question,part,answer\nx,1b,c,2\n": "one part",
+    "pupil,question,part,answer\nx,1,bee,2\n": "the part 'bee'",
+    "pupil,question,answer\n,1,2\n": "no pupil is named",
+    "pupil,question,answer\nx,1,2\ny\0,1,2\n": r":3: a NUL character",
+    'pupil,question,answer\nx,1,"2\n': r":2: the row cannot be read",
+    "pupil,question,answer\n" + "x" * 300 + ",1,2\n": "pupil has 300 letters",
+    "pupil,question,answer" + ",c" * 10_000 + "\nx,1,2\n": f"at most {MOST_COLUMNS}",
+}
+
+
+@pytest.mark.parametrize("text", BROKEN)
+def test_what_is_no_table_of_answers_is_refused_in_a_sentence(answers_file: Write, text: str) -> None:
+    with pytest.raises(Mistake, match=BROKEN[text]):
+        read_returned(answers_file(text))
+
+
+def test_several_faults_are_told_at_once(answers_file: Write) -> None:
+    with pytest.raises(Mistake) as caught:
+        read_returned(answers_file("pupil,question,answer\nx,one,2\ny,2,3\nz,two,2\n"))
+    assert ":2:" in str(caught.value)
+    assert ":4:" in str(caught.value)
+
+
+def test_a_file_that_is_too_large_or_absent_is_refused(answers_file: Write, tmp_path: Path) -> None:
+    with pytest.raises(Mistake, match="too large"):
+        read_returned(answers_file(b"x" * (MOST_BYTES + 1)))
+    with pytest.raises(Mistake, match="cannot be read"):
+        read_returned(tmp_path / "nowhere.csv")
+
+
+def test_a_very_long_answer_is_listed_and_refuses_nothing(
+    marked: Callable[..., MarkedClass], record_file: Path
+) -> None:
+    found = marked(HEADING + f"A,Ilsa,1,,{'9' * 100_000}\n", given=record_file)
+    (one,) = found.pupils[0].answers
+    assert (one.verdict, one.marks) == ("not read", 0)
+
+
+# ------------------------------------------------------------------ the paper
+
+
+def test_a_paper_is_found_beside_the_answers_or_made_again_from_its_code(
+    marked: Callable[..., MarkedClass], maker: PaperMaker, first: Question, record_file: Path, bank: Bank, plans: Plans
+) -> None:
+    text = HEADING + f"A-{maker.code},Ilsa,1,,{first.worked.answer.number_text}\n"
+    by_record = marked(text)
+    assert by_record.record.where.file == str(record_file)
+    record_file.unlink()
+    by_code = marked(text)
+    assert "made again from its code" in by_code.record.where.file
+    assert by_record.pupils[0].marks == by_code.pupils[0].marks == {1: first.marks}
+
+
+def test_the_record_says_all_that_marking_from_the_code_knows(
+    maker: PaperMaker, record_file: Path, bank: Bank, plans: Plans
+) -> None:
+    from generator.marking.lookup import read_record, rebuilt
+
+    written, made = read_record(record_file), rebuilt([f"B-{maker.code}"], bank, plans)
+    assert written.paper("B") == made.paper("B")
+
+
+def test_a_code_may_be_typed_carelessly_but_not_wrongly(
+    marked: Callable[..., MarkedClass], maker: PaperMaker, record_file: Path
+) -> None:
+    careless = f" a {maker.code.lower().replace('-', ' ')}"
+    assert marked(HEADING + f"{careless},Ilsa,1,,1\n", given=record_file).pupils[0].version == "A"
+    wrong = maker.code[:-1] + ("X" if maker.code[-1] != "X" else "Y")
+    with pytest.raises(Mistake, match=rf":2: the paper code 'A-{wrong}' is not in the record.*nearest: A-{maker.code}"):
+        marked(HEADING + f"A-{wrong},Ilsa,1,,1\n", given=record_file)
+    with pytest.raises(Mistake, match="does not fit these banks"):
+        marked(HEADING + f"A-{wrong},Ilsa,1,,1\n")
+
+
+def test_a_version_is_needed_where_a_paper_has_several(marked: Callable[..., MarkedClass], record_file: Path) -> None:
+    with pytest.raises(Mistake, match=r"no version is known for 'Ilsa'.*2 versions"):
+        marked("pupil,question,answer\nIlsa,1,2\n", given=record_file)
+    found = marked("version,pupil,question,answer\nB,Ilsa,1,2\n,Ilsa,2,2\n", given=record_file)
+    assert found.pupils[0].version == "B"
+    with pytest.raises(Mistake, match=":3: Ilsa has version A here and version B on line 2"):
+        marked("version,pupil,question,answer\nB,Ilsa,1,2\nA,Ilsa,2,2\n", given=record_file)
+
+
+def test_personal_papers_go_by_the_place_in_the_class_list(
+    marked: Callable[..., MarkedClass], maker: PaperMaker, tmp_path: Path
+) -> None:
+    path = tmp_path / "own-record.json"
+    path.write_bytes(as_file(whole_record(maker, [record(maker.paper(Wanted(), version)) for version in ("01", "02")])))
+    found = marked("pupil,question,answer\nBram,1,2\n", given=path, class_list=("Ilsa", "Bram"))
+    assert [(pupil.number, pupil.version) for pupil in found.pupils] == [(2, "02")]
+    assert found.absent == ("Ilsa",)
+    typed = marked("version,pupil,question,answer\n2,Bram,1,2\n", given=path)  # a spreadsheet dropped the nought
+    assert typed.pupils[0].version == "02"
+
+
+REFUSED = {
+    "A,Ilsa,9,,1": ":2: the paper has no question 9; expected questions 1 to 3; nearest: 3",
+    "A,Ilsa,1,z,1": ":2: question 1 has no part 'z'; expected one of: a, b",
+    "A,Ilsa,1,M9,1": ":2: question 1 has no part 'm9'",
+    "A,Ilsa,1,a,1\nA,ilsa,1a,,2": ":3: ilsa answers question 1.a. twice, here and on line 2",
+    "C,Ilsa,1,,1": ":2: the paper code 'C' is not in the record",
+}
+
+
+@pytest.mark.parametrize("rows", REFUSED)
+def test_a_row_that_does_not_fit_the_paper_is_refused_with_its_line(
+    marked: Callable[..., MarkedClass], record_file: Path, rows: str
+) -> None:
+    with pytest.raises(Mistake) as caught:
+        marked(HEADING + rows + "\n", given=record_file)
+    assert re.search(REFUSED[rows], str(caught.value)), str(caught.value)
+
+
+def test_a_final_answer_and_its_mark_point_are_one_place(
+    marked: Callable[..., MarkedClass], record_file: Path, first: Question
+) -> None:
+    with pytest.raises(Mistake, match="twice"):
+        marked(HEADING + f"A,Ilsa,1,,1\nA,Ilsa,1,M{len(first.points)},2\n", given=record_file)
+
+
+def test_a_name_that_the_class_list_does_not_have_is_refused_with_the_nearest(
+    marked: Callable[..., MarkedClass], record_file: Path
+) -> None:
+    with pytest.raises(Mistake, match=r":2: 'Ilsa Kwern' is not in the class list.*nearest: Ilsa Quern"):
+        marked(HEADING + "A,Ilsa Kwern,1,,1\n", given=record_file, class_list=("Ilsa Quern", "Bram Tollo"))
+
+
+@pytest.mark.parametrize(
+    ("content", "said"),
+    [(b"not json", "not JSON"), (b"[]", "not the record"), (b'{"paper code": "X", "versions": []}', "no version"),
+     (b'{"paper code": "X", "versions": [{"version": "A", "code": "A-X", "questions": [{}]}]}', "damaged"),
+     (b"[" * 100_000, "not JSON")],
+)  # fmt: skip
+def test_a_damaged_record_marks_nobody(
+    marked: Callable[..., MarkedClass], tmp_path: Path, content: bytes, said: str
+) -> None:
+    path = tmp_path / "x-record.json"
+    path.write_bytes(content)
+    with pytest.raises(Mistake, match=said):
+        marked(HEADING + "A,Ilsa,1,,1\n", given=path)
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [('"exact":"', '"exact":"1e999999999'), ('"factor":"1/1000"', '"factor":"0"'), ('"form":"product"', '"form":"power"'),
+     ('"mark point":1', '"mark point":2'), ('"gives":"', '"gives":"1E+999999'), ('"known":{', '"known":{"x":"1/0",')],
+)  # fmt: skip
+def test_a_tampered_record_is_refused_and_never_runs_away(
+    marked: Callable[..., MarkedClass], record_file: Path, old: str, new: str
+) -> None:
+    text = record_file.read_text("utf-8")
+    assert old in text
+    record_file.write_text(text.replace(old, new), "utf-8")
+    with pytest.raises(Mistake):
+        marked(HEADING + "A,Ilsa,1,,1\n", given=record_file)
+
+
+def test_a_record_of_other_banks_still_marks_and_says_so(
+    bank: Bank, plans: Plans, answers_file: Write, record_file: Path, first: Question
+) -> None:
+    record_file.write_text(record_file.read_text("utf-8").replace(bank.fingerprint, "00000000"), "utf-8")
+    path = answers_file(HEADING + f"A,Ilsa,1,,{first.worked.answer.number_text}\n")
+    found, notes = mark_answers(path, bank, plans, record_file)
+    assert found.pupils[0].marks == {1: first.marks}
+    assert any("other banks (00000000)" in note for note in notes)
+
+
+def test_reading_keeps_rows_and_notes_apart(answers_file: Write) -> None:
+    assert isinstance(read_returned(answers_file("pupil,question,answer\nx,1,2\n")), Returned)

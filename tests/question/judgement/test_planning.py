@@ -1,0 +1,93 @@
+"""Plans: the planned experiment, performed, gives the titre that was wanted, and so do both ends of what is accepted."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from fractions import Fraction
+
+import pytest
+
+from generator.chem.quantity import Quantity
+from generator.question import procedure as names
+from generator.question.bench import perform
+from generator.question.draw import Refusal
+from generator.question.judgement.extras import Calculation, ExtraPart, Said
+from generator.question.judgement.planning import EXCESS, WINDOW, ask_planning
+from generator.question.procedure import Measure
+from generator.question.stream import Stream
+
+Calculate = Callable[..., Calculation]
+PLANNED = (("back-portions", "percentage"), ("direct-purity", "percentage"), ("direct-solutions", "concentration"),
+           ("standard-solution", "concentration"), ("diluted-liquid", "concentration"))  # fmt: skip
+
+
+def plans(calculation: Calculation) -> Iterator[ExtraPart]:
+    for number in range(12):
+        yield from ask_planning(replace(calculation, stream=Stream(f"plan/{number}")))
+
+
+def assumed(part: ExtraPart) -> Quantity:
+    said = dict(part.demand.slots)["assumed"]
+    assert isinstance(said, Said)
+    quantity = dict(said.slots).get("percentage", dict(said.slots).get("taken"))
+    assert isinstance(quantity, Quantity)
+    return quantity
+
+
+def with_the_assumption(calculation: Calculation, part: ExtraPart) -> dict[str, Fraction]:
+    """The question's numbers with the assumption in the place of what is really there."""
+    there = dict(calculation.given)
+    name = calculation.worked.plan.asked
+    share = [one for one in calculation.draw.truth if one.startswith("percentage")]
+    there[share[0] if share else name] = assumed(part).in_base
+    return there
+
+
+@pytest.mark.parametrize(("key", "asked"), PLANNED)
+def test_both_ends_of_what_is_accepted_give_a_titre_in_the_window(key: str, asked: str, calculate: Calculate) -> None:
+    calculation = calculate(key, asked)
+    procedure = calculation.draw.variant.procedure
+    titre = names.titre(procedure.titrations[-1])
+    seen = 0
+    for part in plans(calculation):
+        if part.demand.key == "plan excess":
+            continue
+        seen += 1
+        wanted = next(dict(part.demand.slots)["wanted"].name for _ in (0,))  # type: ignore[union-attr]
+        assert part.accepted is not None
+        for number in part.accepted:
+            there = {**with_the_assumption(calculation, part), wanted: Fraction(number)}
+            found = perform(procedure, there).titres[titre]
+            assert WINDOW[0] - Fraction(1, 100) <= found <= WINDOW[1] + Fraction(1, 100)
+        answer = part.points[-1].answer
+        assert isinstance(answer, Quantity)
+        middle = perform(procedure, {**with_the_assumption(calculation, part), wanted: answer.in_base}).titres[titre]
+        assert abs(middle - 25) < Fraction(1, 4)
+    assert seen
+
+
+def test_the_planned_volume_leaves_a_third_of_the_reagent(calculate: Calculate) -> None:
+    calculation = calculate("back-portions", "percentage")
+    procedure = calculation.draw.variant.procedure
+    reagent = next(op for op in procedure.operations if isinstance(op, Measure) and op.excess)
+    found = [part for part in plans(calculation) if part.demand.key == "plan excess"]
+    assert found
+    for part in found:
+        answer = part.points[-1].answer
+        assert isinstance(answer, Quantity)
+        there = with_the_assumption(calculation, part)
+        there[names.volume_measured(reagent.solution.name, reagent.vessel)] = answer.in_base
+        used = perform(procedure, there).used[reagent.solution.species]
+        assert abs(used - 1 / EXCESS) < Fraction(1, 200)
+
+
+def test_a_plan_assumes_a_rounded_share_below_a_hundred(calculate: Calculate) -> None:
+    for part in plans(calculate("back-portions", "percentage")):
+        assert assumed(part).number % 5 == 0
+        assert assumed(part).number <= 95
+
+
+def test_the_titrant_is_not_planned_where_it_is_what_is_sought(calculate: Calculate) -> None:
+    with pytest.raises(Refusal):
+        ask_planning(calculate("direct-against-standard", "concentration"))

@@ -1,0 +1,106 @@
+"""The chart of counts in every form: bars in proportion, mono-safe, told to a screen reader, and never off the page."""
+
+from __future__ import annotations
+
+import io
+import re
+
+import pypdf
+import pytest
+
+from generator.render import renderer
+from generator.render.text_lines import COLUMNS
+from generator.sheet.nodes import CountChart, CountRow, Line, Sheet, Text
+
+
+def words(text: str) -> Line:
+    return (Text(text),)
+
+
+CHART = CountChart(
+    (
+        CountRow(words("aliquot factor forgotten"), 12),
+        CountRow(words("ratio upside down"), 6),
+        CountRow(words("added"), 0),
+    ),
+    words("Slips of the class"),
+)
+
+
+def sheet(chart: CountChart) -> Sheet:
+    return Sheet("Class report", "Titration", "report", "CODE", (chart,))
+
+
+def pdf(chart: CountChart) -> pypdf.PdfReader:
+    return pypdf.PdfReader(io.BytesIO(renderer("pdf").render(sheet(chart))), strict=True)
+
+
+def elements(node: object, role: str) -> list[pypdf.generic.DictionaryObject]:
+    found = []
+    held = node.get_object() if hasattr(node, "get_object") else node
+    if isinstance(held, pypdf.generic.DictionaryObject):
+        if held.get("/S") == role:
+            found.append(held)
+        kids = held.get("/K", [])
+        for kid in kids if isinstance(kids, list) else [kids]:
+            found += elements(kid, role)
+    return found
+
+
+def frames(content: str) -> list[float]:
+    """Widths of the framed bars."""
+    return [float(width) for width in re.findall(r"[-\d.]+ [-\d.]+ ([\d.]+) 9\.00 re S", content)]
+
+
+def test_bars_of_the_pdf_are_in_proportion_and_hatched() -> None:
+    content = pdf(CHART).pages[0].get_contents()
+    assert content is not None
+    drawn = content.get_data().decode("latin-1")
+    twelve, six = frames(drawn)
+    assert twelve == pytest.approx(2 * six, rel=1e-3)
+    assert drawn.count(" W n ") == 2
+    assert not re.search(r"\d (rg|RG|k|K)\b", drawn)  # black alone: no colour is set
+
+
+def test_words_and_counts_of_the_pdf_are_text() -> None:
+    text = pdf(CHART).pages[0].extract_text()
+    for said in ("Slips of the class", "aliquot factor forgotten", "12", "ratio upside down", "6"):
+        assert said in text
+
+
+@pytest.mark.parametrize(("alt", "told"), [("", "Slips of the class; aliquot factor forgotten: 12; ratio upside down: 6; added: 0"),
+                                           ("Two slips", "Two slips")])  # fmt: skip
+def test_the_chart_is_a_figure_with_words_for_it(alt: str, told: str) -> None:
+    reader = pdf(CountChart(CHART.rows, CHART.title, alt))
+    (figure,) = elements(reader.trailer["/Root"]["/StructTreeRoot"], "/Figure")  # type: ignore[index]
+    assert figure["/Alt"] == told
+    assert "/BBox" in str(figure["/A"].get_object())
+
+
+def test_a_chart_taller_than_a_page_is_told_in_words() -> None:
+    many = CountChart(tuple(CountRow(words(f"slip number {number}"), number) for number in range(90)))
+    text = "".join(page.extract_text() for page in pdf(many).pages)
+    assert all(f"slip number {number}: {number}" in text for number in (0, 45, 89))
+
+
+@pytest.mark.parametrize("form", ["pdf", "latex", "text"])
+def test_no_rows_no_chart_and_no_failure(form: str) -> None:
+    renderer(form).render(sheet(CountChart(())))
+    renderer(form).render(sheet(CountChart((CountRow((), 0),))))
+
+
+def test_text_draws_one_sign_for_each_count_and_keeps_its_width() -> None:
+    lines = renderer("text").render(sheet(CHART)).decode().splitlines()
+    (twelve,) = [line for line in lines if line.startswith("aliquot")]
+    assert twelve.endswith(f"| {'#' * 12} 12")
+    large = CountChart((CountRow(words("long words " * 20), 3000), CountRow(words("b"), 1500)))
+    lines = renderer("text").render(sheet(large)).decode().splitlines()
+    assert max(map(len, lines)) <= COLUMNS
+    counts = [line.count("#") for line in lines if "#" in line]
+    assert counts[0] == 2 * counts[1] or counts[0] == 2 * counts[1] - 1
+
+
+def test_latex_escapes_the_words_of_a_chart() -> None:
+    source = renderer("latex").render(sheet(CountChart((CountRow(words(r"5 % & \input{x}"), 1),)))).decode()
+    assert r"\input{x}" not in source
+    assert r"\%" in source

@@ -1,0 +1,72 @@
+"""How long 10,000 returned answers take to mark, and the follow-up papers of a class of 30: figures, not a test.
+
+Run: python tests/speed/bench_marking.py
+"""
+
+from __future__ import annotations
+
+import csv
+import tempfile
+import time
+from pathlib import Path
+
+from generator.bank.reader import read_bank
+from generator.marking.doors import mark_answers, write_marks, write_practice
+from generator.paper import PaperMaker, Wanted, as_file, record, whole_record
+from generator.papercode import Order
+from generator.question.plans import Plans
+from generator.question.stream import Stream
+
+ANSWERS, CLASS = 10_000, 30
+
+
+def rows_of(held: dict, pupil: str, stream: Stream) -> list[tuple[str, ...]]:
+    """Every part of every question: right until somewhere a slip begins, then the slip's final answer."""
+    rows = []
+    for question in held["questions"]:
+        if not question["points"]:
+            continue
+        slip = stream.pick(question["slips"])
+        wrong = stream.chance(60)
+        for point in question["points"][:-1]:
+            rows.append((held["code"], pupil, question["question"], f"M{point['mark point']}", point["answers"][-1]))
+        rows.append((held["code"], pupil, question["question"], "", slip["gives"] if wrong else question["answer"]))
+    return rows
+
+
+def main() -> None:
+    """Print the figures."""
+    bank = read_bank()
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        plans = Plans(bank.fingerprint, folder)
+        maker = PaperMaker(bank, Order(31, 8), plans)
+        versions = [f"{number:02}" for number in range(1, CLASS + 1)]
+        records = [record(maker.paper(Wanted(), version)) for version in versions]
+        (folder / "x-record.json").write_bytes(as_file(whole_record(maker, records)))
+        stream = Stream("bench")
+        rows: list[tuple[str, ...]] = []
+        pupil = 0
+        while len(rows) < ANSWERS:
+            rows += rows_of(records[pupil % CLASS], f"pupil {pupil}", stream)
+            pupil += 1
+        answers = folder / "answers.csv"
+        with answers.open("w", newline="", encoding="utf-8") as file:
+            csv.writer(file).writerows([("paper code", "pupil", "question", "part", "answer"), *rows[:ANSWERS]])
+        began = time.perf_counter()
+        marked, _ = mark_answers(answers, bank, plans)
+        print(f"{ANSWERS} answers of {len(marked.pupils)} pupils marked: {time.perf_counter() - began:.2f} s")
+        began = time.perf_counter()
+        write_marks(marked, folder / "marks")
+        print(f"tables and class report as PDF: {time.perf_counter() - began:.2f} s")
+        with answers.open("w", newline="", encoding="utf-8") as file:
+            few = [row for row in rows if int(row[1].split()[1]) < CLASS]
+            csv.writer(file).writerows([("paper code", "pupil", "question", "part", "answer"), *few])
+        marked, _ = mark_answers(answers, bank, plans)
+        began = time.perf_counter()
+        write_practice(marked, bank, plans, folder / "practice")
+        print(f"practice for {CLASS} pupils, paper and mark scheme as PDF: {time.perf_counter() - began:.2f} s")
+
+
+if __name__ == "__main__":
+    main()

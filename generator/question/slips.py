@@ -172,32 +172,33 @@ class SlipTable:
 
     def answers(self, given: Mapping[str, Fraction], facts: Mapping[str, Fraction], marks: int) -> list[SlipAnswer]:
         """Every slip's wrong answer, exactly, with the marks it keeps. A slip that changes nothing is left out."""
-        return self._answers([(applied,) for applied in self.applied], given, facts, marks)
+        runs = [_exact_run(self.system, step) for step in self.plan.steps]
+        return self._answers([(applied,) for applied in self.applied], self._right(given, facts, runs), runs, marks)
 
     def pairs(
         self, given: Mapping[str, Fraction], facts: Mapping[str, Fraction], marks: int, most: int = 80
     ) -> list[SlipAnswer]:
-        """Two slips at once, the commonest first, up to a limit."""
+        """Two slips at once, the commonest first, up to a limit; on floats, which tell them apart to a dozen figures."""
         single = [one for one in self.applied if one.slip.often != "low" and one.slip.kind != "rounding"]
         couples = [(one, other) for at, one in enumerate(single) for other in single[at + 1 :] if _can_meet(one, other)]
         couples.sort(key=lambda pair: (pair[0].slip.often != "high") + (pair[1].slip.often != "high"))
-        return self._answers(couples[:most], given, facts, marks)
+        floats = {name: float(value) for name, value in given.items()}
+        right = self._right(floats, {word: float(value) for word, value in facts.items()}, self._float_runs)
+        return self._answers(couples[:most], right, self._float_runs, marks)
 
-    def _answers(self, several: Sequence[tuple[Applied, ...]], given: Mapping[str, Fraction], facts: Mapping[str, Fraction],
+    def _answers(self, several: Sequence[tuple[Applied, ...]], right: Mapping[str, Number], runs: Sequence[Run],
                  marks: int) -> list[SlipAnswer]:  # fmt: skip
-        runs = [_exact_run(self.system, step) for step in self.plan.steps]
-        right = self._right(given, facts, runs)
         found = []
+        key = right[self.plan.asked]
         for together in several:
             try:
-                exact = Fraction(self._wrong(together, right, runs))
-            except ZeroDivisionError:
+                wrong = self._wrong(together, right, runs)
+            except (ZeroDivisionError, OverflowError):
                 continue
-            if exact != right[self.plan.asked]:
+            if abs(wrong - key) > abs(key) / 10**12:
                 lost = frozenset().union(*(applied.lost for applied in together))
-                found.append(
-                    SlipAnswer(tuple(applied.slip for applied in together), exact, lost, max(0, marks - len(lost)))
-                )
+                slips = tuple(applied.slip for applied in together)
+                found.append(SlipAnswer(slips, Fraction(wrong), lost, max(0, marks - len(lost))))
         return found
 
     def _right(

@@ -188,7 +188,7 @@ def everything() -> Sheet:
         Paragraph(words("Bold words."), tone="lead"),
         Items((words("first point"), words("second point"))),
         Together((Heading(3, words("Kept")), FLOW)),
-        CountChart((CountRow(words("aliquot forgotten"), 12), CountRow(words("ratio upside down"), 5)), words("Slips"), "Two slips"),
+        CountChart((CountRow(words("aliquot forgotten"), 12),), alt="One slip"),
         BAR,
         BURETTES,
         CURVE,

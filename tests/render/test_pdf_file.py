@@ -23,8 +23,6 @@ from generator.sheet.nodes import (
     Cell,
     Chem,
     ClosingLine,
-    CountChart,
-    CountRow,
     Equation,
     FlowBox,
     FlowFigure,
@@ -93,7 +91,6 @@ EVERY_BLOCK = (
     FlowFigure(
         (FlowBox(words("flask"), (words("250.0 cm³"),)), FlowBox(words("portion"), ())), (words("pipette"),), "What went where"
     ),
-    CountChart((CountRow(words("aliquot factor forgotten"), 12), CountRow(words("ratio upside down"), 5)), words("Slips"), "Two slips"),
     BarFigure(words("total"), (BarPiece(0.4, words("reacted")), BarPiece(0.6, words("left"), True)), "Two pieces"),
     QuestionBlock(
         1,

@@ -163,7 +163,11 @@ def everything() -> Sheet:
                 ),
             )
         ),
-        CountChart((CountRow(words("aliquot forgotten"), 12), CountRow(words("ratio upside down"), 5)), words("Slips"), "Two slips"),
+        CountChart(
+            (CountRow(words("aliquot forgotten"), 12), CountRow(words("ratio upside down"), 5)),
+            words("Slips"),
+            "Two slips",
+        ),
         BarFigure(words("total"), (BarPiece(0.25, words("reacted"), True), BarPiece(0.75, words("left over"))), "bar"),
         BURETTES,
         CURVE,

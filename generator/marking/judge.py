@@ -214,7 +214,9 @@ def judge_further(part: Further, reading: Reading) -> tuple[Verdict, int, str]:
     if fitted is None:
         return "wrong", 0, f"the unit {reading.unit} does not fit, {part.unit or 'none'} is asked for"
     low, high = part.accepted
-    half = min(fitted.half, half_unit(high, LEAST_FIGURES)) if fitted.figures >= LEAST_FIGURES else Fraction(0)
-    if fitted.number - half <= high and low <= fitted.number + half:
-        return "right", part.marks, ""
+    exponent = high.as_tuple().exponent
+    assert isinstance(exponent, int)
+    on_top = "marks for words are the teacher's" if part.words else ""
+    if low <= fitted.number <= high or low <= half_up(fitted.number, -exponent) <= high:
+        return "right", part.marks, on_top
     return "wrong", 0, "there may be marks for its working"

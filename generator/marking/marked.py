@@ -255,8 +255,7 @@ def _question(question: PrintedQuestion, judge: Judge, mine: Sequence[tuple[Row,
         if isinstance(place, Further):
             verdict, marks, note = judge_further(place, read_answer(row.answer))
             out_of = place.marks if place.accepted is not None else 0
-            right = _accepted(place)
-            made.append(MarkedAnswer(row, place.part, verdict, marks, out_of, right, NOTHING, note))
+            made.append(MarkedAnswer(row, place.part, verdict, marks, out_of, place.told, NOTHING, note))
             continue
         one = judged[place.number]
         stood = one.earned | one.lost
@@ -268,13 +267,6 @@ def _question(question: PrintedQuestion, judge: Judge, mine: Sequence[tuple[Row,
             MarkedAnswer(row, place.part, one.verdict, len(one.earned), len(stood), right, one.explained, one.note)
         )
     return made
-
-
-def _accepted(part: Further) -> str:
-    if part.accepted is None:
-        return ""
-    low, high = (f"{to_figures(number, 3):f}" for number in part.accepted)
-    return f"{low} to {high} {part.unit}".strip() if low != high else f"{low} {part.unit}".strip()
 
 
 def right_answer(question: PrintedQuestion, point: Point) -> Quantity:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from decimal import Decimal
 from fractions import Fraction
 
 from generator.chem.quantity import Quantity
@@ -51,12 +52,24 @@ class Slips:
 
 @dataclass(frozen=True, slots=True)
 class Further:
-    """A part after the calculation: what it is worth, and the numbers accepted in it (none where words are asked for)."""
+    """A part after the calculation: the marks that a number earns in it, and the numbers accepted (none where words are asked for).
+
+    `words` says that marks for words come on top, which only the teacher can give.
+    """
 
     part: str
     marks: int
     unit: str
-    accepted: tuple[Fraction, Fraction] | None
+    accepted: tuple[Decimal, Decimal] | None
+    words: bool = False
+
+    @property
+    def told(self) -> str:
+        """The accepted numbers as they are written: "2.06 to 3.08 g"."""
+        if self.accepted is None:
+            return ""
+        low, high = self.accepted
+        return f"{low} {self.unit}".strip() if low == high else f"{low} to {high} {self.unit}".strip()
 
 
 @dataclass(frozen=True, slots=True)

@@ -163,9 +163,11 @@ def _whole_chain(question: PrintedQuestion) -> None:
 
 def _further(held: Mapping[str, Any]) -> Further:
     unit = str(held["unit"])
-    numbers = [Fraction(parse_quantity(str(text), unit_needed=False).number) for text in _listed(held["accepted"])]
+    numbers = [parse_quantity(str(text), unit_needed=False).number for text in _listed(held["accepted"])]
     accepted = (min(numbers), max(numbers)) if numbers else None
-    return Further(str(held["part"]).strip("() "), int(held["marks"]), unit, accepted)
+    words = sum(not re.match("[0-9−-]", str(text)) for text in _listed(held["answers"])) if numbers else 0
+    marks = max(1, int(held["marks"]) - words)
+    return Further(str(held["part"]).strip("() "), marks, unit, accepted, words > 0)
 
 
 def _listed(held: object) -> Sequence[Any]:

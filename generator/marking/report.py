@@ -175,7 +175,7 @@ def _why(marked: MarkedClass, one: MarkedAnswer) -> str:
         return f"not read: {one.note}"
     if "unit" in one.note:
         return one.note
-    if one.verdict == "for the teacher":
+    if one.verdict == "for the teacher" or "teacher" in one.note:
         return one.note
     if one.verdict == "wrong":
         return one.note or "no known slip gives it"

@@ -133,6 +133,31 @@ def test_the_report_lists_what_could_not_be_read_and_what_nothing_explains(marke
     assert "no known slip gives it" in text
 
 
+def test_further_parts_are_marked_by_their_numbers_and_words_are_left_to_the_teacher(
+    bank: Bank, plans: Plans, tmp_path: Path
+) -> None:
+    keys = ("burette-further-run", "back-portions-critique", "direct-solutions-fault", "ph-curve")
+    maker = PaperMaker(bank, Order(9, len(keys), "structured", archetypes=keys), plans)
+    held = record(maker.paper(Wanted(), "A"))
+    (tmp_path / "further-record.json").write_bytes(as_file(whole_record(maker, [held])))
+    rows = [["code", "pupil", "question", "part", "answer"]]
+    for question in held["questions"]:
+        for part in question["further parts"]:
+            rows.append([held["code"], "Ilsa", question["question"], part["part"], part["answers"][-1]])
+            rows.append([held["code"], "Bram", question["question"], part["part"], "123456"])
+    with (tmp_path / "answers.csv").open("w", newline="", encoding="utf-8") as file:
+        csv.writer(file).writerows(rows)
+    right, wrong = mark_answers(tmp_path / "answers.csv", bank, plans)[0].pupils
+    assert {one.verdict for one in right.answers} == {"right", "for the teacher"}
+    assert sum(one.out_of for one in right.answers) == right.total > 0
+    assert {one.verdict for one in wrong.answers} == {"wrong", "for the teacher"}
+    assert wrong.total == 0
+    by_key = {one["archetype"]: str(one["question"]) for one in held["questions"]}
+    (critique,) = [one for one in right.answers if str(one.row.question) == by_key["back-portions-critique"]]
+    assert (critique.marks, critique.out_of) == (1, 1)  # of three: which line and which slip are words
+    assert "teacher" in critique.note
+
+
 def test_each_pupil_gets_one_line_that_fits_the_answers(marked: MarkedClass, bank: Bank) -> None:
     right, slip, unread, lost = (feedback(pupil, marked) for pupil in marked.pupils)
     assert "more demanding" in right

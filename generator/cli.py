@@ -224,10 +224,13 @@ def _order(chosen: argparse.Namespace, bank: Bank) -> tuple[Order, tuple[str, ..
     from generator.papercode import DEFAULT_QUESTIONS, Order, read_code
 
     if chosen.code:
+        if chosen.archetypes or chosen.questions is not None or chosen.seed is not None:
+            raise Mistake("a code together with archetypes, --questions or --seed", where=Where("command line", entry="--code"),
+                          expected="the code alone: it says which questions and how many")  # fmt: skip
         order, version = read_code(chosen.code, tuple(sorted(bank.archetypes)), bank.fingerprint)
         return _in_another_form(chosen, order), (version,) if version else _versions(chosen.versions)
     keys = find_archetypes(bank, chosen.archetypes)
-    count = chosen.questions if chosen.questions is not None else len(keys) or DEFAULT_QUESTIONS
+    count = min(len(keys), DEFAULT_QUESTIONS) or DEFAULT_QUESTIONS if chosen.questions is None else chosen.questions
     seed = fresh_seed() if chosen.seed is None else chosen.seed
     return _in_another_form(chosen, Order(seed, count, archetypes=keys)), _versions(chosen.versions)
 

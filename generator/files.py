@@ -36,6 +36,9 @@ class Staging:
         """Write one file aside. Raises Mistake if a different file of that name is there already."""
         assert self._stage is not None
         there = self.folder / name
+        if there.is_dir():
+            raise Mistake(f"a folder called '{name}' is there already", where=Where(str(self.folder)),
+                          do="Move it, or name another folder.")  # fmt: skip
         if there.exists() and not self.replace and (not there.is_file() or there.read_bytes() != content):
             raise Mistake(
                 f"'{name}' is there already and is not the same",

@@ -120,6 +120,7 @@ class PaperMaker:
         """Every version asked for, one at a time."""
         if wanted.pupils:
             width = max(2, len(str(len(wanted.pupils))))
+            width = 5 if width == 4 else width  # four figures would read as the first letters of the code
             for number, pupil in enumerate(wanted.pupils, 1):
                 yield self.paper(wanted, str(number).rjust(width, "0"), pupil)
         else:
@@ -152,7 +153,8 @@ def select(bank: Bank, stream: Stream, order: Order) -> list[Archetype]:
     """The archetypes of an order, least demanding first: those asked for in turn, or a spread over all."""
     if order.archetypes:
         listed = [bank.archetypes[key] for key in order.archetypes]
-        found = [listed[index % len(listed)] for index in range(order.count)]
+        turn = listed if order.count >= len(listed) else stream.shuffled(listed)
+        found = [turn[index % len(turn)] for index in range(order.count)]
         return sorted(found, key=lambda archetype: archetype.demand) if len(listed) > 1 else found
     calculations = [one for one in bank.archetypes.values() if one.topic != JUDGEMENT] or list(bank.archetypes.values())
     every = sorted(calculations, key=lambda archetype: (archetype.demand, archetype.key))

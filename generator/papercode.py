@@ -76,7 +76,7 @@ def read_code(text: str, known: Sequence[str], fingerprint: str) -> tuple[Order,
 def _split(text: str) -> tuple[str, str]:
     plain = re.sub(r"\s+", "", text).upper()
     first, _, rest = plain.partition("-")
-    if rest and re.fullmatch(r"[A-Z]|\d{2,4}", first) and len(first) != 4:
+    if rest and re.fullmatch(r"[A-Z]|\d{2,3}|\d{5}", first):
         return first, rest.replace("-", "").translate(_MISREAD)
     return "", plain.replace("-", "").translate(_MISREAD)
 

@@ -8,6 +8,7 @@ from fractions import Fraction
 from typing import Any
 
 from generator.bank.experiment import Experiment
+from generator.chem.masses import relative_mass
 from generator.chem.quantity import Quantity, finite_places, half_up, to_figures
 from generator.errors import Mistake
 from generator.question import procedure as names
@@ -172,8 +173,7 @@ def _line(experiment: Experiment, worked: Worked, step: WorkedStep) -> tuple[Mat
             return experiment.given[name]
         if name in steps:
             return steps[name]
-        fixed: Fraction = molar_masses(experiment.system, experiment.masses)[name]
-        return Quantity(half_up(fixed, finite_places(fixed) or 0))
+        return Quantity(relative_mass(experiment.system.variables[name].subject, experiment.masses))
 
     items: list[MathsItem] = [Sign("=")]
     if step.relation is not None:

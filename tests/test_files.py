@@ -90,7 +90,6 @@ def test_a_folder_in_place_of_a_file_is_refused(tmp_path: Path) -> None:
         write(tmp_path, {"a.txt": b"A"})
 
 
-@pytest.mark.xfail(strict=True, reason="files are moved one by one; a folder in the way of the second leaves the first")
 def test_a_folder_in_the_way_leaves_nothing_even_with_replace(tmp_path: Path) -> None:
     (tmp_path / "b.txt").mkdir()
     with pytest.raises(Mistake):

@@ -80,12 +80,21 @@ def build_experiment(tree: Branch, chemicals: Chemicals) -> Experiment:
                 near=nearest(substance, weighable),
             )
         given[name] = quantity
-    unit = parse_unit(fields.text("unit")) if fields.has("unit") else ""
+    unit = _unit(fields)
     figures = fields.whole("figures", 3)
     if not 1 <= figures <= 8:
         raise Mistake(f"{figures} significant figures", expected="1 to 8", where=fields.at("figures"))
     fields.finish()
     return Experiment(title, described, system, given, Ask(asked, unit, figures), _convention(masses), fields.where)
+
+
+def _unit(fields: Fields) -> str:
+    if not fields.has("unit"):
+        return ""
+    try:
+        return parse_unit(fields.text("unit"))
+    except Mistake as mistake:
+        raise mistake.at(fields.at("unit")) from None
 
 
 def _convention(text: str) -> Convention:

@@ -17,7 +17,7 @@ from generator.bank.yaml_text import Mapping as Keys
 from generator.chem.formula import parse_formula
 from generator.chem.quantity import Quantity, parse_quantity
 from generator.chem.reaction import Reaction, parse_reaction, require_balance
-from generator.errors import Mistake, nearest
+from generator.errors import Mistake, nearest, shortened
 from generator.question import procedure as names
 from generator.question.procedure import (
     FLASK,
@@ -110,6 +110,7 @@ class OperationReader:
             word, fields = " ".join(member.text.split()), Fields(Keys({}, {}, member.where), member.text)
         elif isinstance(member, Keys) and len(member.members) == 1:
             word, held = next(iter(member.members.items()))
+            self._require_operation(word)
             if not isinstance(held, Keys) and word in _SHORT:
                 held = Keys({_SHORT[word]: held}, {_SHORT[word]: held.where}, held.where)
             fields = Fields(held, word)
@@ -120,10 +121,15 @@ class OperationReader:
             "react": self._react, "boil off": self._boil, "filter off": self._filter, "drive over": self._drive,
             "make up": self._make_up, "take aliquot": self._aliquot, "dilute": self._dilute, "titrate": self._titrate,
         }  # fmt: skip
-        if word not in readers:
-            raise Mistake(f"no operation '{word}'", expected=f"one of: {', '.join(WORDS)}", near=nearest(word, WORDS))
+        self._require_operation(word)
         readers[word](fields)
         fields.finish()
+
+    def _require_operation(self, word: str) -> None:
+        if word not in WORDS:
+            raise Mistake(
+                f"no operation {shortened(word)}", expected=f"one of: {', '.join(WORDS)}", near=nearest(word, WORDS)
+            )
 
     # ------------------------------------------------------------ words and numbers
 
@@ -268,6 +274,8 @@ class OperationReader:
             named = self.formula(fields.text("excess"))
             bottle = next((b for b in self.bottles.values() if named in (b.solute, b.species)), None)
             excess = bottle.species if bottle else named
+        elif fields.has("reaction"):  # what was added in excess is what is left over
+            excess = self._in_excess(vessel, fields)
         present = list(dict.fromkeys(self.inside.get(vessel, [])))
         if not excess and not fields.has("reaction"):
             raise Mistake(
@@ -280,6 +288,14 @@ class OperationReader:
         left = {member.formula.text for reaction in reactions for member in reaction.left}
         made = [member.formula.text for reaction in reactions for member in reaction.right]
         self.inside[vessel] = [one for one in present if one not in left or one == excess] + made
+
+    def _in_excess(self, vessel: str, fields: Fields) -> str:
+        """The species that 'add excess' put into a vessel, where an equation written here uses it up."""
+        added = [act.solution.species for act in self.made.operations
+                 if isinstance(act, Measure) and act.excess and act.vessel == vessel]  # fmt: skip
+        used = {member.formula.text for text in fields.texts("reaction")
+                for member in parse_reaction(text, self.placeholders).left}  # fmt: skip
+        return next((species for species in reversed(added) if species in used), "")
 
     def _leave(self, fields: Fields, by_boiling: bool) -> None:
         vessel = fields.text("vessel", self.here)

@@ -13,6 +13,7 @@ from fractions import Fraction
 
 from generator.bank.definitions import Archetype, Bank, Variant
 from generator.chem.masses import Convention, relative_mass
+from generator.chem.quantity import half_up
 from generator.errors import Mistake
 from generator.question import procedure as names
 from generator.question.bench import BenchFault, perform
@@ -292,5 +293,8 @@ def _confirm_printed(worked: Worked, given: Mapping[str, Fraction]) -> None:
             raise CheckFailure(f"the printed {step.variable.name} is not its exact value")
     last = worked.steps[-1]
     found = last.exact if last.relation is None else last.relation.solved(last.variable.name, printed)
-    if not worked.accepted.low.exact <= found * base_factor(worked.answer) <= worked.accepted.high.exact:
+    shown = found * base_factor(worked.answer)
+    if last.variable.kind == "water":  # a whole number by its nature
+        shown = Fraction(half_up(shown, 0))
+    if not worked.accepted.low.exact <= shown <= worked.accepted.high.exact:
         raise CheckFailure(f"the printed steps lead to {float(found):.6g}, outside the accepted range")

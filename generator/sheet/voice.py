@@ -10,6 +10,7 @@ from typing import Literal
 
 from generator.bank.definitions import Bank, Indicator
 from generator.chem.formula import unicode_text
+from generator.chem.masses import relative_mass
 from generator.chem.quantity import Quantity, finite_places, half_up, to_figures
 from generator.chem.reaction import Reaction, Species
 from generator.question import procedure as names
@@ -86,8 +87,10 @@ class Voice:
             return self.question.draw.given[name]
         if name in self.steps:
             return self.steps[name].shown
-        exact = self.question.draw.truth[name]
-        return Quantity(_plain(exact), "")
+        variable = self.question.system.variables.get(name)
+        if variable is not None and name in self.question.system.fixed:
+            return Quantity(relative_mass(variable.subject, self.question.masses))
+        return Quantity(_plain(self.question.draw.truth[name]), "")
 
     def sample(self) -> str:
         """What the sample is called in this scene: "the shell"."""

@@ -42,18 +42,19 @@ def fill(template: str, slots: Mapping[str, Filling], key: str) -> Line:
     for literal, name in _pieces(template):
         if literal:
             line.append(Text(literal))
-        if name:
+        if name is not None:
             line.extend(_filling(name, slots, key))
     return joined(line)
 
 
 @lru_cache(maxsize=2000)
-def _pieces(template: str) -> tuple[tuple[str, str], ...]:
-    pieces, at = [], 0
+def _pieces(template: str) -> tuple[tuple[str, str | None], ...]:
+    pieces: list[tuple[str, str | None]] = []
+    at = 0
     for match in _SLOT.finditer(template):
         pieces.append((template[at : match.start()], match[1]))
         at = match.end()
-    pieces.append((template[at:], ""))
+    pieces.append((template[at:], None))
     return tuple(pieces)
 
 

@@ -165,23 +165,18 @@ def test_a_file_is_read(tmp_path: Path, chemicals: Chemicals) -> None:
     assert read_experiment(tmp_path / "quarry.yaml", chemicals).title == "Quarry stone"
 
 
-@pytest.mark.xfail(
-    strict=True, reason="a measured excess is forgotten where the reaction is written as an equation alone"
-)
 def test_the_example_in_the_opening_of_the_module_is_worked_out(chemicals: Chemicals) -> None:
     example = textwrap.dedent(str(module.__doc__).split("number:\n\n")[1])
     assert example.startswith("experiment: ")
     assert solve(described(example, chemicals), Plans("x", None)).exact == Fraction(1199198, 12640)
 
 
-@pytest.mark.xfail(strict=True, reason="'- mak up: 250 cm3' is told as 'no keys here'")
 def test_a_misspelt_operation_with_one_number_tells_the_nearest(chemicals: Chemicals) -> None:
     with pytest.raises(Mistake, match="no operation 'mak up'") as caught:
         described(changed("- make up: 250 cm3", "- mak up: 250 cm3"), chemicals)
     assert caught.value.near == ("make up",)
 
 
-@pytest.mark.xfail(strict=True, reason="the unit of the answer is told without file and line")
 def test_an_unknown_unit_of_the_answer_is_told_with_the_file(chemicals: Chemicals) -> None:
     with pytest.raises(Mistake) as caught:
         described(LIMESTONE + "unit: stones\n", chemicals)

@@ -176,7 +176,6 @@ def test_two_missing_quantities_are_told_as_several(all_by_hand: Any, describe: 
     assert caught.value.do == f"Given: {', '.join(sorted(known))}."
 
 
-@pytest.mark.xfail(strict=True, reason="sympy is set to solve the whole open system and searches for a minute")
 def test_an_experiment_of_which_little_is_given_is_refused_at_once(plain_environment: dict[str, str]) -> None:
     script = """
 from generator.question.derive import plan

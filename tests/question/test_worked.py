@@ -134,9 +134,6 @@ def test_the_answer_is_printed_in_the_unit_asked_for(work: Work) -> None:
     assert worked.accepted.low.unit == worked.accepted.high.unit == "mg"
 
 
-@pytest.mark.xfail(
-    strict=True, reason="the range of a whole number is widened by a half and rounded outwards: 9 to 11 for 10"
-)
 def test_the_number_of_water_molecules_is_accepted_as_itself_only(work: Work) -> None:
     accepted = work("water in washing soda", Ask("water in Na2CO3.xH2O")).accepted
     assert {accepted.low.number, accepted.high.number} == {Decimal(10)}

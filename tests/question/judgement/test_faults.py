@@ -156,3 +156,11 @@ def test_every_change_of_the_bank_moves_something_or_nothing_on_purpose(bank: Ba
             assert effect(calculation, one).titre_cm3 != calculation.given[calculation.slips.surroundings.titre], (
                 one.key
             )
+
+
+def test_faults_of_a_hydrate_and_of_iron_wait_for_their_questions(calculate_small: Calculate) -> None:
+    hydrate = {one.key for one in possible_faults(calculate_small("small-hydrate", "water"))}
+    iron = {one.key for one in possible_faults(calculate_small("small-iron"))}
+    assert {"F34", "F35", "F37"} <= hydrate
+    assert {"F39", "F40"} <= iron
+    assert not {"F39", "F40", "F41", "F42a", "F43a"} & hydrate

@@ -38,6 +38,8 @@ from generator.sheet.parts import LEVELS, Level, labels, labels_after
 SHEETS = ("questions", "scheme", "worked", "key")
 _FILE_WORDS = {"questions": "questions", "scheme": "mark-scheme", "worked": "worked-solutions", "key": "answer-key"}
 JUDGEMENT = "practical judgement"  # asked for by name; a homework of calculations does without
+MOST_MARKS_A_QUESTION = 5  # of a mixture, on average: 30 marks for six questions, some 40 minutes
+MOST_SELECTIONS = 12
 RECORD_FIGURES = 6  # of a wrong answer in the record: enough to tell it from any other
 CANDIDATES = 3  # draws of a question of which the one with the plainest slips is printed
 
@@ -79,14 +81,30 @@ class PaperMaker:
         self.questions = Questions(bank, plans, order.masses)
         # level, masses and units are left out: the same seed gives the same questions in every form
         self._seed = f"molewright/1/{order.seed}/{order.count}/{'+'.join(order.archetypes)}"
-        self.selected = select(bank, Stream(f"{self._seed}/select"), order)
-        self.chosen = self._choose()
+        self.selected, self.chosen = self._settle()
 
-    def _choose(self) -> list[Chosen]:
+    def _settle(self) -> tuple[list[Archetype], list[Chosen]]:
+        """Archetypes and what their versions share; a mixture is picked again while it would be too long a paper."""
+        stream = Stream(f"{self._seed}/select")
+        least: tuple[int, list[Archetype], list[Chosen]] | None = None
+        for attempt in range(MOST_SELECTIONS):
+            selected = select(self.bank, stream.branch(str(attempt)), self.order)
+            chosen = self._choose(selected)
+            if self.order.archetypes:
+                return selected, chosen
+            marks = sum(self.questions.marks_of(one, its) for one, its in zip(selected, chosen, strict=True))
+            if least is None or marks < least[0]:
+                least = (marks, selected, chosen)
+            if marks <= MOST_MARKS_A_QUESTION * self.order.count:
+                break
+        assert least is not None
+        return least[1], least[2]
+
+    def _choose(self, selected: list[Archetype]) -> list[Chosen]:
         """What all versions share, with no asked quantity or scene twice in a row where there is a choice."""
         found: list[Chosen] = []
         scenes: set[str] = set()
-        for index, archetype in enumerate(self.selected):
+        for index, archetype in enumerate(selected):
             stream = Stream(f"{self._seed}/{index}")
             for attempt in range(12):
                 one = choose(archetype, stream.branch(str(attempt)))

@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
-from generator.bank.definitions import Archetype, Bank, Variant
+from generator.bank.definitions import Archetype, Ask, Bank, Variant
 from generator.chem.masses import Convention, relative_mass
 from generator.chem.quantity import half_up
 from generator.errors import Mistake
@@ -19,7 +19,7 @@ from generator.question import procedure as names
 from generator.question.bench import BenchFault, perform
 from generator.question.derive import Plan, evaluate
 from generator.question.diagnosis import WrongAnswer, require_apart, wrong_answers
-from generator.question.draw import Chosen, Draw, Refusal, choose, draw, with_other_runs
+from generator.question.draw import Chosen, Draw, Refusal, choose, draw, given_names, with_other_runs
 from generator.question.judgement.extras import Calculation, ExtraPart
 from generator.question.judgement.kinds import make_extras
 from generator.question.plans import Plans
@@ -153,13 +153,23 @@ class Questions:
 
     def prepare(self, archetype: Archetype, made: Draw) -> Prepared:
         """Plan, routes and slips for the shape of a draw, made once."""
-        key = (id(made.variant), made.ask.quantity, bool(made.runs))
+        return self._prepare(archetype, made.variant, made.ask, bool(made.runs), tuple(made.given))
+
+    def marks_of(self, archetype: Archetype, chosen: Chosen) -> int:
+        """The marks that the calculation of a chosen question will have, before any number is drawn."""
+        prepared = self._prepare(archetype, chosen.variant, chosen.ask, chosen.table, given_names(chosen))
+        return len(mark_points(prepared.system, prepared.plan, archetype.joined, chosen.table))
+
+    def _prepare(
+        self, archetype: Archetype, variant: Variant, ask: Ask, table: bool, given: tuple[str, ...]
+    ) -> Prepared:
+        key = (id(variant), ask.quantity, table)
         kept = self._prepared.get(key)
         if kept is None:
-            system = self.system(made.variant)
-            plan = self.plans.find(system, made.given, made.ask.quantity)
-            points = mark_points(system, plan, archetype.joined, bool(made.runs))
-            around = Surroundings(made.variant.procedure, system, plan, self.masses, bool(made.runs))
+            system = self.system(variant)
+            plan = self.plans.find(system, given, ask.quantity)
+            points = mark_points(system, plan, archetype.joined, table)
+            around = Surroundings(variant.procedure, system, plan, self.masses, table)
             slips = SlipTable(self.bank.slips, system, plan, around, points)
             kept = self._prepared[key] = Prepared(system, plan, find_routes(system, plan), slips)
         return kept

@@ -95,6 +95,13 @@ def _repeats(variant: Variant) -> bool:
     return not any(isinstance(op, names.Weigh) and op.vessel == vessel for op in variant.procedure.operations)
 
 
+def given_names(chosen: Chosen) -> tuple[str, ...]:
+    """The names of the numbers that a question of this choice prints."""
+    hidden = hidden_by(chosen.ask.quantity, chosen.variant)
+    titres = [names.titre(titration) for titration in chosen.variant.procedure.titrations]
+    return tuple(name for name in (*chosen.variant.choices, *titres) if name not in (hidden, chosen.ask.quantity))
+
+
 def draw(archetype: Archetype, chosen: Chosen, stream: Stream, fixed: Mapping[str, Fraction]) -> Draw:
     """Draw one question's numbers. `fixed` holds the molar masses.
 

@@ -260,14 +260,15 @@ def _title(text: str) -> str:
     return clean_name(text, Where("command line", entry="--title")) if text else ""
 
 
-def _bank(folder: Path | None) -> Bank:
+def _bank(folder: Path | None, whole: bool = False) -> Bank:
+    """The banks: those of a folder are read whole, the built-in ones only as far as they are used unless they are to be checked."""
     import gc
 
     from generator.bank.reader import read_bank
 
     # What is read here lives as long as the run. Looking through it again and again for garbage doubled the time of a class set.
     gc.set_threshold(100_000, 20, 50)
-    bank = read_bank(folder)
+    bank = read_bank(folder, whole=whole or folder is not None)
     gc.freeze()
     return bank
 
@@ -298,7 +299,7 @@ def _check(chosen: argparse.Namespace) -> int:
     from generator.listing import check_bank
     from generator.question.plans import Plans
 
-    bank = _bank(chosen.folder)
+    bank = _bank(chosen.folder, whole=True)
     if chosen.draws < 1:
         raise Mistake(f"{chosen.draws} draws", expected="at least 1", where=Where("command line", entry="--draws"))
     plans = Plans(bank.fingerprint, places.plans())

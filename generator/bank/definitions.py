@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
-from typing import Literal
+from typing import Literal, overload
 
 from generator.chem.formula import PLACEHOLDERS, parse_formula
 from generator.chem.quantity import Quantity, half_up, to_figures
@@ -179,6 +179,31 @@ class Variant:
         return next(name for name, choice in self.choices.items() if choice.fit)
 
 
+class Variants(Sequence[Variant]):
+    """The variants of an archetype, read when the first is wanted: a paper needs few of the many that the banks hold."""
+
+    def __init__(self, read: Callable[[], tuple[Variant, ...]]) -> None:
+        self._read = read
+        self._found: tuple[Variant, ...] | None = None
+
+    def _all(self) -> tuple[Variant, ...]:
+        if self._found is None:
+            self._found = self._read()
+        return self._found
+
+    def __len__(self) -> int:
+        return len(self._all())
+
+    @overload
+    def __getitem__(self, index: int) -> Variant: ...
+
+    @overload
+    def __getitem__(self, index: slice) -> Sequence[Variant]: ...
+
+    def __getitem__(self, index: int | slice) -> Variant | Sequence[Variant]:
+        return self._all()[index]
+
+
 @dataclass(frozen=True, slots=True)
 class Archetype:
     """A kind of question: title, topic, how demanding it is (1 to 9), its variants and windows, the further parts it asks for."""
@@ -187,7 +212,7 @@ class Archetype:
     title: str
     topic: str
     demand: int
-    variants: tuple[Variant, ...]
+    variants: Sequence[Variant]
     windows: Windows
     joined: frozenset[str] = frozenset()  # kinds of step that share a mark with the next
     runs: Literal["table", "mean", "either"] = "either"

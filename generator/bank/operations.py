@@ -49,6 +49,16 @@ class Chemicals:
 
     substances: Mapping[str, Substance]
     reactions: tuple[ReactionEntry, ...]
+    _by_reactant: dict[str, list[ReactionEntry]] = field(init=False, compare=False, repr=False, default_factory=dict)
+
+    def __post_init__(self) -> None:
+        for entry in self.reactions:
+            for formula in entry.reactants():
+                self._by_reactant.setdefault(formula, []).append(entry)
+
+    def reaction_of(self, one: str, other: str) -> tuple[ReactionEntry, ...]:
+        """The first reaction of the banks between two substances; none where they hold no such."""
+        return tuple(entry for entry in self._by_reactant.get(one, ()) if other in entry.reactants())[:1]
 
 
 @dataclass(frozen=True, slots=True)
@@ -251,7 +261,7 @@ class OperationReader:
                 self.made.used.append(self._entry_for(reaction))
             return tuple(found)
         of = [self.formula(text) for text in fields.texts("of", tuple(species))]
-        entries = [entry for one in of if one != with_ for entry in self._entries(one, with_)]
+        entries = [entry for one in of if one != with_ for entry in self.chemicals.reaction_of(one, with_)]
         if not entries:
             raise Mistake(
                 f"the banks hold no reaction of {' or '.join(of) or 'nothing'} with {with_ or 'it'}",
@@ -260,9 +270,6 @@ class OperationReader:
             )
         self.made.used.extend(entries)
         return tuple(entry.reaction for entry in entries)
-
-    def _entries(self, one: str, other: str) -> list[ReactionEntry]:
-        return [e for e in self.chemicals.reactions if one in e.reactants() and other in e.reactants()][:1]
 
     def _entry_for(self, reaction: Reaction) -> ReactionEntry:
         return next((e for e in self.chemicals.reactions if e.reaction == reaction), ReactionEntry(reaction))

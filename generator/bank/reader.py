@@ -24,6 +24,7 @@ from generator.bank.definitions import (
     SoluteEntry,
     Substance,
     Variant,
+    Variants,
     Windows,
 )
 from generator.bank.fault_reader import read_back_reason, read_fault
@@ -45,12 +46,13 @@ TOPICS = (
 )  # fmt: skip
 
 
-def read_bank(folder: Path | None = None, templates: Path | None = None) -> Bank:
+def read_bank(folder: Path | None = None, templates: Path | None = None, whole: bool = True) -> Bank:
     """Read the banks of a folder (the built-in ones by default) and the wording of the templates.
 
-    Raises Mistake, or Mistakes for several, each with file:line.
+    Unless `whole`, an archetype's variants are read when they are first wanted: a paper needs few of them, and the built-in
+    ones are checked in the tests. Raises Mistake, or Mistakes for several, each with file:line.
     """
-    return _BankReader(folder or places.banks(), templates or places.templates()).read()
+    return _BankReader(folder or places.banks(), templates or places.templates(), whole).read()
 
 
 def fingerprint(*folders: Path) -> str:
@@ -64,7 +66,8 @@ def fingerprint(*folders: Path) -> str:
 
 
 class _BankReader:
-    def __init__(self, folder: Path, templates: Path) -> None:
+    def __init__(self, folder: Path, templates: Path, whole: bool) -> None:
+        self.whole = whole
         self.folder = folder
         self.templates = templates
         self.faults = Faults()
@@ -130,6 +133,8 @@ class _BankReader:
             if made.key in archetypes:
                 self.faults.found.append(Mistake(f"the archetype '{made.key}' stands twice", where=branch.where))
             archetypes[made.key] = made
+            if self.whole:
+                self.faults.attempt(branch.where, lambda a=made: len(a.variants))  # type: ignore[misc]
         return archetypes
 
     def _entries(self, path: Path, shown: str) -> Iterator[Branch]:
@@ -311,21 +316,24 @@ class _ArchetypeReader:
         key = fields.text("key")
         fields.entry = key
         windows = Windows(_window(fields, "titre", Windows().titre, "cm³"), _window(fields, "used", Windows().used, ""))
-        variants: list[Variant] = []
         listed = fields.branch("variants")
-        if not isinstance(listed, Listing):
+        if not isinstance(listed, Listing) or not listed.members:
             raise Mistake(
                 "the variants are not a list", expected="lines of '- {material: ..., reagent: ...}'", where=listed.where
             )
         asks, operations = fields.branch("ask"), fields.branch("procedure")
         only = fields.texts("contexts", ())
-        variants += model.variants if model else ()
-        for member in listed.members if model is None else ():
-            for roles in _products(member):
-                try:
-                    variants.append(self._variant(roles, operations, asks, only))
-                except Mistake as mistake:
-                    raise mistake.at(member.where.under(key)) from None
+
+        def read_variants() -> tuple[Variant, ...]:
+            found = []
+            for member in listed.members:
+                for roles in _products(member):
+                    try:
+                        found.append(self._variant(roles, operations, asks, only))
+                    except Mistake as mistake:
+                        raise mistake.at(member.where.under(key)) from None
+            return tuple(found)
+
         runs: Any = fields.one_of("runs", ("table", "mean", "either"), "either")
         extras, calculated = _extras(fields)
         archetype = Archetype(
@@ -333,7 +341,7 @@ class _ArchetypeReader:
             fields.text("title"),
             fields.one_of("topic", TOPICS),
             fields.whole("demand"),
-            tuple(variants),
+            model.variants if model else Variants(read_variants),
             windows,
             frozenset(fields.texts("one mark for", ())),
             runs if calculated else "mean",  # a table of readings is there to be worked with
@@ -342,8 +350,6 @@ class _ArchetypeReader:
             calculated,
         )
         fields.finish()
-        if not variants:
-            raise Mistake("no variant is left", expected="at least one", where=fields.at("variants"))
         return archetype
 
     def _variant(self, roles: dict[str, str], operations: Branch, asks: Branch, only: tuple[str, ...]) -> Variant:

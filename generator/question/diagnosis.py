@@ -15,7 +15,7 @@ from generator.question.slips import SlipAnswer, SlipTable
 from generator.question.worked import Worked, base_factor
 
 APART = 0.02  # two answers this far apart, relatively, are told apart (common practice: the second figure differs)
-_SAME = Fraction(5, 1000)  # answers nearer than this share a line of the scheme
+_SAME = 0.005  # answers nearer than this share a line of the scheme
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,19 +75,16 @@ def wrong_answers(
     found = table.answers(given, facts, worked.marks)
     order = {"high": 0, "medium": 1, "low": 2}
     found.sort(key=lambda one: (order[one.slips[0].often], one.slips[0].key))
-    groups: list[list[SlipAnswer]] = []
+    groups: list[tuple[float, list[SlipAnswer]]] = []
     for one in found:
-        for group in groups:
-            if _close(group[0].exact, one.exact):
+        answer = float(one.exact)
+        for first, group in groups:
+            if abs(first - answer) <= _SAME * max(abs(first), abs(answer)):
                 group.append(one)
                 break
         else:
-            groups.append([one])
-    return tuple(_wrong(group, worked) for group in groups)
-
-
-def _close(one: Fraction, other: Fraction) -> bool:
-    return abs(one - other) <= _SAME * max(abs(one), abs(other))
+            groups.append((answer, [one]))
+    return tuple(_wrong(group, worked) for _, group in groups)
 
 
 def _wrong(group: list[SlipAnswer], worked: Worked) -> WrongAnswer:

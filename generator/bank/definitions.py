@@ -194,6 +194,12 @@ class Variants(Sequence[Variant]):
     def __len__(self) -> int:
         return len(self._all())
 
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Variants) and self._all() == other._all()
+
+    def __hash__(self) -> int:
+        return hash(len(self))
+
     @overload
     def __getitem__(self, index: int) -> Variant: ...
 

@@ -6,6 +6,7 @@ import unicodedata
 from pathlib import Path
 
 from generator.errors import Mistake, Where, shortened
+from generator.reading import read_at_most
 
 MOST_BYTES = 1_000_000
 MOST_PUPILS = 3000
@@ -16,7 +17,7 @@ def read_class_list(path: Path) -> tuple[str, ...]:
     """The names in a file, one a line, in UTF-8. Raises Mistake with file:line for what is not a list of names."""
     where = Where(str(path))
     try:
-        raw = path.read_bytes() if path.stat().st_size <= MOST_BYTES else None
+        raw = read_at_most(path, MOST_BYTES)
     except OSError as broken:
         raise Mistake(
             f"the class list cannot be read ({broken.strerror or broken})",

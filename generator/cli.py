@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from generator import __version__
+from generator import __version__, terminal
 from generator.errors import Mistake, Where, shortened
 
 if TYPE_CHECKING:
@@ -26,28 +26,44 @@ _FORMS = ("pdf", "latex", "text")
 _SHEETS = ("questions", "scheme", "worked", "key")
 _LEVELS = ("mixed", "scaffolded", "structured", "exam")
 _MASSES = ("one place", "two places", "whole", "unrounded")
+_MOST_DRAWS = 10_000
 _TOPICS_SHOWN = ("archetypes", "materials", "substances", "reactions", "indicators", "apparatus", "contexts")
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command; the exit code."""
+    terminal.prepare()
     try:
-        return _run(arguments)
+        try:
+            return _run(arguments)
+        finally:
+            terminal.flush()
     except Mistake as mistake:
-        print(f"molewright: {mistake}", file=sys.stderr)
+        terminal.say(f"molewright: {mistake}")
         return MISTAKE
     except KeyboardInterrupt:
-        print("molewright: interrupted; nothing was written", file=sys.stderr)
+        terminal.say("molewright: interrupted; no file is left half written")
         return INTERRUPT
     except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        terminal.abandon()
         return MISTAKE
     except Exception as bug:
         if os.environ.get("MOLEWRIGHT_TRACE"):
             raise
-        print(f"molewright: this is a fault in molewright, not in what you asked: {type(bug).__name__}: {bug}\n"
-              "Nothing was printed or written. Set MOLEWRIGHT_TRACE=1 and run it again to see where.", file=sys.stderr)  # fmt: skip
+        if isinstance(bug, OSError):  # a full disk, a name too long: nothing that we could have got right
+            terminal.abandon()
+            terminal.say(f"molewright: {_of_the_system(bug)}")
+            return MISTAKE
+        terminal.say(f"molewright: this is a fault in molewright, not in what you asked: {type(bug).__name__}: {bug}\n"
+                     "No file is left half written. Set MOLEWRIGHT_TRACE=1 and run it again to see where.")  # fmt: skip
         return BUG
+
+
+def _of_the_system(broken: OSError) -> Mistake:
+    """What the system refused, and where it says so."""
+    where = Where(str(broken.filename)) if broken.filename else Where("standard output")
+    return Mistake(f"this cannot be read or written ({broken.strerror or broken})", where=where,
+                   do="Check the name, the permissions and the room that is left.")  # fmt: skip
 
 
 def _run(arguments: Sequence[str] | None) -> int:
@@ -223,7 +239,7 @@ def _order(chosen: argparse.Namespace, bank: Bank) -> tuple[Order, tuple[str, ..
     from generator.paper import find_archetypes, fresh_seed
     from generator.papercode import DEFAULT_QUESTIONS, Order, read_code
 
-    if chosen.code:
+    if chosen.code is not None:
         if chosen.archetypes or chosen.questions is not None or chosen.seed is not None:
             raise Mistake("a code together with archetypes, --questions or --seed", where=Where("command line", entry="--code"),
                           expected="the code alone: it says which questions and how many")  # fmt: skip
@@ -299,9 +315,11 @@ def _check(chosen: argparse.Namespace) -> int:
     from generator.listing import check_bank
     from generator.question.plans import Plans
 
+    if not 1 <= chosen.draws <= _MOST_DRAWS:
+        raise Mistake(
+            f"{chosen.draws} draws", expected=f"1 to {_MOST_DRAWS}", where=Where("command line", entry="--draws")
+        )
     bank = _bank(chosen.folder, whole=True)
-    if chosen.draws < 1:
-        raise Mistake(f"{chosen.draws} draws", expected="at least 1", where=Where("command line", entry="--draws"))
     plans = Plans(bank.fingerprint, places.plans())
     for line in check_bank(bank, plans, chosen.draws, _progress):
         print(line)
@@ -334,7 +352,7 @@ def _marked(chosen: argparse.Namespace, bank: Bank, plans: Plans) -> MarkedClass
     names = read_class_list(chosen.class_list) if chosen.class_list else ()
     marked, notes = mark_answers(chosen.answers, bank, plans, chosen.record, names)
     for note in notes:
-        print(f"molewright: note: {note}", file=sys.stderr)
+        terminal.say(f"molewright: note: {note}")
     return marked
 
 

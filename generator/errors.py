@@ -70,6 +70,8 @@ class Mistakes(Mistake):
 
 def nearest(word: str, known: Iterable[str], most: int = 3) -> tuple[str, ...]:
     """Known names that the word may have been meant for, the closest first."""
+    if len(word) > 200:  # no name is as long, and comparing would take its time
+        return ()
     names = list(known)
     by_folded = {name.casefold(): name for name in names}
     close = difflib.get_close_matches(word.casefold(), by_folded, n=most, cutoff=0.5)

@@ -21,7 +21,7 @@ from typing import Any
 from generator import __version__
 from generator.bank.definitions import Archetype, Bank
 from generator.chem.quantity import half_up, to_figures
-from generator.errors import Mistake, nearest
+from generator.errors import Mistake, nearest, shortened
 from generator.files import Staging
 from generator.papercode import MOST_SEED, Order, versioned, write_code
 from generator.question.check import Question, Questions
@@ -93,6 +93,8 @@ class PaperMaker:
             if self.order.archetypes:
                 return selected, chosen
             marks = sum(self.questions.marks_of(one, its) for one, its in zip(selected, chosen, strict=True))
+            if len({"back" in one.topic for one in selected}) < min(2, self.order.count):
+                marks += MOST_MARKS_A_QUESTION * self.order.count  # both direct and back titrations, if it can be had
             if least is None or marks < least[0]:
                 least = (marks, selected, chosen)
             if marks <= MOST_MARKS_A_QUESTION * self.order.count:
@@ -200,7 +202,7 @@ def find_archetypes(bank: Bank, names: Sequence[str]) -> tuple[str, ...]:
             found += [key for key, archetype in sorted(bank.archetypes.items()) if archetype.topic == name]
         else:
             raise Mistake(
-                f"no archetype '{name}' in the banks",
+                f"no archetype {shortened(name)} in the banks",
                 expected="a name that 'molewright banks' lists",
                 near=nearest(name, [*bank.archetypes, *topics]),
             )
@@ -323,7 +325,7 @@ def _question_record(
             for run in draw.runs
         ],
         "asked": draw.ask.quantity,
-        "titre": titre(draw.variant.procedure.titrations[-1]),
+        "titre": titre(draw.variant.procedure.titrations[-1]) if draw.variant.procedure.titrations else "",
         "figures": draw.ask.figures,
         "points": [
             {

@@ -25,7 +25,13 @@ def papers() -> Path:
     return Path("out")
 
 
-def plans() -> Path:
-    """The folder where plans made by sympy are kept between runs."""
-    given = os.environ.get("XDG_CACHE_HOME") or os.environ.get("LOCALAPPDATA")
-    return (Path(given) if given else Path.home() / ".cache") / "molewright"
+def plans() -> Path | None:
+    """The folder where plans made by sympy are kept between runs; None where whoever runs this has no home.
+
+    A path that is not absolute is passed over, as the XDG Base Directory Specification (0.8) asks.
+    """
+    given = Path(os.environ.get("XDG_CACHE_HOME") or os.environ.get("LOCALAPPDATA") or "")
+    try:
+        return (given if given.is_absolute() else Path.home() / ".cache") / "molewright"
+    except RuntimeError:
+        return None

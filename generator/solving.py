@@ -91,7 +91,7 @@ def _inputs(procedure: Procedure) -> Iterator[tuple[str, ...]]:
                 else:
                     yield from (_held(act, content.substance) for content in contents)
             case Measure():
-                yield (names.volume_measured(act.solution.name, act.vessel),)
+                yield (act.volume,)
             case MakeUp():
                 yield (names.volume_made_up(act.vessel),)
             case Aliquot():
@@ -109,6 +109,31 @@ def _held(act: Weigh, substance: str) -> tuple[str, ...]:
         names.substance_amount(substance, act.sample),
     )
     return (*ways, names.mass_each(substance, act.pieces)) if act.pieces else ways
+
+
+def notes(experiment: Experiment, worked: Worked) -> Iterator[str]:
+    """What is believable in no sample, though the readings agree with each other: more than all of it."""
+    known = {name: quantity.in_base for name, quantity in experiment.given.items()}
+    known |= {step.variable.name: step.exact for step in worked.steps}
+    for act in experiment.described.procedure.operations:
+        if isinstance(act, Weigh):
+            shares = [_share(act, content.substance, known) for content in act.contents]
+            whole = sum((share for share in shares if share is not None), Fraction(0))
+            if whole > 100:
+                held = " and ".join(content.substance for content in act.contents)
+                yield (
+                    f"the {held} in {act.sample} comes to more than 100 % ({to_figures(whole, 4)} %). "
+                    "Check the readings, the mass and the equation"
+                )
+
+
+def _share(act: Weigh, substance: str, known: Mapping[str, Fraction]) -> Fraction | None:
+    """The percentage of a substance in its sample, as far as it is known."""
+    percentage = known.get(names.percentage(substance, act.sample))
+    mass, within = known.get(names.mass(act.sample)), known.get(names.mass_within(substance, act.sample))
+    if percentage is not None or not mass or within is None:
+        return percentage
+    return within / mass * 100
 
 
 def _impossible(experiment: Experiment, why: str) -> Mistake:
@@ -140,6 +165,7 @@ def as_json(experiment: Experiment, worked: Worked) -> str:
         "rounded answer": str(worked.answer.number),
         "unit": worked.answer.unit,
         "accepted range": [str(worked.accepted.low.number), str(worked.accepted.high.number)],
+        "notes": list(notes(experiment, worked)),
         "relative atomic masses": experiment.masses,
         "steps": [
             {"quantity": step.variable.name, "rounded": str(step.shown.number), "unit": step.shown.unit,
@@ -161,6 +187,7 @@ def as_text(experiment: Experiment, worked: Worked) -> str:
         Paragraph((Text(f"Answer: {experiment.ask.quantity} = {worked.answer}"),), "lead"),
         Paragraph((Text(f"Accepted: {low.number_text} to {high}. Before rounding: {exact_number(worked)}."),)),
     ]
+    blocks += [Paragraph((Text(f"Note: {note}."),)) for note in notes(experiment, worked)]
     sheet = Sheet(experiment.title, "Titration calculation", "worked", "", tuple(blocks))
     return renderer("text").render(sheet).decode()
 

@@ -22,7 +22,7 @@ ORDER: tuple[tuple[str, ...], ...] = (
     ("errors", "places"),
     ("chem", "chem.*"),
     ("question", "question.procedure", "question.stream", "question.titres", "question.algebra"),
-    ("question.relations",),
+    ("question.relations", "question.identity"),
     ("bank", "bank.definitions"),
     ("bank.yaml_text",),
     ("bank.fields",),

@@ -1,14 +1,15 @@
-"""How a number may be written in an entry: "25.0 cm3", a list of such, or "fit 0.90 to 1.60 g by 0.001". Text to Choice."""
+"""How a number may be written in an entry: "25.0 cm3", a list of such, "fit 0.90 to 1.60 g by 0.001", "hidden ...". Text to Choice."""
 
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from decimal import Decimal
 
 from generator.bank.definitions import Choice, Material
 from generator.bank.fields import text_of, texts_of
 from generator.bank.yaml_text import Branch, Listing
-from generator.chem.quantity import base_unit, parse_quantity, parse_unit
+from generator.chem.quantity import Quantity, base_unit, parse_quantity, parse_unit
 from generator.errors import Mistake, shortened
 
 _RANGE = re.compile(
@@ -27,8 +28,15 @@ def read_choice(branch: Branch, unit: str, material: Material | None = None) -> 
             raise Mistake("an empty list of numbers", expected="at least one quantity", where=branch.where)
         for option in options:
             _require_unit(option.unit, unit, str(option))
+            _require_above_zero(option)
         return Choice(options=options)
     text = text_of(branch)
+    if text.startswith("hidden "):
+        return replace(_one_choice(text.removeprefix("hidden "), unit, material), hidden=True)
+    return _one_choice(text, unit, material)
+
+
+def _one_choice(text: str, unit: str, material: Material | None) -> Choice:
     if text == "of the material":
         if material is None:
             raise Mistake("'of the material' where no material is named", expected="a range, as 80 to 95 %")
@@ -37,8 +45,7 @@ def read_choice(branch: Branch, unit: str, material: Material | None = None) -> 
     if match is None:
         quantity = parse_quantity(text, unit_needed=bool(unit))
         _require_unit(quantity.unit, unit, text)
-        if quantity.number <= 0:
-            raise Mistake(f"{quantity} is not above zero", expected="a number above zero")
+        _require_above_zero(quantity)
         return Choice(options=(quantity,))
     found_unit = parse_unit(match["unit"] or "")
     _require_unit(found_unit, unit, text)
@@ -53,6 +60,11 @@ def read_choice(branch: Branch, unit: str, material: Material | None = None) -> 
 
 def _places(text: str) -> int:
     return len(text.partition(".")[2])
+
+
+def _require_above_zero(quantity: Quantity) -> None:
+    if quantity.number <= 0:
+        raise Mistake(f"{quantity} is not above zero", expected="a number above zero")
 
 
 def _require_unit(found: str, wanted: str, text: str) -> None:

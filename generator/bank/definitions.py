@@ -112,7 +112,10 @@ class Context:
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """What a number may be: one of several written quantities, or a range with a step. `fit` bends to the titre's window."""
+    """What a number may be: one of several written quantities, or a range with a step. `fit` bends to the titre's window.
+
+    A `hidden` number is drawn and never printed, though nobody asks for it.
+    """
 
     options: tuple[Quantity, ...] = ()
     low: Decimal | None = None
@@ -121,6 +124,7 @@ class Choice:
     unit: str = ""
     figures: int | None = None  # significant figures it is printed with; None: the places of the step
     fit: bool = False
+    hidden: bool = False
 
     def __post_init__(self) -> None:
         if not self.options:

@@ -25,7 +25,7 @@ from generator.bank.operations import Chemicals, Described, OperationReader
 from generator.bank.yaml_text import Branch, read_tree
 from generator.bank.yaml_text import Mapping as Keys
 from generator.chem.masses import CONVENTIONS, Convention
-from generator.chem.quantity import Quantity, half_up, parse_quantity, parse_unit
+from generator.chem.quantity import Quantity, base_unit, half_up, parse_quantity, parse_unit
 from generator.errors import Mistake, Where, nearest
 from generator.question import procedure as names
 from generator.question.procedure import find_name
@@ -60,15 +60,26 @@ def build_experiment(tree: Branch, chemicals: Chemicals) -> Experiment:
     described = operations.read(fields.branch("procedure"))
     given = {name: _one(name, choice.options, fields) for name, choice in described.choices.items()}
     for name, runs in described.runs.items():
-        mean = mean_titre(tuple(Run(run.initial.in_base, run.final.in_base, run.rough) for run in runs))
+        try:
+            mean = mean_titre(tuple(Run(run.initial.in_base, run.final.in_base, run.rough) for run in runs))
+        except Mistake as mistake:
+            raise mistake.at(fields.at("procedure").under(name)) from None
         given[name] = Quantity(half_up(mean, 2), "cm³")
     own = _molar_masses(fields, operations)
     unknown = frozenset(described.unknown) | frozenset(own)
     try:
         system = relate(described.procedure, unknown)
-        asked = find_name(fields.text("asked"), tuple(system.variables))
     except Mistake as mistake:
-        raise mistake.at(fields.at("asked") if "asked" in str(mistake) else fields.at("procedure")) from None
+        raise mistake.at(fields.at("procedure")) from None
+    wanted = fields.text("asked")
+    try:
+        asked = find_name(wanted, tuple(system.variables))
+    except Mistake as mistake:
+        raise mistake.at(fields.at("asked")) from None
+    for name in given:
+        if name not in system.variables:
+            raise Mistake(f"the {name} is given and this procedure has no use for it", where=fields.at("procedure"),
+                          expected=f"of: {', '.join(list(system.variables)[:12])}", near=nearest(name, system.variables))  # fmt: skip
     for substance, quantity in own.items():
         name = names.molar_mass(substance)
         if name not in system.variables:
@@ -80,7 +91,7 @@ def build_experiment(tree: Branch, chemicals: Chemicals) -> Experiment:
                 near=nearest(substance, weighable),
             )
         given[name] = quantity
-    unit = _unit(fields)
+    unit = _unit(fields, system.variables[asked].unit)
     figures = fields.whole("figures", 3)
     if not 1 <= figures <= 8:
         raise Mistake(f"{figures} significant figures", expected="1 to 8", where=fields.at("figures"))
@@ -88,13 +99,21 @@ def build_experiment(tree: Branch, chemicals: Chemicals) -> Experiment:
     return Experiment(title, described, system, given, Ask(asked, unit, figures), _convention(masses), fields.where)
 
 
-def _unit(fields: Fields) -> str:
+def _unit(fields: Fields, own: str) -> str:
+    """The unit that the answer is wanted in; one of the kind that the asked quantity is measured in."""
     if not fields.has("unit"):
         return ""
     try:
-        return parse_unit(fields.text("unit"))
+        unit = parse_unit(fields.text("unit"))
     except Mistake as mistake:
         raise mistake.at(fields.at("unit")) from None
+    if base_unit(unit)[0] != base_unit(own)[0]:
+        raise Mistake(
+            f"the unit '{unit}' for the asked quantity",
+            expected=f"a unit of the kind '{own}'" if own else "no unit",
+            where=fields.at("unit"),
+        )
+    return unit
 
 
 def _convention(text: str) -> Convention:

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Callable, Iterable
 from decimal import Decimal, InvalidOperation
 from typing import TypeVar
 
 from generator.bank.yaml_text import Branch, Listing, Mapping, Scalar
-from generator.chem.quantity import Quantity, parse_quantity
+from generator.chem.quantity import MOST_POWER, Quantity, parse_quantity
 from generator.errors import Mistake, Mistakes, Where, nearest, shortened
 
 T = TypeVar("T")
 MOST_TEXT = 4000
+_UNPRINTED = frozenset({"Cc", "Cf", "Cs", "Co", "Cn"})  # control and direction characters among them
 
 
 class Faults:
@@ -45,7 +47,15 @@ def text_of(branch: Branch) -> str:
         raise Mistake(f"{kind} where a text belongs", expected="one text", where=branch.where)
     if len(branch.text) > MOST_TEXT:
         raise Mistake(f"a text of {len(branch.text)} characters", expected=f"at most {MOST_TEXT}", where=branch.where)
-    return " ".join(branch.text.split())
+    text = " ".join(branch.text.split())
+    for letter in "" if text.isprintable() else text:
+        if unicodedata.category(letter) in _UNPRINTED:
+            raise Mistake(
+                f"the character U+{ord(letter):04X} in {shortened(text)} cannot be printed",
+                expected="letters, digits and ordinary signs",
+                where=branch.where,
+            )
+    return text
 
 
 def texts_of(branch: Branch) -> tuple[str, ...]:
@@ -121,8 +131,8 @@ class Fields:
                 number = Decimal(text)
             except InvalidOperation:
                 raise Mistake(f"{shortened(text)} is not a number", expected="a number as 6.35") from None
-            if not number.is_finite():
-                raise Mistake(f"{shortened(text)} is not an ordinary number")
+            if not number.is_finite() or abs(number.adjusted()) > MOST_POWER:
+                raise Mistake(f"{shortened(text)} is not an ordinary number", expected="a number as 6.35")
             return number
 
         return self._placed(key, read)

@@ -99,7 +99,7 @@ def _formula(text: str) -> str:
 
 def _counted(text: str) -> tuple[int, str]:
     count, _, rest = text.partition(" ")
-    return (int(count), _formula(rest)) if count.isdigit() and rest else (1, _formula(text))
+    return (int(count[:4]), _formula(rest)) if count.isdecimal() and rest else (1, _formula(text))
 
 
 def _remarks(fields: Fields, *keys: str) -> None:

@@ -15,13 +15,14 @@ from generator.bank.fields import Fields, text_of
 from generator.bank.yaml_text import Branch, Listing, Scalar
 from generator.bank.yaml_text import Mapping as Keys
 from generator.chem.formula import parse_formula
-from generator.chem.quantity import Quantity, parse_quantity
+from generator.chem.quantity import Quantity, base_unit, parse_quantity
 from generator.chem.reaction import Reaction, parse_reaction, require_balance
 from generator.errors import Mistake, nearest, shortened
 from generator.question import procedure as names
 from generator.question.procedure import (
     FLASK,
     PORTION,
+    Add,
     Aliquot,
     Content,
     Dissolve,
@@ -33,14 +34,20 @@ from generator.question.procedure import (
     React,
     Remove,
     Solution,
+    Strength,
     Titrate,
+    Warm,
     Weigh,
 )
 
 WORDS = (
-    "weigh", "dissolve", "measure", "add excess", "react", "boil off", "filter off", "drive over", "make up",
-    "take aliquot", "dilute", "titrate",
+    "weigh", "dissolve", "measure", "add excess", "add", "warm", "react", "boil off", "filter off", "drive over", "make up",
+    "take aliquot", "dilute", "titrate", "tell strength",
 )  # fmt: skip
+
+
+MOST_RUNS = 30  # of one titration
+MOST_OPERATIONS = 100
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,12 +111,17 @@ class OperationReader:
         """Read the whole list. Raises Mistake at the operation it fails on."""
         if not isinstance(branch, Listing):
             raise Mistake("the procedure is not a list", expected="lines of '- weigh: {...}'", where=branch.where)
+        if len(branch.members) > MOST_OPERATIONS:
+            raise Mistake(
+                f"{len(branch.members)} operations", expected=f"at most {MOST_OPERATIONS}", where=branch.where
+            )
         for member in branch.members:
             try:
                 self._operation(member)
             except Mistake as mistake:
                 raise mistake.at(member.where.under("procedure")) from None
-        if not self.made.procedure.titrations:
+        told = any(isinstance(operation, Strength) for operation in self.made.operations)
+        if not self.made.procedure.titrations and not told:
             raise Mistake(
                 "the procedure has no titration", expected="at least one '- titrate: {...}'", where=branch.where
             )
@@ -128,8 +140,10 @@ class OperationReader:
             raise Mistake("an operation is one word with its keys", expected="'- weigh: {sample: ..., mass: ...}'")
         readers: dict[str, Callable[[Fields], None]] = {
             "weigh": self._weigh, "dissolve": self._dissolve, "measure": self._measure, "add excess": self._add_excess,
-            "react": self._react, "boil off": self._boil, "filter off": self._filter, "drive over": self._drive,
+            "add": self._add, "warm": self._warm, "react": self._react, "boil off": self._boil, "filter off": self._filter,
+            "drive over": self._drive,
             "make up": self._make_up, "take aliquot": self._aliquot, "dilute": self._dilute, "titrate": self._titrate,
+            "tell strength": self._tell,
         }  # fmt: skip
         self._require_operation(word)
         readers[word](fields)
@@ -179,13 +193,31 @@ class OperationReader:
         species, count = (known.gives or solute, known.count) if known else (solute, 1)
         if fields.has("gives"):
             count, species = _counted(fields.text("gives"), self.formula)
-        found = Solution(bottle, solute, species, count, made_in)
+        gas, breakdown = self._gas(fields, species)
+        found = Solution(bottle, solute, species, count, made_in, gas, breakdown, fields.yes("mass in 100 cm3"))
         earlier = self.bottles.setdefault(bottle, found)
         if earlier != found and not (made_in or earlier.made_in):
             raise Mistake(f"two different solutions are called '{bottle}'", where=fields.where)
         self.number(fields, "concentration", names.concentration(bottle), "mol dm⁻³")
         self.number(fields, "mass concentration", names.mass_concentration(bottle), "g dm⁻³")
+        self.number(fields, "volume strength", names.volume_strength(bottle), "")
+        self.number(fields, "molar volume", names.MOLAR_VOLUME, "dm³ mol⁻¹")
         return earlier
+
+    def _gas(self, fields: Fields, species: str) -> tuple[str, Reaction | None]:
+        """The gas that a solution is measured by, and the reaction that gives it."""
+        if not fields.has("breaks down"):
+            return "", None
+        reaction = parse_reaction(fields.text("breaks down"), self.placeholders)
+        require_balance(reaction)
+        gases = [member.formula.text for member in reaction.right if member.state == "g"]
+        if len(gases) != 1 or not reaction.has(species):
+            raise Mistake(
+                f"the breakdown {reaction}",
+                expected=f"{species} on the left and one gas, with its state symbol, on the right",
+                where=fields.at("breaks down"),
+            )
+        return gases[0], reaction
 
     # ------------------------------------------------------------ operations
 
@@ -195,24 +227,32 @@ class OperationReader:
         sample = self.word(fields.text("sample"))
         pieces = self.word(fields.text("pieces", ""))
         pure = fields.yes("pure")
-        contents = []
+        contents: list[Content] = []
         for text in fields.texts("contains"):
             substance = self.formula(text)
             known = self.chemicals.substances.get(substance)
             plain = substance.removesuffix(".xH2O")
             species, count = (known.gives, known.count) if known and known.gives else (plain, 1)
+            if any(substance == earlier.substance for earlier in contents):
+                raise Mistake(f"{substance} stands twice", expected="each once", where=fields.at("contains"))
             contents.append(Content(substance, species, count))
             if any(symbol in self.placeholders for symbol, _ in parse_formula(substance, self.placeholders).atoms):
                 self.made.unknown.add(substance)
+        if not contents:
+            raise Mistake("nothing is in the sample", expected="at least one formula", where=fields.at("contains"))
         if fields.has("gives"):
-            if len(contents) != 1:
+            given = fields.texts("gives")
+            if len(contents) != len(given):
                 raise Mistake(
-                    "'gives' for several substances",
-                    expected="one substance under 'contains'",
+                    f"'gives' tells of {len(given)} substances, and {len(contents)} stand under 'contains'",
+                    expected="what each of them gives, in the same order",
                     where=fields.at("gives"),
                 )
-            count, species = _counted(fields.text("gives"), self.formula)
-            contents = [Content(contents[0].substance, species, count)]
+            counted = [_counted(text, self.formula) for text in given]
+            contents = [
+                Content(content.substance, species, count)
+                for content, (count, species) in zip(contents, counted, strict=True)
+            ]
         if fields.yes("molar mass unknown"):
             self.made.unknown.update(content.substance for content in contents)
         first = contents[0].substance
@@ -224,8 +264,15 @@ class OperationReader:
         if pieces:
             self.number(fields, "number", names.pieces(pieces), "")
             self.number(fields, "mass each", names.mass_each(first, pieces), "g")
+        for symbol in sorted(self.placeholders):
+            self.number(fields, f"atomic mass of {symbol}", names.atomic_mass(symbol), "")
         weighed = not fields.yes("counted only")
-        self.made.operations.append(Weigh(sample, tuple(contents), vessel, pure, pieces, weighed))
+        elements = fields.texts("elements", ())
+        per_gram = fields.yes("per gram")
+        self.made.operations.append(
+            Weigh(sample, tuple(contents), vessel, pure, pieces, weighed, elements, per_gram=per_gram)
+        )
+        self.number(fields, "mass per gram", names.mass_per_gram(first, sample), "mg g⁻¹")
         self.inside.setdefault(vessel, []).extend(content.species for content in contents)
         self.here = vessel
 
@@ -234,11 +281,20 @@ class OperationReader:
 
     def _put(self, fields: Fields, key: str, excess: bool) -> None:
         vessel = fields.text("into", self.here)
+        self.placeholders |= frozenset(fields.texts("unknown", ()))
         solution = self.solution(fields, key)
+        if self.placeholders and parse_formula(solution.solute, self.placeholders).placeholders:
+            self.made.unknown.add(solution.solute)
         self.number(fields, "volume", names.volume_measured(solution.name, vessel), "cm³")
-        apparatus = fields.one_of("with", ("pipette", "burette", "measuring cylinder"), "pipette")
-        self.made.operations.append(Measure(solution, vessel, apparatus, excess))
-        self.inside.setdefault(vessel, []).append(solution.species)
+        apparatus = fields.one_of("with", ("pipette", "burette", "measuring cylinder", "volumetric flask"), "pipette")
+        others: tuple[Solution, ...] = ()
+        if fields.has("beside"):  # a second solute of the same bottle
+            beside = Fields(fields.branch("beside"), "beside")
+            others = (self.solution(beside, "solution"),)
+            beside.finish()
+        like = fields.text("like", "")
+        self.made.operations.append(Measure(solution, vessel, apparatus, excess, others, like))
+        self.inside.setdefault(vessel, []).extend(one.species for one in (solution, *others))
         self.here = vessel
 
     def _measure(self, fields: Fields) -> None:
@@ -246,6 +302,17 @@ class OperationReader:
 
     def _add_excess(self, fields: Fields) -> None:
         self._put(fields, "solution", True)
+
+    def _add(self, fields: Fields) -> None:
+        self.made.operations.append(Add(fields.text("what"), fields.text("vessel", self.here)))
+
+    def _warm(self, fields: Fields) -> None:
+        self.made.operations.append(Warm(fields.text("to"), fields.text("vessel", self.here)))
+
+    def _tell(self, fields: Fields) -> None:
+        if not fields.has("made in"):
+            raise Mistake("a strength of no vessel", expected="'made in: flask'", where=fields.where)
+        self.made.operations.append(Strength(self.solution(fields, "solution")))
 
     def _reaction(self, fields: Fields, species: list[str], with_: str) -> tuple[Reaction, ...]:
         """The equations written, or the bank's for each species of the vessel that reacts with `with_`."""
@@ -284,13 +351,14 @@ class OperationReader:
         elif fields.has("reaction"):  # what was added in excess is what is left over
             excess = self._in_excess(vessel, fields)
         present = list(dict.fromkeys(self.inside.get(vessel, [])))
-        if not excess and not fields.has("reaction"):
+        plenty = self.formula(fields.text("with")) if fields.has("with") else ""  # there in plenty, never measured
+        if not excess and not plenty and not fields.has("reaction"):
             raise Mistake(
                 "a reaction without an equation and without an excess",
-                expected="'reaction:' or 'excess:'",
+                expected="'reaction:', 'excess:' or 'with:'",
                 where=fields.where,
             )
-        reactions = self._reaction(fields, [one for one in present if one != excess], excess)
+        reactions = self._reaction(fields, [one for one in present if one != excess], excess or plenty)
         self.made.operations.append(React(reactions, vessel, excess))
         left = {member.formula.text for reaction in reactions for member in reaction.left}
         made = [member.formula.text for reaction in reactions for member in reaction.right]
@@ -344,26 +412,39 @@ class OperationReader:
         vessel = fields.text("vessel", self.here)
         titrant = self.solution(fields, "with")
         present = list(dict.fromkeys(self.inside.get(vessel, [])))
-        reactions = self._reaction(fields, present, titrant.species)
-        indicator = fields.text("indicator", "")
-        act = Titrate(titrant, reactions, vessel, indicator, fields.text("name", ""))
+        indicator, name = fields.text("indicator", ""), fields.text("name", "")
+        sought = self.formula(fields.text("ratio of")) if fields.has("ratio of") else ""
+        if sought:
+            electrons = fields.whole("electrons", 0)
+            act = Titrate(titrant, (), vessel, indicator, name, sought, electrons, fields.yes("basicity"))
+            self.number(fields, "ratio", names.found_ratio(act), "")
+            self.made.used.append(ReactionEntry(Reaction((), ())))
+            reactions: tuple[Reaction, ...] = ()
+        else:
+            reactions = self._reaction(fields, present, titrant.species)
+            act = Titrate(titrant, reactions, vessel, indicator, name)
         self.number(fields, "titre", names.titre(act), "cm³")
         if fields.has("readings"):
             self.made.runs[names.titre(act)] = _readings(fields)
         self.made.operations.append(act)
         self.made.indicators = fields.texts("indicators", ())
-        left = {member.formula.text for reaction in reactions for member in reaction.left}
+        left = {member.formula.text for reaction in reactions for member in reaction.left} | {sought}
         made = [member.formula.text for reaction in reactions for member in reaction.right]
         self.inside[vessel] = [one for one in present if one not in left] + made
 
 
-_SHORT = {"make up": "volume", "take aliquot": "volume", "dissolve": "in", "react": "reaction", "boil off": "species",
+_SHORT = {"add": "what", "warm": "to", "make up": "volume", "take aliquot": "volume", "dissolve": "in",
+          "react": "reaction", "boil off": "species",
           "filter off": "species"}  # fmt: skip
 
 
 def _counted(text: str, formula: Callable[[str], str]) -> tuple[int, str]:
     count, _, rest = text.partition(" ")
-    return (int(count), formula(rest)) if count.isdigit() and rest else (1, formula(text))
+    if not (count.isdecimal() and rest):
+        return 1, formula(text)
+    if len(count) > 3 or not int(count):
+        raise Mistake(f"the number in {shortened(text)}", expected="a whole number, 1 to 999, as '2 Cl^-'")
+    return int(count), formula(rest)
 
 
 def _readings(fields: Fields) -> tuple[ReadRun, ...]:
@@ -372,6 +453,10 @@ def _readings(fields: Fields) -> tuple[ReadRun, ...]:
         raise Mistake(
             "the burette readings are not a list", expected="lines of '- 0.50 to 25.35'", where=fields.at("readings")
         )
+    if len(branch.members) > MOST_RUNS:
+        raise Mistake(f"{len(branch.members)} runs", expected=f"at most {MOST_RUNS}", where=fields.at("readings"))
+    if fields.has("titre"):
+        raise Mistake("both readings and a titre", expected="one of them", where=fields.at("readings"))
     return tuple(_run(member) for member in branch.members)
 
 
@@ -389,6 +474,11 @@ def _run(member: Branch) -> ReadRun:
     initial = parse_quantity(first, unit_needed=False)
     unit = final.unit or "cm³"
     initial, final = Quantity(initial.number, initial.unit or unit), Quantity(final.number, unit)
+    for reading in (initial, final):
+        if base_unit(reading.unit)[0] != "cm³":
+            raise Mistake(f"the run {shortened(text)} is in {reading.unit}", expected="cm3", where=member.where)
+    if initial.number < 0:
+        raise Mistake(f"the run {shortened(text)} begins below zero", expected="0.00 or more", where=member.where)
     if initial.in_base >= final.in_base:
         raise Mistake(
             f"the run '{text}' runs backwards", expected="the initial reading below the final one", where=member.where

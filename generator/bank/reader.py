@@ -35,7 +35,7 @@ from generator.bank.slip_reader import read_slip
 from generator.bank.yaml_text import Branch, Listing, Mapping, read_tree
 from generator.chem.formula import parse_formula
 from generator.chem.quantity import parse_quantity
-from generator.chem.reaction import parse_reaction, require_balance
+from generator.chem.reaction import combine, parse_reaction, require_balance
 from generator.errors import Mistake, Where, nearest
 from generator.question.relations import FACTS, QUANTITIES, ROLES, relate
 
@@ -222,7 +222,11 @@ _PLACEHOLDERS = frozenset({"M", "X", "A", "R"})
 
 
 def _reaction(fields: Fields) -> ReactionEntry:
-    reaction = parse_reaction(fields.text("equation"), _PLACEHOLDERS)
+    if fields.has("oxidation"):  # two half-equations instead of the whole
+        halves = (parse_reaction(fields.text(key), _PLACEHOLDERS) for key in ("oxidation", "reduction"))
+        reaction = combine(*halves)
+    else:
+        reaction = parse_reaction(fields.text("equation"), _PLACEHOLDERS)
     require_balance(reaction)
     return ReactionEntry(reaction, fields.text("seen", ""), fields.texts("indicators", ()), fields.text("source", ""))
 
@@ -364,10 +368,10 @@ class _ArchetypeReader:
         described = OperationReader(self.chemicals, roles, material).read(operations)
         system = relate(described.procedure, frozenset(described.unknown))
         fitted = [name for name, choice in described.choices.items() if choice.fit]
-        if len(fitted) != 1:
+        if len(fitted) != (1 if described.procedure.titrations else 0):
             raise Mistake(
                 f"{len(fitted)} numbers are marked 'fit'",
-                expected="exactly one: the one that bends to the titre's window",
+                expected="exactly one: the one that bends to the titre's window; none where nothing is titrated",
                 where=operations.where,
             )
         found = tuple(self._ask(branch, roles, tuple(system.variables)) for branch in _members(asks))
@@ -383,7 +387,7 @@ class _ArchetypeReader:
             described.choices,
             frozenset(described.unknown),
             contexts,
-            self._indicators(described.used[-1], material, described.indicators),
+            self._indicators(described.used[-1] if described.used else None, material, described.indicators),
             found,
             material,
             tuple(entry.seen for entry in described.used if entry.seen),
@@ -398,9 +402,11 @@ class _ArchetypeReader:
         own = {roles.get("analyte", "")} | ({substance.name, substance.solution} if substance else set())
         return bool(own & set(context.serves))
 
-    def _indicators(self, entry: ReactionEntry, material: Material | None, listed: tuple[str, ...]) -> tuple[str, ...]:
-        fit = listed or entry.indicators
-        if material and material.indicators:
+    def _indicators(
+        self, entry: ReactionEntry | None, material: Material | None, listed: tuple[str, ...]
+    ) -> tuple[str, ...]:
+        fit = listed or (entry.indicators if entry else ())
+        if material and material.indicators and not listed:
             fit = tuple(name for name in fit if name in material.indicators)
         return fit
 

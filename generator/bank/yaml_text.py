@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from generator.errors import Mistake, Where, shortened
+from generator.reading import read_at_most
 
 MOST_BYTES = 2_000_000
 MOST_DEPTH = 12
@@ -53,9 +54,10 @@ def read_tree(path: Path, shown: str | None = None) -> Branch:
     """The tree of one file. Raises Mistake for a file that cannot be read, is too large, or is not plain YAML."""
     name = shown or path.name
     try:
-        if path.stat().st_size > MOST_BYTES:
+        raw = read_at_most(path, MOST_BYTES)
+        if raw is None:
             raise Mistake("the file is too large", expected=f"at most {MOST_BYTES // 1000} kB", where=Where(name))
-        text = path.read_text("utf-8-sig")
+        text = raw.decode("utf-8-sig")
     except OSError as broken:
         raise Mistake(
             f"the file cannot be read ({broken.strerror or broken})",

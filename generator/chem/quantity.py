@@ -16,6 +16,7 @@ from generator.errors import Mistake, nearest, shortened
 NO_BREAK = "\N{NO-BREAK SPACE}"
 MINUS = "\N{MINUS SIGN}"
 TIMES = "\N{MULTIPLICATION SIGN}"
+MOST_POWER = 30  # of ten, in either direction: nothing that is weighed or measured lies outside
 
 # Spellings of each unit that a person may type; the first is how it is printed. SI brochure, 9th ed., ch. 5.
 _SPELLINGS: dict[str, tuple[str, ...]] = {
@@ -39,6 +40,9 @@ _SPELLINGS: dict[str, tuple[str, ...]] = {
     "mg dm⁻³": ("mg dm-3", "mg/dm3", "mg/dm³"),
     "mg/L": ("mg/l", "mg L-1"),
     "g mol⁻¹": ("g mol-1", "g mol^-1", "g/mol"),
+    "mg g⁻¹": ("mg g-1", "mg/g"),
+    "dm³ mol⁻¹": ("dm3 mol-1", "dm^3 mol^-1", "dm3/mol"),
+    "L/mol": ("L mol-1", "L mol⁻¹"),
     "%": ("percent", "per cent"),
     "°C": ("C", "deg C"),
     "": (),
@@ -56,6 +60,7 @@ _BASES: dict[str, tuple[str, Fraction]] = {
     "mol/L": ("mol dm⁻³", Fraction(1)),
     "mmol/L": ("mol dm⁻³", Fraction(1, 1000)),
     "g/L": ("g dm⁻³", Fraction(1)),
+    "L/mol": ("dm³ mol⁻¹", Fraction(1)),
     "mg/L": ("g dm⁻³", Fraction(1, 1000)),
     "m³": ("cm³", Fraction(1000000)),
     "mmol": ("mol", Fraction(1, 1000)),
@@ -184,6 +189,8 @@ def parse_quantity(text: str, *, unit_needed: bool = True) -> Quantity:
         raise Mistake(
             f"the number in {shortened(text)} cannot be read", expected="a number as 2.604 x 10^-3"
         ) from broken
+    if abs(number.adjusted()) > MOST_POWER:
+        raise Mistake(f"the number in {shortened(text)} is out of all bounds", expected="a quantity of a laboratory")
     rest = stripped[match.end() :].strip()
     if rest and rest[0] in ".,0123456789":
         raise Mistake(f"the number in {shortened(text)} cannot be read", expected="one decimal point and no other mark")

@@ -9,6 +9,7 @@ from typing import Any
 from generator import __version__
 from generator.bank.definitions import Bank
 from generator.chem.masses import CONVENTIONS
+from generator.errors import Mistake, shortened
 from generator.files import Staging
 from generator.marking.lookup import find_record
 from generator.marking.marked import MarkedClass, mark_returned
@@ -33,7 +34,11 @@ def mark_answers(
     """The marked class, and notes on how the file was read. Raises Mistake for answers that do not fit their paper."""
     returned = read_returned(answers)
     codes = list(dict.fromkeys(row.code for row in returned.rows if row.code))
-    found = find_record(codes, given, answers, bank, plans)
+    try:
+        found = find_record(codes, given, answers, bank, plans)
+    except Mistake as mistake:
+        named = next((row.line for row in returned.rows if row.code and shortened(row.code) in str(mistake)), None)
+        raise mistake.at(returned.where(named)) from None
     notes = list(returned.notes)
     if found.fingerprint != bank.fingerprint:
         notes.append(

@@ -14,6 +14,7 @@ from generator.marking.record import Record, as_record, squashed
 from generator.paper import PaperMaker, Wanted, record, whole_record
 from generator.papercode import read_code
 from generator.question.plans import Plans
+from generator.reading import read_at_most
 
 MOST_BYTES = 200_000_000
 MOST_FILES = 500
@@ -86,9 +87,10 @@ def read_record(path: Path) -> Record:
     """The record in a file. Raises Mistake for what is none."""
     where = Where(str(path))
     try:
-        if path.stat().st_size > MOST_BYTES:
+        raw = read_at_most(path, MOST_BYTES)
+        if raw is None:
             raise Mistake("the record is too large", expected=f"at most {MOST_BYTES // 1_000_000} MB", where=where)
-        whole: Any = json.loads(path.read_bytes())
+        whole: Any = json.loads(raw)
     except OSError as broken:
         raise Mistake(f"the record cannot be read ({broken.strerror or broken})", where=where) from None
     except (ValueError, RecursionError) as broken:

@@ -15,6 +15,7 @@ from pathlib import Path
 
 from generator.classlist import clean_name
 from generator.errors import Mistake, Mistakes, Where, nearest, shortened
+from generator.reading import read_at_most
 
 MOST_BYTES = 5_000_000
 MOST_LETTERS = 200
@@ -104,7 +105,7 @@ def told(wrong: Sequence[Mistake]) -> None:
 def _text(path: Path) -> tuple[str, list[str]]:
     where = Where(str(path))
     try:
-        raw = path.read_bytes() if path.stat().st_size <= MOST_BYTES else None
+        raw = read_at_most(path, MOST_BYTES)
     except OSError as broken:
         raise Mistake(
             f"the answers cannot be read ({broken.strerror or broken})",
@@ -139,15 +140,12 @@ def _text(path: Path) -> tuple[str, list[str]]:
 
 def _separator(text: str, path: Path) -> tuple[str, str, int]:
     """The separator of the heading line, the text from there on, and the lines before it."""
-    skipped = 0
-    while text:
-        line, _, rest = text.partition("\n")
-        named = re.fullmatch(r"sep=([,;\t])\s*", line)  # spreadsheets write such a line
-        if named:
-            return named[1], rest, skipped + 1
-        if line.strip():
-            break
-        text, skipped = rest, skipped + 1
+    blank = re.match(r"(?:[^\S\n]*\n)*", text)
+    assert blank is not None
+    skipped, text = blank[0].count("\n"), text[blank.end() :]
+    named = re.match(r"sep=([,;\t])[^\S\n]*(?:\n|$)", text)  # spreadsheets write such a line
+    if named:
+        return named[1], text[named.end() :], skipped + 1
     heading = re.sub(r'"[^"\n]*"', "", text.partition("\n")[0])
     counts = {separator: heading.count(separator) for separator in SEPARATORS}
     most = max(counts.values())
@@ -170,9 +168,12 @@ def _records(text: str, separator: str, path: Path, skipped: int) -> Iterator[tu
         except StopIteration:
             return
         except csv.Error as broken:
+            too_long = "field limit" in str(broken)
             raise Mistake(
-                f"the row cannot be read ({broken})",
-                expected="cells with a separator or a quotation mark inside in quotation marks",
+                "a cell without end" if too_long else f"the row cannot be read ({broken})",
+                expected="a quotation mark that is opened to be closed"
+                if too_long
+                else "cells with a separator or a quotation mark inside in quotation marks",
                 where=Where(str(path), line),
             ) from None
         yield line, cells

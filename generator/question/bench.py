@@ -10,9 +10,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 
+from generator.chem.formula import parse_formula
 from generator.chem.reaction import Reaction
 from generator.question import procedure as names
 from generator.question.procedure import (
+    Add,
     Aliquot,
     Content,
     Dissolve,
@@ -23,7 +25,9 @@ from generator.question.procedure import (
     React,
     Remove,
     Solution,
+    Strength,
     Titrate,
+    Warm,
     Weigh,
 )
 
@@ -41,9 +45,13 @@ class BenchFault(Exception):
 
 @dataclass(slots=True)
 class Readings:
-    """What the bench saw: exact titres in cm³, amounts in mol by name, and the share of each excess reagent used up."""
+    """What the bench saw: exact titres in cm³, amounts in mol by name, the share of each excess reagent used up.
+
+    `strengths` are concentrations that the procedure tells of solutions made in it, in mol dm⁻³.
+    """
 
     titres: dict[str, Fraction] = field(default_factory=dict)
+    strengths: dict[str, Fraction] = field(default_factory=dict)
     amounts: dict[str, Fraction] = field(default_factory=dict)
     used: dict[str, Fraction] = field(default_factory=dict)
 
@@ -71,6 +79,10 @@ class _Bench:
         known = self.values.get(names.molar_mass(substance))
         if known is not None:
             return known
+        if not substance.endswith(".xH2O"):
+            letter, count, rest = names.parted(substance)
+            atoms = self.values[names.atomic_mass(letter)] * count
+            return atoms + self.molar_mass(rest) if rest else atoms
         salt = substance.removesuffix(".xH2O")
         water_count = self.values[names.water(substance)]
         return self.molar_mass(salt) + water_count * self.molar_mass("H2O")
@@ -80,29 +92,72 @@ class _Bench:
         if known is not None:
             return known
         if solution.made_in:
-            source = self.vessel(solution.made_in)
-            return source.amounts[solution.species] / solution.count / source.volume_cm3 * 1000
+            return self._made(solution)
+        volumes = self.values.get(names.volume_strength(solution.name))
+        if volumes is not None and solution.breakdown is not None:
+            each = solution.breakdown.ratio(solution.species, solution.gas)
+            return volumes / self.values[names.MOLAR_VOLUME] * each
+        in_100 = self.values.get(names.mass_in_100(solution.name))
+        if in_100 is not None:
+            return in_100 * 10 / self.molar_mass(solution.solute)
         return self.values[names.mass_concentration(solution.name)] / self.molar_mass(solution.solute)
+
+    def _made(self, solution: Solution) -> Fraction:
+        """The concentration of a solution made in a vessel, from what is in it."""
+        source = self.vessel(solution.made_in)
+        return source.amounts[solution.species] / solution.count / source.volume_cm3 * 1000
 
     # ------------------------------------------------------------ operations
 
     def weigh(self, act: Weigh) -> None:
         vessel = self.vessel(act.vessel)
+        untold = [content for content in act.contents if not self._told(act, content.substance)]
+        rest = untold[-1] if act.pure and len(act.contents) > 1 and len(untold) == 1 else None
         for content in act.contents:
-            mass_g = self._mass_within(act, content)
+            if content is rest:
+                others = (self._mass_within(act, one) for one in act.contents if one is not rest)
+                mass_g = self.values[names.mass(act.sample)] - sum(others)
+                if mass_g < 0:
+                    raise BenchFault("a mixture of both", f"no {content.substance} would be in {act.sample}")
+            else:
+                mass_g = self._mass_within(act, content)
             moles = mass_g / self.molar_mass(content.substance)
             self.seen.amounts[names.substance_amount(content.substance, act.sample)] = moles
             self.seen.amounts[names.mass_within(content.substance, act.sample)] = mass_g
             vessel.amounts[content.species] = vessel.amounts.get(content.species, 0) + moles * content.count
 
+    def _told(self, act: Weigh, substance: str) -> bool:
+        known = (names.percentage, names.mass_within, names.substance_amount)
+        return any(name(substance, act.sample) in self.values for name in known)
+
+    def _of_element(self, act: Weigh, element: str) -> Fraction | None:
+        """The mass of an element, where that is what is known of a sample."""
+        values = self.values
+        share = values.get(names.percentage(element, act.sample))
+        if share is not None:
+            return values[names.mass(act.sample)] * share / 100
+        within = values.get(names.mass_within(element, act.sample))
+        if within is not None:
+            return within
+        each = values.get(names.mass_each(element, act.pieces)) if act.pieces else None
+        return None if each is None else each * values[names.pieces(act.pieces)]
+
     def _mass_within(self, act: Weigh, content: Content) -> Fraction:
         values = self.values
+        for element in act.elements:
+            mass_g = self._of_element(act, element)
+            if mass_g is not None:
+                atoms = mass_g / self.molar_mass(element)
+                return atoms / parse_formula(content.substance).count(element) * self.molar_mass(content.substance)
         share = values.get(names.percentage(content.substance, act.sample))
         if share is not None and act.weighed:
             return values[names.mass(act.sample)] * share / 100
         within = values.get(names.mass_within(content.substance, act.sample))
         if within is not None:
             return within
+        per_gram = values.get(names.mass_per_gram(content.substance, act.sample))
+        if per_gram is not None:
+            return per_gram * values[names.mass(act.sample)] / 1000
         held = values.get(names.substance_amount(content.substance, act.sample))
         if held is not None:
             return held * self.molar_mass(content.substance)
@@ -113,13 +168,14 @@ class _Bench:
         return values[names.mass(act.sample)]
 
     def measure(self, act: Measure) -> None:
-        volume_cm3 = self.values[names.volume_measured(act.solution.name, act.vessel)]
-        strength = self.concentration(act.solution)
-        moles = strength * volume_cm3 * act.solution.count / 1000
+        volume_cm3 = self.values[act.volume]
         vessel = self.vessel(act.vessel)
-        vessel.amounts[act.solution.species] = vessel.amounts.get(act.solution.species, 0) + moles
+        for solution in (act.solution, *act.others):
+            strength = self.concentration(solution)
+            moles = strength * volume_cm3 * solution.count / 1000
+            vessel.amounts[solution.species] = vessel.amounts.get(solution.species, 0) + moles
+            self.seen.amounts[names.amount(solution.species, act.vessel, "added")] = moles
         vessel.volume_cm3 += volume_cm3
-        self.seen.amounts[names.amount(act.solution.species, act.vessel, "added")] = moles
 
     def react(self, act: React) -> None:
         amounts = self.vessel(act.vessel).amounts
@@ -168,7 +224,7 @@ class _Bench:
     def titrate(self, act: Titrate) -> None:
         amounts = self.vessel(act.vessel).amounts
         titrant = act.titrant.species
-        delivered = Fraction(0)
+        delivered = self._by_ratio(act, amounts) if act.sought else Fraction(0)
         for reaction in act.reactions:
             sought = next(m for m in reaction.left if m.formula.text in amounts and m.formula.text != titrant)
             extent = amounts[sought.formula.text] / sought.coefficient
@@ -183,6 +239,14 @@ class _Bench:
         if strength <= 0:
             raise BenchFault("titrant of some strength", f"{act.titrant.name} has no {titrant}")
         self.seen.titres[names.titre(act)] = delivered / strength * 1000
+
+    def _by_ratio(self, act: Titrate, amounts: dict[str, Fraction]) -> Fraction:
+        """Titrant for what is sought, by the true ratio."""
+        held = amounts.pop(act.sought)
+        ratio = self.values[names.found_ratio(act)]
+        if act.basicity:
+            return held * ratio
+        return held * ratio / act.electrons if act.electrons else held / ratio
 
     def perform(self, procedure: Procedure) -> Readings:
         for operation in procedure.operations:
@@ -205,7 +269,9 @@ class _Bench:
                     self.aliquot(operation)
                 case Titrate():
                     self.titrate(operation)
-                case Dissolve():
+                case Strength(solution=solution):
+                    self.seen.strengths[names.concentration(solution.name)] = self._made(solution)
+                case Dissolve() | Add() | Warm():
                     pass
         return self.seen
 

@@ -17,7 +17,7 @@ from generator.chem.quantity import half_up
 from generator.errors import Mistake
 from generator.question import procedure as names
 from generator.question.bench import BenchFault, perform
-from generator.question.derive import Plan, evaluate
+from generator.question.derive import Plan, derive, evaluate
 from generator.question.diagnosis import WrongAnswer, require_apart, wrong_answers
 from generator.question.draw import Chosen, Draw, Refusal, choose, draw, given_names, with_other_runs
 from generator.question.judgement.extras import Calculation, ExtraPart
@@ -49,6 +49,11 @@ class Prepared:
     plan: Plan
     routes: Routes
     slips: SlipTable
+    hidden: tuple[Plan, ...] = ()  # to the numbers that are drawn and neither printed nor asked for
+
+    def hidden_values(self, given: Mapping[str, Fraction]) -> dict[str, Fraction]:
+        """What follows from the givens and the bench needs beside the answer, to replay every titre."""
+        return {plan.asked: derive(self.system, plan, given).answer for plan in self.hidden}
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +87,12 @@ class Question:
         """Every known quantity in base units: what is printed, and molar masses."""
         fixed = {name: self.draw.truth[name] for name in self.system.fixed}
         return {**fixed, **{name: quantity.in_base for name, quantity in self.draw.given.items()}}
+
+    @property
+    def replayed(self) -> dict[str, Fraction]:
+        """Every value that the bench replays the question from: the givens, hidden numbers and the answer."""
+        hidden = self.prepared.hidden_values(self.given)
+        return {**hidden, **self.given, self.draw.ask.quantity: self.worked.exact}
 
     def wrong_answers(self) -> tuple[WrongAnswer, ...]:
         """What each common mistake would give, the commonest first."""
@@ -171,7 +182,12 @@ class Questions:
             points = mark_points(system, plan, archetype.joined, table)
             around = Surroundings(variant.procedure, system, plan, self.masses, table)
             slips = SlipTable(self.bank.slips, system, plan, around, points)
-            kept = self._prepared[key] = Prepared(system, plan, find_routes(system, plan), slips)
+            hidden = tuple(
+                self.plans.find(system, given, name)
+                for name, choice in variant.choices.items()
+                if choice.hidden and name != ask.quantity
+            )
+            kept = self._prepared[key] = Prepared(system, plan, find_routes(system, plan), slips, hidden)
         return kept
 
     def make(self, archetype: Archetype, stream: Stream, chosen: Chosen | None = None, candidates: int = 1) -> Question:
@@ -242,10 +258,10 @@ class Questions:
         worked = work_out(
             prepared.system, prepared.plan, given, made.ask, made.archetype.joined, bool(made.runs), prepared.routes
         )
-        if worked.steps[-1].variable.kind != "water" and on_a_knife_edge(worked.exact, worked.answer):
+        if not worked.steps[-1].variable.whole and on_a_knife_edge(worked.exact, worked.answer):
             raise Refusal("knife edge", f"{float(worked.exact):.6g} rounds either way")
         separation = require_apart(prepared.slips, made, worked, given)
-        confirm(made.variant.procedure, worked, given)
+        confirm(made.variant.procedure, worked, given, prepared.hidden_values(given))
         question = Question(made, prepared, worked, self.masses, separation, ())
         return self._with_extras(question) if extras else question
 
@@ -273,8 +289,11 @@ def molar_masses(system: System, masses: Convention) -> dict[str, Fraction]:
     return {name: Fraction(relative_mass(system.variables[name].subject, masses)) for name in system.fixed}
 
 
-def confirm(procedure: Procedure, worked: Worked, given: Mapping[str, Fraction]) -> None:
+def confirm(procedure: Procedure, worked: Worked, given: Mapping[str, Fraction],
+            hidden: Mapping[str, Fraction] | None = None) -> None:  # fmt: skip
     """Prove a worked answer: chain against expression, answer against bench, printed steps against the accepted range.
+
+    `hidden` holds numbers that follow from the givens and that the bench needs beside the answer.
 
     Raises CheckFailure; a failure here is a bug or a broken plan file, never a user's mistake.
     """
@@ -282,7 +301,7 @@ def confirm(procedure: Procedure, worked: Worked, given: Mapping[str, Fraction])
     if evaluate(worked.plan.expression, given) != worked.exact:
         raise CheckFailure(f"the steps to the {asked} and the one-line expression disagree")
     try:
-        readings = perform(procedure, {**given, asked: worked.exact})
+        readings = perform(procedure, {**(hidden or {}), **given, asked: worked.exact})
     except BenchFault as fault:
         raise Refusal(fault.rule, fault.detail) from None
     for titration in procedure.titrations:
@@ -292,6 +311,10 @@ def confirm(procedure: Procedure, worked: Worked, given: Mapping[str, Fraction])
             raise CheckFailure(
                 f"put back on the bench, the {asked} gives a {name} of {readings.titres[name]}, not {printed}"
             )
+    found = {step.variable.name: step.exact for step in worked.steps}
+    for name, strength in readings.strengths.items():
+        if strength != {**found, **given}[name]:
+            raise CheckFailure(f"put back on the bench, the {asked} gives a {name} of {strength}")
     _confirm_printed(worked, given)
 
 
@@ -304,7 +327,7 @@ def _confirm_printed(worked: Worked, given: Mapping[str, Fraction]) -> None:
     last = worked.steps[-1]
     found = last.exact if last.relation is None else last.relation.solved(last.variable.name, printed)
     shown = found * base_factor(worked.answer)
-    if last.variable.kind == "water":  # a whole number by its nature
+    if last.variable.whole:  # a whole number by its nature
         shown = Fraction(half_up(shown, 0))
     if not worked.accepted.low.exact <= shown <= worked.accepted.high.exact:
         raise CheckFailure(f"the printed steps lead to {float(found):.6g}, outside the accepted range")

@@ -46,6 +46,8 @@ def require_apart(table: SlipTable, made: Draw, worked: Worked, given: Mapping[s
             continue
         common = applied.slip.often == "high"
         within = low <= answer * factor <= high
+        if within and (worked.steps[-1].variable.whole or worked.steps[-1].variable.kind == "ratio"):
+            continue  # rounded away: nobody would see it
         if common and applied.slip.kind == "mean" and within:
             raise Refusal("readings", f"{applied.slip.name} would not show")
         if common and (within or (not applied.slip.near and abs(answer / key - 1) < APART)):
@@ -92,7 +94,8 @@ def _wrong(group: list[SlipAnswer], worked: Worked) -> WrongAnswer:
     figures = worked.answer.figures
     answer = Quantity(to_figures(exact, figures), worked.answer.unit, worked.answer.scientific or _unhandy(exact))
     slips = tuple(dict.fromkeys(slip for one in group for slip in one.slips))
-    hidden = worked.accepted.low.exact <= exact <= worked.accepted.high.exact
+    alike = answer.number == worked.answer.number  # 7.2 and 7.0 are both given as 7 molecules of water
+    hidden = alike or worked.accepted.low.exact <= exact <= worked.accepted.high.exact
     return WrongAnswer(answer, slips, min(one.marks for one in group), _impossible(answer, worked), hidden)
 
 

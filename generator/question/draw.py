@@ -71,12 +71,15 @@ def hidden_by(ask: str, variant: Variant) -> str:
     """The number of the procedure that is left out of the print when this quantity is asked for."""
     if ask in variant.choices or ask.startswith("titre"):
         return ask
-    for (
-        name,
-        choice,
-    ) in variant.choices.items():  # a mass or amount asked for: what it would be worked out from is hidden
-        if name.startswith(("percentage", "molar mass", "water", "mass of")) and not choice.fit:
-            return name
+    of_solution = ask.removeprefix("mass ").removeprefix("concentration of ").removeprefix("in 100 cm3 of ")
+    strength = names.concentration(of_solution.removeprefix("volume strength of "))
+    if strength in variant.choices:
+        return strength
+    # A mass or amount asked for: what it would be worked out from is hidden, the most telling first.
+    for told in ("percentage", "molar mass", "water", "mass of"):
+        for name, choice in variant.choices.items():
+            if name.startswith(told) and not choice.fit and not choice.hidden:
+                return name
     return variant.fitted
 
 
@@ -91,15 +94,20 @@ def choose(archetype: Archetype, stream: Stream) -> Chosen:
 
 def _repeats(variant: Variant) -> bool:
     """Whether the last titration can be repeated: its flask holds a portion, not the whole weighed sample."""
+    if not variant.procedure.titrations:
+        return False
     vessel = variant.procedure.titrations[-1].vessel
     return not any(isinstance(op, names.Weigh) and op.vessel == vessel for op in variant.procedure.operations)
 
 
 def given_names(chosen: Chosen) -> tuple[str, ...]:
     """The names of the numbers that a question of this choice prints."""
-    hidden = hidden_by(chosen.ask.quantity, chosen.variant)
-    titres = [names.titre(titration) for titration in chosen.variant.procedure.titrations]
-    return tuple(name for name in (*chosen.variant.choices, *titres) if name not in (hidden, chosen.ask.quantity))
+    variant = chosen.variant
+    left_out = {chosen.ask.quantity, *(name for name, choice in variant.choices.items() if choice.hidden)}
+    if variant.procedure.titrations:
+        left_out.add(hidden_by(chosen.ask.quantity, variant))
+    titres = [names.titre(titration) for titration in variant.procedure.titrations]
+    return tuple(name for name in (*variant.choices, *titres) if name not in left_out)
 
 
 def draw(archetype: Archetype, chosen: Chosen, stream: Stream, fixed: Mapping[str, Fraction]) -> Draw:
@@ -108,9 +116,11 @@ def draw(archetype: Archetype, chosen: Chosen, stream: Stream, fixed: Mapping[st
     Raises Refusal where no value of the fitted number keeps every window.
     """
     variant, ask = chosen.variant, chosen.ask
-    hidden = hidden_by(ask.quantity, variant)
     given: dict[str, Quantity] = {}
     truth: dict[str, Fraction] = dict(fixed)
+    if not variant.procedure.titrations:
+        return _prepare(archetype, chosen, stream, truth)
+    hidden = hidden_by(ask.quantity, variant)
     suited = _suited(variant)
     for name, choice in variant.choices.items():
         if not choice.fit and name != suited:
@@ -132,7 +142,20 @@ def draw(archetype: Archetype, chosen: Chosen, stream: Stream, fixed: Mapping[st
         if titration is variant.procedure.titrations[-1] and chosen.table:
             runs = draw_runs(mean, stream)
     given.pop(hidden, None)
+    for name, choice in variant.choices.items():
+        if choice.hidden:
+            given.pop(name, None)
     return Draw(archetype, variant, chosen.context, ask, chosen.indicator, given, truth, runs, stream)
+
+
+def _prepare(archetype: Archetype, chosen: Chosen, stream: Stream, truth: dict[str, Fraction]) -> Draw:
+    """Draw the numbers of a solution that is prepared and not titrated: whatever is not asked for is picked."""
+    given: dict[str, Quantity] = {}
+    for name, choice in chosen.variant.choices.items():
+        if name != chosen.ask.quantity:
+            quantity = given[name] = pick_number(choice, stream)
+            truth[name] = quantity.in_base
+    return Draw(archetype, chosen.variant, chosen.context, chosen.ask, "", given, truth, (), stream)
 
 
 def pick_number(choice: Choice, stream: Stream) -> Quantity:
@@ -174,9 +197,9 @@ def _fit(archetype: Archetype, variant: Variant, suited: str, truth: dict[str, F
     trial = {other: float(value) for other, value in truth.items()}
     if suited:
         trial[suited] = 1.0
-    back = any(isinstance(operation, names.Measure) and operation.excess for operation in variant.procedure.operations)
     trial[name] = 0.0
-    blank = float(_look(variant.procedure, trial).titres[titration]) if back else 0.0  # with nothing of it there
+    offset = _offset(variant)
+    blank = float(_look(variant.procedure, trial).titres[titration]) if offset else 0.0  # with nothing of it there
     trial[name] = low
     first = _look(variant.procedure, trial)
     slope = (float(first.titres[titration]) - blank) / low
@@ -207,12 +230,22 @@ def _fit(archetype: Archetype, variant: Variant, suited: str, truth: dict[str, F
     return found
 
 
+def _offset(variant: Variant) -> bool:
+    """Whether something else than the fitted number needs titrant too: a reagent in excess, a second substance."""
+    operations = variant.procedure.operations
+    return len(variant.procedure.titrations) > 1 or any(
+        (isinstance(operation, names.Measure) and (operation.excess or operation.others))
+        or (isinstance(operation, names.Weigh) and len(operation.contents) > 1)
+        for operation in operations
+    )
+
+
 def _suit(variant: Variant, suited: str, truth: Mapping[str, Fraction], reach: tuple[float, float], blank: float,
           stream: Stream) -> Quantity:  # fmt: skip
     """A concentration of the titrant within `reach`, where some titre of the window is met; `blank` is for 1 mol dm⁻³."""
     choice = variant.choices[suited]
     low, high = _bounds(choice)
-    volume = next((truth.get(names.volume_measured(op.solution.name, op.vessel)) for op in variant.procedure.operations
+    volume = next((truth.get(op.volume) for op in variant.procedure.operations
                    if isinstance(op, names.Measure) and op.excess), None)  # fmt: skip
     avoid: list[Zone] = []
     if volume:  # blank/c = volume is where subtracting volumes gives the right answer
@@ -234,7 +267,7 @@ def _pipettes(variant: Variant, truth: Mapping[str, Fraction]) -> list[float]:
     vessel = variant.procedure.titrations[-1].vessel
     found = [truth.get(names.volume_taken(op.into)) for op in variant.procedure.operations
              if isinstance(op, names.Aliquot) and op.into == vessel]  # fmt: skip
-    found += [truth.get(names.volume_measured(op.solution.name, vessel)) for op in variant.procedure.operations
+    found += [truth.get(op.volume) for op in variant.procedure.operations
               if isinstance(op, names.Measure) and op.vessel == vessel and not op.excess]  # fmt: skip
     return [float(volume) for volume in found if volume]
 
@@ -268,7 +301,7 @@ def _keep_apart(variant: Variant, truth: Mapping[str, Fraction], blank: float) -
     """Refuse numbers with which subtracting the volumes would give the right answer: the blank titre equals the volume added."""
     for operation in variant.procedure.operations:
         if isinstance(operation, names.Measure) and operation.excess:
-            volume = truth.get(names.volume_measured(operation.solution.name, operation.vessel))
+            volume = truth.get(operation.volume)
             if volume and abs(float(volume) / blank - 1) <= LEAST_GAP:
                 raise Refusal("volumes", "subtracting the volumes would give the right answer")
 

@@ -153,11 +153,12 @@ class _Following:
         match operation:
             case Weigh():
                 self.weigh(operation)
-            case Measure(solution=solution):
-                volume_cm3 = self.number(names.volume_measured(solution.name, operation.vessel))
+            case Measure(solution=solution, others=others):
+                volume_cm3 = self.number(operation.volume)
                 vessel = self.vessel(operation.vessel)
-                added = self.concentration(solution) * volume_cm3 / 1000 * solution.count
-                vessel.amounts[solution.species] = vessel.amounts.get(solution.species, 0.0) + added
+                for one in (solution, *others):
+                    added = self.concentration(one) * volume_cm3 / 1000 * one.count
+                    vessel.amounts[one.species] = vessel.amounts.get(one.species, 0.0) + added
                 vessel.volume_cm3 += volume_cm3
             case React():
                 self.react(operation)
@@ -182,9 +183,22 @@ class _Following:
 
     def weigh(self, act: Weigh) -> None:
         amounts = self.vessel(act.vessel).amounts
+        untold = [content.substance for content in act.contents if not self._told(act, content.substance)]
+        rest = untold[-1] if act.pure and len(act.contents) > 1 and len(untold) == 1 else ""
         for content in act.contents:
-            moles = self._amount_within(act, content.substance)
+            if content.substance == rest:
+                others = (one.substance for one in act.contents if one.substance != rest)
+                mass_g = self.number(names.mass(act.sample)) - sum(
+                    self._amount_within(act, one) * self.molar_mass(one) for one in others
+                )
+                moles = mass_g / self.molar_mass(rest)
+            else:
+                moles = self._amount_within(act, content.substance)
             amounts[content.species] = amounts.get(content.species, 0.0) + moles * content.count
+
+    def _told(self, act: Weigh, substance: str) -> bool:
+        known = (names.percentage, names.mass_within, names.substance_amount)
+        return any(self.known(name(substance, act.sample)) is not None for name in known)
 
     def _amount_within(self, act: Weigh, substance: str) -> float:
         share = self.known(names.percentage(substance, act.sample))

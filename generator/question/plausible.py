@@ -43,6 +43,8 @@ class Plausibility:
 
     def refusal(self, draw: Draw) -> Refused | None:
         """The first rule that the draw breaks, with the reason in words; None for a plausible draw."""
+        if not draw.variant.procedure.titrations:
+            return None
         ending = self._ending(draw.variant)
         if not ending.judged:
             return None

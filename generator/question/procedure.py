@@ -7,12 +7,13 @@ This module performs nothing, solves nothing and knows no file.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
 
 from generator.chem.reaction import Reaction
-from generator.errors import Mistake, nearest
+from generator.errors import Mistake, nearest, shortened
 
 FLASK = "flask"
 PORTION = "portion"
@@ -30,6 +31,9 @@ class Solution:
     species: str
     count: int = 1
     made_in: str = ""
+    gas: str = ""  # what it gives off where its strength is told in volumes of gas ("O2" from H2O2), by this reaction:
+    breakdown: Reaction | None = None
+    per_100: bool = False  # its strength is told as the mass in 100 cm³ too
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +47,10 @@ class Content:
 
 @dataclass(frozen=True, slots=True)
 class Weigh:
-    """Weigh a sample into a vessel. `pure`: the sample is its one substance. `pieces`: it is counted ("tablet")."""
+    """Weigh a sample into a vessel. `pure`: its substances and nothing else. `pieces`: it is counted ("tablet").
+
+    `elements` are those of the first substance that are counted by mass too ("N" of a fertiliser).
+    """
 
     sample: str
     contents: tuple[Content, ...]
@@ -51,6 +58,8 @@ class Weigh:
     pure: bool = False
     pieces: str = ""
     weighed: bool = True  # False where only the number of pieces is known
+    elements: tuple[str, ...] = ()
+    per_gram: bool = False  # its first substance is told in mg for each gram of the sample too
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,12 +72,39 @@ class Dissolve:
 
 @dataclass(frozen=True, slots=True)
 class Measure:
-    """Measure a solution into a vessel with an apparatus; `excess` marks the reagent added in known excess."""
+    """Measure a solution into a vessel with an apparatus; `excess` marks the reagent added in known excess.
+
+    `others` are further solutes of the same bottle, each with a concentration of its own. `like` names a vessel into which the
+    same volume of it was measured before.
+    """
 
     solution: Solution
     vessel: str = FLASK
     apparatus: str = "pipette"
     excess: bool = False
+    others: tuple[Solution, ...] = ()
+    like: str = ""
+
+    @property
+    def volume(self) -> str:
+        """The name of its volume."""
+        return volume_measured(self.solution.name, self.like or self.vessel)
+
+
+@dataclass(frozen=True, slots=True)
+class Add:
+    """Add what is there in plenty and never measured: an acid to acidify, a buffer, potassium iodide."""
+
+    what: str
+    vessel: str = FLASK
+
+
+@dataclass(frozen=True, slots=True)
+class Warm:
+    """Warm what is in a vessel; changes no amount. `to` says how far: "about 60 °C"."""
+
+    to: str
+    vessel: str = FLASK
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,16 +152,30 @@ class Aliquot:
 
 @dataclass(frozen=True, slots=True)
 class Titrate:
-    """Titrate what is in a vessel to an end point; `name` tells several titrations apart ("" for the only one)."""
+    """Titrate what is in a vessel to an end point; `name` tells several titrations apart ("" for the only one).
+
+    `sought` is a species whose equation nobody knows yet: its reacting ratio is a quantity. `electrons` are those that one of
+    the titrant takes up, where the electrons that one of `sought` gives are to be counted; `basicity`: an acid's protons are.
+    """
 
     titrant: Solution
     reactions: tuple[Reaction, ...]
     vessel: str = PORTION
     indicator: str = ""
     name: str = ""
+    sought: str = ""
+    electrons: int = 0
+    basicity: bool = False
 
 
-Operation = Weigh | Dissolve | Measure | React | Remove | Pass | MakeUp | Aliquot | Titrate
+@dataclass(frozen=True, slots=True)
+class Strength:
+    """Tell the strength of a solution made in the procedure, where a standard solution is prepared and not titrated."""
+
+    solution: Solution
+
+
+Operation = Weigh | Dissolve | Measure | Add | Warm | React | Remove | Pass | MakeUp | Aliquot | Titrate | Strength
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,6 +196,7 @@ class Procedure:
             for reaction in operation.reactions
             for member in reaction.left
         }
+        taken_up |= {operation.sought for operation in self.titrations if operation.sought}
         object.__setattr__(self, "lasting", frozenset(taken_up))
 
     @property
@@ -158,12 +209,16 @@ class Procedure:
         seen: set[str] = set()
         for operation in self.operations:
             match operation:
-                case Measure(solution=solution) | Titrate(titrant=solution):
-                    if solution.name not in seen:
-                        seen.add(solution.name)
-                        yield solution
+                case Measure(solution=solution, others=others):
+                    found: tuple[Solution, ...] = (solution, *others)
+                case Titrate(titrant=solution) | Strength(solution=solution):
+                    found = (solution,)
                 case _:
-                    pass
+                    continue
+            for one in found:
+                if one.name not in seen:
+                    seen.add(one.name)
+                    yield one
 
 
 # ------------------------------------------------------------------ names of quantities
@@ -189,6 +244,11 @@ def mass_each(substance: str, piece: str) -> str:
     return f"mass of {substance} in each {piece}"
 
 
+def mass_per_gram(substance: str, sample: str) -> str:
+    """Mass of a substance for each gram of a sample, in mg g⁻¹."""
+    return f"mass of {substance} for each gram of {sample}"
+
+
 def pieces(piece: str) -> str:
     """Number of pieces (tablets)."""
     return f"number of {piece}s"
@@ -212,6 +272,42 @@ def concentration(solution: str) -> str:
 def mass_concentration(solution: str) -> str:
     """Mass concentration of a solution's solute, in g dm⁻³."""
     return f"mass concentration of {solution}"
+
+
+def mass_in_100(solution: str) -> str:
+    """Mass of a solution's solute in 100 cm³ of it, in g."""
+    return f"mass in 100 cm3 of {solution}"
+
+
+def volume_strength(solution: str) -> str:
+    """Volumes of gas that one volume of a solution gives off."""
+    return f"volume strength of {solution}"
+
+
+MOLAR_VOLUME = "molar volume of gas"
+
+
+def gas_amount(solution: Solution) -> str:
+    """Amount of gas from 1 dm³ of a solution, in mol."""
+    return f"amount of {solution.gas} from 1 dm3 of {solution.name}"
+
+
+def atomic_mass(symbol: str) -> str:
+    """Relative atomic mass of an unknown element, by the letter that stands for it."""
+    return f"relative atomic mass of {symbol}"
+
+
+def found_ratio(titration: Titrate) -> str:
+    """How many of what is sought go with one of the titrant; for a basicity the other way round."""
+    titrant, sought = titration.titrant.species, titration.sought
+    if titration.basicity:
+        return f"basicity of {sought}"
+    return f"electrons lost by each {sought}" if titration.electrons else f"reacting ratio of {sought} to {titrant}"
+
+
+def electron_amount(titration: Titrate) -> str:
+    """Amount of electrons that the titrant takes up, in mol."""
+    return f"amount of electrons taken by {titration.titrant.species}"
 
 
 def volume_measured(solution: str, vessel: str) -> str:
@@ -252,6 +348,20 @@ def substance_amount(substance: str, sample: str) -> str:
 # ------------------------------------------------------------------ shared facts of a procedure
 
 
+def parted(substance: str) -> tuple[str, int, str]:
+    """The letter in a formula that stands for an unknown element, how many there are, and the rest: M2CO3 is M, 2, CO3.
+
+    Raises Mistake for a formula that does not begin with such a letter.
+    """
+    found = _BEGINS_UNKNOWN.fullmatch(substance)
+    if found is None:
+        raise Mistake(f"the formula {substance} does not begin with one unknown element", expected="as M2CO3 or MCO3")
+    return found["letter"], int(found["count"] or 1), found["rest"]
+
+
+_BEGINS_UNKNOWN = re.compile(r"(?P<letter>[MX])(?P<count>[0-9]?)(?P<rest>[(A-Z].*|)")
+
+
 def reacting_ratio(reaction: Reaction, of: str, per: str) -> Fraction:
     """How many of one species go with one of another in a balanced equation."""
     return reaction.ratio(of, per)
@@ -269,9 +379,11 @@ def find_name(asked: str, names: tuple[str, ...]) -> str:
     if len(begun) == 1:
         return begun[0]
     if begun:
-        raise Mistake(f"'{wanted}' could be {len(begun)} quantities", expected=f"one of: {', '.join(begun)}")
+        raise Mistake(
+            f"{shortened(wanted, 120)} could be {len(begun)} quantities", expected=f"one of: {', '.join(begun)}"
+        )
     raise Mistake(
-        f"no quantity '{wanted}' in this procedure",
+        f"no quantity {shortened(wanted, 120)} in this procedure",
         expected="a quantity of the procedure",
         near=nearest(wanted, names),
         do=f"Known here: {', '.join(names)}.",

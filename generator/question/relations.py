@@ -11,10 +11,13 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Literal
 
+from generator.chem.formula import parse_formula
+from generator.chem.masses import relative_mass
 from generator.chem.reaction import Reaction
 from generator.errors import Mistake
 from generator.question import procedure as names
 from generator.question.procedure import (
+    Add,
     Aliquot,
     Content,
     Dissolve,
@@ -25,7 +28,9 @@ from generator.question.procedure import (
     React,
     Remove,
     Solution,
+    Strength,
     Titrate,
+    Warm,
     Weigh,
 )
 
@@ -43,6 +48,18 @@ Kind = Literal[
     "water mass",
     "volume",
     "titre",
+    "mass in 100",
+    "volume strength",
+    "molar volume",
+    "atomic mass",
+    "ratio",
+    "basicity",
+    "electrons",
+    "supposed mass",
+    "extra mass",
+    "molar difference",
+    "mass per gram",
+    "metal mass",
 ]
 
 UNITS: dict[str, str] = {
@@ -59,6 +76,18 @@ UNITS: dict[str, str] = {
     "water mass": "g mol⁻¹",
     "volume": "cm³",
     "titre": "cm³",
+    "mass in 100": "g",
+    "volume strength": "",
+    "molar volume": "dm³ mol⁻¹",
+    "atomic mass": "",
+    "ratio": "",
+    "basicity": "",
+    "electrons": "",
+    "supposed mass": "g",
+    "extra mass": "g",
+    "molar difference": "g mol⁻¹",
+    "mass per gram": "mg g⁻¹",
+    "metal mass": "g mol⁻¹",
 }
 
 RelationKind = Literal[
@@ -75,6 +104,17 @@ RelationKind = Literal[
     "mass concentration",  # γ = cM
     "hydrate",  # M(hydrate) = M(salt) + mass of water in a mole
     "water",  # mass of water in a mole = x M(H2O)
+    "formula",  # M(M2CO3) = mass of M in a mole + M(CO3)
+    "atoms",  # mass of M in a mole of M2CO3 = 2 Ar(M)
+    "mass in 100",  # mass in 100 cm³ = γ/10
+    "volume strength",  # volumes of gas = n(gas from 1 dm³) Vm
+    "found ratio",  # the reacting ratio that is to be found
+    "electrons",  # electrons taken up = count × n(titrant)
+    "per gram",  # milligrams for each gram of the sample
+    "supposed",  # mass of a mixture if all its amount were the lighter substance
+    "extra",  # what the mixture weighs more than that
+    "difference",  # of the two molar masses
+    "heavier",  # extra mass = n(heavier) × difference
 ]
 
 
@@ -91,6 +131,13 @@ ROLES: dict[str, tuple[str, ...]] = {
     "mass concentration": ("mass_strength", "strength", "molar"),
     "hydrate": ("molar", "salt", "water_mass"),
     "water": ("water_mass", "water", "molar_water"),
+    "per gram": ("per_gram", "part", "sample"),
+    "formula": ("molar", "metal", "rest"),
+    "atoms": ("metal", "atomic"),
+    "mass in 100": ("in_100", "mass_strength"),
+    "volume strength": ("volume_strength", "amount", "molar_volume"),
+    "found ratio": ("first", "ratio", "second"),
+    "electrons": ("electrons", "amount"),
 }
 """What the quantities of each kind of relation are called in an expression of the bank, in the relation's order."""
 
@@ -128,6 +175,11 @@ class Variable:
     def unit(self) -> str:
         """The base unit that its exact value is kept in."""
         return UNITS[self.kind]
+
+    @property
+    def whole(self) -> bool:
+        """Whether it is a whole number by nature: water of crystallisation, protons, electrons."""
+        return self.kind in ("water", "basicity", "electrons")
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,6 +259,16 @@ class System:
     fixed: tuple[str, ...]  # molar masses known from the formula alone
 
 
+@dataclass(frozen=True, slots=True)
+class _Mixture:
+    """Two substances that make up a whole sample: the names of their amounts, and what they are."""
+
+    mass: str
+    sample: str
+    held: tuple[str, str]
+    substances: tuple[str, str]
+
+
 class _Builder:
     """Walks a procedure once, keeping for every vessel what is in it and by which name."""
 
@@ -216,6 +278,7 @@ class _Builder:
         self.relations: list[Relation] = []
         self.vessels: dict[str, _Vessel] = {}
         self.fixed: list[str] = []
+        self.mixtures: list[_Mixture] = []
 
     def new(
         self, name: str, kind: Kind, subject: str = "", stage: str = "", vessel: str = "", species: str = ""
@@ -234,7 +297,22 @@ class _Builder:
                 self._hydrate(substance, name)
             elif substance not in self.unknown:
                 self.fixed.append(name)
+            else:
+                self._unknown_element(substance, name)
         return name
+
+    def _unknown_element(self, substance: str, whole: str) -> None:
+        """Tie the molar mass of M2CO3 to the relative atomic mass of M, where the formula allows it."""
+        try:
+            letter, count, rest = names.parted(substance)
+        except Mistake:
+            return
+        metal = atomic = self.new(names.atomic_mass(letter), "atomic mass", letter)
+        if count > 1:
+            metal = self.new(f"mass of {letter} in a mole of {substance}", "metal mass", substance, species=letter)
+            self.relations.append(product("atoms", count, metal, (atomic,)))
+        terms = [(metal, Fraction(1)), *([(self.molar(rest), Fraction(1))] if rest else [])]
+        self.relations.append(total("formula", whole, tuple(terms)))
 
     def _hydrate(self, substance: str, whole: str) -> None:
         water = self.new(names.water(substance), "water", substance)
@@ -254,17 +332,58 @@ class _Builder:
 
         def both() -> str:
             summed = self.new(names.amount(species, vessel, "total"), "amount", species, "total", vessel)
-            self.relations.append(total("total", summed, ((first(), Fraction(1)), (name(), Fraction(1)))))
+            held = (first(), name())
+            if not self._suppose(held, summed):
+                self.relations.append(total("total", summed, tuple((one, Fraction(1)) for one in held)))
             return summed
 
         contents[species] = _once(both)
+
+    def _suppose(self, held: tuple[str, ...], summed: str) -> bool:
+        """Where two amounts are a whole sample: what it would weigh if it were all the lighter substance, and what follows.
+
+        A chain of single steps, which two equations with two unknowns are not; it stands for the sum of the two amounts.
+        """
+        found = next((mixture for mixture in self.mixtures if set(mixture.held) == set(held)), None)
+        if found is None:
+            return False
+        masses = {one: relative_mass(one, "one place") for one in found.substances}
+        heavy, light = sorted(found.substances, key=lambda one: -masses[one])
+        n_heavy = found.held[found.substances.index(heavy)]
+        supposed = self.new(f"mass of {found.sample} if all {light}", "supposed mass", light)
+        extra = self.new(f"mass of {found.sample} beyond that", "extra mass", heavy)
+        difference = self.new(f"molar mass of {heavy} beyond that of {light}", "molar difference", heavy)
+        one = Fraction(1)
+        self.relations += [
+            product("supposed", 1, supposed, (summed, self.molar(light))),
+            total("extra", extra, ((found.mass, one), (supposed, -one))),
+            total("difference", difference, ((self.molar(heavy), one), (self.molar(light), -one))),
+            product("heavier", 1, extra, (n_heavy, difference)),
+        ]
+        return True
+
+    def _summed(self, used: list[tuple[str, Fraction]], of: str, vessel: str) -> list[tuple[str, Fraction]]:
+        """Amounts that react in the same ratio and make up a whole sample as one amount; others unchanged."""
+        held = tuple(name for name, _ in used)
+        alike = len(used) == 2 and used[0][1] == used[1][1]
+        if not alike or not any(set(mixture.held) == set(held) for mixture in self.mixtures):
+            return used
+        summed = self.new(names.amount(of, vessel, "both"), "amount", of, "both", vessel)
+        self._suppose(held, summed)
+        return [(summed, used[0][1])]
 
     # ------------------------------------------------------------ operations
 
     def weigh(self, act: Weigh) -> None:
         whole = self.new(names.mass(act.sample), "mass", act.sample, vessel=act.vessel) if act.weighed else ""
+        if len(act.contents) == 2 and act.pure:
+            first, second = (content.substance for content in act.contents)
+            held = (names.substance_amount(first, act.sample), names.substance_amount(second, act.sample))
+            self.mixtures.append(_Mixture(whole, act.sample, held, (first, second)))
         for content in act.contents:
             self._content(act, content, whole)
+        for element in act.elements:
+            self._element(act, element, whole)
         if len(act.contents) > 1 and act.pure:  # a mixture of these and nothing else
             parts = tuple((names.mass_within(c.substance, act.sample), Fraction(1)) for c in act.contents)
             self.relations.append(total("total", whole, parts))
@@ -278,19 +397,40 @@ class _Builder:
         if act.weighed and not alone:
             share = self.new(names.percentage(substance, act.sample), "percentage", substance)
             self.relations.append(product("percentage", 100, share, (within,), (whole,)))
+        if act.per_gram and content is act.contents[0]:
+            per_gram = self.new(names.mass_per_gram(substance, act.sample), "mass per gram", substance)
+            self.relations.append(product("per gram", 1000, per_gram, (within,), (whole,)))
         if act.pieces:
             each = self.new(names.mass_each(substance, act.pieces), "mass each", substance)
             count = self.new(names.pieces(act.pieces), "pieces", act.pieces)
             self.relations.append(product("each", 1, each, (within,), (count,)))
 
         def given() -> str:
-            if content.species == substance:
+            if content.species == substance or (len(act.contents) > 1 and content.count == 1):
                 return held
             ion = self.new(names.amount(content.species, act.vessel), "amount", content.species, "flask", act.vessel)
             self.relations.append(product("contains", content.count, ion, (held,)))
             return ion
 
         self.put(act.vessel, content.species, given)
+
+    def _element(self, act: Weigh, element: str, whole: str) -> None:
+        """The mass of an element in the first substance of a sample."""
+        substance = act.contents[0].substance
+        held = names.substance_amount(substance, act.sample)
+        within = self.new(names.mass_within(element, act.sample), "mass within", element)
+        atoms = self.new(names.substance_amount(element, act.sample), "amount", element, "sample", act.vessel)
+        count = parse_formula(substance).count(element)
+        if not count:
+            raise Mistake(f"there is no {element} in {substance}", expected="an element of its formula")
+        self.relations.append(product("contains", count, atoms, (held,)))
+        self.relations.append(product("molar mass", 1, within, (atoms, self.molar(element))))
+        if act.weighed:
+            share = self.new(names.percentage(element, act.sample), "percentage", element)
+            self.relations.append(product("percentage", 100, share, (within,), (whole,)))
+        if act.pieces:
+            each = self.new(names.mass_each(element, act.pieces), "mass each", element)
+            self.relations.append(product("each", 1, each, (within,), (names.pieces(act.pieces),)))
 
     def solution_strength(self, solution: Solution) -> str:
         """The concentration of a solution, tied to its vessel if it was made in one."""
@@ -300,6 +440,11 @@ class _Builder:
         self.new(name, "concentration", solution.solute, "", solution.made_in, solution.species)
         strength = self.new(names.mass_concentration(solution.name), "mass concentration", solution.solute)
         self.relations.append(product("mass concentration", 1, strength, (name, self.molar(solution.solute))))
+        if solution.per_100:
+            in_100 = self.new(names.mass_in_100(solution.name), "mass in 100", solution.solute)
+            self.relations.append(product("mass in 100", Fraction(1, 10), in_100, (strength,)))
+        if solution.breakdown is not None:
+            self._gas(solution, name)
         if solution.made_in:
             source = self.vessel(solution.made_in)
             if not source.volume or solution.species not in source.contents:
@@ -311,11 +456,38 @@ class _Builder:
             self.relations.append(product("concentration", Fraction(solution.count, 1000), held, (name, source.volume)))
         return name
 
+    def _gas(self, solution: Solution, strength: str) -> None:
+        """The volumes of gas that one volume of a solution gives."""
+        assert solution.breakdown is not None
+        amount = self.new(names.gas_amount(solution), "amount", solution.gas, "from 1 dm³")
+        volumes = self.new(names.volume_strength(solution.name), "volume strength", solution.solute)
+        molar = self.new(names.MOLAR_VOLUME, "molar volume", solution.gas)
+        ratio = solution.breakdown.ratio(solution.gas, solution.species)
+        self.relations.append(product("ratio", ratio, amount, (strength,), reaction=solution.breakdown))
+        self.relations.append(product("volume strength", 1, volumes, (amount, molar)))
+
     def measure(self, act: Measure) -> None:
-        solution = act.solution
-        volume = self.new(
-            names.volume_measured(solution.name, act.vessel), "volume", solution.solute, "added", act.vessel
-        )
+        if act.like:
+            self._pour_again(act)
+            return
+        volume = self.new(act.volume, "volume", act.solution.solute, "added", act.vessel)
+        for solution in (act.solution, *act.others):
+            self._pour(act, solution, volume)
+
+    def _pour_again(self, act: Measure) -> None:
+        """The same volume of the same bottle in another vessel: the same amounts, by the same names."""
+        for solution in (act.solution, *act.others):
+            added = names.amount(solution.species, act.like, "added")
+            if added not in self.variables:
+                raise Mistake(
+                    f"{act.solution.name} is measured into '{act.vessel}' like into '{act.like}', where none was measured",
+                    expected="a vessel of an operation before",
+                )
+            self.put(act.vessel, solution.species, lambda added=added: added)  # type: ignore[misc]
+        vessel = self.vessel(act.vessel)
+        vessel.volume = vessel.volume or act.volume
+
+    def _pour(self, act: Measure, solution: Solution, volume: str) -> None:
         strength = self.solution_strength(solution)
         added = self.new(
             names.amount(solution.species, act.vessel, "added"), "amount", solution.species, "added", act.vessel
@@ -341,7 +513,7 @@ class _Builder:
                 used.append((source, reaction.ratio(act.excess, limiting)))
             spent.append((limiting, reaction))
         if act.excess:
-            self._leave(act, used)
+            self._leave(act, self._summed(used, " and ".join(limiting for limiting, _ in spent), act.vessel))
         for limiting, reaction in spent:
             self._products(act.vessel, limiting, reaction)
         for limiting, _ in spent:
@@ -417,6 +589,9 @@ class _Builder:
             product("concentration", Fraction(act.titrant.count, 1000), delivered, (strength, volume))
         )
         contents = self.vessel(act.vessel).contents
+        if act.sought:
+            self._find_ratio(act, delivered)
+            return
         needed: list[tuple[str, Fraction]] = []
         spent: list[tuple[str, Reaction]] = []
         for reaction in act.reactions:
@@ -440,6 +615,29 @@ class _Builder:
             self._products(act.vessel, found, reaction)
         for found, _ in spent:
             contents.pop(found, None)
+
+    def _find_ratio(self, act: Titrate, delivered: str) -> None:
+        """A titration whose reacting ratio is a quantity, perhaps by way of the electrons."""
+        contents = self.vessel(act.vessel).contents
+        if act.sought not in contents:
+            raise Mistake(
+                f"the titration with {act.titrant.name} seeks {act.sought}, which is not in '{act.vessel}'",
+                expected="a species of the vessel",
+                do=f"In the vessel: {', '.join(contents) or 'nothing'}.",
+            )
+        found = contents.pop(act.sought)()
+        name = names.found_ratio(act)
+        if act.basicity:
+            self.new(name, "basicity", act.sought, species=act.titrant.species)
+            self.relations.append(product("found ratio", 1, delivered, (name, found)))
+        elif act.electrons:
+            self.new(name, "electrons", act.sought)
+            taken = self.new(names.electron_amount(act), "amount", "e-", "electrons", act.vessel, act.titrant.species)
+            self.relations.append(product("electrons", act.electrons, taken, (delivered,)))
+            self.relations.append(product("found ratio", 1, taken, (name, found)))
+        else:
+            self.new(name, "ratio", act.sought, species=act.titrant.species)
+            self.relations.append(product("found ratio", 1, found, (name, delivered)))
 
 
 def _once(make: Callable[[], str]) -> Callable[[], str]:
@@ -482,6 +680,8 @@ def relate(procedure: Procedure, unknown: frozenset[str] = frozenset()) -> Syste
                 builder.aliquot(operation)
             case Titrate():
                 builder.titrate(operation)
-            case Dissolve():
+            case Strength():
+                builder.solution_strength(operation.solution)
+            case Dissolve() | Add() | Warm():
                 pass
     return System(builder.variables, tuple(builder.relations), tuple(builder.fixed))

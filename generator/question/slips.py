@@ -103,7 +103,8 @@ class SlipTable:
             return False
         if slip.kind == "answer":
             return index == len(self.plan.steps) - 1 and (not slip.of or variable.kind in slip.of)
-        if relation.kind != slip.kind or (slip.of and variable.stage not in slip.of):
+        about = self.surroundings.about(step.relation) if relation.kind == "ratio" else {variable.stage}
+        if relation.kind != slip.kind or (slip.of and not about & set(slip.of)):
             return False
         if slip.place and self.surroundings.place(step.relation) not in slip.place:
             return False

@@ -17,6 +17,11 @@ from generator.question.procedure import Aliquot, MakeUp, Measure, Procedure, Re
 from generator.question.relations import System
 from generator.question.titres import Run, chosen
 
+# Of which kind an equation is, by what stands on its left: for slips that are of one kind of reaction only.
+_DIBASIC = {"H2SO4", "H2C2O4", "H2A"}
+_ALKALIS = {"NaOH", "KOH", "NH3"}
+_OXIDANTS = {"MnO4-", "Cr2O72-"}
+
 
 class Surroundings:
     """The words of one procedure and plan."""
@@ -26,7 +31,7 @@ class Surroundings:
         self.system = system
         self.plan = plan
         self.table = table
-        self.titre = names.titre(procedure.titrations[-1])
+        self.titre = names.titre(procedure.titrations[-1]) if procedure.titrations else ""
         self.used = [system.relations[step.relation] for step in plan.steps]
         self.words: dict[str, str] = dict(self._quantities())
         self.constants = self._constants(masses)
@@ -37,20 +42,19 @@ class Surroundings:
             )
 
     def _quantities(self) -> dict[str, str]:
-        found = {"titre": self.titre}
-        last = self.procedure.titrations[-1]
+        found = {"titre": self.titre} if self.titre else {}
+        last = self.procedure.titrations[-1].vessel if self.titre else ""
         for operation in self.procedure.operations:
             match operation:
                 case MakeUp(vessel=vessel):
                     found["flask"] = names.volume_made_up(vessel)
                 case Aliquot(into=into):
                     found["aliquot"] = found["pipette"] = names.volume_taken(into)
-                case Measure(solution=solution, vessel=vessel, excess=True):
-                    found["excess_volume"] = names.volume_measured(solution.name, vessel)
+                case Measure(solution=solution, excess=True):
+                    found["excess_volume"] = operation.volume
                     found["excess_strength"] = names.concentration(solution.name)
-                case Measure(solution=solution, vessel=vessel):
-                    volume = names.volume_measured(solution.name, vessel)
-                    found["pipette" if vessel == last.vessel else "bottle_volume"] = volume
+                case Measure(vessel=vessel):
+                    found["pipette" if vessel == last else "bottle_volume"] = operation.volume
                 case Weigh(sample=sample, pieces=piece, weighed=weighed):
                     if weighed:
                         found["sample_mass"] = names.mass(sample)
@@ -100,6 +104,17 @@ class Surroundings:
         if dissolving:
             return "dissolving"
         return "titration" if back else "direct"
+
+    def about(self, relation: int) -> set[str]:
+        """What a ratio's equation is about: a dibasic acid (with an alkali, two to one), redox, iodine with thiosulfate."""
+        reaction = self.system.relations[relation].reaction
+        if reaction is None:
+            return set()
+        counts = {member.formula.text.replace("^", ""): member.coefficient for member in reaction.left}
+        found = {"dibasic acid"} if counts.keys() & _DIBASIC and counts.keys() & _ALKALIS else set()
+        if counts.keys() & _OXIDANTS:
+            found.add("redox")
+        return found | {"iodine"} if "S2O32-" in counts else found
 
     def _made_up(self) -> str:
         return next((op.vessel for op in self.procedure.operations if isinstance(op, MakeUp)), "")

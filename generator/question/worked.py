@@ -14,6 +14,7 @@ from fractions import Fraction
 
 from generator.bank.definitions import Ask
 from generator.chem.quantity import Quantity, base_unit, half_up, to_figures
+from generator.chem.reaction import Reaction
 from generator.question.derive import Plan, derive, pairs_of, run_rounded
 from generator.question.relations import Relation, System, Variable
 from generator.question.routes import Routes
@@ -75,7 +76,7 @@ def work_out(system: System, the_plan: Plan, given: Mapping[str, Fraction], ask:
              table: bool = False, routes: Routes | None = None) -> Worked:  # fmt: skip
     """Work a question out. `given` holds every known quantity in base units; `joined` kinds of step share the next one's mark."""
     derivation = derive(system, the_plan, given)
-    steps = _steps(system, the_plan, derivation.values)
+    steps = _steps(system, the_plan, derivation.values, max(STEP_FIGURES, ask.figures + 1))
     exact = derivation.answer
     unit = ask.unit or steps[-1].variable.unit
     factor = 1 / base_unit(unit)[1]
@@ -89,22 +90,29 @@ def work_out(system: System, the_plan: Plan, given: Mapping[str, Fraction], ask:
         values.append(Fraction(*pairs[the_plan.asked]))
         if routes is not None:
             values += routes.answers(pairs, the_plan.asked, figures)
-    accepted = (
-        Accepted(answer, answer) if asked.kind == "water" else _accepted([value * factor for value in values], answer)
-    )
+    accepted = Accepted(answer, answer) if asked.whole else _accepted([value * factor for value in values], answer)
     return Worked(the_plan, steps, _points(steps, joined, table), exact, answer, accepted)
 
 
 def _rounded(exact: Fraction, ask: Ask, asked: Variable) -> Decimal:
-    return half_up(exact, 0) if asked.kind == "water" else to_figures(exact, ask.figures)
+    return half_up(exact, 0) if asked.whole else to_figures(exact, ask.figures)
 
 
-def _steps(system: System, the_plan: Plan, values: Mapping[str, Fraction]) -> tuple[WorkedStep, ...]:
+def _steps(
+    system: System, the_plan: Plan, values: Mapping[str, Fraction], figures: int = STEP_FIGURES
+) -> tuple[WorkedStep, ...]:
     chain = [
         (step.target, system.relations[step.relation] if step.together is None else None) for step in the_plan.steps
     ]
     direct = not any(relation is not None and relation.kind == "balance" for _, relation in chain)
-    return tuple(_step(system.variables[target], relation, direct, values[target]) for target, relation in chain)
+    found: list[WorkedStep] = []
+    used: set[Reaction] = set()
+    for target, relation in chain:
+        again = relation is not None and relation.reaction in used
+        found.append(_step(system.variables[target], relation, direct and not again, values[target], figures))
+        if relation is not None and relation.reaction is not None:
+            used.add(relation.reaction)
+    return tuple(found)
 
 
 def mark_points(
@@ -118,21 +126,28 @@ def mark_points(
     ]
 
 
-def _step(variable: Variable, relation: Relation | None, direct: bool, exact: Fraction) -> WorkedStep:
-    idle = relation is not None and relation.kind in ("ratio", "contains", "pure") and _one_to_one(relation)
+def _step(variable: Variable, relation: Relation | None, direct: bool, exact: Fraction, figures: int) -> WorkedStep:
+    idle = relation is not None and (
+        (relation.kind in ("ratio", "contains", "pure") and _one_to_one(relation)) or _itself(relation)
+    )
     earns = not idle or (
         direct and relation is not None and relation.kind == "ratio"
-    )  # M2 of a direct titration: the ratio
-    return WorkedStep(variable, relation, exact, shown_value(variable, exact), idle, earns)
+    )  # M2 of a direct titration: the ratio; a second 1:1 step by the same equation earns nothing more
+    return WorkedStep(variable, relation, exact, shown_value(variable, exact, figures), idle, earns)
 
 
-def shown_value(variable: Variable, exact: Fraction) -> Quantity:
+def shown_value(variable: Variable, exact: Fraction, figures: int = STEP_FIGURES) -> Quantity:
     """A value found on the way as it is printed."""
-    return Quantity(to_figures(exact, STEP_FIGURES), variable.unit, _scientific(variable, exact))
+    return Quantity(to_figures(exact, figures), variable.unit, _scientific(variable, exact))
 
 
 def _one_to_one(relation: Relation) -> bool:
     return relation.form == "product" and relation.factor == 1
+
+
+def _itself(relation: Relation) -> bool:
+    """Whether a metal stands alone, so that its molar mass is its relative atomic mass and nothing is taken away."""
+    return relation.kind == "formula" and len(relation.names) == 2
 
 
 def _scientific(variable: Variable, exact: Fraction) -> bool:

@@ -31,7 +31,7 @@ from generator.sheet.nodes import (
 from generator.sheet.parts import Level, ask_line, labels_after, question_block
 from generator.sheet.scheme import answer_line, mean_line, molar_line, scheme_rows, scheme_table, wrong_table
 from generator.sheet.stem import reactions
-from generator.sheet.voice import UnitStyle, Voice, equation
+from generator.sheet.voice import UnitStyle, Voice, equation, in_litres
 from generator.sheet.words import Words
 
 MINUTES_A_MARK = 1.4  # homework, while learning (common practice, no source)
@@ -59,7 +59,10 @@ class Composer:
         self.questions = tuple(questions)
         self.bank = bank
         self.setting = setting
-        self.words = Words(bank.words)
+        litre = setting.style == "litre"
+        self.words = Words(
+            {key: tuple(map(in_litres, texts)) for key, texts in bank.words.items()} if litre else bank.words
+        )
         self.voices = tuple(Voice(question, bank, self.words, setting.style) for question in self.questions)
 
     @property
@@ -76,9 +79,9 @@ class Composer:
 
     def question_paper(self) -> Sheet:
         """The pupil's sheet."""
-        blocks: list[Block] = [self._front()]
+        blocks: list[Block] = [self._front(), Paragraph(self.words.line("caution"), "caution")]
         blocks += [question_block(voice, number, level) for number, (voice, level) in self._numbered()]
-        blocks += [ClosingLine(self.words.text("end")), Paragraph(self.words.line("caution"), "caution")]
+        blocks.append(ClosingLine(self.words.text("end")))
         return self._sheet("questions", "", tuple(blocks), turn_over=True)
 
     def mark_scheme(self) -> Sheet:
@@ -86,7 +89,7 @@ class Composer:
         blocks: list[Block] = [
             Heading(1, (Text(f"{self.setting.title}: mark scheme"),)),
             Paragraph((Text(self._identity()),), "note"),
-            Paragraph(self.words.line("scheme key"), "note"),
+            Paragraph(self._scheme_key(), "note"),
         ]
         for number, (voice, level) in self._numbered():
             rows = scheme_rows(voice, number, level)
@@ -108,7 +111,7 @@ class Composer:
         blocks: list[Block] = [Heading(1, (Text(f"{self.setting.title}: worked solutions"),))]
         for number, (voice, level) in self._numbered():
             blocks.append(Together((Heading(2, (Text(f"Question {number}"),)), flow(voice))))
-            blocks += [Paragraph((equation(reaction),), "centred") for reaction in reactions(voice)[:2]]
+            blocks += [Paragraph((equation(reaction),), "centred") for reaction in reactions(voice)]
             picture = bar(voice)
             if picture is not None:
                 blocks.append(picture)
@@ -161,8 +164,10 @@ class Composer:
     def _front(self) -> FrontBlock:
         filled = (("Name", self.setting.pupil),) if self.setting.pupil else ()
         fields = tuple(field for field in ("Name", "Class", "Date") if not (field == "Name" and self.setting.pupil))
-        points = tuple(self.words.line(key) for key in ("front show", "front use", "front marks"))
         masses = self._masses_line()
+        named = any(question.worked.steps[-1].variable.kind == "atomic mass" for question in self.questions)
+        use = f"front use{' table' if named else ''}{' masses' if masses else ''}"
+        points = tuple(self.words.line(key) for key in ("front show", use, "front marks"))
         return FrontBlock(
             self.setting.title,
             self.setting.subtitle,
@@ -172,6 +177,12 @@ class Composer:
             f"about {self.minutes} minutes",
             (*points, *((masses,) if masses else ())),
         )
+
+    def _scheme_key(self) -> Line:
+        """What the marks of the scheme mean; M0 only where a figure is read before the calculation."""
+        key = self.words.line("scheme key")
+        first = any(before(voice) for voice in self.voices)
+        return (*key, Text(" "), *self.words.line("scheme key reading")) if first else key
 
     def _masses_line(self) -> Line:
         elements: set[str] = set()

@@ -53,7 +53,8 @@ def flow(voice: Voice) -> FlowFigure:
                 waiting.append(voice.bottle(operation.titrant))
                 titre = voice.question.draw.given.get(names.titre(operation))
                 if titre:
-                    waiting.append((Text("mean titre "), voice.amount(titre)))
+                    word = "titre " if voice.single_titre(operation) else "mean titre "
+                    waiting.append((Text(word), voice.amount(titre)))
             case React():
                 waiting.append(
                     (Text("reacts"),) if not operation.excess else (Chem(operation.excess), Text(" left over"))

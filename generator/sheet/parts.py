@@ -14,14 +14,16 @@ from generator.sheet.nodes import (
     Gap,
     Inline,
     Line,
+    Maths,
     Paragraph,
     Part,
     QuestionBlock,
+    Sign,
     Table,
     Text,
     Working,
 )
-from generator.sheet.stem import reminder, stem
+from generator.sheet.stem import reactions, reminder, stem
 from generator.sheet.voice import Voice
 
 Level = Literal["scaffolded", "structured", "exam"]
@@ -30,13 +32,14 @@ LEVELS: tuple[Level, ...] = ("scaffolded", "structured", "exam")
 _BLANK_MM_A_MARK = 18.0  # common practice: 18 to 22 mm of space a mark for the first few
 _FURTHER_MM_A_MARK = 12.0  # a long chain is written line under line
 _LEAST_BLANK_MM = 24.0
+_NAME_MM = 2.0  # a name needs no room for working
 _OPEN_STEPS = 2  # of a scaffolded chain, left without a frame: support fades from the end
 
 
 def question_block(voice: Voice, number: int, level: Level) -> QuestionBlock:
     """The printed question."""
     question = voice.question
-    equations = 1 if level == "exam" else 2
+    equations = 1 if level == "exam" else len(reactions(voice))  # exam style leaves the simple ones to the pupil
     calculation = _parts(voice, level) if question.points else []
     further = extra_parts(voice, labels_after(voice, level), level == "scaffolded")
     return QuestionBlock(
@@ -79,7 +82,7 @@ def _parts(voice: Voice, level: Level) -> list[Part]:
         label = named[worked.points[-1].number]
         steps = len(worked.points) - len(parts)
         height = max(_LEAST_BLANK_MM, min(steps, 4) * _BLANK_MM_A_MARK + max(0, steps - 4) * _FURTHER_MM_A_MARK)
-        parts.append(Part(label, ask_line(voice), (_answer(voice, height),), steps))
+        parts.append(Part(label, ask_line(voice), _answer(voice, height), steps))
         return parts
     where = {step.variable.name: named[point.number] for point in worked.points for step in point.steps}
     frame = level == "scaffolded"
@@ -106,7 +109,7 @@ def ask_line(voice: Voice) -> Line:
 
 
 def _precision(voice: Voice) -> Line:
-    if voice.question.worked.steps[-1].variable.kind == "water":
+    if voice.question.worked.steps[-1].variable.whole:
         return voice.words.line("whole number")
     return voice.words.line("figures", figures=str(voice.question.draw.ask.figures))
 
@@ -115,10 +118,16 @@ def _mean_part(voice: Voice, label: str) -> Part:
     return Part(label, voice.words.line("mean"), (Working(10.0, 45.0, voice.unit("cm³")),), 1)
 
 
-def _answer(voice: Voice, height: float) -> Working:
+def _answer(voice: Voice, height: float) -> tuple[Working, ...]:
+    """The space for the answer; a second line where an element is to be named as well."""
     worked = voice.question.worked
-    label: Line = (Text("x", italic=True), Text(" =")) if worked.steps[-1].variable.kind == "water" else ()
-    return Working(height, 65.0, voice.unit(worked.answer.unit), label)
+    asked = worked.steps[-1].variable
+    label: Line = (Text("x", italic=True), Text(" =")) if asked.kind == "water" else ()
+    if asked.kind != "atomic mass":
+        return (Working(height, 65.0, voice.unit(worked.answer.unit), label),)
+    value: Line = (Maths((*voice.symbol(asked), Sign("="))),)
+    name = voice.words.line("label element", formula=Chem(asked.subject))
+    return (Working(height, 65.0, label=value), Working(_NAME_MM, 65.0, label=name))
 
 
 def _step_part(voice: Voice, point: MarkPoint, label: str, where: dict[str, str], framed: bool, scaffolded: bool,
@@ -129,14 +138,14 @@ def _step_part(voice: Voice, point: MarkPoint, label: str, where: dict[str, str]
         demand = (*demand, Text(" "), *_precision(voice))
     blocks: list[Block] = []
     if scaffolded and step.relation is not None:
-        blocks.append(Paragraph(hint(voice, step), "note"))
+        blocks.append(Paragraph(_hints(voice, point), "note"))
     if framed:
         blocks += [
             Paragraph((voice.working(one, final=final and one is step, gaps=True),), indent_mm=6.0)
             for one in point.steps
         ]
     elif final:
-        blocks.append(_answer(voice, _LEAST_BLANK_MM))
+        blocks += _answer(voice, _LEAST_BLANK_MM)
     else:
         blocks.append(Working(14.0, 65.0, voice.unit(step.shown.unit)))
     return Part(label, demand, tuple(blocks), 1)
@@ -155,6 +164,13 @@ def _demand(voice: Voice, point: MarkPoint, step: WorkedStep, label: str, where:
     return voice.say("calculate using", answers=text, the=the)
 
 
+def _hints(voice: Voice, point: MarkPoint) -> Line:
+    """A hint for every step of a mark point that needs thought: a 1:1 step at its end must not hide the scaling before it."""
+    thought = [step for step in point.steps if step.earns] or [point.steps[-1]]
+    lines = list(dict.fromkeys(hint(voice, step) for step in thought if step.relation is not None))
+    return tuple(piece for line in lines for piece in ((Text(" "), *line) if line is not lines[0] else line))
+
+
 def hint(voice: Voice, step: WorkedStep) -> Line:
     """What kind of step this is, in words, for the scaffolded level."""
     relation = step.relation
@@ -162,6 +178,8 @@ def hint(voice: Voice, step: WorkedStep) -> Line:
     kind = {"mass within": "mass", "molar mass": "molar", "left over": "left over"}.get(
         step.variable.kind, step.variable.kind
     )
+    if relation.kind == "balance" and voice.in_a_portion(step.variable):
+        return voice.words.line("hint balance portion")
     for key in (f"hint {relation.kind} {kind}", f"hint {relation.kind} {step.variable.stage}", f"hint {relation.kind}"):
         if voice.words.has(key):
             return voice.words.line(key, 0, **_hint_slots(voice, relation))
@@ -188,7 +206,8 @@ def _station_table(voice: Voice) -> Table:
         amount, strength, volume = (system.variables[name] for name in relation.names)
         if amount.name not in voice.steps and strength.name not in voice.steps:
             continue
-        cells = [Cell(((Chem(amount.subject),),), head=True)]
+        name = voice.titration_name(amount)
+        cells = [Cell(((Chem(amount.subject), Text(f", {name}" if name else "")),), head=True)]
         for variable in (strength, volume, amount):
             asked = variable.kind == "titre" and bool(voice.question.draw.runs)  # the mean is to be found first
             given = None if asked else voice.given(variable.name)

@@ -9,7 +9,7 @@ from generator.chem.masses import mass_sum
 from generator.chem.quantity import Quantity, half_up
 from generator.question.derive import Step
 from generator.question.diagnosis import WrongAnswer
-from generator.question.procedure import titre
+from generator.question.procedure import Measure, titre
 from generator.question.relations import Relation, System
 from generator.question.routes import Route, differing
 from generator.question.titres import chosen
@@ -72,6 +72,11 @@ def _route_line(voice: Voice, system: System, step: Step, values: Mapping[str, F
     relation = system.relations[step.relation]
     found = shown_value(system.variables[step.target], values[step.target])
     numbers = right_side(relation, step.target, written)
+    if (
+        relation.factor == 1 and relation.form == "product" and len(relation.names) == 2
+    ):  # 1:1, so no arithmetic to show
+        other = next(name for name in relation.names if name != step.target)
+        numbers = voice.symbol(system.variables[other])
     return Maths(
         (*voice.symbol(system.variables[step.target]), Sign("="), *numbers, Sign("="), voice.amount(found, bold=True))
     )
@@ -87,7 +92,7 @@ def wrong_table(voice: Voice, number: int, level: Level) -> Table | None:
     found.sort(key=lambda wrong: (wrong.slips[0].often != "high", not _handy(wrong), wrong.slips[0].key))
     rows: list[tuple[Cell, ...]] = []
     for wrong in found[:MOST_WRONG]:
-        names = "; ".join(f"{slip.name} ({slip.key})" for slip in wrong.slips)
+        names = "; ".join(f"{voice.in_units(slip.name)} ({slip.key})" for slip in wrong.slips)
         note = f" Impossible: {wrong.impossible}." if wrong.impossible else ""
         rows.append((
             Cell(((voice.amount(wrong.answer, bold=True),),)),
@@ -186,6 +191,11 @@ def _guidance(voice: Voice, point: MarkPoint, earned: dict[str, int]) -> list[Li
 
 def _kind_line(voice: Voice, step: WorkedStep, relation: Relation) -> Line:
     key = f"guide {relation.kind}"
+    operations = voice.question.draw.variant.procedure.operations
+    if relation.kind == "balance" and any(isinstance(op, Measure) and op.like for op in operations):
+        key = "guide balance blank"
+    elif relation.kind == "balance" and voice.in_a_portion(step.variable):
+        key = "guide balance portion"
     if not voice.words.has(key):
         return ()
     slots: dict[str, str | Inline | Line] = {}
@@ -227,13 +237,15 @@ def _final_guidance(voice: Voice) -> list[Line]:
     low, high = worked.accepted.low, worked.accepted.high
     exact = voice.exact_text()
     lines: list[Line] = []
-    if worked.steps[-1].variable.kind == "water" or low.number == high.number:
-        lines.append(voice.words.line("guide one", low=voice.amount(low, bold=True)))
+    if worked.steps[-1].variable.whole or low.number == high.number:
+        lines.append(voice.words.line("guide one", low=voice.amount(worked.answer, bold=True)))
     else:
         number = Text(low.number_text, bold=True)
         lines.append(voice.words.line("guide range", low=number, high=voice.amount(high, bold=True)))
     lines.append((Text(f"Exact: {exact.number_text}."),))
-    if worked.steps[-1].variable.kind != "water":
+    if worked.steps[-1].variable.kind == "atomic mass":
+        lines.append(voice.words.line("guide identity", element=voice.identity()))
+    if not worked.steps[-1].variable.whole:
         lines.append(voice.words.line("guide figures", figures=str(voice.question.draw.ask.figures)))
     lines.append(voice.words.line("guide full", marks=str(worked.marks)))
     return lines
@@ -243,4 +255,6 @@ def answer_line(voice: Voice) -> Line:
     """The answer as it stands in the key: "94.9 % CaCO₃"."""
     asked = voice.question.worked.steps[-1].variable
     line: Line = (voice.amount(voice.question.worked.answer, bold=True),)
+    if asked.kind == "atomic mass":
+        return (*line, Text(f", {voice.identity()}"))
     return (*line, Text(" "), Chem(asked.subject)) if asked.kind == "percentage" else line

@@ -9,6 +9,7 @@ from generator.question import procedure as names
 from generator.question.judgement.extras import INDICATOR_CHOICE
 from generator.question.judgement.reading import BurettePicture
 from generator.question.procedure import (
+    Add,
     Aliquot,
     Dissolve,
     MakeUp,
@@ -18,20 +19,28 @@ from generator.question.procedure import (
     React,
     Remove,
     Solution,
+    Strength,
     Titrate,
+    Warm,
     Weigh,
 )
 from generator.sheet.nodes import Block, Cell, Chem, Inline, Line, Maths, Paragraph, Sign, Table, Text
 from generator.sheet.voice import Voice, count_word, equation
 from generator.sheet.words import capitalised, joined
 
+CARBON_DIOXIDE = "CO2"  # boiled off after the reaction; ammonia is boiled off by it
+
 
 def stem(voice: Voice, equations: int, complete_table: bool) -> tuple[Block, ...]:
     """The blocks of a stem: prose, so many of the equations, and the table of readings where there is one."""
     draw = voice.question.draw
-    prose = [(Text(draw.context.opening),), *_Teller(voice).tell()]
-    blocks: list[Block] = [Paragraph(_running(prose))]
-    for reaction in reactions(voice)[:equations]:
+    first, *later = _Teller(voice).tell()
+    blocks: list[Block] = [Paragraph(_running([(Text(draw.context.opening),), *first]))]
+    blocks += [Paragraph(_running(stage)) for stage in later]
+    told = reactions(voice)
+    ionic = any(member.formula.charge for reaction in told for member in (*reaction.left, *reaction.right))
+    every = ionic or len(draw.variant.procedure.titrations) > 1  # nobody is asked to find an ionic equation
+    for reaction in told if every else told[:equations]:
         blocks.append(Paragraph((equation(reaction),), "centred"))
     if draw.runs:
         blocks.append(titre_table(voice, filled=not complete_table))
@@ -44,6 +53,9 @@ def reactions(voice: Voice) -> tuple[Reaction, ...]:
     for operation in voice.question.draw.variant.procedure.operations:
         if isinstance(operation, React | Titrate):
             found.update(dict.fromkeys(operation.reactions))
+    for solution in voice.question.draw.variant.procedure.solutions():
+        if solution.breakdown is not None and names.volume_strength(solution.name) == voice.question.draw.ask.quantity:
+            found[solution.breakdown] = None
     return tuple(found)
 
 
@@ -116,17 +128,32 @@ class _Teller:
         self.operations = self.draw.variant.procedure.operations
         self.seen: Line = ()
         self.sentences: list[Line] = []
+        self.told: set[str] = set()  # bottles that were named before
 
-    def tell(self) -> list[Line]:
-        """The sentences in order."""
+    def tell(self) -> list[list[Line]]:
+        """The sentences in order, a list for each stage: what follows a titration and is no part of it starts a new one."""
+        stages: list[list[Line]] = []
+        titrated = False
         for index, operation in enumerate(self.operations):
+            if titrated and isinstance(operation, Weigh | Measure):
+                stages.append(self.sentences)
+                self.sentences = []
+            titrated = isinstance(operation, Titrate)
             match operation:
                 case Weigh():
                     self._weigh(operation)
                 case Dissolve():
-                    self.sentences.append(self.say("dissolve", solvent=operation.solvent))
+                    crushed = any(isinstance(op, Weigh) and op.pieces for op in self.operations[:index])
+                    self.sentences.append(
+                        self.say("dissolve crushed" if crushed else "dissolve", solvent=operation.solvent)
+                    )
                 case Measure():
-                    self._measure(operation, self.operations[index + 1 :])
+                    self._measure(operation, self.operations[:index], self.operations[index + 1 :])
+                case Add():
+                    self._add(operation, self.operations[:index])
+                case Warm():
+                    each = self._in_portions(operation.vessel, self.operations[:index])
+                    self.sentences.append(self.say("warm each" if each else "warm", to=operation.to))
                 case React():
                     self.seen = self._seen(operation)
                 case MakeUp():
@@ -135,18 +162,61 @@ class _Teller:
                     self._aliquot(operation)
                 case Titrate():
                     self._titrate(operation, self.operations[:index])
-                case Remove() | Pass():
-                    pass
-        return self.sentences
+                case Pass():
+                    self.sentences.append(self.say("drive over", gas=voice_name(self.voice, operation.species)))
+                    self.seen = ()
+                case Strength():
+                    self._tell_strength(operation)
+                case Remove() if operation.species == CARBON_DIOXIDE:
+                    self.seen = self.say("boiled off", gas=voice_name(self.voice, operation.species))
+                case Remove():
+                    pass  # what was seen in the reaction tells it
+        self._tell_volumes()
+        return [*stages, self.sentences]
+
+    def _tell_strength(self, act: Strength) -> None:
+        strength = self.voice.strength(act.solution)
+        if strength is not None:
+            self.sentences.append(self.say("strength wanted", strength=strength))
+
+    def _tell_volumes(self) -> None:
+        """What volume strength means and what a mole of gas fills, where that is asked for."""
+        molar = self.voice.given(names.MOLAR_VOLUME)
+        if molar is None:
+            return
+        solution = next(one for one in self.draw.variant.procedure.solutions() if one.breakdown is not None)
+        if names.volume_strength(solution.name) == self.draw.ask.quantity:
+            slots: dict[str, str | Inline | Line] = {"gas": voice_name(self.voice, solution.gas), "molar": molar}
+            self.sentences.append(self.say("volume strength told", sample=self.voice.sample(), **slots))
+
+    def _add(self, act: Add, before: tuple[Operation, ...]) -> None:
+        portions = self._in_portions(act.vessel, before)
+        what, comma, why = act.what.partition(", ")
+        self.sentences.append(self.say("add to each" if portions else "add", what=what, why=comma + why))
+
+    def _in_portions(self, vessel: str, before: tuple[Operation, ...]) -> bool:
+        return any(isinstance(op, Aliquot) and op.into == vessel for op in before)
+
+    def _bottle(self, solution: Solution) -> Line:
+        """A bottle as it is named the first time, and after that."""
+        again = solution.name in self.told
+        self.told.add(solution.name)
+        if again and not self.voice.is_analysed(solution) and not solution.made_in:
+            plain = self.voice.named_bottle(solution, strength=False)
+            return self.say("same bottle", bottle=_without_article(plain))
+        return self.voice.bottle(solution)
 
     def _weigh(self, act: Weigh) -> None:
         voice, material = self.voice, self.draw.variant.material
         mass = voice.given(names.mass(act.sample)) if act.weighed else None
         key = "weigh pure" if act.pure else "weigh"
         substance = act.contents[0].substance
-        noun = material.noun if material else voice.bank.name_of(substance)
+        scene = voice.of_the_scene(act)
+        noun = material.noun if material and scene else voice.bank.name_of(substance)
+        if len(act.contents) > 1 and scene and not material:
+            noun, key = voice.sample(), "weigh"
         if substance in self.draw.variant.unknown or substance.endswith(".xH2O"):
-            noun = voice.sample().removeprefix("the ")
+            noun = voice.sample()
             key = "weigh"
         slots: dict[str, str | Inline | Line] = {
             "noun": noun,
@@ -162,14 +232,22 @@ class _Teller:
             key = "weigh pieces" if mass else "weigh pieces counted" if not act.weighed else "weigh pieces hidden"
         elif mass is None:
             key += " hidden"
+        elif key == "weigh" and any(
+            isinstance(op, Titrate | Pass) and op.vessel == act.vessel for op in self.operations
+        ):
+            key = "weigh flask"  # a beaker would do neither for a titration nor for driving a gas over
         self.sentences.append(self.say(key, **slots))
         self._composition(act)
 
     def _composition(self, act: Weigh) -> None:
         voice = self.voice
+        scene = voice.of_the_scene(act)
+        if act.pure and len(act.contents) > 1:
+            both = (voice.bank.name_of(content.substance) for content in act.contents)
+            self.sentences.append(self.say("holds both", sample=voice.sample(), both=" and ".join(both)))
         for content in act.contents:
             slots: dict[str, str | Inline | Line] = {
-                "sample": voice.sample(),
+                "sample": voice.sample() if scene else "the solid",
                 "analyte": voice.bank.name_of(content.substance),
                 "piece": act.pieces,
             }
@@ -186,20 +264,29 @@ class _Teller:
             if molar:
                 self.sentences.append(self.say("molar mass given", molar_mass=molar, **slots))
 
-    def _measure(self, act: Measure, rest: tuple[Operation, ...]) -> None:
+    def _measure(self, act: Measure, before: tuple[Operation, ...], rest: tuple[Operation, ...]) -> None:
         voice = self.voice
-        self._strength(act.solution)
-        volume = voice.given(names.volume_measured(act.solution.name, act.vessel))
+        again = act.solution.name in self.told and voice.is_analysed(act.solution)
+        if not again:
+            self._strength(act.solution)
+        volume = voice.given(act.volume)
+        filled = any(isinstance(op, Weigh | Measure | Aliquot) and _fills(op) == act.vessel for op in before)
         if act.excess:
-            key = "excess"
+            key = "excess" if filled or not before else "excess receiver"
+            if self._in_portions(act.vessel, before):
+                key = "excess each"
+        elif act.apparatus == "volumetric flask":
+            key = "measure large"
+        elif filled:
+            key = "measure into"
         else:
             made_up = any(isinstance(op, MakeUp) and op.vessel == act.vessel for op in rest)
-            key = "measure" if made_up else "measure portion"
+            key = "measure" if made_up else "measure again" if again else "measure portion"
         self.sentences.append(
             self.say(
                 key if volume else f"{key} hidden",
                 volume=volume or "",
-                bottle=voice.bottle(act.solution),
+                bottle=self._bottle(act.solution),
                 apparatus=act.apparatus,
             )
         )
@@ -208,11 +295,17 @@ class _Teller:
         """Say how strong the analysed solution is, where that is not what is asked."""
         if self.voice.is_analysed(solution) and self.voice.strength(solution):
             named = self.voice.named_bottle(solution)
-            self.sentences.append(self.say("strength", sample=self.voice.sample(), bottle=named))
+            if solution.solute in self.draw.variant.unknown:
+                strength = self.voice.strength(solution) or ""
+                self.sentences.append(self.say("strength unnamed", sample=self.voice.sample(), strength=strength))
+            else:
+                self.sentences.append(self.say("strength", sample=self.voice.sample(), bottle=named))
 
     def _seen(self, act: React) -> Line:
         entry = self._entry(act.reactions[0])
-        return (Text(entry.seen),) if entry and entry.seen else self.say("reacted")
+        if entry and entry.seen:
+            return (Text(entry.seen),)
+        return self.say("reacted") if act.excess else ()
 
     def _entry(self, reaction: Reaction) -> ReactionEntry | None:
         return next((entry for entry in self.voice.bank.reactions if entry.reaction == reaction), None)
@@ -242,13 +335,38 @@ class _Teller:
     def _titrate(self, act: Titrate, before: tuple[Operation, ...]) -> None:
         voice = self.voice
         self._strength(act.titrant)
-        bottle = voice.bottle(act.titrant)
+        earlier = [op for op in before if isinstance(op, Titrate)]
+        bottle = self._bottle(act.titrant)
+        name = act.indicator
+        if not name and act is self.draw.variant.procedure.titrations[-1]:
+            name = self.draw.indicator
         indicator: Line = ()
-        chosen_by_pupil = INDICATOR_CHOICE in self.draw.archetype.extras
-        if self.draw.indicator and not chosen_by_pupil and act is self.draw.variant.procedure.titrations[-1]:
-            indicator = (Text(" "), *self.say("with indicator", indicator=self.draw.indicator))
+        own = f"with indicator {name} {act.titrant.solute}"
+        own = own if voice.words.has(own) else f"with indicator {name}"
+        if name and INDICATOR_CHOICE in self.draw.archetype.extras:
+            pass  # the pupil is to choose it
+        elif voice.words.has(own):
+            indicator = (Text(" "), *self.say(own))
+        elif name:
+            indicator = (Text(" "), *self.say("with indicator", indicator=name))
+        elif voice.words.has(f"end point {act.titrant.solute}"):
+            indicator = (Text(" "), *self.say(f"end point {act.titrant.solute}"))
         slots: dict[str, str | Inline | Line] = {"bottle": bottle, "indicator": indicator}
-        if any(isinstance(op, Aliquot) and op.into == act.vessel for op in before):
+        formed = self._formed(act, before)
+        if any(op.vessel == act.vessel for op in earlier):
+            titre = self.draw.given.get(names.titre(act))
+            further = voice.amount(titre) if titre else ""
+            self.sentences.append(self.say("titrate on", name=name, titre=further, bottle=bottle))
+            return
+        if formed:
+            sentence = self.say("titrate formed", formed=formed, **slots)
+            self.seen = ()
+        elif self.seen and self._in_portions(act.vessel, before):
+            left = next(op for op in reversed(before) if isinstance(op, React))
+            rest = self.say("titrate left in each", left=self._named(left.excess), **slots)
+            sentence = joined([*capitalised(self.seen), Text(", "), *_lowered(rest)])
+            self.seen = ()
+        elif self._in_portions(act.vessel, before):
             sentence = self.say("titrate aliquot", **slots)
         elif any(isinstance(op, React) and op.vessel == act.vessel for op in before):
             left = next(op for op in reversed(before) if isinstance(op, React))
@@ -260,10 +378,30 @@ class _Teller:
             if self.seen:
                 sentence = joined([*capitalised(self.seen), Text(", "), *_lowered(sentence)])
                 self.seen = ()
+        elif any(isinstance(op, Add | Warm) and op.vessel == act.vessel for op in before):
+            sentence = self.say("titrate whole", **slots)
         else:
             sentence = self.say("titrate portion", **slots)
         self.sentences.append(sentence)
-        self._titre(act, before)
+        if act.electrons:
+            count = count_word(act.electrons)
+            self.sentences.append(self.say("electrons told", ion=Chem(act.titrant.species), number=count))
+        elif act.basicity:
+            self.sentences.append(self.say("basicity told", sought=voice.bank.name_of(act.sought)))
+        self._titre(act)
+
+    def _formed(self, act: Titrate, before: tuple[Operation, ...]) -> str:
+        """The name of what a reaction before set free in the vessel, if that is what is titrated."""
+        made = {
+            member.formula.text
+            for op in before
+            if isinstance(op, React) and op.vessel == act.vessel and not op.excess
+            for reaction in op.reactions
+            for member in reaction.right
+        }
+        sought = {member.formula.text for reaction in act.reactions for member in reaction.left}
+        found = [one for one in made & sought if one != "H2O" and one[-1] not in "+-"]
+        return self.voice.bank.name_of(found[0]) if found else ""
 
     def _named(self, species: str) -> str | Inline:
         for solution in self.draw.variant.procedure.solutions():
@@ -272,17 +410,34 @@ class _Teller:
                 return (
                     substance.solution.removesuffix(" solution") if substance and substance.solution else Chem(species)
                 )
-        return Chem(species)
+        return voice_name(self.voice, species)
 
-    def _titre(self, act: Titrate, before: tuple[Operation, ...]) -> None:
+    def _titre(self, act: Titrate) -> None:
         titre: Quantity | None = self.draw.given.get(names.titre(act))
         if titre is None:
             return
         if self.draw.runs and act is self.draw.variant.procedure.titrations[-1]:
             self.sentences.append(self.say("table follows"))
         else:
-            once = any(isinstance(op, Weigh) and op.vessel == act.vessel for op in before)
+            once = self.voice.single_titre(act)
             self.sentences.append(self.say("whole titre" if once else "mean titre", titre=self.voice.amount(titre)))
+        if act.name == "blank":
+            self.sentences.append(self.say("blank told"))
+
+
+def _fills(act: Weigh | Measure | Aliquot) -> str:
+    return act.into if isinstance(act, Aliquot) else act.vessel
+
+
+def _without_article(line: Line) -> Line:
+    first = line[0]
+    return (Text(first.text.removeprefix("the ")), *line[1:]) if isinstance(first, Text) else line
+
+
+def voice_name(voice: Voice, species: str) -> str | Inline:
+    """A species by its name in the banks, or its formula where it has none."""
+    found = voice.bank.substances.get(species)
+    return found.name if found else Chem(species)
 
 
 def _lowered(line: Line) -> Line:

@@ -15,7 +15,8 @@ from generator.chem.quantity import Quantity, finite_places, half_up, to_figures
 from generator.chem.reaction import Reaction, Species
 from generator.question import procedure as names
 from generator.question.check import Question
-from generator.question.procedure import Measure, Solution, Titrate, Weigh
+from generator.question.identity import nearest_element
+from generator.question.procedure import Aliquot, Measure, Pass, React, Solution, Strength, Titrate, Weigh
 from generator.question.relations import Relation, Variable
 from generator.question.worked import WorkedStep
 from generator.sheet.nodes import (
@@ -39,16 +40,37 @@ UnitStyle = Literal["dm3", "litre"]
 UNIT_STYLES: tuple[UnitStyle, ...] = ("dm3", "litre")
 _LITRE: dict[str, str] = {
     "cm³": "mL", "dm³": "L", "mol dm⁻³": "mol/L", "g dm⁻³": "g/L", "mg dm⁻³": "mg/L",
+    "dm³ mol⁻¹": "L/mol",
 }  # fmt: skip
 _COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 _LETTERS: dict[str, str] = {
     "amount": "n", "mass": "m", "mass within": "m", "mass each": "m", "concentration": "c", "molar mass": "M", "volume": "V",
-    "titre": "V", "mass concentration": "ρ", "water mass": "m",
+    "titre": "V", "mass concentration": "ρ", "water mass": "m", "mass in 100": "m",
+    "mass per gram": "m", "molar volume": "V", "supposed mass": "m",
+    "extra mass": "m", "molar difference": "M",
 }  # fmt: skip
 
 
-_NOTES: dict[str, str] = {"added": "total", "titre": "", "sample": "", "flask": "", "formed": "", "total": ""}
+_NOTES: dict[str, str] = {
+    "added": "total",
+    "titre": "",
+    "sample": "",
+    "flask": "",
+    "formed": "",
+    "total": "",
+    "electrons": "",
+    "aliquot": "portion",
+}
 """What stands after the formula in a symbol, by station; a station that is not here speaks for itself."""
+_TOGETHER = {"formed": "formed", "total": "in all"}
+"""The same, where some of a substance is formed in a flask that held some of it before: three amounts of one formula."""
+
+
+def in_litres(text: str) -> str:
+    """Plain words with mL, L, mol/L and g/L for cm³, dm³, mol dm⁻³ and g dm⁻³."""
+    for unit in sorted(_LITRE, key=len, reverse=True):
+        text = text.replace(unit, _LITRE[unit])
+    return text
 
 
 class Voice:
@@ -71,6 +93,10 @@ class Voice:
     def unit(self, unit: str) -> str:
         """A unit in the paper's style."""
         return _LITRE.get(unit, unit) if self.style == "litre" else unit
+
+    def in_units(self, text: str) -> str:
+        """Plain words with their units in the paper's style."""
+        return in_litres(text) if self.style == "litre" else text
 
     def amount(self, quantity: Quantity, bold: bool = False) -> Amount:
         """A quantity in the paper's style."""
@@ -99,7 +125,15 @@ class Voice:
     def is_analysed(self, solution: Solution) -> bool:
         """Whether a solution is the one that the scene is about."""
         draw = self.question.draw
-        return draw.variant.material is None and solution.solute == draw.variant.roles.get("analyte")
+        if draw.variant.material is not None:
+            return False
+        analyte = draw.variant.roles.get("analyte")
+        beside = (
+            op.others
+            for op in draw.variant.procedure.operations
+            if isinstance(op, Measure) and op.solution.solute == analyte
+        )
+        return solution.solute == analyte or any(solution in others for others in beside)
 
     def strength(self, solution: Solution) -> Amount | None:
         """The printed concentration of a solution, or None where it is hidden."""
@@ -118,10 +152,10 @@ class Voice:
 
     def bottle(self, solution: Solution, strength: bool = True) -> Line:
         """A solution as the stem calls it: by its strength and name, or by the scene's word for what is analysed."""
+        if solution.made_in:
+            return self.named_bottle(solution, strength=False)
         if self.is_analysed(solution):
             return (Text(self.sample()),)
-        if solution.made_in:
-            return (Text("this solution"),)
         return self.named_bottle(solution, strength)
 
     def solution(self, name: str) -> Solution:
@@ -134,6 +168,8 @@ class Voice:
             if (
                 variable.name.endswith(f"concentration of {solution.name}")
                 or f"volume of {solution.name}" in variable.name
+                or variable.name in (names.mass_in_100(solution.name), names.volume_strength(solution.name))
+                or (solution.gas and variable.name == names.gas_amount(solution))
             ):
                 return solution
         return None
@@ -148,13 +184,26 @@ class Voice:
             key = f"the amount {self._station(variable)}"
             if variable.stage == "titre" and self.question.draw.ask.quantity.startswith("titre"):
                 key = "the amount needed"
+            elif variable.stage == "titre" and self.titration_name(variable):
+                key = f"the amount {self._named_titration(variable)}"
+            elif variable.stage == "titre" and self.single_titre(self._titrations_of(variable)[0]):
+                key = "the amount titre once"
+        elif variable.kind == "mass" and self._weighed_pure(variable):
+            key = "the mass to weigh" if self._to_a_strength() else "the mass weighed"
+        elif variable.kind == "atomic mass" and asked:
+            key = "the atomic mass asked"
         elif variable.kind == "volume" and variable.stage in ("made up", "aliquot"):
             key = f"the volume {variable.stage}"
         elif variable.kind == "titre" and not asked:
             key = "the titre known"
         elif variable.kind in ("concentration", "mass concentration"):
             solution = self.of_solution(variable)
-            if solution is not None and self.is_analysed(solution) and not self._says_itself(solution):
+            if (
+                solution is not None
+                and self.is_analysed(solution)
+                and not self._says_itself(solution)
+                and not solution.made_in
+            ):
                 key += " within"
                 slots["solute"] = self._solute(solution)
         return self.say(key, **slots)
@@ -163,14 +212,79 @@ class Voice:
         substance = self.bank.substances.get(solution.solute)
         if substance is None:
             return unicode_text(solution.solute)
+        if substance.solution.startswith(("solution of ", "hard ")):  # named after an ion, or after what it is told as
+            return substance.name
         return substance.solution.removesuffix(" solution") or substance.name
 
     def _says_itself(self, solution: Solution) -> bool:
         """Whether the scene's word for a solution already says what is in it: "the acid", "the sodium hydroxide solution"."""
+        if any(isinstance(op, Measure) and op.others for op in self.question.draw.variant.procedure.operations):
+            return False
         said = self.sample().removeprefix("the ")
         return said.split()[-1] in ("acid", "alkali", "solution", "reagent") or self._solute(solution) in said
 
+    def _named_titration(self, variable: Variable) -> str:
+        """How one of several titrations is told: by its name, or by its end point where two share a flask."""
+        own = self._titrations_of(variable)[0]
+        same = [one for one in self.question.draw.variant.procedure.titrations if one.vessel == own.vessel]
+        if len(same) < 2:
+            return "titre named"
+        return "titre to the first" if own is same[0] else "titre after the first"
+
+    def single_titre(self, titration: Titrate) -> bool:
+        """Whether a titration is done once only, because the whole sample is in the flask: there is no mean titre."""
+        operations = self.question.draw.variant.procedure.operations
+        whole = any(
+            (isinstance(op, Weigh) and op.vessel == titration.vessel)
+            or (isinstance(op, Pass) and op.into == titration.vessel)
+            for op in operations
+        )
+        return whole and not self.question.draw.runs
+
+    def _weighed_pure(self, variable: Variable) -> bool:
+        act = self.weighed(variable)
+        return act is not None and act.pure and len(act.contents) == 1
+
+    def _to_a_strength(self) -> bool:
+        """Whether a solution is made to a strength that is told, so that nothing has been weighed yet."""
+        return any(isinstance(op, Strength) for op in self.question.draw.variant.procedure.operations)
+
+    def _in_sample(self, variable: Variable) -> str:
+        """How the amount of a substance in what is weighed is told."""
+        act = self.weighed(variable)
+        if act is not None and act.per_gram:  # counted as the reagent that it takes up
+            return "reacted"
+        if self._weighed_pure(variable):
+            return "needed" if self._to_a_strength() else "weighed"
+        return "sample" if self._of_the_scene(variable) else "weighed"
+
+    def in_a_portion(self, variable: Variable) -> str:
+        """The station of an amount that is told for one portion and not for the whole flask; "" for any other."""
+        system = self.question.system.variables.values()
+        operations = self.question.draw.variant.procedure.operations
+        if not any(isinstance(op, Aliquot) and op.into == variable.vessel for op in operations):
+            return ""
+        if variable.stage == "portion":
+            alike = [one for one in system if (one.subject, one.stage) == (variable.subject, "portion")]
+            return "portion named" if len(alike) > 1 and self.titration_name(variable) else ""
+        return f"{variable.stage} in portion" if variable.stage in ("left over", "added", "reacted") else ""
+
+    def _spent(self, variable: Variable) -> bool:
+        """Whether what a sample gives has reacted before the solution is made up, so that it is not in the flask."""
+        return any(
+            isinstance(op, React)
+            and op.vessel == variable.vessel
+            and any(member.formula.text == variable.subject for one in op.reactions for member in one.left)
+            for op in self.question.draw.variant.procedure.operations
+        )
+
     def _station(self, variable: Variable) -> str:
+        if variable.stage == "sample":
+            return self._in_sample(variable)
+        if portion := self.in_a_portion(variable):
+            return portion
+        if variable.stage == "flask" and self._spent(variable):
+            return "from sample"
         if variable.stage == "left over" and self._flask(variable.vessel) is not None:
             return "left in flask"
         if variable.stage == "added" and not any(
@@ -185,12 +299,57 @@ class Voice:
         return self.given(names.volume_made_up(vessel)) or self._measured_whole(vessel)
 
     def _measured_whole(self, vessel: str) -> Amount | None:
-        taken = any(isinstance(op, names.Aliquot) and op.vessel == vessel
+        taken = any(isinstance(op, Aliquot) and op.vessel == vessel
                     for op in self.question.draw.variant.procedure.operations)  # fmt: skip
         for op in self.question.draw.variant.procedure.operations:
             if taken and isinstance(op, Measure) and op.vessel == vessel:
                 return self.given(names.volume_measured(op.solution.name, vessel))
         return None
+
+    def titration_name(self, variable: Variable) -> str:
+        """The name of the titration that an amount of titrant belongs to; "" for the only one."""
+        found = self._titrations_of(variable)
+        if not found and variable.stage == "portion":
+            titrations = self.question.draw.variant.procedure.titrations
+            found = [one for one in titrations if one.vessel == variable.vessel]
+        return found[0].name if found else ""
+
+    def _titrations_of(self, variable: Variable) -> list[Titrate]:
+        titrations = self.question.draw.variant.procedure.titrations
+        return [one for one in titrations if names.titrant_amount(one) == variable.name]
+
+    def weighed(self, variable: Variable) -> Weigh | None:
+        """The weighing that a substance, an element or a sample's mass belongs to."""
+        for op in self.question.draw.variant.procedure.operations:
+            if (
+                isinstance(op, Weigh)
+                and variable.vessel in ("", op.vessel)
+                and variable.subject in (op.sample, *op.elements, *(c.substance for c in op.contents))
+            ):
+                return op
+        return None
+
+    def of_the_scene(self, act: Weigh) -> bool:
+        """Whether what is weighed is what the scene is about, and not a standard beside it."""
+        draw = self.question.draw
+        weighings = [op for op in draw.variant.procedure.operations if isinstance(op, Weigh)]
+        if draw.variant.material is not None:
+            return act.sample == draw.variant.material.name or len(weighings) == 1
+        measured = any(self.is_analysed(one) and not one.made_in for one in draw.variant.procedure.solutions())
+        return not measured and (len(weighings) == 1 or act.sample == draw.variant.roles.get("analyte"))
+
+    def _of_the_scene(self, variable: Variable) -> bool:
+        act = self.weighed(variable)
+        return act is None or self.of_the_scene(act)
+
+    def _formula(self, text: str) -> Inline | Line:
+        """A formula, or several as they stand in a total: "CaCO3 and MgCO3"."""
+        if " and " not in text:
+            return Chem(text)
+        pieces: list[Inline] = []
+        for one in text.split(" and "):
+            pieces += [*([Text(" and ")] if pieces else []), Chem(one)]
+        return tuple(pieces)
 
     def _slots(self, variable: Variable) -> dict[str, str | Inline | Line]:
         material = self.question.draw.variant.material
@@ -198,15 +357,23 @@ class Voice:
         slots: dict[str, str | Inline | Line] = {
             "sample": self.sample(),
             "piece": material.pieces if material and material.pieces else "piece",
-            "portion": self.given(names.volume_taken(variable.vessel)) or "",
+            "portion": self.given(names.volume_taken(variable.vessel)) or "titrated",
             "flask": self._flask(variable.vessel) or "flask",
         }
         if variable.kind not in ("mass", "pieces", "volume", "titre", "concentration", "mass concentration"):
-            slots["formula"] = Chem(variable.subject)
+            slots["formula"] = self._formula(variable.subject)
+        if variable.kind == "amount" and variable.stage in ("titre", "portion"):
+            slots["titration"] = self.titration_name(variable)
+        if variable.species and variable.kind in ("amount", "basicity", "ratio"):
+            slots["titrant"] = Chem(variable.species)
         if variable.kind == "titre":
             slots["bottle"] = self.bottle(self._titration(variable).titrant)
         elif solution is not None:
             slots["bottle"] = self.bottle(solution, strength=False)
+        if variable.kind == "mass in 100":
+            slots["hundred"] = self.amount(Quantity(Decimal(100), "cm³"))
+        elif variable.stage == "from 1 dm³":
+            slots["one"] = self.amount(Quantity(Decimal(1), "dm³"))
         if variable.stage == "added":
             slots["volume"] = self._added(variable)
         return slots
@@ -216,13 +383,14 @@ class Voice:
 
     def _added(self, variable: Variable) -> Line:
         for op in self.question.draw.variant.procedure.operations:
-            if isinstance(op, Measure) and op.solution.species == variable.subject and op.vessel == variable.vessel:
+            if (
+                isinstance(op, Measure)
+                and op.vessel == variable.vessel
+                and variable.subject in (one.species for one in (op.solution, *op.others))
+            ):
                 volume = self.given(names.volume_measured(op.solution.name, op.vessel))
-                return (
-                    (volume, Text(" of "), *self.bottle(op.solution, strength=False))
-                    if volume
-                    else (Text("the portion"),)
-                )
+                start = volume or Text("the measured volume")
+                return (start, Text(" of "), *self.bottle(op.solution, strength=False))
         return (Text("the portion"),)
 
     def indicator(self) -> Indicator | None:
@@ -237,20 +405,46 @@ class Voice:
             return (Text("percentage"),)
         if variable.kind == "water":
             return (Text("x", italic=True),)
+        if variable.kind in ("volume strength", "ratio", "electrons"):
+            return (Text("electrons for each" if variable.kind == "electrons" else variable.kind),)
+        if variable.kind == "basicity":
+            return (Text("moles of "), Chem(variable.species), Text(" for each mole"))
+        if variable.kind == "atomic mass":
+            return (Symbol("A", variable.subject, "", "r"),)
+        if variable.kind == "molar volume":
+            return (Symbol("V", "", "", "m"),)
+        if variable.kind == "molar difference":
+            return (Text("difference of molar masses"),)
+        if " and " in variable.subject:
+            station = variable.stage if variable.stage != "both" else ""
+            return (Symbol("n", "", f"both {station}".strip()),)
+        if variable.kind == "metal mass":
+            return (Symbol("m", variable.species, "in 1 mol"),)
         if variable.kind == "pieces":
             return (Text(f"number of {variable.subject}s"),)
         of = variable.subject if variable.kind not in ("mass", "volume", "titre", "pieces") else ""
-        note = _NOTES.get(variable.stage, variable.stage)
+        note = _NOTES.get(variable.stage, variable.stage).replace("1 dm³", f"1 {self.unit('dm³')}")
         if variable.stage == "added" and self._station(variable) == "measured":
             note = ""
+        elif variable.stage in _TOGETHER and self._comes_twice(variable):
+            note = _TOGETHER[variable.stage]
         if variable.kind == "titre":
             of = self._titration(variable).titrant.solute
         elif variable.kind == "mass":
+            act = self.weighed(variable)
+            if act is not None and not self.of_the_scene(act):
+                return (Symbol("m", act.contents[0].substance),)
             return (Symbol("m", "", "sample"),)
         elif variable.kind == "volume":
             solution = self.of_solution(variable)
             of = solution.solute if solution else ""
             note = "" if variable.stage == "added" else note
+        elif variable.stage == "titre":
+            note = self.titration_name(variable)
+        elif variable.kind in ("mass in 100", "mass per gram"):
+            note = f"in 100 {self.unit('cm³')}" if variable.kind == "mass in 100" else "for each gram"
+        elif variable.kind in ("supposed mass", "extra mass"):
+            of, note = ("", "supposed") if variable.kind == "supposed mass" else ("", "extra")
         elif variable.kind in ("mass each", "concentration", "mass concentration"):
             note = "each" if variable.kind == "mass each" else variable.stage
         return (Symbol(_LETTERS.get(variable.kind, "n"), of, note),)
@@ -302,7 +496,9 @@ class Voice:
         return (*parts[1], Text(link), *parts[0])
 
     def _reacting(self, variable: Variable, species: list[str]) -> str:
-        """The formula by which a variable's substance stands in an equation."""
+        """The formula by which a variable's substance stands in an equation; the first of two that react alike."""
+        if " and " in variable.subject:
+            return variable.subject.partition(" and ")[0]
         if variable.subject in species:
             return variable.subject
         for op in self.question.draw.variant.procedure.operations:
@@ -311,6 +507,22 @@ class Voice:
                     if content.substance == variable.subject and content.species in species:
                         return content.species
         return variable.subject
+
+    def _comes_twice(self, variable: Variable) -> bool:
+        """Whether a substance is formed in a vessel that held some of it before, so that its amount has a total."""
+        here = {"total", "formed", "added"}
+        stages = {
+            one.stage
+            for one in self.question.system.variables.values()
+            if (one.kind, one.subject, one.vessel) == (variable.kind, variable.subject, variable.vessel)
+        }
+        return here <= stages
+
+    def identity(self) -> str:
+        """The name of the element that an asked relative atomic mass belongs to: "sodium"."""
+        worked = self.question.worked
+        unknown = sorted(self.question.draw.variant.unknown)
+        return nearest_element(worked.exact, unknown[0], self.question.masses)[1] if unknown else ""
 
     def the_capital(self, variable: Variable) -> Line:
         """The name of a quantity at the start of a sentence."""

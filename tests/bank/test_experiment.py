@@ -15,7 +15,20 @@ from generator.bank.operations import WORDS, Chemicals
 from generator.bank.yaml_text import parse_tree
 from generator.errors import Mistake
 from generator.question.plans import Plans
-from generator.question.procedure import Aliquot, Dissolve, MakeUp, Measure, Pass, React, Remove, Titrate, Weigh
+from generator.question.procedure import (
+    Add,
+    Aliquot,
+    Dissolve,
+    MakeUp,
+    Measure,
+    Pass,
+    React,
+    Remove,
+    Strength,
+    Titrate,
+    Warm,
+    Weigh,
+)
 from generator.solving import solve
 
 LIMESTONE = """\
@@ -98,13 +111,17 @@ procedure:
   - take aliquot: {from: other, into: portion, volume: 25.0 cm3}
   - make up: {vessel: receiver, volume: 250 cm3}
   - add excess: {solution: HNO3, into: bin, volume: 5.0 cm3, concentration: 1.00 mol dm-3}
+  - add: {what: a little water, vessel: portion}
+  - warm: {to: about 30 °C, vessel: portion}
   - titrate: {with: NaOH, vessel: portion, concentration: 0.500 mol dm-3, titre: 10.00 cm3}
+  - tell strength: {solution: H2SO4, bottle: diluted, made in: other}
 asked: amount of HCl left over in receiver
 """
     operations = described(text, chemicals).described.procedure.operations
     kinds = [type(operation) for operation in operations]
     assert kinds == [
-        Weigh, Dissolve, React, Remove, Measure, Pass, React, Remove, Measure, MakeUp, Aliquot, MakeUp, Measure, Titrate,
+        Weigh, Dissolve, React, Remove, Measure, Pass, React, Remove, Measure, MakeUp, Aliquot, MakeUp, Measure, Add,
+        Warm, Titrate, Strength,
     ]  # fmt: skip
     assert all(word in text for word in WORDS)
     assert [operation.by_boiling for operation in operations if isinstance(operation, Remove)] == [False, True]

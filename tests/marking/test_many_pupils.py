@@ -10,7 +10,7 @@ import pytest
 
 from generator.bank.definitions import Bank
 from generator.bank.reader import read_bank
-from generator.chem.quantity import to_figures
+from generator.chem.quantity import half_up, to_figures
 from generator.marking.answers import read_answer
 from generator.marking.judge import Judge, Judged
 from generator.marking.printed import PrintedQuestion
@@ -112,6 +112,8 @@ def test_a_wrong_step_costs_its_own_mark_only_where_the_rest_follows_from_it(
     drawn: dict[str, list[Pair]], facts: Mapping[str, object], key: str
 ) -> None:
     for question, printed in drawn[key]:
+        if question.draw.ask.figures < 3:
+            continue  # asked to two figures because a difference loses the rest: a fault of 13 % is within rounding there
         factor = base_factor(question.worked.answer)
         for wrong in printed.points[:-1]:
             # 13 % too small: a fault of the calculator that no slip gives, and that leaves something over in every titration
@@ -127,6 +129,8 @@ def test_a_wrong_step_costs_its_own_mark_only_where_the_rest_follows_from_it(
             if wrong.mean:
                 continue
             final = values[printed.points[-1].finds] * factor
+            if question.worked.steps[-1].variable.whole and half_up(final, 0) == question.worked.answer.number:
+                continue  # rounded to the right whole number all the same
             answers = {point.number: written(values[point.finds], 4) for point in printed.points[:-1]}
             found = judged(printed, facts, {**answers, len(printed.points): written(final, 3)})
             assert marks(found) == len(printed.points) - 1, f"{key}, M{wrong.number} wrong: {answers}, {final}, {found}"

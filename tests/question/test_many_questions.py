@@ -32,9 +32,7 @@ drawn: dict[str, int] = {}
 def replays(question: Question) -> None:
     """The derived answer, put back on the bench by the test itself, gives every printed titre exactly."""
     made = question.draw
-    values: dict[str, Fraction] = {name: quantity.in_base for name, quantity in made.given.items()}
-    values |= {name: made.truth[name] for name in question.system.fixed}
-    readings = perform(made.variant.procedure, values | {made.ask.quantity: question.worked.exact})
+    readings = perform(made.variant.procedure, question.replayed)
     for titration in made.variant.procedure.titrations:
         name = titre(titration)
         printed = question.worked.exact if name == made.ask.quantity else made.given[name].in_base

@@ -536,6 +536,8 @@ def draws_of(bank, questions, each):
 def test_flask_takes_the_titre_that_the_bench_found(bank, questions):
     seen = 0
     for _, one in draws_of(bank, questions, 1):
+        if not any(titration.reactions for titration in one.variant.procedure.titrations[-1:]):
+            continue  # prepared only, or of a ratio that no equation tells
         flask = last_flask(one.variant.procedure, one.truth)
         bench = perform(one.variant.procedure, one.truth)
         expected = float(bench.titres[names.titre(one.variant.procedure.titrations[-1])])

@@ -174,7 +174,7 @@ def test_a_pupil_who_rounds_every_line_is_accepted(several: list[Question]) -> N
                 values[step.variable.name] = on_paper(step.relation, step.variable.name, values, paper)
             else:
                 answer = values[worked.plan.asked]
-                if step.variable.kind == "water":
+                if step.variable.whole:
                     answer = answer.to_integral_value(ROUND_HALF_UP)
                 if worked.answer.unit == step.variable.unit:
                     assert worked.accepted.holds(answer), f"{answer} to {figures} figures, {worked.accepted}"
@@ -206,13 +206,13 @@ def test_the_accepted_range_holds_the_answer_and_is_narrow(several: list[Questio
         worked = question.worked
         assert worked.accepted.holds(worked.answer.number)
         spread = float((worked.accepted.high.number - worked.accepted.low.number) / worked.answer.number)
-        assert spread < 0.05, f"{worked.accepted}"
+        assert spread < (0.05 if question.draw.ask.figures > 2 else 0.2), f"{worked.accepted}"
 
 
 def test_the_answer_is_the_exact_value_rounded_half_up(several: list[Question]) -> None:
     for question in several:
         worked = question.worked
-        if worked.steps[-1].variable.kind == "water" or worked.answer.unit != worked.steps[-1].variable.unit:
+        if worked.steps[-1].variable.whole or worked.answer.unit != worked.steps[-1].variable.unit:
             continue
         exact = Context(prec=60).divide(Decimal(worked.exact.numerator), Decimal(worked.exact.denominator))
         few = Context(prec=question.draw.ask.figures, rounding=ROUND_HALF_UP)

@@ -1,0 +1,17 @@
+"""The name of a file comes in; its bytes go out, never more than wanted: a device without an end stops where a file would."""
+
+from __future__ import annotations
+
+import errno
+from pathlib import Path
+
+_OPENED_BY_THE_SHELL = ("/dev/", "/proc/")  # a pipe here has a writer; one that lies in a folder may wait for ever
+
+
+def read_at_most(path: Path, most: int) -> bytes | None:
+    """The bytes of a file; None where there are more than `most`, whatever its size was said to be. Raises OSError."""
+    if path.is_fifo() and not str(path).startswith(_OPENED_BY_THE_SHELL):
+        raise OSError(errno.EINVAL, "it is a pipe, not a file")
+    with path.open("rb") as stream:
+        raw = stream.read(most + 1)
+    return raw if len(raw) <= most else None

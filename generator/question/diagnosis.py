@@ -20,11 +20,12 @@ _SAME = 0.005  # answers nearer than this share a line of the scheme
 
 @dataclass(frozen=True, slots=True)
 class WrongAnswer:
-    """One wrong answer as it would be written, the slips that lead to it, and the marks it keeps."""
+    """One wrong answer as it would be written, the slips that lead to it, and the fewest and most marks that they keep."""
 
     answer: Quantity
     slips: tuple[Slip, ...]
     marks: int
+    most: int
     impossible: str = ""  # why nobody should have written it
     hidden: bool = False  # inside the accepted range: cannot be seen
 
@@ -96,7 +97,11 @@ def _wrong(group: list[SlipAnswer], worked: Worked) -> WrongAnswer:
     slips = tuple(dict.fromkeys(slip for one in group for slip in one.slips))
     alike = answer.number == worked.answer.number  # 7.2 and 7.0 are both given as 7 molecules of water
     hidden = alike or worked.accepted.low.exact <= exact <= worked.accepted.high.exact
-    return WrongAnswer(answer, slips, min(one.marks for one in group), _impossible(answer, worked), hidden)
+    return WrongAnswer(answer, slips, *_marks(group), _impossible(answer, worked), hidden)
+
+
+def _marks(group: list[SlipAnswer]) -> tuple[int, int]:
+    return min(one.marks for one in group), max(one.marks for one in group)
 
 
 def _unhandy(exact: Fraction) -> bool:

@@ -97,13 +97,17 @@ def wrong_table(voice: Voice, number: int, level: Level) -> Table | None:
         rows.append((
             Cell(((voice.amount(wrong.answer, bold=True),),)),
             Cell(((Text(names[:1].upper() + names[1:] + "." + note),),)),
-            Cell(((Text(f"{wrong.marks} of {voice.question.worked.marks}"),),), align="centre"),
+            Cell(((Text(f"{_kept(wrong)} of {voice.question.worked.marks}"),),), align="centre"),
         ))  # fmt: skip
     rows += further
     heading = tuple(Cell(((Text(text),),), head=True) for text in ("Wrong answer", "Likely slip", "Marks with ecf"))
     return Table(
         (0.24, 0.58, 0.18), heading, tuple(rows), whole=False, summary=f"Common wrong answers to question {number}"
     )
+
+
+def _kept(wrong: WrongAnswer) -> str:
+    return str(wrong.marks) if wrong.marks == wrong.most else f"{wrong.marks} or {wrong.most}"
 
 
 def _handy(wrong: WrongAnswer) -> bool:

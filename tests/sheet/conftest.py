@@ -70,7 +70,9 @@ def questions_of(key: str, bank: Bank, questions: Questions) -> tuple[Question, 
         variant = forms[index % len(forms)]
         ask, context = variant.asks[index % len(variant.asks)], variant.contexts[index % len(variant.contexts)]
         vessel = variant.procedure.titrations[-1].vessel if variant.procedure.titrations else ""
-        repeated = vessel and not any(isinstance(op, Weigh) and op.vessel == vessel for op in variant.procedure.operations)
+        repeated = vessel and not any(
+            isinstance(op, Weigh) and op.vessel == vessel for op in variant.procedure.operations
+        )
         table = bool(repeated) and not ask.quantity.startswith("titre") and archetype.runs != "mean" and index % 2 == 0
         with suppress(Mistake):
             made.append(first_made(archetype, variant, ask, context, table, questions, f"sheet/{index}"))

@@ -309,11 +309,11 @@ def test_a_folder_that_cannot_be_written_is_told(below: str, run: Run, tmp_path:
         (("paper", "--masses", "exact"), "two places"),
         (("paper", "nosuchkind"), "no archetype 'nosuchkind'"),
         (("paper", "--code", "A-0000-000", "--seed"), "--seed"),
-        (("paper", "--banks", "nowhere"), "cannot be read"),
+        (("paper", "--banks", "nowhere"), "no folder of banks is here"),
         (("banks", "animals"), "materials"),
-        (("banks", "--banks", "nowhere"), "cannot be read"),
-        (("check", "nowhere"), "cannot be read"),
-        (("check", "--draws", "0"), "at least 1"),
+        (("banks", "--banks", "nowhere"), "no folder of banks"),
+        (("check", "nowhere"), "no folder of banks"),
+        (("check", "--draws", "0"), "expected 1 to"),
         (("solve",), "file"),
         (("solve", "nowhere.yaml"), "nowhere.yaml"),
     ],
@@ -344,7 +344,7 @@ def test_an_interrupt_in_the_middle_leaves_nothing_and_exits_130(
     monkeypatch.setattr(renderer("text"), "render", interrupted)
     code, out, err = paper()
     assert (code, out) == (130, "")
-    assert "interrupted; nothing was written" in err
+    assert "interrupted; no file is left half written" in err
     assert names(tmp_path) == []
 
 

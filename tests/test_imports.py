@@ -19,7 +19,7 @@ PACKAGE = Path(generator.__file__).resolve().parent
 # From first to last: a module may import its own line and the lines above it.
 ORDER: tuple[tuple[str, ...], ...] = (
     ("",),  # the package itself holds its version only
-    ("errors", "places"),
+    ("errors", "places", "reading", "terminal"),
     ("chem", "chem.*"),
     ("question", "question.procedure", "question.stream", "question.titres", "question.algebra"),
     ("question.relations", "question.identity"),

@@ -9,7 +9,7 @@ from fractions import Fraction
 from typing import Literal, overload
 
 from generator.chem.formula import PLACEHOLDERS, parse_formula
-from generator.chem.quantity import Quantity, half_up, to_figures
+from generator.chem.quantity import Quantity, base_unit, half_up, to_figures
 from generator.chem.reaction import Reaction
 from generator.chem.solubility import SparingSolid
 from generator.errors import Mistake
@@ -77,6 +77,12 @@ class Apparatus:
     resolution: Quantity | None
     tolerance: Quantity | None
     source: str = ""
+
+    def __post_init__(self) -> None:
+        kind = "g" if self.kind == "balance" else "cm³"
+        for quantity in filter(None, (self.capacity, self.resolution, self.tolerance)):
+            if quantity.number <= 0 or base_unit(quantity.unit)[0] != kind:
+                raise Mistake(f"{quantity} of the {self.name}", expected=f"more than nothing, in {kind}")
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,7 @@ from generator.errors import Mistake, Mistakes, Where, nearest, shortened
 
 T = TypeVar("T")
 MOST_TEXT = 4000
+MOST_FAULTS = 60  # told of one reading: who mends these reads again
 _UNPRINTED = frozenset({"Cc", "Cf", "Cs", "Co", "Cn"})  # control and direction characters among them
 
 
@@ -30,6 +31,8 @@ class Faults:
             self.found += [mistake.at(where) for mistake in several.each]
         except Mistake as mistake:
             self.found.append(mistake.at(where))
+        if len(self.found) >= MOST_FAULTS:
+            raise Mistakes(self.found)
         return None
 
     def raise_if_any(self) -> None:
@@ -63,6 +66,16 @@ def texts_of(branch: Branch) -> tuple[str, ...]:
     if isinstance(branch, Listing):
         return tuple(text_of(member) for member in branch.members)
     return (text_of(branch),)
+
+
+def counted(text: str, formula: Callable[[str], str]) -> tuple[int, str]:
+    """A count and a formula from "2 Cl^-"; one of it where no count is written. `formula` reads the formula."""
+    count, _, rest = text.partition(" ")
+    if not (count.isdecimal() and rest):
+        return 1, formula(text)
+    if len(count) > 3 or not int(count):
+        raise Mistake(f"the number in {shortened(text)}", expected="a whole number, 1 to 999, as '2 Cl^-'")
+    return int(count), formula(rest)
 
 
 class Fields:
@@ -128,7 +141,7 @@ class Fields:
         def read(branch: Branch) -> Decimal:
             text = text_of(branch)
             try:
-                number = Decimal(text)
+                number = Decimal(text.replace("_", "?"))  # an underscore is no digit to a reader
             except InvalidOperation:
                 raise Mistake(f"{shortened(text)} is not a number", expected="a number as 6.35") from None
             if not number.is_finite() or abs(number.adjusted()) > MOST_POWER:
@@ -137,13 +150,15 @@ class Fields:
 
         return self._placed(key, read)
 
-    def whole(self, key: str, default: int | None = None) -> int:
-        """A whole number."""
+    def whole(self, key: str, default: int | None = None, least: int = -(10**6), most: int = 10**6) -> int:
+        """A whole number within its bounds."""
         if default is not None and not self.has(key):
             return default
         number = self.decimal(key)
         if number != number.to_integral_value() or abs(number) > 10**6:
             raise Mistake(f"{number} is not a small whole number", where=self.at(key))
+        if not least <= number <= most:
+            raise Mistake(f"{number} for {key}", expected=f"{least} to {most}", where=self.at(key))
         return int(number)
 
     def yes(self, key: str, default: bool = False) -> bool:

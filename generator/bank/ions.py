@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from generator.bank.definitions import AcidFamily, IonEntry, SoluteEntry, SparingSalt
-from generator.bank.fields import Fields
+from generator.bank.fields import Fields, counted
 from generator.chem.formula import PLACEHOLDERS, parse_formula
 from generator.chem.solubility import SparingSolid
 from generator.errors import Mistake, Where, nearest
@@ -19,7 +19,7 @@ def read_acid(fields: Fields) -> AcidFamily:
     name, formula = fields.text("name"), _formula(fields.text("formula"))
     pkas = fields.texts("pkas")
     try:
-        numbers = tuple(float(pka) for pka in pkas)
+        numbers = tuple(float(pka.replace("_", "?")) for pka in pkas)
     except ValueError:
         raise Mistake(
             f"the pKa values {', '.join(pkas)} of {name}", expected="numbers, as [6.35, 10.33]", where=fields.at("pkas")
@@ -56,7 +56,7 @@ def read_ion_or_solute(fields: Fields) -> IonEntry | SoluteEntry:
             fields.texts("one of", ()) and tuple(map(_formula, fields.texts("one of"))),
         )
     formula = _formula(fields.text("solute"))
-    gives = tuple(map(_counted, fields.texts("gives", (formula,))))
+    gives = tuple(counted(text, _formula) for text in fields.texts("gives", (formula,)))
     limit = fields.decimal("solubility") if fields.has("solubility") else None
     source = fields.text("source") if limit is not None else fields.text("source", "")
     _remarks(fields, "note")
@@ -95,11 +95,6 @@ def faults_of(
 
 def _formula(text: str) -> str:
     return parse_formula(text, PLACEHOLDERS).text
-
-
-def _counted(text: str) -> tuple[int, str]:
-    count, _, rest = text.partition(" ")
-    return (int(count[:4]), _formula(rest)) if count.isdecimal() and rest else (1, _formula(text))
 
 
 def _remarks(fields: Fields, *keys: str) -> None:

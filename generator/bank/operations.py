@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 from generator.bank.choices import read_choice
 from generator.bank.definitions import Choice, Material, ReactionEntry, Substance
-from generator.bank.fields import Fields, text_of
+from generator.bank.fields import Fields, counted, text_of
 from generator.bank.yaml_text import Branch, Listing, Scalar
 from generator.bank.yaml_text import Mapping as Keys
 from generator.chem.formula import parse_formula
@@ -192,7 +192,7 @@ class OperationReader:
         known = self.chemicals.substances.get(solute)
         species, count = (known.gives or solute, known.count) if known else (solute, 1)
         if fields.has("gives"):
-            count, species = _counted(fields.text("gives"), self.formula)
+            count, species = counted(fields.text("gives"), self.formula)
         gas, breakdown = self._gas(fields, species)
         found = Solution(bottle, solute, species, count, made_in, gas, breakdown, fields.yes("mass in 100 cm3"))
         earlier = self.bottles.setdefault(bottle, found)
@@ -248,10 +248,10 @@ class OperationReader:
                     expected="what each of them gives, in the same order",
                     where=fields.at("gives"),
                 )
-            counted = [_counted(text, self.formula) for text in given]
+            told = [counted(text, self.formula) for text in given]
             contents = [
                 Content(content.substance, species, count)
-                for content, (count, species) in zip(contents, counted, strict=True)
+                for content, (count, species) in zip(contents, told, strict=True)
             ]
         if fields.yes("molar mass unknown"):
             self.made.unknown.update(content.substance for content in contents)
@@ -436,15 +436,6 @@ class OperationReader:
 _SHORT = {"add": "what", "warm": "to", "make up": "volume", "take aliquot": "volume", "dissolve": "in",
           "react": "reaction", "boil off": "species",
           "filter off": "species"}  # fmt: skip
-
-
-def _counted(text: str, formula: Callable[[str], str]) -> tuple[int, str]:
-    count, _, rest = text.partition(" ")
-    if not (count.isdecimal() and rest):
-        return 1, formula(text)
-    if len(count) > 3 or not int(count):
-        raise Mistake(f"the number in {shortened(text)}", expected="a whole number, 1 to 999, as '2 Cl^-'")
-    return int(count), formula(rest)
 
 
 def _readings(fields: Fields) -> tuple[ReadRun, ...]:

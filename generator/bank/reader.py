@@ -28,18 +28,20 @@ from generator.bank.definitions import (
     Windows,
 )
 from generator.bank.fault_reader import read_back_reason, read_fault
-from generator.bank.fields import Faults, Fields, text_of, texts_of
+from generator.bank.fields import Faults, Fields, counted, text_of, texts_of
 from generator.bank.ions import faults_of, read_acid, read_ion_or_solute, read_sparing
 from generator.bank.operations import Chemicals, OperationReader
 from generator.bank.slip_reader import read_slip
 from generator.bank.yaml_text import Branch, Listing, Mapping, read_tree
 from generator.chem.formula import parse_formula
-from generator.chem.quantity import parse_quantity
+from generator.chem.quantity import base_unit, parse_quantity, parse_unit
 from generator.chem.reaction import combine, parse_reaction, require_balance
 from generator.errors import Mistake, Where, nearest
-from generator.question.relations import FACTS, QUANTITIES, ROLES, relate
+from generator.question.relations import FACTS, QUANTITIES, ROLES, Variable, relate
 
 T = TypeVar("T")
+MOST_ENTRIES = 3000  # of a file
+MOST_VARIANTS = 400  # of an archetype
 TOPICS = (
     "direct titration", "standard solutions", "back titration", "back titration with an aliquot", "redox", "iodine and thiosulfate",
     "EDTA", "silver", "water of crystallisation", "identification", "dilution", "practical judgement",
@@ -61,8 +63,19 @@ def fingerprint(*folders: Path) -> str:
     for folder in folders:
         for path in sorted(folder.rglob("*.yaml")):
             digest.update(path.relative_to(folder).as_posix().encode() + b"\0")
-            digest.update(path.read_bytes().replace(b"\r\n", b"\n") + b"\0")
+            digest.update((path.read_bytes() if path.is_file() else b"").replace(b"\r\n", b"\n") + b"\0")
     return digest.hexdigest()[:8]
+
+
+def _require_folder(folder: Path) -> None:
+    try:
+        if folder.is_dir():
+            return
+        why = "it is a file" if folder.exists() else "there is none"
+    except OSError as broken:
+        why = broken.strerror or str(broken)
+    raise Mistake(f"no folder of banks is here ({why})", expected="a folder that holds substances.yaml and the rest",
+                  where=Where(str(folder)), do="Copy the folder 'banks' and change the copy.")  # fmt: skip
 
 
 class _BankReader:
@@ -73,15 +86,20 @@ class _BankReader:
         self.faults = Faults()
 
     def read(self) -> Bank:
-        substances = {s.formula: s for s in self._all("substances.yaml", _substance)}
+        _require_folder(self.folder)
+        substances = self._by("substances.yaml", _substance, lambda s: s.formula)
         reactions = tuple(self._all("reactions.yaml", _reaction))
-        indicators = {i.name: i for i in self._all("indicators.yaml", _indicator)}
+        indicators = self._by("indicators.yaml", _indicator, lambda i: i.name)
         apparatus = tuple(self._all("apparatus.yaml", _apparatus))
-        materials = {m.name: m for m in self._all("materials.yaml", _material)}
-        contexts = tuple(self._all("contexts.yaml", _context))
+        materials = self._by("materials.yaml", _material, lambda m: m.name)
+        contexts = tuple(self._by("contexts.yaml", _context, lambda c: c.key).values())
         hazards = tuple(self._all("hazards.yaml", _hazard))
         words = self._wording()
-        slips = tuple(self._all("slips.yaml", lambda fields: read_slip(fields, ROLES, (*FACTS, *QUANTITIES))))
+        slips = tuple(
+            self._by(
+                "slips.yaml", lambda fields: read_slip(fields, ROLES, (*FACTS, *QUANTITIES)), lambda s: s.key
+            ).values()
+        )
         acids = {a.name: a for a in self._all_if_any("acids.yaml", read_acid)}
         sparing = tuple(self._all_if_any("solubility_products.yaml", read_sparing))
         dissolved = tuple(self._all_if_any("ions.yaml", read_ion_or_solute))
@@ -146,7 +164,26 @@ class _BankReader:
                 Mistake("the file is not a list of entries", expected="lines of '- ...'", where=tree.where)
             )
             return
+        if len(tree.members) > MOST_ENTRIES:
+            self.faults.found.append(
+                Mistake(f"{len(tree.members)} entries in a file", expected=f"at most {MOST_ENTRIES}", where=tree.where)
+            )
+            return
         yield from tree.members
+
+    def _by(self, name: str, make: Callable[[Fields], T], key: Callable[[T], str]) -> dict[str, T]:
+        """The entries of a file by their key; one that stands twice is a fault, for the second would silently win."""
+        found: dict[str, T] = {}
+
+        def fresh(fields: Fields) -> T:
+            made = make(fields)
+            if key(made) in found:
+                raise Mistake(f"'{key(made)}' stands twice", expected="one entry for each", where=fields.where)
+            return made
+
+        for made in self._all(name, fresh):
+            found[key(made)] = made
+        return found
 
     def _all(self, name: str, make: Callable[[Fields], T]) -> Iterator[T]:
         path = self.folder / name
@@ -210,11 +247,8 @@ class _BankReader:
 def _substance(fields: Fields) -> Substance:
     formula = parse_formula(fields.text("formula"), _PLACEHOLDERS).text
     gives, count = fields.text("gives", ""), 1
-    if gives and gives.partition(" ")[0].isdigit():
-        number, _, gives = gives.partition(" ")
-        count = int(number)
     if gives:
-        gives = parse_formula(gives, _PLACEHOLDERS).text
+        count, gives = counted(gives, lambda text: parse_formula(text, _PLACEHOLDERS).text)
     return Substance(formula, fields.text("name"), fields.text("solution", ""), gives, count, fields.text("source", ""))
 
 
@@ -329,9 +363,12 @@ class _ArchetypeReader:
         only = fields.texts("contexts", ())
 
         def read_variants() -> tuple[Variant, ...]:
-            found = []
+            found: list[Variant] = []
             for member in listed.members:
                 for roles in _products(member):
+                    if len(found) >= MOST_VARIANTS:
+                        raise Mistake(f"more than {MOST_VARIANTS} variants", expected="fewer roles, or fewer of each",
+                                      where=member.where.under(key))  # fmt: skip
                     try:
                         found.append(self._variant(roles, operations, asks, only))
                     except Mistake as mistake:
@@ -344,7 +381,7 @@ class _ArchetypeReader:
             key,
             fields.text("title"),
             fields.one_of("topic", TOPICS),
-            fields.whole("demand"),
+            fields.whole("demand", least=1, most=9),
             model.variants if model else Variants(read_variants),
             windows,
             frozenset(fields.texts("one mark for", ())),
@@ -374,7 +411,9 @@ class _ArchetypeReader:
                 expected="exactly one: the one that bends to the titre's window; none where nothing is titrated",
                 where=operations.where,
             )
-        found = tuple(self._ask(branch, roles, tuple(system.variables)) for branch in _members(asks))
+        found = tuple(self._ask(branch, roles, system.variables) for branch in _members(asks))
+        if not found:
+            raise Mistake("nothing is asked for", expected="'ask: [...]'", where=asks.where)
         contexts = tuple(c for c in self.contexts if self._serves(c, roles, only))
         if not contexts:
             raise Mistake(
@@ -410,14 +449,15 @@ class _ArchetypeReader:
             fit = tuple(name for name in fit if name in material.indicators)
         return fit
 
-    def _ask(self, branch: Branch, roles: dict[str, str], known: tuple[str, ...]) -> Ask:
+    def _ask(self, branch: Branch, roles: dict[str, str], known: dict[str, Variable]) -> Ask:
         if isinstance(branch, Mapping):
             fields = Fields(branch)
             text, unit = fields.text("quantity"), fields.text("unit", "")
-            figures, weight = fields.whole("figures", 3), fields.whole("weight", 1)
+            unit = parse_unit(unit)
+            figures, weight = fields.whole("figures", 3, 1, 6), fields.whole("weight", 1, 1, 100)
             fields.finish()
         else:
-            text, unit, figures, weight = texts_of(branch)[0], "", 3, 1
+            text, unit, figures, weight = text_of(branch), "", 3, 1
         name = " ".join(roles.get(word, word) for word in text.split())
         if name not in known:
             raise Mistake(
@@ -425,6 +465,11 @@ class _ArchetypeReader:
                 expected="a quantity of the procedure",
                 near=nearest(name, known),
                 where=branch.where,
+            )
+        own = known[name].unit
+        if unit and base_unit(unit)[0] != base_unit(own)[0]:
+            raise Mistake(
+                f"the unit '{unit}' for the {name}", expected=f"a unit of the kind '{own}'", where=branch.where
             )
         return Ask(name, unit, figures, weight)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any
@@ -20,6 +21,7 @@ MOST_BYTES = 200_000_000
 MOST_FILES = 500
 _LEAST_CODE = 7  # letters; what is shorter is a version
 PATTERN = "*record.json"
+_HALF_LETTER = re.compile(rb"\\u[dD][89a-fA-F]")
 
 
 def find_record(codes: Sequence[str], given: Path | None, beside: Path, bank: Bank, plans: Plans) -> Record:
@@ -30,7 +32,8 @@ def find_record(codes: Sequence[str], given: Path | None, beside: Path, bank: Ba
     whole = next((code for code in codes if len(squashed(code)) >= _LEAST_CODE), "")
     if given is not None:
         if given.is_dir():
-            return _chosen(sorted(given.rglob(PATTERN))[:MOST_FILES], whole, given)
+            below = [path for depth in ("", "*/", "*/*/") for path in given.glob(f"{depth}{PATTERN}")]
+            return _chosen(sorted(set(below))[:MOST_FILES], whole, given)
         return read_record(given)
     near = [path for folder in (beside.parent, places.papers()) if folder.is_dir() for path in folder.glob(PATTERN)]
     if whole:
@@ -91,6 +94,8 @@ def read_record(path: Path) -> Record:
         if raw is None:
             raise Mistake("the record is too large", expected=f"at most {MOST_BYTES // 1_000_000} MB", where=where)
         whole: Any = json.loads(raw)
+        if _HALF_LETTER.search(raw):
+            json.dumps(whole, ensure_ascii=False).encode()  # half a letter, which no coding can write
     except OSError as broken:
         raise Mistake(f"the record cannot be read ({broken.strerror or broken})", where=where) from None
     except (ValueError, RecursionError) as broken:

@@ -16,6 +16,7 @@ from generator.chem.quantity import base_unit, parse_quantity
 from generator.errors import Mistake, Where, nearest, shortened
 from generator.marking.printed import Further, Point, PrintedPaper, PrintedQuestion, SlipFacts, Slips, Step
 
+MOST_LETTERS = 600  # of a text that is printed
 MEAN = "mean titre"  # what a mark point finds that finds no step
 
 
@@ -95,6 +96,11 @@ def as_record(whole: object, where: Where) -> Record:
         versions[str(held.get("version", ""))] = held
     if not versions:
         raise Mistake("the record holds no version", where=where)
+    codes = [whole["paper code"], *(held.get("code", "") for held in versions.values())]
+    for code in codes:  # files are called by it
+        if not isinstance(code, str) or not re.fullmatch(r"[0-9A-Z-]{0,200}", code):
+            raise Mistake(f"the paper code {shortened(str(code))} in the record", where=where,
+                          expected="capital letters, digits and hyphens")  # fmt: skip
     facts = whole.get("slips", {})
     slips = {str(key): _facts(held) for key, held in facts.items()} if isinstance(facts, dict) else {}
     masses, style = str(whole.get("relative atomic masses", "")), str(whole.get("units", ""))
@@ -105,17 +111,31 @@ def _facts(held: object) -> SlipFacts:
     told = held if isinstance(held, dict) else {}
     often = str(told.get("often", "medium"))
     return SlipFacts(
-        str(told.get("name", "")),
+        _told(told.get("name", "")),
         often if often in ("high", "medium", "low") else "medium",
         told.get("near") is True,
-        str(told.get("feedback", "")),
-        str(told.get("practice", "")),
+        _told(told.get("feedback", "")),
+        _told(told.get("practice", "")),
     )
+
+
+def _told(text: object) -> str:
+    """A text of the record as it may be printed: no control characters, never a page long."""
+    return shortened(str(text), MOST_LETTERS)[1:-1]
+
+
+def _count(number: object, least: int = 0, most: int = 1000) -> int:
+    if not isinstance(number, int) or not least <= number <= most:
+        raise ValueError(f"{shortened(str(number))} where {least} to {most} is expected")
+    return number
 
 
 def _paper(held: Mapping[str, Any]) -> PrintedPaper:
     questions = tuple(_question(one) for one in held["questions"])
-    return PrintedPaper(str(held["code"]), str(held["version"]), str(held["title"]), questions)
+    numbers = [question.number for question in questions]
+    if not numbers or len(set(numbers)) != len(numbers):
+        raise ValueError("no question, or one that stands twice")
+    return PrintedPaper(str(held["code"]), str(held["version"]), _told(held["title"]), questions)
 
 
 def _question(held: Mapping[str, Any]) -> PrintedQuestion:
@@ -124,8 +144,10 @@ def _question(held: Mapping[str, Any]) -> PrintedQuestion:
     known = {str(name): Fraction(_short(number)) for name, number in held["known"].items()}
     titre = str(held.get("titre", ""))
     low, high = (parse_quantity(text, unit_needed=False).exact for text in held["accepted"])
+    if low > high:
+        raise ValueError("an accepted range that runs downwards")
     made = PrintedQuestion(
-        int(held["question"]),
+        _count(held["question"], 1),
         str(held["archetype"]),
         str(held["topic"]),
         str(held["context"]),
@@ -166,7 +188,7 @@ def _further(held: Mapping[str, Any]) -> Further:
     numbers = [parse_quantity(str(text), unit_needed=False).number for text in _listed(held["accepted"])]
     accepted = (min(numbers), max(numbers)) if numbers else None
     words = sum(not re.match("[0-9−-]", str(text)) for text in _listed(held["answers"])) if numbers else 0
-    marks = max(1, int(held["marks"]) - words)
+    marks = max(1, _count(held["marks"]) - words)
     return Further(str(held["part"]).strip("() "), marks, unit, accepted, words > 0)
 
 
@@ -185,7 +207,9 @@ def _short(text: object) -> str:
 
 def _point(held: Mapping[str, Any], titre: str) -> Point:
     last = str(_listed(held["finds"])[-1])
-    return Point(int(held["mark point"]), str(held["part"]).strip("() "), titre if last == MEAN else last, last == MEAN)
+    return Point(
+        _count(held["mark point"], 1), str(held["part"]).strip("() "), titre if last == MEAN else last, last == MEAN
+    )
 
 
 def _step(held: Mapping[str, Any]) -> Step:
@@ -212,5 +236,5 @@ def _slips(held: Mapping[str, Any]) -> Slips:
     if not gives.is_finite() or abs(gives.adjusted()) > 60:
         raise ValueError("a wrong answer out of all bounds")
     return Slips(
-        tuple(map(str, held["slips"])), Fraction(gives), frozenset(map(int, held["loses"])), int(held["marks"])
+        tuple(map(str, held["slips"])), Fraction(gives), frozenset(map(_count, held["loses"])), _count(held["marks"])
     )

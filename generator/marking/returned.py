@@ -13,7 +13,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from generator.classlist import clean_name
+from generator.classlist import MOST_PUPILS, clean_name
 from generator.errors import Mistake, Mistakes, Where, nearest, shortened
 from generator.reading import read_at_most
 
@@ -87,6 +87,10 @@ def read_returned(path: Path) -> Returned:
             if len(wrong) >= MOST_MISTAKES:
                 break
     told(wrong)
+    if len({row.pupil for row in rows}) > MOST_PUPILS:
+        raise Mistake(
+            f"answers of more than {MOST_PUPILS} pupils", expected="the answers of a school", where=Where(str(path))
+        )
     if not rows:
         raise Mistake(
             "the file holds a heading and no answer", expected="one row for each answer", where=Where(str(path))

@@ -95,8 +95,9 @@ def _wrong(group: list[SlipAnswer], worked: Worked) -> WrongAnswer:
     figures = worked.answer.figures
     answer = Quantity(to_figures(exact, figures), worked.answer.unit, worked.answer.scientific or _unhandy(exact))
     slips = tuple(dict.fromkeys(slip for one in group for slip in one.slips))
-    alike = answer.number == worked.answer.number  # 7.2 and 7.0 are both given as 7 molecules of water
-    hidden = alike or worked.accepted.low.exact <= exact <= worked.accepted.high.exact
+    low, high = worked.accepted.low, worked.accepted.high
+    printed = low.number <= answer.number <= high.number  # rounded as it is printed, it would contradict "accept"
+    hidden = printed or answer.number == worked.answer.number or low.exact <= exact <= high.exact
     return WrongAnswer(answer, slips, *_marks(group), _impossible(answer, worked), hidden)
 
 

@@ -114,7 +114,8 @@ class SlipTable:
         return ROLES[relation.kind][relation.names.index(target)] if relation.kind in ROLES else ""
 
     def _known(self, tree: Tree, index: int) -> bool:
-        own = {*self._own_words(index), "found", "factor"}
+        words = self._own_words(index)
+        own = {*words, "found", *(("factor",) if "source" in words else ())}  # a factor is found over its source
         return all(word in own or word in self.surroundings.words for word in words_of(tree))
 
     def _own_words(self, index: int) -> dict[str, str]:

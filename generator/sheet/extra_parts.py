@@ -65,7 +65,7 @@ def line(voice: Voice, piece: Piece) -> Line:
         case tuple():
             return joined([one for each in piece for one in line(voice, each)])
         case str():
-            return (Text(piece),) if piece else ()
+            return (Text(voice.in_units(piece)),) if piece else ()
         case Said(key=key, slots=slots, written=written):
             filled: dict[str, str | Inline | Line] = {name: line(voice, held) for name, held in slots}
             return fill(key, filled, key) if written else voice.say(key, **filled)
@@ -96,7 +96,7 @@ def _maths(voice: Voice, pieces: tuple[Piece, ...]) -> tuple[MathsItem, ...]:
             case Strong(piece=Quantity() as quantity):
                 items.append(voice.amount(quantity, bold=True))
             case Strong(piece=str() as words):
-                items.append(Text(words, bold=True))
+                items.append(Text(voice.in_units(words), bold=True))
             case Chemical(formula=formula):
                 items.append(Chem(formula))
             case Unit(unit=unit):
@@ -247,7 +247,7 @@ def extra_wrong_rows(voice: Voice, labels: tuple[str, ...]) -> list[tuple[Cell, 
     rows: list[tuple[Cell, ...]] = []
     for part, label in zip(voice.question.extras, labels, strict=True):
         for wrong in part.wrong:
-            names = "; ".join(f"{name} ({key})" for key, name in wrong.slips)
+            names = "; ".join(f"{voice.in_units(name)} ({key})" for key, name in wrong.slips)
             where = f"Part {label}: " if label else ""
             rows.append((
                 Cell(((voice.amount(wrong.answer, bold=True),),)),

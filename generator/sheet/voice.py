@@ -405,6 +405,8 @@ class Voice:
             return (Text("percentage"),)
         if variable.kind == "water":
             return (Text("x", italic=True),)
+        if variable.kind == "water mass":
+            return (Symbol("M", "", "water"),)  # in grams for each mole of the hydrate
         if variable.kind in ("volume strength", "ratio", "electrons"):
             return (Text("electrons for each" if variable.kind == "electrons" else variable.kind),)
         if variable.kind == "basicity":
@@ -492,7 +494,8 @@ class Voice:
         species = [s.formula.text for s in (*reaction.left, *reaction.right)]
         pair = [self._reacting(v, species) for v in ties]
         parts = [(Text(f"{reaction.coefficient(one)}{_NB}mol "), Chem(one)) for one in pair]
-        link = " reacts with " if all(one in {m.formula.text for m in reaction.left} for one in pair) else " goes with "
+        left = {member.formula.text for member in reaction.left}
+        link = " comes from " if pair[1] not in left else " reacts with " if pair[0] in left else " gives "
         return (*parts[1], Text(link), *parts[0])
 
     def _reacting(self, variable: Variable, species: list[str]) -> str:

@@ -309,7 +309,7 @@ def test_a_missing_file_is_told_by_its_name(bank_with: BankWith) -> None:
 
 
 def test_a_folder_that_is_not_there_is_told(tmp_path: Path) -> None:
-    assert "the file cannot be read" in reading(tmp_path / "nowhere")
+    assert "no folder of banks is here (there is none)" in reading(tmp_path / "nowhere")
 
 
 def test_banks_without_archetypes_are_told(bank_with: BankWith) -> None:

@@ -1,0 +1,117 @@
+"""What a teacher noticed on printed pages: words that fit what was done, one style of units, schemes that agree with themselves."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from generator.bank.reader import read_bank
+from generator.render.text import render
+from generator.sheet.nodes import ClosingLine, FrontBlock, Paragraph
+from generator.sheet.parts import Level
+from generator.sheet.voice import UnitStyle, in_litres
+
+Compose = Callable[[str, Level, UnitStyle], Any]
+KEYS = sorted(read_bank().archetypes)
+every_archetype = pytest.mark.parametrize("key", KEYS)
+
+
+def read(sheet: Any) -> str:
+    return re.sub(r"\s+", " ", render(sheet).decode())
+
+
+@every_archetype
+def test_no_wrong_answer_of_the_scheme_lies_in_the_range_that_it_accepts(key: str, compose: Compose) -> None:
+    for question in compose(key, "exam", "dm3").questions:
+        accepted = question.worked.accepted
+        for wrong in question.wrong_answers() if question.points else ():
+            printed = accepted.low.number <= wrong.answer.number <= accepted.high.number
+            assert wrong.hidden or not printed, f"{wrong.answer} is listed as wrong and accepted"
+
+
+@every_archetype
+def test_the_litre_style_never_says_cubic(key: str, compose: Compose) -> None:
+    for sheet in compose(key, "scaffolded", "litre").sheets():
+        found = re.search(r".{0,40}[cd]m[³⁻].{0,20}", read(sheet))
+        assert found is None, found and found[0]
+
+
+def test_units_in_plain_words_are_turned_the_longer_first() -> None:
+    assert in_litres("5.0 g dm⁻³ in 25 cm³, 1 mol dm⁻³, 24 dm³ mol⁻¹") == "5.0 g/L in 25 mL, 1 mol/L, 24 L/mol"
+
+
+@every_archetype
+def test_no_two_parts_ask_for_the_same(key: str, compose: Compose) -> None:
+    for question in compose(key, "structured", "dm3").paper.blocks[2:-1]:
+        asked = [re.sub(r"^.*?(?=the )", "", read_line(part.demand)) for part in question.parts]
+        asked = [one for one in asked if one.startswith("the amount")]
+        assert len(asked) == len(set(asked)), asked
+
+
+def read_line(line: Any) -> str:
+    from generator.render.text_lines import plain_line
+
+    return plain_line(line)
+
+
+def test_what_an_excess_in_a_portion_leaves_is_told_for_the_portion(compose: Compose) -> None:
+    said = read(compose("silver-back", "scaffolded", "dm3").paper)
+    assert re.search(r"left over in the \d+\.\d cm³ portion", said)
+    assert "Both must be for one portion" in said
+    assert "for the whole flask" not in said
+
+
+def test_a_scaling_is_hinted_at_where_a_step_of_one_to_one_follows_it(compose: Compose) -> None:
+    assert "The portion is only part of the flask" in read(compose("silver-back", "scaffolded", "dm3").paper)
+
+
+def test_the_blank_titration_is_called_so_in_the_stem(compose: Compose) -> None:
+    said = read(compose("back-portions-blank", "structured", "dm3").paper)
+    assert said.index("This was the blank titration") < said.index("used in the blank titration")
+
+
+def test_a_titre_of_the_whole_sample_is_no_mean(compose: Compose) -> None:
+    for question in compose("vitamin-back", "structured", "dm3").paper.blocks[2:-1]:
+        told = " ".join(read_line(block.line) for block in question.stem if isinstance(block, Paragraph))
+        if "needed to reach the end point" in told or "end point was reached after" in told:
+            assert all("mean titre" not in read_line(part.demand) for part in question.parts)
+
+
+def test_oil_is_not_said_to_hold_alkali(compose: Compose) -> None:
+    assert "KOH in the oil" not in read(compose("saponification", "structured", "dm3").paper)
+
+
+def test_what_has_reacted_is_not_said_to_be_in_the_flask(compose: Compose) -> None:
+    made = compose("soda-water-back", "structured", "dm3")
+    assert "Na₂CO₃ in the whole" not in read(made.worked)
+    assert "The amount of Na₂CO₃ from the " in read(made.worked)
+
+
+def test_whoever_names_a_metal_may_use_a_periodic_table_and_has_a_line_for_the_name(compose: Compose) -> None:
+    said = read(compose("name-the-chloride", "structured", "dm3").paper)
+    assert "a periodic table" in said
+    assert "name of M =" in said
+    assert "periodic table" not in read(compose("back-whole", "structured", "dm3").paper)
+
+
+@every_archetype
+def test_relative_atomic_masses_below_are_printed_below(key: str, compose: Compose) -> None:
+    said = read(compose(key, "exam", "dm3").paper)
+    assert ("masses below" in said) == ("Relative atomic masses: " in said)
+
+
+def test_the_sheet_says_first_that_it_is_no_method(compose: Compose) -> None:
+    front, caution, *questions, end = compose("back-whole", "structured", "dm3").paper.blocks
+    assert isinstance(front, FrontBlock)
+    assert isinstance(caution, Paragraph)
+    assert caution.tone == "caution"
+    assert questions
+    assert isinstance(end, ClosingLine)
+
+
+def test_a_mark_before_the_calculation_is_explained_only_where_there_is_one(compose: Compose) -> None:
+    assert "M0 is the mark" in read(compose("burette-readings", "structured", "dm3").scheme)
+    assert "M0" not in read(compose("direct-solutions", "structured", "dm3").scheme)

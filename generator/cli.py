@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import argparse
 import os
+import signal
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -38,10 +39,14 @@ def main(arguments: Sequence[str] | None = None) -> int:
             return _run(arguments)
         finally:
             terminal.flush()
+            if arguments is None:
+                signal.signal(signal.SIGINT, signal.SIG_IGN)  # the exit code is known: nothing is left to stop
     except Mistake as mistake:
         terminal.say(f"molewright: {mistake}")
         return MISTAKE
     except KeyboardInterrupt:
+        if arguments is None:
+            signal.signal(signal.SIGINT, signal.SIG_IGN)  # nor a second Ctrl-C
         terminal.say("molewright: interrupted; no file is left half written")
         return INTERRUPT
     except BrokenPipeError:

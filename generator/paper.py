@@ -40,6 +40,7 @@ _FILE_WORDS = {"questions": "questions", "scheme": "mark-scheme", "worked": "wor
 JUDGEMENT = "practical judgement"  # asked for by name; a homework of calculations does without
 MOST_MARKS_A_QUESTION = 5  # of a mixture, on average: 30 marks for six questions, some 40 minutes
 MOST_SELECTIONS = 12
+MOST_CODE = 140  # letters
 RECORD_FIGURES = 6  # of a wrong answer in the record: enough to tell it from any other
 CANDIDATES = 3  # draws of a question of which the one with the plainest slips is printed
 
@@ -78,6 +79,12 @@ class PaperMaker:
         self.order = order
         self.known = tuple(sorted(bank.archetypes))
         self.code = write_code(order, self.known, bank.fingerprint)
+        if len(self.code) > MOST_CODE:
+            raise Mistake(
+                f"the code of a paper with {len(order.archetypes)} kinds of question has {len(self.code)} letters",
+                expected=f"at most {MOST_CODE}, for the files are called by it",
+                do="Name fewer kinds, or none for a mixture of all.",
+            )
         self.questions = Questions(bank, plans, order.masses)
         # level, masses and units are left out: the same seed gives the same questions in every form
         self._seed = f"molewright/1/{order.seed}/{order.count}/{'+'.join(order.archetypes)}"

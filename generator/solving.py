@@ -28,6 +28,15 @@ def solve(experiment: Experiment, plans: Plans) -> Worked:
 
     Raises Mistake where it cannot be worked out from what is given, or where the numbers contradict the experiment.
     """
+    try:
+        return _solved(experiment, plans)
+    except CheckFailure:
+        if not plans.start_anew():
+            raise
+        return _solved(experiment, plans)  # a plan that lay in the file was wrong
+
+
+def _solved(experiment: Experiment, plans: Plans) -> Worked:
     system = experiment.system
     given = {name: quantity.in_base for name, quantity in experiment.given.items()}
     try:

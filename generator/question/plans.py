@@ -16,8 +16,12 @@ from typing import Any
 
 from generator.question.derive import Expression, Plan, Step, plan
 from generator.question.relations import System
+from generator.reading import read_at_most
 
 _FORM = 1  # raised when the shape of a kept plan changes
+_MOST_BYTES = 20_000_000
+_DEEPEST = 40  # brackets within brackets
+_MOST_POWER = 20
 _MOST = 5000  # a file larger than this many plans is started anew
 
 
@@ -38,7 +42,9 @@ class Plans:
     def __init__(self, fingerprint: str, folder: Path | None) -> None:
         self._file = folder / f"plans-{fingerprint}.json" if folder else None
         self._kept: dict[str, Any] | None = None
+        self._sound: set[str] = set()  # what was read and looked through
         self._new = False
+        self._was_read = False
 
     def find(self, system: System, given: Iterable[str], asked: str) -> Plan:
         """The plan for this question, planned now if it never was."""
@@ -48,12 +54,16 @@ class Plans:
         names = tuple(system.variables)
         if key in kept:
             try:
+                if key not in self._sound:
+                    require_sound(kept[key], system, known, asked)
+                    self._sound.add(key)
                 return _named(kept[key], names, asked)
-            except (KeyError, IndexError, TypeError, ValueError):
+            except (KeyError, IndexError, TypeError, ValueError, RecursionError):
                 pass  # a damaged file: plan again
         made = plan(system, known, asked)
         kept[key] = _numbered(made, {name: index for index, name in enumerate(names)})
         self._new = True
+        self._sound.add(key)
         return made
 
     def _read(self) -> dict[str, Any]:
@@ -61,10 +71,10 @@ class Plans:
             self._kept = {}
             if self._file is not None:
                 try:
-                    read = json.loads(self._file.read_text("utf-8"))
+                    read = json.loads(read_at_most(self._file, _MOST_BYTES) or b"")
                     if isinstance(read, dict) and len(read) < _MOST:
-                        self._kept = read
-                except (OSError, ValueError):
+                        self._kept, self._was_read = read, bool(read)
+                except (OSError, ValueError, RecursionError):
                     pass  # absent or damaged: planned anew
         return self._kept
 
@@ -75,12 +85,24 @@ class Plans:
         try:
             self._file.parent.mkdir(parents=True, exist_ok=True)
             handle, name = tempfile.mkstemp(dir=self._file.parent, suffix=".tmp")
-            with os.fdopen(handle, "w", encoding="utf-8") as stream:
-                json.dump(self._kept, stream)
-            Path(name).replace(self._file)
-            self._new = False
         except OSError:
             return
+        beside = Path(name)
+        try:
+            with os.fdopen(handle, "w", encoding="utf-8") as stream:
+                json.dump(self._kept, stream)
+            beside.replace(self._file)
+            self._new = False
+        except (OSError, ValueError):
+            return
+        finally:
+            beside.unlink(missing_ok=True)
+
+    def start_anew(self) -> bool:
+        """Forget what the file says, for it has proved wrong; whether there was anything to forget."""
+        was_read = self._was_read
+        self._kept, self._sound, self._was_read, self._new = {}, set(), False, True
+        return was_read
 
 
 def _numbered(made: Plan, number: dict[str, int]) -> list[Any]:
@@ -91,6 +113,50 @@ def _numbered(made: Plan, number: dict[str, int]) -> list[Any]:
 
     steps = [[number[s.target], s.relation, None if s.together is None else pack(s.together)] for s in made.steps]
     return [steps, pack(made.expression)]
+
+
+def require_sound(kept: Any, system: System, given: Iterable[str], asked: str) -> None:
+    """Refuse, with a ValueError or its like, a kept plan that cannot be run: whoever can write the file can write anything."""
+    number = {name: index for index, name in enumerate(system.variables)}
+    known = {number[name] for name in (*given, *system.fixed)}
+    steps, expression = kept
+    _require_expression(expression, frozenset(known), 0)
+    for target, relation, together in steps:
+        if together is not None:
+            _require_expression(together, frozenset(known), 0)
+        else:
+            if type(relation) is not int or relation < 0:
+                raise ValueError("no relation")
+            names = {number[name] for name in system.relations[relation].names}
+            if target not in names or not names - {target} <= known:
+                raise ValueError("a step that rests on what is not known")
+        if target in known or target not in number.values():
+            raise ValueError("a step that finds nothing new")
+        known.add(target)
+    if not steps or steps[-1][0] != number[asked]:
+        raise ValueError("steps that lead elsewhere")
+
+
+def _require_expression(packed: Any, known: frozenset[int], depth: int) -> None:
+    head, *parts = packed
+    if depth > _DEEPEST or not parts:
+        raise ValueError("an expression without end")
+    if head == "quantity":
+        if parts[0] not in known:
+            raise ValueError("a quantity that is not known")
+    elif head == "number":
+        if len(parts) != 2 or any(type(part) is not int for part in parts) or parts[1] < 1:
+            raise ValueError("no number")
+    elif head == "^":
+        base, power = parts
+        if type(power) is not int or abs(power) > _MOST_POWER:
+            raise ValueError("no power")
+        _require_expression(base, known, depth + 1)
+    elif head in ("+", "×"):
+        for part in parts:
+            _require_expression(part, known, depth + 1)
+    else:
+        raise ValueError("no expression")
 
 
 def _named(kept: list[Any], names: tuple[str, ...], asked: str) -> Plan:

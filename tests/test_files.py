@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import os
+import shutil
+import signal
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -95,3 +99,65 @@ def test_a_folder_in_the_way_leaves_nothing_even_with_replace(tmp_path: Path) ->
     with pytest.raises(Mistake):
         write(tmp_path, {"a.txt": b"A", "b.txt": b"B"}, replace=True)
     assert listed(tmp_path) == ["b.txt"]
+
+
+def test_a_link_that_leads_nowhere_is_a_file_that_is_there(tmp_path: Path) -> None:
+    (tmp_path / "a.txt").symlink_to(tmp_path / "none" / "a.txt")
+    with pytest.raises(Mistake, match="is there already and is not the same"):
+        write(tmp_path, {"a.txt": b"A"})
+    assert (tmp_path / "a.txt").is_symlink()
+
+
+def test_a_link_is_replaced_and_what_it_leads_to_is_left_alone(tmp_path: Path) -> None:
+    (tmp_path / "victim").write_bytes(b"mine")
+    (tmp_path / "a.txt").symlink_to(tmp_path / "victim")
+    write(tmp_path, {"a.txt": b"A"}, replace=True)
+    assert (tmp_path / "victim").read_bytes() == b"mine"
+    assert not (tmp_path / "a.txt").is_symlink()
+
+
+def test_a_file_that_cannot_be_moved_in_puts_back_what_was_there(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As on Windows, where a page that is open in a viewer cannot be replaced."""
+    write(tmp_path, {"a.txt": b"old A", "c.txt": b"old C"})
+    move = os.replace
+
+    def held(source: Path, target: Path) -> None:
+        if target == tmp_path / "c.txt" and source.read_bytes() == b"new C":
+            raise PermissionError(13, "Permission denied", str(target))
+        move(source, target)
+
+    monkeypatch.setattr(os, "replace", held)
+    with pytest.raises(Mistake, match=r"the folder cannot be written \(Permission denied\)"):
+        write(tmp_path, {"a.txt": b"new A", "b.txt": b"new B", "c.txt": b"new C"}, replace=True)
+    assert listed(tmp_path) == ["a.txt", "c.txt"]
+    assert (tmp_path / "a.txt").read_bytes() == b"old A"
+    assert (tmp_path / "c.txt").read_bytes() == b"old C"
+
+
+def test_an_interrupt_waits_until_the_files_have_moved_in(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    move = os.replace
+
+    def interrupting(source: Path, target: Path) -> None:
+        move(source, target)
+        signal.raise_signal(signal.SIGINT)
+
+    monkeypatch.setattr(os, "replace", interrupting)
+    with pytest.raises(KeyboardInterrupt):
+        write(tmp_path, {"a.txt": b"A", "b.txt": b"B"})
+    assert listed(tmp_path) == ["a.txt", "b.txt"]
+
+
+def test_a_second_interrupt_does_not_stop_the_tidying_up(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    remove = shutil.rmtree
+
+    def interrupting(*arguments: Any, **named: Any) -> None:
+        signal.raise_signal(signal.SIGINT)
+        remove(*arguments, **named)
+
+    monkeypatch.setattr(shutil, "rmtree", interrupting)
+    with pytest.raises(KeyboardInterrupt), Staging(tmp_path / "deep") as staging:
+        staging.add("a.txt", b"A")
+        raise KeyboardInterrupt
+    assert listed(tmp_path) == []

@@ -259,7 +259,7 @@ class SlipTable:
 
     def _too_early(self, right: Mapping[str, Number]) -> Number:
         targets = {step.target for step in self.plan.steps}
-        known = {name: Fraction(value) for name, value in right.items() if name not in targets and name[0] != "#"}
+        known = {name: Fraction(str(value)) for name, value in right.items() if name not in targets and name[0] != "#"}
         pairs = pairs_of(known)
         run_rounded(self.system, self.plan.steps, pairs, ROUNDED_FIGURES)
         up, down = pairs[self.plan.asked]

@@ -143,6 +143,23 @@ WRONG: dict[str, tuple[str, str]] = {
     "an unbalanced equation": (changed("{excess: HCl}", "{excess: HCl, reaction: CaCO3 + HCl -> CaCl2 + CO2 + H2O}"), "balance"),
     "an unknown element": (changed("contains: CaCO3", "contains: CqCO3"), "'Cq'"),
     "an operation of two words": (changed("- make up: 250 cm3", "- {make up: 250 cm3, dissolve: water}"), "an operation is one word"),
+    "readings below zero": (changed("titre: 24.80 cm3", "readings: [-5.00 to 24.80]"), "begins below zero"),
+    "readings in grams": (changed("titre: 24.80 cm3", "readings: [0.00 to 24.80 g]"), "is in g; expected cm3"),
+    "readings beside a titre": (changed("titre: 24.80 cm3", "titre: 30.00 cm3, readings: [0.00 to 24.80]"), "both readings and a titre"),
+    "readings without end": (changed("titre: 24.80 cm3", f"readings: [{', '.join(['0.00 to 24.80'] * 10_000)}]"), "10000 runs"),
+    "readings that disagree": (changed("titre: 24.80 cm3", "readings: [0.00 to 25.40, 0.00 to 20.00]"), "no two accurate titres agree"),
+    "a power of ten without end": (changed("mass: 1.264 g", "mass: 1e999999999 g"), "cannot be read"),
+    "a power of ten out of all bounds": (changed("mass: 1.264 g", "mass: 1e-999 g"), "is out of all bounds"),
+    "a list with less than nothing": (changed("mass: 1.264 g", "mass: [-1.2 g]"), "is not above zero"),
+    "figures without end": (LIMESTONE + "figures: 1e999999999\n", "is not an ordinary number"),
+    "a unit of another kind": (LIMESTONE + "unit: g\n", "expected a unit of the kind '%'"),
+    "an empty sample": (changed("contains: CaCO3", "contains: []"), "nothing is in the sample"),
+    "a substance twice": (changed("contains: CaCO3", "contains: [CaCO3, CaCO3]"), "CaCO3 stands twice"),
+    "a raised count": (changed("contains: CaCO3", "contains: CaCO3, gives: ² CaCO3"), "cannot be read"),
+    "a count of nothing": (changed("contains: CaCO3", "contains: CaCO3, gives: 0 CaCO3"), "1 to 999"),
+    "a number without a use": (changed("concentration: 1.00 mol dm-3", "volume strength: 20"), "has no use for it"),
+    "a direction override": (changed("sample: limestone", 'sample: "lime\\u202Estone"'), "U+202E"),
+    "operations without end": (changed("  - make up", "  - dissolve: water\n" * 200 + "  - make up"), "expected at most 100"),
     "a procedure that is no list": (LIMESTONE.replace("  - ", "  x").replace("xweigh", "weigh"), "list"),
 }  # fmt: skip
 
@@ -167,6 +184,55 @@ def test_numbers_that_contradict_the_experiment_are_the_users_mistake(what: str,
     old, new = IMPOSSIBLE[what]
     with pytest.raises(Mistake, match="these numbers cannot come from this experiment"):
         solve(described(LIMESTONE.replace(old, new), chemicals), Plans("x", None))
+
+
+def test_a_quantity_that_is_not_there_is_told_with_its_line(chemicals: Chemicals) -> None:
+    with pytest.raises(Mistake) as caught:
+        described(changed("asked: percentage of CaCO3 in limestone", f"asked: {'x' * 3000}"), chemicals)
+    assert str(caught.value.where) == "quarry.yaml:9: asked"
+    assert len(str(caught.value)) < 1500
+
+
+@pytest.mark.parametrize("mass", ["0.900", "1.199"])
+def test_more_than_the_whole_sample_is_said_beside_the_answer(mass: str, chemicals: Chemicals) -> None:
+    """1.198 × 10⁻² mol of CaCO₃ of 100.1 g mol⁻¹ is 1.19920 g: all of 1.199 g and a little more."""
+    experiment = described(changed("1.264", mass), chemicals)
+    worked = solve(experiment, Plans("x", None))
+    assert f"comes to more than 100 % ({'133.2' if mass == '0.900' else '100.0'} %)" in " ".join(
+        as_text(experiment, worked).split()
+    )
+    assert "more than 100 %" in as_json(experiment, worked)
+
+
+def test_a_mass_within_that_is_more_than_the_sample_is_said(chemicals: Chemicals) -> None:
+    text = changed("mass: 1.264 g", "mass: 1.000 g").replace("asked: percentage", "asked: mass")
+    experiment = described(text, chemicals)
+    assert list(notes(experiment, solve(experiment, Plans("x", None))))
+
+
+def test_an_ordinary_sample_has_no_note(chemicals: Chemicals) -> None:
+    experiment = described(LIMESTONE, chemicals)
+    worked = solve(experiment, Plans("x", None))
+    assert not list(notes(experiment, worked))
+    assert "Note" not in as_text(experiment, worked)
+
+
+@pytest.mark.parametrize("figures", range(1, 9))
+def test_an_answer_may_have_any_figures_up_to_eight(figures: int, chemicals: Chemicals) -> None:
+    worked = solve(described(LIMESTONE + f"figures: {figures}\n", chemicals), Plans("x", None))
+    assert str(worked.answer.number.normalize()) == f"{94.873259494:.{figures}g}".replace("9e+01", "9E+1")
+
+
+def test_a_kept_plan_that_is_wrong_is_made_again(tmp_path: Path, chemicals: Chemicals) -> None:
+    experiment = described(LIMESTONE, chemicals)
+    plans = Plans("x", tmp_path)
+    right = solve(experiment, plans)
+    plans.keep()
+    kept = json.loads((tmp_path / "plans-x.json").read_text("utf-8"))
+    for steps, _ in kept.values():
+        steps[-1][2] = ["number", 7, 5]
+    (tmp_path / "plans-x.json").write_text(json.dumps(kept), "utf-8")
+    assert solve(experiment, Plans("x", tmp_path)).exact == right.exact
 
 
 def test_a_quantity_given_twice_over_is_told(chemicals: Chemicals) -> None:

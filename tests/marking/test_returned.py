@@ -234,6 +234,7 @@ def test_a_name_that_the_class_list_does_not_have_is_refused_with_the_nearest(
     ("content", "said"),
     [(b"not json", "not JSON"), (b"[]", "not the record"), (b'{"paper code": "X", "versions": []}', "no version"),
      (b'{"paper code": "X", "versions": [{"version": "A", "code": "A-X", "questions": [{}]}]}', "damaged"),
+     (b'{"paper code": "X", "versions": [{"version": "A", "code": "A-X", "title": "", "questions": []}]}', "damaged"),
      (b"[" * 100_000, "not JSON")],
 )  # fmt: skip
 def test_a_damaged_record_marks_nobody(
@@ -248,7 +249,9 @@ def test_a_damaged_record_marks_nobody(
 @pytest.mark.parametrize(
     ("old", "new"),
     [('"exact":"', '"exact":"1e999999999'), ('"factor":"1/1000"', '"factor":"0"'), ('"form":"product"', '"form":"power"'),
-     ('"mark point":1', '"mark point":2'), ('"gives":"', '"gives":"1E+999999'), ('"known":{', '"known":{"x":"1/0",')],
+     ('"mark point":1', '"mark point":2'), ('"question":1', '"question":-1'), ('"question":1', '"question":1' + "0" * 400),
+     ('"loses":[', '"loses":[1000000000,'), ('"code":"A-', '"code":"A-../../'), ('"paper code":"', '"paper code":"../../'),
+     ('"title":"', '"title":"\\ud800'), ('"gives":"', '"gives":"1E+999999'), ('"known":{', '"known":{"x":"1/0",')],
 )  # fmt: skip
 def test_a_tampered_record_is_refused_and_never_runs_away(
     marked: Callable[..., MarkedClass], record_file: Path, old: str, new: str
@@ -268,6 +271,41 @@ def test_a_record_of_other_banks_still_marks_and_says_so(
     found, notes = mark_answers(path, bank, plans, record_file)
     assert found.pupils[0].marks == {1: first.marks}
     assert any("other banks (00000000)" in note for note in notes)
+
+
+def test_a_text_of_the_record_is_printed_without_control_characters(
+    marked: Callable[..., MarkedClass], record_file: Path
+) -> None:
+    text = record_file.read_text("utf-8").replace('"title":"', '"title":"\\u001b[31m\\u202e' + "x" * 5000)
+    record_file.write_text(text, "utf-8")
+    title = marked(HEADING + "A,Ilsa,1,,1\n", given=record_file).record.paper("A").title
+    assert title.isprintable()
+    assert len(title) < 1000
+
+
+def test_a_code_that_fits_no_banks_is_told_with_the_line_it_stands_on(
+    marked: Callable[..., MarkedClass], answers_file: Write
+) -> None:
+    with pytest.raises(Mistake, match=r":2: the paper code 'A-0000-000' does not fit these banks"):
+        marked(HEADING + "A-0000-000,Ilsa,1,,1\n")
+
+
+def test_millions_of_empty_lines_before_the_heading_are_read_at_once(answers_file: Write) -> None:
+    began = time.perf_counter()
+    returned = read_returned(answers_file("\n" * 4_000_000 + "pupil,question,answer\nx,1,2\n"))
+    assert time.perf_counter() - began < 3
+    assert returned.rows[0].line == 4_000_002
+
+
+def test_a_cell_without_end_is_told_as_that(answers_file: Write) -> None:
+    with pytest.raises(Mistake, match=r":2: a cell without end; expected a quotation mark that is opened to be closed"):
+        read_returned(answers_file('pupil,question,answer\nx,1,"' + "9" * 200_000))
+
+
+def test_the_answers_of_more_pupils_than_a_school_has_are_refused(answers_file: Write) -> None:
+    rows = "".join(f"P{number},1,2\n" for number in range(3001))
+    with pytest.raises(Mistake, match="answers of more than 3000 pupils"):
+        read_returned(answers_file("pupil,question,answer\n" + rows))
 
 
 def test_reading_keeps_rows_and_notes_apart(answers_file: Write) -> None:

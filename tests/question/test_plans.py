@@ -70,8 +70,8 @@ def test_what_was_only_read_is_not_written_again(limestone: Any, tmp_path: Path)
 
 @pytest.mark.parametrize(
     "damage",
-    [b"", b"{", b"[1, 2]", b"null", b"\xff\xfe", b'{"0": 1}', b"\x00" * 100],
-    ids=["empty", "cut short", "a list", "null", "not UTF-8", "other keys", "zeros"],
+    [b"", b"{", b"[1, 2]", b"null", b"\xff\xfe", b'{"0": 1}', b"\x00" * 100, b"[" * 200_000, b'{"\\ud800": 1}'],
+    ids=["empty", "cut short", "a list", "null", "not UTF-8", "other keys", "zeros", "deep nesting", "half a letter"],
 )
 def test_a_damaged_file_is_planned_anew(limestone: Any, counted: list[str], tmp_path: Path, damage: bytes) -> None:
     (tmp_path / "plans-bank.json").write_bytes(damage)
@@ -93,6 +93,54 @@ def test_a_damaged_entry_is_planned_anew(limestone: Any, counted: list[str], tmp
     found = find(Plans("bank", tmp_path), limestone)
     assert found.steps[-1].target == ASKED
     assert counted == [ASKED]
+
+
+SPOILT: dict[str, Callable[[list[Any]], object]] = {
+    "another relation": lambda steps: steps[0].__setitem__(1, steps[-1][1]),
+    "a relation that is none": lambda steps: steps[0].__setitem__(1, -1),
+    "a target that is none": lambda steps: steps[0].__setitem__(0, -1),
+    "the same step twice": lambda steps: steps.insert(0, steps[0]),
+    "a step left out": lambda steps: steps.pop(0),
+    "no last step": lambda steps: steps.pop(),
+    "a power without end": lambda steps: steps[-1].__setitem__(2, ["^", ["number", 3, 1], 10**9]),
+    "a quantity that is not known": lambda steps: steps[0].__setitem__(2, ["quantity", steps[-1][0]]),
+    "a number over zero": lambda steps: steps[0].__setitem__(2, ["number", 1, 0]),
+    "a text for a number": lambda steps: steps[0].__setitem__(2, ["number", "1", "2"]),
+    "an expression without end": lambda steps: steps[0].__setitem__(2, nested(300)),
+    "a word that is none": lambda steps: steps[0].__setitem__(2, ["open", "file"]),
+}
+
+
+def nested(depth: int) -> list[Any]:
+    found: list[Any] = ["number", 1, 1]
+    for _ in range(depth):
+        found = ["^", found, 1]
+    return found
+
+
+@pytest.mark.parametrize("what", SPOILT)
+def test_a_kept_plan_that_cannot_be_run_is_planned_anew(
+    limestone: Any, counted: list[str], tmp_path: Path, what: str
+) -> None:
+    first = Plans("bank", tmp_path)
+    made = find(first, limestone)
+    first.keep()
+    file = tmp_path / "plans-bank.json"
+    kept = json.loads(file.read_text("utf-8"))
+    for steps, _ in kept.values():
+        SPOILT[what](steps)
+    file.write_text(json.dumps(kept), "utf-8")
+    counted.clear()
+    assert find(Plans("bank", tmp_path), limestone) == made
+    assert counted == [ASKED]
+
+
+def test_nothing_is_left_beside_a_file_that_cannot_be_replaced(limestone: Any, tmp_path: Path) -> None:
+    (tmp_path / "plans-bank.json").mkdir()
+    plans = Plans("bank", tmp_path)
+    find(plans, limestone)
+    plans.keep()
+    assert [path.name for path in tmp_path.iterdir()] == ["plans-bank.json"]
 
 
 def test_a_folder_that_cannot_be_written_is_done_without(limestone: Any, tmp_path: Path) -> None:

@@ -243,6 +243,7 @@ def _once(given: Sequence[str]) -> tuple[str, ...]:
 def _order(chosen: argparse.Namespace, bank: Bank) -> tuple[Order, tuple[str, ...]]:
     from generator.paper import find_archetypes, fresh_seed
     from generator.papercode import DEFAULT_QUESTIONS, Order, read_code
+    from generator.question.stream import Stream
 
     if chosen.code is not None:
         if chosen.archetypes or chosen.questions is not None or chosen.seed is not None:
@@ -253,6 +254,8 @@ def _order(chosen: argparse.Namespace, bank: Bank) -> tuple[Order, tuple[str, ..
     keys = find_archetypes(bank, chosen.archetypes)
     count = min(len(keys), DEFAULT_QUESTIONS) or DEFAULT_QUESTIONS if chosen.questions is None else chosen.questions
     seed = fresh_seed() if chosen.seed is None else chosen.seed
+    if len(keys) > count >= 1:  # a topic of many kinds: the code names those that are used, and stays short
+        keys = tuple(sorted(Stream(f"kinds/{seed}").shuffled(keys)[:count]))
     return _in_another_form(chosen, Order(seed, count, archetypes=keys)), _versions(chosen.versions)
 
 

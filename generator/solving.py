@@ -128,7 +128,7 @@ def notes(experiment: Experiment, worked: Worked) -> Iterator[str]:
         if isinstance(act, Weigh):
             shares = [_share(act, content.substance, known) for content in act.contents]
             whole = sum((share for share in shares if share is not None), Fraction(0))
-            if whole > 100:
+            if to_figures(whole, 4) > 100:  # 100.02 % is a matter of readings
                 held = " and ".join(content.substance for content in act.contents)
                 yield (
                     f"the {held} in {act.sample} comes to more than 100 % ({to_figures(whole, 4)} %). "

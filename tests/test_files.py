@@ -157,7 +157,12 @@ def test_a_second_interrupt_does_not_stop_the_tidying_up(tmp_path: Path, monkeyp
         remove(*arguments, **named)
 
     monkeypatch.setattr(shutil, "rmtree", interrupting)
-    with pytest.raises(KeyboardInterrupt), Staging(tmp_path / "deep") as staging:
-        staging.add("a.txt", b"A")
-        raise KeyboardInterrupt
+
+    def interrupted() -> None:
+        with Staging(tmp_path / "deep") as staging:
+            staging.add("a.txt", b"A")
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        interrupted()
     assert listed(tmp_path) == []

@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+import os
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
 
+from generator.bank.fields import MOST_FAULTS
 from generator.bank.reader import fingerprint, read_bank
 from generator.errors import Mistake, Mistakes
+from generator.question.check import Questions
+from generator.question.plans import Plans
+from generator.question.stream import Stream
 
 BankWith = Callable[..., Path]
 
@@ -26,6 +32,61 @@ class Fault:
 
 
 FAULTS: dict[str, Fault] = {
+    "a substance twice": Fault(
+        "substances.yaml",
+        "- {formula: NaOH,",
+        "- {formula: HCl, name: x}\n- {formula: NaOH,",
+        "HCl, name: x",
+        ("'HCl' stands twice",),
+    ),
+    "a raised count": Fault(
+        "substances.yaml",
+        "- {formula: NaOH,",
+        "- {formula: KOH, name: x, gives: ² OH^-}\n- {formula: NaOH,",
+        "KOH, name: x",
+        ("cannot be read",),
+    ),
+    "a count without end": Fault(
+        "substances.yaml",
+        "- {formula: NaOH,",
+        f"- {{formula: KOH, name: x, gives: {'9' * 3000} OH^-}}\n- {{formula: NaOH,",
+        "KOH, name: x",
+        ("1 to 999",),
+    ),
+    "a number with an underscore": Fault("materials.yaml", "low: 80.0", "low: 8_0", "8_0", ("is not a number",)),
+    "a number without end": Fault(
+        "materials.yaml", "low: 80.0", "low: 1e999999999", "1e999", ("is not an ordinary number",)
+    ),
+    "a direction override": Fault(
+        "materials.yaml", "noun: crushed limestone", 'noun: "a\\u202Eb"', "noun", ("U+202E",)
+    ),
+    "more demanding than nine": Fault(
+        "archetypes/all.yaml", "demand: 1\n", "demand: 1000000\n", "demand: 1000000", ("expected 1 to 9",)
+    ),
+    "variants without end": Fault(
+        "archetypes/all.yaml",
+        "{analyte: HCl, titrant: NaOH}",
+        f"{{analyte: HCl, titrant: NaOH, a: [{', '.join(f'x{n}' for n in range(40))}], b: [{', '.join(f'x{n}' for n in range(40))}]}}",
+        "a: [x0",
+        ("more than 400 variants",),
+    ),
+    "an answer in a unit of another kind": Fault(
+        "archetypes/all.yaml",
+        "ask: [concentration of titrant]",
+        "ask: [{quantity: concentration of titrant, unit: g}]",
+        "unit: g}",
+        ("a unit of the kind 'mol dm⁻³'",),
+    ),
+    "an answer in a list": Fault(
+        "archetypes/all.yaml",
+        "ask: [concentration of titrant]",
+        "ask: [[]]",
+        "ask: [[]]",
+        ("a list where a text belongs",),
+    ),
+    "nothing asked for": Fault(
+        "archetypes/all.yaml", "ask: [concentration of titrant]", "ask: []", "ask: []", ("nothing is asked for",)
+    ),
     "an unknown element": Fault("substances.yaml", "{formula: NaOH,", "{formula: NqOH,", "NqOH", ("'Nq'", "nearest: ")),
     "an unbalanced equation": Fault(
         "reactions.yaml", "CaCO3(s) + 2HCl(aq)", "CaCO3(s) + HCl(aq)", "CaCO3(s) + HCl(aq)", ("does not balance", "Cl")
@@ -383,3 +444,51 @@ def test_the_fingerprint_does_not_depend_on_the_place(tmp_path: Path) -> None:
         (tmp_path / folder / "deep").mkdir(parents=True)
         (tmp_path / folder / "deep" / "x.yaml").write_bytes(b"- one\n")
     assert fingerprint(tmp_path / "a") == fingerprint(tmp_path / "b")
+
+
+# ------------------------------------------------------------------ without end
+
+
+def test_a_file_of_entries_without_end_is_refused(bank_with: BankWith, small_folder: Path) -> None:
+    more = "".join(f"- {{formula: Qq{number}, name: x}}\n" for number in range(10_000))
+    folder = bank_with("substances.yaml", "- {formula: NaOH,", more + "- {formula: NaOH,")
+    assert "expected at most 3000" in reading(folder)
+
+
+def test_faults_without_end_are_told_as_far_as_they_are_read(bank_with: BankWith) -> None:
+    more = "".join(f"- {{formula: Qq{number}, name: x}}\n" for number in range(2900))
+    folder = bank_with("substances.yaml", "- {formula: NaOH,", more + "- {formula: NaOH,")
+    with pytest.raises(Mistakes) as caught:
+        read_bank(folder)
+    assert len(caught.value.each) == MOST_FAULTS
+
+
+@pytest.mark.skipif(not Path("/dev/zero").exists(), reason="no device without an end")
+def test_what_is_no_file_is_left_out_of_the_fingerprint(tmp_path: Path) -> None:
+    (tmp_path / "a.yaml").write_text("- {formula: HCl}\n")
+    (tmp_path / "b.yaml").symlink_to("/dev/zero")
+    (tmp_path / "c.yaml").symlink_to(tmp_path / "none")
+    (tmp_path / "d.yaml").mkdir()
+    os.mkfifo(tmp_path / "e.yaml")
+    assert len(fingerprint(tmp_path)) == 8
+
+
+def test_a_slip_whose_factor_has_no_source_is_left_out(bank_with: BankWith, tmp_path: Path) -> None:
+    """In a sum there is no other end that a factor could lead from."""
+    slip = "- {slip: S98, name: x, often: low, in: answer, instead: found / (factor - factor)}\n"
+    folder = bank_with("slips.yaml", "- slip: S01", slip + "- slip: S01")
+    bank = read_bank(folder)
+    questions = Questions(bank, Plans("x", tmp_path))
+    for archetype in bank.archetypes.values():
+        made = questions.make(archetype, Stream(archetype.key))
+        assert all("S98" not in [one.key for one in answer.slips] for answer in made.slip_answers())
+
+
+@pytest.mark.parametrize("change", ["capacity: -10.0 cm3", "capacity: 10.0 g"])
+def test_apparatus_holds_something_of_its_kind(bank_with: BankWith, change: str, small_folder: Path) -> None:
+    text = (small_folder / "apparatus.yaml").read_text("utf-8")
+    line = next(line for line in text.splitlines() if "capacity: " in line and "pipette" in line)
+    old = re.search(r"capacity: [0-9.]+ cm3", line)
+    assert old is not None
+    folder = bank_with("apparatus.yaml", line, line.replace(old[0], change))
+    assert "expected more than nothing, in cm³" in reading(folder)

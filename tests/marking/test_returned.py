@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import time
 from collections.abc import Callable
 from pathlib import Path
 
@@ -284,7 +285,7 @@ def test_a_text_of_the_record_is_printed_without_control_characters(
 
 
 def test_a_code_that_fits_no_banks_is_told_with_the_line_it_stands_on(
-    marked: Callable[..., MarkedClass], answers_file: Write
+    marked: Callable[..., MarkedClass],
 ) -> None:
     with pytest.raises(Mistake, match=r":2: the paper code 'A-0000-000' does not fit these banks"):
         marked(HEADING + "A-0000-000,Ilsa,1,,1\n")

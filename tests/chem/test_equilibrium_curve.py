@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import math
-import time
 from decimal import ROUND_HALF_UP, Decimal
 from pathlib import Path
 
@@ -244,14 +243,3 @@ def test_empty_flask_and_empty_titrant_are_refused():
 def test_too_few_points_to_draw_are_refused():
     with pytest.raises(Mistake, match="points"):
         Titration((strong_acid(0.1),), 25.0, NAOH).drawn(50.0, 2)
-
-
-def test_a_hundred_points_take_a_few_milliseconds():
-    titration = Titration((Solute(PHOSPHORIC, 3, 0.05),), 25.0, NAOH)
-    volumes = [0.5 * place for place in range(100)]
-    best = math.inf
-    for _ in range(5):
-        start = time.perf_counter()
-        titration.curve(volumes)
-        best = min(best, time.perf_counter() - start)
-    assert best < 10e-3  # 1.8 ms where this was written

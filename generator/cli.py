@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 BUG, MISTAKE, INTERRUPT = 3, 1, 130
 _FORMS = ("pdf", "latex", "text")
 _SHEETS = ("questions", "scheme", "worked", "key")
-_LEVELS = ("mixed", "scaffolded", "structured", "exam")
+_LEVELS = ("mixed", "scaffolded", "structured", "exam", "stretch")
 _MASSES = ("one place", "two places", "whole", "unrounded")
 _MOST_DRAWS = 10_000
 _TOPICS_SHOWN = ("archetypes", "materials", "substances", "reactions", "indicators", "apparatus", "contexts")
@@ -140,7 +140,11 @@ def _paper_door(door: argparse.ArgumentParser) -> None:
         help="kinds of question, or topics, as 'molewright banks' lists them",
     )
     door.add_argument("--questions", type=int, metavar="N", help="how many questions (6)")
-    door.add_argument("--level", choices=_LEVELS, help="degree of support (mixed: structured, then exam style)")
+    door.add_argument(
+        "--level",
+        choices=_LEVELS,
+        help="degree of support (mixed: structured, then exam style); stretch adds a part that needs an idea of its own",
+    )
     door.add_argument(
         "--versions",
         default="A",
@@ -163,26 +167,53 @@ def _paper_door(door: argparse.ArgumentParser) -> None:
         help="make the paper of this code again; with --level, --masses or --litres the same questions in another form",
     )
     door.add_argument("--seed", type=int, metavar="N", help="a number that fixes the paper")
-    door.add_argument("--banks", type=Path, metavar="FOLDER", help="other banks than the built-in ones")
+    _bank_options(door)
     door.set_defaults(act=_paper)
+
+
+def _bank_options(door: argparse.ArgumentParser) -> None:
+    door.add_argument("--entries", type=Path, metavar="FOLDER", action="append", default=[],
+                      help="a folder with entries of your own, read beside the banks; may be given several times")  # fmt: skip
+    door.add_argument(
+        "--banks", type=Path, metavar="FOLDER", help="a whole set of other banks instead of the built-in ones"
+    )
 
 
 def _banks_door(door: argparse.ArgumentParser) -> None:
     door.add_argument("what", nargs="?", choices=_TOPICS_SHOWN, default="archetypes", help="what to list (archetypes)")
-    door.add_argument("--banks", type=Path, metavar="FOLDER", help="other banks than the built-in ones")
+    _bank_options(door)
     door.set_defaults(act=_banks)
 
 
 def _check_door(door: argparse.ArgumentParser) -> None:
-    door.add_argument("folder", nargs="?", type=Path, help="the folder of the banks (the built-in ones)")
+    door.add_argument(
+        "folder",
+        nargs="?",
+        type=Path,
+        help="a folder with entries of your own, or a whole set of banks (none: the built-in ones)",
+    )
+    _bank_options(door)
     door.add_argument("--draws", type=int, default=20, metavar="N", help="questions to draw of every variant (20)")
+    door.add_argument(
+        "--only",
+        action="append",
+        default=[],
+        metavar="ARCHETYPE",
+        help="only this kind of question, or topic; may be given several times (entries of your own: those)",
+    )
+    door.add_argument(
+        "--full",
+        action="store_true",
+        help="tell more of each: how many distinct questions it can make, how answers and titres spread, how far common "
+        "mistakes lie apart, three samples (always so for entries of your own)",
+    )
     door.set_defaults(act=_check)
 
 
 def _solve_door(door: argparse.ArgumentParser) -> None:
     door.add_argument("file", type=Path, help="the described experiment")
     door.add_argument("--json", action="store_true", help="print JSON: exact answer, rounded answer, unit, steps")
-    door.add_argument("--banks", type=Path, metavar="FOLDER", help="other banks than the built-in ones")
+    _bank_options(door)
     door.set_defaults(act=_solve)
 
 
@@ -201,7 +232,7 @@ def _mark_door(door: argparse.ArgumentParser) -> None:
     )
     door.add_argument("--to", type=Path, metavar="FOLDER", help="where the files go (out)")
     door.add_argument("--replace", action="store_true", help="replace files of the same name")
-    door.add_argument("--banks", type=Path, metavar="FOLDER", help="other banks than the built-in ones")
+    _bank_options(door)
     door.set_defaults(act=_mark)
 
 
@@ -219,7 +250,7 @@ def _paper(chosen: argparse.Namespace) -> int:
     from generator.paper import PaperMaker, Wanted, write_papers
     from generator.question.plans import Plans
 
-    bank = _bank(chosen.banks)
+    bank = _bank(chosen)
     order, versions = _order(chosen, bank)
     pupils = read_class_list(chosen.class_list) if chosen.class_list else ()
     wanted = Wanted(
@@ -284,7 +315,7 @@ def _title(text: str) -> str:
     return clean_name(text, Where("command line", entry="--title")) if text else ""
 
 
-def _bank(folder: Path | None, whole: bool = False) -> Bank:
+def _bank(chosen: argparse.Namespace, whole: bool = False) -> Bank:
     """The banks: those of a folder are read whole, the built-in ones only as far as they are used unless they are to be checked."""
     import gc
 
@@ -292,7 +323,7 @@ def _bank(folder: Path | None, whole: bool = False) -> Bank:
 
     # What is read here lives as long as the run. Looking through it again and again for garbage doubled the time of a class set.
     gc.set_threshold(100_000, 20, 50)
-    bank = read_bank(folder, whole=whole or folder is not None)
+    bank = read_bank(chosen.banks, whole=whole or chosen.banks is not None, own=tuple(dict.fromkeys(chosen.entries)))
     gc.freeze()
     return bank
 
@@ -313,23 +344,30 @@ def _progress(done: int, total: int) -> None:
 def _banks(chosen: argparse.Namespace) -> int:
     from generator.listing import list_bank
 
-    for line in list_bank(_bank(chosen.banks), chosen.what):
+    for line in list_bank(_bank(chosen), chosen.what):
         print(line)
     return 0
 
 
 def _check(chosen: argparse.Namespace) -> int:
     from generator import places
+    from generator.bank.folders import is_whole
     from generator.listing import check_bank
+    from generator.paper import find_archetypes
     from generator.question.plans import Plans
 
     if not 1 <= chosen.draws <= _MOST_DRAWS:
         raise Mistake(
             f"{chosen.draws} draws", expected=f"1 to {_MOST_DRAWS}", where=Where("command line", entry="--draws")
         )
-    bank = _bank(chosen.folder, whole=True)
+    if chosen.folder is not None and is_whole(chosen.folder):
+        chosen.banks = chosen.folder
+    elif chosen.folder is not None:
+        chosen.entries.insert(0, chosen.folder)
+    bank = _bank(chosen, whole=True)
     plans = Plans(bank.fingerprint, places.plans())
-    for line in check_bank(bank, plans, chosen.draws, _progress):
+    only = find_archetypes(bank, chosen.only) or tuple(sorted(bank.own))
+    for line in check_bank(bank, plans, chosen.draws, _progress, only, chosen.full or bool(bank.own)):
         print(line)
     plans.keep()
     return 0
@@ -342,7 +380,7 @@ def _solve(chosen: argparse.Namespace) -> int:
     from generator.question.plans import Plans
     from generator.solving import as_json, as_text, solve
 
-    bank = _bank(chosen.banks)
+    bank = _bank(chosen)
     experiment = read_experiment(chosen.file, Chemicals(bank.substances, bank.reactions))
     plans = Plans(bank.fingerprint, places.plans())
     worked = solve(experiment, plans)
@@ -369,7 +407,7 @@ def _mark(chosen: argparse.Namespace) -> int:
     from generator.marking.doors import write_marks
     from generator.question.plans import Plans
 
-    bank = _bank(chosen.banks)
+    bank = _bank(chosen)
     marked = _marked(chosen, bank, Plans(bank.fingerprint, places.plans()))
     folder = chosen.to or places.papers()
     for name in write_marks(marked, folder, _once(chosen.form or ["pdf"]), chosen.replace):
@@ -382,7 +420,7 @@ def _practise(chosen: argparse.Namespace) -> int:
     from generator.marking.doors import write_practice
     from generator.question.plans import Plans
 
-    bank = _bank(chosen.banks)
+    bank = _bank(chosen)
     plans = Plans(bank.fingerprint, places.plans())
     marked = _marked(chosen, bank, plans)
     folder = chosen.to or places.papers()

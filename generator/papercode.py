@@ -16,7 +16,7 @@ from generator.errors import Mistake, shortened
 from generator.sheet.voice import UNIT_STYLES, UnitStyle
 
 LETTERS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
-LEVEL_CHOICES = ("mixed", "scaffolded", "structured", "exam")
+LEVEL_CHOICES = ("mixed", "scaffolded", "structured", "exam", "stretch")
 SEED_LETTERS = 5
 CHECK_LETTERS = 2
 MOST_QUESTIONS = 40
@@ -68,7 +68,8 @@ def read_code(text: str, known: Sequence[str], fingerprint: str) -> tuple[Order,
         raise Mistake(
             f"the paper code {shortened(text)} does not fit these banks",
             expected="a code typed as printed, and the banks that the paper was made with",
-            do="Check each letter; if the banks have changed since, use the record that was written beside the paper.",
+            do="Check each letter; name the entries of your own that were used (--entries); if the banks have changed since, "
+            "use the record that was written beside the paper.",
         )
     return _order(_number(body[:SEED_LETTERS]), _number(body[SEED_LETTERS:]), known), version
 

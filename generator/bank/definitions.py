@@ -56,7 +56,6 @@ class Indicator:
     acid_colour: str
     base_colour: str
     middle_colour: str = ""
-    article: str = ""
     source: str = ""
     stop: Decimal | None = None
 
@@ -114,6 +113,7 @@ class Context:
     opening: str
     sample: str  # "the quarry stone"
     person: str = ""
+    reserved: bool = False  # for archetypes that name it, and no others
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,7 +181,6 @@ class Variant:
     indicators: tuple[str, ...]
     asks: tuple[Ask, ...]
     material: Material | None = None
-    observations: tuple[str, ...] = ()
 
     @property
     def fitted(self) -> str:
@@ -237,13 +236,26 @@ class Archetype:
     calculated: bool = (
         True  # whether the calculation itself is asked for; if not, the further parts are the whole question
     )
+    stretch: tuple[str, ...] = ()  # kinds of parts of which one is added at the stretch level
+
+    @property
+    def graph(self) -> str:
+        """The kind of graph that the last titre is read from, or ""."""
+        return next((kind for kind in self.extras if kind in GRAPHS), "")
 
 
 EXTRAS = (
     "uncertainty", "combined uncertainty", "claim", "fault", "why back", "planning", "critique", "burette reading", "further run",
-    "pH curve", "sketch", "indicator", "unsuitable indicator",
+    "pH curve", "sketch", "indicator", "unsuitable indicator", "thermometric graph", "conductometric graph", "why a graph",
+    "why conductivity",
+    "plan titre", "plan excess", "plan both", "describe", "describe portion", "describe titration", "colour change",
+    "universal indicator", "reduce uncertainty",
+    "class values",
 )  # fmt: skip
 """Kinds of further parts that an archetype may ask for."""
+
+GRAPHS = ("thermometric graph", "conductometric graph")
+"""Those of them that read the titre off a graph: no indicator and no burette table then, and the stem does not tell the titre."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -361,6 +373,52 @@ class BackReason:
 
 
 @dataclass(frozen=True, slots=True)
+class EdtaAcid:
+    """EDTA with all its protons: its formula and one pKa a stage, the most acidic first."""
+
+    formula: str
+    pkas: tuple[float, ...]
+    source: str = ""
+
+    def __post_init__(self) -> None:
+        if not self.pkas or list(self.pkas) != sorted(self.pkas):
+            raise Mistake(
+                f"the pKa values {self.pkas} of {self.formula}", expected="one or more, the most acidic first"
+            )
+
+
+@dataclass(frozen=True, slots=True)
+class EdtaMetal:
+    """A metal ion that takes one EDTA: log10 of its constant with Y^4-, and of its overall constants with ammonia."""
+
+    metal: str
+    log_k: float
+    ammines: tuple[float, ...] = ()
+    source: str = ""
+
+    def __post_init__(self) -> None:
+        if not 0 < self.log_k < 50:
+            raise Mistake(f"a log k of {self.log_k} for {self.metal}", expected="a number such as 10.70")
+
+
+@dataclass(frozen=True, slots=True)
+class EdtaIndicator:
+    """An indicator of metal ions: between which pH it shows the end point."""
+
+    indicator: str
+    low: float
+    high: float
+    source: str = ""
+
+    def __post_init__(self) -> None:
+        if not 0 <= self.low < self.high <= 14:
+            raise Mistake(f"{self.indicator} from pH {self.low} to {self.high}", expected="the lower pH first")
+
+
+EdtaEntry = EdtaAcid | EdtaMetal | EdtaIndicator
+
+
+@dataclass(frozen=True, slots=True)
 class Bank:
     """Everything that the banks state, and the fingerprint of the files it was read from."""
 
@@ -381,6 +439,8 @@ class Bank:
     solutes: Mapping[str, SoluteEntry] = field(default_factory=dict)
     faults: tuple[LaboratoryFault, ...] = ()
     back_reasons: tuple[BackReason, ...] = ()
+    own: frozenset[str] = frozenset()  # keys of the archetypes that come from people's own entries
+    edta: tuple[EdtaEntry, ...] = ()
 
     def name_of(self, formula: str) -> str:
         """The name of a substance, or its formula where the banks have no name."""

@@ -18,11 +18,12 @@ CHANGES = (
 """What a fault may change: a factor on a true quantity, a shift in cm³, or something added to the conical flask."""
 
 NEEDS = (
-    "unknown in flask", "unknown in burette", "back", "direct", "not standardised", "pipette", "made up", "weighed",
-    "several runs", "percentage asked", "hydrate", "carbonate", "carbon dioxide ignored", "phenolphthalein possible",
-    "colour indicator", "alkali in burette", "acid in burette", "weak acid in flask", "sodium carbonate in flask",
-    "hydrochloric acid in excess", "iron(II) in flask", "ethanedioate in flask", "manganate(VII) in burette", "iodine in flask",
-    "thiocyanate in burette", "silver in burette", "EDTA in burette",
+    "unknown in flask", "unknown in burette", "back", "direct", "not standardised", "reagent known", "percentage asked", "hydrate",
+    "pipette", "portion of the flask", "made up", "weighed", "several runs", "clear titrant", "colour indicator",
+    "carbonate", "solid in excess reagent", "carbon dioxide ignored", "phenolphthalein possible", "alkali in burette",
+    "acid in burette", "weak acid in flask", "carbonate ions in flask", "hydrochloric acid in excess", "iron(II) in flask",
+    "ethanedioate in flask", "manganate(VII) in burette", "iodine in flask", "acid and iodide in flask", "starch",
+    "thiosulfate in burette", "silver chloride in flask", "chromate indicator", "buffer of pH 10",
 )  # fmt: skip
 """Conditions on a question under which a fault can be made in it."""
 

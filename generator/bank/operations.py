@@ -120,7 +120,10 @@ class OperationReader:
                 self._operation(member)
             except Mistake as mistake:
                 raise mistake.at(member.where.under("procedure")) from None
-        told = any(isinstance(operation, Strength) for operation in self.made.operations)
+        told = any(
+            isinstance(operation, Strength) or (isinstance(operation, React) and operation.told)
+            for operation in self.made.operations
+        )
         if not self.made.procedure.titrations and not told:
             raise Mistake(
                 "the procedure has no titration", expected="at least one '- titrate: {...}'", where=branch.where
@@ -270,7 +273,7 @@ class OperationReader:
         elements = fields.texts("elements", ())
         per_gram = fields.yes("per gram")
         self.made.operations.append(
-            Weigh(sample, tuple(contents), vessel, pure, pieces, weighed, elements, per_gram=per_gram)
+            Weigh(sample, tuple(contents), vessel, pure, pieces, weighed, elements, per_gram, fields.yes("impurities"))
         )
         self.number(fields, "mass per gram", names.mass_per_gram(first, sample), "mg g⁻¹")
         self.inside.setdefault(vessel, []).extend(content.species for content in contents)
@@ -359,7 +362,13 @@ class OperationReader:
                 where=fields.where,
             )
         reactions = self._reaction(fields, [one for one in present if one != excess], excess or plenty)
-        self.made.operations.append(React(reactions, vessel, excess))
+        told = fields.has("more than reacts")
+        if told and not excess:
+            raise Mistake(
+                "how much more than reacts, and no excess", expected="'excess: ...' beside it", where=fields.where
+            )
+        self.number(fields, "more than reacts", names.excess_share(excess), "%")
+        self.made.operations.append(React(reactions, vessel, excess, told))
         left = {member.formula.text for reaction in reactions for member in reaction.left}
         made = [member.formula.text for reaction in reactions for member in reaction.right]
         self.inside[vessel] = [one for one in present if one not in left or one == excess] + made
@@ -416,8 +425,13 @@ class OperationReader:
         sought = self.formula(fields.text("ratio of")) if fields.has("ratio of") else ""
         if sought:
             electrons = fields.whole("electrons", 0)
-            act = Titrate(titrant, (), vessel, indicator, name, sought, electrons, fields.yes("basicity"))
+            element = fields.text("oxidation state of", "")
+            if element and not electrons:
+                raise Mistake("an oxidation state without electrons", expected="'electrons: 5' beside it",
+                              where=fields.at("oxidation state of"))  # fmt: skip
+            act = Titrate(titrant, (), vessel, indicator, name, sought, electrons, fields.yes("basicity"), element)
             self.number(fields, "ratio", names.found_ratio(act), "")
+            self.number(fields, "oxidation state", names.oxidation_state(element, False), "")
             self.made.used.append(ReactionEntry(Reaction((), ())))
             reactions: tuple[Reaction, ...] = ()
         else:

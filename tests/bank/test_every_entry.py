@@ -9,8 +9,9 @@ from decimal import Decimal
 import pytest
 import sympy
 
+from generator.bank.archetype_reader import TOPICS
 from generator.bank.definitions import Archetype, Bank, Context, Indicator, Material, ReactionEntry, Variant
-from generator.bank.reader import TOPICS, read_bank
+from generator.bank.reader import read_bank
 from generator.chem.formula import parse_formula
 from generator.chem.masses import relative_mass
 from generator.question.check import Questions

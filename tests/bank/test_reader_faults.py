@@ -11,7 +11,8 @@ from pathlib import Path
 import pytest
 
 from generator.bank.fields import MOST_FAULTS
-from generator.bank.reader import fingerprint, read_bank
+from generator.bank.folders import fingerprint
+from generator.bank.reader import read_bank
 from generator.errors import Mistake, Mistakes
 from generator.question.check import Questions
 from generator.question.plans import Plans

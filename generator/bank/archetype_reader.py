@@ -1,0 +1,273 @@
+"""One archetype of the banks comes in as a tree; its definition goes out, its variants read when they are first wanted.
+
+Roles are filled in and lists of roles multiplied out here; the operations themselves are read by bank.operations.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator
+from typing import Any
+
+from generator.bank.definitions import (
+    EXTRAS,
+    Archetype,
+    Ask,
+    Context,
+    Indicator,
+    Material,
+    ReactionEntry,
+    Variant,
+    Variants,
+    Windows,
+)
+from generator.bank.fields import Fields, text_of, texts_of
+from generator.bank.operations import Chemicals, OperationReader
+from generator.bank.yaml_text import Branch, Listing, Mapping
+from generator.chem.quantity import base_unit, parse_quantity, parse_unit
+from generator.errors import Mistake, nearest
+from generator.question.relations import Variable, relate
+
+MOST_VARIANTS = 400  # of an archetype
+TOPICS = (
+    "direct titration", "standard solutions", "back titration", "back titration with an aliquot", "redox", "iodine and thiosulfate",
+    "EDTA", "silver", "water of crystallisation", "identification", "dilution", "practical judgement",
+)  # fmt: skip
+
+
+class ArchetypeReader:
+    """Reads one archetype after another; those that are like another must come after it."""
+
+    def __init__(self, chemicals: Chemicals, indicators: dict[str, Indicator], materials: dict[str, Material],
+                 contexts: tuple[Context, ...]) -> None:  # fmt: skip
+        self.chemicals = chemicals
+        self.indicators = indicators
+        self.materials = materials
+        self.contexts = contexts
+        self.scenes = {context.key for context in contexts}
+        self.trees: dict[str, tuple[Mapping, Archetype]] = {}  # what was read, for entries that are like one of them
+
+    def read(self, branch: Branch) -> Archetype:
+        """The archetype of an entry. Raises Mistake at the key that is wrong."""
+        model: Archetype | None = None
+        if isinstance(branch, Mapping) and is_like_another(branch):
+            branch, model = self._inherited(branch)
+        made = self._read(branch, model)
+        if model is None and isinstance(branch, Mapping):
+            self.trees[made.key] = (branch, made)
+        return made
+
+    def _inherited(self, branch: Mapping) -> tuple[Mapping, Archetype | None]:
+        """The entry with every key of its model that it does not state itself; the model where their variants are the same."""
+        key = text_of(branch.members["like"])
+        if key not in self.trees:
+            raise Mistake(f"no archetype '{key}' to be like", expected="the key of an archetype that is not like another",
+                          near=nearest(key, self.trees), where=branch.wheres["like"])  # fmt: skip
+        tree, model = self.trees[key]
+        whole = Mapping({**tree.members, **branch.members}, {**tree.wheres, **branch.wheres}, branch.where)
+        return whole, None if STRUCTURE & set(branch.members) else model
+
+    def _read(self, branch: Branch, model: Archetype | None) -> Archetype:
+        fields = Fields(branch)
+        fields.has("like")
+        key = fields.text("key")
+        fields.entry = key
+        windows = Windows(_window(fields, "titre", Windows().titre, "cm³"), _window(fields, "used", Windows().used, ""))
+        listed = fields.branch("variants")
+        if not isinstance(listed, Listing) or not listed.members:
+            raise Mistake(
+                "the variants are not a list", expected="lines of '- {material: ..., reagent: ...}'", where=listed.where
+            )
+        asks, operations = fields.branch("ask"), fields.branch("procedure")
+        only = fields.texts("contexts", ())
+        for scene in only:
+            if scene not in self.scenes:
+                raise Mistake(f"no scene '{scene}' in the banks", expected="the key of an entry of contexts.yaml",
+                              near=nearest(scene, self.scenes), where=fields.at("contexts"))  # fmt: skip
+
+        def read_variants() -> tuple[Variant, ...]:
+            found: list[Variant] = []
+            for member in listed.members:
+                for roles in _products(member):
+                    if len(found) >= MOST_VARIANTS:
+                        raise Mistake(f"more than {MOST_VARIANTS} variants", expected="fewer roles, or fewer of each",
+                                      where=member.where.under(key))  # fmt: skip
+                    try:
+                        found.append(self._variant(roles, operations, asks, only))
+                    except Mistake as mistake:
+                        raise mistake.at(member.where.under(key)) from None
+            return tuple(found)
+
+        runs: Any = fields.one_of("runs", ("table", "mean", "either"), "either")
+        extras, calculated = _extras(fields)
+        archetype = Archetype(
+            key,
+            fields.text("title"),
+            fields.one_of("topic", TOPICS),
+            fields.whole("demand", least=1, most=9),
+            model.variants if model else Variants(read_variants),
+            windows,
+            frozenset(fields.texts("one mark for", ())),
+            runs if calculated else "mean",  # a table of readings is there to be worked with
+            fields.text("source", ""),
+            extras,
+            calculated,
+            _stretch(fields),
+        )
+        fields.finish()
+        return archetype
+
+    def _variant(self, roles: dict[str, str], operations: Branch, asks: Branch, only: tuple[str, ...]) -> Variant:
+        material = None
+        if "material" in roles:
+            if roles["material"] not in self.materials:
+                raise Mistake(f"no material '{roles['material']}'", near=nearest(roles["material"], self.materials))
+            material = self.materials[roles["material"]]
+            roles = {"analyte": material.analyte, **roles}
+            if material.pieces:
+                roles = {"piece": material.pieces, **roles}
+        described = OperationReader(self.chemicals, roles, material).read(operations)
+        system = relate(described.procedure, frozenset(described.unknown))
+        fitted = [name for name, choice in described.choices.items() if choice.fit]
+        if len(fitted) != (1 if described.procedure.titrations else 0):
+            raise Mistake(
+                f"{len(fitted)} numbers are marked 'fit'",
+                expected="exactly one: the one that bends to the titre's window; none where nothing is titrated",
+                where=operations.where,
+            )
+        found = tuple(self._ask(branch, roles, system.variables) for branch in _members(asks))
+        if not found:
+            raise Mistake("nothing is asked for", expected="'ask: [...]'", where=asks.where)
+        contexts = tuple(c for c in self.contexts if self._serves(c, roles, only))
+        if not contexts:
+            raise Mistake(
+                f"no context serves {', '.join(f'{k} {v}' for k, v in roles.items())}",
+                expected="an entry in contexts.yaml that serves it",
+            )
+        return Variant(
+            roles,
+            described.procedure,
+            described.choices,
+            frozenset(described.unknown),
+            contexts,
+            self._indicators(described.used[-1] if described.used else None, material, described.indicators),
+            found,
+            material,
+        )
+
+    def _serves(self, context: Context, roles: dict[str, str], only: tuple[str, ...]) -> bool:
+        if context.key not in only if only else context.reserved:
+            return False
+        if "material" in roles:
+            return roles["material"] in context.serves
+        substance = self.chemicals.substances.get(roles.get("analyte", ""))
+        own = {roles.get("analyte", "")} | ({substance.name, substance.solution} if substance else set())
+        return bool(own & set(context.serves))
+
+    def _indicators(
+        self, entry: ReactionEntry | None, material: Material | None, listed: tuple[str, ...]
+    ) -> tuple[str, ...]:
+        fit = listed or (entry.indicators if entry else ())
+        if material and material.indicators and not listed:
+            fit = tuple(name for name in fit if name in material.indicators)
+        return fit
+
+    def _ask(self, branch: Branch, roles: dict[str, str], known: dict[str, Variable]) -> Ask:
+        if isinstance(branch, Mapping):
+            fields = Fields(branch)
+            text, unit = fields.text("quantity"), fields.text("unit", "")
+            unit = parse_unit(unit)
+            figures, weight = fields.whole("figures", 3, 1, 6), fields.whole("weight", 1, 1, 100)
+            fields.finish()
+        else:
+            text, unit, figures, weight = text_of(branch), "", 3, 1
+        name = " ".join(roles.get(word, word) for word in text.split())
+        if name not in known:
+            raise Mistake(
+                f"'{name}' cannot be asked for here",
+                expected="a quantity of the procedure",
+                near=nearest(name, known),
+                where=branch.where,
+            )
+        own = known[name].unit
+        if unit and base_unit(unit)[0] != base_unit(own)[0]:
+            raise Mistake(
+                f"the unit '{unit}' for the {name}", expected=f"a unit of the kind '{own}'", where=branch.where
+            )
+        return Ask(name, unit, figures, weight)
+
+
+STRUCTURE = frozenset({"variants", "procedure", "ask", "contexts", "one mark for"})
+"""Keys with which an entry that is like another has variants of its own."""
+
+
+STRETCH = ("planning", "fault", "combined uncertainty", "why back")
+"""Kinds of further part that need an idea which is not in the stem; an archetype that names none has them all tried."""
+
+
+def is_like_another(branch: Branch) -> bool:
+    """Whether an entry takes its keys from another archetype."""
+    return isinstance(branch, Mapping) and "like" in branch.members
+
+
+def _extras(fields: Fields) -> tuple[tuple[str, ...], bool]:
+    """The kinds of further parts, and whether the calculation is asked for as well."""
+    alone = fields.has("ask only")
+    key = "ask only" if alone else "and ask"
+    if alone and fields.has("and ask"):
+        raise Mistake("both 'and ask' and 'ask only'", expected="one of them", where=fields.at("ask only"))
+    found = fields.texts(key, ())
+    for kind in found:
+        if kind not in EXTRAS:
+            raise Mistake(f"no further part '{kind}'", expected=f"one of: {', '.join(EXTRAS)}",
+                          near=nearest(kind, EXTRAS), where=fields.at(key))  # fmt: skip
+    if "critique" in found and not alone:
+        raise Mistake(
+            "'critique' beside the calculation that it would give away",
+            expected="'ask only: [critique]'",
+            where=fields.at(key),
+        )
+    if len(set(found)) != len(found):
+        raise Mistake("a further part is asked for twice", expected="each kind once", where=fields.at(key))
+    return found, not alone
+
+
+def _stretch(fields: Fields) -> tuple[str, ...]:
+    """The kinds of further part of which the stretch level adds one."""
+    found = fields.texts("stretch", STRETCH)
+    if found == ("none",):
+        return ()
+    for kind in found:
+        if kind not in EXTRAS:
+            raise Mistake(f"no further part '{kind}'", expected=f"none, or some of: {', '.join(EXTRAS)}",
+                          near=nearest(kind, EXTRAS), where=fields.at("stretch"))  # fmt: skip
+    return found
+
+
+def _members(branch: Branch) -> tuple[Branch, ...]:
+    return branch.members if isinstance(branch, Listing) else (branch,)
+
+
+def _products(member: Branch) -> Iterator[dict[str, str]]:
+    if not isinstance(member, Mapping):
+        raise Mistake(
+            "a variant without roles", expected="'{material: ..., reagent: ..., titrant: ...}'", where=member.where
+        )
+    lists = [texts_of(branch) for branch in member.members.values()]
+    for chosen in itertools.product(*lists):
+        yield dict(zip(member.members, chosen, strict=True))
+
+
+def _window(fields: Fields, key: str, default: tuple, unit: str) -> tuple:  # type: ignore[type-arg]
+    if not fields.has(key):
+        return default
+    text = fields.text(key)
+    low, _, high = text.partition(" to ")
+    try:
+        upper = parse_quantity(high, unit_needed=bool(unit))
+        lower = parse_quantity(low, unit_needed=False)
+    except Mistake as mistake:
+        raise mistake.at(fields.at(key)) from None
+    if upper.unit != unit or not 0 < lower.number < upper.number:
+        raise Mistake(f"the window '{text}'", expected=f"'low to high {unit}' with low < high", where=fields.at(key))
+    return (lower.exact, upper.exact)

@@ -1,0 +1,89 @@
+"""One entry of a bank comes in as fields; a frozen definition goes out: substance, reaction, indicator, material, scene and so on."""
+
+from __future__ import annotations
+
+from generator.bank.definitions import Apparatus, Context, Hazard, Indicator, Material, ReactionEntry, Substance
+from generator.bank.fields import Fields, counted
+from generator.chem.formula import parse_formula
+from generator.chem.reaction import combine, parse_reaction, require_balance
+
+_PLACEHOLDERS = frozenset({"M", "X", "A", "R"})
+
+
+def read_substance(fields: Fields) -> Substance:
+    """A substance."""
+    formula = parse_formula(fields.text("formula"), _PLACEHOLDERS).text
+    gives, count = fields.text("gives", ""), 1
+    if gives:
+        count, gives = counted(gives, lambda text: parse_formula(text, _PLACEHOLDERS).text)
+    return Substance(formula, fields.text("name"), fields.text("solution", ""), gives, count, fields.text("source", ""))
+
+
+def read_reaction(fields: Fields) -> ReactionEntry:
+    """A reaction, whole or as two half-equations, balanced."""
+    if fields.has("oxidation"):  # two half-equations instead of the whole
+        halves = (parse_reaction(fields.text(key), _PLACEHOLDERS) for key in ("oxidation", "reduction"))
+        reaction = combine(*halves)
+    else:
+        reaction = parse_reaction(fields.text("equation"), _PLACEHOLDERS)
+    require_balance(reaction)
+    return ReactionEntry(reaction, fields.text("seen", ""), fields.texts("indicators", ()), fields.text("source", ""))
+
+
+def read_indicator(fields: Fields) -> Indicator:
+    """An indicator."""
+    ranged = fields.has("low")
+    return Indicator(
+        fields.text("name"),
+        fields.decimal("low") if ranged else None,
+        fields.decimal("high") if ranged else None,
+        fields.text("acid colour"),
+        fields.text("base colour"),
+        fields.text("middle colour", ""),
+        fields.text("source"),
+        fields.decimal("stop") if fields.has("stop") else None,
+    )
+
+
+def read_apparatus(fields: Fields) -> Apparatus:
+    """Glassware or a balance."""
+    return Apparatus(
+        fields.text("name"),
+        fields.one_of("kind", ("pipette", "burette", "volumetric flask", "measuring cylinder", "balance")),  # type: ignore[arg-type]
+        fields.quantity("capacity"),
+        fields.quantity("resolution") if fields.has("resolution") else None,
+        fields.quantity("tolerance") if fields.has("tolerance") else None,
+        fields.text("source"),
+    )
+
+
+def read_material(fields: Fields) -> Material:
+    """A material that is analysed."""
+    return Material(
+        fields.text("name"),
+        fields.text("noun", fields.text("name")),
+        parse_formula(fields.text("analyte"), _PLACEHOLDERS).text,
+        fields.decimal("low"),
+        fields.decimal("high"),
+        fields.texts("indicators", ()),
+        fields.texts("reagents", ()),
+        fields.text("pieces", ""),
+        fields.text("residue", ""),
+        fields.text("source"),
+    )
+
+
+def read_context(fields: Fields) -> Context:
+    """A scene."""
+    return Context(fields.text("key"), fields.texts("serves"), fields.text("opening"), fields.text("sample"),
+                   fields.text("person", ""), fields.yes("reserved"))  # fmt: skip
+
+
+def read_hazard(fields: Fields) -> Hazard:
+    """A caution from a concentration upwards."""
+    return Hazard(
+        parse_formula(fields.text("solute"), _PLACEHOLDERS).text,
+        fields.decimal("least"),
+        fields.text("words"),
+        fields.text("source"),
+    )

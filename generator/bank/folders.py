@@ -1,0 +1,133 @@
+"""Folders of bank files come in; their entries, file by file, and their fingerprint go out. No entry is understood here.
+
+The first folder is a whole set of banks; the others are people's own entries, read beside it: they add and never replace.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from generator.bank.fields import Faults
+from generator.bank.yaml_text import MOST_BYTES, Branch, Listing, read_tree
+from generator.errors import Mistake, Where, nearest
+from generator.reading import read_at_most
+
+MOST_ENTRIES = 3000  # of a file
+MOST_ARCHETYPE_FILES = 200  # of a folder
+ARCHETYPES = "archetypes"
+NEEDED = ("substances.yaml", "reactions.yaml", "indicators.yaml", "apparatus.yaml", "materials.yaml", "contexts.yaml",
+          "hazards.yaml", "slips.yaml")  # fmt: skip
+"""Files that a whole set of banks cannot do without."""
+OPTIONAL = ("acids.yaml", "ions.yaml", "solubility_products.yaml", "faults.yaml", "judgement.yaml", "edta.yaml")
+"""Files that it may lack: what is not known there is not judged."""
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """An entry as it stands in a file, and whether the folder is somebody's own."""
+
+    branch: Branch
+    own: bool
+
+
+class Folders:
+    """The folders that one bank is read from; faults of whole files are kept in `faults`. Raises Mistake for no folder."""
+
+    def __init__(self, whole: Path, own: tuple[Path, ...], faults: Faults) -> None:
+        self.whole = whole
+        self.own = own
+        self.faults = faults
+        _require_folder(
+            whole, "a folder that holds substances.yaml and the rest", "Copy the folder 'banks' and change the copy."
+        )
+        for folder in own:
+            _require_folder(folder, "a folder with entries of your own, such as archetypes/mine.yaml",
+                            "DEVELOPERS.md tells how to write one.")  # fmt: skip
+            if is_whole(folder):
+                raise Mistake("this is a whole set of banks", expected="a folder with entries of your own only",
+                              where=Where(str(folder)), do=f"Read it instead of the built-in ones: --banks {folder}")  # fmt: skip
+        for folder in (whole, *own):
+            self._refuse_strangers(folder)
+
+    def entries(self, name: str) -> Iterator[Found]:
+        """The entries of a file of this name, of every folder that has it."""
+        if name in NEEDED or (self.whole / name).exists():
+            yield from self._of(self.whole / name, name, False)
+        for folder in self.own:
+            if (folder / name).exists():
+                yield from self._of(folder / name, f"{folder.as_posix()}/{name}", True)
+
+    def archetypes(self) -> Iterator[Found]:
+        """The entries of every file of archetypes, folder by folder, in the order of the files' names."""
+        for folder in (self.whole, *self.own):
+            own = folder is not self.whole
+            paths = sorted((folder / ARCHETYPES).glob("*.yaml"))
+            if len(paths) > MOST_ARCHETYPE_FILES:
+                raise Mistake(f"{len(paths)} files of archetypes", expected=f"at most {MOST_ARCHETYPE_FILES}",
+                              where=Where(str(folder / ARCHETYPES)))  # fmt: skip
+            for path in paths:
+                shown = f"{ARCHETYPES}/{path.name}"
+                yield from self._of(path, f"{folder.as_posix()}/{shown}" if own else shown, own)
+
+    def _of(self, path: Path, shown: str, own: bool) -> Iterator[Found]:
+        tree = self.faults.attempt(Where(shown), lambda: read_tree(path, shown))
+        if tree is None:
+            return
+        if not isinstance(tree, Listing):
+            self.faults.found.append(
+                Mistake("the file is not a list of entries", expected="lines of '- ...'", where=tree.where)
+            )
+            return
+        if len(tree.members) > MOST_ENTRIES:
+            self.faults.found.append(
+                Mistake(f"{len(tree.members)} entries in a file", expected=f"at most {MOST_ENTRIES}", where=tree.where)
+            )
+            return
+        for branch in tree.members:
+            yield Found(branch, own)
+
+    def _refuse_strangers(self, folder: Path) -> None:
+        """A file whose name is misspelt would be passed over in silence."""
+        known = (*NEEDED, *OPTIONAL)
+        there = sorted(path.name for path in folder.glob("*.y*ml"))
+        for name in there:
+            if name not in known:
+                self.faults.found.append(
+                    Mistake("no file of the banks is called so", expected=f"one of: {', '.join(known)}; or a file in archetypes/",
+                            near=nearest(name, known), where=Where(name if folder is self.whole else f"{folder.as_posix()}/{name}"))
+                )  # fmt: skip
+        if folder is not self.whole and not there and not any((folder / ARCHETYPES).glob("*.yaml")):
+            raise Mistake("no entry is in this folder", expected="archetypes/mine.yaml, contexts.yaml or another file of the banks",
+                          where=Where(str(folder)))  # fmt: skip
+
+
+def is_whole(folder: Path) -> bool:
+    """Whether a folder holds every file that a whole set of banks needs."""
+    try:
+        return all((folder / name).is_file() for name in NEEDED)
+    except OSError:  # a name that no file can have
+        return False
+
+
+def _require_folder(folder: Path, expected: str, remedy: str) -> None:
+    try:
+        if folder.is_dir():
+            return
+        why = "it is a file" if folder.exists() else "there is none"
+    except OSError as broken:
+        why = broken.strerror or str(broken)
+    raise Mistake(f"no folder of banks is here ({why})", expected=expected, where=Where(str(folder)), do=remedy)
+
+
+def fingerprint(*folders: Path) -> str:
+    """Eight characters that change when any bank or wording file does; the same wherever the folders lie."""
+    digest = hashlib.sha256()
+    for folder in folders:
+        for path in sorted([*folder.glob("*.yaml"), *folder.glob("*/*.yaml")]):
+            digest.update(path.relative_to(folder).as_posix().encode() + b"\0")
+            raw = read_at_most(path, MOST_BYTES) if path.is_file() else b""
+            digest.update((raw or b"").replace(b"\r\n", b"\n") + b"\0")
+    return digest.hexdigest()[:8]

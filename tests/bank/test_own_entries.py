@@ -1,0 +1,225 @@
+"""People's own entries are read beside the banks: they add, they never replace, and what is wrong in them is told by file and line.
+
+The entries are those of the guide in the README, so that the guide cannot go stale.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+
+from generator.bank.definitions import Bank
+from generator.bank.reader import read_bank
+from generator.cli import main
+from generator.errors import Mistake
+from generator.question.check import Questions
+from generator.question.plans import Plans
+from generator.question.stream import Stream
+
+README = (Path(__file__).resolve().parents[2] / "README.md").read_text("utf-8")
+GUIDE = README.split("### Your own questions", 1)[1].split("\n## ", 1)[0]
+FILES = dict(re.findall(r"in `my-entries/([\w./-]+\.yaml)`.*?```yaml\n(.*?)```", GUIDE, re.DOTALL))
+Own = Callable[..., Path]
+
+
+@pytest.fixture
+def own(tmp_path: Path) -> Own:
+    """The guide's entries in a folder, with one text replaced: own("contexts.yaml", old, new); new files by their names."""
+
+    def make(file: str = "", old: str = "", new: str = "", **more: str) -> Path:
+        folder = tmp_path / "my-entries"
+        for name, text in FILES.items():
+            if name == file:
+                assert text.count(old) == 1, f"'{old}' stands {text.count(old)} times in {file}"
+                text = text.replace(old, new)
+            (folder / name).parent.mkdir(parents=True, exist_ok=True)
+            (folder / name).write_text(text, "utf-8")
+        for name, text in more.items():
+            (folder / f"{name}.yaml").write_text(text, "utf-8")
+        return folder
+
+    return make
+
+
+def said(folder: Path) -> str:
+    with pytest.raises(Mistake) as caught:
+        read_bank(own=(folder,), whole=False)
+    return str(caught.value)
+
+
+# ------------------------------------------------------------------ the guide
+
+
+def test_the_guide_names_five_files() -> None:
+    assert set(FILES) == {"substances.yaml", "reactions.yaml", "ions.yaml", "contexts.yaml", "archetypes/sour.yaml"}
+
+
+def test_what_the_guide_makes_is_not_in_the_banks(bank: Bank) -> None:
+    assert "lactic-acid" not in bank.archetypes
+    assert "C3H6O3" not in bank.substances
+
+
+def test_the_entries_of_the_guide_stand_beside_the_banks(own: Own, bank: Bank) -> None:
+    both = read_bank(own=(own(),), whole=False)
+    assert both.own == {"lactic-acid"}
+    assert set(both.archetypes) == {*bank.archetypes, "lactic-acid"}
+    assert len(both.contexts) == len(bank.contexts) + 3
+    assert len(both.archetypes["lactic-acid"].variants[0].contexts) == 3
+
+
+def test_the_guide_draws_questions_whose_answers_are_right(own: Own, tmp_path: Path) -> None:
+    """Worked from the printed numbers alone: 1:1, and 90.0 g mol⁻¹ for lactic acid (C 12.0, H 1.0, O 16.0)."""
+    both = read_bank(own=(own(),), whole=False)
+    questions = Questions(both, Plans(both.fingerprint, tmp_path))
+    asked: set[str] = set()
+    for number in range(40):
+        question = questions.make(both.archetypes["lactic-acid"], Stream(f"guide/{number}"))
+        given = {name: quantity.number for name, quantity in question.draw.given.items()}
+        strength = given["titre of NaOH"] * given["concentration of NaOH"] / given["volume of C3H6O3 in portion"]
+        per_dm3 = strength if question.draw.ask.quantity.startswith("concentration") else strength * Decimal("90.0")
+        shown = question.worked.answer.number
+        assert abs(shown - per_dm3) <= per_dm3 * Decimal("0.0051")
+        asked.add(question.draw.ask.quantity)
+    assert len(asked) == 2
+    assert questions.tally.share_refused < 1 / 3
+
+
+def test_the_indicator_of_ones_own_acid_is_judged_by_its_curve(own: Own, tmp_path: Path) -> None:
+    """Lactic acid has pKa 3.86: methyl orange, 3.1 to 4.4, changes while half of it is still there."""
+    both = read_bank(own=(own("reactions.yaml", "phenolphthalein", "methyl orange"),), whole=False)
+    with pytest.raises(Mistake, match="indicator"):
+        Questions(both, Plans(both.fingerprint, tmp_path)).make(both.archetypes["lactic-acid"], Stream("guide"))
+
+
+def test_the_guides_commands_run(own: Own, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    folder = own()
+    assert main(["check", str(folder)]) == 0
+    checked = capsys.readouterr().out
+    assert "lactic-acid" in checked
+    assert "direct-solutions" not in checked  # the banks themselves are checked without a folder
+    assert (
+        main(["paper", "lactic-acid", "--entries", str(folder), "--form", "text", "--to", str(tmp_path / "out")]) == 0
+    )
+    (paper,) = (tmp_path / "out").glob("*-questions.txt")
+    assert "C₃H₆O₃" in paper.read_text("utf-8")
+
+
+def test_what_the_banks_cannot_judge_is_told(own: Own, capsys: pytest.CaptureFixture[str]) -> None:
+    folder = own()
+    assert main(["check", str(folder), "--draws", "3"]) == 0
+    assert "not judged" not in capsys.readouterr().out
+    (folder / "ions.yaml").unlink()
+    assert main(["check", str(folder), "--draws", "3"]) == 0
+    assert "C3H6O3 not in ions.yaml" in capsys.readouterr().out
+
+
+def test_a_paper_of_own_entries_comes_again_by_its_code_with_them_only(
+    own: Own, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = own()
+    first, again = tmp_path / "first", tmp_path / "again"
+    options = ["--form", "text", "--entries", str(folder)]
+    assert main(["paper", "lactic-acid", "--questions", "2", "--to", str(first), *options]) == 0
+    code = capsys.readouterr().out.split("paper code ")[1].strip()
+    assert main(["paper", "--code", code, "--to", str(again), *options]) == 0
+    assert {one.name: one.read_bytes() for one in first.iterdir()} == {
+        one.name: one.read_bytes() for one in again.iterdir()
+    }
+    capsys.readouterr()
+    assert main(["paper", "--code", code, "--to", str(tmp_path / "other")]) == 1
+    assert "--entries" in capsys.readouterr().err
+
+
+# ------------------------------------------------------------------ what is wrong is told
+
+
+WRONG = {
+    "a key that is misspelt": (("contexts.yaml", "sample: the whey", "smaple: the whey"), "nearest: smaple"),
+    "an equation that does not balance": (("reactions.yaml", "H2O(l)", "2H2O(l)"), "my-entries/reactions.yaml:1"),
+    "a quantity that is not there": (
+        ("archetypes/sour.yaml", "quantity: mass concentration of analyte", "quantity: mass of analyte"),
+        "my-entries/archetypes/sour.yaml:14",
+    ),
+    "a number no one can fit": (("archetypes/sour.yaml", "concentration: fit 0.0600", "concentration: 0.0600"), "marked 'fit'"),
+    "a substance that nobody knows": (("archetypes/sour.yaml", "titrant: NaOH", "titrant: NaHO"), "my-entries/archetypes/sour.yaml"),
+    "a scene that is not there": (("archetypes/sour.yaml", "demand: 2", "demand: 2\n  contexts: [goat-way]"), "nearest: goat-whey"),
+    "an archetype of the banks": (("archetypes/sour.yaml", "key: lactic-acid", "key: limewater"), "'limewater' stands twice"),
+    "a substance of the banks": (("substances.yaml", "C3H6O3", "NaOH"), "'NaOH' stands twice"),
+    "a reaction of the banks": (
+        ("reactions.yaml", "C3H6O3(aq) + NaOH(aq) -> NaC3H5O3(aq) + H2O(l)", "HCl(aq) + NaOH(aq) -> NaCl(aq) + H2O(l)"),
+        "would be taken",
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("what", WRONG)
+def test_a_fault_in_own_entries_is_told_with_its_file(what: str, own: Own) -> None:
+    change, words = WRONG[what]
+    told = said(own(*change))
+    assert words in told
+    assert "my-entries/" in told
+
+
+def test_a_file_of_another_name_is_not_passed_over(own: Own) -> None:
+    told = said(own(substance="- {formula: C3H8O3, name: glycerol}\n"))
+    assert "my-entries/substance.yaml" in told
+    assert "nearest: substances.yaml" in told
+
+
+def test_an_empty_folder_is_told(tmp_path: Path) -> None:
+    (tmp_path / "archetypes").mkdir()
+    assert "no entry is in this folder" in said(tmp_path)
+
+
+def test_a_whole_set_of_banks_is_told_apart_from_own_entries(small_folder: Path) -> None:
+    assert "--banks" in said(small_folder)
+
+
+# ------------------------------------------------------------------ entries from strangers
+
+
+def test_own_entries_have_a_limit_of_size(own: Own) -> None:
+    told = said(own(hazards="# " + "x" * 2_100_000 + "\n"))
+    assert "too large" in told
+    assert "my-entries/hazards.yaml" in told
+
+
+@pytest.mark.parametrize(
+    "opening", ["{person.__class__.__mro__}", "{{ 7 * 7 }}", "{% include '/etc/passwd' %}", "!!python/name:os.system"]
+)
+def test_what_looks_like_code_is_never_run(opening: str, own: Own, tmp_path: Path) -> None:
+    """Either it is refused when it is read or composed, or it is printed as it stands."""
+    folder = own(
+        "contexts.yaml", "Before the curd is cut, a sample of the clear whey is\n    analysed for lactic acid.", opening
+    )
+    code = main(
+        [
+            "paper",
+            "lactic-acid",
+            "--questions",
+            "6",
+            "--entries",
+            str(folder),
+            "--form",
+            "text",
+            "--to",
+            str(tmp_path / "out"),
+        ]
+    )
+    printed = "".join(path.read_text("utf-8") for path in (tmp_path / "out").glob("*.txt")) if code == 0 else ""
+    assert code in (0, 1)
+    assert "49" not in "".join(line for line in printed.splitlines() if "goat dairy" in line)
+    assert "root:" not in printed
+    assert "class 'object'" not in printed
+
+
+def test_files_named_in_an_entry_are_not_opened(own: Own, tmp_path: Path) -> None:
+    secret = tmp_path / "secret.yaml"
+    secret.write_text("- {formula: C3H8O3, name: glycerol}\n", "utf-8")
+    told = said(own("archetypes/sour.yaml", "key: lactic-acid", f"key: lactic-acid\n  like: {secret}"))
+    assert "glycerol" not in told
+    assert "to be like" in told

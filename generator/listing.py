@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections import deque
+from collections.abc import Callable, Iterator, Sequence
 
-from generator.bank.definitions import Bank
+from generator.bank.definitions import Archetype, Bank
 from generator.chem.formula import unicode_text
-from generator.question.check import Questions
+from generator.question.check import Question, Questions, Tally
 from generator.question.plans import Plans
 from generator.question.stream import Stream
+
+TRIES_A_DRAW = 20  # sets of numbers tried at most for the estimate of an archetype, for each draw of a variant
 
 
 def list_bank(bank: Bank, what: str) -> Iterator[str]:
@@ -52,20 +55,44 @@ def _archetypes(bank: Bank) -> Iterator[str]:
     yield f"{len(bank.archetypes)} archetypes; banks {bank.fingerprint}"
 
 
-def check_bank(bank: Bank, plans: Plans, draws: int, progress: Callable[[int, int], None]) -> Iterator[str]:
-    """Draw every variant of every archetype; a line for each with its refusals. Raises Mistake where one cannot be drawn."""
+def check_bank(bank: Bank, plans: Plans, draws: int, progress: Callable[[int, int], None], only: Sequence[str] = (),
+               full: bool = False) -> Iterator[str]:  # fmt: skip
+    """Draw every variant of every archetype, or of those named, and tell what is refused; `full` tells what else was found out.
+
+    Raises Mistake where one cannot be drawn.
+    """
     questions = Questions(bank, plans)
-    width = max(map(len, bank.archetypes))
-    for done, archetype in enumerate(bank.archetypes.values(), 1):
+    archetypes = [bank.archetypes[key] for key in dict.fromkeys(only)] or list(bank.archetypes.values())
+    width = max(len(archetype.key) for archetype in archetypes)
+    for done, archetype in enumerate(archetypes, 1):
         questions.tally.made = 0
         questions.tally.refused.clear()
         total = draws * len(archetype.variants)
-        for number in range(total):
-            questions.make(archetype, Stream(f"check/{archetype.key}/{number}"))
-        rules = ", ".join(f"{rule} {count}" for rule, count in questions.tally.refused.most_common())
-        yield (
-            f"{archetype.key.ljust(width)}  {total} questions, {questions.tally.share_refused:.0%} of draws refused"
-            + (f" ({rules})" if rules else "")
-        )
-        progress(done, len(bank.archetypes))
+        drawn = (questions.make(archetype, Stream(f"check/{archetype.key}/{number}")) for number in range(total))
+        if full:
+            yield from _full(bank, questions, archetype, list(drawn), draws * TRIES_A_DRAW)
+        else:
+            deque(drawn, maxlen=0)  # drawn and not kept
+            yield _short(questions.tally, archetype.key.ljust(width), total)
+        progress(done, len(archetypes))
+    if full:
+        from generator.survey_lines import method_lines
+
+        yield from (*method_lines(), "")
     yield f"every entry is sound: {len(bank.archetypes)} archetypes, {len(bank.reactions)} reactions, {len(bank.materials)} materials"
+
+
+def _short(tally: Tally, name: str, total: int) -> str:
+    rules = ", ".join(f"{rule} {count}" for rule, count in tally.refused.most_common())
+    return f"{name}  {total} questions, {tally.share_refused:.0%} of draws refused" + (f" ({rules})" if rules else "")
+
+
+def _full(
+    bank: Bank, questions: Questions, archetype: Archetype, drawn: Sequence[Question], tries: int
+) -> Iterator[str]:
+    from generator.survey import survey
+    from generator.survey_lines import survey_lines
+
+    found = survey(questions, archetype, drawn, questions.tally.made, questions.tally.refused, tries)
+    yield from survey_lines(found, bank)
+    yield ""

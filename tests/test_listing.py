@@ -52,3 +52,35 @@ def test_a_check_stops_at_an_archetype_that_cannot_be_drawn(small_bank: Bank, mo
     monkeypatch.setattr(Questions, "make", never)
     with pytest.raises(Mistake, match="always refused"):
         list(check_bank(small_bank, Plans("x", None), 1, lambda *_: None))
+
+
+def test_a_full_check_tells_more_of_each_archetype_and_the_method_once(small_bank: Bank) -> None:
+    seen: list[tuple[int, int]] = []
+    lines = list(check_bank(small_bank, Plans("x", None), 3, lambda done, total: seen.append((done, total)), full=True))
+    for archetype in small_bank.archetypes.values():
+        assert lines.count(f"{archetype.key}: {archetype.title}") == 1
+    for label in ("  distinct questions", "  refused", "  commoner mistakes", "  stretch part", "  sample 1"):
+        assert sum(line.startswith(label) for line in lines) == len(small_bank.archetypes)
+    assert sum(line.startswith("Distinct questions differ") for line in lines) == 1
+    assert lines[-1].startswith("every entry is sound")
+    assert len(seen) == len(small_bank.archetypes)
+
+
+@pytest.mark.parametrize("full", [False, True])
+def test_only_the_named_archetypes_are_drawn_each_once(full: bool, small_bank: Bank) -> None:
+    named = ("small-iron", "small-direct", "small-iron")
+    seen: list[tuple[int, int]] = []
+    lines = list(
+        check_bank(small_bank, Plans("x", None), 3, lambda done, total: seen.append((done, total)), named, full)
+    )
+    heads = [line.split()[0].rstrip(":") for line in lines if line.startswith("small-")]
+    assert heads == ["small-iron", "small-direct"]
+    assert seen == [(1, 2), (2, 2)]
+
+
+def test_a_full_check_draws_the_same_questions_as_a_short_one(small_bank: Bank) -> None:
+    short, *_ = check_bank(small_bank, Plans("x", None), 20, lambda *_: None, ("small-back",))
+    full = list(check_bank(small_bank, Plans("x", None), 20, lambda *_: None, ("small-back",), full=True))
+    rules = short.partition("(")[2].rstrip(")")
+    assert rules
+    assert f"({rules})" in " ".join(" ".join(full).split())

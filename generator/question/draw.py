@@ -2,7 +2,7 @@
 
 Draws by construction: every number but one is picked from its choice, and the one marked 'fit' is picked from the interval in
 which titre and excess come out right, found by two looks at the bench (both depend on it in a straight line). Nothing is
-derived here.
+derived here. The other way round, `draw_stated` says of numbers picked by somebody else whether a draw could come upon them.
 """
 
 from __future__ import annotations
@@ -10,8 +10,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import lru_cache
 from math import ceil, floor
-from typing import Any
+from typing import Any, Protocol
 
 from generator.bank.definitions import Archetype, Ask, Choice, Context, Variant
 from generator.chem.quantity import Quantity, base_unit, half_up
@@ -19,7 +20,7 @@ from generator.question import procedure as names
 from generator.question.bench import BenchFault, Readings, perform
 from generator.question.procedure import Procedure
 from generator.question.stream import Stream
-from generator.question.titres import READING_CM3, Run, concordant_sets, nearest_reading
+from generator.question.titres import GRAPH_CM3, READING_CM3, Run, concordant_sets, nearest_reading
 
 BURETTE_CM3 = Fraction(50)
 LEAST_GAP = 0.08  # between "subtract the volumes" and the right answer
@@ -30,6 +31,7 @@ LEAST_LEAN = 0.12  # between what is left over and what reacted
 NUDGE = 1e-9  # of a step: a bound that is itself a step counts
 
 Zone = tuple[float, float]
+Steps = tuple[int, int]  # the first of some steps of a range, and how many
 
 
 class Refusal(Exception):
@@ -76,7 +78,7 @@ def hidden_by(ask: str, variant: Variant) -> str:
     if strength in variant.choices:
         return strength
     # A mass or amount asked for: what it would be worked out from is hidden, the most telling first.
-    for told in ("percentage", "molar mass", "water", "mass of"):
+    for told in ("percentage", "molar mass", "water", "electrons lost", "mass of"):
         for name, choice in variant.choices.items():
             if name.startswith(told) and not choice.fit and not choice.hidden:
                 return name
@@ -89,10 +91,10 @@ def choose(archetype: Archetype, stream: Stream) -> Chosen:
     ask = stream.weighted(variant.asks, [ask.weight for ask in variant.asks])
     indicator = stream.pick(variant.indicators) if variant.indicators else ""
     table = archetype.runs == "table" or (archetype.runs == "either" and stream.chance(40))
-    return Chosen(variant, ask, stream.pick(variant.contexts), indicator, table and _repeats(variant))
+    return Chosen(variant, ask, stream.pick(variant.contexts), indicator, table and repeats(variant))
 
 
-def _repeats(variant: Variant) -> bool:
+def repeats(variant: Variant) -> bool:
     """Whether the last titration can be repeated: its flask holds a portion, not the whole weighed sample."""
     if not variant.procedure.titrations:
         return False
@@ -110,24 +112,117 @@ def given_names(chosen: Chosen) -> tuple[str, ...]:
     return tuple(name for name in (*variant.choices, *titres) if name not in left_out)
 
 
+class _Source(Protocol):
+    """Where the numbers of a draw come from."""
+
+    def one(self, name: str, choice: Choice) -> Quantity:
+        """A number of the choice."""
+
+    def among(self, name: str, choice: Choice, pieces: Sequence[Steps]) -> Quantity:
+        """A number of the choice that is one of these steps. Raises Refusal where there is none."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Picked:
+    """Numbers picked from a stream, so that they keep the windows."""
+
+    stream: Stream
+
+    def one(self, name: str, choice: Choice) -> Quantity:
+        return pick_number(choice, self.stream)
+
+    def among(self, name: str, choice: Choice, pieces: Sequence[Steps]) -> Quantity:
+        if not any(size for _, size in pieces):
+            raise _no_number(name)
+        at = self.stream.whole(0, sum(size for _, size in pieces) - 1)
+        for first, size in pieces:
+            if at < size:
+                return choice.written((first + at) * _step(choice))
+            at -= size
+        raise AssertionError("unreachable")
+
+
+@dataclass(frozen=True, slots=True)
+class _Stated:
+    """Numbers that are stated, and refused where a draw would not have come upon them."""
+
+    numbers: Mapping[str, Quantity]
+
+    def one(self, name: str, choice: Choice) -> Quantity:
+        return self.numbers[name]
+
+    def among(self, name: str, choice: Choice, pieces: Sequence[Steps]) -> Quantity:
+        stated = self.numbers[name]
+        exponent = stated.number.as_tuple().exponent
+        assert isinstance(exponent, int)
+        step, reach = _step(choice), Fraction(10) ** exponent  # several steps may be written as one number
+        for at in range(floor((stated.exact - reach) / step), ceil((stated.exact + reach) / step) + 1):
+            if any(first <= at < first + size for first, size in pieces) and choice.written(at * step) == stated:
+                return stated
+        raise _no_number(name)
+
+
 def draw(archetype: Archetype, chosen: Chosen, stream: Stream, fixed: Mapping[str, Fraction]) -> Draw:
     """Draw one question's numbers. `fixed` holds the molar masses.
 
     Raises Refusal where no value of the fitted number keeps every window.
     """
+    return _draw(archetype, chosen, _Picked(stream), stream, fixed)
+
+
+def draw_stated(archetype: Archetype, chosen: Chosen, numbers: Mapping[str, Quantity], stream: Stream,
+                fixed: Mapping[str, Fraction]) -> Draw:  # fmt: skip
+    """The draw of these numbers, one for each name of `possible_numbers`; `stream` serves the burette readings only.
+
+    Raises Refusal where `draw` would never come upon them.
+    """
+    return _draw(archetype, chosen, _Stated(numbers), stream, fixed)
+
+
+def draw_freely(archetype: Archetype, chosen: Chosen, stream: Stream, fixed: Mapping[str, Fraction]) -> Draw:
+    """Pick every number from all its values, each as likely as the others, the fitted one too; most often this is refused.
+
+    Raises Refusal where `draw` would never come upon them.
+    """
+    numbers = {name: stream.pick(values) for name, values in possible_numbers(chosen).items()}
+    return draw_stated(archetype, chosen, numbers, stream, fixed)
+
+
+def possible_numbers(chosen: Chosen) -> dict[str, tuple[Quantity, ...]]:
+    """Every value, as it is written and each once, of every number that a draw of this choice picks; the least first."""
+    variant = chosen.variant
+    if not variant.procedure.titrations:
+        asked = chosen.ask.quantity
+        return {name: _values(choice, False) for name, choice in variant.choices.items() if name != asked}
+    suited = _suited(variant)
+    return {name: _values(choice, choice.fit or name == suited) for name, choice in variant.choices.items()}
+
+
+@lru_cache(maxsize=512)
+def _values(choice: Choice, bends: bool) -> tuple[Quantity, ...]:
+    """The values of a choice; a number that bends takes multiples of its step, any other starts at the low end."""
+    if choice.options:
+        return tuple(sorted(set(choice.options), key=lambda option: option.in_base))
+    low, high = _ends(choice)
+    step = _step(choice)
+    start, count = (ceil(low / step) * step, floor(high / step) - ceil(low / step)) if bends else (low, _last(choice))
+    return tuple(dict.fromkeys(choice.written(start + at * step) for at in range(count + 1)))
+
+
+def _draw(archetype: Archetype, chosen: Chosen, source: _Source, stream: Stream, fixed: Mapping[str, Fraction]) -> Draw:
     variant, ask = chosen.variant, chosen.ask
     given: dict[str, Quantity] = {}
     truth: dict[str, Fraction] = dict(fixed)
     if not variant.procedure.titrations:
-        return _prepare(archetype, chosen, stream, truth)
+        return _prepare(archetype, chosen, source, stream, truth)
     hidden = hidden_by(ask.quantity, variant)
     suited = _suited(variant)
     for name, choice in variant.choices.items():
         if not choice.fit and name != suited:
-            quantity = pick_number(choice, stream)
+            quantity = source.one(name, choice)
             truth[name] = quantity.in_base
             given[name] = quantity
-    for name, quantity in _fit(archetype, variant, suited, truth, stream):
+    for name, quantity in _fit(archetype, variant, suited, truth, source):
         truth[name] = quantity.in_base
         given[name] = quantity
     readings = _look(variant.procedure, truth)
@@ -137,10 +232,9 @@ def draw(archetype: Archetype, chosen: Chosen, stream: Stream, fixed: Mapping[st
         name = names.titre(titration)
         if name == ask.quantity:
             continue
-        mean = nearest_reading(readings.titres[name])
-        given[name] = Quantity(half_up(mean, 2), "cm³")
+        given[name] = printed_titre(archetype, variant, name, readings.titres[name])
         if titration is variant.procedure.titrations[-1] and chosen.table:
-            runs = draw_runs(mean, stream)
+            runs = draw_runs(given[name].in_base, stream)
     given.pop(hidden, None)
     for name, choice in variant.choices.items():
         if choice.hidden:
@@ -148,12 +242,24 @@ def draw(archetype: Archetype, chosen: Chosen, stream: Stream, fixed: Mapping[st
     return Draw(archetype, variant, chosen.context, ask, chosen.indicator, given, truth, runs, stream)
 
 
-def _prepare(archetype: Archetype, chosen: Chosen, stream: Stream, truth: dict[str, Fraction]) -> Draw:
+def printed_titre(archetype: Archetype, variant: Variant, name: str, exact: Fraction) -> Quantity:
+    """A titre as its apparatus is read."""
+    division = division_cm3(archetype, variant, name)
+    return Quantity(half_up(nearest_reading(exact, division), 1 if division == GRAPH_CM3 else 2), "cm³")
+
+
+def division_cm3(archetype: Archetype, variant: Variant, name: str) -> Fraction:
+    """What a titre is read to: on a burette, or, for the last titration of some archetypes, on a graph."""
+    graph = archetype.graph and name == names.titre(variant.procedure.titrations[-1])
+    return GRAPH_CM3 if graph else READING_CM3
+
+
+def _prepare(archetype: Archetype, chosen: Chosen, source: _Source, stream: Stream, truth: dict[str, Fraction]) -> Draw:
     """Draw the numbers of a solution that is prepared and not titrated: whatever is not asked for is picked."""
     given: dict[str, Quantity] = {}
     for name, choice in chosen.variant.choices.items():
         if name != chosen.ask.quantity:
-            quantity = given[name] = pick_number(choice, stream)
+            quantity = given[name] = source.one(name, choice)
             truth[name] = quantity.in_base
     return Draw(archetype, chosen.variant, chosen.context, chosen.ask, "", given, truth, (), stream)
 
@@ -162,11 +268,25 @@ def pick_number(choice: Choice, stream: Stream) -> Quantity:
     """One number of a choice, written with its figures."""
     if choice.options:
         return stream.pick(choice.options)
+    return choice.written(_ends(choice)[0] + stream.whole(0, _last(choice)) * _step(choice))
+
+
+def _ends(choice: Choice) -> tuple[Fraction, Fraction]:
+    """The ends of a range in its own unit."""
     assert choice.low is not None
     assert choice.high is not None
+    return Fraction(choice.low), Fraction(choice.high)
+
+
+def _step(choice: Choice) -> Fraction:
     assert choice.step is not None
-    steps = int((choice.high - choice.low) / choice.step)
-    return choice.written(Fraction(choice.low) + stream.whole(0, steps) * Fraction(choice.step))
+    return Fraction(choice.step)
+
+
+def _last(choice: Choice) -> int:
+    """The number of the last step of a range, its low end being number 0."""
+    low, high = _ends(choice)
+    return int((high - low) / _step(choice))
 
 
 def _look(procedure: Procedure, truth: Mapping[str, Any]) -> Readings:
@@ -184,7 +304,7 @@ def _suited(variant: Variant) -> str:
     return name if back and choice is not None and not choice.fit and not choice.options else ""
 
 
-def _fit(archetype: Archetype, variant: Variant, suited: str, truth: dict[str, Fraction], stream: Stream
+def _fit(archetype: Archetype, variant: Variant, suited: str, truth: dict[str, Fraction], source: _Source
          ) -> list[tuple[str, Quantity]]:  # fmt: skip
     """Values of the fitted number and of the suited concentration that keep the windows of titre and excess.
 
@@ -218,7 +338,7 @@ def _fit(archetype: Archetype, variant: Variant, suited: str, truth: dict[str, F
     window = [float(end) for end in archetype.windows.titre]
     if suited:
         ends = sorted((blank + slope * least, blank + slope * most))
-        strength = _suit(variant, suited, truth, (ends[0] / window[1], ends[1] / window[0]), blank, stream)
+        strength = _suit(variant, suited, truth, (ends[0] / window[1], ends[1] / window[0]), blank, source)
         found.append((suited, strength))
         slope, blank = slope / float(strength.in_base), blank / float(strength.in_base)
     if avoid:
@@ -226,7 +346,7 @@ def _fit(archetype: Archetype, variant: Variant, suited: str, truth: dict[str, F
     reach = sorted((end - blank) / slope for end in window)
     avoid += [_zone((pipette * side - blank) / slope for side in NEAR_PIPETTE) for pipette in _pipettes(variant, truth)]
     least, most = max(least, reach[0]), min(most, reach[1])
-    found.append((name, _within(least, most, variant.choices[name], avoid, stream, name)))
+    found.append((name, _within(least, most, variant.choices[name], avoid, source, name)))
     return found
 
 
@@ -241,7 +361,7 @@ def _offset(variant: Variant) -> bool:
 
 
 def _suit(variant: Variant, suited: str, truth: Mapping[str, Fraction], reach: tuple[float, float], blank: float,
-          stream: Stream) -> Quantity:  # fmt: skip
+          source: _Source) -> Quantity:  # fmt: skip
     """A concentration of the titrant within `reach`, where some titre of the window is met; `blank` is for 1 mol dm⁻³."""
     choice = variant.choices[suited]
     low, high = _bounds(choice)
@@ -251,15 +371,14 @@ def _suit(variant: Variant, suited: str, truth: Mapping[str, Fraction], reach: t
     if volume:  # blank/c = volume is where subtracting volumes gives the right answer
         meeting, step = blank / float(volume), float(choice.step or 0)
         avoid.append((meeting * (1 - LEAST_GAP) - step, meeting / (1 - LEAST_GAP) + step))
-    return _within(max(low, reach[0]), min(high, reach[1]), choice, avoid, stream, suited)
+    return _within(max(low, reach[0]), min(high, reach[1]), choice, avoid, source, suited)
 
 
 def _bounds(choice: Choice) -> tuple[float, float]:
     """The ends of a range in base units."""
-    assert choice.low is not None
-    assert choice.high is not None
     factor = float(base_unit(choice.unit)[1])
-    return float(choice.low) * factor, float(choice.high) * factor
+    low, high = _ends(choice)
+    return float(low) * factor, float(high) * factor
 
 
 def _pipettes(variant: Variant, truth: Mapping[str, Fraction]) -> list[float]:
@@ -277,24 +396,18 @@ def _zone(ends: Iterable[float]) -> Zone:
     return low, high
 
 
-def _within(least: float, most: float, choice: Choice, avoid: Sequence[Zone], stream: Stream, name: str) -> Quantity:
+def _within(least: float, most: float, choice: Choice, avoid: Sequence[Zone], source: _Source, name: str) -> Quantity:
     """A written number of the choice between least and most (base units), outside the zones to avoid."""
-    assert choice.step is not None
-    factor = base_unit(choice.unit)[1]
-    step = float(choice.step) * float(factor)
+    step = float(_step(choice)) * float(base_unit(choice.unit)[1])
     pieces = [(least, most)]
     for start, end in avoid:
         pieces = [half for low, high in pieces for half in ((low, min(high, start)), (max(low, end), high))]
     counted = [(ceil(low / step - NUDGE), floor(high / step + NUDGE)) for low, high in pieces]
-    sizes = [max(0, high - low + 1) for low, high in counted]
-    if sum(sizes) <= 0:
-        raise Refusal("window", f"no {name} keeps the titre and the excess in their windows")
-    at = stream.whole(0, sum(sizes) - 1)
-    for (low, _), size in zip(counted, sizes, strict=True):
-        if at < size:
-            return choice.written((low + at) * Fraction(choice.step))
-        at -= size
-    raise AssertionError("unreachable")
+    return source.among(name, choice, [(low, max(0, high - low + 1)) for low, high in counted])
+
+
+def _no_number(name: str) -> Refusal:
+    return Refusal("window", f"no {name} keeps the titre and the excess in their windows")
 
 
 def _keep_apart(variant: Variant, truth: Mapping[str, Fraction], blank: float) -> None:

@@ -13,6 +13,7 @@ from generator.errors import Mistake
 
 CONCORDANT_CM3 = Fraction(1, 10)
 READING_CM3 = Fraction(1, 20)
+GRAPH_CM3 = Fraction(1, 2)  # what a volume is read to from squared paper
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +66,6 @@ def mean_titre(runs: tuple[Run, ...]) -> Fraction:
     return sum((runs[index].titre for index in used), Fraction(0)) / len(used)
 
 
-def nearest_reading(exact: Fraction) -> Fraction:
-    """The nearest mark that a burette is read to, halves up."""
-    return (2 * exact / READING_CM3 + 1) // 2 * READING_CM3
+def nearest_reading(exact: Fraction, step: Fraction = READING_CM3) -> Fraction:
+    """The nearest mark that a burette is read to, or another scale of that step, halves up."""
+    return (2 * exact / step + 1) // 2 * step

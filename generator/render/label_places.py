@@ -6,6 +6,7 @@ Everything is measured in one unit of length from the upper left corner of the p
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import NamedTuple
 
 from generator.sheet.nodes import CurveFigure, CurveMark
@@ -52,12 +53,23 @@ class Paper(NamedTuple):
 def label_places(paper: Paper, sizes: Sequence[tuple[float, float]], clear: float) -> list[Room]:
     """A room for the words of each mark, beside it, off the curve and off the words before it as far as can be."""
     curve = [(paper.x(x), paper.y(y)) for x, y in paper.node.points]
+    curve += [(paper.x(float(x)), paper.y(float(y))) for x, y in paper.node.crosses]
+    curve += [place for line in paper.node.lines for place in _along(paper, line)]
     curve += [place for mark in paper.node.marks if mark.to_y is None for place in _dashes(paper, mark)]
     stretches = [_stretch(paper, mark, clear) for mark in paper.node.marks]
     taken: list[Room] = []
     for mark, size in zip(paper.node.marks, sizes, strict=True):
         taken.append(min(_candidates(paper, mark, size, clear), key=lambda room: _cost(room, taken, stretches, curve)))
     return taken
+
+
+def _along(paper: Paper, line: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Places on a line, close together."""
+    found: list[tuple[float, float]] = []
+    for (x0, y0), (x1, y1) in pairwise(line):
+        parts = [part / 20 for part in range(21)]
+        found += [(paper.x(x0 + (x1 - x0) * part), paper.y(y0 + (y1 - y0) * part)) for part in parts]
+    return found
 
 
 def _stretch(paper: Paper, mark: CurveMark, clear: float) -> Room:

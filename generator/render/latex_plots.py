@@ -25,6 +25,7 @@ _LINES = {"short": 0.36, "middle": 0.5, "long": 0.64}
 _RISE, _THICK = 1.8, 0.75
 _DOTS_EVERY = 2.1
 _WIDE, _TALL, _NARROWER, _WORDS_MOST = 122.0, 80.0, 105.0, 32.0
+_ARM = 0.9  # of a cross, along both axes
 _LETTER, _ROW, _CLEAR = 1.6, 4.2, 1.0  # about what a letter and a row of small type take
 
 
@@ -107,12 +108,9 @@ def curve(node: CurveFigure, writer: LineWriter) -> str:
     lines += [_band(paper, place, writer) for place in range(len(node.bands))]
     lines += _grid(paper)
     lines.append(rf"  \draw[line width=1.2pt] (0,-1.5) -- (0,{paper.tall:g}) -- ({paper.wide + 1.5:g},{paper.tall:g});")
-    if node.points:
-        path = " -- ".join(f"({paper.x(x):.2f},{paper.y(y):.2f})" for x, y in node.points)
-        lines.append(
-            rf"  \begin{{scope}}\clip (0,0) rectangle ({paper.wide:g},{paper.tall:g});"
-            rf" \draw[line width=1.5pt, line join=round] {path};\end{{scope}}"
-        )
+    lines += [_stretched(paper, points, "1.5pt") for points in (node.points,) if points]
+    lines += [_stretched(paper, points, "0.9pt") for points in node.lines if points]
+    lines += _crosses(paper)
     lines += [_mark(paper, mark) for mark in node.marks]
     lines += _numbers(paper, writer)
     lines += _labels(paper, writer)
@@ -124,6 +122,26 @@ def curve(node: CurveFigure, writer: LineWriter) -> str:
     said = {label: plain_line(label) for label in labels}
     words = node.alt or told_curve(node, *names, said)
     return _described(words, "\n".join([*lines, r"\end{tikzpicture}"]))
+
+
+def _stretched(paper: Paper, points: Sequence[tuple[float, float]], weight: str) -> str:
+    """A line from point to point that does not leave the paper."""
+    path = " -- ".join(f"({paper.x(x):.2f},{paper.y(y):.2f})" for x, y in points)
+    return (
+        rf"  \begin{{scope}}\clip (0,0) rectangle ({paper.wide:g},{paper.tall:g});"
+        rf" \draw[line width={weight}, line join=round] {path};\end{{scope}}"
+    )
+
+
+def _crosses(paper: Paper) -> list[str]:
+    """The readings as slanting crosses: upright ones would be lost among the paper's lines."""
+    strokes: list[str] = []
+    for across, up in paper.node.crosses:
+        x, y = paper.x(float(across)), paper.y(float(up))
+        left, right, top, foot = x - _ARM, x + _ARM, y - _ARM, y + _ARM
+        strokes.append(f"({left:.2f},{top:.2f}) -- ({right:.2f},{foot:.2f})")
+        strokes.append(f"({left:.2f},{foot:.2f}) -- ({right:.2f},{top:.2f})")
+    return [rf"  \draw[line width=0.9pt] {' '.join(strokes)};"] if strokes else []
 
 
 def _title(name: Line, unit: str) -> Line:

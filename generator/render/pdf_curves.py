@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from generator.render.label_places import Paper, label_places
 from generator.render.pdf_boxes import bar
 from generator.render.pdf_lines import Chunk, natural_width
@@ -14,7 +16,8 @@ from generator.render.scales import axis_numbers, axis_unit, grid, told_curve
 from generator.sheet.nodes import CurveFigure, CurveMark, Line, Text
 
 _WIDE, _TALL = 122 * MM, 80 * MM
-_CURVE = 1.5
+_CURVE, _LINE = 1.5, 0.9
+_ARM = 2.6  # of a cross, along both axes
 _BETWEEN_STROKES = 7.0  # of a hatched strip
 _WORDS_MOST = 30 * MM  # beside a strip
 _CLEAR = 3.0
@@ -69,6 +72,7 @@ class _Plot:
             *self._grid(),
             *self._axes(),
             *self._curve(),
+            *self._crosses(),
             *(self._mark(mark) for mark in block.marks),
         ]
         self.marks.insert(0, artifact(self.place.x, 0.0, "\n".join(drawn)))
@@ -124,12 +128,25 @@ class _Plot:
         return [f"{HEAVY * 1.3:.2f} w {path} S"]
 
     def _curve(self) -> list[str]:
-        if not self.block.points:
-            return []
-        places = [f"{self._x(x):.2f} {-self._y(y):.2f}" for x, y in self.block.points]
+        block = self.block
+        drawn = [(block.points, _CURVE), *((line, _LINE) for line in block.lines)]
+        return [self._stretched(points, weight) for points, weight in drawn if points]
+
+    def _stretched(self, points: Sequence[tuple[float, float]], weight: float) -> str:
+        """A line from point to point that does not leave the paper."""
+        places = [f"{self._x(x):.2f} {-self._y(y):.2f}" for x, y in points]
         path = f"{places[0]} m " + " ".join(f"{place} l" for place in places[1:])
         frame = f"{self.left:.2f} {-self.top - self.tall:.2f} {self.wide:.2f} {self.tall:.2f} re W n"
-        return [f"q {frame} 1 J 1 j {_CURVE} w {path} S Q"]
+        return f"q {frame} 1 J 1 j {weight} w {path} S Q"
+
+    def _crosses(self) -> list[str]:
+        """The readings as slanting crosses: upright ones would be lost among the paper's lines."""
+        strokes: list[str] = []
+        for across, up in self.block.crosses:
+            x, y = self._x(float(across)), -self._y(float(up))
+            strokes.append(f"{x - _ARM:.2f} {y - _ARM:.2f} m {x + _ARM:.2f} {y + _ARM:.2f} l")
+            strokes.append(f"{x - _ARM:.2f} {y + _ARM:.2f} m {x + _ARM:.2f} {y - _ARM:.2f} l")
+        return [f"{HEAVY} w {' '.join(strokes)} S"] if strokes else []
 
     def _bands(self) -> list[str]:
         drawn: list[str] = []

@@ -15,7 +15,6 @@ from generator.sheet.nodes import Line, Part, QuestionBlock, Text, Working
 _BETWEEN_PARTS, _BETWEEN_QUESTIONS = 11.0, 20.0
 _LEAST_WORKING = 12 * MM
 _RULED_EVERY = 8 * MM
-_LEAST_SQUEEZE = 0.6  # of the blank space of a question that would run over by a little
 
 
 def working(block: Working, setting: Setting, place: Place) -> list[Slab]:
@@ -114,17 +113,6 @@ def _in_brackets(marks: int) -> Line:
 
 
 def question_block(block: QuestionBlock, setting: Setting, place: Place) -> list[Slab]:
-    """A question that is little taller than a page gives up some of its blank space, so that no part is left alone overleaf."""
-    slabs = _question(block, setting, place)
-    over = height(slabs) + 1 - min(place.room, ROOM)
-    blank = sum(slab.height for slab in slabs if not slab.marks)
-    if 0 < over <= (1 - _LEAST_SQUEEZE) * blank:
-        for slab in slabs:
-            slab.height *= 1.0 if slab.marks else 1 - over / blank
-    return slabs
-
-
-def _question(block: QuestionBlock, setting: Setting, place: Place) -> list[Slab]:
     """Stem with its first part, parts whole, total with the last part; a break repeats the essential data."""
     style = setting.look.body
     section = place.owner.child("Sect")

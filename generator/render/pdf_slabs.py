@@ -50,6 +50,7 @@ class Slab:
 
 
 Placed = tuple[Slab, float, bool]  # its top, from the top of the page's room; whether it stands there once more
+_LEAST_SQUEEZE = 0.6  # of the blank space of a question that would run over by a little
 _FILLED = 0.6  # a page this full may end between two questions rather than between two parts
 
 
@@ -79,6 +80,7 @@ def paged(slabs: Iterable[Slab]) -> list[list[Placed]]:
     start = 0
     while start < len(waiting):
         page, y = _opened(waiting[start])
+        opened = len(page)
         ends: list[float] = []  # the page's height after each slab that fits
         for index in range(start, len(waiting)):
             slab = waiting[index]
@@ -92,10 +94,32 @@ def paged(slabs: Iterable[Slab]) -> list[list[Placed]]:
             ends.append(y)
         count = len(ends)
         kept = _best_end(waiting, start, ends)
+        cut = start + kept
+        emptier = ends[kept - 1] < _FILLED * ROOM
+        if cut < len(waiting) and _squeezed(waiting, start, cut, page[opened][1], emptier):
+            continue  # the same page once more, with less blank space in it
         del page[len(page) - (count - kept) :]
         pages.append(page)
         start += kept
     return pages or [[]]
+
+
+def _squeezed(waiting: Sequence[Slab], start: int, cut: int, top: float, emptier: bool) -> bool:
+    """Whether a question ends on this page once some of its blank space has given way.
+
+    That is tried where a new page would cut the question in two, or would leave much of this page empty (`emptier`).
+    """
+    if waiting[cut].tie == Tie.FORCED or (waiting[cut].tie == Tie.FREE and not emptier):
+        return False
+    first = max((index for index in range(start, cut + 1) if waiting[index].tie == Tie.FREE), default=start)
+    end = next((index for index in range(cut + 1, len(waiting)) if waiting[index].tie <= Tie.FREE), len(waiting))
+    over = top + height(waiting[start:end]) - ROOM
+    blank = sum(slab.height for slab in waiting[first:end] if not slab.marks)
+    if not 0 < over <= (1 - _LEAST_SQUEEZE) * blank:
+        return False
+    for slab in waiting[first:end]:
+        slab.height *= 1.0 if slab.marks else 1 - over / blank
+    return True
 
 
 def _opened(slab: Slab) -> tuple[list[Placed], float]:

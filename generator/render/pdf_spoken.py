@@ -27,6 +27,7 @@ _UNITS = {
     "g mol⁻¹": "grams per mole",
     "%": "per cent",
     "°C": "degrees Celsius",
+    "mS cm⁻¹": "millisiemens per centimetre",
 }
 _SIGNS = {
     "=": "equals",

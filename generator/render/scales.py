@@ -133,10 +133,19 @@ def readings(node: CurveFigure, every: bool) -> list[tuple[str, str]]:
     return [(written(x, places), written(y)) for (x, _), y, keep in zip(lines, ys, kept, strict=True) if keep]
 
 
+def told_line(line: tuple[tuple[float, float], ...]) -> str:
+    """A line by its ends."""
+    (x, y), (far_x, far_y) = line[0], line[-1]
+    return f"line from {written(x)}, {written(y)} to {written(far_x)}, {written(far_y)}"
+
+
 def told_curve(node: CurveFigure, across: str, up: str, said: dict[Line, str]) -> str:
     """A curve figure in one paragraph; `said` has the words of its marks and bands."""
     ends = f"{across} from {node.across.low} to {node.across.high} across, {up} from {node.up.low} to {node.up.high} upwards"
-    parts = [f"{'Curve' if node.points else 'Blank axes to draw on'}, {ends}"]
+    parts = [f"{'Curve' if node.points else 'Plotted points' if node.crosses else 'Blank axes to draw on'}, {ends}"]
+    if node.crosses:
+        parts.append("crosses, across then up: " + ", ".join(f"{x}, {y}" for x, y in node.crosses))
+    parts += [told_line(line) for line in node.lines if line]
     if node.points:
         parts.append("points, across then up: " + ", ".join(f"{x}, {y}" for x, y in readings(node, every=False)))
     parts += [f"marked: {said[mark.label]}" for mark in node.marks]

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from generator.render.scales import axis_unit, readings, standing, written
+from collections.abc import Sequence
+
+from generator.render.scales import axis_unit, readings, standing, told_line, written
 from generator.render.text_lines import hung, plain_line, shown_width, wrapped
 from generator.sheet.nodes import Axis, BuretteFigure, CurveFigure
 
@@ -28,12 +30,27 @@ def burettes(node: BuretteFigure, width: int) -> list[str]:
 def curve(node: CurveFigure, width: int) -> list[str]:
     """The axes, then the curve as a table of values, then what is marked on it."""
     across, up = (plain_line(axis.name) + axis_unit(axis) for axis in (node.across, node.up))
-    kind = "curve" if node.points else "blank axes to draw on"
+    kind = "curve" if node.points else "plotted points" if node.crosses else "blank axes to draw on"
     lines = hung("Figure:", node.alt or f"{kind}: {up} against {across}", width, hang=2)
     if not node.points:
         lines += hung("Across:", _ends(node.across, across), width, hang=2)
         lines += hung("Upwards:", _ends(node.up, up), width, hang=2)
-    pairs = readings(node, every=True)
+    lines += _rows(node, [(str(x), str(y)) for x, y in node.crosses], width)
+    lines += _rows(node, readings(node, every=True), width)
+    for drawn in node.lines:
+        lines += hung("Drawn:", told_line(drawn), width, hang=2) if drawn else []
+    for band in node.bands:
+        lines += hung(
+            f"{plain_line(band.label)}:", f"strip from {written(band.low)} to {written(band.high)}", width, hang=2
+        )
+    for mark in node.marks:
+        lines += hung("Marked:", plain_line(mark.label), width, hang=2)
+    return lines
+
+
+def _rows(node: CurveFigure, pairs: Sequence[tuple[str, str]], width: int) -> list[str]:
+    """Pairs of numbers in two rows, as many pairs beside each other as there is room for."""
+    lines: list[str] = []
     cell = max((len(text) for pair in pairs for text in pair), default=1) + 1
     heads = [axis.unit or plain_line(axis.name) for axis in (node.across, node.up)]
     head = min(max(map(shown_width, heads)), width // 3)
@@ -45,12 +62,6 @@ def curve(node: CurveFigure, width: int) -> list[str]:
             lines.append(
                 name + " " * (head - shown_width(name)) + " |" + "".join(pair[place].rjust(cell) for pair in row)
             )
-    for band in node.bands:
-        lines += hung(
-            f"{plain_line(band.label)}:", f"strip from {written(band.low)} to {written(band.high)}", width, hang=2
-        )
-    for mark in node.marks:
-        lines += hung("Marked:", plain_line(mark.label), width, hang=2)
     return lines
 
 

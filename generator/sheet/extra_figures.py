@@ -7,6 +7,7 @@ from decimal import Decimal
 
 from generator.question.judgement.curve import CurvePicture
 from generator.question.judgement.extras import Bottle, Piece
+from generator.question.judgement.graph import GraphPicture
 from generator.question.judgement.reading import BurettePicture
 from generator.sheet.nodes import (
     Axis,
@@ -23,6 +24,8 @@ from generator.sheet.voice import Voice
 Writer = Callable[[Voice, Piece], Line]
 
 _VOLUME_CM3 = (Decimal(0), Decimal(50), Decimal(5), 5)  # from, to, numbered every, divided
+_PORTIONS = (Decimal(5), 5)  # numbered every, divided
+_UNITS = {"thermometric graph": "°C", "conductometric graph": "mS cm⁻¹"}
 _PH = (Decimal(0), Decimal(14), Decimal(1), 2)
 
 
@@ -35,6 +38,20 @@ def curve(voice: Voice, picture: CurvePicture, write: Writer) -> CurveFigure:
         picture.points,
         tuple(CurveMark(spot.volume_cm3, spot.ph, write(voice, spot.label), spot.to_ph) for spot in picture.spots),
         tuple(CurveBand(float(strip.low), float(strip.high), (Text(strip.name),)) for strip in picture.strips),
+    )
+
+
+def graph(voice: Voice, picture: GraphPicture, write: Writer) -> CurveFigure:
+    """Readings on squared paper, with the lines through them where they are drawn."""
+    across = voice.words.line("axis volume", 0, titrant=write(voice, Bottle(picture.titrant)))
+    up = picture.up
+    marks = (CurveMark(*picture.meeting, write(voice, picture.label)),) if picture.meeting else ()
+    return CurveFigure(
+        Axis(across, voice.unit("cm³"), Decimal(0), picture.across_cm3, *_PORTIONS),
+        Axis(voice.words.line(f"axis {picture.shows}"), _UNITS[picture.shows], up.low, up.high, up.step, up.divided),
+        marks=marks,
+        crosses=picture.readings,
+        lines=picture.lines,
     )
 
 

@@ -300,7 +300,10 @@ class CurveBand:
 
 @dataclass(frozen=True, slots=True)
 class CurveFigure:
-    """A curve on squared paper. Without points the axes are blank, to sketch on. Its points are drawn, never printed."""
+    """A curve on squared paper. Without points the axes are blank, to sketch on. Its points are drawn, never printed.
+
+    `crosses` are readings, each drawn as a cross and told as it is written; `lines` are drawn beside them.
+    """
 
     across: Axis
     up: Axis
@@ -308,6 +311,8 @@ class CurveFigure:
     marks: tuple[CurveMark, ...] = ()
     bands: tuple[CurveBand, ...] = ()
     alt: str = ""
+    crosses: tuple[tuple[Decimal, Decimal], ...] = ()
+    lines: tuple[tuple[tuple[float, float], ...], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

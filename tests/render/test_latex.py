@@ -140,6 +140,12 @@ CURVE = CurveFigure(
     (CurveMark(25.0, 8.7, words("end point")), CurveMark(27.0, 7.0, words("steep"), 10.5)),
     (CurveBand(8.2, 10.0, words("phenolphthalein")),),
 )
+GRAPH = CurveFigure(
+    Axis(words("volume added"), "cm³", Decimal(0), Decimal(30), Decimal(5), 5),
+    Axis(words("temperature"), "°C", Decimal(17), Decimal(28), Decimal(1), 5),
+    crosses=((Decimal("0.0"), Decimal("18.0")), (Decimal("12.5"), Decimal("25.0")), (Decimal("20.0"), Decimal("26.7"))),
+    lines=(((0.0, 18.0), (19.5, 27.8)), ((15.5, 27.3), (28.0, 25.8))),
+)
 
 
 def everything() -> Sheet:
@@ -192,6 +198,7 @@ def everything() -> Sheet:
         BAR,
         BURETTES,
         CURVE,
+        GRAPH,
         NewPage(),
         ClosingLine("End of questions"),
         header="Set one",
@@ -474,11 +481,11 @@ class TestCompiled:
 
     def test_foot_counts_pages_and_asks_to_turn_over_only_where_more_follows(self) -> None:
         found = pages(everything())
-        assert len(found) == 3
+        assert len(found) == 4
         for number, text in enumerate(found, 1):
-            assert f"page {number} of 3" in text
+            assert f"page {number} of 4" in text
             assert "A-7KQ2" in text
-            assert ("Turn over" in text) == (number == 1)
+            assert ("Turn over" in text) == (number in (1, 3))
 
     def test_file_carries_title_language_and_bookmarks(self) -> None:
         reader, _ = compiled(everything())

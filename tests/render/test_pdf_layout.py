@@ -356,6 +356,22 @@ def test_part_taller_than_a_page_gives_up_blank_space_and_stays_whole() -> None:
     assert {on_page(pages, marker) for marker in ("demandmark", "unitone", "unittwo")} == {0}
 
 
+def question(*blanks: float) -> QuestionBlock:
+    parts = tuple(Part(f"({chr(97 + n)})", words("find"), (Working(blank, 65.0),), 1) for n, blank in enumerate(blanks))
+    return QuestionBlock(1, (Paragraph(words("stem")),), parts, len(blanks))
+
+
+@pytest.mark.parametrize(("blanks", "pages"), [((150, 40), 1), ((150, 90), 2), ((100, 10), 1)])
+def test_question_that_would_run_over_by_a_little_gives_up_blank_space_wherever_it_starts(
+    blanks: tuple[float, ...], pages: int
+) -> None:
+    """Below 60 mm of text: 200 mm of blank space can give way so far, 240 mm would have to give way by more than it may."""
+    above = Together(tuple(Paragraph(words("front")) for _ in range(12)))
+    reader = read(sheet(above, question(*blanks)))
+    assert len(reader.pages) == pages
+    assert "Total for Question 1" in reader.pages[-1].extract_text()
+
+
 def test_items_and_paragraphs_keep_the_left_edge_of_the_column(ruler: Any) -> None:
     found = pieces(read(sheet(Paragraph(words("plain")), Items((words("point"),)))).pages[0], ruler)
     edges = {piece.text: piece.x for piece in found}

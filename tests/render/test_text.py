@@ -124,6 +124,12 @@ CURVE = CurveFigure(
     (CurveMark(25.0, 8.7, words("end point")), CurveMark(27.0, 7.0, words("steep"), 10.5)),
     (CurveBand(8.2, 10.0, words("phenolphthalein")),),
 )
+GRAPH = CurveFigure(
+    Axis(words("volume added"), "cm³", Decimal(0), Decimal(30), Decimal(5), 5),
+    Axis(words("temperature"), "°C", Decimal(17), Decimal(28), Decimal(1), 5),
+    crosses=((Decimal("0.0"), Decimal("18.0")), (Decimal("12.5"), Decimal("25.0")), (Decimal("20.0"), Decimal("26.7"))),
+    lines=(((0.0, 18.0), (19.5, 27.8)), ((15.5, 27.3), (28.0, 25.8))),
+)
 
 
 def everything() -> Sheet:
@@ -171,6 +177,7 @@ def everything() -> Sheet:
         BarFigure(words("total"), (BarPiece(0.25, words("reacted"), True), BarPiece(0.75, words("left over"))), "bar"),
         BURETTES,
         CURVE,
+        GRAPH,
         NewPage(),
         ClosingLine("End of questions"),
         header="Set one",

@@ -1,0 +1,136 @@
+"""A calculation comes in; parts go out in which its titre is read from a graph of temperature or conductivity, before it is used.
+
+What is accepted as the titre spans what bent and straight lines through the printed points give, and half a small division
+more on both sides. The calculation's own range is widened to what both ends of it lead to.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+from fractions import Fraction
+
+from generator.chem.quantity import Quantity, half_up
+from generator.question import procedure as names
+from generator.question.judgement.extras import (
+    Bottle,
+    Calculation,
+    ExtraPart,
+    ExtraPoint,
+    Piece,
+    Said,
+    Space,
+    Strong,
+    said,
+)
+from generator.question.judgement.followed import Followed, Path, Reading, follow_conductance, follow_heat
+
+HALF_DIVISION_CM3 = Fraction(1, 2)
+_STEPS = tuple((Decimal(step), divided) for step, divided in (("0.1", 5), ("0.2", 4), ("0.5", 5), ("1", 5), ("2", 4)))
+_MOST_STEPS = 10
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """The upright axis: from, to, numbered every, each number's step divided into."""
+
+    low: Decimal
+    high: Decimal
+    step: Decimal
+    divided: int
+
+
+@dataclass(frozen=True, slots=True)
+class GraphPicture:
+    """The facts of a graph: its points, the solution in the burette, how far both axes go, the lines with where they meet."""
+
+    shows: str  # thermometric graph or conductometric graph
+    titrant: str
+    readings: tuple[Reading, ...]
+    across_cm3: Decimal
+    up: Scale
+    lines: tuple[Path, ...] = ()
+    meeting: tuple[float, float] | None = None
+    label: Piece = ""
+    kind: str = "graph"
+
+
+def read_temperatures(calculation: Calculation) -> tuple[ExtraPart, ...]:
+    """One part before the calculation: two lines through temperatures, and the volume at which they meet."""
+    found = follow_heat(calculation)
+    heights = [height for _, height in (*found.before, *found.after)]
+    top = max(Fraction(max(heights)), Fraction(repr(found.meeting)))
+    scale = Scale(Decimal(int(min(heights)) - 1), _up(top + Fraction(1, 2)), Decimal(1), 5)
+    bent = said("guide graph bent", straight=Quantity(half_up(found.straight, 1), "cm³"))
+    return (_read(calculation, found, "thermometric graph", scale, (bent,)),)
+
+
+def read_conductivities(calculation: Calculation) -> tuple[ExtraPart, ...]:
+    """One part before the calculation: two straight lines through conductivities, and the volume at which they meet."""
+    found = follow_conductance(calculation)
+    heights = [height for _, height in (*found.before, *found.after)]
+    top, foot = max(heights), min(heights)
+    foot = foot if foot > top / 2 else Decimal(0)  # with nothing near 0 the paper begins higher up
+    step, divided = next((one for one in _STEPS if (top - foot) / one[0] <= _MOST_STEPS - 2), _STEPS[-1])
+    scale = Scale(-_up(Fraction(-foot / step)) * step, _up(Fraction(top / step)) * step, step, divided)
+    start = (said("guide graph start"),) if found.bent else ()
+    return (_read(calculation, found, "conductometric graph", scale, start),)
+
+
+def _read(calculation: Calculation, found: Followed, kind: str, scale: Scale, guidance: tuple[Said, ...]) -> ExtraPart:
+    readings = (*found.before, *found.after)
+    across = (readings[-1][0] / 10).to_integral_value(ROUND_CEILING) * 10
+    volume = Quantity(found.end_cm3, "cm³")
+    blank = GraphPicture(kind, found.titrant.name, readings, across, scale)
+    end = (float(found.end_cm3), found.meeting)
+    label = said("spot meeting", volume=volume)
+    drawn = GraphPicture(kind, found.titrant.name, readings, across, scale, found.lines, end, label)
+    return ExtraPart(
+        kind,
+        said(kind, titrant=Bottle(found.titrant.name)),
+        (
+            ExtraPoint((said(f"{kind} lines"),), "two lines of best fit that meet", (said("guide graph lines"), *guidance)),
+            ExtraPoint((said("graph end", volume=Strong(volume)),), volume, (said("guide graph on"),)),
+        ),
+        (Space(4.0, 45.0, "cm³"),),
+        (blank,),
+        said("hint graph"),
+        (_tenth(found.least - HALF_DIVISION_CM3, ROUND_FLOOR), _tenth(found.most + HALF_DIVISION_CM3, ROUND_CEILING)),
+        "cm³",
+        answered=(drawn,),
+        first=True,
+        reads=names.titre(calculation.draw.variant.procedure.titrations[-1]),
+    )  # fmt: skip
+
+
+def _up(value: Fraction) -> Decimal:
+    """The next whole number."""
+    return Decimal(-(-value.numerator // value.denominator))
+
+
+def _tenth(value: Fraction, way: str) -> Decimal:
+    """To a tenth, outwards."""
+    return half_up(value, 6).quantize(Decimal("0.1"), way)
+
+
+# ------------------------------------------------------------------ why
+
+
+def ask_why_a_graph(calculation: Calculation) -> tuple[ExtraPart, ...]:
+    """One part: an advantage over an indicator."""
+    kind = calculation.draw.archetype.graph
+    return (
+        ExtraPart(
+            "why a graph",
+            said("why a graph"),
+            (
+                ExtraPoint(
+                    (said("any one of"), said("graph colour"), said("graph readings"), said(f"{kind} reason")),
+                    "no colour has to be seen",
+                    (said("guide why graph"),),
+                ),
+            ),
+            (Space(16.0, ruled=True),),
+            hint=said("hint why graph"),
+        ),
+    )

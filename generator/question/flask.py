@@ -43,7 +43,7 @@ class Mixed:
 
 @dataclass(frozen=True, slots=True)
 class LastFlask:
-    """The flask before the last titration, its titrant's concentration (of the species that reacts) and the titre."""
+    """The flask before a titration, most often the last, its titrant's concentration (of the species that reacts) and the titre."""
 
     amounts: Mapping[str, float]  # in mol
     volume_cm3: float
@@ -60,12 +60,16 @@ class _Vessel:
 
 def last_flask(procedure: Procedure, values: Mapping[str, Fraction]) -> LastFlask | None:
     """Follow a procedure up to its last titration; None where the numbers do not say enough, or nothing reacts there."""
+    return flask_before(procedure.titrations[-1], procedure, values)
+
+
+def flask_before(titration: Titrate, procedure: Procedure, values: Mapping[str, Fraction]) -> LastFlask | None:
+    """The same for any one of its titrations."""
     following = _Following(values)
-    last = procedure.titrations[-1]
     try:
         for operation in procedure.operations:
-            if operation is last:
-                return following.before(last)
+            if operation is titration:
+                return following.before(titration)
             following.follow(operation)
     except (KeyError, ZeroDivisionError):
         pass

@@ -1,4 +1,6 @@
-"""The last titration of a variant: what all its draws share, and the curve at rounded concentrations; no verdicts are given here.
+"""A titration of a variant: what all its draws share, and the curve at rounded concentrations; no verdicts are given here.
+
+Mostly the last one; those before it, of a blank or to a first end point, are read in the same way.
 
 Concentrations are told apart in steps, and the curve is that of the step's middle, whichever draw came first: so what is found
 for a draw is the same in any order of drawing.
@@ -56,10 +58,12 @@ class Ending:
         )
 
 
-def read_ending(variant: Variant, solutes: Solutes, kinds: dict[object, int]) -> Ending:
-    """What all draws of a variant share; `kinds` numbers the chemistries met so far."""
+def read_ending(
+    variant: Variant, solutes: Solutes, kinds: dict[object, int], titration: Titrate | None = None
+) -> Ending:
+    """What all draws of a variant share at one titration, the last unless said; `kinds` numbers the chemistries met so far."""
     procedure = variant.procedure
-    last = procedure.titrations[-1]
+    last = titration or procedure.titrations[-1]
     titrant = last.titrant.species
     partners = [
         [member.formula.text for member in reaction.left if member.formula.text != titrant]
@@ -158,3 +162,11 @@ class EndPoint:
         if indicator.stop is None:
             return fits(low, high, steep)
         return fits(low, high, steep, stop_ph=float(indicator.stop), spread_percent=_LONGEST_LEAD_PERCENT)
+
+    def gone_percent(self, indicator: Indicator, choice: int) -> float:
+        """How late the last of the first colour goes, in per cent of the equivalence volume; infinite where it never does."""
+        assert indicator.low is not None
+        assert indicator.high is not None
+        titration = self.titration(choice)
+        at_ph = float(indicator.high if titration.rising else indicator.low)
+        return 100 * (titration.volume_at(at_ph) / self.titre_cm3 - 1)

@@ -1,9 +1,10 @@
 """A draw comes in; the rule of chemistry that it breaks goes out with its reason, or nothing for a plausible draw.
 
-The rules: indicator, carbon dioxide, hydroxide, solubility, sulfate.
+The rules: indicator, carbon dioxide, hydroxide, solubility, sulfate; those of redox, silver and EDTA titrations stand in modules of
+their own.
 
 Everything is computed from what is really in the flask (left-over reagent, products, gas, metal ions), never looked up in a list
-of allowed pairs. Only titrations of an acid with a base are judged. It changes no number and draws none.
+of allowed pairs. It changes no number and draws none.
 """
 
 from __future__ import annotations
@@ -16,14 +17,22 @@ from generator.chem.equilibrium import ph
 from generator.chem.formula import unicode_text
 from generator.chem.solubility import onset_ph, precipitates_before
 from generator.question.draw import Draw
-from generator.question.flask import LastFlask, last_flask
+from generator.question.flask import LastFlask, flask_before, last_flask
 from generator.question.last_titration import Ending, EndPoint, Rounded, read_ending
+from generator.question.plausible_added import Reader
+from generator.question.plausible_edta import EdtaRules
+from generator.question.plausible_redox import RedoxRules
+from generator.question.plausible_silver import SilverRules
 from generator.question.solutes import CARBON_DIOXIDE, SULFATE, Solutes
 
 Refused = tuple[str, str]  # the rule, and the reason in words
 
 # A hydrated metal ion gives up protons before its hydroxide is seen, and tables of Ksp disagree by up to 0.6 in this pH.
 HYDROXIDE_MARGIN_PH = 1.0
+
+# A first end point half-way is never sharp: people titrate until the last of the colour is gone, to a per cent or so (common practice;
+# I. M. Kolthoff and others, Quantitative Chemical Analysis, say the same of phenolphthalein with carbonate).
+HALF_WAY_PERCENT = 1.5
 
 _MOST_KEPT = 200_000  # verdicts
 
@@ -36,8 +45,12 @@ class Plausibility:
         self.solutes = Solutes(bank)
         self._endings: dict[int, Ending] = {}
         self._kinds: dict[object, int] = {}
-        self._kept: dict[tuple[int, str, Rounded], Refused | None] = {}
+        self._earlier: dict[int, tuple[Variant, tuple[tuple[Ending, bool], ...]]] = {}
+        self._kept: dict[tuple[int, str, Rounded, bool], Refused | None] = {}
         self._rises: dict[tuple[int, Rounded], bool] = {}
+        reader = Reader(bank)
+        self._further = tuple(rules(bank, self.solutes, reader) for rules in (RedoxRules, SilverRules, EdtaRules))
+        self._concerned: dict[int, tuple[Variant, tuple[RedoxRules | SilverRules | EdtaRules, ...]]] = {}
 
     # ------------------------------------------------------------ doors
 
@@ -45,6 +58,14 @@ class Plausibility:
         """The first rule that the draw breaks, with the reason in words; None for a plausible draw."""
         if not draw.variant.procedure.titrations:
             return None
+        for rules in self._rules(draw.variant):
+            refused = rules.refusal(draw)
+            if refused is not None:
+                return refused
+        for earlier, half_way in self._before_the_last(draw.variant):
+            refused = self._refusal_before(earlier, half_way, draw)
+            if refused is not None:
+                return refused
         ending = self._ending(draw.variant)
         if not ending.judged:
             return None
@@ -80,6 +101,11 @@ class Plausibility:
             return (indicator.acid_colour, indicator.middle_colour or indicator.base_colour)
         return (indicator.base_colour, indicator.middle_colour or indicator.acid_colour)
 
+    def unjudged(self, draw: Draw) -> tuple[str, ...]:
+        """What the bank of ions lacks for judging the indicator of a titration with an acid or an alkali."""
+        titrations = draw.variant.procedure.titrations
+        return self.unknown(draw) if titrations and self.solutes.acts(titrations[-1].titrant.species) else ()
+
     def unknown(self, draw: Draw) -> tuple[str, ...]:
         """Species at the last titration that the bank of ions does not know; nothing can be said of them."""
         flask = last_flask(draw.variant.procedure, draw.truth)
@@ -93,6 +119,27 @@ class Plausibility:
         if kept is None:
             kept = self._endings[id(variant)] = read_ending(variant, self.solutes, self._kinds)
         return kept
+
+    def _before_the_last(self, variant: Variant) -> tuple[tuple[Ending, bool], ...]:
+        """The titrations before the last that can be judged by pH, and whether the same flask is titrated on after each."""
+        kept = self._earlier.get(id(variant))
+        if kept is None:
+            endings: list[tuple[Ending, bool]] = []
+            titrations = variant.procedure.titrations
+            for at, one in enumerate(titrations[:-1], 1):
+                ending = read_ending(variant, self.solutes, self._kinds, one)
+                if ending.judged and one.indicator:
+                    endings.append((ending, any(one.vessel == later.vessel for later in titrations[at:])))
+            kept = self._earlier[id(variant)] = (variant, tuple(endings))
+        return kept[1]
+
+    def _rules(self, variant: Variant) -> tuple[RedoxRules | SilverRules | EdtaRules, ...]:
+        """The rules of redox, silver and EDTA that concern a variant."""
+        kept = self._concerned.get(id(variant))
+        if kept is None:
+            concerned = tuple(rules for rules in self._further if rules.concerns(variant))
+            kept = self._concerned[id(variant)] = (variant, concerned)
+        return kept[1]
 
     # ------------------------------------------------------------ solubility
 
@@ -124,16 +171,40 @@ class Plausibility:
                 return _sparing(salt.anion, f"{salt.name} is sparingly soluble and comes down{coats}")
         return None
 
-    # ------------------------------------------------------------ the last flask, in steps
+    # ------------------------------------------------------------ a flask, in steps
 
-    def _verdict(self, ending: Ending, indicator: str, flask: LastFlask) -> Refused | None:
+    def _refusal_before(self, ending: Ending, half_way: bool, draw: Draw) -> Refused | None:
+        flask = flask_before(ending.titration, draw.variant.procedure, draw.truth)
+        return self._verdict(ending, ending.titration.indicator, flask, half_way) if flask is not None else None
+
+    def _verdict(self, ending: Ending, indicator: str, flask: LastFlask, half_way: bool = False) -> Refused | None:
         rounded = ending.rounded(flask)
-        key = (ending.kind, indicator, rounded)
+        key = (ending.kind, indicator, rounded, half_way)
         if key not in self._kept:
             if len(self._kept) > _MOST_KEPT:
                 self._kept.clear()
-            self._kept[key] = self._judged(ending, indicator, rounded)
+            judge = self._judged_half_way if half_way else self._judged
+            self._kept[key] = judge(ending, indicator, rounded)
         return self._kept[key]
+
+    def _judged_half_way(self, ending: Ending, name: str, rounded: Rounded) -> Refused | None:
+        """A first end point after which the same flask is titrated on."""
+        indicator = self.bank.indicators.get(name)
+        if indicator is None or indicator.low is None:
+            return ("indicator", f"{name} does not follow pH")
+        end = EndPoint(self.solutes, ending, rounded)
+        if not end.titre_cm3 > 0:
+            return None
+        for choice in range(self.solutes.choices((*ending.acting, ending.titration.titrant.species))):
+            error = end.gone_percent(indicator, choice)
+            if not abs(error) <= HALF_WAY_PERCENT:
+                told = (
+                    "never goes"
+                    if math.isinf(error)
+                    else f"is gone {abs(error):.1f} % {'early' if error < 0 else 'late'}"
+                )
+                return ("indicator", f"at the first end point the colour of {name} {told}")
+        return None
 
     def _judged(self, ending: Ending, name: str, rounded: Rounded) -> Refused | None:
         indicator = self.bank.indicators.get(name)

@@ -15,12 +15,14 @@ from generator.question import procedure as names
 from generator.question.check import CheckFailure, confirm, molar_masses
 from generator.question.derive import derive
 from generator.question.draw import Refusal
+from generator.question.identity import Element, elements, nearest
 from generator.question.plans import Plans
-from generator.question.procedure import Aliquot, MakeUp, Measure, Procedure, Titrate, Weigh
+from generator.question.procedure import Aliquot, MakeUp, Measure, Procedure, Titrate, Weigh, parted
+from generator.question.simultaneous import two_unknowns
 from generator.question.worked import Worked, WorkedStep, base_factor, work_out
 from generator.render import renderer
-from generator.sheet.nodes import Amount, Block, Heading, Maths, MathsItem, Paragraph, Sheet, Sign, Text
-from generator.sheet.working import right_side
+from generator.sheet.nodes import Amount, Block, Heading, Line, Maths, MathsItem, Paragraph, Sheet, Sign, Text
+from generator.sheet.working import right_side, two_equations
 
 
 def solve(experiment: Experiment, plans: Plans) -> Worked:
@@ -163,9 +165,27 @@ def exact_number(worked: Worked) -> Quantity:
     return Quantity(number, worked.answer.unit, worked.answer.scientific)
 
 
+def named_element(experiment: Experiment, worked: Worked) -> Element | None:
+    """The element that an asked relative atomic mass belongs to; None where anything else is asked."""
+    asked = worked.steps[-1].variable
+    if asked.kind != "atomic mass":
+        return None
+    subjects = [one.subject for one in experiment.system.variables.values()]
+    unknown = next((one for one in subjects if _holds_letter(one, asked.subject)), asked.subject)
+    return nearest(worked.exact, elements(unknown, experiment.masses))
+
+
+def _holds_letter(substance: str, letter: str) -> bool:
+    try:
+        return substance != letter and parted(substance)[0] == letter
+    except Mistake:
+        return False
+
+
 def as_json(experiment: Experiment, worked: Worked) -> str:
     """The answer and its steps as JSON."""
     exact = worked.exact * base_factor(worked.answer)
+    element = named_element(experiment, worked)
     whole: dict[str, Any] = {
         "experiment": experiment.title,
         "asked": experiment.ask.quantity,
@@ -174,6 +194,7 @@ def as_json(experiment: Experiment, worked: Worked) -> str:
         "rounded answer": str(worked.answer.number),
         "unit": worked.answer.unit,
         "accepted range": [str(worked.accepted.low.number), str(worked.accepted.high.number)],
+        **({"nearest element": element.name} if element is not None else {}),
         "notes": list(notes(experiment, worked)),
         "relative atomic masses": experiment.masses,
         "steps": [
@@ -190,15 +211,37 @@ def as_text(experiment: Experiment, worked: Worked) -> str:
     blocks: list[Block] = [Heading(1, (Text(experiment.title),))]
     for number, step in enumerate(worked.steps, 1):
         blocks.append(Paragraph((Text(f"{number}. {step.variable.name}"),)))
+        blocks += [Paragraph(line, indent_mm=6.0) for line in _together(experiment, worked, step)]
         blocks.append(Paragraph((Maths(_line(experiment, worked, step)),), indent_mm=6.0))
     low, high = worked.accepted.low, worked.accepted.high
     blocks += [
         Paragraph((Text(f"Answer: {experiment.ask.quantity} = {worked.answer}"),), "lead"),
         Paragraph((Text(f"Accepted: {low.number_text} to {high}. Before rounding: {exact_number(worked)}."),)),
     ]
+    element = named_element(experiment, worked)
+    if element is not None:
+        blocks.append(Paragraph((Text(f"Nearest element: {element.name} ({element.symbol}, {element.mass})."),)))
     blocks += [Paragraph((Text(f"Note: {note}."),)) for note in notes(experiment, worked)]
     sheet = Sheet(experiment.title, "Titration calculation", "worked", "", tuple(blocks))
     return renderer("text").render(sheet).decode()
+
+
+def _together(experiment: Experiment, worked: Worked, step: WorkedStep) -> tuple[Line, ...]:
+    """The two equations behind a step that several relations yield only together."""
+    if step.relation is not None:
+        return ()
+    known = {name: quantity.in_base for name, quantity in experiment.given.items()}
+    known = {**molar_masses(experiment.system, experiment.masses), **known}
+    known |= {one.variable.name: one.exact for one in worked.steps[: worked.steps.index(step)]}
+    found = two_unknowns(experiment.system, known, step.variable.name)
+    if found is None:
+        return ()
+    masses = (
+        relative_mass(experiment.system.variables[one].subject, experiment.masses) for one in experiment.system.fixed
+    )
+    printed = {Fraction(mass): str(mass) for mass in masses}
+    printed |= {quantity.in_base: quantity.number_text for quantity in experiment.given.values()}
+    return two_equations(found, (Text(found.x),), (Text(found.y),), printed)
 
 
 def _line(experiment: Experiment, worked: Worked, step: WorkedStep) -> tuple[MathsItem, ...]:

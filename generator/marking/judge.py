@@ -61,7 +61,12 @@ class Judge:
     def __init__(self, question: PrintedQuestion, facts: Mapping[str, SlipFacts]) -> None:
         self.question = question
         self.facts = facts
-        self.right = right_spans(question.chain, question.known)
+        self.read = {
+            part.reads: Span(*(Fraction(number) * base_unit(part.unit)[1] for number in part.accepted))
+            for part in question.further
+            if part.reads and part.accepted is not None
+        }
+        self.right = right_spans(question.chain, question.known, self.read)
         self.exact = {**question.known, **{step.finds: step.exact for step in question.chain}}
         self.seen = tuple(one for one in question.slips if not question.low <= one.gives <= question.high)
 
@@ -158,7 +163,8 @@ class Judge:
         return Judged("wrong", frozenset(), group)
 
     def _follows(self, point: Point, shown: Span, own: _Own) -> bool:
-        values = {**{name: exactly(number) for name, number in self.question.known.items()}, **own.spans}
+        printed = {name: exactly(number) for name, number in self.question.known.items()}
+        values = {**printed, **self.read, **own.spans}
         reached = run(self.question.chain, values, point.finds).get(point.finds)
         return reached is not None and reached.wider(TWICE_ROUNDED).meets(shown)
 

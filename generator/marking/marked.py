@@ -7,12 +7,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from generator.chem.quantity import Quantity, base_unit, to_figures
 from generator.errors import Mistake, nearest, shortened
-from generator.marking.answers import Reading, read_answer
+from generator.marking.answers import Reading, Written, read_answer
 from generator.marking.judge import Judge, Verdict, judge_further
+from generator.marking.naming import alone, judge_name, split
 from generator.marking.printed import Further, Point, PrintedPaper, PrintedQuestion, SlipFacts
 from generator.marking.recognise import NOTHING, Explained
 from generator.marking.record import Record
@@ -200,13 +201,20 @@ def _place(row: Row, paper: PrintedPaper) -> _Place:
         )
     points = question.points
     if not row.part:
+        if question.element is not None and alone(row.answer, question.element.elements):
+            return question.element
         if points:
             return points[-1]
         if len(question.further) == 1:
             return question.further[0]
     elif re.fullmatch(r"m[0-9]{1,2}", row.part):
-        if 1 <= int(row.part[1:]) <= len(points):
-            return points[int(row.part[1:]) - 1]
+        number = int(row.part[1:]) - question.before
+        if 1 <= number <= len(points):
+            return points[number - 1]
+        if 1 <= int(row.part[1:]) <= question.before and question.further:
+            return question.further[0]
+        if number == len(points) + 1 and question.element is not None:
+            return question.element
     else:
         for point in reversed(points):
             if point.part == row.part:
@@ -244,17 +252,21 @@ def _pupil(number: int, name: str, paper: PrintedPaper, placed: Sequence[tuple[R
 
 
 def _question(question: PrintedQuestion, judge: Judge, mine: Sequence[tuple[Row, _Place]]) -> list[MarkedAnswer]:
-    readings: dict[int, Reading] = {
-        place.number: read_answer(row.answer) for row, place in mine if isinstance(place, Point)
-    }
+    mine = _with_name(question, mine)
+    readings = {place.number: _read(question, row, place) for row, place in mine if isinstance(place, Point)}
     judged = judge.judge(readings)
     shown = {number for one in judged.values() for number in (*one.earned, *one.lost)}
     made = []
     waiting = set(range(1, len(question.points) + 1)) - shown
     for row, place in sorted(mine, key=lambda pair: pair[1].number if isinstance(pair[1], Point) else 99):
         if isinstance(place, Further):
-            verdict, marks, note = judge_further(place, read_answer(row.answer))
-            out_of = place.marks if place.accepted is not None else 0
+            if place.elements:
+                own = readings.get(question.points[-1].number)
+                found = own.number if isinstance(own, Written) else None
+                verdict, marks, note = judge_name(row.answer, place.elements, question.exact, found)
+            else:
+                verdict, marks, note = judge_further(place, read_answer(row.answer))
+            out_of = place.marks if place.judged else 0
             made.append(MarkedAnswer(row, place.part, verdict, marks, out_of, place.told, NOTHING, note))
             continue
         one = judged[place.number]
@@ -267,6 +279,24 @@ def _question(question: PrintedQuestion, judge: Judge, mine: Sequence[tuple[Row,
             MarkedAnswer(row, place.part, one.verdict, len(one.earned), len(stood), right, one.explained, one.note)
         )
     return made
+
+
+def _read(question: PrintedQuestion, row: Row, place: Point) -> Reading:
+    """The number of an answer; the name of an element may stand beside that of the last point."""
+    if question.element is not None and place is question.points[-1]:
+        return read_answer(split(row.answer, question.element.elements)[0])
+    return read_answer(row.answer)
+
+
+def _with_name(question: PrintedQuestion, mine: Sequence[tuple[Row, _Place]]) -> Sequence[tuple[Row, _Place]]:
+    """The answers; a name beside the final value counts for the part that asks for it, where no row of its own does."""
+    part = question.element
+    if part is None or any(place is part for _, place in mine):
+        return mine
+    for row, place in mine:
+        if place is question.points[-1] and split(row.answer, part.elements)[1]:
+            return [*mine, (replace(row, part=part.part), part)]
+    return mine
 
 
 def right_answer(question: PrintedQuestion, point: Point) -> Quantity:

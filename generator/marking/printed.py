@@ -11,6 +11,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from generator.chem.quantity import Quantity
+from generator.question.identity import Element
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +55,8 @@ class Slips:
 class Further:
     """A part after the calculation: the marks that a number earns in it, and the numbers accepted (none where words are asked for).
 
-    `words` says that marks for words come on top, which only the teacher can give.
+    `words` says that marks for words come on top, which only the teacher can give. `elements` are those that an element
+    asked for may be; `name` is the right one as the key tells it.
     """
 
     part: str
@@ -62,12 +64,20 @@ class Further:
     unit: str
     accepted: tuple[Decimal, Decimal] | None
     words: bool = False
+    elements: tuple[Element, ...] = ()
+    name: str = ""
+    reads: str = ""  # the known quantity that its accepted numbers stand for, where it is read from a graph
+
+    @property
+    def judged(self) -> bool:
+        """Whether its answer can be judged: a number, or the name of an element."""
+        return self.accepted is not None or bool(self.elements)
 
     @property
     def told(self) -> str:
-        """The accepted numbers as they are written: "2.06 to 3.08 g"."""
+        """The accepted answers as they are written: "2.06 to 3.08 g", "sodium (Na)"."""
         if self.accepted is None:
-            return ""
+            return self.name
         low, high = self.accepted
         return f"{low} {self.unit}".strip() if low == high else f"{low} to {high} {self.unit}".strip()
 
@@ -92,11 +102,17 @@ class PrintedQuestion:
     high: Fraction
     slips: tuple[Slips, ...]
     further: tuple[Further, ...] = ()
+    before: int = 0  # marks of parts before the calculation: its M1 is printed with the number after them
 
     @property
     def marks(self) -> int:
-        """Marks that numbers can earn: one for each point, and those of further parts with a number for an answer."""
-        return len(self.points) + sum(part.marks for part in self.further if part.accepted is not None)
+        """Marks that can be given without the teacher: one for each point, and those of further parts that can be judged."""
+        return len(self.points) + sum(part.marks for part in self.further if part.judged)
+
+    @property
+    def element(self) -> Further | None:
+        """The part that asks for an element, if there is one."""
+        return next((part for part in self.further if part.elements), None)
 
     @property
     def parts(self) -> tuple[str, ...]:

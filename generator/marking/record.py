@@ -15,6 +15,7 @@ from typing import Any
 from generator.chem.quantity import base_unit, parse_quantity
 from generator.errors import Mistake, Where, nearest, shortened
 from generator.marking.printed import Further, Point, PrintedPaper, PrintedQuestion, SlipFacts, Slips, Step
+from generator.question.identity import Element
 
 MOST_LETTERS = 600  # of a text that is printed
 MEAN = "mean titre"  # what a mark point finds that finds no step
@@ -163,6 +164,7 @@ def _question(held: Mapping[str, Any]) -> PrintedQuestion:
         high,
         tuple(_slips(one) for one in _listed(held["slips"])),
         tuple(_further(one) for one in _listed(held.get("further parts", []))),
+        _count(held.get("marks before", 0)),
     )
     _whole_chain(made)
     return made
@@ -189,7 +191,19 @@ def _further(held: Mapping[str, Any]) -> Further:
     accepted = (min(numbers), max(numbers)) if numbers else None
     words = sum(not re.match("[0-9−-]", str(text)) for text in _listed(held["answers"])) if numbers else 0
     marks = max(1, _count(held["marks"]) - words)
-    return Further(str(held["part"]).strip("() "), marks, unit, accepted, words > 0)
+    elements = tuple(_element(one) for one in _listed(held.get("elements", [])))
+    name = _told(_listed(held["answers"])[-1]) if elements else ""
+    reads = str(held.get("reads", ""))
+    return Further(str(held["part"]).strip("() "), marks, unit, accepted, words > 0, elements, name, reads)
+
+
+def _element(held: object) -> Element:
+    symbol, name, mass = map(str, _listed(held))
+    if not re.fullmatch("[A-Z][a-z]?", symbol) or not re.fullmatch("[a-z]{3,20}", name):
+        raise ValueError(f"no element {shortened(name)}")
+    if not re.fullmatch(r"[0-9]{1,3}(?:\.[0-9]{1,8})?", mass):
+        raise ValueError(f"no relative atomic mass {shortened(mass)}")
+    return Element(symbol, name, Decimal(mass))
 
 
 def _listed(held: object) -> Sequence[Any]:

@@ -105,10 +105,15 @@ def run_on(chain: tuple[Step, ...], values: Mapping[str, Fraction], name: str, n
     return found[chain[-1].finds]
 
 
-def right_spans(chain: tuple[Step, ...], known: Mapping[str, Fraction]) -> dict[str, Span]:
-    """For every step the numbers that are right: all that three-figure working from what is printed may come to, by any route."""
+def right_spans(
+    chain: tuple[Step, ...], known: Mapping[str, Fraction], read: Mapping[str, Span] | None = None
+) -> dict[str, Span]:
+    """For every step the numbers that are right: all that three-figure working from what is printed may come to, by any route.
+
+    What was `read` from a graph may be any number that is accepted there.
+    """
     found = {}
-    printed = {name: exactly(number) for name, number in known.items()}
+    printed = {**{name: exactly(number) for name, number in known.items()}, **(read or {})}
     for step in chain:
         span = run(chain, printed, step.finds).get(step.finds)
         found[step.finds] = (span or exactly(step.exact)).hull(step.exact).wider(ROUNDING)

@@ -15,6 +15,7 @@ from generator.question.slips import SlipAnswer, SlipTable
 from generator.question.worked import Worked, base_factor
 
 APART = 0.02  # two answers this far apart, relatively, are told apart (common practice: the second figure differs)
+WHOLE_FIGURES = 3  # of a wrong value for what is a whole number by nature: 5.43, which a pupil writes before rounding
 _SAME = 0.005  # answers nearer than this share a line of the scheme
 
 
@@ -49,6 +50,8 @@ def require_apart(table: SlipTable, made: Draw, worked: Worked, given: Mapping[s
         within = low <= answer * factor <= high
         if within and (worked.steps[-1].variable.whole or worked.steps[-1].variable.kind == "ratio"):
             continue  # rounded away: nobody would see it
+        if applied.slip.near and made.archetype.graph:
+            continue  # smaller than what a reading from a graph leaves open
         if common and applied.slip.kind == "mean" and within:
             raise Refusal("readings", f"{applied.slip.name} would not show")
         if common and (within or (not applied.slip.near and abs(answer / key - 1) < APART)):
@@ -92,7 +95,8 @@ def wrong_answers(
 
 def _wrong(group: list[SlipAnswer], worked: Worked) -> WrongAnswer:
     exact = group[0].exact * base_factor(worked.answer)
-    figures = worked.answer.figures
+    whole = worked.steps[-1].variable.whole
+    figures = max(worked.answer.figures, WHOLE_FIGURES) if whole else worked.answer.figures
     answer = Quantity(to_figures(exact, figures), worked.answer.unit, worked.answer.scientific or _unhandy(exact))
     slips = tuple(dict.fromkeys(slip for one in group for slip in one.slips))
     low, high = worked.accepted.low, worked.accepted.high

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
 from fractions import Fraction
 
 from generator.chem.masses import Convention, atomic_mass
@@ -18,6 +21,15 @@ _NAMES = {
 _SINGLY = ("HCO3", "OH", "Cl", "NO3")
 
 
+@dataclass(frozen=True, slots=True)
+class Element:
+    """An element that M may be: its symbol, its name and its relative atomic mass as the paper prints it."""
+
+    symbol: str
+    name: str
+    mass: Decimal
+
+
 def candidates(substance: str) -> tuple[str, ...]:
     """The elements that M may be in a formula: group 1 in M2CO3 and MOH, group 2 in MCO3, a divalent metal where it stands alone."""
     _, count, rest = parted(substance)
@@ -26,7 +38,11 @@ def candidates(substance: str) -> tuple[str, ...]:
     return _GROUP_1 if count == 2 or rest in _SINGLY else _GROUP_2
 
 
-def nearest_element(atomic: Fraction, substance: str, masses: Convention = "one place") -> tuple[str, str]:
-    """The symbol and the name of the candidate whose relative atomic mass is nearest."""
-    symbol = min(candidates(substance), key=lambda one: abs(Fraction(atomic_mass(one, masses)) - atomic))
-    return symbol, _NAMES[symbol]
+def elements(substance: str, masses: Convention = "one place") -> tuple[Element, ...]:
+    """The elements that M may be in a formula, with their relative atomic masses."""
+    return tuple(Element(one, _NAMES[one], atomic_mass(one, masses)) for one in candidates(substance))
+
+
+def nearest(atomic: Fraction, among: Sequence[Element]) -> Element:
+    """The element whose relative atomic mass is nearest."""
+    return min(among, key=lambda one: abs(Fraction(one.mass) - atomic))

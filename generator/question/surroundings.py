@@ -54,7 +54,9 @@ class Surroundings:
                     found["excess_volume"] = operation.volume
                     found["excess_strength"] = names.concentration(solution.name)
                 case Measure(vessel=vessel):
-                    found["pipette" if vessel == last else "bottle_volume"] = operation.volume
+                    word = "pipette" if vessel == last else "bottle_volume"
+                    if word not in found or vessel == last or names.volume_made_up(vessel) in self.system.variables:
+                        found[word] = operation.volume
                 case Weigh(sample=sample, pieces=piece, weighed=weighed):
                     if weighed:
                         found["sample_mass"] = names.mass(sample)
@@ -62,6 +64,9 @@ class Surroundings:
                         found["pieces"] = names.pieces(piece)
                 case _:
                     pass
+        for relation in self.used:
+            if relation.kind == "hydrate":
+                found["molar_salt"] = relation.names[1]
         if "aliquot" in found and "flask" not in found and "excess_volume" in found:
             found["flask"] = found["excess_volume"]
         targets = {step.target for step in self.plan.steps} | {
@@ -81,7 +86,9 @@ class Surroundings:
             elif relation.kind == "ratio" and self.place(self.plan.steps[index].relation) == "titration":
                 found["beta"] = 1 / relation.factor
             elif relation.kind == "molar mass":
-                found.update(_wrong_masses(self.system.variables[relation.names[2]].subject, masses, self.system.fixed))
+                substance = self.system.variables[relation.names[2]].subject
+                found.update(_wrong_masses(substance, masses, self.system.fixed))
+                found.update(self._mass_of_the_ion(substance, masses))
             if relation.kind == "ratio" and relation.reaction is not None:
                 counts = [member.coefficient for member in relation.reaction.left]
                 found.setdefault("coefficient", Fraction(max(counts)))
@@ -90,12 +97,22 @@ class Surroundings:
             found["other_factor"] = found["alpha"]
         return found
 
+    def _mass_of_the_ion(self, substance: str, masses: Convention) -> dict[str, Fraction]:
+        """The molar mass of what a weighed salt gives and is titrated as, where that is another: Fe²⁺ of its sulfate."""
+        if names.molar_mass(substance) not in self.system.fixed:
+            return {}
+        for operation in self.procedure.operations:
+            for content in operation.contents if isinstance(operation, Weigh) else ():
+                if content.substance == substance and "^" in content.species and content.count == 1:
+                    return {"molar_ion": Fraction(relative_mass(content.species, masses))}
+        return {}
+
     def place(self, relation: int) -> str:
         """Where a ratio or a scaling belongs: dissolving, titration (of what is left) or direct; flask or dilution."""
         found = self.system.relations[relation]
         if found.kind == "scale":
             diluted = any(
-                isinstance(op, Measure) and not op.excess and op.vessel == self._made_up()
+                isinstance(op, Measure) and not op.excess and op.vessel == self._made_up(found.names[2])
                 for op in self.procedure.operations
             )
             return "dilution" if diluted else "flask"
@@ -116,8 +133,10 @@ class Surroundings:
             found.add("redox")
         return found | {"iodine"} if "S2O32-" in counts else found
 
-    def _made_up(self) -> str:
-        return next((op.vessel for op in self.procedure.operations if isinstance(op, MakeUp)), "")
+    def _made_up(self, volume: str) -> str:
+        """The vessel that was made up to this volume; "" where none was."""
+        flasks = (op.vessel for op in self.procedure.operations if isinstance(op, MakeUp))
+        return next((vessel for vessel in flasks if names.volume_made_up(vessel) == volume), "")
 
     def facts(self, given: Mapping[str, Fraction], runs: tuple[Run, ...]) -> dict[str, Fraction]:
         """The facts for one question's numbers."""

@@ -8,14 +8,14 @@ properly is marked wrong.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 
 from generator.bank.definitions import Ask
 from generator.chem.quantity import Quantity, base_unit, half_up, to_figures
 from generator.chem.reaction import Reaction
-from generator.question.derive import Plan, derive, pairs_of, run_rounded
+from generator.question.derive import Plan, derive, evaluate, pairs_of, run_rounded
 from generator.question.relations import Relation, System, Variable
 from generator.question.routes import Routes
 
@@ -192,6 +192,16 @@ def _accepted(values: list[Fraction], answer: Quantity) -> Accepted:
         Quantity(Decimal(low).scaleb(exponent), answer.unit, answer.scientific),
         Quantity(Decimal(high).scaleb(exponent), answer.unit, answer.scientific),
     )
+
+
+def with_reading(worked: Worked, given: Mapping[str, Fraction], name: str, ends: tuple[Decimal, Decimal]) -> Worked:
+    """The same, where a given quantity was read from a graph: its range takes in what both ends of the reading lead to."""
+    factor = base_factor(worked.answer)
+    values = [evaluate(worked.plan.expression, {**given, name: Fraction(end)}) * factor for end in ends]
+    wide = _accepted(values, worked.answer)
+    low = min(worked.accepted.low, wide.low, key=lambda one: one.number)
+    high = max(worked.accepted.high, wide.high, key=lambda one: one.number)
+    return replace(worked, accepted=Accepted(low, high))
 
 
 def on_a_knife_edge(exact: Fraction, answer: Quantity) -> bool:

@@ -14,7 +14,8 @@ from generator.question.relations import Relation, System
 from generator.question.routes import Route, differing
 from generator.question.titres import chosen
 from generator.question.worked import MarkPoint, WorkedStep, shown_value
-from generator.sheet.extra_parts import before, extra_rows, extra_wrong_rows
+from generator.sheet.algebra import mixture_lines, mixture_points, together_lines
+from generator.sheet.extra_parts import before, extra_rows, extra_wrong_rows, mark_name
 from generator.sheet.nodes import Cell, Chem, Inline, Line, Maths, MathsItem, Over, Sign, Symbol, Table, Text
 from generator.sheet.parts import Level, labels, labels_after
 from generator.sheet.voice import Voice
@@ -39,8 +40,23 @@ def scheme_rows(voice: Voice, number: int, level: Level) -> list[tuple[Cell, ...
         rows.append(_row(voice, point, label if label != shown else "", earned))
         shown = label
     first = sum(part.marks for part in voice.question.extras[: before(voice)])
-    others = [_or_row(voice, route) for route in voice.question.prepared.routes.routes]
+    routes = voice.question.prepared.routes.routes
+    others = [_or_row(voice, route) for route in routes if route.holds(voice.question.given)] + _equations_row(voice)
     return [*further[:first], *rows, *others, *further[first:]]
+
+
+def _equations_row(voice: Voice) -> list[tuple[Cell, ...]]:
+    """Two simultaneous equations as another right route to the amounts in a mixture."""
+    lines = mixture_lines(voice)
+    if not lines:
+        return []
+    points = ", ".join(mark_name(voice, point.number) for point in mixture_points(voice))
+    return [(
+        Cell(((Text("OR", bold=True),),)),
+        Cell(lines),
+        Cell(((Text(points, bold=True),),), align="centre"),
+        Cell((voice.words.line("or two equations"),)),
+    )]  # fmt: skip
 
 
 def _or_row(voice: Voice, route: Route) -> tuple[Cell, ...]:
@@ -58,7 +74,7 @@ def _or_row(voice: Voice, route: Route) -> tuple[Cell, ...]:
     return (
         Cell(((Text("OR", bold=True),),)),
         Cell(lines),
-        Cell(((Text(", ".join(f"M{number}" for number in points), bold=True),),), align="centre"),
+        Cell(((Text(", ".join(mark_name(voice, number) for number in points), bold=True),),), align="centre"),
         Cell((voice.words.line(f"or {route.family}"),)),
     )
 
@@ -125,7 +141,12 @@ def _row(voice: Voice, point: MarkPoint, label: str, earned: dict[str, int]) -> 
     last = point is voice.question.worked.points[-1]
     if point.steps:
         working: tuple[Line, ...] = tuple(
-            (voice.working(step, final=last and step is point.steps[-1]),) for step in point.steps
+            line
+            for step in point.steps
+            for line in (
+                *together_lines(voice, step),
+                (voice.working(step, final=last and step is point.steps[-1]),),
+            )
         )
         guidance = _guidance(voice, point, earned)
     else:
@@ -135,7 +156,7 @@ def _row(voice: Voice, point: MarkPoint, label: str, earned: dict[str, int]) -> 
     return (
         Cell(((Text(label, bold=True),),)),
         Cell(working),
-        Cell(((Text(f"M{point.number}", bold=True),),), align="centre"),
+        Cell(((Text(mark_name(voice, point.number), bold=True),),), align="centre"),
         Cell(tuple(guidance) or ((Text(""),),)),
     )
 
@@ -189,7 +210,7 @@ def _guidance(voice: Voice, point: MarkPoint, earned: dict[str, int]) -> list[Li
         if earned.get(name, point.number) < point.number
     })  # fmt: skip
     if rests:
-        lines.append(voice.words.line("guide ecf", points=", ".join(f"M{one}" for one in rests)))
+        lines.append(voice.words.line("guide ecf", points=", ".join(mark_name(voice, one) for one in rests)))
     return lines
 
 
@@ -198,6 +219,8 @@ def _kind_line(voice: Voice, step: WorkedStep, relation: Relation) -> Line:
     operations = voice.question.draw.variant.procedure.operations
     if relation.kind == "balance" and any(isinstance(op, Measure) and op.like for op in operations):
         key = "guide balance blank"
+    elif relation.kind == "balance" and voice.planned():
+        return ()
     elif relation.kind == "balance" and voice.in_a_portion(step.variable):
         key = "guide balance portion"
     if not voice.words.has(key):
@@ -247,8 +270,6 @@ def _final_guidance(voice: Voice) -> list[Line]:
         number = Text(low.number_text, bold=True)
         lines.append(voice.words.line("guide range", low=number, high=voice.amount(high, bold=True)))
     lines.append((Text(f"Exact: {exact.number_text}."),))
-    if worked.steps[-1].variable.kind == "atomic mass":
-        lines.append(voice.words.line("guide identity", element=voice.identity()))
     if not worked.steps[-1].variable.whole:
         lines.append(voice.words.line("guide figures", figures=str(voice.question.draw.ask.figures)))
     lines.append(voice.words.line("guide full", marks=str(worked.marks)))
@@ -259,6 +280,6 @@ def answer_line(voice: Voice) -> Line:
     """The answer as it stands in the key: "94.9 % CaCO₃"."""
     asked = voice.question.worked.steps[-1].variable
     line: Line = (voice.amount(voice.question.worked.answer, bold=True),)
-    if asked.kind == "atomic mass":
-        return (*line, Text(f", {voice.identity()}"))
+    if asked.kind == "oxidation state":
+        return (Text("+", bold=True), *line)
     return (*line, Text(" "), Chem(asked.subject)) if asked.kind == "percentage" else line

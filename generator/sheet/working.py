@@ -1,13 +1,17 @@
-"""A relation solved for one quantity comes in; the right side of a line of working goes out, with numbers or with blanks."""
+"""A relation solved for one quantity comes in; the right side of a line of working goes out, with numbers or with blanks.
+
+Two equations in two amounts become lines as well: both equations, what is left when one is taken from the other, the value.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from fractions import Fraction
 
-from generator.chem.quantity import MINUS, TIMES, Quantity
+from generator.chem.quantity import MINUS, TIMES, Quantity, finite_places, half_up, to_figures
 from generator.question.relations import Relation
-from generator.sheet.nodes import Amount, Gap, MathsItem, Over, Sign, Text
+from generator.question.simultaneous import EquationXY, TwoUnknowns
+from generator.sheet.nodes import Amount, Gap, Line, Maths, MathsItem, Over, Sign, Text
 
 Written = Callable[[str], Quantity]
 
@@ -74,3 +78,65 @@ def _times(items: list[MathsItem]) -> list[MathsItem]:
             found.append(Sign(TIMES))
         found.append(item)
     return found
+
+
+# ------------------------------------------------------------------ two equations in two amounts
+
+_FIGURES = 4  # of a number on the way
+_MOST_PLACES = 4  # of a number that is written in full
+X, Y = Text("x", italic=True), Text("y", italic=True)
+
+
+def two_equations(
+    found: TwoUnknowns, x: tuple[MathsItem, ...], y: tuple[MathsItem, ...], printed: Mapping[Fraction, str]
+) -> tuple[Line, ...]:
+    """The lines of the algebra; `x` and `y` say which amounts the letters stand for, `printed` how numbers of the question look."""
+    many, number = found.left
+    kind = found.first.says
+    times: list[MathsItem] = [_plain(found.multiple, printed), Sign(TIMES)] if found.multiple != 1 else []
+    taken = _known(found.multiple * found.second.c, kind, printed)  # its value: what is multiplied is rounded in print
+    words: list[list[MathsItem]] = [[Text("(1)")], [*times, Text("(2)")]]
+    sides = [_known(found.first.c, kind, printed), taken]
+    if many < 0:  # the other way round, so that nothing is below zero
+        many, number = -many, -number
+        words.reverse()
+        sides.reverse()
+    reached = _known(number, kind, {})
+    return (
+        (Text("Let "), Maths((X, Sign("="), *x)), Text(" and "), Maths((Y, Sign("="), *y)), Text(".")),
+        (Text("(1) "), Maths(_equation(found.first, printed))),
+        (Text("(2) "), Maths(_equation(found.second, printed))),
+        (Maths((*words[0], Sign(MINUS), *words[1])), Text(":")),
+        (Maths((*_term(many, X, True, {}), Sign("="), sides[0], Sign(MINUS), sides[1], Sign("="), reached)),),
+        (Maths((X, Sign("="), Over((reached,), (_plain(many, {}),)), Sign("="), _mole(found.value))),),
+    )
+
+
+def _equation(one: EquationXY, printed: Mapping[Fraction, str]) -> tuple[MathsItem, ...]:
+    known = _known(one.c, one.says, printed)
+    return (*_term(one.a, X, True, printed), *_term(one.b, Y, not one.a, printed), Sign("="), known)
+
+
+def _term(many: Fraction, letter: Text, first: bool, printed: Mapping[Fraction, str]) -> tuple[MathsItem, ...]:
+    if not many:
+        return ()
+    sign: tuple[MathsItem, ...] = (Sign(MINUS),) if many < 0 else () if first else (Sign("+"),)
+    return (*sign, *((_plain(abs(many), printed),) if abs(many) != 1 else ()), letter)
+
+
+def _plain(number: Fraction, printed: Mapping[Fraction, str]) -> Text:
+    if number in printed:
+        return Text(printed[number])
+    places = finite_places(number)
+    short = places is not None and places <= _MOST_PLACES
+    return Text(str(half_up(number, places or 0) if short else to_figures(number, _FIGURES)).replace("-", MINUS))
+
+
+def _known(number: Fraction, says: str, printed: Mapping[Fraction, str]) -> MathsItem:
+    """A known side as it is written: an amount in standard form, anything else in full."""
+    small = says == "amount" and abs(number) < Fraction(1, 10)
+    return Amount(Quantity(to_figures(number, _FIGURES), "", True)) if small else _plain(number, printed)
+
+
+def _mole(number: Fraction) -> Amount:
+    return Amount(Quantity(to_figures(number, _FIGURES), "mol", abs(number) < Fraction(1, 10)), bold=True)

@@ -65,7 +65,7 @@ def routes_of(question: Question, figures: int) -> Iterator[dict[str, Fraction]]
     run_rounded(question.system, question.worked.plan.steps, main, figures)
     yield {name: Fraction(*pair) for name, pair in main.items()}
     routes = question.prepared.routes
-    for route in routes.routes:
+    for route in routes.followed(question.given, figures):
         pairs = dict(main)
         run_rounded(routes.system, route.fresh, pairs, figures)
         yield {name: Fraction(*pair) for name, pair in pairs.items()}

@@ -26,6 +26,7 @@ from generator.files import Staging
 from generator.papercode import MOST_SEED, Order, versioned, write_code
 from generator.question.check import Question, Questions
 from generator.question.draw import Chosen, Draw, choose
+from generator.question.identity import Element
 from generator.question.plans import Plans
 from generator.question.procedure import titre
 from generator.question.stream import Stream
@@ -37,6 +38,7 @@ from generator.sheet.parts import LEVELS, Level, labels, labels_after
 
 SHEETS = ("questions", "scheme", "worked", "key")
 _FILE_WORDS = {"questions": "questions", "scheme": "mark-scheme", "worked": "worked-solutions", "key": "answer-key"}
+STRETCH = "stretch"  # exam style, with one further part a question
 JUDGEMENT = "practical judgement"  # asked for by name; a homework of calculations does without
 MOST_MARKS_A_QUESTION = 5  # of a mixture, on average: 30 marks for six questions, some 40 minutes
 MOST_SELECTIONS = 12
@@ -130,6 +132,8 @@ class PaperMaker:
             self.questions.make(archetype, Stream(f"{self._seed}/{index}/{version}"), chosen, CANDIDATES)
             for index, (archetype, chosen) in enumerate(zip(self.selected, self.chosen, strict=True))
         )
+        if self.order.level == STRETCH:
+            made = tuple(map(self.questions.stretched, made))
         code = versioned(self.code, version)
         setting = Setting(
             wanted.title or default_title(self.bank, self.order),
@@ -168,11 +172,13 @@ def default_title(bank: Bank, order: Order) -> str:
 
 def levels(order: Order) -> tuple[Level, ...]:
     """The level of each question; a mixture goes from structured to exam style over its last third."""
+    easier: Level = "structured"
+    harder: Level = "exam"
+    if order.level == STRETCH:
+        return (harder,) * order.count
     if order.level in LEVELS:
         return tuple(level for level in LEVELS if level == order.level) * order.count
     last = max(1, order.count // 3)
-    easier: Level = "structured"
-    harder: Level = "exam"
     return (easier,) * (order.count - last) + (harder,) * last
 
 
@@ -318,6 +324,7 @@ def _question_record(
     number: int, question: Question, level: Level, parts: dict[int, str], further: tuple[str, ...]
 ) -> dict[str, Any]:
     draw, worked = question.draw, question.worked
+    first = sum(part.marks for part in question.extras if part.first)  # M1 of the calculation is printed after these
     return {
         "question": number,
         "archetype": draw.archetype.key,
@@ -351,9 +358,12 @@ def _question_record(
                 "accepted": [str(number) for number in part.accepted or ()],
                 "unit": part.unit,
                 "marks": part.marks,
+                **({"reads": part.reads} if part.reads else {}),
+                **({"elements": [_element(one) for one in part.elements]} if part.elements else {}),
             }
             for part, label in zip(question.extras, further, strict=True)
         ],
+        **({"marks before": first} if first else {}),
         "known": {name: str(exact) for name, exact in question.given.items()},
         "chain": [_chain_record(step) for step in worked.steps],
         "exact": f"{worked.exact.numerator}/{worked.exact.denominator}",
@@ -372,6 +382,10 @@ def _question_record(
             for one in question.slip_answers()
         ],
     }
+
+
+def _element(element: Element) -> list[str]:
+    return [element.symbol, element.name, str(element.mass)]
 
 
 def _chain_record(step: WorkedStep) -> dict[str, Any]:

@@ -47,11 +47,12 @@ class BenchFault(Exception):
 class Readings:
     """What the bench saw: exact titres in cm³, amounts in mol by name, the share of each excess reagent used up.
 
-    `strengths` are concentrations that the procedure tells of solutions made in it, in mol dm⁻³.
+    `told` are quantities that a procedure without a titration tells: concentrations of solutions made in it, in mol dm⁻³, and
+    by how much a reagent is in excess, in per cent.
     """
 
     titres: dict[str, Fraction] = field(default_factory=dict)
-    strengths: dict[str, Fraction] = field(default_factory=dict)
+    told: dict[str, Fraction] = field(default_factory=dict)
     amounts: dict[str, Fraction] = field(default_factory=dict)
     used: dict[str, Fraction] = field(default_factory=dict)
 
@@ -155,6 +156,12 @@ class _Bench:
         within = values.get(names.mass_within(content.substance, act.sample))
         if within is not None:
             return within
+        others = values.get(names.impurity(act.sample)) if act.rest else None
+        if others is not None:
+            return values[names.mass(act.sample)] * (100 - others) / 100
+        rest = values.get(names.impurity_mass(act.sample)) if act.rest else None
+        if rest is not None:
+            return values[names.mass(act.sample)] - rest
         per_gram = values.get(names.mass_per_gram(content.substance, act.sample))
         if per_gram is not None:
             return per_gram * values[names.mass(act.sample)] / 1000
@@ -196,6 +203,8 @@ class _Bench:
             self.seen.amounts[names.amount(act.excess, act.vessel, "left over")] = left
             self.seen.amounts[names.amount(act.excess, act.vessel, "reacted")] = spent
             self.seen.used[act.excess] = spent / before
+            if act.told:
+                self.seen.told[names.excess_share(act.excess)] = left / spent * 100
 
     def _turn(self, amounts: dict[str, Fraction], reaction: Reaction, extent: Fraction) -> None:
         """Turn reactants into products; what was never measured in is there in plenty and is not counted."""
@@ -243,10 +252,17 @@ class _Bench:
     def _by_ratio(self, act: Titrate, amounts: dict[str, Fraction]) -> Fraction:
         """Titrant for what is sought, by the true ratio."""
         held = amounts.pop(act.sought)
-        ratio = self.values[names.found_ratio(act)]
+        ratio = self._ratio(act)
         if act.basicity:
             return held * ratio
         return held * ratio / act.electrons if act.electrons else held / ratio
+
+    def _ratio(self, act: Titrate) -> Fraction:
+        known = self.values.get(names.found_ratio(act))
+        if known is None and act.element:  # each step of the oxidation state is an electron
+            before, after = (self.values[names.oxidation_state(act.element, late)] for late in (False, True))
+            return after - before
+        return self.values[names.found_ratio(act)] if known is None else known
 
     def perform(self, procedure: Procedure) -> Readings:
         for operation in procedure.operations:
@@ -270,7 +286,7 @@ class _Bench:
                 case Titrate():
                     self.titrate(operation)
                 case Strength(solution=solution):
-                    self.seen.strengths[names.concentration(solution.name)] = self._made(solution)
+                    self.seen.told[names.concentration(solution.name)] = self._made(solution)
                 case Dissolve() | Add() | Warm():
                     pass
         return self.seen

@@ -22,6 +22,7 @@ from generator.question.diagnosis import WrongAnswer, require_apart, wrong_answe
 from generator.question.draw import Chosen, Draw, Refusal, choose, draw, given_names, with_other_runs
 from generator.question.judgement.extras import Calculation, ExtraPart
 from generator.question.judgement.kinds import make_extras
+from generator.question.judgement.stretch import make_stretch
 from generator.question.plans import Plans
 from generator.question.plausible import Plausibility
 from generator.question.procedure import Procedure
@@ -30,7 +31,15 @@ from generator.question.routes import Routes, find_routes
 from generator.question.slips import SlipAnswer, SlipTable
 from generator.question.stream import Stream
 from generator.question.surroundings import Surroundings
-from generator.question.worked import MarkPoint, Worked, base_factor, mark_points, on_a_knife_edge, work_out
+from generator.question.worked import (
+    MarkPoint,
+    Worked,
+    base_factor,
+    mark_points,
+    on_a_knife_edge,
+    with_reading,
+    work_out,
+)
 
 MOST_DRAWS = 200
 MOST_RUNS = 6
@@ -202,7 +211,7 @@ class Questions:
         for attempt in range(MOST_DRAWS):
             try:
                 made = draw(archetype, fast, stream.branch(str(attempt)), self.fixed(fast.variant))
-                passed.append(self._judge_with_runs(self._believable(made)))
+                passed.append(self.attempt(made))
             except Refusal as refusal:
                 refused[refusal.rule] += 1
                 last = refusal.detail
@@ -211,7 +220,7 @@ class Questions:
             enough = len(passed) >= candidates or attempt >= MOST_DRAWS // 4
             if passed and (enough or passed[-1].separation >= WELL_APART):
                 try:
-                    best = self._with_extras(max(passed, key=lambda question: question.separation))
+                    best = self.with_extras(max(passed, key=lambda question: question.separation))
                 except Refusal as refusal:
                     refused[refusal.rule] += 1
                     last = refusal.detail
@@ -227,8 +236,12 @@ class Questions:
             do=f"The last time: {last}. Widen the range marked 'fit', or the windows.",
         )
 
-    def _believable(self, made: Draw) -> Draw:
-        """The draw with an indicator that suits what is in its flask: its own, or another of the variant's."""
+    def attempt(self, made: Draw) -> Question:
+        """The question of a draw without further parts, perhaps with another indicator or other burette readings. Raises Refusal."""
+        return self._judge_with_runs(self.believable(made))
+
+    def believable(self, made: Draw) -> Draw:
+        """The draw with an indicator that suits what is in its flask: its own, or another of the variant's. Raises Refusal."""
         first = self.plausibility.refusal(made)
         if first is None:
             return made
@@ -263,14 +276,32 @@ class Questions:
         separation = require_apart(prepared.slips, made, worked, given)
         confirm(made.variant.procedure, worked, given, prepared.hidden_values(given))
         question = Question(made, prepared, worked, self.masses, separation, ())
-        return self._with_extras(question) if extras else question
+        return self.with_extras(question) if extras else question
 
-    def _with_extras(self, question: Question) -> Question:
-        """The question with the further parts that its archetype asks for."""
+    def with_extras(self, question: Question) -> Question:
+        """The question with the further parts that its archetype asks for, and the one that names an element."""
         made = question.draw
-        if not made.archetype.extras:
+        names_element = question.worked.steps[-1].variable.kind == "atomic mass"
+        if not made.archetype.extras and not names_element:
             return question
-        around = Calculation(
+        extras = make_extras(made.archetype.extras, self._calculation(question, "extras"))
+        worked = question.worked
+        for part in extras:
+            if part.reads and part.accepted is not None:
+                worked = with_reading(worked, question.given, part.reads, part.accepted)
+        whole = replace(question, worked=worked, extras=extras)
+        lost = _unseen(whole) - _unseen(question) if worked is not question.worked else frozenset()
+        if lost:
+            raise Refusal("slip", f"{', '.join(sorted(lost))} would not show beside a reading from the graph")
+        return whole
+
+    def stretched(self, question: Question) -> Question:
+        """The question with one further part that needs an idea of its own, where its archetype has one for these numbers."""
+        return replace(question, extras=(*question.extras, *make_stretch(self._calculation(question, "stretch"))))
+
+    def _calculation(self, question: Question, branch: str) -> Calculation:
+        made = question.draw
+        return Calculation(
             self.bank,
             made,
             question.system,
@@ -278,10 +309,15 @@ class Questions:
             question.prepared.slips,
             question.given,
             self.masses,
-            made.stream.branch("extras"),
+            made.stream.branch(branch),
             self.plans,
         )
-        return replace(question, extras=make_extras(made.archetype.extras, around))
+
+
+def _unseen(question: Question) -> frozenset[str]:
+    """The common mistakes, but for those that are small by nature, whose answers lie inside the accepted range."""
+    hidden = (slip for wrong in question.wrong_answers() if wrong.hidden for slip in wrong.slips)
+    return frozenset(slip.key for slip in hidden if slip.often == "high" and not slip.near)
 
 
 def molar_masses(system: System, masses: Convention) -> dict[str, Fraction]:
@@ -312,9 +348,9 @@ def confirm(procedure: Procedure, worked: Worked, given: Mapping[str, Fraction],
                 f"put back on the bench, the {asked} gives a {name} of {readings.titres[name]}, not {printed}"
             )
     found = {step.variable.name: step.exact for step in worked.steps}
-    for name, strength in readings.strengths.items():
-        if strength != {**found, **given}[name]:
-            raise CheckFailure(f"put back on the bench, the {asked} gives a {name} of {strength}")
+    for name, told in readings.told.items():
+        if told != {**found, **given, asked: worked.exact}[name]:
+            raise CheckFailure(f"put back on the bench, the {asked} gives a {name} of {told}")
     _confirm_printed(worked, given)
 
 

@@ -10,7 +10,6 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from fractions import Fraction
 
 from generator.chem.reaction import Reaction
 from generator.errors import Mistake, nearest, shortened
@@ -60,6 +59,7 @@ class Weigh:
     weighed: bool = True  # False where only the number of pieces is known
     elements: tuple[str, ...] = ()
     per_gram: bool = False  # its first substance is told in mg for each gram of the sample too
+    rest: bool = False  # what is not its first substance, the impurities, is told too
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,11 +109,15 @@ class Warm:
 
 @dataclass(frozen=True, slots=True)
 class React:
-    """Let react to the end. `excess` is the species of which some is left over; "" where nothing is counted as left."""
+    """Let react to the end. `excess` is the species of which some is left over; "" where nothing is counted as left.
+
+    `told`: by how much it is in excess is a quantity, where an experiment is planned and not titrated.
+    """
 
     reactions: tuple[Reaction, ...]
     vessel: str = FLASK
     excess: str = ""
+    told: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,6 +160,7 @@ class Titrate:
 
     `sought` is a species whose equation nobody knows yet: its reacting ratio is a quantity. `electrons` are those that one of
     the titrant takes up, where the electrons that one of `sought` gives are to be counted; `basicity`: an acid's protons are.
+    With electrons, `element` is the one in `sought` whose oxidation state rises by them.
     """
 
     titrant: Solution
@@ -166,6 +171,7 @@ class Titrate:
     sought: str = ""
     electrons: int = 0
     basicity: bool = False
+    element: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -239,6 +245,16 @@ def percentage(substance: str, sample: str) -> str:
     return f"percentage of {substance} in {sample}"
 
 
+def impurity_mass(sample: str) -> str:
+    """Mass of what is not the substance sought in a sample, in g."""
+    return f"mass of impurities in {sample}"
+
+
+def impurity(sample: str) -> str:
+    """Percentage by mass of what is not the substance sought in a sample."""
+    return f"percentage of impurities in {sample}"
+
+
 def mass_each(substance: str, piece: str) -> str:
     """Mass of a substance in each piece, in g."""
     return f"mass of {substance} in each {piece}"
@@ -305,6 +321,11 @@ def found_ratio(titration: Titrate) -> str:
     return f"electrons lost by each {sought}" if titration.electrons else f"reacting ratio of {sought} to {titrant}"
 
 
+def oxidation_state(element: str, after: bool) -> str:
+    """Oxidation state of an element before or after a titration that oxidises it."""
+    return f"oxidation state of {element} {'after' if after else 'before'} the titration"
+
+
 def electron_amount(titration: Titrate) -> str:
     """Amount of electrons that the titrant takes up, in mol."""
     return f"amount of electrons taken by {titration.titrant.species}"
@@ -340,6 +361,11 @@ def amount(species: str, vessel: str, stage: str = "") -> str:
     return f"amount of {species} {stage} in {vessel}" if stage else f"amount of {species} in {vessel}"
 
 
+def excess_share(species: str) -> str:
+    """By how much more than reacts a species is there, as a percentage of what reacts."""
+    return f"excess of {species}"
+
+
 def substance_amount(substance: str, sample: str) -> str:
     """Amount of a substance in a sample, in mol, where the species in solution is another."""
     return f"amount of {substance} in {sample}"
@@ -360,11 +386,6 @@ def parted(substance: str) -> tuple[str, int, str]:
 
 
 _BEGINS_UNKNOWN = re.compile(r"(?P<letter>[MX])(?P<count>[0-9]?)(?P<rest>[(A-Z].*|)")
-
-
-def reacting_ratio(reaction: Reaction, of: str, per: str) -> Fraction:
-    """How many of one species go with one of another in a balanced equation."""
-    return reaction.ratio(of, per)
 
 
 def find_name(asked: str, names: tuple[str, ...]) -> str:

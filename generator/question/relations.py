@@ -60,6 +60,10 @@ Kind = Literal[
     "molar difference",
     "mass per gram",
     "metal mass",
+    "impurity mass",
+    "impurity",
+    "excess",
+    "oxidation state",
 ]
 
 UNITS: dict[str, str] = {
@@ -88,6 +92,10 @@ UNITS: dict[str, str] = {
     "molar difference": "g mol⁻¹",
     "mass per gram": "mg g⁻¹",
     "metal mass": "g mol⁻¹",
+    "impurity mass": "g",
+    "impurity": "%",
+    "excess": "%",
+    "oxidation state": "",
 }
 
 RelationKind = Literal[
@@ -115,6 +123,10 @@ RelationKind = Literal[
     "extra",  # what the mixture weighs more than that
     "difference",  # of the two molar masses
     "heavier",  # extra mass = n(heavier) × difference
+    "rest",  # mass of impurities = mass of sample − mass of the substance
+    "impurity",  # the same as a percentage of the sample
+    "excess",  # left over = reacted × excess/100
+    "oxidation",  # oxidation state after = before + electrons lost
 ]
 
 
@@ -138,13 +150,17 @@ ROLES: dict[str, tuple[str, ...]] = {
     "volume strength": ("volume_strength", "amount", "molar_volume"),
     "found ratio": ("first", "ratio", "second"),
     "electrons": ("electrons", "amount"),
+    "rest": ("rest", "sample", "part"),
+    "impurity": ("impurity", "rest", "sample"),
+    "excess": ("left", "reacted", "excess"),
+    "oxidation": ("after", "before", "electrons"),
 }
 """What the quantities of each kind of relation are called in an expression of the bank, in the relation's order."""
 
 
 # Words that a slip of the banks may use beside its own relation: facts that are no quantity of a procedure, and quantities.
 FACTS = (
-    "alpha", "beta", "other_factor", "molar_bracket", "molar_anhydrous", "molar_numbers", "coefficient", "subscript",
+    "alpha", "beta", "other_factor", "molar_bracket", "molar_anhydrous", "molar_numbers", "molar_ion", "coefficient", "subscript",
     "mean_with_rough", "mean_accurate", "mean_final", "mean_tenths", "mean_whole", "scale",
 )  # fmt: skip
 QUANTITIES = (
@@ -157,6 +173,7 @@ QUANTITIES = (
     "sample_mass",
     "pieces",
     "bottle_volume",
+    "molar_salt",
 )
 
 
@@ -179,7 +196,7 @@ class Variable:
     @property
     def whole(self) -> bool:
         """Whether it is a whole number by nature: water of crystallisation, protons, electrons."""
-        return self.kind in ("water", "basicity", "electrons")
+        return self.kind in ("water", "basicity", "electrons", "oxidation state")
 
 
 @dataclass(frozen=True, slots=True)
@@ -397,6 +414,8 @@ class _Builder:
         if act.weighed and not alone:
             share = self.new(names.percentage(substance, act.sample), "percentage", substance)
             self.relations.append(product("percentage", 100, share, (within,), (whole,)))
+            if act.rest and content is act.contents[0]:
+                self._rest(act, substance, whole, within)
         if act.per_gram and content is act.contents[0]:
             per_gram = self.new(names.mass_per_gram(substance, act.sample), "mass per gram", substance)
             self.relations.append(product("per gram", 1000, per_gram, (within,), (whole,)))
@@ -413,6 +432,13 @@ class _Builder:
             return ion
 
         self.put(act.vessel, content.species, given)
+
+    def _rest(self, act: Weigh, substance: str, whole: str, within: str) -> None:
+        """What is not the substance sought: its mass, and its share of the sample."""
+        rest = self.new(names.impurity_mass(act.sample), "impurity mass", substance)
+        self.relations.append(total("rest", rest, ((whole, Fraction(1)), (within, Fraction(-1)))))
+        share = self.new(names.impurity(act.sample), "impurity", substance)
+        self.relations.append(product("impurity", 100, share, (rest,), (whole,)))
 
     def _element(self, act: Weigh, element: str, whole: str) -> None:
         """The mass of an element in the first substance of a sample."""
@@ -543,6 +569,9 @@ class _Builder:
         else:
             self.relations.append(total("total", spent, tuple(used), reaction))
         self.relations.append(total("balance", spent, ((left, Fraction(-1)), (start, Fraction(1)))))
+        if act.told:
+            more = self.new(names.excess_share(act.excess), "excess", act.excess)
+            self.relations.append(product("excess", Fraction(1, 100), left, (spent, more)))
         contents[act.excess] = lambda: left
 
     def _products(self, vessel: str, limiting: str, reaction: Reaction) -> None:
@@ -635,6 +664,11 @@ class _Builder:
             taken = self.new(names.electron_amount(act), "amount", "e-", "electrons", act.vessel, act.titrant.species)
             self.relations.append(product("electrons", act.electrons, taken, (delivered,)))
             self.relations.append(product("found ratio", 1, taken, (name, found)))
+            if act.element:
+                before, after = (names.oxidation_state(act.element, late) for late in (False, True))
+                for one, stage in ((before, "before"), (after, "after")):
+                    self.new(one, "oxidation state", act.element, stage, species=act.sought)
+                self.relations.append(total("oxidation", after, ((before, Fraction(1)), (name, Fraction(1)))))
         else:
             self.new(name, "ratio", act.sought, species=act.titrant.species)
             self.relations.append(product("found ratio", 1, found, (name, delivered)))

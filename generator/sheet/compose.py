@@ -11,6 +11,7 @@ from generator.chem.masses import CONVENTIONS, Convention, atomic_mass
 from generator.chem.quantity import Quantity
 from generator.question.check import Question
 from generator.question.procedure import Measure, Solution, Titrate, concentration
+from generator.sheet.algebra import mixture_lines, together_lines
 from generator.sheet.extra_parts import before, extra_key, extra_sketches, extra_worked
 from generator.sheet.figures import bar, flow
 from generator.sheet.nodes import (
@@ -22,13 +23,12 @@ from generator.sheet.nodes import (
     Items,
     Line,
     Paragraph,
-    QuestionBlock,
     Sheet,
     Table,
     Text,
     Together,
 )
-from generator.sheet.parts import Level, ask_line, labels_after, question_block
+from generator.sheet.parts import Level, labels_after, question_block
 from generator.sheet.scheme import answer_line, mean_line, molar_line, scheme_rows, scheme_table, wrong_table
 from generator.sheet.stem import reactions
 from generator.sheet.voice import UnitStyle, Voice, equation, in_litres
@@ -79,7 +79,7 @@ class Composer:
 
     def question_paper(self) -> Sheet:
         """The pupil's sheet."""
-        blocks: list[Block] = [self._front(), Paragraph(self.words.line("caution"), "caution")]
+        blocks: list[Block] = [self._front(), self._caution()]
         blocks += [question_block(voice, number, level) for number, (voice, level) in self._numbered()]
         blocks.append(ClosingLine(self.words.text("end")))
         return self._sheet("questions", "", tuple(blocks), turn_over=True)
@@ -89,7 +89,8 @@ class Composer:
         blocks: list[Block] = [
             Heading(1, (Text(f"{self.setting.title}: mark scheme"),)),
             Paragraph((Text(self._identity()),), "note"),
-            Paragraph(self._scheme_key(), "note"),
+            Paragraph(self.words.line("scheme key"), "note"),
+            self._caution(),
         ]
         for number, (voice, level) in self._numbered():
             rows = scheme_rows(voice, number, level)
@@ -103,12 +104,11 @@ class Composer:
                 blocks += [Heading(3, self.words.line("wrong head")), wrong]
             blocks.append(total)
         blocks += [Paragraph((Text(f"Total for the paper: {self.marks} marks", bold=True),)), *self._hazards()]
-        blocks.append(Paragraph(self.words.line("caution"), "caution"))
         return self._sheet("scheme", "mark scheme", tuple(blocks))
 
     def worked_solutions(self) -> Sheet:
         """Worked solutions for pupils: flow picture, bar, and every step with its reason."""
-        blocks: list[Block] = [Heading(1, (Text(f"{self.setting.title}: worked solutions"),))]
+        blocks: list[Block] = [Heading(1, (Text(f"{self.setting.title}: worked solutions"),)), self._caution()]
         for number, (voice, level) in self._numbered():
             blocks.append(Together((Heading(2, (Text(f"Question {number}"),)), flow(voice))))
             blocks += [Paragraph((equation(reaction),), "centred") for reaction in reactions(voice)]
@@ -120,7 +120,6 @@ class Composer:
             if voice.question.points:
                 blocks += self._steps(voice)
             blocks += further[first:]
-        blocks.append(Paragraph(self.words.line("caution"), "caution"))
         return self._sheet("worked", "worked solutions", tuple(blocks))
 
     def answer_key(self) -> Sheet:
@@ -147,6 +146,9 @@ class Composer:
         return self._sheet("key", "answer key", blocks)
 
     # ------------------------------------------------------------ pieces
+
+    def _caution(self) -> Paragraph:
+        return Paragraph(self.words.line("caution"), "caution")
 
     def _numbered(self) -> list[tuple[int, tuple[Voice, Level]]]:
         return list(enumerate(zip(self.voices, self.setting.levels, strict=True), 1))
@@ -177,12 +179,6 @@ class Composer:
             f"about {self.minutes} minutes",
             (*points, *((masses,) if masses else ())),
         )
-
-    def _scheme_key(self) -> Line:
-        """What the marks of the scheme mean; M0 only where a figure is read before the calculation."""
-        key = self.words.line("scheme key")
-        first = any(before(voice) for voice in self.voices)
-        return (*key, Text(" "), *self.words.line("scheme key reading")) if first else key
 
     def _masses_line(self) -> Line:
         elements: set[str] = set()
@@ -215,13 +211,18 @@ class Composer:
                     Paragraph((Text(f"Step {number}. ", bold=True), *voice.the_capital(step.variable), Text(":"))),
                     Paragraph((voice.working(step, final=final),), indent_mm=6.0),
                 ]
+                lines[1:1] = [Paragraph(one, indent_mm=6.0) for one in together_lines(voice, step)]
                 if step.relation is not None and step.relation.kind == "molar mass":
                     molar = molar_line(voice, step.relation)
                     if molar:
                         lines.insert(1, Paragraph(molar, "note", indent_mm=6.0))
                 blocks.append(Together(tuple(lines)))
+        equations = mixture_lines(voice)
+        if equations:
+            shown: list[Block] = [Paragraph(one, indent_mm=6.0) for one in equations]
+            blocks.append(Together((Paragraph(self.words.line("another way by equations")), *shown)))
         blocks.append(
-            Paragraph((Text("Answer: ", bold=True), *answer_line(voice), Text(" ("), *_short_ask(voice), Text(")")))
+            Paragraph((Text("Answer: ", bold=True), *answer_line(voice), Text(" ("), *_asked(voice), Text(")")))
         )
         return blocks
 
@@ -251,8 +252,8 @@ class Composer:
         ]
 
 
-def _short_ask(voice: Voice) -> Line:
-    return ask_line(voice)[:0] + voice.the(voice.question.worked.steps[-1].variable, asked=True)
+def _asked(voice: Voice) -> Line:
+    return voice.the(voice.question.worked.steps[-1].variable, asked=True)
 
 
 def _used(question: Question) -> set[str]:
@@ -266,5 +267,3 @@ MASSES_SAID: dict[Convention, str] = {
     "unrounded": "Relative atomic masses unrounded.",
 }
 assert set(MASSES_SAID) == set(CONVENTIONS)
-
-__all__ = ["Composer", "QuestionBlock", "Setting"]

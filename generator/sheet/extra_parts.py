@@ -26,7 +26,7 @@ from generator.question.judgement.extras import (
     Strong,
     Unit,
 )
-from generator.sheet.extra_figures import Writer, burettes, curve
+from generator.sheet.extra_figures import Writer, burettes, curve, graph
 from generator.sheet.nodes import (
     Amount,
     Block,
@@ -52,7 +52,7 @@ from generator.sheet.working import right_side
 
 SIGNS = frozenset("=×−+()≈")
 
-DRAWN: dict[str, Callable[[Voice, Any, Writer], Block]] = {"pH curve": curve, "burettes": burettes}
+DRAWN: dict[str, Callable[[Voice, Any, Writer], Block]] = {"pH curve": curve, "burettes": burettes, "graph": graph}
 """Who draws the figures of further parts, by kind: a Picture goes in, a block comes out."""
 
 
@@ -205,12 +205,17 @@ def extra_rows(voice: Voice, number: int, labels: tuple[str, ...]) -> list[tuple
         for point in part.points:
             mark += 1
             last = point is part.points[-1]
-            rows.append(_row(voice, part, point, shown, mark, last))
+            rows.append(_row(voice, part, point, shown, mark_name(voice, mark), last))
             shown = ""
     return rows
 
 
-def _row(voice: Voice, part: ExtraPart, point: ExtraPoint, label: str, mark: int, last: bool) -> tuple[Cell, ...]:
+def mark_name(voice: Voice, number: int) -> str:
+    """The name of a mark point of the calculation: M1, M2, ... in the order of the page, after what is read before it."""
+    return f"M{number + sum(part.marks for part in voice.question.extras if part.first)}"
+
+
+def _row(voice: Voice, part: ExtraPart, point: ExtraPoint, label: str, mark: str, last: bool) -> tuple[Cell, ...]:
     guidance = [line(voice, one) for one in point.guidance]
     if last and part.accepted is not None:
         low, high = (Quantity(number, part.unit) for number in part.accepted)
@@ -222,7 +227,7 @@ def _row(voice: Voice, part: ExtraPart, point: ExtraPoint, label: str, mark: int
     return (
         Cell(((Text(label, bold=True),),)),
         Cell(tuple(capitalised(line(voice, one)) for one in point.lines)),
-        Cell(((Text(f"M{mark}", bold=True),),), align="centre"),
+        Cell(((Text(mark, bold=True),),), align="centre"),
         Cell(tuple(guidance) or ((Text(""),),)),
     )
 

@@ -32,7 +32,6 @@ LEVELS: tuple[Level, ...] = ("scaffolded", "structured", "exam")
 _BLANK_MM_A_MARK = 18.0  # common practice: 18 to 22 mm of space a mark for the first few
 _FURTHER_MM_A_MARK = 12.0  # a long chain is written line under line
 _LEAST_BLANK_MM = 24.0
-_NAME_MM = 2.0  # a name needs no room for working
 _OPEN_STEPS = 2  # of a scaffolded chain, left without a frame: support fades from the end
 
 
@@ -119,15 +118,14 @@ def _mean_part(voice: Voice, label: str) -> Part:
 
 
 def _answer(voice: Voice, height: float) -> tuple[Working, ...]:
-    """The space for the answer; a second line where an element is to be named as well."""
+    """The space for the answer."""
     worked = voice.question.worked
     asked = worked.steps[-1].variable
     label: Line = (Text("x", italic=True), Text(" =")) if asked.kind == "water" else ()
     if asked.kind != "atomic mass":
         return (Working(height, 65.0, voice.unit(worked.answer.unit), label),)
     value: Line = (Maths((*voice.symbol(asked), Sign("="))),)
-    name = voice.words.line("label element", formula=Chem(asked.subject))
-    return (Working(height, 65.0, label=value), Working(_NAME_MM, 65.0, label=name))
+    return (Working(height, 65.0, label=value),)
 
 
 def _step_part(voice: Voice, point: MarkPoint, label: str, where: dict[str, str], framed: bool, scaffolded: bool,
@@ -209,7 +207,8 @@ def _station_table(voice: Voice) -> Table:
         name = voice.titration_name(amount)
         cells = [Cell(((Chem(amount.subject), Text(f", {name}" if name else "")),), head=True)]
         for variable in (strength, volume, amount):
-            asked = variable.kind == "titre" and bool(voice.question.draw.runs)  # the mean is to be found first
+            found = bool(voice.question.draw.runs or voice.question.draw.archetype.graph)  # before the calculation
+            asked = variable.kind == "titre" and found
             given = None if asked else voice.given(variable.name)
             cells.append(Cell(((given if given else Gap(18.0, voice.unit(variable.unit)),),), align="centre"))
         rows.append(tuple(cells))

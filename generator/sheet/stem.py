@@ -28,6 +28,7 @@ from generator.sheet.nodes import Block, Cell, Chem, Inline, Line, Maths, Paragr
 from generator.sheet.voice import Voice, count_word, equation
 from generator.sheet.words import capitalised, joined
 
+DESCRIBED = "describe"  # the further part in which a pupil tells how a solution is made
 CARBON_DIOXIDE = "CO2"  # boiled off after the reaction; ammonia is boiled off by it
 
 
@@ -63,7 +64,8 @@ def reminder(voice: Voice) -> Line:
     """The essential data in one line, for a question that runs over a page."""
     system = voice.question.system
     draw = voice.question.draw
-    hidden = names.titre(draw.variant.procedure.titrations[-1]) if draw.runs else ""  # its mean is asked for
+    found = draw.runs or draw.archetype.graph  # as the mean, or read from a graph
+    hidden = names.titre(draw.variant.procedure.titrations[-1]) if found else ""
     pieces: list[Inline] = []
     for name in draw.given:
         amount = voice.given(name)
@@ -129,6 +131,8 @@ class _Teller:
         self.seen: Line = ()
         self.sentences: list[Line] = []
         self.told: set[str] = set()  # bottles that were named before
+        graph = self.draw.archetype.graph  # the titration whose titre a pupil reads from it
+        self.followed = self.draw.variant.procedure.titrations[-1] if graph else None
 
     def tell(self) -> list[list[Line]]:
         """The sentences in order, a list for each stage: what follows a titration and is no part of it starts a new one."""
@@ -266,6 +270,10 @@ class _Teller:
 
     def _measure(self, act: Measure, before: tuple[Operation, ...], rest: tuple[Operation, ...]) -> None:
         voice = self.voice
+        share = voice.given(names.excess_share(act.solution.species)) if act.excess else None
+        if share is not None:
+            self.sentences.append(self.say("excess planned", bottle=self._bottle(act.solution), share=share))
+            return
         again = act.solution.name in self.told and voice.is_analysed(act.solution)
         if not again:
             self._strength(act.solution)
@@ -282,6 +290,8 @@ class _Teller:
         else:
             made_up = any(isinstance(op, MakeUp) and op.vessel == act.vessel for op in rest)
             key = "measure" if made_up else "measure again" if again else "measure portion"
+        if self.followed is not None and act.vessel == self.followed.vessel:
+            key = f"measure {self.draw.archetype.graph}"
         self.sentences.append(
             self.say(
                 key if volume else f"{key} hidden",
@@ -313,6 +323,10 @@ class _Teller:
     def _make_up(self, act: MakeUp, before: tuple[Operation, ...]) -> None:
         volume = self.voice.given(names.volume_made_up(act.vessel))
         hidden = "" if volume else " hidden"
+        if any(part.kind == DESCRIBED for part in self.voice.question.extras):  # telling how would give it away
+            diluted = isinstance(before[-1], Measure)
+            self.sentences.append(self.say(f"{'diluted' if diluted else 'made into'}{hidden}", volume=volume or ""))
+            return
         if self.seen:
             rest = self.say(f"make up{hidden}", volume=volume or "")
             self.sentences.append(joined([*capitalised(self.seen), Text(", "), *rest]))
@@ -324,7 +338,9 @@ class _Teller:
 
     def _aliquot(self, act: Aliquot) -> None:
         volume = self.voice.given(names.volume_taken(act.into))
-        if volume is None:
+        if self.followed is not None and act.into == self.followed.vessel:
+            self.sentences.append(self.say(f"aliquot {self.draw.archetype.graph}", volume=volume or ""))
+        elif volume is None:
             self.sentences.append(self.say("aliquot hidden"))
         elif self.seen:
             self.sentences.append(self.say("aliquot after reaction", seen=self.seen, volume=volume))
@@ -343,6 +359,9 @@ class _Teller:
         indicator: Line = ()
         own = f"with indicator {name} {act.titrant.solute}"
         own = own if voice.words.has(own) else f"with indicator {name}"
+        if act is self.followed:
+            self.sentences.append(self.say(f"titrate {self.draw.archetype.graph}", bottle=bottle))
+            return
         if name and INDICATOR_CHOICE in self.draw.archetype.extras:
             pass  # the pupil is to choose it
         elif voice.words.has(own):
@@ -386,6 +405,12 @@ class _Teller:
         if act.electrons:
             count = count_word(act.electrons)
             self.sentences.append(self.say("electrons told", ion=Chem(act.titrant.species), number=count))
+            state = self.draw.given.get(names.oxidation_state(act.element, False))
+            if state is not None:
+                told = Text(f"+{state.number_text}")
+                self.sentences.append(
+                    self.say("oxidation told", ion=Chem(act.sought), element=Chem(act.element), state=told)
+                )
         elif act.basicity:
             self.sentences.append(self.say("basicity told", sought=voice.bank.name_of(act.sought)))
         self._titre(act)

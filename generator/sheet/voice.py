@@ -15,7 +15,6 @@ from generator.chem.quantity import Quantity, finite_places, half_up, to_figures
 from generator.chem.reaction import Reaction, Species
 from generator.question import procedure as names
 from generator.question.check import Question
-from generator.question.identity import nearest_element
 from generator.question.procedure import Aliquot, Measure, Pass, React, Solution, Strength, Titrate, Weigh
 from generator.question.relations import Relation, Variable
 from generator.question.worked import WorkedStep
@@ -47,7 +46,7 @@ _LETTERS: dict[str, str] = {
     "amount": "n", "mass": "m", "mass within": "m", "mass each": "m", "concentration": "c", "molar mass": "M", "volume": "V",
     "titre": "V", "mass concentration": "ρ", "water mass": "m", "mass in 100": "m",
     "mass per gram": "m", "molar volume": "V", "supposed mass": "m",
-    "extra mass": "m", "molar difference": "M",
+    "extra mass": "m", "molar difference": "M", "impurity mass": "m",
 }  # fmt: skip
 
 
@@ -62,6 +61,8 @@ _NOTES: dict[str, str] = {
     "aliquot": "portion",
 }
 """What stands after the formula in a symbol, by station; a station that is not here speaks for itself."""
+_IN_WORDS = {"percentage": "percentage", "impurity": "percentage of impurities", "excess": "excess"}
+"""Kinds of quantity without a letter."""
 _TOGETHER = {"formed": "formed", "total": "in all"}
 """The same, where some of a substance is formed in a flask that held some of it before: three amounts of one formula."""
 
@@ -190,12 +191,12 @@ class Voice:
                 key = "the amount titre once"
         elif variable.kind == "mass" and self._weighed_pure(variable):
             key = "the mass to weigh" if self._to_a_strength() else "the mass weighed"
-        elif variable.kind == "atomic mass" and asked:
-            key = "the atomic mass asked"
         elif variable.kind == "volume" and variable.stage in ("made up", "aliquot"):
             key = f"the volume {variable.stage}"
+        elif variable.kind == "volume" and self.planned():
+            key = "the volume to add"
         elif variable.kind == "titre" and not asked:
-            key = "the titre known"
+            key = "the titre known once" if self.single_titre(self._titration(variable)) else "the titre known"
         elif variable.kind in ("concentration", "mass concentration"):
             solution = self.of_solution(variable)
             if (
@@ -232,11 +233,14 @@ class Voice:
         return "titre to the first" if own is same[0] else "titre after the first"
 
     def single_titre(self, titration: Titrate) -> bool:
-        """Whether a titration is done once only, because the whole sample is in the flask: there is no mean titre."""
+        """Whether a titration is done once only, the whole sample being in the flask or a graph drawn: there is no mean titre."""
+        if self.question.draw.archetype.graph and titration is self.question.draw.variant.procedure.titrations[-1]:
+            return True
         operations = self.question.draw.variant.procedure.operations
         whole = any(
             (isinstance(op, Weigh) and op.vessel == titration.vessel)
             or (isinstance(op, Pass) and op.into == titration.vessel)
+            or (isinstance(op, Measure) and op.vessel == titration.vessel and op.apparatus == "volumetric flask")
             for op in operations
         )
         return whole and not self.question.draw.runs
@@ -248,6 +252,10 @@ class Voice:
     def _to_a_strength(self) -> bool:
         """Whether a solution is made to a strength that is told, so that nothing has been weighed yet."""
         return any(isinstance(op, Strength) for op in self.question.draw.variant.procedure.operations)
+
+    def planned(self) -> bool:
+        """Whether the experiment is only planned: its reagent's excess is told, and nothing is titrated."""
+        return any(isinstance(op, React) and op.told for op in self.question.draw.variant.procedure.operations)
 
     def _in_sample(self, variable: Variable) -> str:
         """How the amount of a substance in what is weighed is told."""
@@ -288,7 +296,10 @@ class Voice:
         if variable.stage == "left over" and self._flask(variable.vessel) is not None:
             return "left in flask"
         if variable.stage == "added" and not any(
-            isinstance(op, Measure) and op.excess and op.vessel == variable.vessel
+            isinstance(op, Measure)
+            and op.excess
+            and op.vessel == variable.vessel
+            and variable.subject == op.solution.species
             for op in self.question.draw.variant.procedure.operations
         ):
             return "measured"
@@ -401,8 +412,12 @@ class Voice:
 
     def symbol(self, variable: Variable) -> tuple[MathsItem, ...]:
         """The symbol of a quantity: n(HCl, left over); a percentage is written in words."""
-        if variable.kind == "percentage":
-            return (Text("percentage"),)
+        if variable.kind in _IN_WORDS:
+            return (Text(_IN_WORDS[variable.kind]),)
+        if variable.kind == "oxidation state":
+            return (Text("oxidation state of "), Chem(variable.subject))
+        if variable.kind == "impurity mass":
+            return (Symbol("m", "", "impurities"),)
         if variable.kind == "water":
             return (Text("x", italic=True),)
         if variable.kind == "water mass":
@@ -466,6 +481,8 @@ class Voice:
         worked = self.question.worked
         if gaps:
             return [Gap(26.0, self.unit(worked.answer.unit if final else step.shown.unit))]
+        if step.variable.kind == "oxidation state":
+            return [Text("+", bold=True), self.amount(worked.answer, bold=True)]
         found: list[MathsItem] = [self.amount(step.shown, bold=not final)]
         if final and step.shown.number != worked.answer.number:
             found = [self.amount(step.shown), Sign("="), self.amount(worked.answer, bold=True)]
@@ -520,12 +537,6 @@ class Voice:
             if (one.kind, one.subject, one.vessel) == (variable.kind, variable.subject, variable.vessel)
         }
         return here <= stages
-
-    def identity(self) -> str:
-        """The name of the element that an asked relative atomic mass belongs to: "sodium"."""
-        worked = self.question.worked
-        unknown = sorted(self.question.draw.variant.unknown)
-        return nearest_element(worked.exact, unknown[0], self.question.masses)[1] if unknown else ""
 
     def the_capital(self, variable: Variable) -> Line:
         """The name of a quantity at the start of a sentence."""

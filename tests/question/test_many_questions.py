@@ -1,4 +1,4 @@
-"""Twenty thousand questions over all archetypes: every one replays exactly on the bench, and refusals stay rare."""
+"""Fifty thousand questions over all archetypes: every one replays exactly on the bench, and refusals stay rare."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ from generator.question.stream import Stream
 
 BANK = read_bank()
 KEYS = sorted(BANK.archetypes)
-QUESTIONS = 20_000
+QUESTIONS = 50_000
 FURTHER = 60  # of an archetype that asks for more than a calculation: slower, and drawn from the same procedures
 PLAIN = [key for key in KEYS if not BANK.archetypes[key].extras]
 EACH = {key: ceil(QUESTIONS / len(PLAIN)) if key in PLAIN else FURTHER for key in KEYS}
@@ -58,7 +58,7 @@ def test_every_question_of_an_archetype_replays_exactly(key: str, bank: Bank, qu
     assert questions.tally.share_refused < MOST_REFUSED, dict(questions.tally.refused)
 
 
-def test_twenty_thousand_were_drawn() -> None:
+def test_fifty_thousand_were_drawn() -> None:
     if set(drawn) != set(KEYS):
         pytest.skip("only where every archetype was drawn in this run")
     assert sum(drawn.values()) >= QUESTIONS

@@ -17,7 +17,7 @@ from generator.errors import Mistake, Where
 from generator.question.bench import BenchFault, perform
 from generator.question.check import Questions, molar_masses
 from generator.question.derive import plan
-from generator.question.identity import candidates, nearest_element
+from generator.question.identity import candidates, elements, nearest
 from generator.question.plans import Plans
 from generator.question.procedure import Measure, parted, titre
 from generator.question.relations import relate
@@ -318,8 +318,9 @@ def test_the_letter_of_a_formula_is_parted_from_the_rest() -> None:
     [("23.4", "M2CO3", "sodium"), ("38.0", "MCl", "potassium"), ("41", "MCO3", "calcium"), ("60", "M", "iron")],
 )
 def test_the_nearest_element_of_the_group_is_named(atomic: str, substance: str, name: str) -> None:
-    assert nearest_element(Fraction(atomic), substance)[1] == name
-    assert nearest_element(Fraction(atomic), substance)[0] in candidates(substance)
+    found = nearest(Fraction(atomic), elements(substance))
+    assert found.name == name
+    assert found.symbol in candidates(substance)
 
 
 def test_the_relative_atomic_mass_follows_from_the_carbonate(work: Work) -> None:

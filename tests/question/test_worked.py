@@ -206,7 +206,10 @@ def test_the_accepted_range_holds_the_answer_and_is_narrow(several: list[Questio
         worked = question.worked
         assert worked.accepted.holds(worked.answer.number)
         spread = float((worked.accepted.high.number - worked.accepted.low.number) / worked.answer.number)
-        assert spread < (0.05 if question.draw.ask.figures > 2 else 0.2), f"{worked.accepted}"
+        least_sure = bool(question.draw.archetype.graph)  # the titre is read from a graph
+        small = worked.steps[-1].variable.kind in ("impurity", "impurity mass")  # what is left of a large difference
+        most = 1.0 if small else 0.2 if least_sure or question.draw.ask.figures <= 2 else 0.05
+        assert spread < most, f"{worked.accepted}"
 
 
 def test_the_answer_is_the_exact_value_rounded_half_up(several: list[Question]) -> None:

@@ -1,4 +1,7 @@
-"""A draw comes in; the conditions of banks/faults.yaml that hold for it go out, read from its procedure and the bank."""
+"""A draw comes in; the conditions of banks/faults.yaml that hold for it go out, read from its procedure and the bank.
+
+Where a procedure has two titrations or two flasks, nothing is said of "the pipette" or "the flask": nobody could tell which.
+"""
 
 from __future__ import annotations
 
@@ -9,12 +12,14 @@ from generator.chem.formula import PLACEHOLDERS, parse_formula
 from generator.question import procedure as names
 from generator.question.draw import Draw
 from generator.question.judgement.perturb import portion_volumes
-from generator.question.procedure import MakeUp, Measure, React, Titrate, Weigh
+from generator.question.procedure import Add, Aliquot, MakeUp, Measure, Operation, Procedure, React, Titrate, Weigh
 
 STRONG_ALKALIS = frozenset({"NaOH", "KOH"})
 STRONG_ACIDS = frozenset({"HCl", "HNO3", "H2SO4"})
+CARBONATES = frozenset({"Na2CO3", "K2CO3", "M2CO3"})  # in solution; phenolphthalein stops at their hydrogencarbonate
 WEAK_PKA = 4.0  # from here on methyl orange (3.1 to 4.4) changes before the last proton is gone
 HYDROLYSED = frozenset({"Mg", "Zn", "Al", "Cu", "Fe", "Mn", "Ni", "Cr", "Pb"})  # hydroxides that come down below pH 10
+DARK = frozenset({"MnO4-", "Cr2O7^2-", "I2"})  # the bottom of their meniscus is hard to see: the top is read on purpose
 GAS_LEAVES_ALONE = (
     6.2  # an indicator that has changed below this pH changes before carbon dioxide (pKa 6.35) takes up much alkali
 )
@@ -22,57 +27,98 @@ GAS_LEAVES_ALONE = (
 
 def conditions(bank: Bank, draw: Draw) -> frozenset[str]:
     """The words of `needs` that hold for a question."""
-    return frozenset({*_setting(draw), *_handling(draw), *_chemistry(bank, draw)})
+    return frozenset({*_setting(draw), *_handling(draw), *_alkali(bank, draw), *_chemistry(bank, draw)})
 
 
 def unknown_in_burette(draw: Draw) -> bool:
     """Whether the strength of the titrant is what is asked for."""
-    titrant = draw.variant.procedure.titrations[-1].titrant.name
-    return draw.ask.quantity in (names.concentration(titrant), names.mass_concentration(titrant))
+    return draw.ask.quantity in _strengths(draw.variant.procedure.titrations[-1].titrant.name)
 
 
 def is_back(draw: Draw) -> bool:
     """Whether a reagent is added in known excess."""
-    return any(isinstance(op, Measure) and op.excess for op in draw.variant.procedure.operations)
+    return bool(in_excess(draw))
+
+
+def in_excess(draw: Draw) -> tuple[Measure, ...]:
+    """The reagents that are added in known excess."""
+    return tuple(op for op in draw.variant.procedure.operations if isinstance(op, Measure) and op.excess)
+
+
+def reagent_asked(draw: Draw) -> bool:
+    """Whether the strength of the reagent in excess is what is asked for."""
+    return any(draw.ask.quantity in _strengths(op.solution.name) for op in in_excess(draw))
+
+
+def _strengths(bottle: str) -> tuple[str, ...]:
+    return names.concentration(bottle), names.mass_concentration(bottle), names.mass_in_100(bottle)
 
 
 def _setting(draw: Draw) -> Iterator[str]:
-    yield "back" if is_back(draw) else "direct"
+    back = is_back(draw)
+    yield "back" if back else "direct"
     if unknown_in_burette(draw):
-        if not is_back(draw):
+        if not back:
             yield "unknown in burette"
     else:
         yield "not standardised"
-        if not is_back(draw):
+        if not back:
             yield "unknown in flask"
+    if back and all(any(name in draw.given for name in _strengths(op.solution.name)) for op in in_excess(draw)):
+        yield "reagent known"
 
 
 def _handling(draw: Draw) -> Iterator[str]:
     procedure = draw.variant.procedure
-    if portion_volumes(procedure):
-        yield "pipette"
-    if any(isinstance(op, MakeUp) for op in procedure.operations):
-        yield "made up"
-    if any(isinstance(op, Weigh) and op.weighed and names.mass(op.sample) in draw.given for op in procedure.operations):
-        yield "weighed"
     last = procedure.titrations[-1]
-    if not any(isinstance(op, Weigh) and op.vessel == last.vessel for op in procedure.operations):
-        yield "several runs"
-    if draw.ask.quantity.startswith("percentage"):
-        yield "percentage asked"
+    if len(procedure.titrations) == 1:
+        if portion_volumes(procedure) and _pipetted(procedure.operations, last.vessel):
+            yield "pipette"
+            if any(
+                isinstance(op, MakeUp) and op.vessel in _sources(last.vessel, procedure) for op in procedure.operations
+            ):
+                yield "portion of the flask"
+        if not any(isinstance(op, Weigh) and op.vessel == last.vessel for op in procedure.operations):
+            yield "several runs"
+    if sum(isinstance(op, MakeUp) for op in procedure.operations) == 1:
+        yield "made up"
+    weighed = [op for op in procedure.operations if isinstance(op, Weigh)]
+    if len(weighed) == 1 and weighed[0].weighed and names.mass(weighed[0].sample) in draw.given:
+        yield "weighed"
+        if draw.ask.quantity.startswith("percentage") and len(weighed[0].contents) == 1:
+            yield "percentage asked"
     if draw.ask.quantity.startswith("water in"):
         yield "hydrate"
     if draw.indicator:
         yield "colour indicator"
+    if last.titrant.species not in DARK:
+        yield "clear titrant"
 
 
-def _chemistry(bank: Bank, draw: Draw) -> Iterator[str]:
+def _sources(vessel: str, procedure: Procedure) -> set[str]:
+    return {op.vessel for op in procedure.operations if isinstance(op, Aliquot) and op.into == vessel}
+
+
+def _pipetted(operations: tuple[Operation, ...], vessel: str) -> bool:
+    kinds = [op.apparatus for op in operations if isinstance(op, Aliquot) and op.into == vessel]
+    kinds += [op.apparatus for op in operations if isinstance(op, Measure) and op.vessel == vessel and not op.excess]
+    return set(kinds) == {"pipette"}
+
+
+# ------------------------------------------------------------------ acids and alkalis
+
+
+def _alkali(bank: Bank, draw: Draw) -> Iterator[str]:
     last = draw.variant.procedure.titrations[-1]
     for operation in draw.variant.procedure.operations:
         if isinstance(operation, React):
+            left = {member.formula.text for reaction in operation.reactions for member in reaction.left}
             made = {member.formula.text for reaction in operation.reactions for member in reaction.right}
-            if "CO2" in made and is_back(draw):
+            if "CO2" in made and any("CO3" in one for one in left) and is_back(draw):
                 yield "carbonate"
+            solids = {m.formula.text for r in operation.reactions for m in r.left if m.state == "s"}
+            if operation.excess and any("NH4" not in one for one in solids):  # ammonium salts dissolve at once
+                yield "solid in excess reagent"
         if isinstance(operation, Measure) and operation.excess and operation.solution.solute == "HCl":
             yield "hydrochloric acid in excess"
     indicator = bank.indicators.get(draw.indicator)
@@ -82,35 +128,79 @@ def _chemistry(bank: Bank, draw: Draw) -> Iterator[str]:
         yield "alkali in burette"
     if last.titrant.solute in STRONG_ACIDS:
         yield "acid in burette"
-    if not _elements(draw) & HYDROLYSED and "NH4" not in draw.variant.roles.get("analyte", ""):
+    if not _elements(draw) & HYDROLYSED and not any("NH4" in one for one in _substances(draw)):
         yield "phenolphthalein possible"
-    yield from _reacting(bank, last)
+    there = _titrated(last)
+    if any(_is_weak(bank, one) for one in there):
+        yield "weak acid in flask"
+    if there & CARBONATES:
+        yield "carbonate ions in flask"
+
+
+def _substances(draw: Draw) -> set[str]:
+    """What is weighed or measured, apart from what the burette holds."""
+    found = {draw.variant.roles.get("analyte", "")}
+    for operation in draw.variant.procedure.operations:
+        if isinstance(operation, Weigh):
+            found |= {content.substance for content in operation.contents}
+        if isinstance(operation, Measure):
+            found |= {one.solute for one in (operation.solution, *operation.others)}
+    return found
 
 
 def _elements(draw: Draw) -> set[str]:
-    """The elements of what is analysed."""
-    return {symbol for symbol, _ in parse_formula(draw.variant.roles.get("analyte", ""), PLACEHOLDERS).atoms}
+    """The elements of what is analysed; an unknown metal may be any, magnesium too."""
+    found: set[str] = set()
+    for substance in _substances(draw):
+        formula = parse_formula(substance, PLACEHOLDERS)
+        found |= {symbol for symbol, _ in formula.atoms} | ({"Mg"} if "M" in formula.placeholders else set())
+    return found
 
 
-def _reacting(bank: Bank, last: Titrate) -> Iterator[str]:
-    titrant = last.titrant.species
-    there = {member.formula.text for reaction in last.reactions for member in reaction.left} - {titrant}
-    weak = {family.formula for family in bank.acids.values() if family.pkas[-1] >= WEAK_PKA}
-    if there & weak:
-        yield "weak acid in flask"
-    for words, species in (
-        ("sodium carbonate in flask", {"Na2CO3"}),
-        ("iron(II) in flask", {"Fe^2+"}),
-        ("ethanedioate in flask", {"H2C2O4", "C2O4^2-"}),
-        ("iodine in flask", {"I2"}),
+def _is_weak(bank: Bank, species: str) -> bool:
+    """Whether it is an acid, the last of whose protons comes off above pH 4, whichever acid it may stand for."""
+    solute = bank.solutes.get(species)
+    for _, given in solute.gives if solute is not None else ((1, species),):
+        ion = bank.ions.get(given)
+        families = [bank.acids[name].pkas for name in ion.acids] if ion is not None else []
+        if ion is not None and families and all(len(pkas) > ion.lost and pkas[-1] >= WEAK_PKA for pkas in families):
+            return True
+    return False
+
+
+# ------------------------------------------------------------------ redox, iodine, silver, EDTA
+
+
+def _titrated(last: Titrate) -> set[str]:
+    """What the titrant reacts with."""
+    found = {member.formula.text for reaction in last.reactions for member in reaction.left}
+    return (found | {last.sought}) - {last.titrant.species, "H+", ""}
+
+
+def _chemistry(bank: Bank, draw: Draw) -> Iterator[str]:
+    procedure = draw.variant.procedure
+    last = procedure.titrations[-1]
+    titrant, there = last.titrant.species, _titrated(last)
+    added = " ".join(op.what for op in procedure.operations if isinstance(op, Add) and op.vessel == last.vessel)
+    solids = {
+        member.formula.text
+        for operation in procedure.operations
+        if isinstance(operation, React)
+        for reaction in operation.reactions
+        for member in reaction.right
+        if member.state == "s"
+    }
+    for words, holds in (
+        ("iron(II) in flask", "Fe^2+" in there and len(procedure.titrations) == 1),
+        ("ethanedioate in flask", bool(there & {"H2C2O4", "C2O4^2-"})),
+        ("iodine in flask", "I2" in there),
+        ("acid and iodide in flask", "I2" in there and "acidified potassium iodide" in added),
+        ("starch", draw.indicator == "starch"),
+        ("manganate(VII) in burette", titrant == "MnO4-"),
+        ("thiosulfate in burette", titrant == "S2O3^2-"),
+        ("silver chloride in flask", titrant == "SCN-" and "AgCl" in solids),
+        ("chromate indicator", titrant == "Ag+" and draw.indicator == "potassium chromate"),
+        ("buffer of pH 10", titrant == "H2Y^2-" and "pH 10" in added),
     ):
-        if there & species:
-            yield words
-    for words, species in (
-        ("manganate(VII) in burette", {"MnO4-"}),
-        ("thiocyanate in burette", {"SCN-", "KSCN", "NH4SCN"}),
-        ("silver in burette", {"Ag+", "AgNO3"}),
-        ("EDTA in burette", {"H2Y^2-", "Y^4-", "EDTA"}),
-    ):
-        if titrant in species:
+        if holds:
             yield words

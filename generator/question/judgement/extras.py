@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from generator.bank.definitions import Bank
     from generator.chem.masses import Convention
     from generator.question.draw import Draw
+    from generator.question.identity import Element
     from generator.question.plans import Plans
     from generator.question.relations import Relation, System
     from generator.question.slips import SlipTable
@@ -192,8 +193,8 @@ class ExtraPart:
     """A further part of a question, printed after its calculation with the next letter; one mark a point.
 
     `answered` stands in mark scheme and worked solutions, there instead of `shown`: the sketch itself for its blank axes.
-    With `first` the part stands before the calculation, which needs what it finds; its points are numbered down from M0, so
-    that no point of the calculation moves.
+    With `first` the part stands before the calculation, which needs what it finds; in print its points are numbered before
+    those of the calculation, whose own numbers do not change for that.
     """
 
     kind: str
@@ -208,6 +209,8 @@ class ExtraPart:
     explained: tuple[Piece, ...] = ()  # more lines for the worked solutions
     answered: tuple[Shown, ...] = ()
     first: bool = False
+    elements: tuple[Element, ...] = ()  # where an element is to be named: those that it may be
+    reads: str = ""  # the quantity that is read here and used by the calculation; `accepted` stands for it
 
     @property
     def marks(self) -> int:

@@ -1,7 +1,8 @@
 """A calculation and the bank of faults come in; a part goes out that asks for the effect of one fault. Every direction is computed.
 
-The experiment is performed again with the fault on the true composition; the titre that would be read goes through the same
-derivation with the printed values, as a pupil's would, and the two answers are compared.
+The experiment is performed again with the fault on the true composition; the titres that would be read go through the same
+derivation with the printed values, as a pupil's would, and the two answers are compared. So a fault of all the titrations of a
+procedure (of a blank too) cancels where it cancels on the bench.
 """
 
 from __future__ import annotations
@@ -13,9 +14,9 @@ from typing import Literal
 from generator.bank.definitions import LaboratoryFault
 from generator.question import procedure as names
 from generator.question.bench import BenchFault
-from generator.question.derive import evaluate
+from generator.question.derive import derive, evaluate
 from generator.question.draw import Refusal
-from generator.question.judgement.conditions import conditions, is_back, unknown_in_burette
+from generator.question.judgement.conditions import conditions, is_back, reagent_asked, unknown_in_burette
 from generator.question.judgement.extras import (
     Bottle,
     Calculation,
@@ -30,31 +31,49 @@ from generator.question.judgement.extras import (
     Strong,
     said,
 )
-from generator.question.judgement.perturb import read_titre
+from generator.question.judgement.perturb import of_last_run_only, read_titres
 from generator.question.procedure import Measure
 
 Direction = Literal["higher", "lower", "none"]
 
+TELLING = frozenset({
+    "hydrate", "iron(II) in flask", "ethanedioate in flask", "iodine in flask", "acid and iodide in flask", "starch",
+    "manganate(VII) in burette", "silver chloride in flask", "chromate indicator", "buffer of pH 10",
+})  # fmt: skip
+"""Conditions of one kind of titration: where one holds, its own faults come up more often than those of any glassware."""
+OFTEN = 4
+
 
 @dataclass(frozen=True, slots=True)
 class Effect:
-    """What a fault does: to the titre that is read, and to the answer that is worked out from it."""
+    """What a fault does: to the last titre, to how many titres in all, and to the answer that is worked out from them."""
 
     titre: Direction
     answer: Direction
     titre_cm3: Fraction
     answer_exact: Fraction
+    moved: int = 1
 
 
 def effect(calculation: Calculation, fault: LaboratoryFault) -> Effect:
     """The effect of a fault on these numbers. Raises BenchFault where the experiment could not be done with it."""
     draw, worked = calculation.draw, calculation.worked
     procedure = draw.variant.procedure
-    name = names.titre(procedure.titrations[-1])
-    right = calculation.given[name]
-    titre = read_titre(procedure, {**calculation.given, worked.plan.asked: worked.exact}, fault)
-    answer = evaluate(worked.plan.expression, {**calculation.given, name: titre})
-    return Effect(_direction(titre, right), _direction(answer, worked.exact), titre, answer)
+    right = calculation.given
+    there = {**_hidden(calculation), **right, worked.plan.asked: worked.exact}
+    titres = {name: read for name, read in read_titres(procedure, there, fault).items() if name in right}
+    answer = evaluate(worked.plan.expression, {**right, **titres})
+    last = names.titre(procedure.titrations[-1])
+    moved = sum(read != right[name] for name, read in titres.items())
+    return Effect(_direction(titres[last], right[last]), _direction(answer, worked.exact), titres[last], answer, moved)
+
+
+def _hidden(calculation: Calculation) -> dict[str, Fraction]:
+    """The numbers that nobody is told and that the bench needs: what a first titration finds for a second."""
+    draw, system = calculation.draw, calculation.system
+    hidden = [name for name, one in draw.variant.choices.items() if one.hidden and name != draw.ask.quantity]
+    plans = [calculation.plans.find(system, tuple(draw.given), name) for name in hidden]
+    return {plan.asked: derive(system, plan, calculation.given).answer for plan in plans}
 
 
 def _direction(found: Fraction, right: Fraction) -> Direction:
@@ -63,9 +82,10 @@ def _direction(found: Fraction, right: Fraction) -> Direction:
 
 def possible_faults(calculation: Calculation) -> list[LaboratoryFault]:
     """The faults that can be made in this question."""
-    if calculation.draw.ask.quantity.startswith("titre"):
+    draw = calculation.draw
+    if draw.ask.quantity.startswith("titre") or reagent_asked(draw) or (is_back(draw) and unknown_in_burette(draw)):
         return []
-    held = conditions(calculation.bank, calculation.draw)
+    held = conditions(calculation.bank, draw)
     return [fault for fault in calculation.bank.faults if set(fault.needs) <= held]
 
 
@@ -74,7 +94,7 @@ def ask_fault(calculation: Calculation) -> tuple[ExtraPart, ...]:
     found = possible_faults(calculation)
     if not found:
         raise Refusal("fault", "no fault of the bank can be made in this question")
-    fault = calculation.stream.pick(found)
+    fault = calculation.stream.weighted(found, [OFTEN if TELLING & set(one.needs) else 1 for one in found])
     try:
         seen = effect(calculation, fault)
     except BenchFault as broken:
@@ -84,18 +104,16 @@ def ask_fault(calculation: Calculation) -> tuple[ExtraPart, ...]:
 
 def _part(calculation: Calculation, fault: LaboratoryFault, seen: Effect) -> ExtraPart:
     asked = Named(calculation.worked.plan.asked)
-    reason: list[Piece] = [told(calculation, fault.cause)]
-    if seen.titre != "none":
-        reason.append(said(f"fault link {_kind(calculation)} {seen.titre}"))
+    reason: list[Piece] = [told(calculation, fault.cause), *_link(calculation, seen)]
     return ExtraPart(
         "fault",
-        said("fault", told=told(calculation, fault.told), quantity=asked),
+        said(_demand(calculation, fault), told=told(calculation, fault.told), quantity=asked),
         (
             ExtraPoint((said("fault titre", effect=Strong(_WORDS[seen.titre])),), f"titre {_WORDS[seen.titre]}"),
             ExtraPoint(
                 (said("fault answer", quantity=asked, effect=Strong(_WORDS[seen.answer])),),
                 f"answer {_WORDS[seen.answer]}",
-                (said(f"guide fault {_kind(calculation)}"),),
+                (said(f"guide fault {_turning(calculation, seen)}"),),
             ),
             ExtraPoint((said("fault reason", reasons=_sentences(reason)),), "reason", (said("guide fault reason"),)),
         ),
@@ -104,6 +122,33 @@ def _part(calculation: Calculation, fault: LaboratoryFault, seen: Effect) -> Ext
         hint=said("hint fault"),
         explained=(said("fault key", number=fault.key),),
     )  # fmt: skip
+
+
+def _demand(calculation: Calculation, fault: LaboratoryFault) -> str:
+    """Where there are several titres, which of them is meant."""
+    if len(calculation.draw.variant.procedure.titrations) == 1:
+        return "fault"
+    return "fault last" if of_last_run_only(fault) else "fault every"
+
+
+def _link(calculation: Calculation, seen: Effect) -> list[Piece]:
+    """From the titre to the answer, in words."""
+    if seen.titre == "none":
+        return []
+    if seen.moved > 1:
+        return [said("fault link cancels" if seen.answer == "none" else f"fault link every {seen.titre}")]
+    return [said(f"fault link {_kind(calculation)} {seen.titre}")]
+
+
+def _turning(calculation: Calculation, seen: Effect) -> str:
+    """Whether the answer moves with the titre or against it, and why; "flask" where only ecf is to be said."""
+    kind = "back molar" if _kind(calculation) == "back" and _divides(calculation) else _kind(calculation)
+    moves = "none" not in (seen.titre, seen.answer)
+    return kind if moves and (seen.titre == seen.answer) != (kind in TURNING) else "flask"
+
+
+TURNING = frozenset({"back", "burette", "water", "molar"})
+"""Kinds of question in which the answer falls where the titre rises."""
 
 
 _WORDS: dict[Direction, str] = {"higher": "too high", "lower": "too low", "none": "no effect"}
@@ -119,8 +164,14 @@ def _kind(calculation: Calculation) -> str:
         return "back"
     if unknown_in_burette(calculation.draw):
         return "burette"
-    asked = calculation.draw.ask.quantity
-    return "water" if asked.startswith("water") else "molar" if asked.startswith("molar") else "flask"
+    if calculation.draw.ask.quantity.startswith("water"):
+        return "water"
+    return "molar" if _divides(calculation) else "flask"
+
+
+def _divides(calculation: Calculation) -> bool:
+    """Whether the amount that is found divides a mass: the answer falls where the amount rises."""
+    return calculation.draw.ask.quantity.startswith(("water", "molar", "relative atomic"))
 
 
 def told(calculation: Calculation, template: str) -> Said:

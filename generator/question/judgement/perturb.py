@@ -1,6 +1,7 @@
-"""A procedure, its true values and a fault's changes come in; the titre that would be read goes out, from the bench itself.
+"""A procedure, its true values and a fault's changes come in; the titres that would be read go out, from the bench itself.
 
-The experiment is performed again on what is really there; nothing is derived, and no direction is known beforehand.
+The experiment is performed again on what is really there; nothing is derived, and no direction is known beforehand. What is wrong
+with a bottle or with the sample is so in every titration of the procedure; what goes wrong at a reading does so in the last one.
 """
 
 from __future__ import annotations
@@ -21,8 +22,8 @@ _ROUGH_OF = 3  # titres in a mean that the rough one is included in
 Values = dict[str, Fraction]
 
 
-def read_titre(procedure: Procedure, values: Mapping[str, Fraction], fault: LaboratoryFault) -> Fraction:
-    """The mean titre of the last titration as it would be read with this fault, in cm³. Raises BenchFault where that cannot be done."""
+def read_titres(procedure: Procedure, values: Mapping[str, Fraction], fault: LaboratoryFault) -> dict[str, Fraction]:
+    """Every mean titre as it would be read with this fault, by name, in cm³. Raises BenchFault where that cannot be done."""
     there = dict(values)
     done = procedure
     for what, number in fault.changes:
@@ -30,10 +31,16 @@ def read_titre(procedure: Procedure, values: Mapping[str, Fraction], fault: Labo
             _FACTORS[what](procedure, there, Fraction(number))
         elif what in ("water added", "carbon dioxide added"):
             done = _added(done, there, what, number)
-    titre = perform(done, there).titres[names.titre(procedure.titrations[-1])]
+    titres = perform(done, there).titres
+    last = names.titre(procedure.titrations[-1])
     for what, number in fault.changes:
-        titre = _as_read(titre, what, Fraction(number))
-    return titre
+        titres[last] = _as_read(titres[last], what, Fraction(number))
+    return titres
+
+
+def of_last_run_only(fault: LaboratoryFault) -> bool:
+    """Whether a fault is one of a single titration, and not of a bottle or of the sample."""
+    return not all(what in _FACTORS for what, _ in fault.changes)
 
 
 def _as_read(titre: Fraction, what: str, number: Fraction) -> Fraction:
@@ -73,8 +80,10 @@ def _scale(there: Values, names_of: list[str], factor: Fraction) -> None:
 
 
 def _titrant(procedure: Procedure, there: Values, factor: Fraction) -> None:
-    titrant = procedure.titrations[-1].titrant.name
-    _scale(there, [names.concentration(titrant), names.mass_concentration(titrant)], factor)
+    titrant = procedure.titrations[-1].titrant
+    if titrant.made_in:  # no number tells its strength: water in it is as if its flask had been filled further
+        _scale(there, [names.volume_made_up(titrant.made_in)], 1 / factor)
+    _scale(there, [names.concentration(titrant.name), names.mass_concentration(titrant.name)], factor)
 
 
 def _portion(procedure: Procedure, there: Values, factor: Fraction) -> None:
@@ -106,6 +115,8 @@ def _weighed(procedure: Procedure, there: Values, factor: Fraction) -> None:
     for operation in procedure.operations:
         if isinstance(operation, Weigh):
             every = [names.mass(operation.sample)]
+            for element in operation.elements:
+                every += [names.mass_within(element, operation.sample), names.mass_each(element, operation.pieces)]
             for content in operation.contents:
                 every += [
                     names.mass_within(content.substance, operation.sample),

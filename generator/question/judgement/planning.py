@@ -7,6 +7,7 @@ lie in the window, and the answers accepted are those whose titre does.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 
@@ -43,42 +44,56 @@ WINDOW = (
 )  # cm³; common practice: large enough to be precise, within one filling of the burette
 EXCESS = Fraction(3, 2)  # 50 % more than reacts
 FIGURES = 3
-_MM_A_MARK = 14.0
+MM_A_MARK = 14.0
 
 
 def ask_planning(calculation: Calculation) -> tuple[ExtraPart, ...]:
     """One of the plans that this experiment allows."""
     plans = [_plan_titre]
-    if is_back(calculation.draw) and _share(calculation) is not None:
+    if is_back(calculation.draw) and known_share(calculation) is not None:
         plans.append(_plan_excess)
     return (calculation.stream.pick(plans)(calculation),)
+
+
+def ask_plan_titre(calculation: Calculation) -> tuple[ExtraPart, ...]:
+    """The plan for a titre in the window, and no other."""
+    return (replace(_plan_titre(calculation), kind="plan titre"),)
+
+
+def ask_plan_excess(calculation: Calculation) -> tuple[ExtraPart, ...]:
+    """The plan for an excess of 50 %, and no other."""
+    if not is_back(calculation.draw):
+        raise Refusal("plan excess", "nothing is added in excess")
+    return (replace(_plan_excess(calculation), kind="plan excess"),)
 
 
 # ------------------------------------------------------------------ what is assumed
 
 
-def _sample(calculation: Calculation) -> Weigh | None:
+def sample_weighed(calculation: Calculation) -> Weigh | None:
+    """The weighing of the sample, where it is weighed and not counted."""
     for operation in calculation.draw.variant.procedure.operations:
         if isinstance(operation, Weigh) and operation.weighed and not operation.pieces:
             return operation
     return None
 
 
-def _share(calculation: Calculation) -> tuple[str, Quantity] | None:
-    """The percentage of the analyte in the sample, to the nearest five, as one would know it beforehand."""
-    weighed = _sample(calculation)
+def known_share(calculation: Calculation) -> tuple[str, Quantity] | None:
+    """The percentage of the analyte in the sample, to the nearest five, as one would know it beforehand; None for a trace."""
+    weighed = sample_weighed(calculation)
     if weighed is None:
         return None
     name = names.percentage(weighed.contents[0].substance, weighed.sample)
     exact = calculation.draw.truth.get(name)
     if exact is None:
         return None
-    return name, Quantity(min(Decimal(95), half_up(exact / 5, 0) * 5), "%")
+    rounded = min(Decimal(95), half_up(exact / 5, 0) * 5)
+    return (name, Quantity(rounded, "%")) if rounded else None  # a trace: nobody knows it beforehand
 
 
 def _assumed(calculation: Calculation) -> tuple[str, Quantity]:
     """What the plan takes for granted of the unknown: the percentage, or the answer to two figures."""
-    share = _share(calculation)
+    share = known_share(calculation)
     if share is not None:
         return share
     answer = calculation.worked.answer
@@ -92,7 +107,9 @@ def _plan_titre(calculation: Calculation) -> ExtraPart:
     """The mass, or where nothing is weighed the concentration of the titrant, that gives the titre wanted."""
     draw = calculation.draw
     procedure = draw.variant.procedure
-    weighed = _sample(calculation)
+    if len(procedure.titrations) > 1:
+        raise Refusal("planning", "several titres rest on what would be planned")
+    weighed = sample_weighed(calculation)
     titre = names.titre(procedure.titrations[-1])
     if weighed is not None:
         wanted = names.mass(weighed.sample)
@@ -113,13 +130,13 @@ def _plan_titre(calculation: Calculation) -> ExtraPart:
     worked = work_out(calculation.system, plan, exact, Ask(wanted, figures=FIGURES), draw.archetype.joined)
     ends = sorted(evaluate(plan.expression, {**exact, titre: end}) for end in WINDOW)
     accepted = _inside(ends, worked.answer)
-    _perform(calculation, {**exact, wanted: Fraction(worked.answer.number)}, titre)
-    what: Piece = Sample() if assumed != calculation.worked.plan.asked or weighed is not None else ""
-    demand = said(
-        "plan mass" if weighed is not None else "plan strength",
-        titre=AIM, wanted=Named(wanted), assumed=_assumption(calculation, assumed, taken), sample=what,
-    )  # fmt: skip
-    lines = _points(worked, page(worked, given, known))
+    prove(calculation, {**exact, wanted: Fraction(worked.answer.number)}, titre)
+    told = assumption(calculation, assumed, taken)
+    if weighed is not None:
+        demand = said("plan mass", titre=AIM, assumed=told, sample=Sample())
+    else:
+        demand = said("plan strength", titre=AIM, assumed=told, wanted=Named(wanted))
+    lines = chain_points(worked, page(worked, given, known))
     last = lines[-1]
     least, most = (Quantity(half_up(end, 0), "cm³") for end in WINDOW)
     lines[-1] = ExtraPoint(last.lines, worked.answer, (*last.guidance, said("guide plan", least=least, most=most)))
@@ -127,16 +144,17 @@ def _plan_titre(calculation: Calculation) -> ExtraPart:
         "planning",
         demand,
         tuple(lines),
-        (Space(_MM_A_MARK * len(lines), 65.0, worked.answer.unit),),
+        (Space(MM_A_MARK * len(lines), 65.0, worked.answer.unit),),
         hint=said("hint plan"),
         accepted=accepted,
         unit=worked.answer.unit,
     )
 
 
-def _assumption(calculation: Calculation, name: str, taken: Quantity) -> Piece:
+def assumption(calculation: Calculation, name: str, taken: Quantity) -> Piece:
+    """What is taken for granted, in words."""
     if name.startswith("percentage"):
-        weighed = _sample(calculation)
+        weighed = sample_weighed(calculation)
         assert weighed is not None
         return said(
             "assume percentage", sample=Sample(), percentage=taken, analyte=Chemical(weighed.contents[0].substance)
@@ -151,17 +169,22 @@ def _inside(ends: list[Fraction], answer: Quantity) -> tuple[Decimal, Decimal]:
     return half_up(low, answer.places), half_up(high, answer.places)
 
 
-def _perform(calculation: Calculation, values: Mapping[str, Fraction], titre: str) -> None:
+def prove(calculation: Calculation, values: Mapping[str, Fraction], titre: str) -> None:
     """Prove the plan on the bench. Raises Refusal where the experiment could not be done so."""
     try:
         found = perform(calculation.draw.variant.procedure, values).titres[titre]
     except BenchFault as fault:
         raise Refusal("planning", fault.detail) from None
+    except KeyError as unknown:
+        raise Refusal("planning", f"the {unknown.args[0]} is not known beforehand") from None
     if not WINDOW[0] <= found <= WINDOW[1]:
         raise Refusal("planning", f"the plan would give a titre of {float(found):.2f} cm³")
 
 
-def _points(worked: Worked, shown: Mapping[str, Quantity]) -> list[ExtraPoint]:
+def chain_points(worked: Worked, shown: Mapping[str, Quantity]) -> list[ExtraPoint]:
+    """A chain of steps as mark points. Raises Refusal for two equations that have to be solved together: no chain."""
+    if any(step.relation is None for step in worked.steps):
+        raise Refusal("planning", "two equations would have to be solved together")
     found: list[ExtraPoint] = []
     for point in worked.points:
         lines = tuple(
@@ -179,7 +202,7 @@ def _points(worked: Worked, shown: Mapping[str, Quantity]) -> list[ExtraPoint]:
 def _plan_excess(calculation: Calculation) -> ExtraPart:
     """The volume of the reagent that is half as much again as reacts."""
     draw = calculation.draw
-    weighed, share = _sample(calculation), _share(calculation)
+    weighed, share = sample_weighed(calculation), known_share(calculation)
     reagent = next(op for op in draw.variant.procedure.operations if isinstance(op, Measure) and op.excess)
     volume_name = names.volume_measured(reagent.solution.name, reagent.vessel)
     reacting = names.amount(reagent.solution.species, reagent.vessel, "reacted")
@@ -202,18 +225,18 @@ def _plan_excess(calculation: Calculation) -> ExtraPart:
     worked = work_out(calculation.system, plan, exact, Ask(reacting, figures=FIGURES + 1), draw.archetype.joined)
     volume = worked.exact * EXCESS / strength.in_base * 1000
     answer = Quantity(to_figures(volume, FIGURES), "cm³")
-    points = _points(worked, page(worked, given, known))
+    points = chain_points(worked, page(worked, given, known))
     shown = Quantity(worked.answer.number, "", True)
     last = Reckoning((Lettered(volume_name), "=",
                       Quotient((shown, "×", "1.5", "×", "1000"), (strength.number_text,)), "=", Strong(answer)))  # fmt: skip
     low, high = (to_figures(volume * side, FIGURES) for side in (Fraction(99, 100), Fraction(101, 100)))
-    points.append(ExtraPoint((last,), answer, (said("guide excess"),)))
+    points.append(ExtraPoint((last,), answer, (said("guide plan excess"),)))
     return ExtraPart(
         "planning",
-        said("plan excess", mass=mass, sample=Sample(), assumed=_assumption(calculation, *share), strength=strength,
+        said("plan excess", mass=mass, sample=Sample(), assumed=assumption(calculation, *share), strength=strength,
              volume=Named(volume_name)),
         tuple(points),
-        (Space(_MM_A_MARK * len(points), 65.0, "cm³"),),
+        (Space(MM_A_MARK * len(points), 65.0, "cm³"),),
         hint=said("hint excess"),
         accepted=(low, high),
         unit="cm³",

@@ -1,8 +1,7 @@
-"""Tolerances of the apparatus and a calculation come in; parts on percentage uncertainty and its combination go out. Words nothing.
+"""Tolerances of the apparatus and a calculation come in; parts on percentage uncertainty go out. Words nothing.
 
-School rule: the percentage uncertainties of the separate measurements are added. The stretch combines them in quadrature with
-their sensitivities (JCGM 100:2008, 5.1.2, independent inputs), found from the one-line expression by central differences in
-exact fractions (Eurachem/CITAC CG4, appendix E.2, does the same in a spreadsheet).
+School rule: the percentage uncertainties of the separate measurements are added. How the answer hangs on each is found from the
+one-line expression by central differences in exact fractions (Eurachem/CITAC CG4, appendix E.2, does the same in a spreadsheet).
 """
 
 from __future__ import annotations
@@ -22,7 +21,6 @@ from generator.question.judgement.extras import (
     ExtraPart,
     ExtraPoint,
     ExtraWrong,
-    Lettered,
     Piece,
     Quotient,
     Reckoning,
@@ -36,7 +34,6 @@ from generator.question.procedure import Aliquot, MakeUp, Measure, Weigh
 FIGURES = 2  # of a percentage uncertainty
 _STEP = Fraction(1, 10**9)  # relative step of the differences: what they leave out is of the order of its square
 _PLACES = 30  # of a square root
-_NEGLIGIBLE = Fraction(1, 10**6)  # between a sensitivity found by differences and the ratio that it should be
 
 Measured = Callable[[Mapping[str, Fraction]], Fraction]
 
@@ -175,7 +172,7 @@ def ask_uncertainty(calculation: Calculation) -> tuple[ExtraPart, ...]:
     return (_titre_part(calculation.bank, titre), _whole_part(calculation.bank, titre, others))
 
 
-def _tolerance(one: Measurement) -> Piece:
+def tolerance(one: Measurement) -> Piece:
     """The printed uncertainty: "± 0.06 cm³"."""
     return ("±\N{NO-BREAK SPACE}", one.each)
 
@@ -193,11 +190,11 @@ def _titre_part(bank: Bank, titre: Measurement) -> ExtraPart:
     one = Quantity(to_figures(titre.percentage, 1), "%")
     return ExtraPart(
         "uncertainty",
-        said("uncertainty titre", each=_tolerance(titre)),
+        said("uncertainty titre", each=tolerance(titre)),
         (ExtraPoint((_reckoned(titre),), shown, (said("guide two readings"), said("guide one figure", one=one))),),
         (Space(14.0, 45.0, "%"),),
         hint=said("hint two readings"),
-        accepted=_span((titre.percentage,)),
+        accepted=span((titre.percentage,)),
         unit="%",
         wrong=(ExtraWrong(half, (_slip(bank, "S67"),), 0),),
     )
@@ -212,8 +209,8 @@ def _whole_part(bank: Bank, titre: Measurement, others: list[Measurement]) -> Ex
     rows = tuple(_to_fill_in(one) for one in others)
     names_of = tuple(said(f"apparatus {one.kind}", quantity=one.quantity) for one in others)
     lines: tuple[Piece, ...] = tuple((named, ": ", _reckoned(one)) for named, one in zip(names_of, others, strict=True))
-    sum_line = Reckoning((*_plus([one.percentage_shown.number_text for one in every]), "=", Strong(answer)))
-    accepted = _span((total, printed, one_figure))
+    sum_line = Reckoning((*plus([one.percentage_shown.number_text for one in every]), "=", Strong(answer)))
+    accepted = span((total, printed, one_figure))
     guidance = [said("guide by difference")] if any(one.kind == "balance" for one in others) else []
     return ExtraPart(
         "uncertainty",
@@ -234,10 +231,10 @@ def _whole_part(bank: Bank, titre: Measurement, others: list[Measurement]) -> Ex
 
 def _to_fill_in(one: Measurement) -> tuple[Piece, ...]:
     readings: Piece = (" ", said("each reading")) if one.readings > 1 else ""
-    return (said(f"apparatus {one.kind}", quantity=one.quantity), (_tolerance(one), readings), "")
+    return (said(f"apparatus {one.kind}", quantity=one.quantity), (tolerance(one), readings), "")
 
 
-def _plus(texts: list[str]) -> list[Piece]:
+def plus(texts: list[str]) -> list[Piece]:
     found: list[Piece] = []
     for text in texts:
         found += [*(["+"] if found else []), text]
@@ -264,83 +261,7 @@ def _slip(bank: Bank, key: str) -> tuple[str, str]:
     return key, next((slip.name for slip in bank.slips if slip.key == key), key)
 
 
-def _span(values: tuple[Fraction, ...]) -> tuple[Decimal, Decimal]:
+def span(values: tuple[Fraction, ...]) -> tuple[Decimal, Decimal]:
     """From the smallest to the largest of these, each rounded to two figures."""
     rounded = [to_figures(value, FIGURES) for value in values]
     return min(rounded), max(rounded)
-
-
-def ask_combined(calculation: Calculation) -> tuple[ExtraPart, ...]:
-    """The stretch, for a back titration: after the school rule, how an error is passed on, and the combination in quadrature."""
-    found = used_measurements(calculation)
-    measured = outcome(calculation)
-    weights = {one.name: abs(sensitivity(measured, calculation.given, one.name)) for one in found}
-    passed = weights.get(calculation.slips.surroundings.titre)
-    balance = next((s.relation for s in calculation.worked.steps if s.relation and s.relation.kind == "balance"), None)
-    if balance is None or passed is None:
-        raise Refusal("uncertainty", "nothing is left over that could pass an error on")
-    spent, left, _ = balance.names
-    exact = {step.variable.name: step.exact for step in calculation.worked.steps}
-    if spent not in exact or left not in exact or abs(exact[left] / exact[spent] - passed) > _NEGLIGIBLE:
-        raise Refusal("uncertainty", "an error is not passed on as left over ÷ reacted")
-    weight = Quantity(to_figures(passed, FIGURES), "")
-    combined = combined_relative(measured, calculation.given, {one.name: one.percentage for one in found})
-    weighing = _weight_part(calculation, left, spent, weight, passed)
-    return *ask_uncertainty(calculation), weighing, _combined_part(found, weights, passed, combined)
-
-
-def _weight_part(calculation: Calculation, left: str, spent: str, weight: Quantity, passed: Fraction) -> ExtraPart:
-    shown = {step.variable.name: step.shown for step in calculation.worked.steps}
-    ratio = Quotient((Lettered(left),), (Lettered(spent),))
-    numbers = Quotient((_bare(shown[left]),), (_bare(shown[spent]),))
-    return ExtraPart(
-        "combined uncertainty",
-        said("passed on", left=Lettered(left), reacted=Lettered(spent)),
-        (ExtraPoint((Reckoning((ratio, "=", numbers, "=", Strong(weight))),), weight, (said("guide passed on"),)),),
-        (Space(16.0, 45.0),),
-        hint=said("hint passed on"),
-        accepted=_span((passed, Fraction(shown[left].number) / Fraction(shown[spent].number))),
-    )
-
-
-def _bare(quantity: Quantity) -> Quantity:
-    return Quantity(quantity.number, "", quantity.scientific)
-
-
-def _combined_part(
-    found: tuple[Measurement, ...], weights: Mapping[str, Fraction], passed: Fraction, combined: Fraction
-) -> ExtraPart:
-    answer = Quantity(to_figures(combined, FIGURES), "%")
-    rows: list[tuple[Piece, ...]] = []
-    squares: list[Piece] = []
-    rounded = Fraction(0)
-    for one in found:
-        weight = Quantity(to_figures(weights[one.name], FIGURES), "")
-        own = abs(weights[one.name] - passed) < _NEGLIGIBLE
-        plain = abs(weights[one.name] - 1) < _NEGLIGIBLE
-        rows.append((said(f"apparatus {one.kind}", quantity=one.quantity),
-                     said("your factor") if own else "1" if plain else weight))  # fmt: skip
-        share = one.percentage_shown.number_text
-        squares += [*(["+"] if squares else []), f"{share}²" if plain else f"({weight.number_text} × {share})²"]
-        rounded += ((1 if plain else Fraction(weight.number)) * Fraction(one.percentage_shown.number)) ** 2
-    return ExtraPart(
-        "combined uncertainty",
-        said("combine"),
-        (
-            ExtraPoint((Reckoning(tuple(squares)),), "squares of factor × percentage", (said("guide squares"),)),
-            ExtraPoint((Reckoning((said("square root"), "=", Strong(answer))),), answer, (said("guide root"),)),
-        ),
-        (Space(24.0, 45.0, "%"),),
-        (
-            Rows(
-                (said("apparatus head"), said("factor head")),
-                tuple(rows),
-                (0.60, 0.40),
-                said("factor summary"),
-                0.6,
-            ),
-        ),
-        said("hint quadrature"),
-        _span((combined, square_root(rounded))),
-        "%",
-    )

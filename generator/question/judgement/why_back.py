@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from generator.bank.definitions import BackReason
-from generator.question.draw import Refusal
-from generator.question.judgement.conditions import is_back
+from generator.question.draw import Draw, Refusal
+from generator.question.judgement.conditions import in_excess
 from generator.question.judgement.extras import (
     Bottle,
     Calculation,
@@ -17,7 +17,7 @@ from generator.question.judgement.extras import (
     Space,
     said,
 )
-from generator.question.procedure import Measure
+from generator.question.procedure import Weigh
 
 MARKS = 2  # common practice: one for each of two reasons
 
@@ -25,7 +25,7 @@ MARKS = 2  # common practice: one for each of two reasons
 def ask_why_back(calculation: Calculation) -> tuple[ExtraPart, ...]:
     """Why a back titration and not a direct one."""
     found = reason_for(calculation)
-    if found is None or not is_back(calculation.draw):
+    if found is None:
         raise Refusal("why back", "the bank has no reason for a back titration of this substance")
     slots = _slots(calculation)
     reasons = tuple(Said(text, slots, written=True) for text in found.reasons)
@@ -45,21 +45,30 @@ def ask_why_back(calculation: Calculation) -> tuple[ExtraPart, ...]:
 
 
 def reason_for(calculation: Calculation) -> BackReason | None:
-    """The reasons of the bank for this analyte with this reagent in excess."""
-    roles = calculation.draw.variant.roles
+    """The reasons of the bank for what is analysed here with this reagent in excess; None where nothing is in excess."""
+    draw = calculation.draw
+    reagents = {measured.solution.solute for measured in in_excess(draw)}
+    sought = {draw.variant.roles.get("analyte", ""), *_dissolved(draw)}
     for entry in calculation.bank.back_reasons:
-        fits = not entry.reagents or roles.get("reagent", "") in entry.reagents
-        if roles.get("analyte", "") in entry.analytes and fits:
+        if reagents and sought & set(entry.analytes) and (not entry.reagents or reagents & set(entry.reagents)):
             return entry
     return None
 
 
+def _dissolved(draw: Draw) -> set[str]:
+    """What the weighed substances react as, which may be known by no other name: the esters of an oil."""
+    weighed = (operation for operation in draw.variant.procedure.operations if isinstance(operation, Weigh))
+    return {content.species for operation in weighed for content in operation.contents}
+
+
 def _slots(calculation: Calculation) -> tuple[tuple[str, Piece], ...]:
-    procedure = calculation.draw.variant.procedure
-    excess = [op.solution.name for op in procedure.operations if isinstance(op, Measure) and op.excess]
+    draw = calculation.draw
+    reagents = [measured.solution for measured in in_excess(draw)]
+    analyte = draw.variant.roles.get("analyte", "")
+    told_by_reagent = any(analyte == reagent.solute for reagent in reagents)  # an oil by the alkali that it takes up
     return (
-        ("analyte", Chemical(calculation.draw.variant.roles.get("analyte", ""))),
+        ("analyte", Sample() if told_by_reagent else Chemical(analyte)),
         ("sample", Sample()),
-        ("titrant", Bottle(procedure.titrations[-1].titrant.name)),
-        ("reagent", Bottle(excess[0]) if excess else ""),
+        ("titrant", Bottle(draw.variant.procedure.titrations[-1].titrant.name)),
+        ("reagent", Bottle(reagents[0].name) if reagents else ""),
     )

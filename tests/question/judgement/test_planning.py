@@ -12,9 +12,9 @@ from generator.chem.quantity import Quantity
 from generator.question import procedure as names
 from generator.question.bench import perform
 from generator.question.draw import Refusal
-from generator.question.judgement.extras import Calculation, ExtraPart, Said
-from generator.question.judgement.planning import EXCESS, WINDOW, ask_planning
-from generator.question.procedure import Measure
+from generator.question.judgement.extras import Calculation, ExtraPart, Named, Said
+from generator.question.judgement.planning import EXCESS, WINDOW, ask_plan_excess, ask_plan_titre, ask_planning
+from generator.question.procedure import Measure, Weigh
 from generator.question.stream import Stream
 
 Calculate = Callable[..., Calculation]
@@ -44,6 +44,15 @@ def with_the_assumption(calculation: Calculation, part: ExtraPart) -> dict[str, 
     return there
 
 
+def planned(calculation: Calculation, part: ExtraPart) -> str:
+    """The name of the quantity that is planned: told in the demand, or the mass to weigh."""
+    told = dict(part.demand.slots).get("wanted")
+    if isinstance(told, Named):
+        return told.name
+    weighed = next(op for op in calculation.draw.variant.procedure.operations if isinstance(op, Weigh))
+    return names.mass(weighed.sample)
+
+
 @pytest.mark.parametrize(("key", "asked"), PLANNED)
 def test_both_ends_of_what_is_accepted_give_a_titre_in_the_window(key: str, asked: str, calculate: Calculate) -> None:
     calculation = calculate(key, asked)
@@ -54,7 +63,7 @@ def test_both_ends_of_what_is_accepted_give_a_titre_in_the_window(key: str, aske
         if part.demand.key == "plan excess":
             continue
         seen += 1
-        wanted = next(dict(part.demand.slots)["wanted"].name for _ in (0,))  # type: ignore[union-attr]
+        wanted = planned(calculation, part)
         assert part.accepted is not None
         for number in part.accepted:
             there = {**with_the_assumption(calculation, part), wanted: Fraction(number)}
@@ -91,3 +100,25 @@ def test_a_plan_assumes_a_rounded_share_below_a_hundred(calculate: Calculate) ->
 def test_the_titrant_is_not_planned_where_it_is_what_is_sought(calculate: Calculate) -> None:
     with pytest.raises(Refusal):
         ask_planning(calculate("direct-against-standard", "concentration"))
+
+
+def test_the_certain_kinds_ask_for_their_own_plan_whatever_the_stream(calculate: Calculate) -> None:
+    calculation = calculate("back-portions", "percentage")
+    for number in range(12):
+        own = replace(calculation, stream=Stream(f"plan/{number}"))
+        (titre,), (excess,) = ask_plan_titre(own), ask_plan_excess(own)
+        assert (titre.kind, titre.demand.key) == ("plan titre", "plan mass")
+        assert (excess.kind, excess.demand.key) == ("plan excess", "plan excess")
+
+
+def test_either_plan_that_is_picked_is_one_of_the_certain_ones(calculate: Calculate) -> None:
+    calculation = calculate("back-portions", "percentage")
+    certain = [replace(ask(calculation)[0], kind="planning") for ask in (ask_plan_titre, ask_plan_excess)]
+    picked = list(plans(calculation))
+    assert all(part in certain for part in picked)
+    assert all(part in picked for part in certain)
+
+
+def test_no_excess_is_planned_where_nothing_is_added_in_excess(calculate: Calculate) -> None:
+    with pytest.raises(Refusal):
+        ask_plan_excess(calculate("direct-purity", "percentage"))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
 from decimal import Decimal
 from fractions import Fraction
@@ -9,15 +10,14 @@ from fractions import Fraction
 import pytest
 
 from generator.bank.definitions import Bank
-from generator.bank.operations import OperationReader
-from generator.bank.reader import Chemicals
+from generator.bank.operations import Chemicals, OperationReader
 from generator.bank.yaml_text import parse_tree
 from generator.chem.quantity import half_up
 from generator.question.derive import evaluate, plan
 from generator.question.draw import Refusal
+from generator.question.judgement.combined import LIMITS, ask_combined, standard_percentage
 from generator.question.judgement.extras import Calculation
 from generator.question.judgement.uncertainty import (
-    ask_combined,
     ask_uncertainty,
     combined_relative,
     measurements,
@@ -25,6 +25,7 @@ from generator.question.judgement.uncertainty import (
     sensitivity,
     square_root,
     total_percentage,
+    used_measurements,
 )
 from generator.question.relations import relate
 
@@ -135,9 +136,44 @@ def test_in_quadrature_the_whole_is_smaller_than_the_sum_with_factors(calculate:
     assert parts[-1].accepted[0] <= half_up(combined, 2) <= parts[-1].accepted[1] or combined >= 1
 
 
-def test_a_direct_titration_has_nothing_to_amplify(calculate: Calculate) -> None:
+def test_a_direct_titration_combines_standard_uncertainties(calculate: Calculate) -> None:
+    calculation = calculate("direct-purity", "percentage")
+    found = used_measurements(calculation)
+    parts = ask_combined(calculation)
+    by_hand = math.sqrt(sum((float(one.percentage) / math.sqrt(3)) ** 2 for one in found))
+    assert float(standard_percentage(found)) == pytest.approx(by_hand, rel=1e-9)
+    assert [part.kind for part in parts] == ["uncertainty", "uncertainty", "combined uncertainty"]
+    accepted, answer = parts[-1].accepted, parts[-1].points[-1].answer
+    assert accepted is not None
+    assert not isinstance(answer, str)
+    assert accepted[0] <= answer.number <= accepted[1]
+    assert by_hand < float(total_percentage(calculation))
+
+
+def test_what_is_not_passed_on_as_it_is_is_not_combined_so_simply(calculate: Calculate) -> None:
     with pytest.raises(Refusal):
-        ask_combined(calculate("direct-purity", "percentage"))
+        ask_combined(calculate("soda-water", "water"))  # x hangs on the molar mass less that of the salt
+
+
+# Eurachem/CITAC Guide CG4, example A1: a cadmium standard, 100.28 mg of metal of purity 0.9999 ± 0.0001 in 100.0 mL. Value and
+# standard uncertainty of each input as printed there; that of the purity is its limits divided by the root of three.
+EURACHEM_A1 = {"mass": ("100.28", "0.05"), "purity": ("0.9999", "0.000058"), "volume": ("100.0", "0.07")}
+
+
+def test_the_published_budget_of_a_standard_solution_is_reproduced() -> None:
+    def measured(values: Mapping[str, Fraction]) -> Fraction:
+        return 1000 * values["mass"] * values["purity"] / values["volume"]
+
+    inputs = {name: Fraction(number) for name, (number, _) in EURACHEM_A1.items()}
+    relative = {name: Fraction(u) / inputs[name] for name, (_, u) in EURACHEM_A1.items()}
+    found = measured(inputs)
+    assert half_up(found, 1) == Decimal("1002.7")  # mg/L, as printed
+    assert half_up(found * combined_relative(measured, inputs, relative), 1) == Decimal("0.9")  # mg/L, as printed
+
+
+def test_limits_become_a_standard_uncertainty_as_in_the_published_example() -> None:
+    # Eurachem/CITAC Guide CG4, example A1: limits of ± 0.0001 give 0.0001/√3 = 0.000058
+    assert half_up(square_root(Fraction("0.0001") ** 2 / LIMITS), 6) == Decimal("0.000058")
 
 
 def test_a_square_root_is_right_to_thirty_places() -> None:

@@ -3,4 +3,4 @@
 A question is an experiment with one number hidden. DEVELOPERS.md tells the steps in order.
 """
 
-__version__ = "0.1.0"
+__version__ = "0.2.0"

@@ -188,12 +188,14 @@ class _Bench:
         amounts = self.vessel(act.vessel).amounts
         before = amounts.get(act.excess, Fraction(0))
         for reaction in act.reactions:
-            extent = min(
-                amounts[member.formula.text] / member.coefficient
+            extent, limiting = min(
+                (amounts[member.formula.text] / member.coefficient, member.formula.text)
                 for member in reaction.left
                 if member.formula.text in amounts
             )
             self._turn(amounts, reaction, extent)
+            if limiting != act.excess:
+                amounts[limiting] *= 0  # a look on floats would leave a trace of it
         if act.excess:
             left = amounts[act.excess]
             spent = before - left

@@ -26,7 +26,7 @@ from generator.question.judgement.extras import (
     Strong,
     said,
 )
-from generator.question.judgement.working import as_written, page, step_line
+from generator.question.judgement.working import as_written, molar_mass, page, step_line
 from generator.question.relations import Relation
 from generator.question.slips import Applied
 from generator.question.worked import base_factor, shown_value
@@ -193,6 +193,8 @@ def _product(numbers: list[Piece]) -> list[Piece]:
 
 def _number(calculation: Calculation, name: str, course: Mapping[str, Fraction]) -> Piece:
     given = calculation.draw.given.get(name)
+    if given is None and name in calculation.system.fixed and course[name] == calculation.given[name]:
+        given = molar_mass(calculation, name)
     if given is None:
         variable = calculation.system.variables.get(name)
         found = any(step.variable.name == name for step in calculation.worked.steps)
@@ -207,8 +209,7 @@ def _part(calculation: Calculation, applied: Applied) -> ExtraPart:
     worked = calculation.worked
     course = _course(calculation, applied)
     wrong_at = applied.finds[0][0]
-    known = {name: calculation.given[name] for name in calculation.system.fixed}
-    shown = page(worked, calculation.draw.given, known)
+    shown = page(calculation, worked, calculation.draw.given)
     right_line: Piece = ""
     lines: list[Piece] = []
     for index, step in enumerate(worked.steps):

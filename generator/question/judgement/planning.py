@@ -11,7 +11,7 @@ from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 
-from generator.bank.definitions import Ask
+from generator.bank.definitions import Ask, Choice
 from generator.chem.quantity import Quantity, half_up, to_figures
 from generator.question import procedure as names
 from generator.question.bench import BenchFault, perform
@@ -43,6 +43,17 @@ WINDOW = (
     Fraction(30),
 )  # cm³; common practice: large enough to be precise, within one filling of the burette
 EXCESS = Fraction(3, 2)  # 50 % more than reacts
+OTHER_SHARE = 4  # per cent at least between a percentage that was asked for and the one that a plan takes for granted
+OTHER_STRENGTH = Fraction(4, 5)  # of the answer, for another sample: weaker, so that no titrant has to be made stronger
+SUBSTANCE_OWN = (
+    "water",
+    "reacting ratio",
+    "electrons",
+    "oxidation",
+    "molar",
+    "relative",
+    "basicity",
+)  # of any sample the same
 FIGURES = 3
 MM_A_MARK = 14.0
 
@@ -79,25 +90,66 @@ def sample_weighed(calculation: Calculation) -> Weigh | None:
 
 
 def known_share(calculation: Calculation) -> tuple[str, Quantity] | None:
-    """The percentage of the analyte in the sample, to the nearest five, as one would know it beforehand; None for a trace."""
+    """The percentage of the analyte in the next sample, a multiple of five, as one would know it beforehand; None for a trace.
+
+    Where this sample's was asked for, the next one's is another of the material, so that nothing is given away; where the
+    material allows no other, it is the pupil's own answer.
+    """
     weighed = sample_weighed(calculation)
     if weighed is None:
         return None
+    draw = calculation.draw
     name = names.percentage(weighed.contents[0].substance, weighed.sample)
-    exact = calculation.draw.truth.get(name)
+    exact = draw.truth.get(name)
     if exact is None:
         return None
-    rounded = min(Decimal(95), half_up(exact / 5, 0) * 5)
-    return (name, Quantity(rounded, "%")) if rounded else None  # a trace: nobody knows it beforehand
+    low, high = _range(draw.variant.choices[name]) if name in draw.variant.choices else (exact, exact)
+    if not answered(calculation, name):
+        rounded = min(Decimal(95), half_up(exact / 5, 0) * 5)
+        return (name, Quantity(rounded, "%")) if rounded else None  # a trace: nobody knows it beforehand
+    others = [five for five in range(5, 100, 5) if low <= five <= high and abs(five - exact) >= OTHER_SHARE]
+    if not others:
+        return name, calculation.worked.answer
+    return name, Quantity(Decimal(min(others, key=lambda five: (abs(five - exact), five))), "%")
+
+
+def answered(calculation: Calculation, name: str) -> bool:
+    """Whether the pupil has worked this quantity out in the parts before."""
+    return name == calculation.worked.plan.asked and calculation.draw.archetype.calculated
+
+
+def assumption(calculation: Calculation, name: str, taken: Quantity) -> Piece:
+    """What is taken for granted, in words."""
+    if answered(calculation, name) and taken == calculation.worked.answer:
+        return said("use answer", quantity=Named(name))
+    if name.startswith("percentage"):
+        weighed = sample_weighed(calculation)
+        assert weighed is not None
+        return said("take percentage", percentage=taken, analyte=Chemical(weighed.contents[0].substance))
+    return said("take", quantity=Named(name), taken=taken)
 
 
 def _assumed(calculation: Calculation) -> tuple[str, Quantity]:
-    """What the plan takes for granted of the unknown: the percentage, or the answer to two figures."""
+    """What the plan takes for granted: the percentage, or four fifths of the answer to two figures, for another sample.
+
+    A whole number belongs to the substance and not to the sample: it is the pupil's own answer.
+    """
     share = known_share(calculation)
     if share is not None:
         return share
-    answer = calculation.worked.answer
-    return calculation.worked.plan.asked, Quantity(to_figures(answer.exact, 2), answer.unit, answer.scientific)
+    answer, asked = calculation.worked.answer, calculation.worked.plan.asked
+    if not answered(calculation, asked):
+        raise Refusal("planning", "nothing tells beforehand what is sought")
+    if asked.startswith(SUBSTANCE_OWN):
+        return asked, answer
+    return asked, Quantity(to_figures(answer.exact * OTHER_STRENGTH, 2), answer.unit, answer.scientific)
+
+
+def _range(choice: Choice) -> tuple[Fraction, Fraction]:
+    if choice.options:
+        values = [option.in_base for option in choice.options]
+        return min(values), max(values)
+    return Fraction(choice.low or 0), Fraction(choice.high or 0)
 
 
 # ------------------------------------------------------------------ a titre in the window
@@ -136,7 +188,7 @@ def _plan_titre(calculation: Calculation) -> ExtraPart:
         demand = said("plan mass", titre=AIM, assumed=told, sample=Sample())
     else:
         demand = said("plan strength", titre=AIM, assumed=told, wanted=Named(wanted))
-    lines = chain_points(worked, page(worked, given, known))
+    lines = chain_points(worked, page(calculation, worked, given))
     last = lines[-1]
     least, most = (Quantity(half_up(end, 0), "cm³") for end in WINDOW)
     lines[-1] = ExtraPoint(last.lines, worked.answer, (*last.guidance, said("guide plan", least=least, most=most)))
@@ -149,17 +201,6 @@ def _plan_titre(calculation: Calculation) -> ExtraPart:
         accepted=accepted,
         unit=worked.answer.unit,
     )
-
-
-def assumption(calculation: Calculation, name: str, taken: Quantity) -> Piece:
-    """What is taken for granted, in words."""
-    if name.startswith("percentage"):
-        weighed = sample_weighed(calculation)
-        assert weighed is not None
-        return said(
-            "assume percentage", sample=Sample(), percentage=taken, analyte=Chemical(weighed.contents[0].substance)
-        )
-    return said("assume", quantity=Named(name), taken=taken)
 
 
 def _inside(ends: list[Fraction], answer: Quantity) -> tuple[Decimal, Decimal]:
@@ -225,7 +266,7 @@ def _plan_excess(calculation: Calculation) -> ExtraPart:
     worked = work_out(calculation.system, plan, exact, Ask(reacting, figures=FIGURES + 1), draw.archetype.joined)
     volume = worked.exact * EXCESS / strength.in_base * 1000
     answer = Quantity(to_figures(volume, FIGURES), "cm³")
-    points = chain_points(worked, page(worked, given, known))
+    points = chain_points(worked, page(calculation, worked, given))
     shown = Quantity(worked.answer.number, "", True)
     last = Reckoning((Lettered(volume_name), "=",
                       Quotient((shown, "×", "1.5", "×", "1000"), (strength.number_text,)), "=", Strong(answer)))  # fmt: skip

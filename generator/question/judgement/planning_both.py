@@ -178,7 +178,7 @@ def _worked(calculation: Calculation, plan: _Plan, shelf: Shelf) -> tuple[Worked
     worked = work_out(
         calculation.system, found, exact, Ask(plan.titre, figures=FIGURES), calculation.draw.archetype.joined
     )
-    return worked, page(worked, given, plan.known)
+    return worked, page(calculation, worked, given)
 
 
 def _rejected(plan: _Plan, shelf: Shelf, worked: Worked, strength: Quantity, wording: str) -> ExtraPoint:

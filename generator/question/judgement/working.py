@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from fractions import Fraction
 
+from generator.chem.masses import relative_mass
 from generator.chem.quantity import Quantity, finite_places, half_up
-from generator.question.judgement.extras import Solved
+from generator.question.judgement.extras import Calculation, Solved
 from generator.question.worked import Worked, WorkedStep
 
 
 def as_written(exact: Fraction) -> Quantity:
-    """A number as it stands in working where nothing says with how many figures: a molar mass, a count."""
+    """A number as it stands in working where nothing says with how many figures: a count, a wrong molar mass."""
     places = finite_places(exact)
     return Quantity(half_up(exact, 6 if places is None else places), "")
 
@@ -25,9 +26,14 @@ def step_line(
     return Solved(step.relation, step.variable.name, others, found, rounded, step.idle, bold)
 
 
-def page(worked: Worked, given: Mapping[str, Quantity], known: Mapping[str, Fraction]) -> dict[str, Quantity]:
+def page(calculation: Calculation, worked: Worked, given: Mapping[str, Quantity]) -> dict[str, Quantity]:
     """Every quantity as it stands on the page: printed, known by its formula, or found in a step."""
-    shown = {name: as_written(exact) for name, exact in known.items()}
+    shown = {name: molar_mass(calculation, name) for name in calculation.system.fixed}
     shown.update(given)
     shown.update((step.variable.name, step.shown) for step in worked.steps)
     return shown
+
+
+def molar_mass(calculation: Calculation, name: str) -> Quantity:
+    """A molar mass that a formula tells, with the places of the paper's atomic masses: 90.0, not 90."""
+    return Quantity(relative_mass(calculation.system.variables[name].subject, calculation.masses), "")

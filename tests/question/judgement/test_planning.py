@@ -12,8 +12,15 @@ from generator.chem.quantity import Quantity
 from generator.question import procedure as names
 from generator.question.bench import perform
 from generator.question.draw import Refusal
-from generator.question.judgement.extras import Calculation, ExtraPart, Named, Said
-from generator.question.judgement.planning import EXCESS, WINDOW, ask_plan_excess, ask_plan_titre, ask_planning
+from generator.question.judgement.extras import Calculation, ExtraPart, Named, Said, said
+from generator.question.judgement.planning import (
+    EXCESS,
+    OTHER_SHARE,
+    WINDOW,
+    ask_plan_excess,
+    ask_plan_titre,
+    ask_planning,
+)
 from generator.question.procedure import Measure, Weigh
 from generator.question.stream import Stream
 
@@ -27,12 +34,19 @@ def plans(calculation: Calculation) -> Iterator[ExtraPart]:
         yield from ask_planning(replace(calculation, stream=Stream(f"plan/{number}")))
 
 
-def assumed(part: ExtraPart) -> Quantity:
-    said = dict(part.demand.slots)["assumed"]
-    assert isinstance(said, Said)
-    quantity = dict(said.slots).get("percentage", dict(said.slots).get("taken"))
+def assumed(calculation: Calculation, part: ExtraPart) -> Quantity:
+    told = dict(part.demand.slots)["assumed"]
+    assert isinstance(told, Said)
+    if told.key == "use answer":
+        assert dict(told.slots) == {"quantity": Named(calculation.worked.plan.asked)}
+        return calculation.worked.answer
+    quantity = dict(told.slots).get("percentage", dict(told.slots).get("taken"))
     assert isinstance(quantity, Quantity)
     return quantity
+
+
+def answer_name(calculation: Calculation) -> str:
+    return calculation.worked.plan.asked
 
 
 def with_the_assumption(calculation: Calculation, part: ExtraPart) -> dict[str, Fraction]:
@@ -40,7 +54,7 @@ def with_the_assumption(calculation: Calculation, part: ExtraPart) -> dict[str, 
     there = dict(calculation.given)
     name = calculation.worked.plan.asked
     share = [one for one in calculation.draw.truth if one.startswith("percentage")]
-    there[share[0] if share else name] = assumed(part).in_base
+    there[share[0] if share else name] = assumed(calculation, part).in_base
     return there
 
 
@@ -92,9 +106,42 @@ def test_the_planned_volume_leaves_a_third_of_the_reagent(calculate: Calculate) 
 
 
 def test_a_plan_assumes_a_rounded_share_below_a_hundred(calculate: Calculate) -> None:
-    for part in plans(calculate("back-portions", "percentage")):
-        assert assumed(part).number % 5 == 0
-        assert assumed(part).number <= 95
+    calculation = calculate("back-portions", "mass")
+    for part in plans(calculation):
+        assert assumed(calculation, part).number % 5 == 0
+        assert assumed(calculation, part).number <= 95
+
+
+@pytest.mark.parametrize(("key", "asked"), [*PLANNED, ("dissolved-oxygen", ""), ("silver-alloy", "percentage")])
+def test_a_plan_never_tells_what_was_asked_before(key: str, asked: str, calculate: Calculate) -> None:
+    calculation = calculate(key, asked)
+    answer = calculation.worked.answer
+    for part in plans(calculation):
+        taken = assumed(calculation, part)
+        assert taken == answer or abs(taken.exact / answer.exact - 1) > Fraction(1, 25)
+        assert taken != answer or dict(part.demand.slots)["assumed"] == said(
+            "use answer", quantity=Named(answer_name(calculation))
+        )
+
+
+@pytest.mark.parametrize("key", ["ethanedioic-water", "unknown-dibasic-acid", "ratio-to-manganate"])
+def test_what_belongs_to_the_substance_is_the_pupils_own_answer(key: str, calculate: Calculate) -> None:
+    calculation = calculate(key)
+    for part in plans(calculation):
+        assert dict(part.demand.slots)["assumed"] == said("use answer", quantity=Named(answer_name(calculation)))
+
+
+def test_a_percentage_that_was_asked_for_is_another_one_of_the_material(calculate: Calculate) -> None:
+    calculation = calculate("back-portions", "percentage", analyte="CaCO3")
+    name = answer_name(calculation)
+    choice = calculation.draw.variant.choices[name]
+    assert choice.low is not None
+    assert choice.high is not None
+    for part in plans(calculation):
+        taken = assumed(calculation, part)
+        assert taken.number % 5 == 0
+        assert choice.low <= taken.number <= choice.high
+        assert abs(taken.exact - calculation.draw.truth[name]) >= OTHER_SHARE
 
 
 def test_the_titrant_is_not_planned_where_it_is_what_is_sought(calculate: Calculate) -> None:

@@ -51,7 +51,7 @@ def titre_of(calculation: Calculation, choice: ExtraPart, mass: Fraction, streng
     procedure = calculation.draw.variant.procedure
     assumed = dict(choice.demand.slots)["assumed"]
     assert isinstance(assumed, Said)
-    percentage = dict(assumed.slots)["percentage"]
+    percentage = dict(assumed.slots).get("percentage", calculation.worked.answer)
     assert isinstance(percentage, Quantity)
     share = next(name for name in calculation.draw.truth if name.startswith("percentage"))
     weighed = next(name for name in calculation.draw.given if name.startswith("mass of"))

@@ -42,6 +42,10 @@ class ReactionEntry:
         """Formulae of the left side."""
         return tuple(member.formula.text for member in self.reaction.left)
 
+    def state_of(self, reactant: str) -> str:
+        """The state symbol of a reactant: s, l, g or aq; "" where it is none, or none is written."""
+        return next((one.state for one in self.reaction.left if one.formula.text == reactant), "")
+
 
 @dataclass(frozen=True, slots=True)
 class Indicator:
@@ -71,7 +75,7 @@ class Apparatus:
     """Glassware or a balance: what it holds, its smallest division, its class B tolerance, source."""
 
     name: str
-    kind: Literal["pipette", "burette", "volumetric flask", "measuring cylinder", "balance"]
+    kind: Literal["pipette", "burette", "volumetric flask", "measuring cylinder", "bottle", "balance"]
     capacity: Quantity
     resolution: Quantity | None
     tolerance: Quantity | None
@@ -450,9 +454,14 @@ class Bank:
 
 @dataclass(frozen=True, slots=True)
 class Hazard:
-    """What is said of a solution from a concentration upwards, on the teacher's copy: solute, limit in mol dm⁻³, words, source."""
+    """What is said on the teacher's copy of a solution from a concentration upwards, of a substance weighed, or of words told.
+
+    Exactly one of solute (with its limit in mol dm⁻³), weighed and told is set.
+    """
 
     solute: str
     least: Decimal
     words: str
     source: str
+    weighed: str = ""
+    told: str = ""

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 from generator.bank.definitions import Apparatus, Context, Hazard, Indicator, Material, ReactionEntry, Substance
 from generator.bank.fields import Fields, counted
 from generator.chem.formula import parse_formula
 from generator.chem.reaction import combine, parse_reaction, require_balance
+from generator.errors import Mistake
 
 _PLACEHOLDERS = frozenset({"M", "X", "A", "R"})
 
@@ -49,7 +52,7 @@ def read_apparatus(fields: Fields) -> Apparatus:
     """Glassware or a balance."""
     return Apparatus(
         fields.text("name"),
-        fields.one_of("kind", ("pipette", "burette", "volumetric flask", "measuring cylinder", "balance")),  # type: ignore[arg-type]
+        fields.one_of("kind", ("pipette", "burette", "volumetric flask", "measuring cylinder", "bottle", "balance")),  # type: ignore[arg-type]
         fields.quantity("capacity"),
         fields.quantity("resolution") if fields.has("resolution") else None,
         fields.quantity("tolerance") if fields.has("tolerance") else None,
@@ -80,10 +83,20 @@ def read_context(fields: Fields) -> Context:
 
 
 def read_hazard(fields: Fields) -> Hazard:
-    """A caution from a concentration upwards."""
+    """A caution: of a solution from a concentration upwards, of a substance that is weighed, or of words in a procedure."""
+    kinds = [key for key in ("solute", "weighed", "told") if fields.has(key)]
+    if len(kinds) != 1:
+        raise Mistake(
+            f"a hazard of {' and of '.join(kinds) or 'nothing'}",
+            expected="one of 'solute: FORMULA' with 'least:', 'weighed: FORMULA', 'told: WORDS'",
+            where=fields.where,
+        )
+    formula = {key: parse_formula(fields.text(key), _PLACEHOLDERS).text for key in kinds if key != "told"}
     return Hazard(
-        parse_formula(fields.text("solute"), _PLACEHOLDERS).text,
-        fields.decimal("least"),
+        formula.get("solute", ""),
+        fields.decimal("least") if "solute" in formula else Decimal(0),
         fields.text("words"),
         fields.text("source"),
+        formula.get("weighed", ""),
+        fields.text("told", ""),
     )

@@ -46,6 +46,7 @@ WORDS = (
 )  # fmt: skip
 
 
+POURED_WITH = ("pipette", "burette", "measuring cylinder", "volumetric flask", "bottle")
 MOST_RUNS = 30  # of one titration
 MOST_OPERATIONS = 100
 
@@ -63,9 +64,11 @@ class Chemicals:
             for formula in entry.reactants():
                 self._by_reactant.setdefault(formula, []).append(entry)
 
-    def reaction_of(self, one: str, other: str) -> tuple[ReactionEntry, ...]:
-        """The first reaction of the banks between two substances; none where they hold no such."""
-        return tuple(entry for entry in self._by_reactant.get(one, ()) if other in entry.reactants())[:1]
+    def reaction_of(self, one: str, other: str, solid: bool = False) -> tuple[ReactionEntry, ...]:
+        """The first reaction of the banks between two substances, of the first as it is there; none where they hold no such."""
+        found = [entry for entry in self._by_reactant.get(one, ()) if other in entry.reactants()]
+        found.sort(key=lambda entry: (entry.state_of(one) == "s") != solid)  # the others keep their order
+        return tuple(found[:1])
 
 
 @dataclass(frozen=True, slots=True)
@@ -289,7 +292,7 @@ class OperationReader:
         if self.placeholders and parse_formula(solution.solute, self.placeholders).placeholders:
             self.made.unknown.add(solution.solute)
         self.number(fields, "volume", names.volume_measured(solution.name, vessel), "cm³")
-        apparatus = fields.one_of("with", ("pipette", "burette", "measuring cylinder", "volumetric flask"), "pipette")
+        apparatus = fields.one_of("with", POURED_WITH, "pipette")
         others: tuple[Solution, ...] = ()
         if fields.has("beside"):  # a second solute of the same bottle
             beside = Fields(fields.branch("beside"), "beside")
@@ -317,7 +320,7 @@ class OperationReader:
             raise Mistake("a strength of no vessel", expected="'made in: flask'", where=fields.where)
         self.made.operations.append(Strength(self.solution(fields, "solution")))
 
-    def _reaction(self, fields: Fields, species: list[str], with_: str) -> tuple[Reaction, ...]:
+    def _reaction(self, fields: Fields, vessel: str, species: list[str], with_: str) -> tuple[Reaction, ...]:
         """The equations written, or the bank's for each species of the vessel that reacts with `with_`."""
         if fields.has("reaction"):
             found = []
@@ -331,7 +334,8 @@ class OperationReader:
                 self.made.used.append(self._entry_for(reaction))
             return tuple(found)
         of = [self.formula(text) for text in fields.texts("of", tuple(species))]
-        entries = [entry for one in of if one != with_ for entry in self.chemicals.reaction_of(one, with_)]
+        solid = self._undissolved(vessel)
+        entries = [e for one in of if one != with_ for e in self.chemicals.reaction_of(one, with_, one in solid)]
         if not entries:
             raise Mistake(
                 f"the banks hold no reaction of {' or '.join(of) or 'nothing'} with {with_ or 'it'}",
@@ -340,6 +344,19 @@ class OperationReader:
             )
         self.made.used.extend(entries)
         return tuple(entry.reaction for entry in entries)
+
+    def _undissolved(self, vessel: str) -> set[str]:
+        """What was weighed into a vessel and meets the next solution as a solid."""
+        found: set[str] = set()
+        for operation in self.made.operations:
+            match operation:
+                case Weigh(vessel=into, contents=contents) if into == vessel:
+                    found |= {content.species for content in contents}
+                case Dissolve(vessel=into) | MakeUp(vessel=into) if into == vessel:
+                    found.clear()
+                case _:
+                    pass
+        return found
 
     def _entry_for(self, reaction: Reaction) -> ReactionEntry:
         return next((e for e in self.chemicals.reactions if e.reaction == reaction), ReactionEntry(reaction))
@@ -361,7 +378,7 @@ class OperationReader:
                 expected="'reaction:', 'excess:' or 'with:'",
                 where=fields.where,
             )
-        reactions = self._reaction(fields, [one for one in present if one != excess], excess or plenty)
+        reactions = self._reaction(fields, vessel, [one for one in present if one != excess], excess or plenty)
         told = fields.has("more than reacts")
         if told and not excess:
             raise Mistake(
@@ -435,7 +452,7 @@ class OperationReader:
             self.made.used.append(ReactionEntry(Reaction((), ())))
             reactions: tuple[Reaction, ...] = ()
         else:
-            reactions = self._reaction(fields, present, titrant.species)
+            reactions = self._reaction(fields, vessel, present, titrant.species)
             act = Titrate(titrant, reactions, vessel, indicator, name)
         self.number(fields, "titre", names.titre(act), "cm³")
         if fields.has("readings"):

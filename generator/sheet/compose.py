@@ -8,19 +8,17 @@ from dataclasses import dataclass
 from generator.bank.definitions import Bank
 from generator.chem.formula import parse_formula
 from generator.chem.masses import CONVENTIONS, Convention, atomic_mass
-from generator.chem.quantity import Quantity
 from generator.question.check import Question
-from generator.question.procedure import Measure, Solution, Titrate, concentration
 from generator.sheet.algebra import mixture_lines, together_lines
 from generator.sheet.extra_parts import before, extra_key, extra_sketches, extra_worked
 from generator.sheet.figures import bar, flow
+from generator.sheet.hazards import hazard_notes
 from generator.sheet.nodes import (
     Block,
     Cell,
     ClosingLine,
     FrontBlock,
     Heading,
-    Items,
     Line,
     Paragraph,
     Sheet,
@@ -103,7 +101,10 @@ class Composer:
             if wrong is not None:
                 blocks += [Heading(3, self.words.line("wrong head")), wrong]
             blocks.append(total)
-        blocks += [Paragraph((Text(f"Total for the paper: {self.marks} marks", bold=True),)), *self._hazards()]
+        blocks += [
+            Paragraph((Text(f"Total for the paper: {self.marks} marks", bold=True),)),
+            *hazard_notes(self.questions, self.bank, self.voices[0], self.words),
+        ]
         return self._sheet("scheme", "mark scheme", tuple(blocks))
 
     def worked_solutions(self) -> Sheet:
@@ -225,31 +226,6 @@ class Composer:
             Paragraph((Text("Answer: ", bold=True), *answer_line(voice), Text(" ("), *_asked(voice), Text(")")))
         )
         return blocks
-
-    def _hazards(self) -> list[Block]:
-        printed: dict[tuple[str, Quantity], Solution] = {}
-        for question in self.questions:
-            for operation in question.draw.variant.procedure.operations:
-                if isinstance(operation, Measure | Titrate):
-                    solution = operation.solution if isinstance(operation, Measure) else operation.titrant
-                    strength = question.draw.given.get(concentration(solution.name))
-                    if strength is not None:
-                        printed[(solution.solute, strength)] = solution
-        lines = []
-        for (solute, strength), _ in sorted(printed.items(), key=lambda item: (item[0][0], item[0][1].number)):
-            notes = [h for h in self.bank.hazards if h.solute == solute and h.least <= strength.number]
-            if notes:
-                words = max(notes, key=lambda hazard: hazard.least).words
-                substance = self.bank.substances[solute]
-                lines.append(
-                    (self.voices[0].amount(strength), Text(f" {substance.solution or substance.name}: {words}"))
-                )
-        if not lines:
-            return []
-        return [
-            Together((Heading(2, self.words.line("hazards head")), Items(tuple(lines)))),
-            Paragraph(self.words.line("hazards foot"), "note"),
-        ]
 
 
 def _asked(voice: Voice) -> Line:

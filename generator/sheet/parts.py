@@ -181,7 +181,11 @@ def hint(voice: Voice, step: WorkedStep) -> Line:
     for key in (f"hint {relation.kind} {kind}", f"hint {relation.kind} {step.variable.stage}", f"hint {relation.kind}"):
         if voice.words.has(key):
             return voice.words.line(key, 0, **_hint_slots(voice, relation))
-    return voice.words.line("hint balance total") if relation.kind == "balance" else voice.words.line("hint total")
+    if relation.kind == "balance":
+        return voice.words.line("hint balance total")
+    own = next(share for name, share in relation.quantities if name == step.variable.name)
+    added = all(share * own < 0 for name, share in relation.quantities if name != step.variable.name)
+    return voice.words.line("hint total" if added else "hint total less")
 
 
 def _hint_slots(voice: Voice, relation: Relation) -> dict[str, str | Inline | Line]:

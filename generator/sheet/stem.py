@@ -148,9 +148,8 @@ class _Teller:
                     self._weigh(operation)
                 case Dissolve():
                     crushed = any(isinstance(op, Weigh) and op.pieces for op in self.operations[:index])
-                    self.sentences.append(
-                        self.say("dissolve crushed" if crushed else "dissolve", solvent=operation.solvent)
-                    )
+                    key = "dissolve crushed" if crushed else "dissolve partly" if self._residue else "dissolve"
+                    self.sentences.append(self.say(key, solvent=operation.solvent))
                 case Measure():
                     self._measure(operation, self.operations[:index], self.operations[index + 1 :])
                 case Add():
@@ -236,12 +235,22 @@ class _Teller:
             key = "weigh pieces" if mass else "weigh pieces counted" if not act.weighed else "weigh pieces hidden"
         elif mass is None:
             key += " hidden"
-        elif key == "weigh" and any(
-            isinstance(op, Titrate | Pass) and op.vessel == act.vessel for op in self.operations
-        ):
-            key = "weigh flask"  # a beaker would do neither for a titration nor for driving a gas over
+        elif key == "weigh" and self._stays(act):
+            key = "weigh flask"  # a beaker would do neither for a titration nor for driving a gas over, nor hold fumes back
         self.sentences.append(self.say(key, **slots))
         self._composition(act)
+
+    def _stays(self, act: Weigh) -> bool:
+        """Whether what was weighed is titrated where it is, gives off a gas to be caught, or is a liquid that reacts there."""
+        own = {content.species for content in act.contents}
+        liquid = any(
+            member.state == "l" and member.formula.text in own
+            for op in self.operations
+            if isinstance(op, React) and op.vessel == act.vessel
+            for reaction in op.reactions
+            for member in reaction.left
+        )
+        return liquid or any(isinstance(op, Titrate | Pass) and op.vessel == act.vessel for op in self.operations)
 
     def _composition(self, act: Weigh) -> None:
         voice = self.voice
@@ -283,8 +292,8 @@ class _Teller:
             key = "excess" if filled or not before else "excess receiver"
             if self._in_portions(act.vessel, before):
                 key = "excess each"
-        elif act.apparatus == "volumetric flask":
-            key = "measure large"
+        elif act.apparatus in ("volumetric flask", "bottle"):
+            key = "measure large" if act.apparatus == "volumetric flask" else "measure bottle"
         elif filled:
             key = "measure into"
         else:
@@ -320,21 +329,29 @@ class _Teller:
     def _entry(self, reaction: Reaction) -> ReactionEntry | None:
         return next((entry for entry in self.voice.bank.reactions if entry.reaction == reaction), None)
 
+    @property
+    def _residue(self) -> str:
+        """What of the material stays undissolved; "" where nothing does that matters to a volume."""
+        material = self.draw.variant.material
+        return material.residue if material else ""
+
     def _make_up(self, act: MakeUp, before: tuple[Operation, ...]) -> None:
         volume = self.voice.given(names.volume_made_up(act.vessel))
         hidden = "" if volume else " hidden"
+        if self._residue and any(isinstance(op, Weigh) and op.vessel == act.vessel for op in before):
+            hidden = f" filtered{hidden}"
         if any(part.kind == DESCRIBED for part in self.voice.question.extras):  # telling how would give it away
             diluted = isinstance(before[-1], Measure)
             self.sentences.append(self.say(f"{'diluted' if diluted else 'made into'}{hidden}", volume=volume or ""))
             return
         if self.seen:
-            rest = self.say(f"make up{hidden}", volume=volume or "")
+            rest = self.say(f"make up{hidden}", volume=volume or "", residue=self._residue)
             self.sentences.append(joined([*capitalised(self.seen), Text(", "), *rest]))
             self.seen = ()
         elif isinstance(before[-1], Measure):
             self.sentences.append(self.say(f"dilute{hidden}", volume=volume or ""))
         else:
-            self.sentences.append(self.say(f"make up alone{hidden}", volume=volume or ""))
+            self.sentences.append(self.say(f"make up alone{hidden}", volume=volume or "", residue=self._residue))
 
     def _aliquot(self, act: Aliquot) -> None:
         volume = self.voice.given(names.volume_taken(act.into))

@@ -240,7 +240,11 @@ class Voice:
         whole = any(
             (isinstance(op, Weigh) and op.vessel == titration.vessel)
             or (isinstance(op, Pass) and op.into == titration.vessel)
-            or (isinstance(op, Measure) and op.vessel == titration.vessel and op.apparatus == "volumetric flask")
+            or (
+                isinstance(op, Measure)
+                and op.vessel == titration.vessel
+                and op.apparatus in ("volumetric flask", "bottle")
+            )
             for op in operations
         )
         return whole and not self.question.draw.runs

@@ -325,7 +325,9 @@ def test_every_solution_has_a_name_for_its_bottle_and_a_hazard_note(archetype: A
                 assert floor, f"no hazard note of {solution.solute} from 0 upwards"
 
 
-@pytest.mark.parametrize("hazard", BANK.hazards, ids=[f"{h.solute} from {h.least}" for h in BANK.hazards])
+@pytest.mark.parametrize(
+    "hazard", BANK.hazards, ids=[h.told or h.weighed or f"{h.solute} from {h.least}" for h in BANK.hazards]
+)
 def test_a_hazard_has_a_source_and_calls_nothing_safe(hazard: object) -> None:
     words, source = str(getattr(hazard, "words", "")), str(getattr(hazard, "source", ""))
     assert source

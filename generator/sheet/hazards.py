@@ -1,0 +1,85 @@
+"""Questions come in; what the teacher's copy says of their dangers goes out: by concentration, by substance, by what is told.
+
+Every note is the bank's (hazards.yaml) and defers to the school's own risk assessment. Nothing here judges a danger.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+from fractions import Fraction
+
+from generator.bank.definitions import Bank
+from generator.chem.quantity import Quantity, to_figures
+from generator.question.check import Question
+from generator.question.procedure import Add, Dissolve, Measure, React, Solution, Titrate, Weigh, concentration
+from generator.sheet.nodes import Block, Heading, Items, Line, Paragraph, Text, Together
+from generator.sheet.voice import Voice
+from generator.sheet.words import Words
+
+FIGURES = 2  # of a concentration that the question does not print: enough to tell which note holds
+
+
+def hazard_notes(questions: tuple[Question, ...], bank: Bank, voice: Voice, words: Words) -> list[Block]:
+    """The heading, the notes and the line that hands over to the school's own rules; nothing where there is no note."""
+    lines = [*_bottles(questions, bank, voice), *_others(questions, bank)]
+    if not lines:
+        return []
+    return [
+        Together((Heading(2, words.line("hazards head")), Items(tuple(lines)))),
+        Paragraph(words.line("hazards foot"), "note"),
+    ]
+
+
+def _bottles(questions: tuple[Question, ...], bank: Bank, voice: Voice) -> Iterator[Line]:
+    """A note for each solution: by its printed concentration, or by the true one where that is what is sought."""
+    found: dict[tuple[str, Decimal], tuple[Quantity, bool]] = {}
+    for question in questions:
+        for solution in _solutions(question):
+            name = concentration(solution.name)
+            printed = question.draw.given.get(name)
+            true: Fraction | None = question.draw.truth.get(name)
+            strength = printed or (Quantity(to_figures(true, FIGURES), "mol dm⁻³") if true is not None else None)
+            if strength is not None:
+                found.setdefault((solution.solute, strength.number), (strength, printed is None))
+    for (solute, number), (strength, sought) in sorted(found.items()):
+        notes = [note for note in bank.hazards if note.solute == solute and note.least <= number]
+        if notes:
+            words = max(notes, key=lambda note: note.least).words
+            substance = bank.substances[solute]
+            about = (Text("about "),) if sought else ()
+            yield (*about, voice.amount(strength), Text(f" {substance.solution or substance.name}: {words}"))
+
+
+def _solutions(question: Question) -> Iterator[Solution]:
+    for operation in question.draw.variant.procedure.operations:
+        if isinstance(operation, Measure):
+            yield from (operation.solution, *operation.others)
+        elif isinstance(operation, Titrate):
+            yield operation.titrant
+
+
+def _others(questions: tuple[Question, ...], bank: Bank) -> Iterator[Line]:
+    """Notes of what is weighed, and of what a stem tells in words."""
+    weighed = {
+        content.substance
+        for question in questions
+        for operation in question.draw.variant.procedure.operations
+        if isinstance(operation, Weigh)
+        for content in operation.contents
+    }
+    told = " ".join(text for question in questions for text in _told(question, bank))
+    for note in bank.hazards:
+        if note.weighed in weighed or (note.told and note.told in told):
+            yield (Text(f"{bank.name_of(note.weighed)}: {note.words}" if note.weighed else note.words),)
+
+
+def _told(question: Question, bank: Bank) -> Iterator[str]:
+    for operation in question.draw.variant.procedure.operations:
+        match operation:
+            case Add(what=text) | Dissolve(solvent=text):
+                yield text
+            case React(reactions=reactions):
+                yield from (entry.seen for entry in bank.reactions if entry.reaction in reactions)
+            case _:
+                pass

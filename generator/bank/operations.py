@@ -47,6 +47,7 @@ WORDS = (
 
 
 POURED_WITH = ("pipette", "burette", "measuring cylinder", "volumetric flask", "bottle")
+TOLD_IN_CM3 = (5, 10, 100)  # spoonfuls of a medicine, and what labels count in
 MOST_RUNS = 30  # of one titration
 MOST_OPERATIONS = 100
 
@@ -190,6 +191,15 @@ class OperationReader:
             )
         self.made.choices[name] = choice
 
+    def _told_in(self, fields: Fields) -> int:
+        """The volume in cm³ whose content tells how strong a solution is: 'mass in 100 cm3: yes'."""
+        told = [volume for volume in TOLD_IN_CM3 if fields.yes(f"mass in {volume} cm3")]
+        if len(told) > 1:
+            raise Mistake(
+                "a strength told in two volumes", expected="one of 'mass in ... cm3: yes'", where=fields.where
+            )
+        return told[0] if told else 0
+
     def solution(self, fields: Fields, key: str) -> Solution:
         """The solution that a key names, with its strength."""
         solute = self.formula(fields.text(key))
@@ -200,7 +210,7 @@ class OperationReader:
         if fields.has("gives"):
             count, species = counted(fields.text("gives"), self.formula)
         gas, breakdown = self._gas(fields, species)
-        found = Solution(bottle, solute, species, count, made_in, gas, breakdown, fields.yes("mass in 100 cm3"))
+        found = Solution(bottle, solute, species, count, made_in, gas, breakdown, self._told_in(fields))
         earlier = self.bottles.setdefault(bottle, found)
         if earlier != found and not (made_in or earlier.made_in):
             raise Mistake(f"two different solutions are called '{bottle}'", where=fields.where)

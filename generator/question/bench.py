@@ -98,9 +98,9 @@ class _Bench:
         if volumes is not None and solution.breakdown is not None:
             each = solution.breakdown.ratio(solution.species, solution.gas)
             return volumes / self.values[names.MOLAR_VOLUME] * each
-        in_100 = self.values.get(names.mass_in_100(solution.name))
-        if in_100 is not None:
-            return in_100 * 10 / self.molar_mass(solution.solute)
+        within = self.values.get(names.mass_in(solution.told_in_cm3, solution.name)) if solution.told_in_cm3 else None
+        if within is not None:
+            return within / solution.told_in_cm3 * 1000 / self.molar_mass(solution.solute)
         return self.values[names.mass_concentration(solution.name)] / self.molar_mass(solution.solute)
 
     def _made(self, solution: Solution) -> Fraction:

@@ -73,10 +73,10 @@ def hidden_by(ask: str, variant: Variant) -> str:
     """The number of the procedure that is left out of the print when this quantity is asked for."""
     if ask in variant.choices or ask.startswith("titre"):
         return ask
-    of_solution = ask.removeprefix("mass ").removeprefix("concentration of ").removeprefix("in 100 cm3 of ")
-    strength = names.concentration(of_solution.removeprefix("volume strength of "))
-    if strength in variant.choices:
-        return strength
+    for solution in variant.procedure.solutions():  # another way to tell a strength
+        strength = names.concentration(solution.name)
+        if ask in names.strengths(solution) and strength in variant.choices:
+            return strength
     # A mass or amount asked for: what it would be worked out from is hidden, the most telling first.
     for told in ("percentage", "molar mass", "water", "electrons lost", "mass of"):
         for name, choice in variant.choices.items():
@@ -300,8 +300,7 @@ def _suited(variant: Variant) -> str:
     """The titrant's concentration where it may be suited to the rest: a range, in a back titration; otherwise ""."""
     name = names.concentration(variant.procedure.titrations[-1].titrant.name)
     choice = variant.choices.get(name)
-    back = any(isinstance(operation, names.Measure) and operation.excess for operation in variant.procedure.operations)
-    return name if back and choice is not None and not choice.fit and not choice.options else ""
+    return name if _in_excess(variant) and choice is not None and not choice.fit and not choice.options else ""
 
 
 def _fit(archetype: Archetype, variant: Variant, suited: str, truth: dict[str, Fraction], source: _Source
@@ -352,11 +351,23 @@ def _fit(archetype: Archetype, variant: Variant, suited: str, truth: dict[str, F
 
 def _offset(variant: Variant) -> bool:
     """Whether something else than the fitted number needs titrant too: a reagent in excess, a second substance."""
-    operations = variant.procedure.operations
-    return len(variant.procedure.titrations) > 1 or any(
-        (isinstance(operation, names.Measure) and (operation.excess or operation.others))
-        or (isinstance(operation, names.Weigh) and len(operation.contents) > 1)
-        for operation in operations
+    return (
+        _in_excess(variant)
+        or len(variant.procedure.titrations) > 1
+        or any(
+            (isinstance(operation, names.Measure) and operation.others)
+            or (isinstance(operation, names.Weigh) and len(operation.contents) > 1)
+            for operation in variant.procedure.operations
+        )
+    )
+
+
+def _in_excess(variant: Variant) -> bool:
+    """Whether something is in known excess: measured in, or made there from what was measured in (iodine from iodate)."""
+    return any(
+        (isinstance(operation, names.Measure) and operation.excess)
+        or (isinstance(operation, names.React) and bool(operation.excess))
+        for operation in variant.procedure.operations
     )
 
 

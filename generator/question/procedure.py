@@ -32,7 +32,7 @@ class Solution:
     made_in: str = ""
     gas: str = ""  # what it gives off where its strength is told in volumes of gas ("O2" from H2O2), by this reaction:
     breakdown: Reaction | None = None
-    per_100: bool = False  # its strength is told as the mass in 100 cm³ too
+    told_in_cm3: int = 0  # its strength is told as the mass in so much of it too: 100 cm³, a spoonful of 5 cm³
 
 
 @dataclass(frozen=True, slots=True)
@@ -290,9 +290,9 @@ def mass_concentration(solution: str) -> str:
     return f"mass concentration of {solution}"
 
 
-def mass_in_100(solution: str) -> str:
-    """Mass of a solution's solute in 100 cm³ of it, in g."""
-    return f"mass in 100 cm3 of {solution}"
+def mass_in(volume_cm3: int, solution: str) -> str:
+    """Mass of a solution's solute in some cm³ of it, in g."""
+    return f"mass in {volume_cm3} cm3 of {solution}"
 
 
 def volume_strength(solution: str) -> str:
@@ -301,6 +301,13 @@ def volume_strength(solution: str) -> str:
 
 
 MOLAR_VOLUME = "molar volume of gas"
+
+
+def strengths(solution: Solution) -> tuple[str, ...]:
+    """Every quantity that tells how strong a solution is."""
+    within = (mass_in(solution.told_in_cm3, solution.name),) if solution.told_in_cm3 else ()
+    volumes = (volume_strength(solution.name),) if solution.breakdown is not None else ()
+    return (concentration(solution.name), mass_concentration(solution.name), *within, *volumes)
 
 
 def gas_amount(solution: Solution) -> str:

@@ -48,7 +48,7 @@ Kind = Literal[
     "water mass",
     "volume",
     "titre",
-    "mass in 100",
+    "mass in volume",
     "volume strength",
     "molar volume",
     "atomic mass",
@@ -80,7 +80,7 @@ UNITS: dict[str, str] = {
     "water mass": "g mol⁻¹",
     "volume": "cm³",
     "titre": "cm³",
-    "mass in 100": "g",
+    "mass in volume": "g",
     "volume strength": "",
     "molar volume": "dm³ mol⁻¹",
     "atomic mass": "",
@@ -114,7 +114,7 @@ RelationKind = Literal[
     "water",  # mass of water in a mole = x M(H2O)
     "formula",  # M(M2CO3) = mass of M in a mole + M(CO3)
     "atoms",  # mass of M in a mole of M2CO3 = 2 Ar(M)
-    "mass in 100",  # mass in 100 cm³ = γ/10
+    "mass in volume",  # mass in 100 cm³ = γ/10
     "volume strength",  # volumes of gas = n(gas from 1 dm³) Vm
     "found ratio",  # the reacting ratio that is to be found
     "electrons",  # electrons taken up = count × n(titrant)
@@ -146,7 +146,7 @@ ROLES: dict[str, tuple[str, ...]] = {
     "per gram": ("per_gram", "part", "sample"),
     "formula": ("molar", "metal", "rest"),
     "atoms": ("metal", "atomic"),
-    "mass in 100": ("in_100", "mass_strength"),
+    "mass in volume": ("within", "mass_strength"),
     "volume strength": ("volume_strength", "amount", "molar_volume"),
     "found ratio": ("first", "ratio", "second"),
     "electrons": ("electrons", "amount"),
@@ -466,9 +466,10 @@ class _Builder:
         self.new(name, "concentration", solution.solute, "", solution.made_in, solution.species)
         strength = self.new(names.mass_concentration(solution.name), "mass concentration", solution.solute)
         self.relations.append(product("mass concentration", 1, strength, (name, self.molar(solution.solute))))
-        if solution.per_100:
-            in_100 = self.new(names.mass_in_100(solution.name), "mass in 100", solution.solute)
-            self.relations.append(product("mass in 100", Fraction(1, 10), in_100, (strength,)))
+        if solution.told_in_cm3:
+            within = self.new(names.mass_in(solution.told_in_cm3, solution.name), "mass in volume", solution.solute)
+            share = Fraction(solution.told_in_cm3, 1000)
+            self.relations.append(product("mass in volume", share, within, (strength,)))
         if solution.breakdown is not None:
             self._gas(solution, name)
         if solution.made_in:

@@ -162,7 +162,7 @@ class _Teller:
                 case MakeUp():
                     self._make_up(operation, self.operations[:index])
                 case Aliquot():
-                    self._aliquot(operation)
+                    self._aliquot(operation, self.operations[index + 1 :])
                 case Titrate():
                     self._titrate(operation, self.operations[:index])
                 case Pass():
@@ -295,10 +295,21 @@ class _Teller:
         elif act.apparatus in ("volumetric flask", "bottle"):
             key = "measure large" if act.apparatus == "volumetric flask" else "measure bottle"
         elif filled:
-            key = "measure into"
+            key = "measure into each" if self._in_portions(act.vessel, before) else "measure into"
         else:
+            after = next(
+                (op for op in rest if isinstance(op, MakeUp | Measure | React) and op.vessel == act.vessel), None
+            )
             made_up = any(isinstance(op, MakeUp) and op.vessel == act.vessel for op in rest)
-            key = "measure" if made_up else "measure again" if again else "measure portion"
+            key = (
+                "measure"
+                if isinstance(after, MakeUp)
+                else "measure beaker"
+                if made_up
+                else "measure again"
+                if again
+                else "measure portion"
+            )
         if self.followed is not None and act.vessel == self.followed.vessel:
             key = f"measure {self.draw.archetype.graph}"
         self.sentences.append(
@@ -348,14 +359,18 @@ class _Teller:
             rest = self.say(f"make up{hidden}", volume=volume or "", residue=self._residue)
             self.sentences.append(joined([*capitalised(self.seen), Text(", "), *rest]))
             self.seen = ()
-        elif isinstance(before[-1], Measure):
+        elif isinstance(before[-1], Measure | Aliquot):
             self.sentences.append(self.say(f"dilute{hidden}", volume=volume or ""))
         else:
             self.sentences.append(self.say(f"make up alone{hidden}", volume=volume or "", residue=self._residue))
 
-    def _aliquot(self, act: Aliquot) -> None:
+    def _aliquot(self, act: Aliquot, rest: tuple[Operation, ...]) -> None:
         volume = self.voice.given(names.volume_taken(act.into))
-        if self.followed is not None and act.into == self.followed.vessel:
+        if any(isinstance(op, MakeUp) and op.vessel == act.into for op in rest):
+            self.sentences.append(
+                self.say("aliquot on" if volume else "aliquot on hidden", volume=volume or "", apparatus=act.apparatus)
+            )
+        elif self.followed is not None and act.into == self.followed.vessel:
             self.sentences.append(self.say(f"aliquot {self.draw.archetype.graph}", volume=volume or ""))
         elif volume is None:
             self.sentences.append(self.say("aliquot hidden"))
@@ -433,7 +448,10 @@ class _Teller:
         self._titre(act)
 
     def _formed(self, act: Titrate, before: tuple[Operation, ...]) -> str:
-        """The name of what a reaction before set free in the vessel, if that is what is titrated."""
+        """The name of what a reaction before set free in the vessel, if that is what is titrated and nothing has used it since."""
+        reacted = [op for op in before if isinstance(op, React) and op.vessel == act.vessel]
+        if reacted and reacted[-1].excess:
+            return ""
         made = {
             member.formula.text
             for op in before

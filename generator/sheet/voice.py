@@ -44,7 +44,7 @@ _LITRE: dict[str, str] = {
 _COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 _LETTERS: dict[str, str] = {
     "amount": "n", "mass": "m", "mass within": "m", "mass each": "m", "concentration": "c", "molar mass": "M", "volume": "V",
-    "titre": "V", "mass concentration": "ρ", "water mass": "m", "mass in 100": "m",
+    "titre": "V", "mass concentration": "ρ", "water mass": "m", "mass in volume": "m",
     "mass per gram": "m", "molar volume": "V", "supposed mass": "m",
     "extra mass": "m", "molar difference": "M", "impurity mass": "m",
 }  # fmt: skip
@@ -154,7 +154,11 @@ class Voice:
     def bottle(self, solution: Solution, strength: bool = True) -> Line:
         """A solution as the stem calls it: by its strength and name, or by the scene's word for what is analysed."""
         if solution.made_in:
-            return self.named_bottle(solution, strength=False)
+            diluted_on = any(
+                isinstance(op, Aliquot) and op.into == solution.made_in
+                for op in self.question.draw.variant.procedure.operations
+            )
+            return self.say("second solution") if diluted_on else self.named_bottle(solution, strength=False)
         if self.is_analysed(solution):
             return (Text(self.sample()),)
         return self.named_bottle(solution, strength)
@@ -169,7 +173,7 @@ class Voice:
             if (
                 variable.name.endswith(f"concentration of {solution.name}")
                 or f"volume of {solution.name}" in variable.name
-                or variable.name in (names.mass_in_100(solution.name), names.volume_strength(solution.name))
+                or variable.name in names.strengths(solution)
                 or (solution.gas and variable.name == names.gas_amount(solution))
             ):
                 return solution
@@ -385,8 +389,8 @@ class Voice:
             slots["bottle"] = self.bottle(self._titration(variable).titrant)
         elif solution is not None:
             slots["bottle"] = self.bottle(solution, strength=False)
-        if variable.kind == "mass in 100":
-            slots["hundred"] = self.amount(Quantity(Decimal(100), "cm³"))
+        if variable.kind == "mass in volume" and solution is not None:
+            slots["told_in"] = self.amount(Quantity(Decimal(solution.told_in_cm3), "cm³"))
         elif variable.stage == "from 1 dm³":
             slots["one"] = self.amount(Quantity(Decimal(1), "dm³"))
         if variable.stage == "added":
@@ -462,8 +466,12 @@ class Voice:
             note = "" if variable.stage == "added" else note
         elif variable.stage == "titre":
             note = self.titration_name(variable)
-        elif variable.kind in ("mass in 100", "mass per gram"):
-            note = f"in 100 {self.unit('cm³')}" if variable.kind == "mass in 100" else "for each gram"
+        elif variable.kind == "mass in volume":
+            solution = self.of_solution(variable)
+            assert solution is not None
+            note = f"in {solution.told_in_cm3} {self.unit('cm³')}"
+        elif variable.kind == "mass per gram":
+            note = "for each gram"
         elif variable.kind in ("supposed mass", "extra mass"):
             of, note = ("", "supposed") if variable.kind == "supposed mass" else ("", "extra")
         elif variable.kind in ("mass each", "concentration", "mass concentration"):

@@ -32,12 +32,16 @@ def conditions(bank: Bank, draw: Draw) -> frozenset[str]:
 
 def unknown_in_burette(draw: Draw) -> bool:
     """Whether the strength of the titrant is what is asked for."""
-    return draw.ask.quantity in _strengths(draw.variant.procedure.titrations[-1].titrant.name)
+    return draw.ask.quantity in names.strengths(draw.variant.procedure.titrations[-1].titrant)
 
 
 def is_back(draw: Draw) -> bool:
-    """Whether a reagent is added in known excess."""
-    return bool(in_excess(draw))
+    """Whether a reagent is there in known excess: added, or made from what was added (iodine from iodate)."""
+    return any(
+        (isinstance(operation, Measure) and operation.excess)
+        or (isinstance(operation, React) and bool(operation.excess))
+        for operation in draw.variant.procedure.operations
+    )
 
 
 def in_excess(draw: Draw) -> tuple[Measure, ...]:
@@ -47,11 +51,7 @@ def in_excess(draw: Draw) -> tuple[Measure, ...]:
 
 def reagent_asked(draw: Draw) -> bool:
     """Whether the strength of the reagent in excess is what is asked for."""
-    return any(draw.ask.quantity in _strengths(op.solution.name) for op in in_excess(draw))
-
-
-def _strengths(bottle: str) -> tuple[str, ...]:
-    return names.concentration(bottle), names.mass_concentration(bottle), names.mass_in_100(bottle)
+    return any(draw.ask.quantity in names.strengths(op.solution) for op in in_excess(draw))
 
 
 def _setting(draw: Draw) -> Iterator[str]:
@@ -64,7 +64,7 @@ def _setting(draw: Draw) -> Iterator[str]:
         yield "not standardised"
         if not back:
             yield "unknown in flask"
-    if back and all(any(name in draw.given for name in _strengths(op.solution.name)) for op in in_excess(draw)):
+    if back and all(any(name in draw.given for name in names.strengths(op.solution)) for op in in_excess(draw)):
         yield "reagent known"
 
 

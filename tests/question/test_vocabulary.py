@@ -19,7 +19,7 @@ from generator.question.check import Questions, molar_masses
 from generator.question.derive import plan
 from generator.question.identity import candidates, elements, nearest
 from generator.question.plans import Plans
-from generator.question.procedure import Measure, parted, titre
+from generator.question.procedure import Measure, React, parted, titre
 from generator.question.relations import relate
 from generator.question.stream import Stream
 from generator.question.worked import Worked
@@ -417,3 +417,78 @@ asked: mass of salt
     steps = plan(system, experiment.given, "mass of salt").steps
     assert [step.target for step in steps] == ["amount of NaCl in salt", "mass of salt"]  # 0.0500 mol, 2.925 g
     assert solve(experiment, Plans("none", None)).exact == Fraction("2.925")
+
+
+def test_a_spoonful_holds_its_share_of_the_mass_concentration(work: Work) -> None:
+    # on paper: 2.00 mmol of NaOH leave 2.00 mmol of HCl in 25.0 of 250 cm3, 20.0 mmol in all; 46.0 - 20.0 = 26.0 mmol reacted with
+    # 13.0 mmol of Mg(OH)2 in 10.0 cm3: 1.30 mol dm-3, x 58.3 = 75.79 g dm-3, in 5 cm3 0.37895 g
+    worked = work("""
+procedure:
+  - measure: {solution: Mg(OH)2, volume: 10.0 cm3, mass in 5 cm3: yes}
+  - add excess: {solution: HCl, volume: 50.0 cm3, concentration: 0.920 mol dm-3}
+  - react: {excess: HCl}
+  - make up: 250 cm3
+  - take aliquot: 25.0 cm3
+  - titrate: {with: NaOH, of: [HCl], concentration: 0.100 mol dm-3, titre: 20.00 cm3}
+asked: mass in 5 cm3 of Mg(OH)2
+""")
+    assert worked.exact == Fraction("0.37895")
+
+
+def test_a_strength_is_told_in_one_volume(read: Callable[[str], Experiment]) -> None:
+    with pytest.raises(Mistake, match="told in two volumes"):
+        read("""
+procedure:
+  - measure: {solution: HCl, volume: 25.0 cm3, mass in 5 cm3: yes, mass in 100 cm3: yes}
+  - titrate: {with: NaOH, concentration: 0.100 mol dm-3, titre: 20.00 cm3}
+asked: mass in 5 cm3 of HCl
+""")
+
+
+def test_iodine_made_from_iodate_may_be_the_excess(work: Work) -> None:
+    # on paper: 25.0 cm3 of 0.0100 mol dm-3 iodate make 0.750 mmol of iodine; 20.00 cm3 of 0.0400 mol dm-3 thiosulfate take 0.400 mmol
+    # of it, so 0.350 mmol of ascorbic acid were in 25.0 of 250 cm3: 3.50 mmol, x 176.0 g mol-1 = 0.616 g
+    worked = work("""
+procedure:
+  - weigh: {sample: powder, contains: C6H8O6}
+  - dissolve
+  - make up: 250 cm3
+  - take aliquot: 25.0 cm3
+  - measure: {solution: KIO3, concentration: 0.0100 mol dm-3, volume: 25.0 cm3, into: portion}
+  - add: an excess of acidified potassium iodide solution
+  - react: {reaction: IO3^-(aq) + 5I^-(aq) + 6H^+(aq) -> 3I2(aq) + 3H2O(l), vessel: portion}
+  - react: {of: [C6H8O6], excess: I2, vessel: portion}
+  - titrate: {with: Na2S2O3, of: [I2], concentration: 0.0400 mol dm-3, titre: 20.00 cm3}
+asked: mass of C6H8O6 in powder
+""")
+    assert worked.exact == Fraction("0.616")
+
+
+def test_a_solution_may_be_diluted_twice(work: Work) -> None:
+    # on paper: 0.500 mol dm-3 x 10.0/250 x 25.0/100 = 0.00500 mol dm-3
+    worked = work("""
+procedure:
+  - measure: {solution: HCl, bottle: stock, concentration: 0.500 mol dm-3, volume: 10.0 cm3}
+  - make up: 250 cm3
+  - take aliquot: {volume: 25.0 cm3, into: second}
+  - make up: {volume: 100 cm3, vessel: second}
+  - tell strength: {solution: HCl, bottle: dilute, made in: second}
+asked: concentration of dilute
+""")
+    assert worked.exact == Fraction("0.005")
+
+
+@pytest.mark.parametrize(("between", "state"), [("", "s"), ("  - dissolve\n", "aq")])
+def test_what_was_weighed_meets_the_acid_as_a_solid_unless_it_was_dissolved(
+    between: str, state: str, read: Callable[[str], Experiment]
+) -> None:
+    experiment = read(f"""
+procedure:
+  - weigh: {{sample: soda, contains: Na2CO3, mass: 1.000 g}}
+{between}  - add excess: {{solution: HCl, volume: 50.0 cm3, concentration: 1.00 mol dm-3}}
+  - react: {{excess: HCl}}
+  - titrate: {{with: NaOH, of: [HCl], vessel: flask, concentration: 1.00 mol dm-3, titre: 20.00 cm3}}
+asked: percentage of Na2CO3 in soda
+""")
+    first = next(op for op in experiment.described.procedure.operations if isinstance(op, React)).reactions[0]
+    assert {member.formula.text: member.state for member in first.left}["Na2CO3"] == state

@@ -1,0 +1,64 @@
+"""Stems tell what a chemist would do: residues are filtered off, gases kept in, reagents put where they can be mixed."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from generator.render.text import render
+
+Compose = Callable[..., Any]
+
+
+def stem(compose: Compose, key: str, number: int = 0) -> str:
+    return re.sub(r"\s+", " ", render(compose(key, "exam", "dm3").paper).decode())
+
+
+@pytest.mark.parametrize(
+    ("key", "residue"), [("moss-treatment", "sand"), ("iron-ore", "undissolved rock"), ("manganese-dioxide", "")]
+)
+def test_what_stays_undissolved_is_filtered_off_before_the_mark(key: str, residue: str, compose: Compose) -> None:
+    told = stem(compose, key)
+    assert re.search(rf"filtered (into a volumetric flask, the|off).*{residue}|the {residue}.* filtered off", told), (
+        told
+    )
+
+
+def test_what_dissolves_wholly_is_not_filtered(compose: Compose) -> None:
+    assert "filter" not in stem(compose, "direct-purity")
+
+
+def test_oxygen_is_fixed_in_a_closed_bottle(compose: Compose) -> None:
+    told = stem(compose, "dissolved-oxygen")
+    assert re.search(r"A stoppered bottle that holds exactly \d{3} cm³ was filled to the brim", told)
+    assert "beneath the surface" in told
+    assert "volumetric flask" not in told
+
+
+def test_a_large_volume_is_poured_from_the_flask_that_measured_it(compose: Compose) -> None:
+    assert "measured with a volumetric flask, was poured into a large conical flask" in stem(compose, "pool-chlorine")
+
+
+@pytest.mark.parametrize("key", ["acyl-chloride", "saponification", "back-whole", "nitrogen-absorbed"])
+def test_what_is_titrated_or_fumes_is_not_weighed_into_a_beaker(key: str, compose: Compose) -> None:
+    assert "weighed into a beaker" not in stem(compose, key)
+
+
+def test_a_second_dilution_goes_into_a_second_flask(compose: Compose) -> None:
+    told = stem(compose, "serial-dilution")
+    assert "to a second volumetric flask" in told
+    assert "conical" not in told
+    assert "the concentration of the second solution" in told
+
+
+def test_what_is_left_of_iodine_that_was_made_is_not_called_set_free(compose: Compose) -> None:
+    told = stem(compose, "vitamin-by-iodate")
+    assert "iodine left over in each portion was titrated" in told
+    assert "set free" not in told
+
+
+def test_a_liquid_that_reacts_first_is_measured_into_a_beaker(compose: Compose) -> None:
+    assert re.search(r"was transferred by pipette to a beaker\. .*excess", stem(compose, "back-suspension"))

@@ -282,11 +282,24 @@ class OperationReader:
             self.number(fields, "mass each", names.mass_each(first, pieces), "g")
         for symbol in sorted(self.placeholders):
             self.number(fields, f"atomic mass of {symbol}", names.atomic_mass(symbol), "")
+        self.number(fields, "by difference", names.bottle_mass(sample, True), "g")
+        self.number(fields, "full bottle", names.bottle_mass(sample, False), "g")
         weighed = not fields.yes("counted only")
         elements = fields.texts("elements", ())
         per_gram = fields.yes("per gram")
         self.made.operations.append(
-            Weigh(sample, tuple(contents), vessel, pure, pieces, weighed, elements, per_gram, fields.yes("impurities"))
+            Weigh(
+                sample,
+                tuple(contents),
+                vessel,
+                pure,
+                pieces,
+                weighed,
+                elements,
+                per_gram,
+                fields.yes("impurities"),
+                fields.has("by difference"),
+            )
         )
         self.number(fields, "mass per gram", names.mass_per_gram(first, sample), "mg g⁻¹")
         self.inside.setdefault(vessel, []).extend(content.species for content in contents)

@@ -112,6 +112,9 @@ class _Bench:
 
     def weigh(self, act: Weigh) -> None:
         vessel = self.vessel(act.vessel)
+        if act.by_difference and names.mass(act.sample) not in self.values:
+            full, emptied = (self.values[names.bottle_mass(act.sample, gone)] for gone in (False, True))
+            self.values = {**self.values, names.mass(act.sample): full - emptied}
         untold = [content for content in act.contents if not self._told(act, content.substance)]
         rest = untold[-1] if act.pure and len(act.contents) > 1 and len(untold) == 1 else None
         for content in act.contents:

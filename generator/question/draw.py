@@ -235,6 +235,7 @@ def _draw(archetype: Archetype, chosen: Chosen, source: _Source, stream: Stream,
         given[name] = printed_titre(archetype, variant, name, readings.titres[name])
         if titration is variant.procedure.titrations[-1] and chosen.table:
             runs = draw_runs(given[name].in_base, stream)
+    _weigh_by_difference(variant, given, truth)
     given.pop(hidden, None)
     for name, choice in variant.choices.items():
         if choice.hidden:
@@ -261,7 +262,20 @@ def _prepare(archetype: Archetype, chosen: Chosen, source: _Source, stream: Stre
         if name != chosen.ask.quantity:
             quantity = given[name] = source.one(name, choice)
             truth[name] = quantity.in_base
+    _weigh_by_difference(chosen.variant, given, truth)
     return Draw(archetype, chosen.variant, chosen.context, chosen.ask, "", given, truth, (), stream)
+
+
+def _weigh_by_difference(variant: Variant, given: dict[str, Quantity], truth: dict[str, Fraction]) -> None:
+    """Print the two masses of the weighing bottle in the place of the sample's own, where that is how it was weighed."""
+    for operation in variant.procedure.operations:
+        if isinstance(operation, names.Weigh) and operation.by_difference:
+            mass = given.pop(names.mass(operation.sample), None)
+            emptied = given.get(names.bottle_mass(operation.sample, True))
+            if mass is not None and emptied is not None:
+                full = Quantity(mass.number + emptied.number, mass.unit)
+                given[names.bottle_mass(operation.sample, False)] = full
+                truth[names.bottle_mass(operation.sample, False)] = full.in_base
 
 
 def pick_number(choice: Choice, stream: Stream) -> Quantity:

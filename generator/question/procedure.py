@@ -60,6 +60,7 @@ class Weigh:
     elements: tuple[str, ...] = ()
     per_gram: bool = False  # its first substance is told in mg for each gram of the sample too
     rest: bool = False  # what is not its first substance, the impurities, is told too
+    by_difference: bool = False  # the mass is told by two masses of the weighing bottle, before and after
 
 
 @dataclass(frozen=True, slots=True)
@@ -233,6 +234,11 @@ class Procedure:
 def mass(sample: str) -> str:
     """Mass of a sample as weighed, in g."""
     return f"mass of {sample}"
+
+
+def bottle_mass(sample: str, emptied: bool) -> str:
+    """Mass of the weighing bottle before or after a sample was tipped out of it, in g."""
+    return f"mass of bottle {'emptied of' if emptied else 'with'} {sample}"
 
 
 def mass_within(substance: str, sample: str) -> str:

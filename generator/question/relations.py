@@ -38,6 +38,7 @@ Kind = Literal[
     "mass",
     "mass within",
     "mass each",
+    "bottle mass",
     "percentage",
     "pieces",
     "amount",
@@ -68,6 +69,7 @@ Kind = Literal[
 
 UNITS: dict[str, str] = {
     "mass": "g",
+    "bottle mass": "g",
     "mass within": "g",
     "mass each": "g",
     "percentage": "%",
@@ -127,6 +129,7 @@ RelationKind = Literal[
     "impurity",  # the same as a percentage of the sample
     "excess",  # left over = reacted × excess/100
     "oxidation",  # oxidation state after = before + electrons lost
+    "by difference",  # mass of sample = mass of the bottle before − after
 ]
 
 
@@ -154,6 +157,7 @@ ROLES: dict[str, tuple[str, ...]] = {
     "impurity": ("impurity", "rest", "sample"),
     "excess": ("left", "reacted", "excess"),
     "oxidation": ("after", "before", "electrons"),
+    "by difference": ("sample", "full", "emptied"),
 }
 """What the quantities of each kind of relation are called in an expression of the bank, in the relation's order."""
 
@@ -393,6 +397,13 @@ class _Builder:
 
     def weigh(self, act: Weigh) -> None:
         whole = self.new(names.mass(act.sample), "mass", act.sample, vessel=act.vessel) if act.weighed else ""
+        if act.by_difference:
+            full, emptied = (
+                self.new(names.bottle_mass(act.sample, gone), "bottle mass", act.sample, "emptied" if gone else "full")
+                for gone in (False, True)
+            )
+            terms = ((full, Fraction(1)), (emptied, Fraction(-1)))
+            self.relations.append(total("by difference", whole, terms))
         if len(act.contents) == 2 and act.pure:
             first, second = (content.substance for content in act.contents)
             held = (names.substance_amount(first, act.sample), names.substance_amount(second, act.sample))

@@ -233,6 +233,11 @@ class _Teller:
             slots["number"] = count_word(counted)
             slots["pieces"] = act.pieces if counted == 1 else f"{act.pieces}s"
             key = "weigh pieces" if mass else "weigh pieces counted" if not act.weighed else "weigh pieces hidden"
+        elif act.by_difference:
+            slots["full"], slots["emptied"] = (
+                voice.given(names.bottle_mass(act.sample, gone)) or "" for gone in (False, True)
+            )
+            key = "weigh by difference"
         elif mass is None:
             key += " hidden"
         elif key == "weigh" and self._stays(act):

@@ -44,7 +44,7 @@ _LITRE: dict[str, str] = {
 _COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 _LETTERS: dict[str, str] = {
     "amount": "n", "mass": "m", "mass within": "m", "mass each": "m", "concentration": "c", "molar mass": "M", "volume": "V",
-    "titre": "V", "mass concentration": "ρ", "water mass": "m", "mass in volume": "m",
+    "titre": "V", "mass concentration": "ρ", "water mass": "m", "mass in volume": "m", "bottle mass": "m",
     "mass per gram": "m", "molar volume": "V", "supposed mass": "m",
     "extra mass": "m", "molar difference": "M", "impurity mass": "m",
 }  # fmt: skip
@@ -472,6 +472,8 @@ class Voice:
             note = f"in {solution.told_in_cm3} {self.unit('cm³')}"
         elif variable.kind == "mass per gram":
             note = "for each gram"
+        elif variable.kind == "bottle mass":
+            of, note = "", "before" if variable.stage == "full" else "after"
         elif variable.kind in ("supposed mass", "extra mass"):
             of, note = ("", "supposed") if variable.kind == "supposed mass" else ("", "extra")
         elif variable.kind in ("mass each", "concentration", "mass concentration"):

@@ -492,3 +492,27 @@ asked: percentage of Na2CO3 in soda
 """)
     first = next(op for op in experiment.described.procedure.operations if isinstance(op, React)).reactions[0]
     assert {member.formula.text: member.state for member in first.left}["Na2CO3"] == state
+
+
+def test_a_mass_by_difference_is_what_left_the_weighing_bottle(work: Work) -> None:
+    # on paper: 15.403 - 12.753 = 2.650 g of Na2CO3, 2.650/106.0 = 0.0250 mol in 250 cm3
+    worked = work("""
+procedure:
+  - weigh: {sample: soda, contains: Na2CO3, pure: yes, by difference: 12.753 g, full bottle: 15.403 g}
+  - dissolve
+  - make up: 250 cm3
+  - tell strength: {solution: Na2CO3, made in: flask}
+asked: concentration of Na2CO3
+""")
+    assert worked.exact == Fraction("0.1")
+
+
+def test_a_mass_by_difference_is_printed_as_two_masses_of_the_bottle(bank: Bank, questions: Questions) -> None:
+    for number in range(20):
+        question = questions.make(bank.archetypes["strength-by-difference"], Stream(f"difference/{number}"))
+        (full, emptied) = (question.draw.given[f"mass of bottle {how} {question.draw.variant.roles['analyte']}"]
+                           for how in ("with", "emptied of"))  # fmt: skip
+        assert f"mass of {question.draw.variant.roles['analyte']}" not in question.draw.given
+        step = question.worked.steps[0]
+        assert step.variable.name == f"mass of {question.draw.variant.roles['analyte']}"
+        assert step.exact == full.in_base - emptied.in_base > 0

@@ -148,7 +148,10 @@ def block(voice: Voice, shown: Shown) -> Block:
 def _table(voice: Voice, rows: Rows) -> Table:
     heading = tuple(Cell((line(voice, piece),), head=True) for piece in rows.heading)
     body = tuple(
-        tuple(Cell((line(voice, piece) or (Text(""),),), head=index == 0) for index, piece in enumerate(row))
+        tuple(
+            Cell((line(voice, piece) or (Text(""),),), head=rows.headed and index == 0)
+            for index, piece in enumerate(row)
+        )
         for row in rows.rows
     )
     summary = "".join(piece.text for piece in line(voice, rows.summary) if isinstance(piece, Text))

@@ -145,6 +145,7 @@ class Rows:
     widths: tuple[float, ...]
     summary: Said
     width: float = 0.9
+    headed: bool = True  # whether the first cell of a row says what the row is
 
 
 class Picture(Protocol):

@@ -1,0 +1,105 @@
+"""A calculation and a fault come in; by how much the curve moves each end point goes out, in cm³. No direction is known beforehand.
+
+The curve is that of what is really in the flask (carbon dioxide too), once as the experiment is told and once with the fault: another
+indicator, more carbon dioxide, an alkali that has taken some up, or so much indicator that it counts as an acid itself.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from fractions import Fraction
+
+from generator.bank.definitions import Indicator, LaboratoryFault
+from generator.chem.curve import Titration
+from generator.chem.equilibrium import Solute
+from generator.question import procedure as names
+from generator.question.bench import BenchFault
+from generator.question.flask import HELD_CARBON_DIOXIDE, LastFlask, flask_before
+from generator.question.judgement.extras import Calculation
+from generator.question.judgement.perturb import titrated
+from generator.question.procedure import Titrate
+from generator.question.solutes import CARBON_DIOXIDE, Solutes
+
+IN_FLASK = frozenset({"carbon dioxide added", "indicator added"})
+IN_BOTTLE = "carbon dioxide taken up"
+
+Values = Mapping[str, Fraction]
+
+
+def concerns(fault: LaboratoryFault) -> bool:
+    """Whether a fault acts along the curve."""
+    return bool(fault.indicator) or any(what in IN_FLASK or what == IN_BOTTLE for what, _ in fault.changes)
+
+
+def moved_by_curve(calculation: Calculation, fault: LaboratoryFault, there: Values) -> dict[str, float]:
+    """By how much each titre that the fault is part of changes. Raises BenchFault where no curve or no end point is to be had.
+
+    A fault of the bottle is one of every titration with it; any other one of the last titration.
+    """
+    titrations = calculation.draw.variant.procedure.titrations
+    changes = {what: float(number) for what, number in fault.changes}
+    if IN_BOTTLE in changes:
+        acts = tuple(one for one in titrations if one.titrant.name == titrations[-1].titrant.name)
+    else:
+        acts = titrations[-1:]
+    flasks = {names.titre(act): _Flask(calculation, act, there) for act in acts}
+    return {
+        name: flask.end(fault.indicator or flask.indicator, changes) - flask.end(flask.indicator, {})
+        for name, flask in flasks.items()
+    }
+
+
+class _Flask:
+    """What is titrated, and with what."""
+
+    def __init__(self, calculation: Calculation, act: Titrate, there: Values) -> None:
+        self.bank, self.solutes, self.act = calculation.bank, Solutes(calculation.bank), act
+        flask = flask_before(act, calculation.draw.variant.procedure, there)
+        known = all(map(self.solutes.acts, (act.titrant.species, *titrated(act))))
+        if flask is None or not known:
+            raise BenchFault("a curve", f"what is in the flask of {act.titrant.name} cannot be followed by pH")
+        self.flask: LastFlask = flask
+        self.indicator = act.indicator or calculation.draw.indicator
+        per_dm3 = 1000 / flask.volume_cm3
+        self.there = self.solutes.dissolved({one: moles * per_dm3 for one, moles in flask.amounts.items()})
+
+    def end(self, name: str, changes: Mapping[str, float]) -> float:
+        """The volume at which the colour is seen to change."""
+        indicator = self.bank.indicators.get(name)
+        if indicator is None or indicator.low is None or indicator.high is None:
+            raise BenchFault("an indicator", f"{name or 'no indicator'} does not follow pH")
+        curve = self._curve(indicator, changes)
+        found = curve.volume_at(_seen_at(indicator, curve.rising))
+        if not 0 < found < math.inf:
+            raise BenchFault("an end point", f"{name} shows none")
+        return found
+
+    def _curve(self, indicator: Indicator, changes: Mapping[str, float]) -> Titration:
+        flask, titrant = list(self.there), {self.act.titrant.species: self.flask.titrant}
+        volume_cm3 = self.flask.volume_cm3
+        for what, number in changes.items():
+            if what == IN_BOTTLE:
+                titrant[CARBON_DIOXIDE] = number * self.flask.titrant
+            elif what == "carbon dioxide added":
+                flask += self.solutes.dissolved({CARBON_DIOXIDE: number / volume_cm3})
+            elif what == "indicator added":  # half of it has changed in the middle of its range
+                flask.append(Solute((_middle(indicator),), 1, number / volume_cm3))
+        closed = Titration(tuple(flask), volume_cm3, self.solutes.dissolved(titrant))
+        if closed.rising or not any(solute.gas for solute in flask):
+            return closed
+        return Titration(tuple(flask), volume_cm3, closed.titrant, gas_left=HELD_CARBON_DIOXIDE)
+
+
+def _middle(indicator: Indicator) -> float:
+    assert indicator.low is not None
+    assert indicator.high is not None
+    return float(indicator.low + indicator.high) / 2
+
+
+def _seen_at(indicator: Indicator, rising: bool) -> float:
+    """The pH at which a pupil stops; where the colour fades away, when the last of it is gone."""
+    if not rising and indicator.acid_colour == "colourless":
+        assert indicator.low is not None
+        return float(indicator.low)
+    return float(indicator.stop) if indicator.stop is not None else _middle(indicator)

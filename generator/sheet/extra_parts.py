@@ -279,6 +279,7 @@ def extra_worked(voice: Voice, labels: tuple[str, ...]) -> list[Block]:
         lines += [block(voice, shown) for shown in part.answered or part.shown]
         lines += [Paragraph(capitalised(line(voice, one)), indent_mm=6.0) for one in part.explained]
         for point in part.points:
-            lines += [Paragraph(capitalised(line(voice, one)), indent_mm=6.0) for one in point.lines]
+            shown = point.lines if point.worked else ()
+            lines += [Paragraph(capitalised(line(voice, one)), indent_mm=6.0) for one in shown]
         blocks.append(Together(tuple(lines)))
     return blocks

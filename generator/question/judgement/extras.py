@@ -178,6 +178,7 @@ class ExtraPoint:
     lines: tuple[Piece, ...]
     answer: str | Quantity
     guidance: tuple[Said, ...] = ()
+    worked: bool = True  # whether its lines stand in the worked solutions too, and not in the mark scheme alone
 
 
 @dataclass(frozen=True, slots=True)

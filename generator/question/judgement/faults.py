@@ -34,7 +34,7 @@ from generator.question.judgement.extras import (
 )
 from generator.question.judgement.linking import Direction, direction, guide, link
 from generator.question.judgement.perturb import of_a_bottle, read_titres
-from generator.question.procedure import Measure
+from generator.question.procedure import Measure, Weigh
 from generator.question.titres import READING_CM3
 
 TELLING = frozenset({
@@ -122,7 +122,10 @@ def _hidden(calculation: Calculation) -> dict[str, Fraction]:
 def possible_faults(calculation: Calculation) -> list[LaboratoryFault]:
     """The faults that can be made in this question."""
     draw = calculation.draw
-    if draw.ask.quantity.startswith("titre") or reagent_asked(draw) or (is_back(draw) and unknown_in_burette(draw)):
+    weighed = {names.mass(act.sample) for act in draw.variant.procedure.operations if isinstance(act, Weigh)}
+    if draw.ask.quantity.startswith("titre") or draw.ask.quantity in weighed:
+        return []  # planned and not found: no fault of the practical work changes it
+    if reagent_asked(draw) or (is_back(draw) and unknown_in_burette(draw)):
         return []
     held = conditions(calculation.bank, draw)
     return [fault for fault in calculation.bank.faults if set(fault.needs) <= held and _shows(calculation, fault)]
@@ -143,7 +146,7 @@ def ask_fault(calculation: Calculation) -> tuple[ExtraPart, ...]:
 
 def _part(calculation: Calculation, fault: LaboratoryFault, seen: Effect) -> ExtraPart:
     asked = Named(calculation.worked.plan.asked)
-    reason: list[Piece] = [told(calculation, fault.cause), *link(calculation, dict(seen.titres))]
+    reason: list[Piece] = [told(calculation, fault.cause), *link(calculation, dict(seen.titres), seen.answer)]
     return ExtraPart(
         "fault",
         said(_demand(calculation, fault, seen), told=told(calculation, fault.told), quantity=asked),
@@ -152,7 +155,7 @@ def _part(calculation: Calculation, fault: LaboratoryFault, seen: Effect) -> Ext
             ExtraPoint(
                 (said("fault answer", quantity=asked, effect=Strong(_WORDS[seen.answer])),),
                 f"answer {_WORDS[seen.answer]}",
-                (said(f"guide fault {guide(calculation, seen.titre, seen.answer)}"),),
+                (said(f"guide fault {guide(calculation, seen.titre, seen.answer, seen.of_last)}"),),
             ),
             ExtraPoint((said("fault reason", reasons=_sentences(reason)),), "reason", (said("guide fault reason"),)),
         ),

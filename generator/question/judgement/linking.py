@@ -29,15 +29,14 @@ def direction(found: Fraction, right: Fraction) -> Direction:
     return "higher" if found > right else "lower" if found < right else "none"
 
 
-def link(calculation: Calculation, titres: Mapping[str, Fraction]) -> list[Piece]:
-    """From the titre to the answer, in words; nothing where no titre moves."""
+def link(calculation: Calculation, titres: Mapping[str, Fraction], answer: Direction) -> list[Piece]:
+    """From the titres as read to where the answer moves, in words; nothing where no titre moves."""
     moved = {name: direction(read, calculation.given[name]) for name, read in titres.items()}
     moved = {name: way for name, way in moved.items() if way != "none"}
     if not moved:
         return []
     last = names.titre(calculation.draw.variant.procedure.titrations[-1])
     wrong = derive(calculation.system, calculation.worked.plan, {**calculation.given, **titres}).values
-    answer = direction(wrong[calculation.worked.plan.asked], calculation.worked.exact)
     if len(moved) > 1:
         return [said("fault link cancels" if answer == "none" else f"fault link every {moved[last]}")]
     if last not in moved:
@@ -45,8 +44,10 @@ def link(calculation: Calculation, titres: Mapping[str, Fraction]) -> list[Piece
     return [said(f"fault link {kind(calculation)} {moved[last]}"), *_subtracted(calculation, wrong)]
 
 
-def guide(calculation: Calculation, titre: Direction, answer: Direction) -> str:
+def guide(calculation: Calculation, titre: Direction, answer: Direction, of_last: bool) -> str:
     """Whether the answer moves with the titre or against it, and why; "flask" where only ecf is to be said."""
+    if not of_last:
+        return "strength"
     own = "back molar" if kind(calculation) == "back" and _divides(calculation) else kind(calculation)
     if "none" in (titre, answer):
         return "flask"

@@ -7,8 +7,6 @@ low a pH for EDTA. Nothing is known beforehand of the direction, or of which met
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from fractions import Fraction
 
 from generator.bank.definitions import LaboratoryFault
 from generator.question import procedure as names
@@ -25,25 +23,23 @@ from generator.question.solutes import Solutes
 NEUTRAL_PH = 7.0  # of a titration with chromate as it should be
 BUFFERED_PH = 10.0  # of one with EDTA
 
-Values = Mapping[str, Fraction]
-
 
 def concerns(fault: LaboratoryFault) -> bool:
     """Whether a fault acts through a constant."""
     return any(what in ("pH of flask", "thiocyanate at the end") for what, _ in fault.changes)
 
 
-def moved_by_constants(calculation: Calculation, fault: LaboratoryFault, there: Values) -> dict[str, float]:
+def moved_by_constants(calculation: Calculation, fault: LaboratoryFault) -> dict[str, float]:
     """By how much the last titre changes. Raises BenchFault where the flask cannot be followed."""
     procedure = calculation.draw.variant.procedure
     act = procedure.titrations[-1]
-    flask = flask_before(act, procedure, there)
+    flask = flask_before(act, procedure, calculation.draw.truth)
     if flask is None:
         raise BenchFault("a constant", f"what is in the flask of {act.titrant.name} cannot be followed")
     moles = 0.0
     for what, number in fault.changes:
         if what == "thiocyanate at the end":
-            moles += _dissolved_again(calculation, act, flask, float(number), there)
+            moles += _dissolved_again(calculation, act, flask, float(number))
         elif act.titrant.species == SILVER:
             moles += _late_by_acid(calculation, act, flask, float(number))
         elif act.titrant.species == EDTA:
@@ -53,9 +49,7 @@ def moved_by_constants(calculation: Calculation, fault: LaboratoryFault, there: 
     return {names.titre(act): moles / flask.titrant * 1000}
 
 
-def _dissolved_again(
-    calculation: Calculation, act: Titrate, flask: LastFlask, thiocyanate: float, there: Values
-) -> float:
+def _dissolved_again(calculation: Calculation, act: Titrate, flask: LastFlask, thiocyanate: float) -> float:
     """Thiocyanate ions taken up by a silver salt that was not filtered off, until its anions hold them in balance, in mol."""
     salts = {one.solid.solid: one for one in calculation.bank.sparing if one.cation == SILVER}
     own = next((one for one in salts.values() if one.anion == THIOCYANATE), None)
@@ -65,7 +59,9 @@ def _dissolved_again(
             solid = next((one.formula.text for one in reaction.right if one.formula.text in salts), "")
             if not solid or own is None or act.titrant.species != THIOCYANATE:
                 continue
-            reacted = perform(procedure, there).amounts.get(names.amount(SILVER, act.vessel, "reacted"))
+            reacted = perform(procedure, calculation.draw.truth).amounts.get(
+                names.amount(SILVER, act.vessel, "reacted")
+            )
             if reacted is None:
                 continue
             held = float(reacted * reaction.ratio(solid, SILVER))

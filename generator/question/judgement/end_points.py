@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from fractions import Fraction
 
 from generator.bank.definitions import Indicator, LaboratoryFault
 from generator.chem.curve import Titration
@@ -24,15 +23,13 @@ from generator.question.solutes import CARBON_DIOXIDE, Solutes
 IN_FLASK = frozenset({"carbon dioxide added", "indicator added"})
 IN_BOTTLE = "carbon dioxide taken up"
 
-Values = Mapping[str, Fraction]
-
 
 def concerns(fault: LaboratoryFault) -> bool:
     """Whether a fault acts along the curve."""
     return bool(fault.indicator) or any(what in IN_FLASK or what == IN_BOTTLE for what, _ in fault.changes)
 
 
-def moved_by_curve(calculation: Calculation, fault: LaboratoryFault, there: Values) -> dict[str, float]:
+def moved_by_curve(calculation: Calculation, fault: LaboratoryFault) -> dict[str, float]:
     """By how much each titre that the fault is part of changes. Raises BenchFault where no curve or no end point is to be had.
 
     A fault of the bottle is one of every titration with it; any other one of the last titration.
@@ -43,7 +40,7 @@ def moved_by_curve(calculation: Calculation, fault: LaboratoryFault, there: Valu
         acts = tuple(one for one in titrations if one.titrant.name == titrations[-1].titrant.name)
     else:
         acts = titrations[-1:]
-    flasks = {names.titre(act): _Flask(calculation, act, there) for act in acts}
+    flasks = {names.titre(act): _Flask(calculation, act) for act in acts}
     return {
         name: flask.end(fault.indicator or flask.indicator, changes) - flask.end(flask.indicator, {})
         for name, flask in flasks.items()
@@ -53,9 +50,9 @@ def moved_by_curve(calculation: Calculation, fault: LaboratoryFault, there: Valu
 class _Flask:
     """What is titrated, and with what."""
 
-    def __init__(self, calculation: Calculation, act: Titrate, there: Values) -> None:
+    def __init__(self, calculation: Calculation, act: Titrate) -> None:
         self.bank, self.solutes, self.act = calculation.bank, Solutes(calculation.bank), act
-        flask = flask_before(act, calculation.draw.variant.procedure, there)
+        flask = flask_before(act, calculation.draw.variant.procedure, calculation.draw.truth)
         known = all(map(self.solutes.acts, (act.titrant.species, *titrated(act))))
         if flask is None or not known:
             raise BenchFault("a curve", f"what is in the flask of {act.titrant.name} cannot be followed by pH")

@@ -67,9 +67,9 @@ class Effect:
 def effect(calculation: Calculation, fault: LaboratoryFault) -> Effect:
     """The effect of a fault on these numbers. Raises BenchFault where the experiment could not be done with it."""
     worked, procedure, right = calculation.worked, calculation.draw.variant.procedure, calculation.given
-    there = _there(calculation)
+    there = {**_hidden(calculation), **right, worked.plan.asked: worked.exact}
     titres = {name: read for name, read in read_titres(procedure, there, fault).items() if name in right}
-    shifts = _shifts(calculation, fault, there)
+    shifts = _shifts(calculation, fault)
     titres |= {name: titres[name] + shift for name, shift in shifts.items() if name in titres}
     if any(read <= 0 for read in titres.values()):
         raise BenchFault("a titre", "none is left")
@@ -83,19 +83,13 @@ def effect(calculation: Calculation, fault: LaboratoryFault) -> Effect:
                   shown == last, tuple(titres.items()))  # fmt: skip
 
 
-def _there(calculation: Calculation) -> dict[str, Fraction]:
-    """Every true value of the experiment."""
-    worked = calculation.worked
-    return {**_hidden(calculation), **calculation.given, worked.plan.asked: worked.exact}
-
-
-def _shifts(calculation: Calculation, fault: LaboratoryFault, there: dict[str, Fraction]) -> dict[str, Fraction]:
+def _shifts(calculation: Calculation, fault: LaboratoryFault) -> dict[str, Fraction]:
     """By how much equilibria move the end points, in cm³ to four places; what nobody would see is nothing."""
     found: dict[str, float] = {}
     if end_points.concerns(fault):
-        found = end_points.moved_by_curve(calculation, fault, there)
+        found = end_points.moved_by_curve(calculation, fault)
     elif constants.concerns(fault):
-        found = constants.moved_by_constants(calculation, fault, there)
+        found = constants.moved_by_constants(calculation, fault)
     exact = {name: Fraction(f"{shift:.4f}") for name, shift in found.items()}
     return {name: shift if abs(shift) >= UNSEEN_CM3 else Fraction(0) for name, shift in exact.items()}
 
@@ -105,7 +99,7 @@ def _shows(calculation: Calculation, fault: LaboratoryFault) -> bool:
     if not (end_points.concerns(fault) or constants.concerns(fault)):
         return True
     try:
-        shifts = _shifts(calculation, fault, _there(calculation))
+        shifts = _shifts(calculation, fault)
     except BenchFault:
         return False
     return any(shifts.values()) or EVERY_TIME in dict(fault.changes)

@@ -14,8 +14,8 @@ from generator.errors import Mistake, nearest
 CHANGES = (
     "titrant strength", "portion volume", "made-up volume", "weighed mass", "standard mass", "reagent strength", "reagent volume",
     "water of crystallisation", "past the end point", "initial reading", "final reading", "rough titre", "water added",
-    "lost from flask", "left in flask", "gained in flask", "reduced less", "oxidised beside", "carbon dioxide added",
-    "carbon dioxide taken up", "indicator added", "pH of flask", "thiocyanate at the end",
+    "lost from flask", "left in flask", "gained in flask", "reduced less", "oxidised beside", "carbon dioxide left",
+    "carbon dioxide added", "carbon dioxide taken up", "indicator added", "pH of flask", "thiocyanate at the end",
 )  # fmt: skip
 """What a fault may change: a factor on a true quantity, a volume, or amounts in the conical flask."""
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import replace
 
 from generator.bank.definitions import Indicator, LaboratoryFault
 from generator.chem.curve import Titration
@@ -17,11 +18,14 @@ from generator.question.bench import BenchFault
 from generator.question.flask import HELD_CARBON_DIOXIDE, LastFlask, flask_before
 from generator.question.judgement.extras import Calculation
 from generator.question.judgement.perturb import titrated
-from generator.question.procedure import Titrate
+from generator.question.procedure import Operation, Procedure, Remove, Titrate
 from generator.question.solutes import CARBON_DIOXIDE, Solutes
 
-IN_FLASK = frozenset({"carbon dioxide added", "indicator added"})
+IN_FLASK = frozenset({"carbon dioxide left", "carbon dioxide added", "indicator added"})
 IN_BOTTLE = "carbon dioxide taken up"
+SUITS = (
+    0.01  # of the titre: as far as an indicator used beside a fault of the bottle may change beside the question's own
+)
 
 
 def concerns(fault: LaboratoryFault) -> bool:
@@ -40,19 +44,26 @@ def moved_by_curve(calculation: Calculation, fault: LaboratoryFault) -> dict[str
         acts = tuple(one for one in titrations if one.titrant.name == titrations[-1].titrant.name)
     else:
         acts = titrations[-1:]
-    flasks = {names.titre(act): _Flask(calculation, act) for act in acts}
-    return {
-        name: flask.end(fault.indicator or flask.indicator, changes) - flask.end(flask.indicator, {})
-        for name, flask in flasks.items()
-    }
+    found: dict[str, float] = {}
+    for act in acts:
+        right = _Flask(calculation, act)
+        flask = _Flask(calculation, act, boiled=False) if "carbon dioxide left" in changes else right
+        indicator, usual = fault.indicator or right.indicator, right.end(right.indicator, {})
+        if IN_BOTTLE in changes and abs(right.end(indicator, {}) / usual - 1) > SUITS:
+            raise BenchFault("an indicator", f"{indicator} does not suit what is in the flask of {act.titrant.name}")
+        found[names.titre(act)] = flask.end(indicator, changes) - usual
+    return found
 
 
 class _Flask:
-    """What is titrated, and with what."""
+    """What is titrated, and with what; not boiled, it keeps the carbon dioxide that should have left it."""
 
-    def __init__(self, calculation: Calculation, act: Titrate) -> None:
+    def __init__(self, calculation: Calculation, act: Titrate, boiled: bool = True) -> None:
         self.bank, self.solutes, self.act = calculation.bank, Solutes(calculation.bank), act
-        flask = flask_before(act, calculation.draw.variant.procedure, calculation.draw.truth)
+        procedure = calculation.draw.variant.procedure
+        if not boiled:
+            procedure = Procedure(tuple(one for one in procedure.operations if not _is_boiling(one)))
+        flask = flask_before(act, procedure, calculation.draw.truth)
         known = all(map(self.solutes.acts, (act.titrant.species, *titrated(act))))
         if flask is None or not known:
             raise BenchFault("a curve", f"what is in the flask of {act.titrant.name} cannot be followed by pH")
@@ -76,7 +87,9 @@ class _Flask:
         flask, titrant = list(self.there), {self.act.titrant.species: self.flask.titrant}
         volume_cm3 = self.flask.volume_cm3
         for what, number in changes.items():
-            if what == IN_BOTTLE:
+            if what == "carbon dioxide left":
+                flask = [replace(one, concentration=number * one.concentration) if one.gas else one for one in flask]
+            elif what == IN_BOTTLE:
                 titrant[CARBON_DIOXIDE] = number * self.flask.titrant
             elif what == "carbon dioxide added":
                 flask += self.solutes.dissolved({CARBON_DIOXIDE: number / volume_cm3})
@@ -86,6 +99,10 @@ class _Flask:
         if closed.rising or not any(solute.gas for solute in flask):
             return closed
         return Titration(tuple(flask), volume_cm3, closed.titrant, gas_left=HELD_CARBON_DIOXIDE)
+
+
+def _is_boiling(operation: Operation) -> bool:
+    return isinstance(operation, Remove) and operation.species == CARBON_DIOXIDE
 
 
 def _middle(indicator: Indicator) -> float:

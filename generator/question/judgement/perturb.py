@@ -2,7 +2,7 @@
 
 The experiment is performed again on what is really there; nothing is derived, and no direction is known beforehand. What is wrong
 with a bottle or with the sample is so in every titration of the procedure; what goes wrong in a conical flask or at a reading does so
-in the last one. Changes that act through an equilibrium (an indicator, the pH) are no business of the bench: `balance.py` has those.
+in the last one. What acts through an equilibrium (an indicator, the pH) is not for the bench: see `end_points.py`, `constants.py`.
 """
 
 from __future__ import annotations

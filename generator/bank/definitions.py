@@ -102,6 +102,8 @@ class Material:
     pieces: str = ""
     residue: str = ""
     source: str = ""
+    solid: bool = True  # False for an oil, an ointment: none of it lies about as grains
+    damp: bool = True  # False where it cannot be damp when it is weighed: a metal, an oil
 
     def __post_init__(self) -> None:
         if not 0 < self.low < self.high <= Decimal("99.9"):
@@ -355,6 +357,8 @@ class LaboratoryFault:
     """Something done wrong at the bench: what is said of it, why it matters, and what it changes. No direction is stated.
 
     `changes` are perturbations of the experiment: (what, number); `needs` are conditions on the question, all of them.
+    `indicator` is used instead of the question's own; `halves` are what the titrant should turn into and what some of it does;
+    `beside` is a reaction that takes up titrant too.
     """
 
     key: str
@@ -363,6 +367,9 @@ class LaboratoryFault:
     changes: tuple[tuple[str, Decimal], ...]
     needs: tuple[str, ...] = ()
     source: str = ""
+    indicator: str = ""
+    halves: tuple[Reaction, ...] = ()
+    beside: Reaction | None = None
 
 
 @dataclass(frozen=True, slots=True)

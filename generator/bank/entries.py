@@ -73,6 +73,8 @@ def read_material(fields: Fields) -> Material:
         fields.text("pieces", ""),
         fields.text("residue", ""),
         fields.text("source"),
+        fields.yes("solid", True),
+        fields.yes("damp", True),
     )
 
 

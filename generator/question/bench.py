@@ -16,6 +16,7 @@ from generator.question import procedure as names
 from generator.question.procedure import (
     Add,
     Aliquot,
+    Change,
     Content,
     Dissolve,
     MakeUp,
@@ -280,6 +281,10 @@ class _Bench:
                     self.react(operation)
                 case Remove():
                     self.vessel(operation.vessel).amounts.pop(operation.species, None)
+                case Change(species=species, times=times):
+                    here = self.vessel(operation.vessel).amounts
+                    if species in here:
+                        here[species] *= times
                 case Pass():
                     gas = self.vessel(operation.vessel).amounts.pop(operation.species)
                     into = self.vessel(operation.into).amounts

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 
 from generator.bank.definitions import Bank, SparingSalt, Variant
 from generator.chem.equilibrium import ph
+from generator.chem.solubility import SparingSolid
 from generator.question.draw import Draw
 from generator.question.flask import LastFlask, last_flask
 from generator.question.plausible_added import Plenty, Reader
@@ -103,7 +104,7 @@ class SilverRules:
             return ("alkali", f"the flask is at pH {at_ph:.1f}, where silver oxide comes down")
         if indicator != "potassium chromate":
             return None
-        chromate = CHROMATE_CONCENTRATION / (1 + 10 ** (CHROMATE_PKA - at_ph))
+        chromate = chromate_at(at_ph)
         ions = self.solutes.ions({one: moles / flask.volume_cm3 * 1000 for one, moles in flask.amounts.items()})
         for metal, pksp in CHROMATES.items():
             if ions.get(metal, 0.0) * chromate > 10**-pksp:
@@ -118,10 +119,8 @@ class SilverRules:
             salt = self._salts[halide].solid
             if red is None or (salt.cations, salt.anions) != (1, 1):
                 continue
-            silver = math.sqrt(10**-red.solid.pksp / chromate)
-            left = 10**-salt.pksp / silver
-            total_cm3 = flask.volume_cm3 + flask.titre_cm3
-            error = (silver - left) * total_cm3 / 1000 / flask.amounts[halide] * 100
+            late = late_mol(red.solid, salt, chromate, flask.volume_cm3 + flask.titre_cm3)
+            error = late / flask.amounts[halide] * 100
             if abs(error) > LARGEST_ERROR_PERCENT:
                 side = "early" if error < 0 else "late"
                 return ("indicator", f"silver chromate comes {abs(error):.1f} % {side}")
@@ -138,6 +137,17 @@ class SilverRules:
             middle = {one: 2 ** (step / 8) for one, step in key}
             self._phs[key] = ph(self.solutes.dissolved(middle))
         return self._phs[key]
+
+
+def chromate_at(at_ph: float) -> float:
+    """Chromate ions at the end point in mol dm⁻³: the rest of the indicator is hydrogenchromate at a low pH."""
+    return CHROMATE_CONCENTRATION / (1 + 10 ** (CHROMATE_PKA - at_ph))
+
+
+def late_mol(red: SparingSolid, salt: SparingSolid, chromate: float, total_cm3: float) -> float:
+    """Silver ions less halide ions, in mol, when the red chromate begins to form; below 0 it comes early."""
+    silver = math.sqrt(10**-red.pksp / chromate)
+    return (silver - 10**-salt.pksp / silver) * total_cm3 / 1000
 
 
 def _made(variant: Variant) -> set[str]:

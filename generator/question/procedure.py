@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from fractions import Fraction
 
 from generator.chem.reaction import Reaction
 from generator.errors import Mistake, nearest, shortened
@@ -176,13 +177,24 @@ class Titrate:
 
 
 @dataclass(frozen=True, slots=True)
+class Change:
+    """Something goes amiss in a vessel: of a species, so many times the amount are there afterwards. No archetype has it."""
+
+    species: str
+    times: Fraction
+    vessel: str = PORTION
+
+
+@dataclass(frozen=True, slots=True)
 class Strength:
     """Tell the strength of a solution made in the procedure, where a standard solution is prepared and not titrated."""
 
     solution: Solution
 
 
-Operation = Weigh | Dissolve | Measure | Add | Warm | React | Remove | Pass | MakeUp | Aliquot | Titrate | Strength
+Operation = (
+    Weigh | Dissolve | Measure | Add | Warm | React | Remove | Pass | MakeUp | Aliquot | Titrate | Strength | Change
+)
 
 
 @dataclass(frozen=True, slots=True)

@@ -148,7 +148,10 @@ def block(voice: Voice, shown: Shown) -> Block:
 def _table(voice: Voice, rows: Rows) -> Table:
     heading = tuple(Cell((line(voice, piece),), head=True) for piece in rows.heading)
     body = tuple(
-        tuple(Cell((line(voice, piece) or (Text(""),),), head=index == 0) for index, piece in enumerate(row))
+        tuple(
+            Cell((line(voice, piece) or (Text(""),),), head=rows.headed and index == 0)
+            for index, piece in enumerate(row)
+        )
         for row in rows.rows
     )
     summary = "".join(piece.text for piece in line(voice, rows.summary) if isinstance(piece, Text))
@@ -276,6 +279,7 @@ def extra_worked(voice: Voice, labels: tuple[str, ...]) -> list[Block]:
         lines += [block(voice, shown) for shown in part.answered or part.shown]
         lines += [Paragraph(capitalised(line(voice, one)), indent_mm=6.0) for one in part.explained]
         for point in part.points:
-            lines += [Paragraph(capitalised(line(voice, one)), indent_mm=6.0) for one in point.lines]
+            shown = point.lines if point.worked else ()
+            lines += [Paragraph(capitalised(line(voice, one)), indent_mm=6.0) for one in shown]
         blocks.append(Together(tuple(lines)))
     return blocks

@@ -90,6 +90,10 @@ def test_every_kind_of_further_part_has_its_maker() -> None:
         ),
         ("faults.yaml", "needs: [several runs]", "needs: [several rusn]", "nearest: several runs"),
         ("faults.yaml", "changes: {rough titre: 0.80}", "changes: {rough titre: much}", "is not a number"),
+        ("faults.yaml", "4H^+(aq) + 3e- ->", "4H^+(aq) + 2e- ->", "does not balance"),
+        ("faults.yaml", "10Cl^-(aq) + 2MnO4", "8Cl^-(aq) + 2MnO4", "does not balance"),
+        ("faults.yaml", "{reduced less: 0.10}", "{lost from flask: 0.10}", "do not go together"),
+        ("faults.yaml", "{oxidised beside: 0.05}", "{lost from flask: 0.05}", "do not go together"),
         ("judgement.yaml", "analytes: [C9H8O4, HOOCC6H4OCOCH3]", "analytes: [C9H8O4, Xy3]", "judgement.yaml:"),
     ],
 )

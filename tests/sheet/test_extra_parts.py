@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -14,7 +15,7 @@ from generator.paper import PaperMaker, Wanted, record, write_papers
 from generator.papercode import Order
 from generator.question.plans import Plans
 from generator.render.text import render
-from generator.sheet.nodes import Part, QuestionBlock
+from generator.sheet.nodes import Part, QuestionBlock, Table
 from generator.sheet.parts import LEVELS, Level
 
 JUDGED = ("direct-purity-claim", "back-portions-combined", "back-portions-why", "direct-solutions-planning", "back-portions-fault",
@@ -118,3 +119,23 @@ def test_papers_of_judgement_are_written_in_every_form(bank: Bank, tmp_path: Pat
     made = maker(bank, tmp_path / "plans", *JUDGED)
     written = write_papers(made, Wanted(forms=("pdf", "latex", "text")), tmp_path / "out")
     assert sum(name.endswith(".pdf") for name in written) == 4
+
+
+@pytest.mark.parametrize("key", ["back-portions-fault", "direct-purity-class"])
+def test_no_number_of_a_fault_is_printed_for_pupils(key: str, compose: Compose) -> None:
+    text = render(compose(key, "exam", "dm3").worked).decode()
+    assert not re.search(r"\bF[0-9]{2}", text)
+    assert "computed" not in text
+
+
+def test_pupils_are_not_told_how_marks_are_given_for_reasons(compose: Compose) -> None:
+    made = compose("back-portions-why", "exam", "dm3")
+    assert "Another of these reasons" in render(made.scheme).decode()
+    assert "of these reasons" not in render(made.worked).decode()
+
+
+def test_no_value_of_a_class_is_bold_in_the_worked_solutions(compose: Compose, nodes_of: Callable[[Any], Any]) -> None:
+    made = compose("direct-purity-class", "exam", "dm3")
+    tables = [node for node in nodes_of(made.worked) if isinstance(node, Table) and len(node.widths) == 5]
+    assert tables
+    assert not any(cell.head for table in tables for row in table.rows for cell in row)

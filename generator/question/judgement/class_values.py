@@ -129,9 +129,9 @@ def _part(calculation: Calculation, answer: Quantity, fitting: tuple[Decimal, ..
             ),
         ),
         (Space(20.0, ruled=True),),
-        (Rows(heads, rows, (1 / len(values),) * len(values), said("class summary")),),
+        (Rows(heads, rows, (1 / len(values),) * len(values), said("class summary"), headed=False),),
         said("hint class values"),
         (mean.number - last, mean.number + last),
         answer.unit,
-        explained=(said("fault key", number=fault.key),),
+        explained=(said("class key"),),
     )  # fmt: skip

@@ -11,8 +11,9 @@ from generator.bank.definitions import Bank
 from generator.chem.formula import PLACEHOLDERS, parse_formula
 from generator.question import procedure as names
 from generator.question.draw import Draw
-from generator.question.judgement.perturb import portion_volumes
-from generator.question.procedure import Add, Aliquot, MakeUp, Measure, Operation, Procedure, React, Titrate, Weigh
+from generator.question.flask import last_flask
+from generator.question.judgement.perturb import portion_volumes, standards, titrated
+from generator.question.procedure import Add, Aliquot, MakeUp, Measure, Operation, Procedure, React, Weigh
 
 STRONG_ALKALIS = frozenset({"NaOH", "KOH"})
 STRONG_ACIDS = frozenset({"HCl", "HNO3", "H2SO4"})
@@ -20,6 +21,7 @@ CARBONATES = frozenset({"Na2CO3", "K2CO3", "M2CO3"})  # in solution; phenolphtha
 WEAK_PKA = 4.0  # from here on methyl orange (3.1 to 4.4) changes before the last proton is gone
 HYDROLYSED = frozenset({"Mg", "Zn", "Al", "Cu", "Fe", "Mn", "Ni", "Cr", "Pb"})  # hydroxides that come down below pH 10
 DARK = frozenset({"MnO4-", "Cr2O7^2-", "I2"})  # the bottom of their meniscus is hard to see: the top is read on purpose
+DARK_IODINE = 1e-3  # mol dm⁻³; a tenth of it is pale yellow; common practice, no source
 GAS_LEAVES_ALONE = (
     6.2  # an indicator that has changed below this pH changes before carbon dioxide (pKa 6.35) takes up much alkali
 )
@@ -27,7 +29,9 @@ GAS_LEAVES_ALONE = (
 
 def conditions(bank: Bank, draw: Draw) -> frozenset[str]:
     """The words of `needs` that hold for a question."""
-    return frozenset({*_setting(draw), *_handling(draw), *_alkali(bank, draw), *_chemistry(bank, draw)})
+    return frozenset({
+        *_setting(draw), *_handling(draw), *_material(bank, draw), *_alkali(bank, draw), *_chemistry(bank, draw)
+    })  # fmt: skip
 
 
 def unknown_in_burette(draw: Draw) -> bool:
@@ -80,6 +84,8 @@ def _handling(draw: Draw) -> Iterator[str]:
                 yield "portion of the flask"
         if not any(isinstance(op, Weigh) and op.vessel == last.vessel for op in procedure.operations):
             yield "several runs"
+    if not runs_on(procedure):
+        yield "run of its own"
     if sum(isinstance(op, MakeUp) for op in procedure.operations) == 1:
         yield "made up"
     weighed = [op for op in procedure.operations if isinstance(op, Weigh)]
@@ -87,12 +93,41 @@ def _handling(draw: Draw) -> Iterator[str]:
         yield "weighed"
         if draw.ask.quantity.startswith("percentage") and len(weighed[0].contents) == 1:
             yield "percentage asked"
+    if _is_standard(draw):
+        yield "standard weighed"
     if draw.ask.quantity.startswith("water in"):
         yield "hydrate"
     if draw.indicator:
         yield "colour indicator"
     if last.titrant.species not in DARK:
         yield "clear titrant"
+
+
+def _material(bank: Bank, draw: Draw) -> Iterator[str]:
+    """What the bank says of how the material is weighed; nothing said is a powder."""
+    material = bank.materials.get(draw.variant.roles.get("material", ""))
+    if material is None or material.solid:
+        yield "grains weighed"
+    if material is None or material.damp:
+        yield "can be damp"
+
+
+def runs_on(procedure: Procedure) -> bool:
+    """Whether the last titration goes on, in the same flask, from the end point of one before it."""
+    *earlier, last = procedure.titrations
+    return any(one.vessel == last.vessel for one in earlier)
+
+
+def _is_standard(draw: Draw) -> bool:
+    """Whether the one pure solid that is weighed tells the strength of a solution, and is not itself what is asked about."""
+    pure = standards(draw.variant.procedure)
+    asked = draw.ask.quantity
+    return (
+        len(pure) == 1
+        and names.mass(pure[0].sample) in draw.given
+        and asked.startswith(("concentration of", "mass concentration of", "mass in 100", "percentage of"))
+        and not asked.endswith(f" in {pure[0].sample}")
+    )
 
 
 def _sources(vessel: str, procedure: Procedure) -> set[str]:
@@ -110,10 +145,12 @@ def _pipetted(operations: tuple[Operation, ...], vessel: str) -> bool:
 
 def _alkali(bank: Bank, draw: Draw) -> Iterator[str]:
     last = draw.variant.procedure.titrations[-1]
+    gas = False
     for operation in draw.variant.procedure.operations:
         if isinstance(operation, React):
             left = {member.formula.text for reaction in operation.reactions for member in reaction.left}
             made = {member.formula.text for reaction in operation.reactions for member in reaction.right}
+            gas = gas or "CO2" in made
             if "CO2" in made and any("CO3" in one for one in left) and is_back(draw):
                 yield "carbonate"
             solids = {m.formula.text for r in operation.reactions for m in r.left if m.state == "s"}
@@ -121,6 +158,8 @@ def _alkali(bank: Bank, draw: Draw) -> Iterator[str]:
                 yield "solid in excess reagent"
         if isinstance(operation, Measure) and operation.excess and operation.solution.solute == "HCl":
             yield "hydrochloric acid in excess"
+    if not gas:
+        yield "no gas in flask"
     indicator = bank.indicators.get(draw.indicator)
     if indicator is not None and indicator.high is not None and float(indicator.high) <= GAS_LEAVES_ALONE:
         yield "carbon dioxide ignored"
@@ -130,7 +169,7 @@ def _alkali(bank: Bank, draw: Draw) -> Iterator[str]:
         yield "acid in burette"
     if not _elements(draw) & HYDROLYSED and not any("NH4" in one for one in _substances(draw)):
         yield "phenolphthalein possible"
-    there = _titrated(last)
+    there = set(titrated(last))
     if any(_is_weak(bank, one) for one in there):
         yield "weak acid in flask"
     if there & CARBONATES:
@@ -171,16 +210,16 @@ def _is_weak(bank: Bank, species: str) -> bool:
 # ------------------------------------------------------------------ redox, iodine, silver, EDTA
 
 
-def _titrated(last: Titrate) -> set[str]:
-    """What the titrant reacts with."""
-    found = {member.formula.text for reaction in last.reactions for member in reaction.left}
-    return (found | {last.sought}) - {last.titrant.species, "H+", ""}
+def _strength(species: str, draw: Draw) -> float:
+    """The concentration of a species when the last titration begins, in mol dm⁻³."""
+    flask = last_flask(draw.variant.procedure, draw.truth)
+    return flask.amounts.get(species, 0.0) / flask.volume_cm3 * 1000 if flask is not None else 0.0
 
 
 def _chemistry(bank: Bank, draw: Draw) -> Iterator[str]:
     procedure = draw.variant.procedure
     last = procedure.titrations[-1]
-    titrant, there = last.titrant.species, _titrated(last)
+    titrant, there = last.titrant.species, set(titrated(last))
     added = " ".join(op.what for op in procedure.operations if isinstance(op, Add) and op.vessel == last.vessel)
     solids = {
         member.formula.text
@@ -195,6 +234,7 @@ def _chemistry(bank: Bank, draw: Draw) -> Iterator[str]:
         ("ethanedioate in flask", bool(there & {"H2C2O4", "C2O4^2-"})),
         ("iodine in flask", "I2" in there),
         ("acid and iodide in flask", "I2" in there and "acidified potassium iodide" in added),
+        ("dark with iodine", "I2" in there and _strength("I2", draw) >= DARK_IODINE),
         ("starch", draw.indicator == "starch"),
         ("manganate(VII) in burette", titrant == "MnO4-"),
         ("thiosulfate in burette", titrant == "S2O3^2-"),

@@ -145,6 +145,7 @@ class Rows:
     widths: tuple[float, ...]
     summary: Said
     width: float = 0.9
+    headed: bool = True  # whether the first cell of a row says what the row is
 
 
 class Picture(Protocol):
@@ -177,6 +178,7 @@ class ExtraPoint:
     lines: tuple[Piece, ...]
     answer: str | Quantity
     guidance: tuple[Said, ...] = ()
+    worked: bool = True  # whether its lines stand in the worked solutions too, and not in the mark scheme alone
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,21 +2,22 @@
 
 The experiment is performed again with the fault on the true composition; the titres that would be read go through the same
 derivation with the printed values, as a pupil's would, and the two answers are compared. So a fault of all the titrations of a
-procedure (of a blank too) cancels where it cancels on the bench.
+procedure (of a blank too) cancels where it cancels on the bench. What acts through an equilibrium moves the end point by the curve
+or by a constant (end_points.py, constants.py). Why the answer moves as it does is said in `linking.py`.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Literal
 
 from generator.bank.definitions import LaboratoryFault
 from generator.question import procedure as names
 from generator.question.bench import BenchFault
 from generator.question.derive import derive, evaluate
 from generator.question.draw import Refusal
-from generator.question.judgement.conditions import conditions, is_back, reagent_asked, unknown_in_burette
+from generator.question.judgement import constants, end_points
+from generator.question.judgement.conditions import conditions, is_back, reagent_asked, runs_on, unknown_in_burette
 from generator.question.judgement.extras import (
     Bottle,
     Calculation,
@@ -31,10 +32,10 @@ from generator.question.judgement.extras import (
     Strong,
     said,
 )
-from generator.question.judgement.perturb import of_last_run_only, read_titres
-from generator.question.procedure import Measure
-
-Direction = Literal["higher", "lower", "none"]
+from generator.question.judgement.linking import Direction, direction, guide, link
+from generator.question.judgement.perturb import of_a_bottle, read_titres
+from generator.question.procedure import Measure, Weigh
+from generator.question.titres import READING_CM3
 
 TELLING = frozenset({
     "hydrate", "iron(II) in flask", "ethanedioate in flask", "iodine in flask", "acid and iodide in flask", "starch",
@@ -42,30 +43,66 @@ TELLING = frozenset({
 })  # fmt: skip
 """Conditions of one kind of titration: where one holds, its own faults come up more often than those of any glassware."""
 OFTEN = 4
+UNSEEN_CM3 = READING_CM3 / 2  # an end point that moves by less is read as the same
+UNSEEN_SHARE = Fraction(
+    1, 2500
+)  # of an answer: as much of two titrations that shift along their curves as does not quite cancel
+EVERY_TIME = "carbon dioxide added"
+"""The change that is asked about for the very reason that it may show nothing."""
 
 
 @dataclass(frozen=True, slots=True)
 class Effect:
-    """What a fault does: to the last titre, to how many titres in all, and to the answer that is worked out from them."""
+    """What a fault does: to the last titre (an earlier one, where only that moves), to how many in all, and to the answer."""
 
     titre: Direction
     answer: Direction
     titre_cm3: Fraction
     answer_exact: Fraction
     moved: int = 1
+    of_last: bool = True  # whether `titre` is the last one
+    titres: tuple[tuple[str, Fraction], ...] = ()  # every titre as read, by name
 
 
 def effect(calculation: Calculation, fault: LaboratoryFault) -> Effect:
     """The effect of a fault on these numbers. Raises BenchFault where the experiment could not be done with it."""
-    draw, worked = calculation.draw, calculation.worked
-    procedure = draw.variant.procedure
-    right = calculation.given
+    worked, procedure, right = calculation.worked, calculation.draw.variant.procedure, calculation.given
     there = {**_hidden(calculation), **right, worked.plan.asked: worked.exact}
     titres = {name: read for name, read in read_titres(procedure, there, fault).items() if name in right}
+    shifts = _shifts(calculation, fault)
+    titres |= {name: titres[name] + shift for name, shift in shifts.items() if name in titres}
+    if any(read <= 0 for read in titres.values()):
+        raise BenchFault("a titre", "none is left")
     answer = evaluate(worked.plan.expression, {**right, **titres})
+    if shifts and abs(answer - worked.exact) < UNSEEN_SHARE * abs(worked.exact):
+        answer = worked.exact
+    moved = [name for name, read in titres.items() if read != right[name]]
     last = names.titre(procedure.titrations[-1])
-    moved = sum(read != right[name] for name, read in titres.items())
-    return Effect(_direction(titres[last], right[last]), _direction(answer, worked.exact), titres[last], answer, moved)
+    shown = moved[0] if moved and last not in moved else last
+    return Effect(direction(titres[shown], right[shown]), direction(answer, worked.exact), titres[shown], answer, len(moved),
+                  shown == last, tuple(titres.items()))  # fmt: skip
+
+
+def _shifts(calculation: Calculation, fault: LaboratoryFault) -> dict[str, Fraction]:
+    """By how much equilibria move the end points, in cm³ to four places; what nobody would see is nothing."""
+    found: dict[str, float] = {}
+    if end_points.concerns(fault):
+        found = end_points.moved_by_curve(calculation, fault)
+    elif constants.concerns(fault):
+        found = constants.moved_by_constants(calculation, fault)
+    exact = {name: Fraction(f"{shift:.4f}") for name, shift in found.items()}
+    return {name: shift if abs(shift) >= UNSEEN_CM3 else Fraction(0) for name, shift in exact.items()}
+
+
+def _shows(calculation: Calculation, fault: LaboratoryFault) -> bool:
+    """Whether a fault that acts through an equilibrium does anything here: zinc ions are held by EDTA at any pH."""
+    if not (end_points.concerns(fault) or constants.concerns(fault)):
+        return True
+    try:
+        shifts = _shifts(calculation, fault)
+    except BenchFault:
+        return False
+    return any(shifts.values()) or EVERY_TIME in dict(fault.changes)
 
 
 def _hidden(calculation: Calculation) -> dict[str, Fraction]:
@@ -76,17 +113,16 @@ def _hidden(calculation: Calculation) -> dict[str, Fraction]:
     return {plan.asked: derive(system, plan, calculation.given).answer for plan in plans}
 
 
-def _direction(found: Fraction, right: Fraction) -> Direction:
-    return "higher" if found > right else "lower" if found < right else "none"
-
-
 def possible_faults(calculation: Calculation) -> list[LaboratoryFault]:
     """The faults that can be made in this question."""
     draw = calculation.draw
-    if draw.ask.quantity.startswith("titre") or reagent_asked(draw) or (is_back(draw) and unknown_in_burette(draw)):
+    weighed = {names.mass(act.sample) for act in draw.variant.procedure.operations if isinstance(act, Weigh)}
+    if draw.ask.quantity.startswith("titre") or draw.ask.quantity in weighed:
+        return []  # planned and not found: no fault of the practical work changes it
+    if reagent_asked(draw) or (is_back(draw) and unknown_in_burette(draw)):
         return []
     held = conditions(calculation.bank, draw)
-    return [fault for fault in calculation.bank.faults if set(fault.needs) <= held]
+    return [fault for fault in calculation.bank.faults if set(fault.needs) <= held and _shows(calculation, fault)]
 
 
 def ask_fault(calculation: Calculation) -> tuple[ExtraPart, ...]:
@@ -104,51 +140,36 @@ def ask_fault(calculation: Calculation) -> tuple[ExtraPart, ...]:
 
 def _part(calculation: Calculation, fault: LaboratoryFault, seen: Effect) -> ExtraPart:
     asked = Named(calculation.worked.plan.asked)
-    reason: list[Piece] = [told(calculation, fault.cause), *_link(calculation, seen)]
+    reason: list[Piece] = [told(calculation, fault.cause), *link(calculation, dict(seen.titres), seen.answer)]
     return ExtraPart(
         "fault",
-        said(_demand(calculation, fault), told=told(calculation, fault.told), quantity=asked),
+        said(_demand(calculation, fault, seen), told=told(calculation, fault.told), quantity=asked),
         (
             ExtraPoint((said("fault titre", effect=Strong(_WORDS[seen.titre])),), f"titre {_WORDS[seen.titre]}"),
             ExtraPoint(
                 (said("fault answer", quantity=asked, effect=Strong(_WORDS[seen.answer])),),
                 f"answer {_WORDS[seen.answer]}",
-                (said(f"guide fault {_turning(calculation, seen)}"),),
+                (said(f"guide fault {guide(calculation, seen.titre, seen.answer, seen.of_last)}"),),
             ),
             ExtraPoint((said("fault reason", reasons=_sentences(reason)),), "reason", (said("guide fault reason"),)),
         ),
         (Space(2.0, 60.0, label=said("fault titre label")), Space(2.0, 60.0, label=said("fault answer label")),
          Space(17.0, ruled=True)),
         hint=said("hint fault"),
-        explained=(said("fault key", number=fault.key),),
+        explained=(said("fault key"),),
     )  # fmt: skip
 
 
-def _demand(calculation: Calculation, fault: LaboratoryFault) -> str:
+def _demand(calculation: Calculation, fault: LaboratoryFault, seen: Effect) -> str:
     """Where there are several titres, which of them is meant."""
-    if len(calculation.draw.variant.procedure.titrations) == 1:
+    procedure = calculation.draw.variant.procedure
+    if len(procedure.titrations) == 1:
         return "fault"
-    return "fault last" if of_last_run_only(fault) else "fault every"
-
-
-def _link(calculation: Calculation, seen: Effect) -> list[Piece]:
-    """From the titre to the answer, in words."""
-    if seen.titre == "none":
-        return []
-    if seen.moved > 1:
-        return [said("fault link cancels" if seen.answer == "none" else f"fault link every {seen.titre}")]
-    return [said(f"fault link {_kind(calculation)} {seen.titre}")]
-
-
-def _turning(calculation: Calculation, seen: Effect) -> str:
-    """Whether the answer moves with the titre or against it, and why; "flask" where only ecf is to be said."""
-    kind = "back molar" if _kind(calculation) == "back" and _divides(calculation) else _kind(calculation)
-    moves = "none" not in (seen.titre, seen.answer)
-    return kind if moves and (seen.titre == seen.answer) != (kind in TURNING) else "flask"
-
-
-TURNING = frozenset({"back", "burette", "water", "molar"})
-"""Kinds of question in which the answer falls where the titre rises."""
+    if not seen.of_last:
+        return "fault first"
+    if of_a_bottle(fault):
+        return "fault every"
+    return "fault continued" if runs_on(procedure) else "fault last"
 
 
 _WORDS: dict[Direction, str] = {"higher": "too high", "lower": "too low", "none": "no effect"}
@@ -156,22 +177,6 @@ _WORDS: dict[Direction, str] = {"higher": "too high", "lower": "too low", "none"
 
 def _sentences(reasons: list[Piece]) -> Piece:
     return tuple(piece for index, one in enumerate(reasons) for piece in ((". " if index else ""), one) if piece)
-
-
-def _kind(calculation: Calculation) -> str:
-    """In which way the answer hangs on the titre: it rises with it (flask), falls (burette), or counts what is left (back)."""
-    if is_back(calculation.draw):
-        return "back"
-    if unknown_in_burette(calculation.draw):
-        return "burette"
-    if calculation.draw.ask.quantity.startswith("water"):
-        return "water"
-    return "molar" if _divides(calculation) else "flask"
-
-
-def _divides(calculation: Calculation) -> bool:
-    """Whether the amount that is found divides a mass: the answer falls where the amount rises."""
-    return calculation.draw.ask.quantity.startswith(("water", "molar", "relative atomic"))
 
 
 def told(calculation: Calculation, template: str) -> Said:

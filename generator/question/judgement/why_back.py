@@ -36,7 +36,7 @@ def ask_why_back(calculation: Calculation) -> tuple[ExtraPart, ...]:
             said("why back", analyte=dict(slots)["analyte"], reagent=dict(slots)["reagent"]),
             (
                 ExtraPoint((said("any two of"), *reasons), "a reason", ignore),
-                ExtraPoint((said("second reason"),), "a second reason"),
+                ExtraPoint((said("second reason"),), "a second reason", worked=False),
             ),
             (Space(24.0, ruled=True),),
             hint=said("hint why back"),

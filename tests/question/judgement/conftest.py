@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from functools import cache
 
 import pytest
@@ -45,6 +45,17 @@ def calculate(questions: Questions) -> Calculate:
     """A calculation of the built-in banks: calculate("back-portions", "percentage", analyte="CaCO3")."""
     kept = cache(lambda key, asked, roles: drawn(questions, key, asked, roles))
     return lambda key, asked="", **roles: kept(key, asked, tuple(sorted(roles.items())))
+
+
+@pytest.fixture(scope="session")
+def draws(questions: Questions) -> Callable[[str], Iterator[Calculation]]:
+    """The calculations that an archetype of the built-in banks draws, one after the other."""
+
+    def one_by_one(key: str) -> Iterator[Calculation]:
+        for number in range(MOST_STREAMS):
+            yield calculation_of(questions, questions.make(questions.bank.archetypes[key], Stream(f"{key}/{number}")))
+
+    return one_by_one
 
 
 @pytest.fixture(scope="session")

@@ -77,17 +77,14 @@ def test_the_fault_makes_the_odd_value_and_the_other_moves_it_the_other_way(
     places = calculation.worked.answer.places
     letters = set()
     for part in parts(calculation):
-        (named,) = part.explained
-        assert isinstance(named, Said)
-        fault = next(one for one in bank.faults if one.key == dict(named.slots)["number"])
-        seen = effect(calculation, fault)
-        assert half_up(seen.answer_exact, places) == odd(part)
-        assert (seen.answer == "higher") == (odd(part) > calculation.worked.answer.number)
         assert isinstance(part.demand, Said)
         offered = [dict(part.demand.slots)[slot] for slot in ("first", "second")]
         letter = str(part.points[1].answer)[-1]
         letters.add(letter)
-        assert offered["AB".index(letter)] == told(calculation, fault.told)
+        fault = next(one for one in bank.faults if told(calculation, one.told) == offered["AB".index(letter)])
+        seen = effect(calculation, fault)
+        assert half_up(seen.answer_exact, places) == odd(part)
+        assert (seen.answer == "higher") == (odd(part) > calculation.worked.answer.number)
         rest = offered["BA".index(letter)]
         other = next(one for one in bank.faults if told(calculation, one.told) == rest)
         assert {effect(calculation, other).answer, seen.answer} == {"higher", "lower"}
@@ -104,3 +101,10 @@ def test_a_percentage_stays_below_a_hundred_and_no_value_is_absurd(calculate: Ca
 def test_two_titrations_are_not_compared(calculate: Calculate) -> None:
     with pytest.raises(Refusal):
         ask_class_values(calculate("back-blank"))
+
+
+def test_no_group_stands_out_in_the_table(calculate: Calculate) -> None:
+    for part in parts(calculate("direct-purity", "percentage")):
+        (rows,) = part.shown
+        assert isinstance(rows, Rows)
+        assert not rows.headed

@@ -9,6 +9,7 @@ from fractions import Fraction
 from typing import Literal, overload
 
 from generator.chem.formula import PLACEHOLDERS, parse_formula
+from generator.chem.half_equations import Halves
 from generator.chem.quantity import Quantity, base_unit, half_up, to_figures
 from generator.chem.reaction import Reaction
 from generator.chem.solubility import SparingSolid
@@ -37,6 +38,7 @@ class ReactionEntry:
     seen: str = ""  # what happens, as the stem may tell it: "until no more gas was given off"
     indicators: tuple[str, ...] = ()
     source: str = ""
+    halves: Halves | None = None  # where it is put together from two half-equations
 
     def reactants(self) -> tuple[str, ...]:
         """Formulae of the left side."""

@@ -7,7 +7,8 @@ from decimal import Decimal
 from generator.bank.definitions import Apparatus, Context, Hazard, Indicator, Material, ReactionEntry, Substance
 from generator.bank.fields import Fields, counted
 from generator.chem.formula import parse_formula
-from generator.chem.reaction import combine, parse_reaction, require_balance
+from generator.chem.half_equations import Halves, put_together
+from generator.chem.reaction import parse_reaction, require_balance
 from generator.errors import Mistake
 
 _PLACEHOLDERS = frozenset({"M", "X", "A", "R"})
@@ -24,13 +25,15 @@ def read_substance(fields: Fields) -> Substance:
 
 def read_reaction(fields: Fields) -> ReactionEntry:
     """A reaction, whole or as two half-equations, balanced."""
+    halves: Halves | None = None
     if fields.has("oxidation"):  # two half-equations instead of the whole
-        halves = (parse_reaction(fields.text(key), _PLACEHOLDERS) for key in ("oxidation", "reduction"))
-        reaction = combine(*halves)
+        halves = put_together(*(parse_reaction(fields.text(key), _PLACEHOLDERS) for key in ("oxidation", "reduction")))
+        reaction = halves.whole
     else:
         reaction = parse_reaction(fields.text("equation"), _PLACEHOLDERS)
     require_balance(reaction)
-    return ReactionEntry(reaction, fields.text("seen", ""), fields.texts("indicators", ()), fields.text("source", ""))
+    seen, indicators = fields.text("seen", ""), fields.texts("indicators", ())
+    return ReactionEntry(reaction, seen, indicators, fields.text("source", ""), halves)
 
 
 def read_indicator(fields: Fields) -> Indicator:

@@ -382,7 +382,7 @@ class OperationReader:
         return found
 
     def _entry_for(self, reaction: Reaction) -> ReactionEntry:
-        return next((e for e in self.chemicals.reactions if e.reaction == reaction), ReactionEntry(reaction))
+        return next((e for e in self.chemicals.reactions if e.reaction.is_like(reaction)), ReactionEntry(reaction))
 
     def _react(self, fields: Fields) -> None:
         vessel = fields.text("vessel", self.here)

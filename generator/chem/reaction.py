@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
-from math import gcd, lcm
+from math import lcm
 
 from generator.chem.formula import PLACEHOLDERS, Formula, parse_formula
 from generator.errors import Mistake, nearest, shortened
@@ -93,6 +93,10 @@ class Reaction:
         """Whether the species stands on either side."""
         wanted = parse_formula(formula_text, PLACEHOLDERS).text
         return any(species.formula.text == wanted for species in (*self.left, *self.right))
+
+    def is_like(self, other: Reaction) -> bool:
+        """Whether the other says the same with its terms in another order."""
+        return set(self.left) == set(other.left) and set(self.right) == set(other.right)
 
 
 # ---------------------------------------------------------------- reading
@@ -253,48 +257,3 @@ def _rank(matrix: list[list[int]]) -> int:
             rows[below] = [entry - share * top for entry, top in zip(rows[below], rows[rank], strict=True)]
         rank += 1
     return rank
-
-
-# ---------------------------------------------------------------- half-equations
-
-
-def combine(oxidation: Reaction, reduction: Reaction) -> Reaction:
-    """The full equation of two half-equations: electrons cancelled, and what stands on both sides with them.
-
-    Terms of the reduction come first, as an oxidising agent is usually written first.
-    """
-    given = _electrons_of("oxidation", oxidation, oxidation.right, oxidation.left, "right")
-    taken = _electrons_of("reduction", reduction, reduction.left, reduction.right, "left")
-    shared = lcm(given, taken)
-    net: dict[str, int] = {}  # left positive, right negative
-    kinds: dict[str, list[Species]] = {}
-    for half, times in ((reduction, shared // taken), (oxidation, shared // given)):
-        for sign, side in ((times, half.left), (-times, half.right)):
-            for species in side:
-                net[species.formula.text] = net.get(species.formula.text, 0) + sign * species.coefficient
-                kinds.setdefault(species.formula.text, []).append(species)
-    smallest = gcd(*net.values())
-    if not smallest:
-        raise Mistake(
-            f"{shortened(oxidation.text, 120)} and {shortened(reduction.text, 120)} undo each other",
-            expected="half-equations of two different couples",
-        )
-    sides: dict[bool, list[Species]] = {True: [], False: []}
-    for text, count in net.items():
-        if count:
-            state = next((species.state for species in kinds[text] if species.state), "")
-            sides[count > 0].append(Species(abs(count) // smallest, kinds[text][0].formula, state))
-    return Reaction(tuple(sides[True]), tuple(sides[False]))
-
-
-def _electrons_of(
-    name: str, half: Reaction, with_electrons: tuple[Species, ...], without: tuple[Species, ...], side: str
-) -> int:
-    electrons = sum(species.coefficient for species in with_electrons if species.formula.is_electron)
-    if not electrons or any(species.formula.is_electron for species in without):
-        raise Mistake(
-            f"the half-equation of the {name}, {shortened(half.text, 120)}, does not have e- on the {side} only",
-            expected=f"electrons on the {side}",
-        )
-    require_balance(half)
-    return electrons

@@ -12,6 +12,7 @@ from generator.question.check import Question
 from generator.sheet.algebra import mixture_lines, together_lines
 from generator.sheet.extra_parts import before, extra_key, extra_sketches, extra_worked
 from generator.sheet.figures import bar, flow
+from generator.sheet.half_equations import full_equation
 from generator.sheet.hazards import hazard_notes
 from generator.sheet.nodes import (
     Block,
@@ -29,7 +30,7 @@ from generator.sheet.nodes import (
 from generator.sheet.parts import Level, labels_after, question_block
 from generator.sheet.scheme import answer_line, mean_line, molar_line, scheme_rows, scheme_table, wrong_table
 from generator.sheet.stem import reactions
-from generator.sheet.voice import UnitStyle, Voice, equation, in_litres
+from generator.sheet.voice import UnitStyle, Voice, in_litres
 from generator.sheet.words import Words
 
 MINUTES_A_MARK = 1.4  # homework, while learning (common practice, no source)
@@ -112,7 +113,7 @@ class Composer:
         blocks: list[Block] = [Heading(1, (Text(f"{self.setting.title}: worked solutions"),)), self._caution()]
         for number, (voice, level) in self._numbered():
             blocks.append(Together((Heading(2, (Text(f"Question {number}"),)), flow(voice))))
-            blocks += [Paragraph((equation(reaction),), "centred") for reaction in reactions(voice)]
+            blocks += [full_equation(voice, reaction) for reaction in reactions(voice)]
             picture = bar(voice)
             if picture is not None:
                 blocks.append(picture)

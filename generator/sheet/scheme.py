@@ -69,7 +69,9 @@ def _or_row(voice: Voice, route: Route) -> tuple[Cell, ...]:
     kept = {(step.target, step.relation) for step in route.steps}
     own = {step.target for step in prepared.plan.steps if (step.target, step.relation) not in kept}
     points = [
-        point.number for point in voice.question.worked.points if any(step.variable.name in own for step in point.steps)
+        point.number
+        for point in voice.question.worked.points
+        if any(step.variable.name in own for step in _paid(point))
     ]
     return (
         Cell(((Text("OR", bold=True),),)),
@@ -86,7 +88,7 @@ def _route_line(voice: Voice, system: System, step: Step, values: Mapping[str, F
         return shown_value(system.variables[name], values[name])
 
     relation = system.relations[step.relation]
-    found = shown_value(system.variables[step.target], values[step.target])
+    found = _found(voice, system, step, values)
     numbers = right_side(relation, step.target, written)
     if (
         relation.factor == 1 and relation.form == "product" and len(relation.names) == 2
@@ -96,6 +98,22 @@ def _route_line(voice: Voice, system: System, step: Step, values: Mapping[str, F
     return Maths(
         (*voice.symbol(system.variables[step.target]), Sign("="), *numbers, Sign("="), voice.amount(found, bold=True))
     )
+
+
+def _paid(point: MarkPoint) -> tuple[WorkedStep, ...]:
+    """The steps that a mark is for: without a 1:1 step that only goes with another."""
+    return tuple(step for step in point.steps if step.earns) or point.steps
+
+
+def _found(voice: Voice, system: System, step: Step, values: Mapping[str, Fraction]) -> Quantity:
+    """A value of a route as it is printed: one titre less another to their own places, anything else to its figures."""
+    shown = shown_value(system.variables[step.target], values[step.target])
+    relation = system.relations[step.relation]
+    given = [voice.question.draw.given.get(name) for name in relation.names if name != step.target]
+    if relation.form == "product" or not all(given):
+        return shown
+    places = max(len(quantity.number_text.partition(".")[2]) for quantity in given if quantity is not None)
+    return Quantity(half_up(values[step.target], places), shown.unit)
 
 
 def wrong_table(voice: Voice, number: int, level: Level) -> Table | None:

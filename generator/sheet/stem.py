@@ -60,6 +60,11 @@ def reactions(voice: Voice) -> tuple[Reaction, ...]:
     return tuple(found)
 
 
+def entry_of(voice: Voice, reaction: Reaction) -> ReactionEntry | None:
+    """What the banks say of a reaction, in whatever order its terms are written; None where they do not hold it."""
+    return next((entry for entry in voice.bank.reactions if entry.reaction.is_like(reaction)), None)
+
+
 def reminder(voice: Voice) -> Line:
     """The essential data in one line, for a question that runs over a page."""
     system = voice.question.system
@@ -337,13 +342,10 @@ class _Teller:
                 self.sentences.append(self.say("strength", sample=self.voice.sample(), bottle=named))
 
     def _seen(self, act: React) -> Line:
-        entry = self._entry(act.reactions[0])
+        entry = entry_of(self.voice, act.reactions[0])
         if entry and entry.seen:
             return (Text(entry.seen),)
         return self.say("reacted") if act.excess else ()
-
-    def _entry(self, reaction: Reaction) -> ReactionEntry | None:
-        return next((entry for entry in self.voice.bank.reactions if entry.reaction == reaction), None)
 
     @property
     def _residue(self) -> str:

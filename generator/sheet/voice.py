@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import zlib
+from collections import Counter
 from collections.abc import Mapping
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from typing import Literal
@@ -18,6 +20,7 @@ from generator.question.check import Question
 from generator.question.procedure import Aliquot, Measure, Pass, React, Solution, Strength, Titrate, Weigh
 from generator.question.relations import Relation, Variable
 from generator.question.worked import WorkedStep
+from generator.sheet.apart import printed_names, word_apart
 from generator.sheet.nodes import (
     Amount,
     Chem,
@@ -84,6 +87,7 @@ class Voice:
         self.style = style
         self.steps: Mapping[str, WorkedStep] = {step.variable.name: step for step in question.worked.steps}
         self._seed = question.draw.stream.seed
+        self._shared: frozenset[str] | None = None
 
     def say(self, key: str, **slots: str | Inline | Line) -> Line:
         """A wording, the same one each time for this question."""
@@ -419,7 +423,31 @@ class Voice:
     # ------------------------------------------------------------ mathematics
 
     def symbol(self, variable: Variable) -> tuple[MathsItem, ...]:
-        """The symbol of a quantity: n(HCl, left over); a percentage is written in words."""
+        """The symbol of a quantity: n(HCl, left over); a percentage is written in words. No two of a question share one."""
+        alone = self._symbol_alone(variable)
+        if variable.name not in self._sharing():
+            return alone
+        operations = self.question.draw.variant.procedure.operations
+        samples = [op.sample for op in operations if isinstance(op, Weigh) and self.of_the_scene(op)]
+        word = word_apart(variable, self.question.draw.variant.procedure, samples)
+        last = alone[-1]
+        if not word:
+            return alone
+        if isinstance(last, Symbol):
+            return (*alone[:-1], replace(last, note=f"{last.note}, {word}" if last.note else word))
+        return (*alone, Text(f" {word}"))
+
+    def _sharing(self) -> frozenset[str]:
+        """The printed quantities whose symbol would be that of another one as well."""
+        if self._shared is None:
+            routes = self.question.prepared.routes
+            printed = printed_names(self.question.worked, routes, self.question.draw.given)
+            alone = {name: self._symbol_alone(routes.system.variables[name]) for name in printed}
+            counts = Counter(alone.values())
+            self._shared = frozenset(name for name in printed if counts[alone[name]] > 1)
+        return self._shared
+
+    def _symbol_alone(self, variable: Variable) -> tuple[MathsItem, ...]:
         if variable.kind in _IN_WORDS:
             return (Text(_IN_WORDS[variable.kind]),)
         if variable.kind == "oxidation state":

@@ -13,11 +13,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from generator.chem import reaction as module
+from generator.chem.half_equations import combine, put_together
 from generator.chem.reaction import (
     Reaction,
     balance,
     balances_uniquely,
-    combine,
     parse_reaction,
     require_balance,
 )
@@ -345,3 +345,26 @@ def test_combined_coefficients_share_no_factor():
 def test_a_couple_and_its_own_reverse_make_no_reaction():
     with pytest.raises(Mistake, match="undo each other"):
         combine(parse_reaction("Fe^2+ -> Fe^3+ + e-"), parse_reaction("Fe^3+ + e- -> Fe^2+"))
+
+
+def test_half_equations_are_told_with_how_often_each_is_taken():
+    halves = put_together(parse_reaction("Fe^2+(aq) -> Fe^3+(aq) + e-"), parse_reaction(PERMANGANATE))
+    assert (halves.oxidation_times, halves.reduction_times, halves.electrons) == (5, 1, 5)
+    assert (halves.cancelled, halves.divisor) == ((), 1)
+    halves = put_together(parse_reaction("H2O2 -> O2 + 2H+ + 2e-"), parse_reaction(PERMANGANATE))
+    assert (halves.oxidation_times, halves.reduction_times, halves.electrons) == (5, 2, 10)
+    assert halves.cancelled == ("H+",)
+
+
+def test_iodate_and_iodide_are_divided_by_what_all_their_numbers_share():
+    # 2IO3- + 12H+ + 10e- -> I2 + 6H2O and 5 times 2I- -> I2 + 2e- give 6I2: halved, the equation of the textbooks
+    halves = put_together(parse_reaction("2I- -> I2 + 2e-"), parse_reaction("2IO3- + 12H+ + 10e- -> I2 + 6H2O"))
+    assert (halves.oxidation_times, halves.reduction_times, halves.electrons, halves.divisor) == (5, 1, 10, 2)
+    assert halves.whole.is_like(parse_reaction("IO3- + 5I- + 6H+ -> 3I2 + 3H2O"))
+
+
+def test_the_order_of_terms_makes_no_other_reaction_but_a_state_or_a_coefficient_does():
+    one = parse_reaction("IO3-(aq) + 5I-(aq) + 6H+(aq) -> 3I2(aq) + 3H2O(l)")
+    assert one.is_like(parse_reaction("6H+(aq) + 5I-(aq) + IO3-(aq) -> 3H2O(l) + 3I2(aq)"))
+    assert not one.is_like(parse_reaction("IO3-(aq) + 5I-(aq) + 6H+(aq) -> 3I2(s) + 3H2O(l)"))
+    assert not one.is_like(parse_reaction("2IO3-(aq) + 10I-(aq) + 12H+(aq) -> 6I2(aq) + 6H2O(l)"))

@@ -106,9 +106,9 @@ def _weakened(act: Titrate, there: Values, capacity: Fraction) -> Titrate:
     """The last titration with a titrant that takes up so much of the electrons that it should; no other titration has it."""
     titrant = act.titrant
     weak = replace(titrant, name=f"weakened {titrant.name}")
-    for named in (names.concentration, names.mass_concentration, names.mass_in_100):
-        if named(titrant.name) in there:
-            there[named(weak.name)] = there[named(titrant.name)] * capacity
+    for told, told_weak in zip(names.strengths(titrant), names.strengths(weak), strict=True):
+        if told in there:
+            there[told_weak] = there[told] * capacity
     return replace(act, titrant=weak)
 
 

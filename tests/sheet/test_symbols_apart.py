@@ -1,0 +1,80 @@
+"""One symbol stands for one quantity throughout a question: stem, scheme with its other routes, and worked solutions."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from generator.bank.definitions import Bank
+from generator.bank.reader import read_bank
+from generator.question.check import Questions
+from generator.question.relations import Variable
+from generator.question.stream import Stream
+from generator.render.text_lines import plain_line
+from generator.sheet.compose import Composer, Setting
+from generator.sheet.nodes import MathsItem
+from generator.sheet.voice import Voice
+
+KEYS = sorted(read_bank().archetypes)
+
+
+@pytest.mark.parametrize("key", KEYS)
+def test_no_two_quantities_of_a_question_share_a_symbol(
+    key: str, compose: Callable[..., Any], bank: Bank, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    printed: defaultdict[str, set[str]] = defaultdict(set)
+    speak = Voice.symbol
+
+    def heard(self: Voice, variable: Variable) -> tuple[MathsItem, ...]:
+        items = speak(self, variable)
+        printed[plain_line(items)].add(variable.name)
+        return items
+
+    monkeypatch.setattr(Voice, "symbol", heard)
+    for question in compose(key, "scaffolded", "dm3").questions:
+        printed.clear()
+        composer = Composer((question,), bank, Setting("Practice", "A", ("scaffolded",)))
+        composer.question_paper()
+        composer.mark_scheme()
+        composer.worked_solutions()
+        if question.points:
+            assert printed
+        assert not {symbol: names for symbol, names in printed.items() if len(names) > 1}
+
+
+def symbols(key: str, stream: str, bank: Bank, questions: Questions) -> dict[str, str]:
+    """The symbols of the steps of a question, by the quantities' names."""
+    question = questions.make(bank.archetypes[key], Stream(stream))
+    voice = Composer((question,), bank, Setting("Practice", "A", ("exam",))).voices[0]
+    steps = [step.variable for step in question.worked.steps]
+    return {variable.name: plain_line(voice.symbol(variable)).replace("\N{NO-BREAK SPACE}", " ") for variable in steps}
+
+
+def test_iron_is_told_apart_before_and_after_its_reduction(bank: Bank, questions: Questions) -> None:
+    found = symbols("iron-and-iron", "apart", bank, questions)
+    assert found["amount of Fe^2+ added in first"] == "n(Fe²⁺ first)"
+    assert found["amount of Fe^2+ formed in second"] == "n(Fe²⁺ formed)"
+    assert found["amount of Fe^2+ total in second"] == "n(Fe²⁺ in all)"
+
+
+def test_a_blank_is_told_apart_from_the_sample(bank: Bank, questions: Questions) -> None:
+    found = symbols("saponification", "apart", bank, questions)
+    assert found["amount of KOH added in blank"] == "n(KOH blank)"
+    assert found["amount of KOH in seed oil"] == "n(KOH for the sample)"
+    portions = set(symbols("back-portions-blank", "apart", bank, questions).values())
+    assert any("portion, blank" in symbol for symbol in portions)
+    assert any("portion, second" in symbol for symbol in portions)
+
+
+def test_a_standard_is_told_apart_from_the_sample_of_the_same_substance(bank: Bank, questions: Questions) -> None:
+    found = symbols("standardise-then-assay", "apart", bank, questions)
+    assert found["amount of Na2CO3 in Na2CO3"] == "n(Na₂CO₃ standard)"
+    assert "n(Na₂CO₃ sample)" in found.values()
+
+
+def test_a_symbol_that_is_alone_stays_as_short_as_it_was(bank: Bank, questions: Questions) -> None:
+    found = set(symbols("direct-one-to-two", "apart", bank, questions).values())
+    assert not any("," in symbol or " " in symbol for symbol in found)

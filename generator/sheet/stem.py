@@ -216,7 +216,7 @@ class _Teller:
         key = "weigh pure" if act.pure else "weigh"
         substance = act.contents[0].substance
         scene = voice.of_the_scene(act)
-        noun = material.noun if material and scene else voice.bank.name_of(substance)
+        noun: str | Line = material.noun if material and scene else self._chemical(act, substance)
         if len(act.contents) > 1 and scene and not material:
             noun, key = voice.sample(), "weigh"
         if substance in self.draw.variant.unknown or substance.endswith(".xH2O"):
@@ -242,6 +242,11 @@ class _Teller:
             key = "weigh flask"  # a beaker would do neither for a titration nor for driving a gas over
         self.sentences.append(self.say(key, **slots))
         self._composition(act)
+
+    def _chemical(self, act: Weigh, substance: str) -> str | Line:
+        """What is weighed by its name; a pure substance with the formula that the parts call it by, as an apposition."""
+        name = self.voice.bank.name_of(substance)
+        return (Text(f"{name}, "), Chem(substance), Text(",")) if act.pure and name != substance else name
 
     def _composition(self, act: Weigh) -> None:
         voice = self.voice

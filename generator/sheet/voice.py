@@ -251,7 +251,8 @@ class Voice:
 
     def _to_a_strength(self) -> bool:
         """Whether a solution is made to a strength that is told, so that nothing has been weighed yet."""
-        return any(isinstance(op, Strength) for op in self.question.draw.variant.procedure.operations)
+        told = (op.solution for op in self.question.draw.variant.procedure.operations if isinstance(op, Strength))
+        return any(self.strength(solution) is not None for solution in told)
 
     def planned(self) -> bool:
         """Whether the experiment is only planned: its reagent's excess is told, and nothing is titrated."""

@@ -25,6 +25,7 @@ from generator.question.judgement.extras import (
     Space,
     Strong,
     said,
+    writing_lines,
 )
 from generator.question.judgement.working import as_written, molar_mass, page, step_line
 from generator.question.relations import Relation
@@ -253,7 +254,7 @@ def _laid_out(calculation: Calculation, slip: Slip, number: int, lines: tuple[Pi
             ExtraPoint((Strong(slip.name),), slip.name, (said("guide critique"),)),
             ExtraPoint((right_line, (label, " ", Strong(worked.answer))), worked.answer, (said("guide critique answer"),)),
         ),
-        (Space(2.0, 30.0, label=said("line label")), Space(16.0, ruled=True), Space(24.0, 65.0, worked.answer.unit, label=label)),
+        (Space(2.0, 30.0, label=said("line label")), writing_lines(1), Space(24.0, 65.0, worked.answer.unit, label=label)),
         (Rows((said("line head"), said("working head")), rows, (0.10, 0.90), said("working summary"), 0.9),),
         said("hint critique"),
         (low.number, high.number),

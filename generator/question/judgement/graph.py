@@ -22,6 +22,7 @@ from generator.question.judgement.extras import (
     Space,
     Strong,
     said,
+    writing_lines,
 )
 from generator.question.judgement.followed import Followed, Path, Reading, follow_conductance, follow_heat
 
@@ -130,7 +131,7 @@ def ask_why_a_graph(calculation: Calculation) -> tuple[ExtraPart, ...]:
                     (said("guide why graph"),),
                 ),
             ),
-            (Space(16.0, ruled=True),),
+            (writing_lines(1),),
             hint=said("hint why graph"),
         ),
     )

@@ -26,6 +26,7 @@ from generator.question.judgement.extras import (
     Space,
     Strong,
     said,
+    writing_lines,
 )
 from generator.question.plausible import Plausibility
 
@@ -104,7 +105,7 @@ def choose_indicator(calculation: Calculation) -> tuple[ExtraPart, ...]:
                 (said("guide indicator reason"),),
             ),
         ),
-        (Space(24.0, ruled=True),),
+        (writing_lines(2),),
         (table,),
         said("hint indicator"),
     )
@@ -171,7 +172,7 @@ def reject_indicator(calculation: Calculation) -> tuple[ExtraPart, ...]:
             ),
             ExtraPoint((seen,), _ANSWERS[seen.key], (said("guide reject seen"),)),
         ),
-        (Space(32.0, ruled=True),),
+        (writing_lines(2),),
         (),
         said("hint reject"),
         answered=(CurvePicture(found.titrant.name, found.points(), strips=(_strip(one),)),),

@@ -211,17 +211,19 @@ def _whole_part(bank: Bank, titre: Measurement, others: list[Measurement]) -> Ex
     lines: tuple[Piece, ...] = tuple((named, ": ", _reckoned(one)) for named, one in zip(names_of, others, strict=True))
     sum_line = Reckoning((*plus([one.percentage_shown.number_text for one in every]), "=", Strong(answer)))
     accepted = span((total, printed, one_figure))
-    guidance = [said("guide by difference")] if any(one.kind == "balance" for one in others) else []
+    of_one = " of one" if len(others) == 1 else ""
+    guidance = [said(f"guide every apparatus{of_one}")]
+    guidance += [said("guide by difference")] if any(one.kind == "balance" for one in others) else []
     return ExtraPart(
         "uncertainty",
-        said("uncertainty whole"),
+        said(f"uncertainty whole{of_one}"),
         (
-            ExtraPoint(lines, "; ".join(str(one.percentage_shown) for one in others), (said("guide every apparatus"), *guidance)),
+            ExtraPoint(lines, "; ".join(str(one.percentage_shown) for one in others), tuple(guidance)),
             ExtraPoint((sum_line,), answer, (said("guide add percentages"),)),
         ),
         (Space(22.0, 45.0, "%"),),
         (Rows((said("apparatus head"), said("tolerance head"), said("percentage head")), rows, (0.36, 0.34, 0.30),
-              said("apparatus summary")),),
+              said(f"apparatus summary{of_one}")),),
         said("hint add percentages"),
         accepted,
         "%",

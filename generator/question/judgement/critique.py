@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from generator.bank.definitions import Slip
-from generator.chem.quantity import Quantity, to_figures
+from generator.chem.quantity import Quantity, figures_to_show, to_figures
 from generator.question.algebra import Tree
 from generator.question.draw import Refusal
 from generator.question.judgement.extras import (
@@ -30,7 +30,7 @@ from generator.question.judgement.extras import (
 from generator.question.judgement.working import as_written, molar_mass, page, step_line
 from generator.question.relations import Relation
 from generator.question.slips import Applied
-from generator.question.worked import base_factor, shown_value
+from generator.question.worked import STEP_FIGURES, base_factor, shown_value
 
 LEFT_OUT = frozenset({"S24", "S25", "S41", "S66"})  # their wrong line would not look like what anybody writes
 APART = Fraction(5, 100)  # the wrong answer must be plainly another one
@@ -218,8 +218,9 @@ def _part(calculation: Calculation, applied: Applied) -> ExtraPart:
         last = step is worked.steps[-1]
         if index == wrong_at:
             right_line = step_line(step, shown, step.shown, worked.answer if last else None)
-        shown[name] = shown_value(step.variable, course[name])
         answer = _rounded(calculation, course[name]) if last else None
+        figures = figures_to_show(course[name], STEP_FIGURES, answer.figures) if answer is not None else STEP_FIGURES
+        shown[name] = shown_value(step.variable, course[name], figures)
         if index == wrong_at:
             side = _wrong_side(calculation, applied, course)
             assert side is not None

@@ -25,7 +25,7 @@ from generator.sheet.voice import UnitStyle
 Compose = Callable[[str, Level, UnitStyle], Any]
 KEYS = sorted(read_bank().archetypes)
 MANY = ("direct-purity", "back-portions", "mass-for-a-standard", "limewater", "back-portions-critique", "direct-purity-critique",
-        "back-portions-combined", "direct-purity-combined", "direct-purity-plan-titre")  # fmt: skip
+        "back-portions-combined", "direct-purity-combined", "direct-purity-planning")  # fmt: skip
 SEEDS = range(60)
 
 

@@ -220,7 +220,7 @@ def _titre_part(bank: Bank, titre: Measurement) -> ExtraPart:
         hint=said("hint two readings"),
         accepted=span((titre.percentage,)),
         unit="%",
-        wrong=(ExtraWrong(half, (_slip(bank, "S67"),), 0),),
+        wrong=(ExtraWrong(half, (named_slip(bank, "S67"),), 0),),
     )
 
 
@@ -278,15 +278,15 @@ def _whole_wrong(
     wrong = []
     added = to_figures(sum((one.absolute for one in (*others, titre)), Fraction(0)), FIGURES)
     if not accepted[0] <= added <= accepted[1]:
-        wrong.append(ExtraWrong(Quantity(added, "%"), (_slip(bank, "S68"),), 0))
+        wrong.append(ExtraWrong(Quantity(added, "%"), (named_slip(bank, "S68"),), 0))
     for one in others:
         if one.kind == "balance":
             half = Quantity(to_figures(one.percentage / 2, FIGURES), "%")
-            wrong.append(ExtraWrong(half, (_slip(bank, "S69"),), 1))
+            wrong.append(ExtraWrong(half, (named_slip(bank, "S69"),), 1))
     return tuple(wrong)
 
 
-def _slip(bank: Bank, key: str) -> tuple[str, str]:
+def named_slip(bank: Bank, key: str) -> tuple[str, str]:
     """A slip of the bank by its key and name."""
     return key, next((slip.name for slip in bank.slips if slip.key == key), key)
 

@@ -1,4 +1,4 @@
-"""Two solutions that react in an insulated cup come in; the temperature at every volume added goes out. Knows no substance by name.
+"""Two solutions that react in an insulated cup come in; temperatures and corrected rises go out. Knows no substance by name.
 
 The cup keeps all the heat, and the mixture is taken for water, as in every school calculation of this kind. Floats that are
 drawn as readings; nothing here is asked for or marked.
@@ -35,17 +35,19 @@ class Cup:
         if not (self.volume_cm3 > 0 and self.end_cm3 > 0):
             raise Mistake("a cup with nothing in it", expected="a volume above 0 and an end volume above 0")
 
-    def rising(self, added_cm3: float) -> float:
-        """The temperature while all that is added reacts."""
-        return self._warmed(self.heat_kj * added_cm3 / self.end_cm3, added_cm3)
-
-    def falling(self, added_cm3: float) -> float:
-        """The temperature when all has reacted, and what is added is at the temperature of the start."""
-        return self._warmed(self.heat_kj, added_cm3)
-
     def at(self, added_cm3: float) -> float:
-        """The temperature after a volume was added."""
-        return self.rising(added_cm3) if added_cm3 <= self.end_cm3 else self.falling(added_cm3)
+        """The temperature in °C after a volume was added, which is at the temperature of the start."""
+        given_out_kj = self.heat_kj * min(1.0, added_cm3 / self.end_cm3)
+        return self.start_c + 1000 * given_out_kj / (CAPACITY_J_PER_CM3_K * (self.volume_cm3 + added_cm3))
 
-    def _warmed(self, heat_kj: float, added_cm3: float) -> float:
-        return self.start_c + 1000 * heat_kj / (CAPACITY_J_PER_CM3_K * (self.volume_cm3 + added_cm3))
+    def corrected(self, temperature_c: float, added_cm3: float) -> float:
+        """The rise of a temperature over the start, as it would be if the same heat had warmed the volume of the start only.
+
+        So corrected, the rise is proportional to the heat given out: a straight line up to the end volume, and level after it.
+        """
+        return (temperature_c - self.start_c) * (self.volume_cm3 + added_cm3) / self.volume_cm3
+
+    @property
+    def whole_rise_c(self) -> float:
+        """The corrected rise when all has reacted."""
+        return self.corrected(self.at(self.end_cm3), self.end_cm3)

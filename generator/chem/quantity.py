@@ -236,6 +236,16 @@ def to_figures(exact: Fraction, figures: int) -> Decimal:
     return rounded
 
 
+def figures_to_show(exact: Fraction, figures: int, fewer: int) -> int:
+    """With how many figures, so many or more, a value stands before it is rounded to fewer: a reader who rounds what is printed
+    half up comes upon the same number. 96.7463 is 96.7 to three figures, and 96.746 shows it where 96.75 does not.
+    """
+    rounded = to_figures(exact, fewer)
+    while to_figures(Fraction(to_figures(exact, figures)), fewer) != rounded:
+        figures += 1
+    return figures
+
+
 def finite_places(exact: Fraction) -> int | None:
     """Decimal places that write the fraction exactly, or None where it does not end (1/3)."""
     denominator, twos, fives = exact.denominator, 0, 0

@@ -218,6 +218,13 @@ class Relation:
         """The quantities that the relation ties together."""
         return tuple(name for name, _ in self.quantities)
 
+    def adds_to(self, target: str) -> bool:
+        """Whether the target is the sum of the other quantities, with nothing taken away."""
+        shares = dict(self.quantities)
+        return self.form == "sum" and all(
+            share * shares[target] < 0 for name, share in self.quantities if name != target
+        )
+
     def solved(self, target: str, values: Mapping[str, Fraction]) -> Fraction:
         """The target's value from the others, exactly. Each power is ±1 and each coefficient is not zero."""
         names = [name for name, _ in self.quantities if name != target]

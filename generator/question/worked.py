@@ -13,7 +13,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from generator.bank.definitions import Ask
-from generator.chem.quantity import Quantity, base_unit, half_up, to_figures
+from generator.chem.quantity import Quantity, base_unit, figures_to_show, half_up, to_figures
 from generator.chem.reaction import Reaction
 from generator.question.derive import Plan, derive, evaluate, pairs_of, run_rounded
 from generator.question.relations import Relation, System, Variable
@@ -77,6 +77,9 @@ def work_out(system: System, the_plan: Plan, given: Mapping[str, Fraction], ask:
     """Work a question out. `given` holds every known quantity in base units; `joined` kinds of step share the next one's mark."""
     derivation = derive(system, the_plan, given)
     steps = _steps(system, the_plan, derivation.values, max(STEP_FIGURES, ask.figures + 1))
+    if not steps[-1].variable.whole:
+        figures = figures_to_show(steps[-1].exact, max(STEP_FIGURES, ask.figures + 1), ask.figures)
+        steps = (*steps[:-1], replace(steps[-1], shown=shown_value(steps[-1].variable, steps[-1].exact, figures)))
     exact = derivation.answer
     unit = ask.unit or steps[-1].variable.unit
     factor = 1 / base_unit(unit)[1]

@@ -7,7 +7,7 @@ from decimal import Decimal
 
 from generator.question.judgement.curve import CurvePicture
 from generator.question.judgement.extras import Bottle, Piece
-from generator.question.judgement.graph import GraphPicture
+from generator.question.judgement.graph import NUMBERED_CM3, GraphPicture
 from generator.question.judgement.reading import BurettePicture
 from generator.sheet.nodes import (
     Axis,
@@ -24,7 +24,6 @@ from generator.sheet.voice import Voice
 Writer = Callable[[Voice, Piece], Line]
 
 _VOLUME_CM3 = (Decimal(0), Decimal(50), Decimal(5), 5)  # from, to, numbered every, divided
-_PORTIONS = (Decimal(5), 5)  # numbered every, divided
 _UNITS = {"thermometric graph": "°C", "conductometric graph": "mS cm⁻¹"}
 _PH = (Decimal(0), Decimal(14), Decimal(1), 2)
 
@@ -47,7 +46,7 @@ def graph(voice: Voice, picture: GraphPicture, write: Writer) -> CurveFigure:
     up = picture.up
     marks = (CurveMark(*picture.meeting, write(voice, picture.label)),) if picture.meeting else ()
     return CurveFigure(
-        Axis(across, voice.unit("cm³"), Decimal(0), picture.across_cm3, *_PORTIONS),
+        Axis(across, voice.unit("cm³"), Decimal(0), picture.across_cm3, Decimal(NUMBERED_CM3), picture.across_divided),
         Axis(voice.words.line(f"axis {picture.shows}"), _UNITS[picture.shows], up.low, up.high, up.step, up.divided),
         marks=marks,
         crosses=picture.readings,

@@ -23,6 +23,7 @@ from generator.sheet.working import right_side
 
 WIDTHS = (0.12, 0.47, 0.08, 0.33)
 MOST_WRONG = 9
+_FULL = {1: "guide full one", 2: "guide full both"}
 HEADING = ("Question", "Answer and working", "Mark", "Guidance")
 
 
@@ -73,12 +74,21 @@ def _or_row(voice: Voice, route: Route) -> tuple[Cell, ...]:
         for point in voice.question.worked.points
         if any(step.variable.name in own for step in _paid(point))
     ]
+    key = f"or {route.family}"
+    if voice.words.has(f"{key} total") and _adds(prepared.routes.system, route):
+        key += " total"
     return (
         Cell(((Text("OR", bold=True),),)),
         Cell(lines),
         Cell(((Text(", ".join(mark_name(voice, number) for number in points), bold=True),),), align="centre"),
-        Cell((voice.words.line(f"or {route.family}"),)),
+        Cell((voice.words.line(key),)),
     )
+
+
+def _adds(system: System, route: Route) -> bool:
+    """Whether a route puts what reacted and what is left over together: the reagent is what is asked for."""
+    balances = [step for step in route.steps if system.relations[step.relation].kind == "balance"]
+    return any(system.relations[step.relation].adds_to(step.target) for step in balances)
 
 
 def _route_line(voice: Voice, system: System, step: Step, values: Mapping[str, Fraction]) -> Maths:
@@ -241,6 +251,8 @@ def _kind_line(voice: Voice, step: WorkedStep, relation: Relation) -> Line:
         return ()
     elif relation.kind == "balance" and voice.in_a_portion(step.variable):
         key = "guide balance portion"
+    if relation.kind == "balance" and relation.adds_to(step.variable.name) and voice.words.has(f"{key} total"):
+        key += " total"
     if not voice.words.has(key):
         return ()
     slots: dict[str, str | Inline | Line] = {}
@@ -290,7 +302,7 @@ def _final_guidance(voice: Voice) -> list[Line]:
     lines.append((Text(f"Exact: {exact.number_text}."),))
     if not worked.steps[-1].variable.whole:
         lines.append(voice.words.line("guide figures", figures=str(voice.question.draw.ask.figures)))
-    lines.append(voice.words.line("guide full", marks=str(worked.marks)))
+    lines.append(voice.words.line(_FULL.get(worked.marks, "guide full"), marks=str(worked.marks)))
     return lines
 
 

@@ -220,7 +220,7 @@ class _Teller:
         key = "weigh pure" if act.pure else "weigh"
         substance = act.contents[0].substance
         scene = voice.of_the_scene(act)
-        noun = material.noun if material and scene else voice.bank.name_of(substance)
+        noun: str | Line = material.noun if material and scene else self._chemical(act, substance)
         if len(act.contents) > 1 and scene and not material:
             noun, key = voice.sample(), "weigh"
         if substance in self.draw.variant.unknown or substance.endswith(".xH2O"):
@@ -261,6 +261,11 @@ class _Teller:
             for member in reaction.left
         )
         return liquid or any(isinstance(op, Titrate | Pass) and op.vessel == act.vessel for op in self.operations)
+
+    def _chemical(self, act: Weigh, substance: str) -> str | Line:
+        """What is weighed by its name; a pure substance with the formula that the parts call it by, as an apposition."""
+        name = self.voice.bank.name_of(substance)
+        return (Text(f"{name}, "), Chem(substance), Text(",")) if act.pure and name != substance else name
 
     def _composition(self, act: Weigh) -> None:
         voice = self.voice

@@ -13,7 +13,7 @@ from typing import Literal
 from generator.bank.definitions import Bank, Indicator
 from generator.chem.formula import unicode_text
 from generator.chem.masses import relative_mass
-from generator.chem.quantity import Quantity, finite_places, half_up, to_figures
+from generator.chem.quantity import Quantity, figures_to_show, finite_places, half_up, to_figures
 from generator.chem.reaction import Reaction, Species
 from generator.question import procedure as names
 from generator.question.check import Question
@@ -263,7 +263,8 @@ class Voice:
 
     def _to_a_strength(self) -> bool:
         """Whether a solution is made to a strength that is told, so that nothing has been weighed yet."""
-        return any(isinstance(op, Strength) for op in self.question.draw.variant.procedure.operations)
+        told = (op.solution for op in self.question.draw.variant.procedure.operations if isinstance(op, Strength))
+        return any(self.strength(solution) is not None for solution in told)
 
     def planned(self) -> bool:
         """Whether the experiment is only planned: its reagent's excess is told, and nothing is titrated."""
@@ -585,10 +586,13 @@ class Voice:
         return capitalised(self.the(variable))
 
     def exact_text(self, figures: int = 5) -> Quantity:
-        """The exact answer to five figures, in the answer's unit."""
+        """The exact answer to five figures or as many as show how it is rounded, in the answer's unit."""
         worked = self.question.worked
         factor = 1 / Quantity(_plain(Fraction(1)), worked.answer.unit).in_base
-        return Quantity(to_figures(worked.exact * factor, figures), worked.answer.unit, worked.answer.scientific)
+        exact = worked.exact * factor
+        if not worked.steps[-1].variable.whole:
+            figures = figures_to_show(exact, figures, self.question.draw.ask.figures)
+        return Quantity(to_figures(exact, figures), worked.answer.unit, worked.answer.scientific)
 
 
 _NB = "\N{NO-BREAK SPACE}"

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from decimal import Decimal
+from itertools import product
 
 import pytest
 import sympy
@@ -333,3 +334,38 @@ def test_a_hazard_has_a_source_and_calls_nothing_safe(hazard: object) -> None:
     assert source
     assert not re.search(r"\b(safe|harmless|no hazard|low hazard)\b", words)
     assert not words.endswith(".")
+
+
+EITHER = {"planning": ("plan titre", "plan excess")}  # a kind of further part that prints one of these
+
+
+def test_no_two_archetypes_print_the_same_question(bank: Bank) -> None:
+    """The same experiment with the same demand and the same further parts, under two names."""
+    seen: dict[object, str] = {}
+    for key, archetype in bank.archetypes.items():
+        for variant in archetype.variants:
+            numbers = tuple(sorted((name, repr(choice)) for name, choice in variant.choices.items()))
+            for ask in variant.asks:
+                asked = ask.quantity if archetype.calculated else ""
+                for extras in product(*(EITHER.get(kind, (kind,)) for kind in archetype.extras)):
+                    printed = (repr(variant.procedure), numbers, asked, extras, archetype.runs)
+                    assert seen.setdefault(printed, key) == key, f"{key} prints what {seen[printed]} prints"
+
+
+USES_NO_NUMBER = {
+    "planning",
+    "plan titre",
+    "plan excess",
+    "plan both",
+    "describe",
+    "describe portion",
+    "describe titration",
+}
+
+
+@pytest.mark.parametrize(
+    "key", [key for key, one in read_bank().archetypes.items() if USES_NO_NUMBER & set(one.extras)]
+)
+def test_numbers_of_an_experiment_are_never_told_for_nothing(key: str, bank: Bank) -> None:
+    """Whoever describes what was done or plans the next experiment works out the answer of this one first."""
+    assert bank.archetypes[key].calculated

@@ -27,11 +27,20 @@ def test_the_heats_follow_from_published_enthalpies_of_formation() -> None:
     assert WEAK_KJ_PER_MOL["ammonium ion"] == pytest.approx(FORMED["NH3"] - FORMED["NH4+"], abs=0.1)
 
 
-def test_both_lines_meet_at_the_end_point_and_part_on_both_sides() -> None:
+def test_corrected_rises_lie_on_two_straight_lines_that_meet_at_the_end_point() -> None:
     cup = Cup(50.0, 18.0, 16.0, 0.032 * STRONG_KJ_PER_MOL)
-    assert cup.rising(16.0) == cup.falling(16.0)
-    assert cup.at(15.0) == cup.rising(15.0) < cup.falling(15.0)
-    assert cup.at(17.0) == cup.falling(17.0) < cup.rising(17.0)
+    rises = {added: cup.corrected(cup.at(added), added) for added in (0.0, 4.0, 8.0, 16.0, 20.0, 30.0)}
+    assert rises[0.0] == 0
+    assert rises[8.0] == pytest.approx(2 * rises[4.0])
+    assert rises[16.0] == pytest.approx(4 * rises[4.0])
+    assert [rises[added] for added in (16.0, 20.0, 30.0)] == pytest.approx([cup.whole_rise_c] * 3)
+    assert cup.whole_rise_c == pytest.approx(1824 / (50 * CAPACITY_J_PER_CM3_K))  # all the heat in the first 50 cm³
+
+
+def test_the_thermometer_itself_falls_after_the_end_point() -> None:
+    cup = Cup(50.0, 18.0, 16.0, 0.032 * STRONG_KJ_PER_MOL)
+    assert cup.at(16.0) > cup.at(15.0)
+    assert cup.at(16.0) > cup.at(17.0) > cup.at(30.0)
 
 
 def test_no_heat_is_lost_or_made_after_the_end_point() -> None:

@@ -331,3 +331,40 @@ def test_an_unsuitable_indicator_changes_outside_the_steep_part(bank: Bank, make
     early = changes_at < found.end_cm3
     answer = str(part.points[1].answer)
     assert early == ("early" in answer or "before the start" in answer)
+
+
+@pytest.mark.parametrize("key", ["ph-curve-weak", "indicator-choice"])
+@pytest.mark.parametrize("seed", range(12))
+def test_the_printed_steep_part_holds_the_range_of_every_indicator_that_is_accepted(
+    bank: Bank, make: Make, key: str, seed: int
+) -> None:
+    choice, _ = parts(make(key, seed), "indicator")
+    reason = dict(choice.points[1].lines[0].slots)  # type: ignore[union-attr]
+    low, high = (Decimal(str(reason[end])) for end in ("low", "high"))
+    others = [dict(one.slots).get("names", "") for one in choice.points[0].guidance]
+    named = re.split(r", | or ", " or ".join([str(choice.points[0].answer), *filter(None, map(str, others))]))
+    assert len(named) >= 2
+    for name in named:
+        indicator = bank.indicators[name]
+        assert indicator.low is not None
+        assert indicator.high is not None
+        assert low <= indicator.low < indicator.high <= high
+
+
+def test_an_indicator_that_the_curve_allows_is_told_where_the_table_does_not_list_it(make: Make) -> None:
+    allowed = set()
+    for seed in range(12):
+        question = make("indicator-choice", seed)
+        if question.draw.variant.roles["analyte"] == "CH3COOH":
+            choice, _ = parts(question, "indicator")
+            allowed.add("phenol red" in f"{choice.points[0].answer} {choice.points[0].guidance}")
+    assert allowed == {True}
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_both_parts_of_one_question_print_one_steep_part(make: Make, seed: int) -> None:
+    question = make("ph-curve-weak", seed)
+    told = parts(question, "pH curve")[2].points[0].answer
+    choice, _ = parts(question, "indicator")
+    reason = dict(choice.points[1].lines[0].slots)  # type: ignore[union-attr]
+    assert told == f"pH {reason['low']} to {reason['high']}"

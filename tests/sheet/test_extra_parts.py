@@ -51,7 +51,7 @@ def test_mark_numbers_go_on_and_end_at_the_marks_of_the_question(key: str, level
 
 
 def test_the_calculation_is_not_asked_where_only_the_judgement_is(compose: Compose) -> None:
-    for key in ("back-portions-fault", "back-portions-critique", "direct-purity-planning"):
+    for key in ("back-portions-fault", "back-portions-critique", "ph-curve"):
         made = compose(key, "structured", "dm3")
         assert all(not question.points for question in made.questions)
         assert "Use your answer" not in render(made.paper).decode()

@@ -20,6 +20,7 @@ from generator.question.judgement.extras import (
     Space,
     Strong,
     said,
+    writing_lines,
 )
 from generator.question.judgement.uncertainty import FIGURES, total_percentage
 
@@ -91,7 +92,7 @@ def _part(
                 (said("guide claim difference", difference=difference),),
             ),
         ),
-        (Space(20.0), Space(9.0, ruled=True)),
+        (Space(20.0), writing_lines(1)),
         hint=said("hint claim"),
     )  # fmt: skip
 

@@ -26,6 +26,7 @@ from generator.question.judgement.extras import (
     Strong,
     Unit,
     said,
+    writing_lines,
 )
 from generator.question.judgement.faults import Effect, effect, possible_faults, told
 
@@ -128,7 +129,7 @@ def _part(calculation: Calculation, answer: Quantity, fitting: tuple[Decimal, ..
                 (said("guide class mean"),),
             ),
         ),
-        (Space(20.0, ruled=True),),
+        (writing_lines(2), Space(14.0, 45.0, answer.unit)),
         (Rows(heads, rows, (1 / len(values),) * len(values), said("class summary"), headed=False),),
         said("hint class values"),
         (mean.number - last, mean.number + last),

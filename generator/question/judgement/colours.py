@@ -3,7 +3,17 @@
 from __future__ import annotations
 
 from generator.question.draw import Refusal
-from generator.question.judgement.extras import Bottle, Calculation, ExtraPart, ExtraPoint, Said, Space, Strong, said
+from generator.question.judgement.extras import (
+    Bottle,
+    Calculation,
+    ExtraPart,
+    ExtraPoint,
+    Said,
+    Space,
+    Strong,
+    said,
+    writing_lines,
+)
 from generator.question.plausible import Plausibility
 from generator.question.procedure import Solution
 
@@ -78,7 +88,7 @@ def _own_indicator(titrant: Solution, own: str) -> ExtraPart:
                 (said(f"{own} stays"),), "its colour stays with the first drop in excess", (said("guide stays"),)
             ),
         ),
-        (Space(32.0, ruled=True),),
+        (writing_lines(2),),
         hint=said("hint no indicator"),
     )
 
@@ -111,7 +121,7 @@ def reject_universal(calculation: Calculation) -> tuple[ExtraPart, ...]:
                     (said("guide universal sharp"),),
                 ),
             ),
-            (Space(32.0, ruled=True),),
+            (writing_lines(2),),
             hint=said("hint universal"),
         ),
     )

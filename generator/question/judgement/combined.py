@@ -8,6 +8,7 @@ a direct one passes every error on as it is, and there the tolerances are turned
 from __future__ import annotations
 
 from collections.abc import Mapping
+from decimal import Decimal
 from fractions import Fraction
 
 from generator.chem.quantity import Quantity, to_figures
@@ -31,7 +32,9 @@ from generator.question.judgement.uncertainty import (
     Measurement,
     ask_uncertainty,
     combined_relative,
+    enough_figures,
     outcome,
+    rounded_off,
     sensitivity,
     span,
     square_root,
@@ -62,22 +65,29 @@ def standard_percentage(found: tuple[Measurement, ...]) -> Fraction:
 def _standard_part(found: tuple[Measurement, ...]) -> ExtraPart:
     exact = standard_percentage(found)
     answer = Quantity(to_figures(exact, FIGURES), "%")
-    printed = sum((Fraction(one.percentage_shown.number) ** 2 for one in found), Fraction(0))
     each = [Quantity(to_figures(square_root(one.percentage**2 / LIMITS), FIGURES), "%") for one in found]
     stepwise = sum((Fraction(one.number) ** 2 for one in each), Fraction(0))
+
+    def printed_to(figures: int) -> Fraction:
+        squares = sum((one.percentage_to(figures).exact ** 2 for one in found), Fraction(0))
+        return square_root(squares / LIMITS)
+
+    figures = enough_figures(printed_to, exact)
     squares: list[Piece] = []
     for one in found:
-        squares += [*(["+"] if squares else []), f"({one.percentage_shown.number_text} ÷ √3)²"]
+        squares += [*(["+"] if squares else []), f"({one.percentage_to(figures).number_text} ÷ √3)²"]
     return ExtraPart(
         "combined uncertainty",
         said("combine limits"),
         (
             ExtraPoint((Reckoning(tuple(squares)),), "squares of percentage ÷ √3", (said("guide limits"),)),
-            ExtraPoint((Reckoning((said("square root"), "=", Strong(answer))),), answer, (said("guide root"),)),
+            ExtraPoint(
+                (Reckoning((said("square root"), *rounded_off(printed_to(figures)))),), answer, (said("guide root"),)
+            ),
         ),
         (Space(24.0, 45.0, "%"),),
         hint=said("hint limits"),
-        accepted=span((exact, square_root(printed / LIMITS), square_root(stepwise))),
+        accepted=span((exact, printed_to(FIGURES), square_root(stepwise))),
         unit="%",
     )
 
@@ -123,24 +133,33 @@ def _combined_part(
     found: tuple[Measurement, ...], weights: Mapping[str, Fraction], passed: Fraction, combined: Fraction
 ) -> ExtraPart:
     answer = Quantity(to_figures(combined, FIGURES), "%")
+    plain = {one.name for one in found if abs(weights[one.name] - 1) < _NEGLIGIBLE}
+
+    def weight(one: Measurement, figures: int) -> Quantity:
+        return Quantity(Decimal(1) if one.name in plain else to_figures(weights[one.name], figures), "")
+
+    def printed(figures: int) -> Fraction:
+        terms = [weight(one, figures).exact * one.percentage_to(figures).exact for one in found]
+        return square_root(sum((term**2 for term in terms), Fraction(0)))
+
+    figures = enough_figures(printed, combined)
     rows: list[tuple[Piece, ...]] = []
     squares: list[Piece] = []
-    rounded = Fraction(0)
     for one in found:
-        weight = Quantity(to_figures(weights[one.name], FIGURES), "")
         own = abs(weights[one.name] - passed) < _NEGLIGIBLE
-        plain = abs(weights[one.name] - 1) < _NEGLIGIBLE
         rows.append((said(f"apparatus {one.kind}", quantity=one.quantity),
-                     said("your factor") if own else "1" if plain else weight))  # fmt: skip
-        share = one.percentage_shown.number_text
-        squares += [*(["+"] if squares else []), f"{share}²" if plain else f"({weight.number_text} × {share})²"]
-        rounded += ((1 if plain else Fraction(weight.number)) * Fraction(one.percentage_shown.number)) ** 2
+                     said("your factor") if own else weight(one, figures)))  # fmt: skip
+        share = one.percentage_to(figures).number_text
+        factor = weight(one, figures).number_text
+        squares += [*(["+"] if squares else []), f"{share}²" if one.name in plain else f"({factor} × {share})²"]
     return ExtraPart(
         "combined uncertainty",
         said("combine"),
         (
             ExtraPoint((Reckoning(tuple(squares)),), "squares of factor × percentage", (said("guide squares"),)),
-            ExtraPoint((Reckoning((said("square root"), "=", Strong(answer))),), answer, (said("guide root"),)),
+            ExtraPoint(
+                (Reckoning((said("square root"), *rounded_off(printed(figures)))),), answer, (said("guide root"),)
+            ),
         ),
         (Space(24.0, 45.0, "%"),),
         (
@@ -153,6 +172,6 @@ def _combined_part(
             ),
         ),
         said("hint quadrature"),
-        span((combined, square_root(rounded))),
+        span((combined, printed(FIGURES))),
         "%",
     )

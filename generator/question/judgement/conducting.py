@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from generator.bank.definitions import Bank
 from generator.chem.conductance import limiting
 from generator.question.draw import Refusal
-from generator.question.judgement.extras import Calculation, Chemical, ExtraPart, ExtraPoint, Piece, Space, said
+from generator.question.judgement.extras import Calculation, Chemical, ExtraPart, ExtraPoint, Piece, said, writing_lines
 from generator.question.judgement.followed import Experiment
 from generator.question.solutes import Solutes
 
@@ -71,7 +71,7 @@ def ask_why_conductivity(calculation: Calculation) -> tuple[ExtraPart, ...]:
                 ExtraPoint((before,), f"before: {_SHORT[found.shape]}", (said("guide conductivity"),)),
                 ExtraPoint((after,), "after: ions are added and not used up"),
             ),
-            (Space(32.0, ruled=True),),
+            (writing_lines(2),),
             hint=said("hint conductivity"),
         ),
     )

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from generator.bank.definitions import Slip
-from generator.chem.quantity import Quantity, to_figures
+from generator.chem.quantity import Quantity, figures_to_show, to_figures
 from generator.question.algebra import Tree
 from generator.question.draw import Refusal
 from generator.question.judgement.extras import (
@@ -25,11 +25,12 @@ from generator.question.judgement.extras import (
     Space,
     Strong,
     said,
+    writing_lines,
 )
 from generator.question.judgement.working import as_written, molar_mass, page, step_line
 from generator.question.relations import Relation
 from generator.question.slips import Applied
-from generator.question.worked import base_factor, shown_value
+from generator.question.worked import STEP_FIGURES, base_factor, shown_value
 
 LEFT_OUT = frozenset({"S24", "S25", "S41", "S66"})  # their wrong line would not look like what anybody writes
 APART = Fraction(5, 100)  # the wrong answer must be plainly another one
@@ -217,8 +218,9 @@ def _part(calculation: Calculation, applied: Applied) -> ExtraPart:
         last = step is worked.steps[-1]
         if index == wrong_at:
             right_line = step_line(step, shown, step.shown, worked.answer if last else None)
-        shown[name] = shown_value(step.variable, course[name])
         answer = _rounded(calculation, course[name]) if last else None
+        figures = figures_to_show(course[name], STEP_FIGURES, answer.figures) if answer is not None else STEP_FIGURES
+        shown[name] = shown_value(step.variable, course[name], figures)
         if index == wrong_at:
             side = _wrong_side(calculation, applied, course)
             assert side is not None
@@ -253,7 +255,7 @@ def _laid_out(calculation: Calculation, slip: Slip, number: int, lines: tuple[Pi
             ExtraPoint((Strong(slip.name),), slip.name, (said("guide critique"),)),
             ExtraPoint((right_line, (label, " ", Strong(worked.answer))), worked.answer, (said("guide critique answer"),)),
         ),
-        (Space(2.0, 30.0, label=said("line label")), Space(16.0, ruled=True), Space(24.0, 65.0, worked.answer.unit, label=label)),
+        (Space(2.0, 30.0, label=said("line label")), writing_lines(1), Space(24.0, 65.0, worked.answer.unit, label=label)),
         (Rows((said("line head"), said("working head")), rows, (0.10, 0.90), said("working summary"), 0.9),),
         said("hint critique"),
         (low.number, high.number),

@@ -29,6 +29,7 @@ from generator.question.judgement.extras import (
     Unit,
     said,
 )
+from generator.question.judgement.serving import printed_steep
 
 _PH_READ = Decimal("0.2")
 _VOLUME_READ = Decimal("0.5")  # cm³, half a division of the paper
@@ -93,15 +94,15 @@ def read_curve(calculation: Calculation) -> tuple[ExtraPart, ...]:
             (volume - _VOLUME_READ, volume + _VOLUME_READ),
             "cm³",
         ),
-        _steep(found),
+        _steep(found, printed_steep(calculation, found)),
     ]
     if found.weak is not None:
         parts.append(_half_way(found, found.weak))
     return tuple(parts)
 
 
-def _steep(found: Course) -> ExtraPart:
-    low, high = (halves(end) for end in found.steep_part())
+def _steep(found: Course, ends: tuple[Decimal, Decimal]) -> ExtraPart:
+    low, high = ends
     (low_from, low_to), (high_from, high_to) = found.accepted_ends()
     return ExtraPart(
         "pH curve",

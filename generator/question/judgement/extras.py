@@ -28,6 +28,9 @@ if TYPE_CHECKING:
 INDICATOR_CHOICE = "indicator"
 """The kind for which the stem must not name the indicator."""
 
+_MM_A_LINE = 8.0  # as the sheets rule them
+_LINES_A_MARK = 2
+
 # ------------------------------------------------------------------ pieces of a sentence or of a line of working
 
 
@@ -169,6 +172,11 @@ class Space:
     unit: str = ""
     ruled: bool = False
     label: Piece = ""
+
+
+def writing_lines(marks: int) -> Space:
+    """Ruled lines for an answer in words: two a mark (common practice)."""
+    return Space(_MM_A_LINE * _LINES_A_MARK * marks, ruled=True)
 
 
 @dataclass(frozen=True, slots=True)

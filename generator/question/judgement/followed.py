@@ -1,6 +1,7 @@
 """A calculation comes in; the readings of a titration followed by a thermometer or a conductivity meter go out, with their lines.
 
 Temperatures follow from heats of reaction, conductivities from the ions that are there; a small scatter comes from the stream.
+Both are corrected for the volume added, which makes straight lines of what is proportional to the reaction.
 Volumes are those of the printed titre, so that the true lines meet at it. Nothing is worded and nothing is marked.
 """
 
@@ -10,6 +11,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
+from functools import partial
 
 from generator.bank.definitions import Bank
 from generator.chem.conductance import conductivity
@@ -30,9 +32,11 @@ CLEAR_CM3 = Decimal("0.5")  # of the end point: a reading there would give it aw
 PAST_CM3 = Decimal(12)  # how far beyond the end point readings go on
 BURETTE_CM3 = Decimal(50)
 NEAREST = 4  # readings on each side, through which a careless line may be drawn
-MOST_APART_CM3 = Fraction(1)  # between what straight lines give and the titre
+MOST_APART_CM3 = Fraction(1)  # between what straight lines give and the titre, where ions bend the lines a little
+MOST_APART_HEAT_CM3 = Fraction(3, 10)  # the same where only the scatter of the readings moves them
 _BENT = Fraction(1, 4)  # of the way to the end point, in which a weak acid's own ions bend the line
 _STRONGEST = 2.5  # pKa: a stage as strong as this is neutralised as a strong acid is
+_SCATTERS = 40  # tried, until the lines through what is printed meet near the end point
 _SOLIDS = (("Ag+", "Cl-"), ("Ba^2+", "SO4^2-"))
 
 Reading = tuple[Decimal, Decimal]
@@ -41,7 +45,7 @@ Path = tuple[tuple[float, float], ...]
 
 @dataclass(frozen=True, slots=True)
 class Followed:
-    """Readings before and after the end point, the two true lines as drawn, where they meet, and what straight lines give."""
+    """Readings before and after the end point, the two true lines as drawn, where they meet, and what honest lines give."""
 
     titrant: Solution
     end_cm3: Decimal
@@ -49,21 +53,38 @@ class Followed:
     after: tuple[Reading, ...]
     lines: tuple[Path, Path]
     meeting: float  # the height at which the true lines meet
-    straight: Fraction  # the volume where straight lines of best fit meet
     least: Fraction  # of the volumes that honest lines give
     most: Fraction
     bent: bool = False  # whether the line before the end point begins with a bend
 
 
 def follow_heat(calculation: Calculation) -> Followed:
-    """The titration in an insulated cup. Raises Refusal where no heat of the reaction is known, or lines would mislead."""
+    """The titration in an insulated cup, each rise of temperature corrected for the volume added, so that both lines are straight.
+
+    Raises Refusal where no heat of the reaction is known, or where every scatter would mislead a pupil's ruler.
+    """
     found = Experiment(calculation)
     cup = Cup(found.volume_cm3, _start(calculation.stream), float(found.end_cm3), found.heat_kj(calculation.bank))
-    end = float(found.end_cm3)
-    before, after = _readings(found, cup.at, calculation.stream, 1, lambda: calculation.stream.pick((-1, 0, 0, 1)))
-    last = float(after[-1][0])
-    lines = (_path(cup.rising, 0.0, end + 2.0), _path(cup.falling, end - 2.0, last))
-    return _judged(found, before, after, before, lines, cup.at(end))
+
+    def plotted(volume: Decimal, temperature: Decimal) -> Decimal:
+        if not volume:  # what was read there is the start
+            return Decimal("0.0")
+        return half_up(Fraction(repr(cup.corrected(float(temperature), float(volume)))), 1)
+
+    last = Refusal("graph", "no scatter was tried")
+    for attempt in range(_SCATTERS):
+        stream = calculation.stream.branch(f"scatter {attempt}")
+        before, after = _readings(found, cup.at, stream, 1, partial(stream.pick, (-1, 0, 0, 1)), plotted)
+        slope = Fraction(repr(cup.whole_rise_c)) / Fraction(found.end_cm3)
+        lines = (
+            _straight((Fraction(0), slope), 0.0, float(found.end_cm3) + 2.0),
+            _straight((slope * Fraction(found.end_cm3), Fraction(0)), float(found.end_cm3) - 2.0, float(after[-1][0])),
+        )
+        try:
+            return _judged(found, before, after, before, lines, cup.whole_rise_c, MOST_APART_HEAT_CM3)
+        except Refusal as refusal:
+            last = refusal
+    raise last
 
 
 def follow_conductance(calculation: Calculation) -> Followed:
@@ -184,9 +205,22 @@ def _start(stream: Stream) -> float:
     return 18 + stream.whole(0, 20) / 5
 
 
-def _readings(found: Experiment, at: Callable[[float], float], stream: Stream, places: int, scatter: Callable[[], int]
-              ) -> tuple[tuple[Reading, ...], tuple[Reading, ...]]:  # fmt: skip
-    """Readings after every portion, scattered in their last place, none so near the end point that it gives it away."""
+def _as_read(_: Decimal, reading: Decimal) -> Decimal:
+    return reading
+
+
+def _readings(
+    found: Experiment,
+    at: Callable[[float], float],
+    stream: Stream,
+    places: int,
+    scatter: Callable[[], int],
+    plotted: Callable[[Decimal, Decimal], Decimal] = _as_read,
+) -> tuple[tuple[Reading, ...], tuple[Reading, ...]]:
+    """What is plotted after every portion, from readings scattered in their last place.
+
+    None lies so near the end point that it gives it away.
+    """
     for portion in stream.shuffled(PORTIONS_CM3):
         count = int(min(found.end_cm3 + PAST_CM3, BURETTE_CM3) / portion)
         volumes = [portion * number for number in range(count + 1)]
@@ -195,7 +229,9 @@ def _readings(found: Experiment, at: Callable[[float], float], stream: Stream, p
     else:
         raise Refusal("graph", f"every series of portions comes upon {found.end_cm3} cm³")
     step = Fraction(1, 10**places)
-    readings = [(one, half_up(Fraction(repr(at(float(one)))) + scatter() * step, places)) for one in volumes]
+    readings = [
+        (one, plotted(one, half_up(Fraction(repr(at(float(one)))) + scatter() * step, places))) for one in volumes
+    ]
     before = tuple(one for one in readings if one[0] < found.end_cm3)
     after = tuple(one for one in readings if one[0] > found.end_cm3)
     if min(len(before), len(after)) < NEAREST:
@@ -204,15 +240,14 @@ def _readings(found: Experiment, at: Callable[[float], float], stream: Stream, p
 
 
 def _judged(found: Experiment, before: tuple[Reading, ...], after: tuple[Reading, ...], used: Sequence[Reading],
-            lines: tuple[Path, Path], meeting: float) -> Followed:  # fmt: skip
+            lines: tuple[Path, Path], meeting: float, most_apart: Fraction = MOST_APART_CM3) -> Followed:  # fmt: skip
     end = Fraction(found.end_cm3)
-    straight = _meeting(used, after)
-    volumes = [end, straight, _meeting(used[-NEAREST:], after[:NEAREST])]
-    if max(volumes) - end > MOST_APART_CM3 or end - min(volumes) > MOST_APART_CM3:
-        raise Refusal("graph", f"straight lines would meet at {float(straight):.1f} cm³ and not at {found.end_cm3} cm³")
-    return Followed(
-        found.titrant, found.end_cm3, before, after, lines, round(meeting, 3), straight, min(volumes), max(volumes)
-    )
+    volumes = [end, _meeting(used, after), _meeting(used[-NEAREST:], after[:NEAREST])]
+    if max(volumes) - end > most_apart or end - min(volumes) > most_apart:
+        raise Refusal(
+            "graph", f"straight lines would meet at {float(volumes[1]):.1f} cm³ and not at {found.end_cm3} cm³"
+        )
+    return Followed(found.titrant, found.end_cm3, before, after, lines, round(meeting, 3), min(volumes), max(volumes))
 
 
 # ------------------------------------------------------------------ lines
@@ -236,11 +271,6 @@ def _meeting(before: Sequence[Reading], after: Sequence[Reading]) -> Fraction:
     return (other - height) / (slope - far)
 
 
-def _path(height: Callable[[float], float], start: float, end: float, pieces: int = 24) -> Path:
-    places = [start + (end - start) * piece / pieces for piece in range(pieces + 1)]
-    return tuple((round(x, 3), round(height(x), 3)) for x in places)
-
-
 def _straight(fitted: tuple[Fraction, Fraction], start: float, end: float) -> Path:
     height, slope = map(float, fitted)
-    return _path(lambda x: height + slope * x, start, end, 1)
+    return tuple((round(x, 3), round(height + slope * x, 3)) for x in (start, end))

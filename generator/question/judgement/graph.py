@@ -1,7 +1,7 @@
 """A calculation comes in; parts go out in which its titre is read from a graph of temperature or conductivity, before it is used.
 
-What is accepted as the titre spans what bent and straight lines through the printed points give, and half a small division
-more on both sides. The calculation's own range is widened to what both ends of it lead to.
+What is accepted as the titre spans what straight lines through the printed points give, and half a small division more on both
+sides. The calculation's own range is widened to what both ends of it lead to.
 """
 
 from __future__ import annotations
@@ -22,10 +22,13 @@ from generator.question.judgement.extras import (
     Space,
     Strong,
     said,
+    writing_lines,
 )
 from generator.question.judgement.followed import Followed, Path, Reading, follow_conductance, follow_heat
 
-HALF_DIVISION_CM3 = Fraction(1, 2)
+NUMBERED_CM3 = 5
+_WIDE_CM3 = 30  # up to here the paper has room for half cubic centimetres, 2 mm apart
+_FINE, _COARSE = 10, 5  # small divisions between two numbers
 _STEPS = tuple((Decimal(step), divided) for step, divided in (("0.1", 5), ("0.2", 4), ("0.5", 5), ("1", 5), ("2", 4)))
 _MOST_STEPS = 10
 
@@ -48,6 +51,7 @@ class GraphPicture:
     titrant: str
     readings: tuple[Reading, ...]
     across_cm3: Decimal
+    across_divided: int  # small divisions between two numbers, which are NUMBERED_CM3 apart
     up: Scale
     lines: tuple[Path, ...] = ()
     meeting: tuple[float, float] | None = None
@@ -56,35 +60,38 @@ class GraphPicture:
 
 
 def read_temperatures(calculation: Calculation) -> tuple[ExtraPart, ...]:
-    """One part before the calculation: two lines through temperatures, and the volume at which they meet."""
+    """One part before the calculation: two straight lines through corrected rises, and the volume at which they meet."""
     found = follow_heat(calculation)
-    heights = [height for _, height in (*found.before, *found.after)]
-    top = max(Fraction(max(heights)), Fraction(repr(found.meeting)))
-    scale = Scale(Decimal(int(min(heights)) - 1), _up(top + Fraction(1, 2)), Decimal(1), 5)
-    bent = said("guide graph bent", straight=Quantity(half_up(found.straight, 1), "cm³"))
-    return (_read(calculation, found, "thermometric graph", scale, (bent,)),)
+    return (_read(calculation, found, "thermometric graph", (said("guide graph level"),)),)
 
 
 def read_conductivities(calculation: Calculation) -> tuple[ExtraPart, ...]:
     """One part before the calculation: two straight lines through conductivities, and the volume at which they meet."""
     found = follow_conductance(calculation)
+    start = (said("guide graph start"),) if found.bent else ()
+    return (_read(calculation, found, "conductometric graph", start),)
+
+
+def _scale(found: Followed) -> Scale:
+    """The upright axis; with nothing near 0 the paper begins higher up."""
     heights = [height for _, height in (*found.before, *found.after)]
     top, foot = max(heights), min(heights)
-    foot = foot if foot > top / 2 else Decimal(0)  # with nothing near 0 the paper begins higher up
+    foot = foot if foot > top / 2 else Decimal(0)
     step, divided = next((one for one in _STEPS if (top - foot) / one[0] <= _MOST_STEPS - 2), _STEPS[-1])
-    scale = Scale(-_up(Fraction(-foot / step)) * step, _up(Fraction(top / step)) * step, step, divided)
-    start = (said("guide graph start"),) if found.bent else ()
-    return (_read(calculation, found, "conductometric graph", scale, start),)
+    return Scale(-_up(Fraction(-foot / step)) * step, _up(Fraction(top / step)) * step, step, divided)
 
 
-def _read(calculation: Calculation, found: Followed, kind: str, scale: Scale, guidance: tuple[Said, ...]) -> ExtraPart:
+def _read(calculation: Calculation, found: Followed, kind: str, guidance: tuple[Said, ...]) -> ExtraPart:
     readings = (*found.before, *found.after)
     across = (readings[-1][0] / 10).to_integral_value(ROUND_CEILING) * 10
+    divided = _FINE if across <= _WIDE_CM3 else _COARSE
+    half_division = Fraction(NUMBERED_CM3, 2 * divided)
+    scale = _scale(found)
     volume = Quantity(found.end_cm3, "cm³")
-    blank = GraphPicture(kind, found.titrant.name, readings, across, scale)
+    blank = GraphPicture(kind, found.titrant.name, readings, across, divided, scale)
     end = (float(found.end_cm3), found.meeting)
     label = said("spot meeting", volume=volume)
-    drawn = GraphPicture(kind, found.titrant.name, readings, across, scale, found.lines, end, label)
+    drawn = GraphPicture(kind, found.titrant.name, readings, across, divided, scale, found.lines, end, label)
     return ExtraPart(
         kind,
         said(kind, titrant=Bottle(found.titrant.name)),
@@ -95,7 +102,7 @@ def _read(calculation: Calculation, found: Followed, kind: str, scale: Scale, gu
         (Space(4.0, 45.0, "cm³"),),
         (blank,),
         said("hint graph"),
-        (_tenth(found.least - HALF_DIVISION_CM3, ROUND_FLOOR), _tenth(found.most + HALF_DIVISION_CM3, ROUND_CEILING)),
+        (_tenth(found.least - half_division, ROUND_FLOOR), _tenth(found.most + half_division, ROUND_CEILING)),
         "cm³",
         answered=(drawn,),
         first=True,
@@ -130,7 +137,7 @@ def ask_why_a_graph(calculation: Calculation) -> tuple[ExtraPart, ...]:
                     (said("guide why graph"),),
                 ),
             ),
-            (Space(16.0, ruled=True),),
+            (writing_lines(1),),
             hint=said("hint why graph"),
         ),
     )

@@ -19,15 +19,13 @@ from generator.question.judgement.extras import (
     ExtraPoint,
     Piece,
     Said,
-    Space,
     Strong,
     said,
+    writing_lines,
 )
 from generator.question.judgement.faults import effect, told
 from generator.question.procedure import Aliquot, Measure, Titrate, Weigh
 from generator.question.titres import CONCORDANT_CM3, READING_CM3
-
-_MM_A_MARK = 16.0  # two ruled lines
 
 
 def ask_portion(calculation: Calculation) -> tuple[ExtraPart, ...]:
@@ -106,7 +104,7 @@ def ask_titration(calculation: Calculation) -> tuple[ExtraPart, ...]:
 
 
 def _part(kind: str, demand: Said, points: tuple[ExtraPoint, ...], hint: str) -> ExtraPart:
-    return ExtraPart(kind, demand, points, (Space(_MM_A_MARK * len(points), ruled=True),), hint=said(hint))
+    return ExtraPart(kind, demand, points, (writing_lines(len(points)),), hint=said(hint))
 
 
 def _only_titration(calculation: Calculation) -> Titrate:

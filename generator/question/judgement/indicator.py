@@ -7,13 +7,11 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from typing import NamedTuple
 
-from generator.bank.definitions import Indicator
-from generator.chem.end_point import Verdict, fits
+from generator.chem.end_point import Verdict
 from generator.chem.quantity import Quantity
 from generator.question.draw import Refusal
-from generator.question.judgement.course import BURETTE_CM3, SEEN, Course, course, halves, read_off
+from generator.question.judgement.course import BURETTE_CM3, Course, course, read_off
 from generator.question.judgement.curve import CurvePicture, Strip
 from generator.question.judgement.extras import (
     INDICATOR_CHOICE,
@@ -26,7 +24,9 @@ from generator.question.judgement.extras import (
     Space,
     Strong,
     said,
+    writing_lines,
 )
+from generator.question.judgement.serving import Ranged, printed_steep, ranged, serving, suitable
 from generator.question.plausible import Plausibility
 
 _ANSWERS = {
@@ -40,26 +40,7 @@ _LISTED = 5
 _CLEARLY = 0.5  # of pH between an unsuitable indicator's range and the steep part
 
 
-class _Ranged(NamedTuple):
-    """An indicator that follows pH."""
-
-    indicator: Indicator
-    low: float
-    high: float
-    verdict: Verdict
-
-
-def _ranged(calculation: Calculation, found: Course) -> list[_Ranged]:
-    """The bank's indicators that follow pH, from acid to alkaline."""
-    ranged = [
-        _Ranged(one, float(one.low), float(one.high), fits(float(one.low), float(one.high), found.steep))
-        for one in calculation.bank.indicators.values()
-        if one.low is not None and one.high is not None
-    ]
-    return sorted(ranged, key=lambda one: (one.low, one.high))
-
-
-def _clearly_out(one: _Ranged, steep: tuple[float, float]) -> bool:
+def _clearly_out(one: Ranged, steep: tuple[float, float]) -> bool:
     return one.high < steep[0] - _CLEARLY or one.low > steep[1] + _CLEARLY
 
 
@@ -70,12 +51,12 @@ def choose_indicator(calculation: Calculation) -> tuple[ExtraPart, ...]:
     """Two parts: an indicator from a printed table with the reason, and the colour change that goes with it."""
     found = course(calculation)
     judge = Plausibility(calculation.bank)
-    suitable = set(judge.suitable_indicators(calculation.draw.variant, calculation.draw))
-    ranged = _ranged(calculation, found)
+    names_of_suitable = suitable(calculation)
     steep = found.steep_part()
-    seen = found.steep_part(SEEN)
-    right = [one for one in ranged if one.indicator.name in suitable and seen[0] <= one.low and one.high <= seen[1]]
-    wrong = [one for one in ranged if one.indicator.name not in suitable and _clearly_out(one, steep)]
+    right = serving(calculation, found)
+    wrong = [
+        one for one in ranged(calculation, found) if one.name not in names_of_suitable and _clearly_out(one, steep)
+    ]
     if not right:
         raise Refusal("indicator", "no indicator shows this end point")
     if not wrong:  # where every indicator serves there is nothing to choose
@@ -84,9 +65,14 @@ def choose_indicator(calculation: Calculation) -> tuple[ExtraPart, ...]:
     picked = stream.shuffled(right)[: min(2, len(right))]
     picked += stream.shuffled(wrong)[: _LISTED - len(picked)]
     listed = sorted(picked, key=lambda one: (one.low, one.high))
-    serving = [one for one in listed if one.indicator.name in suitable]
-    low, high = (halves(end) for end in steep)
-    names = _either([one.indicator.name for one in serving])
+    accepted = [one for one in listed if one.name in names_of_suitable]
+    others = [one.name for one in right if one not in listed]
+    low, high = printed_steep(calculation, found)
+    names = _either([one.name for one in accepted])
+    guidance = (
+        said("guide one indicator"),
+        *((said("guide other indicators", names=_either(others)),) if others else ()),
+    )
     table = Rows(
         (said("indicator head"), said("range head"), said("acid head"), said("base head")),
         tuple(_row(one) for one in listed),
@@ -97,30 +83,30 @@ def choose_indicator(calculation: Calculation) -> tuple[ExtraPart, ...]:
         INDICATOR_CHOICE,
         said("indicator choice"),
         (
-            ExtraPoint((Strong(names),), names, (said("guide one indicator"),)),
+            ExtraPoint((Strong(names),), names, guidance),
             ExtraPoint(
                 (said("indicator reason", low=str(low), high=str(high)),),
                 f"its range lies in the steep part, pH {low} to {high}",
                 (said("guide indicator reason"),),
             ),
         ),
-        (Space(24.0, ruled=True),),
+        (writing_lines(2),),
         (table,),
         said("hint indicator"),
     )
-    return choice, _colours(calculation, judge, serving)
+    return choice, _colours(calculation, judge, accepted)
 
 
-def _row(one: _Ranged) -> tuple[Piece, ...]:
+def _row(one: Ranged) -> tuple[Piece, ...]:
     indicator = one.indicator
     return (indicator.name, f"{indicator.low} to {indicator.high}", indicator.acid_colour, indicator.base_colour)
 
 
-def _colours(calculation: Calculation, judge: Plausibility, serving: list[_Ranged]) -> ExtraPart:
+def _colours(calculation: Calculation, judge: Plausibility, accepted: list[Ranged]) -> ExtraPart:
     """The colour change with each indicator that serves."""
     lines: list[Piece] = []
     told: list[str] = []
-    for one in serving:
+    for one in accepted:
         before, after = judge.colour_change(replace(calculation.draw, indicator=one.indicator.name))
         lines.append(said("colour change", indicator=one.indicator.name, before=Strong(before), after=Strong(after)))
         told.append(f"{one.indicator.name}: {before} to {after}")
@@ -147,15 +133,15 @@ def _either(names: list[str]) -> str:
 def reject_indicator(calculation: Calculation) -> tuple[ExtraPart, ...]:
     """One part: why an indicator does not serve, with where its range lies and what would be seen."""
     found = course(calculation)
-    suitable = set(Plausibility(calculation.bank).suitable_indicators(calculation.draw.variant, calculation.draw))
+    names_of_suitable = suitable(calculation)
     steep = found.steep_part()
     wrong = [
-        one for one in _ranged(calculation, found) if one.indicator.name not in suitable and _clearly_out(one, steep)
+        one for one in ranged(calculation, found) if one.name not in names_of_suitable and _clearly_out(one, steep)
     ]
     if not wrong:
         raise Refusal("indicator", "every indicator shows this end point")
     one = calculation.stream.pick(wrong)
-    low, high = (halves(end) for end in steep)
+    low, high = printed_steep(calculation, found)
     span = f"pH {one.indicator.low} to {one.indicator.high}"
     seen = _seen(one.verdict, found)
     part = ExtraPart(
@@ -171,7 +157,7 @@ def reject_indicator(calculation: Calculation) -> tuple[ExtraPart, ...]:
             ),
             ExtraPoint((seen,), _ANSWERS[seen.key], (said("guide reject seen"),)),
         ),
-        (Space(32.0, ruled=True),),
+        (writing_lines(2),),
         (),
         said("hint reject"),
         answered=(CurvePicture(found.titrant.name, found.points(), strips=(_strip(one),)),),
@@ -179,7 +165,7 @@ def reject_indicator(calculation: Calculation) -> tuple[ExtraPart, ...]:
     return (part,)
 
 
-def _strip(one: _Ranged) -> Strip:
+def _strip(one: Ranged) -> Strip:
     indicator = one.indicator
     assert indicator.low is not None
     assert indicator.high is not None

@@ -1,7 +1,7 @@
 """A calculation comes in; a part goes out that plans the next experiment: a mass, a concentration or a volume. The bench checks it.
 
-The plan is derived backwards from the titre wanted, by the same relations as every answer, and then performed: the titre must
-lie in the window, and the answers accepted are those whose titre does.
+The plan is derived backwards from the titre wanted, by the same relations as every answer, and then performed: it must give that
+titre. Other plans within the window would work, but they are not the answer to what is asked.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from generator.bank.definitions import Ask, Choice
 from generator.chem.quantity import Quantity, half_up, to_figures
 from generator.question import procedure as names
 from generator.question.bench import BenchFault, perform
-from generator.question.derive import evaluate
+from generator.question.diagnosis import WrongAnswer
 from generator.question.draw import Refusal
 from generator.question.judgement.conditions import is_back, unknown_in_burette
 from generator.question.judgement.extras import (
@@ -23,6 +23,7 @@ from generator.question.judgement.extras import (
     Chemical,
     ExtraPart,
     ExtraPoint,
+    ExtraWrong,
     Lettered,
     Named,
     Piece,
@@ -33,9 +34,11 @@ from generator.question.judgement.extras import (
     Strong,
     said,
 )
+from generator.question.judgement.plan_wrong import wrong_plans
+from generator.question.judgement.uncertainty import named_slip
 from generator.question.judgement.working import page, step_line
 from generator.question.procedure import Measure, Weigh
-from generator.question.worked import Worked, work_out
+from generator.question.worked import Worked, base_factor, work_out
 
 AIM = Quantity(Decimal("25.00"), "cm³")
 WINDOW = (
@@ -55,6 +58,7 @@ SUBSTANCE_OWN = (
     "basicity",
 )  # of any sample the same
 FIGURES = 3
+NEARLY = (Fraction(99, 100), Fraction(101, 100))  # of the exact plan
 MM_A_MARK = 14.0
 
 
@@ -169,6 +173,8 @@ def _plan_titre(calculation: Calculation) -> ExtraPart:
         raise Refusal("planning", "nothing is weighed and the titrant is not to choose")
     else:
         wanted = names.concentration(procedure.titrations[-1].titrant.name)
+    if calculation.worked.plan.asked == titre:
+        raise Refusal("planning", "the titre is what was asked for, of an experiment that is still to be done")
     assumed, taken = _assumed(calculation)
     given = {
         name: quantity
@@ -180,8 +186,7 @@ def _plan_titre(calculation: Calculation) -> ExtraPart:
     exact = {**known, **{name: quantity.in_base for name, quantity in given.items()}}
     plan = calculation.plans.find(calculation.system, given, wanted)
     worked = work_out(calculation.system, plan, exact, Ask(wanted, figures=FIGURES), draw.archetype.joined)
-    ends = sorted(evaluate(plan.expression, {**exact, titre: end}) for end in WINDOW)
-    accepted = _inside(ends, worked.answer)
+    accepted = accepted_plans(worked)
     prove(calculation, {**exact, wanted: Fraction(worked.answer.number)}, titre)
     told = assumption(calculation, assumed, taken)
     if weighed is not None:
@@ -200,14 +205,24 @@ def _plan_titre(calculation: Calculation) -> ExtraPart:
         hint=said("hint plan"),
         accepted=accepted,
         unit=worked.answer.unit,
+        wrong=_wrong(wrong_plans(calculation, worked, exact), accepted),
     )
 
 
-def _inside(ends: list[Fraction], answer: Quantity) -> tuple[Decimal, Decimal]:
-    """The ends of what is accepted, to the places of the answer, not beyond the window."""
-    unit = Fraction(10) ** -answer.places
-    low, high = -(-ends[0] // unit) * unit, ends[1] // unit * unit
-    return half_up(low, answer.places), half_up(high, answer.places)
+def accepted_plans(worked: Worked) -> tuple[Decimal, Decimal]:
+    """From a hundredth below the exact plan to a hundredth above it, and all that rounded working leads to."""
+    exact = worked.exact * base_factor(worked.answer)
+    low, high = (to_figures(exact * side, FIGURES) for side in NEARLY)
+    return min(low, worked.accepted.low.number), max(high, worked.accepted.high.number)
+
+
+def _wrong(found: tuple[WrongAnswer, ...], accepted: tuple[Decimal, Decimal]) -> tuple[ExtraWrong, ...]:
+    """Wrong plans as the scheme lists them; none that is accepted."""
+    return tuple(
+        ExtraWrong(one.answer, tuple((slip.key, slip.name) for slip in one.slips), one.marks)
+        for one in found
+        if not accepted[0] <= one.answer.number <= accepted[1]
+    )
 
 
 def prove(calculation: Calculation, values: Mapping[str, Fraction], titre: str) -> None:
@@ -270,7 +285,11 @@ def _plan_excess(calculation: Calculation) -> ExtraPart:
     shown = Quantity(worked.answer.number, "", True)
     last = Reckoning((Lettered(volume_name), "=",
                       Quotient((shown, "×", "1.5", "×", "1000"), (strength.number_text,)), "=", Strong(answer)))  # fmt: skip
-    low, high = (to_figures(volume * side, FIGURES) for side in (Fraction(99, 100), Fraction(101, 100)))
+    low, high = (to_figures(volume * side, FIGURES) for side in NEARLY)
+    wrong = _wrong(tuple(_enlarged(one, strength) for one in wrong_plans(calculation, worked, exact)), (low, high))
+    just = ExtraWrong(
+        Quantity(to_figures(volume / EXCESS, FIGURES), "cm³"), (named_slip(calculation.bank, "S39"),), len(points)
+    )
     points.append(ExtraPoint((last,), answer, (said("guide plan excess"),)))
     return ExtraPart(
         "planning",
@@ -281,4 +300,11 @@ def _plan_excess(calculation: Calculation) -> ExtraPart:
         hint=said("hint excess"),
         accepted=(low, high),
         unit="cm³",
+        wrong=(just, *wrong),
     )  # fmt: skip
+
+
+def _enlarged(one: WrongAnswer, strength: Quantity) -> WrongAnswer:
+    """A wrong amount that reacts, carried forward to the volume of the reagent: the last mark is kept."""
+    volume = one.answer.exact * EXCESS / strength.in_base * 1000
+    return replace(one, answer=Quantity(to_figures(volume, FIGURES), "cm³"), marks=one.marks + 1, most=one.most + 1)

@@ -36,6 +36,7 @@ from generator.question.judgement.planning import (
     AIM,
     FIGURES,
     MM_A_MARK,
+    NEARLY,
     WINDOW,
     assumption,
     chain_points,
@@ -54,7 +55,6 @@ CLEAR = Fraction(3)  # cm³ between the window and a titre that misses it
 ROUGH_TITRES = (Decimal("21.5"), Decimal("22.0"), Decimal("22.5"), Decimal("27.5"), Decimal("28.0"), Decimal("28.5"))
 NEAR_AIM = Fraction(1)  # cm³: nearer, the rough mass would be the answer
 MOST_OF_DRAWN = 2  # times the mass that was drawn, which is known to dissolve
-_EXACTLY = (Fraction(99, 100), Fraction(101, 100))
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,7 +208,7 @@ def _mass(calculation: Calculation, plan: _Plan, shelf: Shelf) -> ExtraPart:
     worked, _ = _worked(calculation, plan, shelf)
     scale = Quotient((AIM.number_text,), (worked.steps[-1].shown.number_text,))
     line = Reckoning((Lettered(plan.mass), "=", shelf.rough.number_text, "×", scale, "=", Strong(answer)))
-    low, high = (to_figures(exact * side, FIGURES) for side in _EXACTLY)
+    low, high = (to_figures(exact * side, FIGURES) for side in NEARLY)
     return ExtraPart(
         "plan both",
         said("plan mass exactly", sample=Sample(), titre=AIM),

@@ -22,9 +22,9 @@ from generator.question.judgement.extras import (
     Piece,
     Said,
     Sample,
-    Space,
     Strong,
     said,
+    writing_lines,
 )
 from generator.question.judgement.probing import (
     Preparation,
@@ -38,7 +38,6 @@ from generator.question.procedure import Measure, Weigh
 
 WATER_SHARE = Fraction(2, 5)  # of the flask, to dissolve in: leaves room for the washings; common practice, no source
 WET = Fraction(99, 100)  # of the stock in what is wet with water, as in F02: only the direction of its effect is used
-_SPACE = (Space(88.0, ruled=True),)
 
 
 def ask_preparation(calculation: Calculation) -> tuple[ExtraPart, ...]:
@@ -100,7 +99,7 @@ def _from_solid(calculation: Calculation, made: Preparation, solid: Weigh, volum
         if calculated
         else said("describe solid", volume=volume, solid=what, mass=mass)
     )
-    return ExtraPart("describe", asked, points, _SPACE, hint=said("hint describe solid"))
+    return ExtraPart("describe", asked, points, (writing_lines(len(points)),), hint=said("hint describe solid"))
 
 
 def _called(calculation: Calculation, solid: Weigh) -> Piece:
@@ -174,7 +173,7 @@ def _from_stock(calculation: Calculation, made: Preparation, stock: Measure, vol
         if calculated
         else said("describe stock", volume=volume, bottle=bottle, measured=measured)
     )
-    return ExtraPart("describe", asked, points, _SPACE, hint=said("hint describe stock"))
+    return ExtraPart("describe", asked, points, (writing_lines(len(points)),), hint=said("hint describe stock"))
 
 
 def most_in(calculation: Calculation, kind: str) -> Fraction:

@@ -22,6 +22,7 @@ from generator.question.judgement.extras import (
     Space,
     Strong,
     said,
+    writing_lines,
 )
 from generator.question.stream import Stream
 from generator.question.titres import CONCORDANT_CM3, READING_CM3, Run, chosen, nearest_reading
@@ -154,7 +155,7 @@ def _concordant(run: Run, used: list[Fraction]) -> ExtraPart:
         "further run",
         said("run concordant"),
         (ExtraPoint((reason,), "yes" if agrees else "no", (said("guide concordant"),)),),
-        (Space(16.0, ruled=True),),
+        (writing_lines(1),),
         (),
         said("hint concordant", limit=_cm3(CONCORDANT_CM3)),
     )

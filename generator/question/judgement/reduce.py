@@ -23,9 +23,9 @@ from generator.question.judgement.extras import (
     Piece,
     Rows,
     Sample,
-    Space,
     Strong,
     said,
+    writing_lines,
 )
 from generator.question.judgement.perturb import read_titres
 from generator.question.judgement.uncertainty import (
@@ -70,7 +70,7 @@ def ask_reduce(calculation: Calculation) -> tuple[ExtraPart, ...]:
                     "the same uncertainty, a smaller percentage",
                 ),
             ),
-            (Space(24.0, ruled=True),),
+            (writing_lines(3),),
             () if own else (_table(found),),
             said("hint reduce"),
         ),

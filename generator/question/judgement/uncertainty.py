@@ -12,7 +12,7 @@ from decimal import Decimal, localcontext
 from fractions import Fraction
 
 from generator.bank.definitions import Apparatus, Bank
-from generator.chem.quantity import Quantity, half_up, to_figures
+from generator.chem.quantity import Quantity, figures_to_show, half_up, to_figures
 from generator.question import procedure as names
 from generator.question.derive import evaluate
 from generator.question.draw import Draw, Refusal
@@ -32,6 +32,7 @@ from generator.question.judgement.extras import (
 from generator.question.procedure import Aliquot, MakeUp, Measure, Weigh
 
 FIGURES = 2  # of a percentage uncertainty
+MOST_FIGURES = 4  # of one in working, so that what is worked out from it rounds to the answer
 _STEP = Fraction(1, 10**9)  # relative step of the differences: what they leave out is of the order of its square
 _PLACES = 30  # of a square root
 
@@ -62,7 +63,11 @@ class Measurement:
     @property
     def percentage_shown(self) -> Quantity:
         """The percentage uncertainty as it is printed."""
-        return Quantity(to_figures(self.percentage, FIGURES), "%")
+        return self.percentage_to(FIGURES)
+
+    def percentage_to(self, figures: int) -> Quantity:
+        """The percentage uncertainty as it stands in working, to so many figures."""
+        return Quantity(to_figures(self.percentage, figures), "%")
 
 
 # ------------------------------------------------------------------ what was measured, with what
@@ -153,6 +158,25 @@ def used_measurements(calculation: Calculation) -> tuple[Measurement, ...]:
     return tuple(one for one in every if sensitivity(measured, calculation.given, one.name))
 
 
+def enough_figures(worked_out: Callable[[int], Fraction], exact: Fraction) -> int:
+    """With how many figures percentages are written so that what they come to, as printed, rounds to the answer.
+
+    Raises Refusal where that would be a long row of figures: the answer lies on the edge of a rounding.
+    """
+    for figures in range(FIGURES, MOST_FIGURES + 1):
+        if to_figures(worked_out(figures), FIGURES) == to_figures(exact, FIGURES):
+            return figures
+    raise Refusal("uncertainty", f"{float(exact):.6g} % rounds either way")
+
+
+def rounded_off(exact: Fraction) -> tuple[Piece, ...]:
+    """A percentage before and after it is rounded, as the end of a line of working."""
+    answer = Quantity(to_figures(exact, FIGURES), "%")
+    figures = figures_to_show(exact, FIGURES + 1, FIGURES)
+    before = Quantity(to_figures(exact, figures), "%")
+    return ("=", Strong(answer)) if before.number == answer.number else ("=", before, "=", Strong(answer))
+
+
 def total_percentage(calculation: Calculation) -> Fraction:
     """The percentage uncertainty of the whole by the school rule, exactly."""
     return sum((one.percentage for one in used_measurements(calculation)), Fraction(0))
@@ -196,7 +220,7 @@ def _titre_part(bank: Bank, titre: Measurement) -> ExtraPart:
         hint=said("hint two readings"),
         accepted=span((titre.percentage,)),
         unit="%",
-        wrong=(ExtraWrong(half, (_slip(bank, "S67"),), 0),),
+        wrong=(ExtraWrong(half, (named_slip(bank, "S67"),), 0),),
     )
 
 
@@ -209,19 +233,25 @@ def _whole_part(bank: Bank, titre: Measurement, others: list[Measurement]) -> Ex
     rows = tuple(_to_fill_in(one) for one in others)
     names_of = tuple(said(f"apparatus {one.kind}", quantity=one.quantity) for one in others)
     lines: tuple[Piece, ...] = tuple((named, ": ", _reckoned(one)) for named, one in zip(names_of, others, strict=True))
-    sum_line = Reckoning((*plus([one.percentage_shown.number_text for one in every]), "=", Strong(answer)))
+    figures = enough_figures(lambda many: sum((one.percentage_to(many).exact for one in every), Fraction(0)), total)
+    terms = [one.percentage_to(figures) for one in every]
+    sum_line = Reckoning(
+        (*plus([one.number_text for one in terms]), *rounded_off(sum((one.exact for one in terms), Fraction(0))))
+    )
     accepted = span((total, printed, one_figure))
-    guidance = [said("guide by difference")] if any(one.kind == "balance" for one in others) else []
+    of_one = " of one" if len(others) == 1 else ""
+    guidance = [said(f"guide every apparatus{of_one}")]
+    guidance += [said("guide by difference")] if any(one.kind == "balance" for one in others) else []
     return ExtraPart(
         "uncertainty",
-        said("uncertainty whole"),
+        said(f"uncertainty whole{of_one}"),
         (
-            ExtraPoint(lines, "; ".join(str(one.percentage_shown) for one in others), (said("guide every apparatus"), *guidance)),
+            ExtraPoint(lines, "; ".join(str(one.percentage_shown) for one in others), tuple(guidance)),
             ExtraPoint((sum_line,), answer, (said("guide add percentages"),)),
         ),
         (Space(22.0, 45.0, "%"),),
         (Rows((said("apparatus head"), said("tolerance head"), said("percentage head")), rows, (0.36, 0.34, 0.30),
-              said("apparatus summary")),),
+              said(f"apparatus summary{of_one}")),),
         said("hint add percentages"),
         accepted,
         "%",
@@ -248,15 +278,15 @@ def _whole_wrong(
     wrong = []
     added = to_figures(sum((one.absolute for one in (*others, titre)), Fraction(0)), FIGURES)
     if not accepted[0] <= added <= accepted[1]:
-        wrong.append(ExtraWrong(Quantity(added, "%"), (_slip(bank, "S68"),), 0))
+        wrong.append(ExtraWrong(Quantity(added, "%"), (named_slip(bank, "S68"),), 0))
     for one in others:
         if one.kind == "balance":
             half = Quantity(to_figures(one.percentage / 2, FIGURES), "%")
-            wrong.append(ExtraWrong(half, (_slip(bank, "S69"),), 1))
+            wrong.append(ExtraWrong(half, (named_slip(bank, "S69"),), 1))
     return tuple(wrong)
 
 
-def _slip(bank: Bank, key: str) -> tuple[str, str]:
+def named_slip(bank: Bank, key: str) -> tuple[str, str]:
     """A slip of the bank by its key and name."""
     return key, next((slip.name for slip in bank.slips if slip.key == key), key)
 

@@ -14,8 +14,8 @@ from generator.question.judgement.extras import (
     Piece,
     Said,
     Sample,
-    Space,
     said,
+    writing_lines,
 )
 from generator.question.procedure import Weigh
 
@@ -38,7 +38,7 @@ def ask_why_back(calculation: Calculation) -> tuple[ExtraPart, ...]:
                 ExtraPoint((said("any two of"), *reasons), "a reason", ignore),
                 ExtraPoint((said("second reason"),), "a second reason", worked=False),
             ),
-            (Space(24.0, ruled=True),),
+            (writing_lines(MARKS),),
             hint=said("hint why back"),
         ),
     )

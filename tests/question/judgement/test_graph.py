@@ -127,20 +127,54 @@ def test_the_same_seed_gives_the_same_graph(bank: Bank, questions: Questions, ma
 
 @pytest.mark.parametrize("key", HEAT)
 @pytest.mark.parametrize("seed", SEEDS)
-def test_the_hottest_reading_is_what_the_heat_of_neutralisation_makes_of_the_mixture(
+def test_every_corrected_rise_is_what_the_heat_of_neutralisation_makes_of_the_first_volume(
     make: Make, key: str, seed: int
 ) -> None:
     question = make(key, seed)
     end = float(titre(question))
-    readings = picture(reading(question)).readings
-    warmest = max(readings, key=lambda one: one[1])
-    moles = concentration(question, "titrant") * min(float(warmest[0]), end) / 1000
     each = {"CH3COOH": 56.1, "NH3": 52.2}.get(question.draw.variant.roles["analyte"], 57.0)
-    rise = 1000 * each * moles / (4.18 * (50 + float(warmest[0])))
-    assert float(warmest[1] - readings[0][1]) == pytest.approx(
-        rise, abs=0.31
-    )  # a tenth of scatter and of rounding at both
-    assert all(one[1].as_tuple().exponent == -1 for one in readings)
+    for volume, rise in picture(reading(question)).readings:
+        moles = concentration(question, "titrant") * min(float(volume), end) / 1000
+        share = (
+            50 + float(volume)
+        ) / 50  # a tenth of scatter and half a tenth of rounding, enlarged, and rounded again
+        assert float(rise) == pytest.approx(1000 * each * moles / (4.18 * 50), abs=0.15 * share + 0.051)
+        assert rise.as_tuple().exponent == -1
+    assert picture(reading(question)).readings[0] == (Decimal("0.0"), Decimal("0.0"))
+
+
+@pytest.mark.parametrize("key", HEAT)
+@pytest.mark.parametrize("seed", SEEDS)
+def test_a_ruler_through_all_crosses_finds_the_end_point_of_the_key(make: Make, key: str, seed: int) -> None:
+    question = make(key, seed)
+    end = float(titre(question))
+    readings = [(float(x), float(y)) for x, y in picture(reading(question)).readings]
+    sides = [[one for one in readings if one[0] < end], [one for one in readings if one[0] > end]]
+    (slope, start), (far, other) = (linear_regression(*zip(*side, strict=True)) for side in sides)
+    assert (other - start) / (slope - far) == pytest.approx(end, abs=0.31)
+    assert abs(far) < slope / 15  # level after the end point
+
+
+@pytest.mark.parametrize("key", HEAT)
+@pytest.mark.parametrize("seed", SEEDS)
+def test_the_lines_of_the_key_are_straight_and_the_range_is_one_of_reading(make: Make, key: str, seed: int) -> None:
+    question = make(key, seed)
+    part = reading(question)
+    drawn = picture(part, answered=True)
+    assert [len(line) for line in drawn.lines] == [2, 2]
+    assert part.accepted is not None
+    low, high = part.accepted
+    assert low < titre(question) < high
+    assert high - low <= Decimal("1.2")
+    accepted = question.worked.accepted
+    assert (accepted.high.exact - accepted.low.exact) / question.worked.exact < Fraction(1, 10)
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_the_stem_tells_how_the_rise_was_corrected(bank: Bank, make: Make, level: Level) -> None:
+    paper = told(sheets(bank, make("thermometric-titration", 0), level)[0])
+    assert "multiplied by the total volume and divided by the volume at the start" in paper
+    assert "two straight lines" in paper or "Draw a straight line of best fit" in paper
 
 
 @pytest.mark.parametrize("seed", SEEDS)
@@ -228,8 +262,9 @@ def test_straight_lines_through_the_crosses_are_accepted_and_half_a_division_bes
     after = [one for one in readings if one[0] > end]
     (slope, start), (far, other) = (linear_regression(*zip(*side, strict=True)) for side in (before, after))
     straight = (other - start) / (slope - far)
-    assert low <= straight - 0.49 < straight + 0.49 <= high
-    assert low <= end - 0.5 < end + 0.5 <= high
+    half = 2.5 / picture(part).across_divided
+    assert low <= straight - half + 0.01 < straight + half - 0.01 <= high
+    assert low <= end - half < end + half <= high
     assert high - low <= 3.2  # a reading that is plainly beside the lines is not accepted
 
 

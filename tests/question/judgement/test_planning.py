@@ -16,7 +16,6 @@ from generator.question.judgement.extras import Calculation, ExtraPart, Named, S
 from generator.question.judgement.planning import (
     EXCESS,
     OTHER_SHARE,
-    WINDOW,
     ask_plan_excess,
     ask_plan_titre,
     ask_planning,
@@ -68,7 +67,9 @@ def planned(calculation: Calculation, part: ExtraPart) -> str:
 
 
 @pytest.mark.parametrize(("key", "asked"), PLANNED)
-def test_both_ends_of_what_is_accepted_give_a_titre_in_the_window(key: str, asked: str, calculate: Calculate) -> None:
+def test_both_ends_of_what_is_accepted_give_nearly_the_titre_that_is_wanted(
+    key: str, asked: str, calculate: Calculate
+) -> None:
     calculation = calculate(key, asked)
     procedure = calculation.draw.variant.procedure
     titre = names.titre(procedure.titrations[-1])
@@ -81,13 +82,82 @@ def test_both_ends_of_what_is_accepted_give_a_titre_in_the_window(key: str, aske
         assert part.accepted is not None
         for number in part.accepted:
             there = {**with_the_assumption(calculation, part), wanted: Fraction(number)}
-            found = perform(procedure, there).titres[titre]
-            assert WINDOW[0] - Fraction(1, 100) <= found <= WINDOW[1] + Fraction(1, 100)
+            assert abs(perform(procedure, there).titres[titre] - 25) < Fraction(3, 4)
         answer = part.points[-1].answer
         assert isinstance(answer, Quantity)
         middle = perform(procedure, {**with_the_assumption(calculation, part), wanted: answer.in_base}).titres[titre]
         assert abs(middle - 25) < Fraction(1, 4)
     assert seen
+
+
+@pytest.mark.parametrize(("key", "asked"), PLANNED)
+def test_an_accepted_plan_lies_about_a_hundredth_of_the_answer(key: str, asked: str, calculate: Calculate) -> None:
+    for part in plans(calculate(key, asked)):
+        assert part.accepted is not None
+        answer = part.points[-1].answer
+        assert isinstance(answer, Quantity)
+        low, high = (Fraction(end) / answer.exact for end in part.accepted)
+        assert Fraction(97, 100) < low <= Fraction(995, 1000)
+        assert Fraction(1005, 1000) <= high < Fraction(103, 100)
+
+
+def test_the_mass_that_was_weighed_is_no_accepted_plan(calculate: Calculate) -> None:
+    calculation = calculate("direct-purity", "percentage")
+    weighed = next(op for op in calculation.draw.variant.procedure.operations if isinstance(op, Weigh))
+    (part,) = ask_plan_titre(calculation)
+    assert part.accepted is not None
+    assert not part.accepted[0] <= calculation.draw.given[names.mass(weighed.sample)].number <= part.accepted[1]
+
+
+def wrong_ones(part: ExtraPart) -> dict[str, tuple[Quantity, int]]:
+    return {key: (one.answer, one.marks) for one in part.wrong for key, _ in one.slips}
+
+
+@pytest.mark.parametrize("key", ["back-portions", "direct-purity"])
+def test_the_percentage_left_out_is_told_with_the_marks_that_it_keeps(key: str, calculate: Calculate) -> None:
+    calculation = calculate(key, "percentage")
+    (part,) = ask_plan_titre(calculation)
+    answer, marks = wrong_ones(part)["S41"]
+    right = part.points[-1].answer
+    assert isinstance(right, Quantity)
+    share = assumed(calculation, part).exact / 100
+    assert abs(answer.exact - right.exact * share) < right.exact / 200
+    assert marks == part.marks - 1
+
+
+def test_the_aliquot_factor_left_out_is_told(calculate: Calculate) -> None:
+    calculation = calculate("direct-purity", "percentage")
+    (part,) = ask_plan_titre(calculation)
+    answer, marks = wrong_ones(part)["S21"]
+    flask, portion = (calculation.draw.given[name].exact for name in ("made-up volume", "volume of aliquot"))
+    right = part.points[-1].answer
+    assert isinstance(right, Quantity)
+    assert abs(answer.exact * flask / portion - right.exact) < right.exact / 100
+    assert marks == part.marks - 1
+
+
+def test_a_volume_without_the_excess_is_told(calculate: Calculate) -> None:
+    (part,) = ask_plan_excess(calculate("back-portions", "percentage"))
+    answer, marks = wrong_ones(part)["S39"]
+    right = part.points[-1].answer
+    assert isinstance(right, Quantity)
+    assert abs(answer.exact * EXCESS - right.exact) < right.exact / 100
+    assert marks == part.marks - 1
+
+
+@pytest.mark.parametrize(("key", "asked"), PLANNED)
+def test_no_plan_that_is_accepted_is_listed_as_wrong(key: str, asked: str, calculate: Calculate) -> None:
+    for part in plans(calculate(key, asked)):
+        assert part.accepted is not None
+        assert part.wrong
+        for one in part.wrong:
+            assert not part.accepted[0] <= one.answer.number <= part.accepted[1]
+            assert 0 <= one.marks < part.marks
+
+
+def test_no_titre_is_planned_where_the_titre_itself_is_what_was_asked(calculate: Calculate) -> None:
+    with pytest.raises(Refusal):
+        ask_planning(calculate("direct-expected-titre", "titre"))
 
 
 def test_the_planned_volume_leaves_a_third_of_the_reagent(calculate: Calculate) -> None:

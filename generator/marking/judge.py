@@ -20,6 +20,7 @@ from generator.marking.spans import Span, exactly, right_spans, run, run_on
 NEARLY = Fraction(1, 100)  # an answer this near the right one has a rounding or calculator fault, not a fault of method
 TWICE_ROUNDED = Fraction(5, 10000)  # to four figures in the working and to three in the answer
 LEAST_FIGURES = 3
+ON_TOP = "marks for words are the teacher's"
 
 Verdict = Literal[
     "right",
@@ -222,7 +223,7 @@ def judge_further(part: Further, reading: Reading) -> tuple[Verdict, int, str]:
     low, high = part.accepted
     exponent = high.as_tuple().exponent
     assert isinstance(exponent, int)
-    on_top = "marks for words are the teacher's" if part.words else ""
+    on_top = ON_TOP if part.words else ""
     if low <= fitted.number <= high or low <= half_up(fitted.number, -exponent) <= high:
         return "right", part.marks, on_top
     return "wrong", 0, "there may be marks for its working"

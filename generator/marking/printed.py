@@ -11,7 +11,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from generator.chem.quantity import Quantity
-from generator.question.identity import Element
+from generator.question.identity import Candidate
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,8 +55,8 @@ class Slips:
 class Further:
     """A part after the calculation: the marks that a number earns in it, and the numbers accepted (none where words are asked for).
 
-    `words` says that marks for words come on top, which only the teacher can give. `elements` are those that an element
-    asked for may be; `name` is the right one as the key tells it.
+    `words` says that marks for words come on top, which only the teacher can give. `candidates` are those that an element or
+    a substance asked for may be; `name` is the right one as the key tells it.
     """
 
     part: str
@@ -64,14 +64,14 @@ class Further:
     unit: str
     accepted: tuple[Decimal, Decimal] | None
     words: bool = False
-    elements: tuple[Element, ...] = ()
+    candidates: tuple[Candidate, ...] = ()
     name: str = ""
     reads: str = ""  # the known quantity that its accepted numbers stand for, where it is read from a graph
 
     @property
     def judged(self) -> bool:
-        """Whether its answer can be judged: a number, or the name of an element."""
-        return self.accepted is not None or bool(self.elements)
+        """Whether its answer can be judged: a number, or a name."""
+        return self.accepted is not None or bool(self.candidates)
 
     @property
     def told(self) -> str:
@@ -110,9 +110,9 @@ class PrintedQuestion:
         return len(self.points) + sum(part.marks for part in self.further if part.judged)
 
     @property
-    def element(self) -> Further | None:
-        """The part that asks for an element, if there is one."""
-        return next((part for part in self.further if part.elements), None)
+    def naming(self) -> Further | None:
+        """The part that asks for an element or a substance, if there is one."""
+        return next((part for part in self.further if part.candidates), None)
 
     @property
     def parts(self) -> tuple[str, ...]:

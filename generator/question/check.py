@@ -22,6 +22,7 @@ from generator.question.diagnosis import WrongAnswer, require_apart, wrong_answe
 from generator.question.draw import Chosen, Draw, Refusal, choose, draw, given_names, with_other_runs
 from generator.question.judgement.extras import Calculation, ExtraPart
 from generator.question.judgement.kinds import make_extras
+from generator.question.judgement.naming import ASKED
 from generator.question.judgement.stretch import make_stretch
 from generator.question.plans import Plans
 from generator.question.plausible import Plausibility
@@ -279,10 +280,10 @@ class Questions:
         return self.with_extras(question) if extras else question
 
     def with_extras(self, question: Question) -> Question:
-        """The question with the further parts that its archetype asks for, and the one that names an element."""
+        """The question with the further parts that its archetype asks for, and the one that names an unknown."""
         made = question.draw
-        names_element = question.worked.steps[-1].variable.kind == "atomic mass"
-        if not made.archetype.extras and not names_element:
+        named = question.worked.steps[-1].variable.kind in ASKED
+        if not made.archetype.extras and not named:
             return question
         extras = make_extras(made.archetype.extras, self._calculation(question, "extras"))
         worked = question.worked

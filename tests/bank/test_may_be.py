@@ -76,6 +76,7 @@ def questions(bank: Bank, tmp_path_factory: pytest.TempPathFactory) -> Questions
         ("name-the-dichloride", "firework-salt", "MgCl2", {"CaCl2", "SrCl2"}),  # magnesium ions colour no flame
         ("name-the-dichloride", "dried-brine", "MgCl2", {"CaCl2", "SrCl2"}),  # its hydrate hydrolyses when it is dried
         ("name-the-dichloride", "white-lumps", "", {"MgCl2", "CaCl2", "SrCl2"}),
+        ("name-the-hydroxide-back", "sugar-syrup", "Mg(OH)2", {"Ca(OH)2", "Sr(OH)2"}),
         ("unknown-monobasic-acid", "driftwood-fungus", "H2NSO3H", {"HOCH2COOH", "C6H5CH(OH)COOH", "C6H8O6"}),
     ],
 )

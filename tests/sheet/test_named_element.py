@@ -22,6 +22,7 @@ NAMED = (
     "name-the-chloride",
     "name-the-dichloride",
     "name-the-metal-back",
+    "name-the-hydroxide-back",
     "metal-in-acid",
 )
 # Molar mass (g mol-1) of the compound and the metal in it, from CIAAW, Abridged Standard Atomic Weights 2021
@@ -31,6 +32,7 @@ METALS = {
     "MCl": {"42.4": "Li", "58.5": "Na", "74.6": "K", "121.0": "Rb"},
     "MCl2": {"95.3": "Mg", "111.1": "Ca", "158.6": "Sr"},
     "MCO3": {"84.3": "Mg", "100.1": "Ca", "147.6": "Sr", "197.3": "Ba"},
+    "M(OH)2": {"58.3": "Mg", "74.1": "Ca", "121.6": "Sr"},
     "M": {"24.3": "Mg", "65.4": "Zn"},
 }
 

@@ -215,7 +215,7 @@ def as_text(experiment: Experiment, worked: Worked) -> str:
         blocks.append(Paragraph((Maths(_line(experiment, worked, step)),), indent_mm=6.0))
     low, high = worked.accepted.low, worked.accepted.high
     blocks += [
-        Paragraph((Text(f"Answer: {experiment.ask.quantity} = {worked.answer}"),), "lead"),
+        Paragraph((Text(f"Answer: {experiment.ask.quantity} = {worked.told}"),), "lead"),
         Paragraph((Text(f"Accepted: {low.number_text} to {high}. Before rounding: {exact_number(worked)}."),)),
     ]
     element = named_element(experiment, worked)

@@ -69,7 +69,7 @@ class Judge:
         }
         self.right = right_spans(question.chain, question.known, self.read)
         self.exact = {**question.known, **{step.finds: step.exact for step in question.chain}}
-        self.seen = tuple(one for one in question.slips if not question.low <= one.gives <= question.high)
+        self.seen = tuple(one for one in question.slips if not question.leads_to_answer(one.gives))
 
     def judge(self, answers: Mapping[int, Reading]) -> dict[int, Judged]:
         """What each answer earns, by the number of its mark point. The marks of the question are the points earned."""
@@ -202,6 +202,8 @@ class Judge:
         question = self.question
         if question.whole:
             return half_up(written.number, 0) == question.answer.number
+        if question.ratio:
+            return question.leads_to_answer(written.number)
         low, high, number = question.low, question.high, written.number
         if low <= number <= high or low <= Fraction(half_up(number, question.answer.places)) <= high:
             return True

@@ -275,7 +275,7 @@ def _question(question: PrintedQuestion, judge: Judge, mine: Sequence[tuple[Row,
         if not stood:  # nothing was read: the points up to here that no other answer shows
             stood = frozenset(number for number in waiting if number <= place.number)
             waiting -= stood
-        right = str(right_answer(question, place))
+        right = question.told if place is question.points[-1] else str(right_answer(question, place))
         made.append(
             MarkedAnswer(row, place.part, one.verdict, len(one.earned), len(stood), right, one.explained, one.note)
         )

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
-from generator.chem.quantity import Quantity
+from generator.chem.quantity import Quantity, ratio_text, simplest_ratio
 from generator.question.identity import Candidate
 
 
@@ -123,6 +123,22 @@ class PrintedQuestion:
     def whole(self) -> bool:
         """Whether the answer is a count, as the molecules of water in a formula are."""
         return not self.answer.unit and self.asked.startswith("water in")
+
+    @property
+    def ratio(self) -> bool:
+        """Whether the answer is a ratio of small whole numbers, told as 5 : 2."""
+        return self.asked.startswith("reacting ratio of")
+
+    @property
+    def told(self) -> str:
+        """The right answer as the mark scheme prints it."""
+        return ratio_text(self.exact) if self.ratio else str(self.answer)
+
+    def leads_to_answer(self, number: Fraction) -> bool:
+        """Whether a value, in the unit of the answer, is accepted: it lies in the range, or leads to the same simple ratio."""
+        if self.ratio:
+            return number > 0 and simplest_ratio(number) == simplest_ratio(self.exact)
+        return self.low <= number <= self.high
 
     def unit_of(self, point: Point) -> str:
         """The unit that a point's answer is printed in."""

@@ -285,6 +285,20 @@ asked: {asked}
 
 
 @pytest.mark.parametrize(
+    ("titre", "told", "before"),
+    [
+        ("20.00", "5 : 2", "2.500"), ("20.15", "5 : 2", "2.481"), ("9.90", "5 : 1", "5.051"), ("40.05", "5 : 4", "1.248"),
+        ("30.05", "5 : 3", "1.664"),
+    ],
+)  # fmt: skip
+def test_a_reacting_ratio_is_told_in_small_whole_numbers(titre: str, told: str, before: str, work: Work) -> None:
+    worked = work(RATIO.replace("20.00", titre).format(more="", asked="reacting ratio of X to MnO4-"))
+    assert worked.told.replace("\N{NO-BREAK SPACE}", " ") == told
+    assert str(worked.steps[-1].shown) == before
+    assert worked.accepted.low == worked.accepted.high == worked.answer
+
+
+@pytest.mark.parametrize(
     ("more", "asked", "found"),
     [
         ("", "reacting ratio of X to MnO4-", Fraction(5, 2)),  # 1.00 mmol of X and 0.400 mmol of manganate(VII)

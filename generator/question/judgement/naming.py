@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from generator.chem.quantity import Quantity
+from generator.chem.quantity import NO_BREAK, Quantity
 from generator.question.draw import Refusal
 from generator.question.identity import Candidate, elements, family, nearest, stands_for, substances, unknown_letter
 from generator.question.judgement.extras import (
@@ -76,7 +76,7 @@ def _substance(calculation: Calculation, unknown: str) -> ExtraPart:
     heading = (
         said("substance head"),
         said("formula head"),
-        said("molar mass head", unit=calculation.worked.answer.unit),
+        said("molar mass head", unit=calculation.worked.answer.unit.replace(" ", NO_BREAK)),
     )
     return ExtraPart(
         SUBSTANCE,
@@ -88,7 +88,7 @@ def _substance(calculation: Calculation, unknown: str) -> ExtraPart:
                              value=calculation.worked.answer),), "a reason", (said("guide substance reason"),)),
         ),
         _space(formula),
-        (Rows(heading, rows, (0.48, 0.28, 0.24), said("substance summary"), 0.75),),
+        (Rows(heading, rows, (0.44, 0.32, 0.24), said("substance summary")),),
         hint=said("hint substance"),
         candidates=among,
     )  # fmt: skip

@@ -26,7 +26,7 @@ from generator.files import Staging
 from generator.papercode import MOST_SEED, Order, versioned, write_code
 from generator.question.check import Question, Questions
 from generator.question.draw import Chosen, Draw, choose
-from generator.question.identity import Element
+from generator.question.identity import Candidate
 from generator.question.plans import Plans
 from generator.question.procedure import titre
 from generator.question.stream import Stream
@@ -359,7 +359,7 @@ def _question_record(
                 "unit": part.unit,
                 "marks": part.marks,
                 **({"reads": part.reads} if part.reads else {}),
-                **({"elements": [_element(one) for one in part.elements]} if part.elements else {}),
+                **({"candidates": [_candidate(one) for one in part.candidates]} if part.candidates else {}),
             }
             for part, label in zip(question.extras, further, strict=True)
         ],
@@ -384,8 +384,8 @@ def _question_record(
     }
 
 
-def _element(element: Element) -> list[str]:
-    return [element.symbol, element.name, str(element.mass)]
+def _candidate(one: Candidate) -> list[str]:
+    return [one.formula, one.name, str(one.mass), *one.also]
 
 
 def _chain_record(step: WorkedStep) -> dict[str, Any]:

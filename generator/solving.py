@@ -15,7 +15,7 @@ from generator.question import procedure as names
 from generator.question.check import CheckFailure, confirm, molar_masses
 from generator.question.derive import derive
 from generator.question.draw import Refusal
-from generator.question.identity import Element, elements, nearest
+from generator.question.identity import Candidate, elements, nearest
 from generator.question.plans import Plans
 from generator.question.procedure import Aliquot, MakeUp, Measure, Procedure, Titrate, Weigh, parted
 from generator.question.simultaneous import two_unknowns
@@ -165,7 +165,7 @@ def exact_number(worked: Worked) -> Quantity:
     return Quantity(number, worked.answer.unit, worked.answer.scientific)
 
 
-def named_element(experiment: Experiment, worked: Worked) -> Element | None:
+def named_element(experiment: Experiment, worked: Worked) -> Candidate | None:
     """The element that an asked relative atomic mass belongs to; None where anything else is asked."""
     asked = worked.steps[-1].variable
     if asked.kind != "atomic mass":
@@ -215,12 +215,12 @@ def as_text(experiment: Experiment, worked: Worked) -> str:
         blocks.append(Paragraph((Maths(_line(experiment, worked, step)),), indent_mm=6.0))
     low, high = worked.accepted.low, worked.accepted.high
     blocks += [
-        Paragraph((Text(f"Answer: {experiment.ask.quantity} = {worked.answer}"),), "lead"),
+        Paragraph((Text(f"Answer: {experiment.ask.quantity} = {worked.told}"),), "lead"),
         Paragraph((Text(f"Accepted: {low.number_text} to {high}. Before rounding: {exact_number(worked)}."),)),
     ]
     element = named_element(experiment, worked)
     if element is not None:
-        blocks.append(Paragraph((Text(f"Nearest element: {element.name} ({element.symbol}, {element.mass})."),)))
+        blocks.append(Paragraph((Text(f"Nearest element: {element.name} ({element.formula}, {element.mass})."),)))
     blocks += [Paragraph((Text(f"Note: {note}."),)) for note in notes(experiment, worked)]
     sheet = Sheet(experiment.title, "Titration calculation", "worked", "", tuple(blocks))
     return renderer("text").render(sheet).decode()

@@ -153,6 +153,7 @@ class ArchetypeReader:
             self._indicators(described.used[-1] if described.used else None, material, described.indicators),
             found,
             material,
+            described.may_be,
         )
 
     def _serves(self, context: Context, roles: dict[str, str], only: tuple[str, ...]) -> bool:

@@ -122,6 +122,7 @@ class Context:
     sample: str  # "the quarry stone"
     person: str = ""
     reserved: bool = False  # for archetypes that name it, and no others
+    rules_out: tuple[str, ...] = ()  # formulae that an unknown substance cannot turn out to be in it
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,6 +179,20 @@ class Windows:
 
 
 @dataclass(frozen=True, slots=True)
+class MayBe:
+    """What an unknown substance may be, in the order of the options for its molar mass."""
+
+    unknown: str
+    number: str  # the name of its molar mass
+    choice: Choice
+    substances: tuple[Substance, ...]
+
+    def of(self, molar: Quantity) -> str:
+        """The formula of the one with this molar mass, which is one of the options."""
+        return self.substances[self.choice.options.index(molar)].formula
+
+
+@dataclass(frozen=True, slots=True)
 class Variant:
     """One form of an archetype with its roles filled: this material with this acid and this alkali."""
 
@@ -189,6 +204,7 @@ class Variant:
     indicators: tuple[str, ...]
     asks: tuple[Ask, ...]
     material: Material | None = None
+    may_be: MayBe | None = None
 
     @property
     def fitted(self) -> str:

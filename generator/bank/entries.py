@@ -84,7 +84,7 @@ def read_material(fields: Fields) -> Material:
 def read_context(fields: Fields) -> Context:
     """A scene."""
     return Context(fields.text("key"), fields.texts("serves"), fields.text("opening"), fields.text("sample"),
-                   fields.text("person", ""), fields.yes("reserved"))  # fmt: skip
+                   fields.text("person", ""), fields.yes("reserved"), fields.texts("rules out", ()))  # fmt: skip
 
 
 def read_hazard(fields: Fields) -> Hazard:

@@ -10,8 +10,9 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
 from generator.bank.choices import read_choice
-from generator.bank.definitions import Choice, Material, ReactionEntry, Substance
+from generator.bank.definitions import Choice, Material, MayBe, ReactionEntry, Substance
 from generator.bank.fields import Fields, counted, text_of
+from generator.bank.may_be import read_may_be
 from generator.bank.yaml_text import Branch, Listing, Scalar
 from generator.bank.yaml_text import Mapping as Keys
 from generator.chem.formula import parse_formula
@@ -91,6 +92,7 @@ class Described:
     unknown: set[str] = field(default_factory=set)
     used: list[ReactionEntry] = field(default_factory=list)
     indicators: tuple[str, ...] = ()
+    may_be: MayBe | None = None
 
     @property
     def procedure(self) -> Procedure:
@@ -276,6 +278,11 @@ class OperationReader:
         self.number(fields, "percentage", names.percentage(first, sample), "%")
         self.number(fields, "mass within", names.mass_within(first, sample), "g")
         self.number(fields, "molar mass", names.molar_mass(first), "g mol⁻¹")
+        if fields.has("may be"):
+            self.made.may_be = read_may_be(
+                fields, first, first in self.made.unknown, self.chemicals.substances, self.formula
+            )
+            self.made.choices[self.made.may_be.number] = self.made.may_be.choice
         self.number(fields, "water", names.water(first), "")
         if pieces:
             self.number(fields, "number", names.pieces(pieces), "")

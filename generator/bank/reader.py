@@ -219,6 +219,8 @@ class _BankReader:
         for context in contexts:
             for name in context.serves:
                 self._known("material or substance", name, served, Where("contexts.yaml", None, context.key))
+            for formula in context.rules_out:
+                self._known("substance", formula, substances, Where("contexts.yaml", None, context.key))
 
     def _known(self, what: str, name: str, known: dict[str, T] | set[str], where: Where) -> None:
         if name not in known:

@@ -19,6 +19,7 @@ Convention = Literal["one place", "two places", "whole", "unrounded"]
 CONVENTIONS: tuple[Convention, ...] = get_args(Convention)
 
 _PLACES: dict[Convention, int] = {"one place": 1, "two places": 2, "whole": 0}
+_BRITISH = {"aluminum": "aluminium", "cesium": "caesium"}  # the names that periodictable spells otherwise
 # School data sheets of whole numbers keep the half for these two: 35 or 36 would be wrong by more than 1 %.
 _HALVES = {"Cl": Decimal("35.5"), "Cu": Decimal("63.5")}
 
@@ -56,6 +57,19 @@ def atomic_mass(symbol: str, convention: Convention) -> Decimal:
     if convention == "whole" and symbol in _HALVES:
         return _HALVES[symbol]
     return half_up(Fraction(published[symbol]), _PLACES[convention])
+
+
+@lru_cache(maxsize=128)
+def element_name(symbol: str) -> str:
+    """The name of an element in British spelling: "caesium". Raises Mistake for what is no symbol."""
+    if symbol not in ELEMENTS:
+        raise Mistake(
+            f"{shortened(symbol)} is no element", expected="the symbol of an element", near=nearest(symbol, ELEMENTS)
+        )
+    import periodictable  # 25-60 ms, so only when first needed
+
+    name = str(periodictable.elements.symbol(symbol).name)
+    return _BRITISH.get(name, name)
 
 
 @lru_cache(maxsize=2048)

@@ -14,6 +14,7 @@ from fractions import Fraction
 from generator.errors import Mistake, nearest, shortened
 
 NO_BREAK = "\N{NO-BREAK SPACE}"
+MOST_IN_RATIO = 6  # of a reacting ratio at this level: manganate(VII) takes up five electrons, dichromate(VI) six
 MINUS = "\N{MINUS SIGN}"
 TIMES = "\N{MULTIPLICATION SIGN}"
 MOST_POWER = 30  # of ten, in either direction: nothing that is weighed or measured lies outside
@@ -223,6 +224,20 @@ def leading_place(exact: Fraction) -> int:
     if power >= 0:
         return power if numerator >= denominator * 10**power else power - 1
     return power if numerator * 10**-power >= denominator else power - 1
+
+
+def simplest_ratio(value: Fraction) -> Fraction:
+    """The ratio of small whole numbers that is nearest to a value above zero: 5/2 for 2.48. A larger number stands beside 1 only."""
+    if value < 1:
+        return 1 / simplest_ratio(1 / value)
+    small = {Fraction(first, second) for first in range(1, MOST_IN_RATIO + 1) for second in range(1, first + 1)}
+    return min({*small, Fraction(half_up(value, 0))}, key=lambda ratio: abs(ratio - value))
+
+
+def ratio_text(value: Fraction) -> str:
+    """The simplest ratio as it is written: "5 : 2"."""
+    ratio = simplest_ratio(value)
+    return f"{ratio.numerator}{NO_BREAK}:{NO_BREAK}{ratio.denominator}"
 
 
 def to_figures(exact: Fraction, figures: int) -> Decimal:

@@ -35,6 +35,7 @@ _NUMBER = re.compile(
 _LONE_POWER = re.compile(
     r"(?P<sign>[-+]?)10(?:\^\s*(?P<caret>[-+]?[0-9]{1,2})|(?P<raised>[⁻⁺]?[⁰¹²³⁴⁵⁶⁷⁸⁹]{1,2}))(?P<rest>.*)$"
 )
+_RATIO = re.compile(r"([0-9]{1,12}(?:\.[0-9]{1,9})?)\s?(?::|to)\s?([0-9]{1,12}(?:\.[0-9]{1,9})?)")
 _MOST_POWER = 30
 _JOINED = re.compile(r"^(m?mol|m?g|µg|kg)[ /]?(?:(dm|cm|m)\s*-?3|([Ll])(?:-1)?|(mol)-1)$")
 
@@ -80,12 +81,16 @@ Reading = Written | Unread | None
 
 
 def read_answer(text: str) -> Reading:
-    """The number and unit of an answer as written."""
+    """The number and unit of an answer as written; a ratio, as 5 : 2 or 2.5 to 1, is read as its value."""
     if len(text) > MOST_LETTERS:
         return Unread(f"longer than {MOST_LETTERS} letters")
     plain = _SPACES.sub(" ", text).strip().translate(_SIGNS)
     if plain.casefold() in _BLANK:
         return None
+    ratio = _RATIO.fullmatch(plain)
+    if ratio is not None:
+        first, second = Fraction(ratio[1]), Fraction(ratio[2])
+        return Written(first / second, Fraction(0), _EXACT_FIGURES, "") if second else Unread("a ratio to zero")
     match = _NUMBER.match(plain)
     lone = _LONE_POWER.match(plain)
     if lone is not None:

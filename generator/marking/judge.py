@@ -20,6 +20,7 @@ from generator.marking.spans import Span, exactly, right_spans, run, run_on
 NEARLY = Fraction(1, 100)  # an answer this near the right one has a rounding or calculator fault, not a fault of method
 TWICE_ROUNDED = Fraction(5, 10000)  # to four figures in the working and to three in the answer
 LEAST_FIGURES = 3
+ON_TOP = "marks for words are the teacher's"
 
 Verdict = Literal[
     "right",
@@ -68,7 +69,7 @@ class Judge:
         }
         self.right = right_spans(question.chain, question.known, self.read)
         self.exact = {**question.known, **{step.finds: step.exact for step in question.chain}}
-        self.seen = tuple(one for one in question.slips if not question.low <= one.gives <= question.high)
+        self.seen = tuple(one for one in question.slips if not question.leads_to_answer(one.gives))
 
     def judge(self, answers: Mapping[int, Reading]) -> dict[int, Judged]:
         """What each answer earns, by the number of its mark point. The marks of the question are the points earned."""
@@ -201,6 +202,8 @@ class Judge:
         question = self.question
         if question.whole:
             return half_up(written.number, 0) == question.answer.number
+        if question.ratio:
+            return question.leads_to_answer(written.number)
         low, high, number = question.low, question.high, written.number
         if low <= number <= high or low <= Fraction(half_up(number, question.answer.places)) <= high:
             return True
@@ -222,7 +225,7 @@ def judge_further(part: Further, reading: Reading) -> tuple[Verdict, int, str]:
     low, high = part.accepted
     exponent = high.as_tuple().exponent
     assert isinstance(exponent, int)
-    on_top = "marks for words are the teacher's" if part.words else ""
+    on_top = ON_TOP if part.words else ""
     if low <= fitted.number <= high or low <= half_up(fitted.number, -exponent) <= high:
         return "right", part.marks, on_top
     return "wrong", 0, "there may be marks for its working"

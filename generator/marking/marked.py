@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from generator.chem.quantity import Quantity, base_unit, to_figures
 from generator.errors import Mistake, nearest, shortened
 from generator.marking.answers import Reading, Written, read_answer
-from generator.marking.judge import Judge, Verdict, judge_further
+from generator.marking.judge import ON_TOP, Judge, Verdict, judge_further
 from generator.marking.naming import alone, judge_name, split
 from generator.marking.printed import Further, Point, PrintedPaper, PrintedQuestion, SlipFacts
 from generator.marking.recognise import NOTHING, Explained
@@ -201,8 +201,8 @@ def _place(row: Row, paper: PrintedPaper) -> _Place:
         )
     points = question.points
     if not row.part:
-        if question.element is not None and alone(row.answer, question.element.elements):
-            return question.element
+        if question.naming is not None and alone(row.answer, question.naming.candidates):
+            return question.naming
         if points:
             return points[-1]
         if len(question.further) == 1:
@@ -213,8 +213,8 @@ def _place(row: Row, paper: PrintedPaper) -> _Place:
             return points[number - 1]
         if 1 <= int(row.part[1:]) <= question.before and question.further:
             return question.further[0]
-        if number == len(points) + 1 and question.element is not None:
-            return question.element
+        if number == len(points) + 1 and question.naming is not None:
+            return question.naming
     else:
         for point in reversed(points):
             if point.part == row.part:
@@ -260,10 +260,11 @@ def _question(question: PrintedQuestion, judge: Judge, mine: Sequence[tuple[Row,
     waiting = set(range(1, len(question.points) + 1)) - shown
     for row, place in sorted(mine, key=lambda pair: pair[1].number if isinstance(pair[1], Point) else 99):
         if isinstance(place, Further):
-            if place.elements:
+            if place.candidates:
                 own = readings.get(question.points[-1].number)
                 found = own.number if isinstance(own, Written) else None
-                verdict, marks, note = judge_name(row.answer, place.elements, question.exact, found)
+                verdict, marks, note = judge_name(row.answer, place.candidates, question.exact, found)
+                note = "; ".join(filter(None, (note, ON_TOP if place.words and verdict != "no answer" else "")))
             else:
                 verdict, marks, note = judge_further(place, read_answer(row.answer))
             out_of = place.marks if place.judged else 0
@@ -274,7 +275,7 @@ def _question(question: PrintedQuestion, judge: Judge, mine: Sequence[tuple[Row,
         if not stood:  # nothing was read: the points up to here that no other answer shows
             stood = frozenset(number for number in waiting if number <= place.number)
             waiting -= stood
-        right = str(right_answer(question, place))
+        right = question.told if place is question.points[-1] else str(right_answer(question, place))
         made.append(
             MarkedAnswer(row, place.part, one.verdict, len(one.earned), len(stood), right, one.explained, one.note)
         )
@@ -282,19 +283,19 @@ def _question(question: PrintedQuestion, judge: Judge, mine: Sequence[tuple[Row,
 
 
 def _read(question: PrintedQuestion, row: Row, place: Point) -> Reading:
-    """The number of an answer; the name of an element may stand beside that of the last point."""
-    if question.element is not None and place is question.points[-1]:
-        return read_answer(split(row.answer, question.element.elements)[0])
+    """The number of an answer; a name may stand beside that of the last point."""
+    if question.naming is not None and place is question.points[-1]:
+        return read_answer(split(row.answer, question.naming.candidates)[0])
     return read_answer(row.answer)
 
 
 def _with_name(question: PrintedQuestion, mine: Sequence[tuple[Row, _Place]]) -> Sequence[tuple[Row, _Place]]:
     """The answers; a name beside the final value counts for the part that asks for it, where no row of its own does."""
-    part = question.element
+    part = question.naming
     if part is None or any(place is part for _, place in mine):
         return mine
     for row, place in mine:
-        if place is question.points[-1] and split(row.answer, part.elements)[1]:
+        if place is question.points[-1] and split(row.answer, part.candidates)[1]:
             return [*mine, (replace(row, part=part.part), part)]
     return mine
 

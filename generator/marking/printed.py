@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
-from generator.chem.quantity import Quantity
-from generator.question.identity import Element
+from generator.chem.quantity import Quantity, ratio_text, simplest_ratio
+from generator.question.identity import Candidate
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,8 +55,8 @@ class Slips:
 class Further:
     """A part after the calculation: the marks that a number earns in it, and the numbers accepted (none where words are asked for).
 
-    `words` says that marks for words come on top, which only the teacher can give. `elements` are those that an element
-    asked for may be; `name` is the right one as the key tells it.
+    `words` says that marks for words come on top, which only the teacher can give. `candidates` are those that an element or
+    a substance asked for may be; `name` is the right one as the key tells it.
     """
 
     part: str
@@ -64,14 +64,14 @@ class Further:
     unit: str
     accepted: tuple[Decimal, Decimal] | None
     words: bool = False
-    elements: tuple[Element, ...] = ()
+    candidates: tuple[Candidate, ...] = ()
     name: str = ""
     reads: str = ""  # the known quantity that its accepted numbers stand for, where it is read from a graph
 
     @property
     def judged(self) -> bool:
-        """Whether its answer can be judged: a number, or the name of an element."""
-        return self.accepted is not None or bool(self.elements)
+        """Whether its answer can be judged: a number, or a name."""
+        return self.accepted is not None or bool(self.candidates)
 
     @property
     def told(self) -> str:
@@ -110,9 +110,9 @@ class PrintedQuestion:
         return len(self.points) + sum(part.marks for part in self.further if part.judged)
 
     @property
-    def element(self) -> Further | None:
-        """The part that asks for an element, if there is one."""
-        return next((part for part in self.further if part.elements), None)
+    def naming(self) -> Further | None:
+        """The part that asks for an element or a substance, if there is one."""
+        return next((part for part in self.further if part.candidates), None)
 
     @property
     def parts(self) -> tuple[str, ...]:
@@ -123,6 +123,22 @@ class PrintedQuestion:
     def whole(self) -> bool:
         """Whether the answer is a count, as the molecules of water in a formula are."""
         return not self.answer.unit and self.asked.startswith("water in")
+
+    @property
+    def ratio(self) -> bool:
+        """Whether the answer is a ratio of small whole numbers, told as 5 : 2."""
+        return self.asked.startswith("reacting ratio of")
+
+    @property
+    def told(self) -> str:
+        """The right answer as the mark scheme prints it."""
+        return ratio_text(self.exact) if self.ratio else str(self.answer)
+
+    def leads_to_answer(self, number: Fraction) -> bool:
+        """Whether a value, in the unit of the answer, is accepted: it lies in the range, or leads to the same simple ratio."""
+        if self.ratio:
+            return number > 0 and simplest_ratio(number) == simplest_ratio(self.exact)
+        return self.low <= number <= self.high
 
     def unit_of(self, point: Point) -> str:
         """The unit that a point's answer is printed in."""

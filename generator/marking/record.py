@@ -15,7 +15,7 @@ from typing import Any
 from generator.chem.quantity import base_unit, parse_quantity
 from generator.errors import Mistake, Where, nearest, shortened
 from generator.marking.printed import Further, Point, PrintedPaper, PrintedQuestion, SlipFacts, Slips, Step
-from generator.question.identity import Element
+from generator.question.identity import Candidate
 
 MOST_LETTERS = 600  # of a text that is printed
 MEAN = "mean titre"  # what a mark point finds that finds no step
@@ -189,21 +189,24 @@ def _further(held: Mapping[str, Any]) -> Further:
     unit = str(held["unit"])
     numbers = [parse_quantity(str(text), unit_needed=False).number for text in _listed(held["accepted"])]
     accepted = (min(numbers), max(numbers)) if numbers else None
+    # before a reason was asked for, the candidates were elements, and called so
+    candidates = tuple(_candidate(one) for one in _listed(held.get("candidates", held.get("elements", []))))
     words = sum(not re.match("[0-9−-]", str(text)) for text in _listed(held["answers"])) if numbers else 0
+    if candidates:  # the name comes first, its reason after it
+        words = _count(held["marks"]) - 1
     marks = max(1, _count(held["marks"]) - words)
-    elements = tuple(_element(one) for one in _listed(held.get("elements", [])))
-    name = _told(_listed(held["answers"])[-1]) if elements else ""
+    name = _told(_listed(held["answers"])[0]) if candidates else ""
     reads = str(held.get("reads", ""))
-    return Further(str(held["part"]).strip("() "), marks, unit, accepted, words > 0, elements, name, reads)
+    return Further(str(held["part"]).strip("() "), marks, unit, accepted, words > 0, candidates, name, reads)
 
 
-def _element(held: object) -> Element:
-    symbol, name, mass = map(str, _listed(held))
-    if not re.fullmatch("[A-Z][a-z]?", symbol) or not re.fullmatch("[a-z]{3,20}", name):
-        raise ValueError(f"no element {shortened(name)}")
-    if not re.fullmatch(r"[0-9]{1,3}(?:\.[0-9]{1,8})?", mass):
-        raise ValueError(f"no relative atomic mass {shortened(mass)}")
-    return Element(symbol, name, Decimal(mass))
+def _candidate(held: object) -> Candidate:
+    formula, name, mass, *also = map(str, _listed(held))
+    if any(not re.fullmatch(r"[A-Za-z0-9()\[\],. -]{1,60}", text) for text in (formula, name, *also)) or len(also) > 12:
+        raise ValueError(f"no element or substance {shortened(name)}")
+    if not re.fullmatch(r"[0-9]{1,4}(?:\.[0-9]{1,8})?", mass):
+        raise ValueError(f"no relative mass {shortened(mass)}")
+    return Candidate(formula, name, Decimal(mass), tuple(also))
 
 
 def _listed(held: object) -> Sequence[Any]:

@@ -13,7 +13,7 @@ from fractions import Fraction
 
 from generator.bank.definitions import Archetype, Ask, Bank, Variant
 from generator.chem.masses import Convention, relative_mass
-from generator.chem.quantity import half_up
+from generator.chem.quantity import half_up, simplest_ratio, to_figures
 from generator.errors import Mistake
 from generator.question import procedure as names
 from generator.question.bench import BenchFault, perform
@@ -22,6 +22,7 @@ from generator.question.diagnosis import WrongAnswer, require_apart, wrong_answe
 from generator.question.draw import Chosen, Draw, Refusal, choose, draw, given_names, with_other_runs
 from generator.question.judgement.extras import Calculation, ExtraPart
 from generator.question.judgement.kinds import make_extras
+from generator.question.judgement.naming import ASKED
 from generator.question.judgement.stretch import make_stretch
 from generator.question.plans import Plans
 from generator.question.plausible import Plausibility
@@ -271,7 +272,7 @@ class Questions:
         worked = work_out(
             prepared.system, prepared.plan, given, made.ask, made.archetype.joined, bool(made.runs), prepared.routes
         )
-        if not worked.steps[-1].variable.whole and on_a_knife_edge(worked.exact, worked.answer):
+        if not worked.steps[-1].variable.settled and on_a_knife_edge(worked.exact, worked.answer):
             raise Refusal("knife edge", f"{float(worked.exact):.6g} rounds either way")
         separation = require_apart(prepared.slips, made, worked, given)
         confirm(made.variant.procedure, worked, given, prepared.hidden_values(given))
@@ -279,10 +280,10 @@ class Questions:
         return self.with_extras(question) if extras else question
 
     def with_extras(self, question: Question) -> Question:
-        """The question with the further parts that its archetype asks for, and the one that names an element."""
+        """The question with the further parts that its archetype asks for, and the one that names an unknown."""
         made = question.draw
-        names_element = question.worked.steps[-1].variable.kind == "atomic mass"
-        if not made.archetype.extras and not names_element:
+        named = question.worked.steps[-1].variable.kind in ASKED
+        if not made.archetype.extras and not named:
             return question
         extras = make_extras(made.archetype.extras, self._calculation(question, "extras"))
         worked = question.worked
@@ -365,5 +366,7 @@ def _confirm_printed(worked: Worked, given: Mapping[str, Fraction]) -> None:
     shown = found * base_factor(worked.answer)
     if last.variable.whole:  # a whole number by its nature
         shown = Fraction(half_up(shown, 0))
+    elif last.variable.simple:
+        shown = Fraction(to_figures(simplest_ratio(shown), worked.answer.figures))
     if not worked.accepted.low.exact <= shown <= worked.accepted.high.exact:
         raise CheckFailure(f"the printed steps lead to {float(found):.6g}, outside the accepted range")

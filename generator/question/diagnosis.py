@@ -9,7 +9,7 @@ from itertools import pairwise
 from math import isnan
 
 from generator.bank.definitions import Slip
-from generator.chem.quantity import Quantity, to_figures
+from generator.chem.quantity import Quantity, simplest_ratio, to_figures
 from generator.question.draw import Draw, Refusal
 from generator.question.slips import SlipAnswer, SlipTable
 from generator.question.worked import Worked, base_factor
@@ -47,8 +47,8 @@ def require_apart(table: SlipTable, made: Draw, worked: Worked, given: Mapping[s
         if isnan(answer) or applied.slip.often == "low" or _changes_nothing(answer, key):
             continue
         common = applied.slip.often == "high"
-        within = low <= answer * factor <= high
-        if within and (worked.steps[-1].variable.whole or worked.steps[-1].variable.kind == "ratio"):
+        within = low <= answer * factor <= high or _same_ratio(worked, Fraction(answer * factor))
+        if within and worked.steps[-1].variable.settled:
             continue  # rounded away: nobody would see it
         if applied.slip.near and made.archetype.graph:
             continue  # smaller than what a reading from a graph leaves open
@@ -61,6 +61,12 @@ def require_apart(table: SlipTable, made: Draw, worked: Worked, given: Mapping[s
         if not applied.slip.near:
             seen.append(answer)
     return _separation(seen)
+
+
+def _same_ratio(worked: Worked, found: Fraction) -> bool:
+    """Whether a simple ratio is asked for and this value leads to the right one."""
+    asked = worked.steps[-1].variable
+    return asked.simple and found > 0 and simplest_ratio(found) == simplest_ratio(worked.exact)
 
 
 def _changes_nothing(answer: float, key: float) -> bool:
@@ -102,6 +108,7 @@ def _wrong(group: list[SlipAnswer], worked: Worked) -> WrongAnswer:
     low, high = worked.accepted.low, worked.accepted.high
     printed = low.number <= answer.number <= high.number  # rounded as it is printed, it would contradict "accept"
     hidden = printed or answer.number == worked.answer.number or low.exact <= exact <= high.exact
+    hidden |= _same_ratio(worked, exact)
     return WrongAnswer(answer, slips, *_marks(group), _impossible(answer, worked), hidden)
 
 

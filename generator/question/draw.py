@@ -222,6 +222,7 @@ def _draw(archetype: Archetype, chosen: Chosen, source: _Source, stream: Stream,
             quantity = source.one(name, choice)
             truth[name] = quantity.in_base
             given[name] = quantity
+    _fits_the_scene(variant, chosen.context, given)
     for name, quantity in _fit(archetype, variant, suited, truth, source):
         truth[name] = quantity.in_base
         given[name] = quantity
@@ -241,6 +242,14 @@ def _draw(archetype: Archetype, chosen: Chosen, source: _Source, stream: Stream,
         if choice.hidden:
             given.pop(name, None)
     return Draw(archetype, variant, chosen.context, ask, chosen.indicator, given, truth, runs, stream)
+
+
+def _fits_the_scene(variant: Variant, context: Context, given: Mapping[str, Quantity]) -> None:
+    """Refuse an unknown that turns out to be what its scene rules out: colourless flames where they are coloured."""
+    if context.rules_out and variant.may_be is not None:
+        formula = variant.may_be.of(given[variant.may_be.number])
+        if formula in context.rules_out:
+            raise Refusal("scene", f"{formula} cannot be what the scene '{context.key}' tells of")
 
 
 def printed_titre(archetype: Archetype, variant: Variant, name: str, exact: Fraction) -> Quantity:

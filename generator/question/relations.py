@@ -202,6 +202,16 @@ class Variable:
         """Whether it is a whole number by nature: water of crystallisation, protons, electrons."""
         return self.kind in ("water", "basicity", "electrons", "oxidation state")
 
+    @property
+    def simple(self) -> bool:
+        """Whether it is a ratio of small whole numbers by nature, as a reacting ratio is."""
+        return self.kind == "ratio"
+
+    @property
+    def settled(self) -> bool:
+        """Whether the value before rounding leads to one answer only, so that a range of answers would say nothing."""
+        return self.whole or self.simple
+
 
 @dataclass(frozen=True, slots=True)
 class Relation:

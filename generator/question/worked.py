@@ -13,7 +13,15 @@ from decimal import Decimal
 from fractions import Fraction
 
 from generator.bank.definitions import Ask
-from generator.chem.quantity import Quantity, base_unit, figures_to_show, half_up, to_figures
+from generator.chem.quantity import (
+    Quantity,
+    base_unit,
+    figures_to_show,
+    half_up,
+    ratio_text,
+    simplest_ratio,
+    to_figures,
+)
 from generator.chem.reaction import Reaction
 from generator.question.derive import Plan, derive, evaluate, pairs_of, run_rounded
 from generator.question.relations import Relation, System, Variable
@@ -71,6 +79,11 @@ class Worked:
         """Marks of the whole question: one for each mark point."""
         return len(self.points)
 
+    @property
+    def told(self) -> str:
+        """The answer as it is told: "94.9 %", "5 : 2"."""
+        return ratio_text(self.exact) if self.steps[-1].variable.simple else str(self.answer)
+
 
 def work_out(system: System, the_plan: Plan, given: Mapping[str, Fraction], ask: Ask, joined: frozenset[str] = frozenset(),
              table: bool = False, routes: Routes | None = None) -> Worked:  # fmt: skip
@@ -93,12 +106,14 @@ def work_out(system: System, the_plan: Plan, given: Mapping[str, Fraction], ask:
         values.append(Fraction(*pairs[the_plan.asked]))
         if routes is not None:
             values += routes.answers(pairs, the_plan.asked, figures)
-    accepted = Accepted(answer, answer) if asked.whole else _accepted([value * factor for value in values], answer)
+    accepted = Accepted(answer, answer) if asked.settled else _accepted([value * factor for value in values], answer)
     return Worked(the_plan, steps, _points(steps, joined, table), exact, answer, accepted)
 
 
 def _rounded(exact: Fraction, ask: Ask, asked: Variable) -> Decimal:
-    return half_up(exact, 0) if asked.whole else to_figures(exact, ask.figures)
+    if asked.whole:
+        return half_up(exact, 0)
+    return to_figures(simplest_ratio(exact) if asked.simple else exact, ask.figures)
 
 
 def _steps(

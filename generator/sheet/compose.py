@@ -131,7 +131,9 @@ class Composer:
         for number, (voice, level) in self._numbered():
             accepted = voice.question.worked.accepted
             accept: Line = (Text(f"{accepted.low.number_text} to "), voice.amount(accepted.high))
-            if accepted.low.number == accepted.high.number:
+            if voice.question.worked.steps[-1].variable.simple:
+                accept = (voice.answer(),)
+            elif accepted.low.number == accepted.high.number:
                 accept = (voice.amount(accepted.low),)
             if voice.question.points:
                 rows.append((Cell(((Text(str(number), bold=True),),)), Cell((answer_line(voice),)), Cell((accept,)),

@@ -23,7 +23,7 @@ from generator.sheet.nodes import (
     Text,
     Working,
 )
-from generator.sheet.stem import reactions, reminder, stem
+from generator.sheet.stem import first_reactions, reactions, reminder, stem
 from generator.sheet.voice import Voice
 
 Level = Literal["scaffolded", "structured", "exam"]
@@ -38,12 +38,14 @@ _OPEN_STEPS = 2  # of a scaffolded chain, left without a frame: support fades fr
 def question_block(voice: Voice, number: int, level: Level) -> QuestionBlock:
     """The printed question."""
     question = voice.question
-    equations = 1 if level == "exam" else len(reactions(voice))  # exam style leaves the simple ones to the pupil
+    told = (
+        first_reactions(voice) if level == "exam" else reactions(voice)
+    )  # exam style leaves the simple ones to the pupil
     calculation = _parts(voice, level) if question.points else []
     further = extra_parts(voice, labels_after(voice, level), level == "scaffolded")
     return QuestionBlock(
         number,
-        stem(voice, equations, complete_table=bool(question.points)),
+        stem(voice, told, complete_table=bool(question.points)),
         (*further[: before(voice)], *calculation, *further[before(voice) :]),
         question.marks,
         reminder(voice),
@@ -108,8 +110,11 @@ def ask_line(voice: Voice) -> Line:
 
 
 def _precision(voice: Voice) -> Line:
-    if voice.question.worked.steps[-1].variable.whole:
+    asked = voice.question.worked.steps[-1].variable
+    if asked.whole:
         return voice.words.line("whole number")
+    if asked.simple:
+        return voice.words.line("simplest ratio", **voice.ratio_of(asked))
     return voice.words.line("figures", figures=str(voice.question.draw.ask.figures))
 
 
@@ -122,6 +127,8 @@ def _answer(voice: Voice, height: float) -> tuple[Working, ...]:
     worked = voice.question.worked
     asked = worked.steps[-1].variable
     label: Line = (Text("x", italic=True), Text(" =")) if asked.kind == "water" else ()
+    if asked.simple:
+        label = voice.words.line("label ratio", **voice.ratio_of(asked))
     if asked.kind != "atomic mass":
         return (Working(height, 65.0, voice.unit(worked.answer.unit), label),)
     value: Line = (Maths((*voice.symbol(asked), Sign("="))),)

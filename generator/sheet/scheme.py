@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from fractions import Fraction
 
 from generator.chem.masses import mass_sum
-from generator.chem.quantity import Quantity, half_up
+from generator.chem.quantity import Quantity, half_up, simplest_ratio
 from generator.question.derive import Step
 from generator.question.diagnosis import WrongAnswer
 from generator.question.procedure import Measure, titre
@@ -294,13 +294,19 @@ def _final_guidance(voice: Voice) -> list[Line]:
     low, high = worked.accepted.low, worked.accepted.high
     exact = voice.exact_text()
     lines: list[Line] = []
-    if worked.steps[-1].variable.whole or low.number == high.number:
-        lines.append(voice.words.line("guide one", low=voice.amount(worked.answer, bold=True)))
+    asked = worked.steps[-1].variable
+    if asked.settled or low.number == high.number:
+        lines.append(voice.words.line("guide one", low=voice.answer()))
     else:
         number = Text(low.number_text, bold=True)
         lines.append(voice.words.line("guide range", low=number, high=voice.amount(high, bold=True)))
     lines.append((Text(f"Exact: {exact.number_text}."),))
-    if not worked.steps[-1].variable.whole:
+    if asked.simple:
+        lines.append(voice.words.line("guide ratio order", **voice.ratio_of(asked)))
+        if simplest_ratio(worked.exact).denominator != 1:
+            one = format(worked.answer.number.normalize(), "f")
+            lines.append(voice.words.line("guide ratio to one", one=one))
+    if not asked.settled:
         lines.append(voice.words.line("guide figures", figures=str(voice.question.draw.ask.figures)))
     lines.append(voice.words.line(_FULL.get(worked.marks, "guide full"), marks=str(worked.marks)))
     return lines
@@ -309,7 +315,7 @@ def _final_guidance(voice: Voice) -> list[Line]:
 def answer_line(voice: Voice) -> Line:
     """The answer as it stands in the key: "94.9 % CaCO₃"."""
     asked = voice.question.worked.steps[-1].variable
-    line: Line = (voice.amount(voice.question.worked.answer, bold=True),)
+    line: Line = (voice.answer(),)
     if asked.kind == "oxidation state":
         return (Text("+", bold=True), *line)
     return (*line, Text(" "), Chem(asked.subject)) if asked.kind == "percentage" else line

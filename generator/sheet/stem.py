@@ -32,8 +32,8 @@ DESCRIBED = "describe"  # the further part in which a pupil tells how a solution
 CARBON_DIOXIDE = "CO2"  # boiled off after the reaction; ammonia is boiled off by it
 
 
-def stem(voice: Voice, equations: int, complete_table: bool) -> tuple[Block, ...]:
-    """The blocks of a stem: prose, so many of the equations, and the table of readings where there is one."""
+def stem(voice: Voice, equations: tuple[Reaction, ...], complete_table: bool) -> tuple[Block, ...]:
+    """The blocks of a stem: prose, these of the equations, and the table of readings where there is one."""
     draw = voice.question.draw
     first, *later = _Teller(voice).tell()
     blocks: list[Block] = [Paragraph(_running([(Text(draw.context.opening),), *first]))]
@@ -41,7 +41,7 @@ def stem(voice: Voice, equations: int, complete_table: bool) -> tuple[Block, ...
     told = reactions(voice)
     ionic = any(member.formula.charge for reaction in told for member in (*reaction.left, *reaction.right))
     every = ionic or len(draw.variant.procedure.titrations) > 1  # nobody is asked to find an ionic equation
-    for reaction in told if every else told[:equations]:
+    for reaction in told if every else equations:
         blocks.append(Paragraph((equation(reaction),), "centred"))
     if draw.runs:
         blocks.append(titre_table(voice, filled=not complete_table))
@@ -63,6 +63,14 @@ def reactions(voice: Voice) -> tuple[Reaction, ...]:
 def entry_of(voice: Voice, reaction: Reaction) -> ReactionEntry | None:
     """What the banks say of a reaction, in whatever order its terms are written; None where they do not hold it."""
     return next((entry for entry in voice.bank.reactions if entry.reaction.is_like(reaction)), None)
+
+
+def first_reactions(voice: Voice) -> tuple[Reaction, ...]:
+    """The equations of what reacts first: more than one where several substances react at once."""
+    for operation in voice.question.draw.variant.procedure.operations:
+        if isinstance(operation, React | Titrate) and operation.reactions:
+            return operation.reactions
+    return reactions(voice)[:1]
 
 
 def reminder(voice: Voice) -> Line:

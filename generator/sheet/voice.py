@@ -107,6 +107,17 @@ class Voice:
         """A quantity in the paper's style."""
         return Amount(Quantity(quantity.number, self.unit(quantity.unit), quantity.scientific), bold)
 
+    def answer(self) -> Text | Amount:
+        """The answer of the question, in bold."""
+        worked = self.question.worked
+        return (
+            Text(worked.told, bold=True) if worked.steps[-1].variable.simple else self.amount(worked.answer, bold=True)
+        )
+
+    def ratio_of(self, variable: Variable) -> dict[str, str | Inline | Line]:
+        """The two species of a reacting ratio, in the order in which it is asked for."""
+        return {"first": Chem(variable.subject), "second": Chem(variable.species)}
+
     def given(self, name: str) -> Amount | None:
         """A printed quantity, or None where it is hidden."""
         quantity = self.question.draw.given.get(name)
@@ -526,6 +537,8 @@ class Voice:
             return [Gap(26.0, self.unit(worked.answer.unit if final else step.shown.unit))]
         if step.variable.kind == "oxidation state":
             return [Text("+", bold=True), self.amount(worked.answer, bold=True)]
+        if final and step.variable.simple:
+            return [self.amount(step.shown), Sign("≈"), self.answer()]
         found: list[MathsItem] = [self.amount(step.shown, bold=not final)]
         if final and step.shown.number != worked.answer.number:
             found = [self.amount(step.shown), Sign("="), self.amount(worked.answer, bold=True)]
@@ -552,24 +565,32 @@ class Voice:
             )
         reaction = relation.reaction
         species = [s.formula.text for s in (*reaction.left, *reaction.right)]
-        pair = [self._reacting(v, species) for v in ties]
-        parts = [(Text(f"{reaction.coefficient(one)}{_NB}mol "), Chem(one)) for one in pair]
+        each = [self._reacting(v, species) for v in ties]
+        pair = [alike[0] for alike in each]
+        parts = [self._alike(alike, reaction.coefficient(alike[0])) for alike in each]
         left = {member.formula.text for member in reaction.left}
         link = " comes from " if pair[1] not in left else " reacts with " if pair[0] in left else " gives "
         return (*parts[1], Text(link), *parts[0])
 
-    def _reacting(self, variable: Variable, species: list[str]) -> str:
-        """The formula by which a variable's substance stands in an equation; the first of two that react alike."""
+    def _alike(self, formulae: tuple[str, ...], count: int) -> Line:
+        """ "1 mol CaCO₃ or 1 mol MgCO₃"."""
+        pieces = [
+            (Text(f"{' or ' if number else ''}{count}{_NB}mol "), Chem(one)) for number, one in enumerate(formulae)
+        ]
+        return tuple(item for piece in pieces for item in piece)
+
+    def _reacting(self, variable: Variable, species: list[str]) -> tuple[str, ...]:
+        """The formula by which a variable's substance stands in an equation; both where it is two that react alike."""
         if " and " in variable.subject:
-            return variable.subject.partition(" and ")[0]
+            return tuple(variable.subject.split(" and "))
         if variable.subject in species:
-            return variable.subject
+            return (variable.subject,)
         for op in self.question.draw.variant.procedure.operations:
             if isinstance(op, Weigh):
                 for content in op.contents:
                     if content.substance == variable.subject and content.species in species:
-                        return content.species
-        return variable.subject
+                        return (content.species,)
+        return (variable.subject,)
 
     def _comes_twice(self, variable: Variable) -> bool:
         """Whether a substance is formed in a vessel that held some of it before, so that its amount has a total."""

@@ -20,6 +20,7 @@ from generator.chem.quantity import (
     mantissa,
     parse_quantity,
     parse_unit,
+    ratio_text,
     to_figures,
 )
 from generator.errors import Mistake
@@ -227,3 +228,20 @@ def test_finite_places_is_the_fewest_places_that_write_the_number_exactly(exact)
     if places is not None:
         assert (exact * 10**places).denominator == 1
         assert places == 0 or (exact * 10 ** (places - 1)).denominator != 1
+
+
+@pytest.mark.parametrize(
+    ("value", "ratio"),
+    [
+        ("2.48", "5 : 2"),
+        ("4.97", "5 : 1"),
+        ("1.26", "5 : 4"),
+        ("0.402", "2 : 5"),
+        ("0.33", "1 : 3"),
+        ("1", "1 : 1"),
+        ("4.72", "5 : 1"),
+        ("8.1", "8 : 1"),
+    ],
+)
+def test_a_value_leads_to_the_nearest_ratio_of_small_whole_numbers(value: str, ratio: str) -> None:
+    assert ratio_text(Fraction(value)).replace("\N{NO-BREAK SPACE}", " ") == ratio

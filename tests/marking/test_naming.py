@@ -16,15 +16,15 @@ from generator.bank.definitions import Bank
 from generator.errors import Mistake
 from generator.marking.doors import mark_answers
 from generator.marking.marked import MarkedPupil
-from generator.marking.naming import alone, element_in, judge_name, split
+from generator.marking.naming import alone, judge_name, named_in, split
 from generator.paper import PaperMaker, Wanted, as_file, record, whole_record
 from generator.papercode import Order
-from generator.question.identity import Element, nearest
+from generator.question.identity import Candidate, nearest, substances
 from generator.question.plans import Plans
 
 # CIAAW, Abridged Standard Atomic Weights 2021, to one place
 GROUP_1 = tuple(
-    Element(symbol, name, Decimal(mass))
+    Candidate(symbol, name, Decimal(mass))
     for symbol, name, mass in (
         ("Li", "lithium", "6.9"), ("Na", "sodium", "23.0"), ("K", "potassium", "39.1"), ("Rb", "rubidium", "85.5"),
     )
@@ -58,7 +58,7 @@ def test_value_and_name_of_one_cell_are_told_apart(text: str, number: str, name:
      ("Na or K", "Na K")],
 )  # fmt: skip
 def test_elements_are_read_by_name_or_symbol(text: str, symbols: str) -> None:
-    assert " ".join(one.symbol for one in element_in(text, GROUP_1)) == symbols
+    assert " ".join(one.formula for one in named_in(text, GROUP_1)) == symbols
 
 
 @pytest.mark.parametrize(
@@ -80,6 +80,48 @@ def test_a_name_is_right_or_follows_from_the_value_found(text: str, own: str | N
     assert found == verdict
     assert marks == (verdict in ("right", "carried forward"))
     assert bool(note) == (verdict not in ("right", "no answer"))
+
+
+HALIDES = substances(
+    "KX", [("KI", "potassium iodide"), ("KBr", "potassium bromide"), ("KCl", "potassium chloride")], "one place"
+)
+ACIDS = substances("H2A", [("CH2(COOH)2", "propanedioic acid"), ("(CH2COOH)2", "butanedioic acid"),
+                           ("HOOCCH2CH(OH)COOH", "2-hydroxybutanedioic acid")], "one place")  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("text", "formula"),
+    [
+        ("KBr", "KBr"), ("potassium bromide", "KBr"), ("bromide", "KBr"), ("X is bromine", "KBr"), ("X = Br", "KBr"), ("KCl", "KCl"),
+        ("I think it is KBr", "KBr"), ("I", "KI"), ("Potassium iodide because 166 is nearest, not KBr", "KI"),
+        ("nearest is KBr", "KBr"), ("potassium", ""), ("KBr or KI", "KBr KI"),
+    ],
+)  # fmt: skip
+def test_a_halide_is_read_by_name_formula_or_halogen(text: str, formula: str) -> None:
+    assert {one.formula for one in named_in(text, HALIDES)} == set(formula.split())
+
+
+@pytest.mark.parametrize(
+    ("text", "formula"),
+    [
+        ("butanedioic acid", "(CH2COOH)2"), ("2-hydroxybutanedioic acid", "HOOCCH2CH(OH)COOH"), ("(CH₂COOH)₂", "(CH2COOH)2"),
+        ("hydroxybutanedioic acid", "HOOCCH2CH(OH)COOH"), ("CH2(COOH)2", "CH2(COOH)2"), ("acid", ""),
+    ],
+)  # fmt: skip
+def test_an_acid_is_read_by_name_or_formula(text: str, formula: str) -> None:
+    assert "".join(one.formula for one in named_in(text, ACIDS)) == formula
+
+
+@pytest.mark.parametrize(
+    ("text", "number", "name"),
+    [
+        ("119 g mol-1, KBr", "119 g mol-1", "KBr"),
+        ("M(KX) = 119.2 so X is bromine", "119.2", "bromine"),
+        ("118.0, 2-hydroxybutanedioic acid", "118.0, 2-hydroxybutanedioic acid", ""),
+    ],
+)
+def test_a_molar_mass_and_a_substance_of_one_cell_are_told_apart(text: str, number: str, name: str) -> None:
+    assert split(text, HALIDES) == (number, name)
 
 
 # ------------------------------------------------------------------ from the paper to the marks
@@ -126,20 +168,23 @@ def test_the_name_is_a_mark_wherever_it_is_typed(bank: Bank, plans: Plans, tmp_p
     ]
     found = marked(bank, plans, tmp_path, level, rows)
     totals = {name: pupil.total for name, pupil in found.items()}
-    most = question["marks in all"]
+    most = question["marks in all"] - 1  # the mark for the reason is the teacher's
     assert totals == {"Ilsa": most, "Bram": most, "Cleo": most, "Dov": most - 1, "Edda": 1}
     assert found["Ilsa"].answers[-1].right == part["answers"][0]
+    assert "teacher" in found["Ilsa"].answers[-1].note
 
 
 def test_a_name_is_carried_forward_from_a_wrong_value(bank: Bank, plans: Plans, tmp_path: Path) -> None:
     _, held = whole(bank, plans)
     (question,) = held["questions"]
-    among = [Element(symbol, name, Decimal(mass)) for symbol, name, mass in question["further parts"][0]["elements"]]
+    among = [
+        Candidate(symbol, name, Decimal(mass)) for symbol, name, mass in question["further parts"][0]["candidates"]
+    ]
     right = nearest(Fraction(question["exact"]), among)
     other = next(one for one in among if one != right)
     last = question["points"][-1]["part"]
     found = marked(bank, plans, tmp_path, "exam", [
-        ("Ilsa", last, f"{other.mass} {other.symbol}"), ("Bram", last, f"{other.mass} {right.symbol}")
+        ("Ilsa", last, f"{other.mass} {other.formula}"), ("Bram", last, f"{other.mass} {right.formula}")
     ])  # fmt: skip
     assert [one.verdict for one in found["Ilsa"].answers if one.part == "b" or one.right.endswith(")")] == [
         "carried forward"
@@ -149,10 +194,10 @@ def test_a_name_is_carried_forward_from_a_wrong_value(bank: Bank, plans: Plans, 
     assert found["Ilsa"].total == found["Bram"].total + 1
 
 
-def test_a_damaged_element_in_the_record_is_refused(bank: Bank, plans: Plans, tmp_path: Path) -> None:
+def test_a_damaged_named_in_the_record_is_refused(bank: Bank, plans: Plans, tmp_path: Path) -> None:
     maker, held = whole(bank, plans)
     held = json.loads(json.dumps(held))
-    held["questions"][0]["further parts"][0]["elements"][0][2] = "1e999999"
+    held["questions"][0]["further parts"][0]["candidates"][0][2] = "1e999999"
     (tmp_path / "named-record.json").write_bytes(as_file(whole_record(maker, [held])))
     (tmp_path / "answers.csv").write_text(f"code,pupil,question,answer\n{held['code']},Ilsa,1,23.0\n")
     with pytest.raises(Mistake, match="damaged"):
@@ -171,3 +216,34 @@ def test_mark_points_are_named_as_they_are_printed_after_a_reading(bank: Bank, p
     (one,) = mark_answers(tmp_path / "answers.csv", bank, plans)[0].pupils[0].answers
     assert one.verdict == "right"
     assert one.marks == 2
+
+
+def test_a_substance_is_a_mark_and_its_reason_the_teachers(bank: Bank, plans: Plans, tmp_path: Path) -> None:
+    maker, held = whole(bank, plans, "exam", "potassium-halide")
+    (tmp_path / "halide-record.json").write_bytes(as_file(whole_record(maker, [held])))
+    (question,) = held["questions"]
+    (part,) = question["further parts"]
+    name, formula = part["answers"][0].removesuffix(")").split(" (")
+    (tmp_path / "answers.csv").write_text(
+        "code,pupil,question,part,answer\n"
+        f"{held['code']},Ilsa,1,,{question['answer']} {formula}\n"
+        f"{held['code']},Bram,1,b,{name}\n"
+        f"{held['code']},Cleo,1,b,potassium\n"
+    )
+    ilsa, bram, cleo = mark_answers(tmp_path / "answers.csv", bank, plans)[0].pupils
+    assert [pupil.total for pupil in (ilsa, bram, cleo)] == [question["marks"] + 1, 1, 0]
+    assert part["marks"] == 2
+    assert all("teacher" in pupil.answers[-1].note for pupil in (ilsa, bram, cleo))
+
+
+def test_a_record_of_a_paper_that_asked_for_no_reason_still_marks(bank: Bank, plans: Plans, tmp_path: Path) -> None:
+    maker, held = whole(bank, plans)
+    held = json.loads(json.dumps(held))
+    part = held["questions"][0]["further parts"][0]
+    part["elements"], part["answers"], part["marks"] = part.pop("candidates"), part["answers"][:1], 1
+    (tmp_path / "named-record.json").write_bytes(as_file(whole_record(maker, [held])))
+    (tmp_path / "answers.csv").write_text(
+        f"code,pupil,question,part,answer\n{held['code']},Ilsa,1,b,{part['answers'][0]}\n"
+    )
+    (one,) = mark_answers(tmp_path / "answers.csv", bank, plans)[0].pupils[0].answers
+    assert (one.verdict, one.marks, one.note) == ("right", 1, "")

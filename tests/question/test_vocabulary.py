@@ -17,7 +17,7 @@ from generator.errors import Mistake, Where
 from generator.question.bench import BenchFault, perform
 from generator.question.check import Questions, molar_masses
 from generator.question.derive import plan
-from generator.question.identity import candidates, elements, nearest
+from generator.question.identity import elements, fits, nearest, substances
 from generator.question.plans import Plans
 from generator.question.procedure import Measure, React, parted, titre
 from generator.question.relations import relate
@@ -285,6 +285,20 @@ asked: {asked}
 
 
 @pytest.mark.parametrize(
+    ("titre", "told", "before"),
+    [
+        ("20.00", "5 : 2", "2.500"), ("20.15", "5 : 2", "2.481"), ("9.90", "5 : 1", "5.051"), ("40.05", "5 : 4", "1.248"),
+        ("30.05", "5 : 3", "1.664"),
+    ],
+)  # fmt: skip
+def test_a_reacting_ratio_is_told_in_small_whole_numbers(titre: str, told: str, before: str, work: Work) -> None:
+    worked = work(RATIO.replace("20.00", titre).format(more="", asked="reacting ratio of X to MnO4-"))
+    assert worked.told.replace("\N{NO-BREAK SPACE}", " ") == told
+    assert str(worked.steps[-1].shown) == before
+    assert worked.accepted.low == worked.accepted.high == worked.answer
+
+
+@pytest.mark.parametrize(
     ("more", "asked", "found"),
     [
         ("", "reacting ratio of X to MnO4-", Fraction(5, 2)),  # 1.00 mmol of X and 0.400 mmol of manganate(VII)
@@ -318,9 +332,31 @@ def test_the_letter_of_a_formula_is_parted_from_the_rest() -> None:
     [("23.4", "M2CO3", "sodium"), ("38.0", "MCl", "potassium"), ("41", "MCO3", "calcium"), ("60", "M", "iron")],
 )
 def test_the_nearest_element_of_the_group_is_named(atomic: str, substance: str, name: str) -> None:
-    found = nearest(Fraction(atomic), elements(substance))
-    assert found.name == name
-    assert found.symbol in candidates(substance)
+    assert nearest(Fraction(atomic), elements(substance)).name == name
+
+
+def test_what_an_unknown_may_be_stands_by_molar_mass_with_what_else_counts_as_its_name() -> None:
+    told = substances("M2CO3", [("Na2CO3", "sodium carbonate"), ("Li2CO3", "lithium carbonate")], "one place")
+    # CIAAW, Abridged Standard Atomic Weights 2021: 2 x 6.9 + 12.0 + 3 x 16.0
+    assert [(one.formula, str(one.mass)) for one in told] == [("Li2CO3", "73.8"), ("Na2CO3", "106.0")]
+    assert told[1].also == ("sodium", "Na")
+    (one,) = substances("KX", [("KBr", "potassium bromide")], "two places")
+    assert str(one.mass) == "119.00"  # by the paper's own convention: 39.10 + 79.90
+    (acid,) = substances("H2A", [("HOOCCH2CH(OH)COOH", "2-hydroxybutanedioic acid")], "one place")
+    assert "hydroxybutanedioic" in acid.also
+    assert not {"H", "C"} & set(acid.also)  # A is no element
+
+
+@pytest.mark.parametrize(
+    ("unknown", "formula", "may"),
+    [
+        ("M2CO3", "K2CO3", True), ("M2CO3", "CaCO3", False), ("MCO3", "CaCO3", True), ("KX", "KBr", True), ("KX", "NaBr", False),
+        ("M(OH)2", "Ca(OH)2", True), ("H2A", "CH2(COOH)2", True), ("RCOCl", "CH3COCl", True), ("RCOCl", "CH3COOH", False),
+        ("M", "Zn", True), ("NaCl", "NaCl", False),
+    ],
+)  # fmt: skip
+def test_an_unknown_may_be_what_differs_in_its_letter_only(unknown: str, formula: str, may: bool) -> None:
+    assert fits(unknown, formula) is may
 
 
 def test_the_relative_atomic_mass_follows_from_the_carbonate(work: Work) -> None:

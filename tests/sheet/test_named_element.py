@@ -1,4 +1,4 @@
-"""Naming the element is a part and a mark of its own, the same on every sheet at every level."""
+"""Naming an element or a substance is a part of its own, with its reason, the same on every sheet at every level."""
 
 from __future__ import annotations
 
@@ -9,7 +9,8 @@ import pytest
 
 from generator.bank.definitions import Bank
 from generator.paper import record
-from generator.question.judgement.element import KIND
+from generator.question.identity import nearest
+from generator.question.judgement.naming import ELEMENT, SUBSTANCE
 from generator.render.text import render
 from generator.sheet.nodes import QuestionBlock, Table
 from generator.sheet.parts import LEVELS, Level
@@ -21,6 +22,7 @@ NAMED = (
     "name-the-chloride",
     "name-the-dichloride",
     "name-the-metal-back",
+    "name-the-hydroxide-back",
     "metal-in-acid",
 )
 # Molar mass (g mol-1) of the compound and the metal in it, from CIAAW, Abridged Standard Atomic Weights 2021
@@ -30,6 +32,7 @@ METALS = {
     "MCl": {"42.4": "Li", "58.5": "Na", "74.6": "K", "121.0": "Rb"},
     "MCl2": {"95.3": "Mg", "111.1": "Ca", "158.6": "Sr"},
     "MCO3": {"84.3": "Mg", "100.1": "Ca", "147.6": "Sr", "197.3": "Ba"},
+    "M(OH)2": {"58.3": "Mg", "74.1": "Ca", "121.6": "Sr"},
     "M": {"24.3": "Mg", "65.4": "Zn"},
 }
 
@@ -40,16 +43,18 @@ def read(sheet: Any) -> str:
 
 @pytest.mark.parametrize("level", LEVELS)
 @pytest.mark.parametrize("key", NAMED)
-def test_the_last_part_asks_for_the_element_for_one_mark(key: str, level: Level, compose: Compose) -> None:
+def test_the_last_part_asks_for_the_element_and_the_reason(key: str, level: Level, compose: Compose) -> None:
     made = compose(key, level, "dm3")
     for block, question in zip(
         (one for one in made.paper.blocks if isinstance(one, QuestionBlock)), made.questions, strict=True
     ):
         last = block.parts[-1]
-        assert last.marks == 1
-        assert len(last.blocks) == (2 if level == "scaffolded" else 1)  # a hint, and one line for the name
-        assert question.marks == len(question.points) + 1 == block.marks
-        assert question.extras[-1].kind == KIND
+        assert last.marks == 2
+        assert len(last.blocks) == (
+            3 if level == "scaffolded" else 2
+        )  # a hint, a line for the name, lines for the reason
+        assert question.marks == len(question.points) + 2 == block.marks
+        assert question.extras[-1].kind == ELEMENT
 
 
 @pytest.mark.parametrize("key", NAMED)
@@ -58,7 +63,7 @@ def test_the_element_is_the_one_that_was_drawn(key: str, compose: Compose) -> No
     for question in made.questions:
         (substance,) = question.draw.variant.unknown
         drawn = f"{float(question.draw.truth[f'molar mass of {substance}']):.1f}"
-        assert str(question.extras[-1].points[-1].answer).endswith(f"({METALS[substance][drawn]})")
+        assert str(question.extras[-1].points[0].answer).endswith(f"({METALS[substance][drawn]})")
 
 
 @pytest.mark.parametrize("level", LEVELS)
@@ -70,17 +75,16 @@ def test_key_scheme_worked_solutions_and_record_name_the_same_element(level: Lev
     table = next(block for block in made.key.blocks if isinstance(block, Table))
     scheme, worked = read(made.scheme), read(made.worked)
     for number, (question, kept) in enumerate(zip(made.questions, held["questions"], strict=True), 1):
-        answer = str(question.extras[-1].points[-1].answer)
+        answer = str(question.extras[-1].points[0].answer)
         (part,) = kept["further parts"]
-        assert (part["kind"], part["answers"], part["marks"]) == ("element", [answer], 1)
+        assert (part["kind"], part["answers"], part["marks"]) == ("element", [answer, "a reason"], 2)
         assert [answer.split()[0], answer.split()[1].strip("()")] in [
-            [name, symbol] for symbol, name, _ in part["elements"]
+            [name, symbol] for symbol, name, _ in part["candidates"]
         ]
         assert kept["marks in all"] == question.marks
         (row,) = [row for row in table.rows if row[0].lines[0][0].text == f"{number}{part['part']}"]
-        assert row[1].lines[0][0].text == answer
-        sentence = f"M is {answer.split()[0]}: its relative atomic mass"
-        assert sentence in worked
+        assert row[1].lines[0][0].text.startswith(f"{answer}; ")
+        assert f"M is {answer.split()[0]}. Of the metals of group 1, it has the relative atomic mass" in worked
         assert f"Total for Question {number}: {question.marks} marks" in scheme
 
 
@@ -91,6 +95,38 @@ def test_the_scheme_lists_what_a_carried_error_may_name(compose: Compose) -> Non
     assert all(mass in scheme for mass in ("24.3", "40.1", "87.6", "137.3"))
 
 
-def test_a_molar_mass_alone_names_nothing(bank: Bank, compose: Compose) -> None:
+LISTED = (
+    "unknown-monobasic-acid",
+    "unknown-dibasic-acid",
+    "unknown-soluble-carbonate",
+    "back-portions-unknown-carbonate",
+    "potassium-halide",
+    "acyl-chloride",
+    "acyl-chloride-silver",
+)
+
+
+@pytest.mark.parametrize("key", LISTED)
+def test_a_molar_mass_leads_to_one_substance_of_the_printed_table(key: str, compose: Compose) -> None:
+    made = compose(key, "exam", "dm3")
+    for block, question in zip(
+        (one for one in made.paper.blocks if isinstance(one, QuestionBlock)), made.questions, strict=True
+    ):
+        part = question.extras[-1]
+        assert (part.kind, part.marks) == (SUBSTANCE, 2)
+        (table,) = (one for one in block.parts[-1].blocks if isinstance(one, Table))
+        masses = [one.mass for one in part.candidates]
+        assert [row[2].lines[0][0].quantity.number for row in table.rows] == masses == sorted(masses)
+        accepted = question.worked.accepted
+        ends = {nearest(end.exact, part.candidates) for end in (accepted.low, accepted.high)}
+        assert len(ends) == 1  # whatever is accepted leads to the same substance
+        may_be = question.draw.variant.may_be
+        drawn = question.draw.truth[may_be.number]
+        (right,) = (one for one in part.candidates if one.mass == drawn)  # to one place, as it was drawn
+        assert ends == {right}
+        assert part.points[0].answer == right.told
+
+
+def test_a_molar_mass_of_what_no_entry_lists_names_nothing(bank: Bank, compose: Compose) -> None:
     key = next(one for one in bank.archetypes if one == "basicity")
     assert all(not question.extras for question in compose(key, "exam", "dm3").questions)

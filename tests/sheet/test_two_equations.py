@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from generator.chem.formula import unicode_text
 from generator.render.text import render
 from generator.sheet.algebra import CHAIN, mixture_points
 from generator.sheet.nodes import Table
@@ -66,3 +67,15 @@ def test_no_other_question_has_two_equations(compose: Compose) -> None:
     made = compose("back-portions", "exam", "dm3")
     assert "Let x" not in read(made.worked)
     assert "Let x" not in read(made.scheme)
+
+
+@pytest.mark.parametrize("level", ["exam", "structured"])
+@pytest.mark.parametrize("key", ["dolomite-mixture", "two-carbonates"])
+def test_both_solids_stand_with_their_equation_and_in_the_ratio(key: str, level: str, compose: Compose) -> None:
+    made = compose(key, level, "dm3")
+    paper, scheme = (" ".join(read(sheet).split()) for sheet in (made.paper, made.scheme))
+    for question in made.questions:
+        solids = [unicode_text(question.draw.variant.roles[role]) for role in ("analyte", "other")]
+        acid = unicode_text(question.draw.variant.roles["reagent"])
+        assert all(f"{solid}(s) + 2{acid}(aq) →" in paper for solid in solids)
+        assert "1 mol " + " or 1 mol ".join(solids) in re.sub(r" \| [^|]*\| +\| ", " ", scheme)

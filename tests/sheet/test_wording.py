@@ -33,7 +33,8 @@ SEAMS = {
     "a brace": r"[{}]",
     "None": r"\bNone\b",
     "a Python value": r"Decimal\(|Fraction\(|<generator",
-    "a space before a full stop or comma": r" [.,;:](?![.\d])",
+    "a space before a full stop or comma": r" [.,;](?![.\d])",
+    "a space before a colon that tells no ratio": r"(?<![\dA-Z⁻⁺]) :",  # 5 : 2, X : MnO₄⁻
     "two full stops": r"(?<![.\s])\.\.(?!\.)",
     "an article before nothing": r"\b(a|the|of|in|with|by) [.,]",
     "a doubled word": r"\b(the|a|of|in|was|is|to|and) \1\b",

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from generator.bank.definitions import Bank
     from generator.chem.masses import Convention
     from generator.question.draw import Draw
-    from generator.question.identity import Element
+    from generator.question.identity import Candidate
     from generator.question.plans import Plans
     from generator.question.relations import Relation, System
     from generator.question.slips import SlipTable
@@ -219,7 +219,7 @@ class ExtraPart:
     explained: tuple[Piece, ...] = ()  # more lines for the worked solutions
     answered: tuple[Shown, ...] = ()
     first: bool = False
-    elements: tuple[Element, ...] = ()  # where an element is to be named: those that it may be
+    candidates: tuple[Candidate, ...] = ()  # where an element or a substance is to be named: those that it may be
     reads: str = ""  # the quantity that is read here and used by the calculation; `accepted` stands for it
 
     @property

@@ -11,12 +11,12 @@ from generator.question.judgement.combined import ask_combined
 from generator.question.judgement.conducting import ask_why_conductivity
 from generator.question.judgement.critique import ask_critique
 from generator.question.judgement.curve import read_curve, sketch_curve
-from generator.question.judgement.element import name_element
 from generator.question.judgement.extras import Calculation, ExtraPart, Maker
 from generator.question.judgement.faults import ask_fault
 from generator.question.judgement.graph import ask_why_a_graph, read_conductivities, read_temperatures
 from generator.question.judgement.handling import ask_portion, ask_titration
 from generator.question.judgement.indicator import choose_indicator, reject_indicator
+from generator.question.judgement.naming import name_unknown
 from generator.question.judgement.planning import ask_plan_excess, ask_plan_titre, ask_planning
 from generator.question.judgement.planning_both import ask_plan_both
 from generator.question.judgement.preparing import ask_preparation
@@ -58,7 +58,7 @@ KINDS: dict[str, Maker] = {
 
 def make_extras(kinds: tuple[str, ...], calculation: Calculation) -> tuple[ExtraPart, ...]:
     """The further parts of a question, kind by kind; each kind has a stream of its own, so that adding one changes no other."""
-    found: list[ExtraPart] = list(name_element(calculation))  # asked for by no archetype: it comes with the calculation
+    found: list[ExtraPart] = list(name_unknown(calculation))  # asked for by no archetype: it comes with the calculation
     for kind in kinds:
         own = replace(calculation, stream=calculation.stream.branch(kind))
         found += KINDS[kind](own)

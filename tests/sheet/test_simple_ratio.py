@@ -1,0 +1,45 @@
+"""A reacting ratio is asked for, answered and accepted in small whole numbers on every sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from decimal import Decimal
+from typing import Any
+
+import pytest
+
+from generator.render.text import render
+from generator.sheet.parts import LEVELS, Level
+
+Compose = Callable[..., Any]
+KEY = "ratio-to-manganate"
+# manganate(VII) takes up five electrons in acid: what X may lose, and so the ratio of X to manganate(VII)
+RATIOS = {Decimal("1.25"): "5 : 4", Decimal("2.5"): "5 : 2", Decimal(5): "5 : 1"}
+
+
+def read(sheet: Any) -> str:
+    return " ".join(render(sheet).decode().replace("\N{NO-BREAK SPACE}", " ").split())
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_the_ratio_drawn_stands_on_scheme_key_and_worked_solutions(level: Level, compose: Compose) -> None:
+    made = compose(KEY, level, "dm3")
+    paper, scheme, worked, key = map(read, made.sheets())
+    assert paper.count("as the simplest ratio of whole numbers, X to MnO₄⁻, and show the value before rounding") == len(
+        made.questions
+    )
+    assert "significant figures" not in paper
+    for question in made.questions:
+        drawn = RATIOS[Decimal(question.draw.truth["reacting ratio of X to MnO4-"].numerator)
+                       / Decimal(question.draw.truth["reacting ratio of X to MnO4-"].denominator)]  # fmt: skip
+        assert question.worked.told.replace("\N{NO-BREAK SPACE}", " ") == drawn
+        assert f"Accept {drawn}." in scheme
+        assert f"≈ {drawn}" in worked
+        assert f"{drawn} | {drawn}" in key
+
+
+def test_no_wrong_answer_of_the_scheme_leads_to_the_right_ratio(compose: Compose) -> None:
+    for question in compose(KEY, "exam", "dm3").questions:
+        shown = [wrong for wrong in question.wrong_answers() if not wrong.hidden]
+        assert shown
+        assert all(abs(float(wrong.answer.number) / float(question.worked.answer.number) - 1) > 0.02 for wrong in shown)

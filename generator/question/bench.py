@@ -64,9 +64,10 @@ class _Vessel:
 
 
 class _Bench:
-    def __init__(self, values: Values, lasting: frozenset[str]) -> None:
+    def __init__(self, values: Values, procedure: Procedure) -> None:
         self.values = values
-        self.lasting = lasting  # species that some reaction takes up; by-products are not followed
+        self.procedure = procedure
+        self.lasting = procedure.lasting  # species that some reaction takes up; by-products are not followed
         self.vessels: dict[str, _Vessel] = {}
         self.seen = Readings()
 
@@ -181,7 +182,7 @@ class _Bench:
             strength = self.concentration(solution)
             moles = strength * volume_cm3 * solution.count / 1000
             vessel.amounts[solution.species] = vessel.amounts.get(solution.species, 0) + moles
-            self.seen.amounts[names.amount(solution.species, act.vessel, "added")] = moles
+            self.seen.amounts[self.procedure.added(solution, act.vessel)] = moles
         vessel.volume_cm3 += volume_cm3
 
     def react(self, act: React) -> None:
@@ -266,8 +267,8 @@ class _Bench:
             return after - before
         return self.values[names.found_ratio(act)] if known is None else known
 
-    def perform(self, procedure: Procedure) -> Readings:
-        for operation in procedure.operations:
+    def perform(self) -> Readings:
+        for operation in self.procedure.operations:
             match operation:
                 case Weigh():
                     self.weigh(operation)
@@ -299,4 +300,4 @@ def perform(procedure: Procedure, values: Values) -> Readings:
 
     Raises BenchFault where the numbers do not allow it: the excess reagent runs out, the aliquot is larger than its flask.
     """
-    return _Bench(values, procedure.lasting).perform(procedure)
+    return _Bench(values, procedure).perform()

@@ -178,6 +178,8 @@ def hint(voice: Voice, step: WorkedStep) -> Line:
     )
     if relation.kind == "balance" and voice.in_a_portion(step.variable):
         return voice.words.line("hint balance portion")
+    if relation.kind in ("total", "volumes") and step.variable.name != relation.names[0]:
+        return voice.words.line("hint total rest")
     for key in (f"hint {relation.kind} {kind}", f"hint {relation.kind} {step.variable.stage}", f"hint {relation.kind}"):
         if voice.words.has(key):
             return voice.words.line(key, 0, **_hint_slots(voice, relation))

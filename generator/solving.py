@@ -11,9 +11,10 @@ from generator.bank.experiment import Experiment
 from generator.chem.masses import relative_mass
 from generator.chem.quantity import Quantity, finite_places, half_up, to_figures
 from generator.errors import Mistake
+from generator.missing import given_and_asked, what_is_missing
 from generator.question import procedure as names
 from generator.question.check import CheckFailure, confirm, molar_masses
-from generator.question.derive import derive
+from generator.question.derive import TooMuch, derive
 from generator.question.draw import Refusal
 from generator.question.identity import Element, elements, nearest
 from generator.question.plans import Plans
@@ -40,11 +41,15 @@ def solve(experiment: Experiment, plans: Plans) -> Worked:
 
 def _solved(experiment: Experiment, plans: Plans) -> Worked:
     system = experiment.system
+    if (asked_too := given_and_asked(experiment)) is not None:
+        raise asked_too
     given = {name: quantity.in_base for name, quantity in experiment.given.items()}
     try:
         plan = plans.find(system, given, experiment.ask.quantity)
+    except TooMuch as too_much:
+        raise too_much.at(experiment.where) from None
     except Mistake as mistake:
-        raise mistake.at(experiment.where) from None
+        raise (what_is_missing(experiment) or mistake.at(experiment.where)) from None
     known = {**molar_masses(system, experiment.masses), **given}
     try:
         worked = work_out(system, plan, known, experiment.ask)
@@ -56,7 +61,7 @@ def _solved(experiment: Experiment, plans: Plans) -> Worked:
     try:
         confirm(experiment.described.procedure, worked, _truth(experiment, plans, known))
     except Refusal as refusal:
-        raise _impossible(experiment, f"{refusal.rule}: {refusal.detail}") from None
+        raise _impossible(experiment, f"they break the rule '{refusal.rule}': {refusal.detail}") from None
     except (KeyError, StopIteration) as gap:
         if not gap.args or gap.args[0] not in system.variables:
             raise CheckFailure(f"the bench lacks a quantity: {gap}") from gap

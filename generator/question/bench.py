@@ -224,7 +224,9 @@ class _Bench:
         source = self.vessel(act.vessel)
         volume_cm3 = self.values[names.volume_taken(act.into)]
         if volume_cm3 >= source.volume_cm3:
-            raise BenchFault("aliquot smaller than its flask", f"{volume_cm3} of {source.volume_cm3} cm³")
+            raise BenchFault(
+                "aliquot smaller than its flask", f"{_plain(volume_cm3)} cm³ of {_plain(source.volume_cm3)} cm³"
+            )
         share = volume_cm3 / source.volume_cm3
         into = self.vessel(act.into)
         into.volume_cm3 = volume_cm3
@@ -293,6 +295,10 @@ class _Bench:
                 case Dissolve() | Add() | Warm():
                     pass
         return self.seen
+
+
+def _plain(number: Fraction) -> str:
+    return f"{float(number):g}"
 
 
 def perform(procedure: Procedure, values: Values) -> Readings:

@@ -11,9 +11,10 @@ from generator.bank.experiment import Experiment
 from generator.chem.masses import relative_mass
 from generator.chem.quantity import Quantity, finite_places, half_up, to_figures
 from generator.errors import Mistake
+from generator.missing import given_and_asked, what_is_missing
 from generator.question import procedure as names
 from generator.question.check import CheckFailure, confirm, molar_masses
-from generator.question.derive import derive
+from generator.question.derive import TooMuch, derive
 from generator.question.draw import Refusal
 from generator.question.identity import Candidate, elements, nearest
 from generator.question.plans import Plans
@@ -22,7 +23,7 @@ from generator.question.simultaneous import two_unknowns
 from generator.question.worked import Worked, WorkedStep, base_factor, work_out
 from generator.render import renderer
 from generator.sheet.nodes import Amount, Block, Heading, Line, Maths, MathsItem, Paragraph, Sheet, Sign, Text
-from generator.sheet.working import right_side, two_equations
+from generator.sheet.working import in_terms_of_x, right_side, two_equations
 
 
 def solve(experiment: Experiment, plans: Plans) -> Worked:
@@ -40,11 +41,15 @@ def solve(experiment: Experiment, plans: Plans) -> Worked:
 
 def _solved(experiment: Experiment, plans: Plans) -> Worked:
     system = experiment.system
+    if (asked_too := given_and_asked(experiment)) is not None:
+        raise asked_too
     given = {name: quantity.in_base for name, quantity in experiment.given.items()}
     try:
         plan = plans.find(system, given, experiment.ask.quantity)
+    except TooMuch as too_much:
+        raise too_much.at(experiment.where) from None
     except Mistake as mistake:
-        raise mistake.at(experiment.where) from None
+        raise (what_is_missing(experiment) or mistake.at(experiment.where)) from None
     known = {**molar_masses(system, experiment.masses), **given}
     try:
         worked = work_out(system, plan, known, experiment.ask)
@@ -56,7 +61,7 @@ def _solved(experiment: Experiment, plans: Plans) -> Worked:
     try:
         confirm(experiment.described.procedure, worked, _truth(experiment, plans, known))
     except Refusal as refusal:
-        raise _impossible(experiment, f"{refusal.rule}: {refusal.detail}") from None
+        raise _impossible(experiment, f"they break the rule '{refusal.rule}': {refusal.detail}") from None
     except (KeyError, StopIteration) as gap:
         if not gap.args or gap.args[0] not in system.variables:
             raise CheckFailure(f"the bench lacks a quantity: {gap}") from gap
@@ -211,12 +216,12 @@ def as_text(experiment: Experiment, worked: Worked) -> str:
     blocks: list[Block] = [Heading(1, (Text(experiment.title),))]
     for number, step in enumerate(worked.steps, 1):
         blocks.append(Paragraph((Text(f"{number}. {step.variable.name}"),)))
-        blocks += [Paragraph(line, indent_mm=6.0) for line in _together(experiment, worked, step)]
-        blocks.append(Paragraph((Maths(_line(experiment, worked, step)),), indent_mm=6.0))
+        blocks += [Paragraph(line, indent_mm=6.0) for line in _lines(experiment, worked, step)]
     low, high = worked.accepted.low, worked.accepted.high
+    accepted = f"{low.number_text} to {high}" if low.number != high.number else f"{high} only"
     blocks += [
         Paragraph((Text(f"Answer: {experiment.ask.quantity} = {worked.told}"),), "lead"),
-        Paragraph((Text(f"Accepted: {low.number_text} to {high}. Before rounding: {exact_number(worked)}."),)),
+        Paragraph((Text(f"Accepted: {accepted}. Before rounding: {exact_number(worked)}."),)),
     ]
     element = named_element(experiment, worked)
     if element is not None:
@@ -226,22 +231,24 @@ def as_text(experiment: Experiment, worked: Worked) -> str:
     return renderer("text").render(sheet).decode()
 
 
-def _together(experiment: Experiment, worked: Worked, step: WorkedStep) -> tuple[Line, ...]:
-    """The two equations behind a step that several relations yield only together."""
+def _lines(experiment: Experiment, worked: Worked, step: WorkedStep) -> tuple[Line, ...]:
+    """The working of one step: a line, or where several relations yield it only together, the two equations before it."""
     if step.relation is not None:
-        return ()
+        return ((Maths(_line(experiment, worked, step)),),)
     known = {name: quantity.in_base for name, quantity in experiment.given.items()}
     known = {**molar_masses(experiment.system, experiment.masses), **known}
     known |= {one.variable.name: one.exact for one in worked.steps[: worked.steps.index(step)]}
     found = two_unknowns(experiment.system, known, step.variable.name)
+    shown = (Sign("="), Amount(step.shown))
     if found is None:
-        return ()
+        return ((Maths(shown),),)
     masses = (
         relative_mass(experiment.system.variables[one].subject, experiment.masses) for one in experiment.system.fixed
     )
     printed = {Fraction(mass): str(mass) for mass in masses}
     printed |= {quantity.in_base: quantity.number_text for quantity in experiment.given.values()}
-    return two_equations(found, (Text(found.x),), (Text(found.y),), printed)
+    algebra = two_equations(found, (Text(found.x),), (Text(found.y),), printed)
+    return (*algebra, (Maths((Text(step.variable.name), Sign("="), *in_terms_of_x(found.asked), *shown)),))
 
 
 def _line(experiment: Experiment, worked: Worked, step: WorkedStep) -> tuple[MathsItem, ...]:
@@ -255,6 +262,6 @@ def _line(experiment: Experiment, worked: Worked, step: WorkedStep) -> tuple[Mat
         return Quantity(relative_mass(experiment.system.variables[name].subject, experiment.masses))
 
     items: list[MathsItem] = [Sign("=")]
-    if step.relation is not None:
+    if step.relation is not None and not step.idle:  # one to one: the number is that of the step before
         items += [*right_side(step.relation, step.variable.name, written), Sign("=")]
     return (*items, Amount(step.shown))

@@ -53,7 +53,7 @@ ORDER: tuple[tuple[str, ...], ...] = (
     ("sheet.*",),
     ("render", "render.*"),
     ("papercode", "files", "classlist"),
-    ("paper", "solving", "listing", "counting", "survey", "survey_lines"),
+    ("paper", "missing", "solving", "listing", "counting", "survey", "survey_lines"),
     ("marking", "marking.*"),
     ("cli",),
     ("__main__",),

@@ -9,7 +9,7 @@ from decimal import Decimal
 from generator.bank.definitions import Choice, Material
 from generator.bank.fields import text_of, texts_of
 from generator.bank.yaml_text import Branch, Listing
-from generator.chem.quantity import Quantity, base_unit, parse_quantity, parse_unit
+from generator.chem.quantity import Quantity, base_unit, parse_quantity, parse_unit, units_like
 from generator.errors import Mistake, shortened
 
 _RANGE = re.compile(
@@ -71,5 +71,7 @@ def _require_unit(found: str, wanted: str, text: str) -> None:
     if base_unit(found)[0] != wanted:
         said = f"'{found}'" if found else "no unit"
         raise Mistake(
-            f"{shortened(text)} has {said}", expected=f"a unit of the kind '{wanted}'" if wanted else "no unit"
+            f"{shortened(text)} has {said}",
+            expected=f"a unit of the kind '{wanted}'" if wanted else "no unit",
+            do=f"Write it in {', '.join(units_like(wanted))}." if wanted else "Leave the unit out.",
         )

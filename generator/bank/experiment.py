@@ -63,7 +63,7 @@ def build_experiment(tree: Branch, chemicals: Chemicals) -> Experiment:
         try:
             mean = mean_titre(tuple(Run(run.initial.in_base, run.final.in_base, run.rough) for run in runs))
         except Mistake as mistake:
-            raise mistake.at(fields.at("procedure").under(name)) from None
+            raise mistake.at(described.written[name].where.under(name)) from None
         given[name] = Quantity(half_up(mean, 2), "cm³")
     own = _molar_masses(fields, operations)
     unknown = frozenset(described.unknown) | frozenset(own)

@@ -18,7 +18,7 @@ from generator.bank.yaml_text import Mapping as Keys
 from generator.chem.formula import parse_formula
 from generator.chem.quantity import Quantity, base_unit, parse_quantity
 from generator.chem.reaction import Reaction, parse_reaction, require_balance
-from generator.errors import Mistake, nearest, shortened
+from generator.errors import Mistake, Where, nearest, shortened
 from generator.question import procedure as names
 from generator.question.procedure import (
     FLASK,
@@ -82,6 +82,14 @@ class ReadRun:
     rough: bool
 
 
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where a number stands in a description, or could: the operation and its key."""
+
+    where: Where
+    key: str
+
+
 @dataclass(slots=True)
 class Described:
     """A procedure as described: its operations, the numbers by name, and what the reader learnt on the way."""
@@ -93,6 +101,8 @@ class Described:
     used: list[ReactionEntry] = field(default_factory=list)
     indicators: tuple[str, ...] = ()
     may_be: MayBe | None = None
+    written: dict[str, Place] = field(default_factory=dict)  # numbers by name
+    unwritten: dict[str, Place] = field(default_factory=dict)  # numbers that have a key and were left out
 
     @property
     def procedure(self) -> Procedure:
@@ -178,8 +188,11 @@ class OperationReader:
 
     def number(self, fields: Fields, key: str, name: str, unit: str) -> None:
         """Keep the number that a key holds under its name; a number not written is one not known."""
+        place = Place(fields.where, key)
         if not fields.has(key):
+            self.made.unwritten.setdefault(name, place)
             return
+        self.made.written.setdefault(name, place)
         branch = fields.branch(key)
         try:
             choice = read_choice(branch, unit, self.material)
@@ -371,6 +384,9 @@ class OperationReader:
                 f"the banks hold no reaction of {' or '.join(of) or 'nothing'} with {with_ or 'it'}",
                 expected="'reaction: <equation>' here, or an entry in the banks",
                 where=fields.where,
+                near=()
+                if not with_ or with_ in self.chemicals.substances
+                else nearest(with_, self.chemicals.substances),
             )
         self.made.used.extend(entries)
         return tuple(entry.reaction for entry in entries)
@@ -487,6 +503,7 @@ class OperationReader:
         self.number(fields, "titre", names.titre(act), "cm³")
         if fields.has("readings"):
             self.made.runs[names.titre(act)] = _readings(fields)
+            self.made.written[names.titre(act)] = Place(fields.where, "readings")
         self.made.operations.append(act)
         self.made.indicators = fields.texts("indicators", ())
         left = {member.formula.text for reaction in reactions for member in reaction.left} | {sought}

@@ -244,7 +244,7 @@ class _Reader:
         if isinstance(last, Atom) and (meant := last.symbol + symbol.lower()) in _ELEMENTS:
             near.insert(0, meant)  # NaCL
         do = f"{symbol} may stand for an unknown only where it is named as one." if symbol in PLACEHOLDERS else ""
-        raise self.mistake(f"has the unknown element '{symbol}'", do=do, near=near)
+        raise self.mistake(f"has the unknown element '{symbol}'", expected="the symbol of an element", do=do, near=near)
 
     def unexpected(self, token: str) -> Mistake:
         if token in ("+", "-"):

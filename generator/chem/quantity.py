@@ -199,9 +199,14 @@ def parse_quantity(text: str, *, unit_needed: bool = True) -> Quantity:
         raise Mistake(
             f"the number {shortened(text)} has no unit",
             expected="a unit after it, as 25.0 cm3",
-            do="Write the unit after the number.",
+            do="Write the unit after the number, and a decimal point: a comma ends the number.",
         )
     return Quantity(number, parse_unit(rest), power is not None)
+
+
+def units_like(base: str) -> tuple[str, ...]:
+    """The units that a quantity of this base unit may be written in: cm³, dm³, mL, L, m³."""
+    return (base, *(unit for unit, (of, _) in _BASES.items() if of == base))
 
 
 def half_up(exact: Fraction, places: int) -> Decimal:

@@ -65,9 +65,10 @@ class _Vessel:
 
 
 class _Bench:
-    def __init__(self, values: Values, lasting: frozenset[str]) -> None:
+    def __init__(self, values: Values, procedure: Procedure) -> None:
         self.values = values
-        self.lasting = lasting  # species that some reaction takes up; by-products are not followed
+        self.procedure = procedure
+        self.lasting = procedure.lasting  # species that some reaction takes up; by-products are not followed
         self.vessels: dict[str, _Vessel] = {}
         self.seen = Readings()
 
@@ -185,7 +186,7 @@ class _Bench:
             strength = self.concentration(solution)
             moles = strength * volume_cm3 * solution.count / 1000
             vessel.amounts[solution.species] = vessel.amounts.get(solution.species, 0) + moles
-            self.seen.amounts[names.amount(solution.species, act.vessel, "added")] = moles
+            self.seen.amounts[self.procedure.added(solution, act.vessel)] = moles
         vessel.volume_cm3 += volume_cm3
 
     def react(self, act: React) -> None:
@@ -227,7 +228,9 @@ class _Bench:
         source = self.vessel(act.vessel)
         volume_cm3 = self.values[names.volume_taken(act.into)]
         if volume_cm3 >= source.volume_cm3:
-            raise BenchFault("aliquot smaller than its flask", f"{volume_cm3} of {source.volume_cm3} cm³")
+            raise BenchFault(
+                "aliquot smaller than its flask", f"{_plain(volume_cm3)} cm³ of {_plain(source.volume_cm3)} cm³"
+            )
         share = volume_cm3 / source.volume_cm3
         into = self.vessel(act.into)
         into.volume_cm3 = volume_cm3
@@ -270,8 +273,8 @@ class _Bench:
             return after - before
         return self.values[names.found_ratio(act)] if known is None else known
 
-    def perform(self, procedure: Procedure) -> Readings:
-        for operation in procedure.operations:
+    def perform(self) -> Readings:
+        for operation in self.procedure.operations:
             match operation:
                 case Weigh():
                     self.weigh(operation)
@@ -302,9 +305,13 @@ class _Bench:
         return self.seen
 
 
+def _plain(number: Fraction) -> str:
+    return f"{float(number):g}"
+
+
 def perform(procedure: Procedure, values: Values) -> Readings:
     """Perform the procedure on true values (g, cm³, mol dm⁻³, g mol⁻¹, %), exactly.
 
     Raises BenchFault where the numbers do not allow it: the excess reagent runs out, the aliquot is larger than its flask.
     """
-    return _Bench(values, procedure.lasting).perform(procedure)
+    return _Bench(values, procedure).perform()

@@ -23,6 +23,10 @@ Expression: TypeAlias = tuple[Any, ...]
 """An exact expression as nested tuples: ("quantity", name), ("number", p, q), ("+", ...), ("×", ...), ("^", e, n)."""
 
 
+class TooMuch(Mistake):
+    """Some of what is given follows from the rest."""
+
+
 @dataclass(frozen=True, slots=True)
 class Step:
     """One step of a plan: the relation it uses and the quantity it yields; `together` where only several relations yield it."""
@@ -91,14 +95,22 @@ def _closure(system: System, known: set[str]) -> dict[str, int]:
                 moved = True
             elif not missing:
                 used.add(index)
-                _refuse_overdetermined(relation, known)
+                raise _too_much(system, relation, known, source)
     return source
 
 
-def _refuse_overdetermined(relation: Relation, known: set[str]) -> None:
-    tied = [name for name in relation.names if name in known]
-    raise Mistake(
-        f"too much is given: {', '.join(tied) or ', '.join(relation.names)} and the rest of the readings fix each other",
+def _too_much(system: System, relation: Relation, known: set[str], source: Mapping[str, int]) -> TooMuch:
+    """A relation between quantities that all are known: the givens that it goes back to, in the order of the procedure."""
+    behind: set[str] = set()
+    waiting = list(relation.names)
+    while waiting:
+        name = waiting.pop()
+        if name not in behind:
+            behind.add(name)
+            waiting += system.relations[source[name]].names if name in source else ()
+    tied = [name for name in system.variables if name in behind & known and name not in system.fixed]
+    return TooMuch(
+        f"too much is given: each of these follows from the others: {', '.join(tied)}",
         expected="every quantity but the asked one, each given once",
         do="Leave out one of them.",
     )
@@ -175,6 +187,11 @@ def _nothing_leads_to(system: System, known: set[str], asked: str) -> Mistake:
         near=helpful[:6],
         do=f"Given: {', '.join(sorted(known - set(system.fixed)))}.",
     )
+
+
+def follows(system: System, known: set[str], asked: str) -> bool:
+    """Whether the asked quantity follows from the known ones, one relation after the other, none of them twice over."""
+    return asked in _closure_or_none(system, known)
 
 
 def _closure_or_none(system: System, known: set[str]) -> dict[str, int]:

@@ -8,6 +8,7 @@ This module performs nothing, solves nothing and knows no file.
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
@@ -201,11 +202,13 @@ Operation = (
 class Procedure:
     """The operations in order.
 
-    `lasting` are the species that some reaction takes up: the only ones whose amounts anyone needs to follow.
+    `lasting` are the species that some reaction takes up: the only ones whose amounts anyone needs to follow. `shared` are the
+    pairs of species and vessel that more than one bottle is measured for, so that an amount added is told by its bottle.
     """
 
     operations: tuple[Operation, ...]
     lasting: frozenset[str] = field(init=False, compare=False, repr=False)
+    shared: frozenset[tuple[str, str]] = field(init=False, compare=False, repr=False)
 
     def __post_init__(self) -> None:
         taken_up = {
@@ -217,6 +220,19 @@ class Procedure:
         }
         taken_up |= {operation.sought for operation in self.titrations if operation.sought}
         object.__setattr__(self, "lasting", frozenset(taken_up))
+        poured = {
+            (one.species, operation.vessel, one.name)
+            for operation in self.operations
+            if isinstance(operation, Measure)
+            for one in (operation.solution, *operation.others)
+        }
+        times = Counter((species, vessel) for species, vessel, _ in poured)
+        object.__setattr__(self, "shared", frozenset(pair for pair, bottles in times.items() if bottles > 1))
+
+    def added(self, solution: Solution, vessel: str) -> str:
+        """The name of the amount that a bottle brings to a vessel: told by its bottle only where another brings the same."""
+        shared = (solution.species, vessel) in self.shared
+        return amount(solution.species, vessel, f"from {solution.name} added" if shared else "added")
 
     @property
     def titrations(self) -> tuple[Titrate, ...]:
@@ -364,6 +380,11 @@ def volume_measured(solution: str, vessel: str) -> str:
 def volume_made_up(vessel: str) -> str:
     """Volume to which a vessel's solution is made up, in cm³."""
     return "made-up volume" if vessel == FLASK else f"made-up volume of {vessel}"
+
+
+def volume_held(vessel: str) -> str:
+    """Volume of what several solutions make together in a vessel that is not made up, in cm³."""
+    return f"total volume in {vessel}"
 
 
 def volume_taken(vessel: str) -> str:

@@ -130,6 +130,7 @@ RelationKind = Literal[
     "excess",  # left over = reacted × excess/100
     "oxidation",  # oxidation state after = before + electrons lost
     "by difference",  # mass of sample = mass of the bottle before − after
+    "volumes",  # volume of what is mixed = sum of the volumes
 ]
 
 
@@ -191,6 +192,7 @@ class Variable:
     stage: str = ""  # "added", "reacted", "left over", "titre", "portion", "flask", ...
     vessel: str = ""
     species: str = ""  # the species in solution, where the subject is the solute of a bottle
+    bottle: str = ""  # of an amount added, where another bottle brings the same species to the vessel
 
     @property
     def unit(self) -> str:
@@ -281,11 +283,15 @@ def total(kind: RelationKind, result: str, terms: tuple[tuple[str, Fraction], ..
     return Relation(kind, "sum", ((result, Fraction(-1)), *terms), Fraction(1), reaction)
 
 
+Source = Callable[[], str]
+"""Names an amount in a vessel, and writes down the relations that it rests on the first time that it is called."""
+
+
 @dataclass(slots=True)
 class _Vessel:
-    contents: dict[str, Callable[[], str]] = field(default_factory=dict)
-    volume: str = ""
-    made_up: bool = False
+    contents: dict[str, Source] = field(default_factory=dict)
+    parts: dict[str, tuple[Source, ...]] = field(default_factory=dict)  # of contents that several sources make up
+    volumes: list[str] = field(default_factory=list)
 
 
 @dataclass(frozen=True, slots=True)
@@ -310,7 +316,8 @@ class _Mixture:
 class _Builder:
     """Walks a procedure once, keeping for every vessel what is in it and by which name."""
 
-    def __init__(self, unknown: frozenset[str]) -> None:
+    def __init__(self, procedure: Procedure, unknown: frozenset[str]) -> None:
+        self.procedure = procedure
         self.unknown = unknown  # substances whose molar mass no formula tells
         self.variables: dict[str, Variable] = {}
         self.relations: list[Relation] = []
@@ -319,9 +326,16 @@ class _Builder:
         self.mixtures: list[_Mixture] = []
 
     def new(
-        self, name: str, kind: Kind, subject: str = "", stage: str = "", vessel: str = "", species: str = ""
+        self,
+        name: str,
+        kind: Kind,
+        subject: str = "",
+        stage: str = "",
+        vessel: str = "",
+        species: str = "",
+        bottle: str = "",
     ) -> str:
-        self.variables.setdefault(name, Variable(name, kind, subject, stage, vessel, species))
+        self.variables.setdefault(name, Variable(name, kind, subject, stage, vessel, species, bottle))
         return name
 
     def vessel(self, name: str) -> _Vessel:
@@ -360,22 +374,41 @@ class _Builder:
         )
         self.relations.append(product("water", 1, mass, (water, self.molar("H2O"))))
 
-    def put(self, vessel: str, species: str, name: Callable[[], str]) -> None:
-        """Add a species to a vessel; a second source makes a sum."""
-        contents = self.vessel(vessel).contents
-        if species not in contents:
-            contents[species] = _once(name)
+    def put(self, vessel: str, species: str, name: Source) -> None:
+        """Add a species to a vessel; with a second source, and each after it, it is a sum."""
+        there = self.vessel(vessel)
+        earlier = there.contents.get(species)
+        if earlier is None:
+            there.contents[species] = _once(name)
+            there.parts.pop(species, None)
             return
-        first = contents[species]
+        parts = (*there.parts.get(species, (earlier,)), _once(name))
 
-        def both() -> str:
-            summed = self.new(names.amount(species, vessel, "total"), "amount", species, "total", vessel)
-            held = (first(), name())
+        def all_of_it() -> str:
+            name = self._unused(names.amount(species, vessel, "total"))
+            summed = self.new(name, "amount", species, "total", vessel)
+            held = tuple(part() for part in parts)
             if not self._suppose(held, summed):
                 self.relations.append(total("total", summed, tuple((one, Fraction(1)) for one in held)))
             return summed
 
-        contents[species] = _once(both)
+        there.contents[species] = _once(all_of_it)
+        there.parts[species] = parts
+
+    def volume(self, vessel: str) -> str:
+        """The volume of what is in a vessel; of several solutions that were not made up, a sum. "" where nothing tells it."""
+        volumes = self.vessel(vessel).volumes
+        if len(volumes) > 1:
+            summed = self.new(self._unused(names.volume_held(vessel)), "volume", "", "total", vessel)
+            self.relations.append(total("volumes", summed, tuple((one, Fraction(1)) for one in volumes)))
+            volumes[:] = [summed]
+        return volumes[0] if volumes else ""
+
+    def _unused(self, name: str) -> str:
+        """A name for a sum; another one where a vessel was summed up before and something came in since."""
+        while name in self.variables:
+            name += ", again"
+        return name
 
     def _suppose(self, held: tuple[str, ...], summed: str) -> bool:
         """Where two amounts are a whole sample: what it would weigh if it were all the lighter substance, and what follows.
@@ -501,14 +534,14 @@ class _Builder:
         if solution.breakdown is not None:
             self._gas(solution, name)
         if solution.made_in:
-            source = self.vessel(solution.made_in)
-            if not source.volume or solution.species not in source.contents:
+            source, volume = self.vessel(solution.made_in), self.volume(solution.made_in)
+            if not volume or solution.species not in source.contents:
                 raise Mistake(
                     f"the solution {solution.name} is used before it is made in '{solution.made_in}'",
                     expected="the species weighed or measured there, then made up to the mark",
                 )
             held = source.contents[solution.species]()
-            self.relations.append(product("concentration", Fraction(solution.count, 1000), held, (name, source.volume)))
+            self.relations.append(product("concentration", Fraction(solution.count, 1000), held, (name, volume)))
         return name
 
     def _gas(self, solution: Solution, strength: str) -> None:
@@ -528,29 +561,34 @@ class _Builder:
         volume = self.new(act.volume, "volume", act.solution.solute, "added", act.vessel)
         for solution in (act.solution, *act.others):
             self._pour(act, solution, volume)
+        self.vessel(act.vessel).volumes.append(volume)
 
     def _pour_again(self, act: Measure) -> None:
         """The same volume of the same bottle in another vessel: the same amounts, by the same names."""
         for solution in (act.solution, *act.others):
-            added = names.amount(solution.species, act.like, "added")
+            added = self.procedure.added(solution, act.like)
             if added not in self.variables:
                 raise Mistake(
                     f"{act.solution.name} is measured into '{act.vessel}' like into '{act.like}', where none was measured",
                     expected="a vessel of an operation before",
                 )
             self.put(act.vessel, solution.species, lambda added=added: added)  # type: ignore[misc]
-        vessel = self.vessel(act.vessel)
-        vessel.volume = vessel.volume or act.volume
+        self.vessel(act.vessel).volumes.append(act.volume)
 
     def _pour(self, act: Measure, solution: Solution, volume: str) -> None:
         strength = self.solution_strength(solution)
-        added = self.new(
-            names.amount(solution.species, act.vessel, "added"), "amount", solution.species, "added", act.vessel
-        )
+        species, vessel = solution.species, act.vessel
+        bottle = solution.name if (species, vessel) in self.procedure.shared else ""
+        name = self.procedure.added(solution, vessel)
+        if name in self.variables:
+            raise Mistake(
+                f"{solution.name} is measured into '{vessel}' twice",
+                expected="one line for each bottle and vessel",
+                do=f"Add the two volumes, or name the second bottle: 'bottle: second {solution.name}'.",
+            )
+        added = self.new(name, "amount", species, "added", vessel, bottle=bottle)
         self.relations.append(product("concentration", Fraction(solution.count, 1000), added, (strength, volume)))
-        vessel = self.vessel(act.vessel)
-        vessel.volume = volume if not vessel.volume else vessel.volume
-        self.put(act.vessel, solution.species, lambda: added)
+        self.put(vessel, species, lambda: added)
 
     def react(self, act: React) -> None:
         contents = self.vessel(act.vessel).contents
@@ -602,6 +640,7 @@ class _Builder:
             more = self.new(names.excess_share(act.excess), "excess", act.excess)
             self.relations.append(product("excess", Fraction(1, 100), left, (spent, more)))
         contents[act.excess] = lambda: left
+        self.vessel(act.vessel).parts.pop(act.excess, None)
 
     def _products(self, vessel: str, limiting: str, reaction: Reaction) -> None:
         source = self.vessel(vessel).contents[limiting]
@@ -620,15 +659,14 @@ class _Builder:
             self.put(vessel, made, formed)
 
     def aliquot(self, act: Aliquot) -> None:
-        source = self.vessel(act.vessel)
-        if not source.volume:
+        source, whole = self.vessel(act.vessel), self.volume(act.vessel)
+        if not whole:
             raise Mistake(
                 f"an aliquot is taken from '{act.vessel}', whose volume is not known",
                 expected="a volume measured or made up before it",
             )
         taken = self.new(names.volume_taken(act.into), "volume", "", "aliquot", act.into)
-        whole = source.volume
-        self.vessel(act.into).volume = taken
+        self.vessel(act.into).volumes = [taken]
         for species, held in source.contents.items():
 
             def portion(species: str = species, held: Callable[[], str] = held) -> str:
@@ -719,7 +757,7 @@ def relate(procedure: Procedure, unknown: frozenset[str] = frozenset()) -> Syste
 
     Raises Mistake where an operation cannot be done as described (nothing to titrate, an aliquot of an unknown volume).
     """
-    builder = _Builder(unknown)
+    builder = _Builder(procedure, unknown)
     for operation in procedure.operations:
         match operation:
             case Weigh():
@@ -737,8 +775,7 @@ def relate(procedure: Procedure, unknown: frozenset[str] = frozenset()) -> Syste
                 builder.put(operation.into, operation.species, held)
             case MakeUp():
                 name = builder.new(names.volume_made_up(operation.vessel), "volume", "", "made up", operation.vessel)
-                vessel = builder.vessel(operation.vessel)
-                vessel.volume, vessel.made_up = name, True
+                builder.vessel(operation.vessel).volumes = [name]
             case Aliquot():
                 builder.aliquot(operation)
             case Titrate():

@@ -189,6 +189,7 @@ def _equation(system: System, relation: Relation, lines: Mapping[str, Straight])
     rest = side.plus(lines[target].times(Fraction(-1)))
     if rest.constant:
         return None
-    if rest.a < 0 or (not rest.a and rest.b < 0):
+    turned = rest.c > 0 or (not rest.c and (rest.a < 0 or (not rest.a and rest.b < 0)))
+    if turned:  # the known side is not below zero
         rest = rest.times(Fraction(-1))
     return EquationXY(rest.a, rest.b, -rest.c, system.variables[target].kind)

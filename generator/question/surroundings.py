@@ -48,9 +48,13 @@ class Surroundings:
             match operation:
                 case MakeUp(vessel=vessel):
                     found["flask"] = names.volume_made_up(vessel)
-                case Aliquot(into=into):
+                case Aliquot(vessel=vessel, into=into):
+                    if names.volume_held(vessel) in self.system.variables:
+                        found["flask"] = names.volume_held(vessel)
                     found["aliquot"] = found["pipette"] = names.volume_taken(into)
-                case Measure(solution=solution, excess=True):
+                case Measure(solution=solution, vessel=vessel, excess=True):
+                    if (solution.species, vessel) in self.procedure.shared:
+                        continue  # no single bottle is the reagent
                     found["excess_volume"] = operation.volume
                     found["excess_strength"] = names.concentration(solution.name)
                 case Measure(vessel=vessel):

@@ -185,14 +185,14 @@ def hint(voice: Voice, step: WorkedStep) -> Line:
     )
     if relation.kind == "balance" and voice.in_a_portion(step.variable):
         return voice.words.line("hint balance portion")
+    if relation.kind in ("total", "volumes") and step.variable.name != relation.names[0]:
+        return voice.words.line("hint total rest")
     for key in (f"hint {relation.kind} {kind}", f"hint {relation.kind} {step.variable.stage}", f"hint {relation.kind}"):
         if voice.words.has(key):
             return voice.words.line(key, 0, **_hint_slots(voice, relation))
     if relation.kind == "balance":
         return voice.words.line("hint balance total")
-    own = next(share for name, share in relation.quantities if name == step.variable.name)
-    added = all(share * own < 0 for name, share in relation.quantities if name != step.variable.name)
-    return voice.words.line("hint total" if added else "hint total less")
+    return voice.words.line("hint total")
 
 
 def _hint_slots(voice: Voice, relation: Relation) -> dict[str, str | Inline | Line]:

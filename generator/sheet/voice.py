@@ -144,6 +144,10 @@ class Voice:
         if draw.variant.material is not None:
             return False
         analyte = draw.variant.roles.get("analyte")
+        if solution.solute == analyte and self._beside_another(solution):  # the scene is about one bottle of them
+            alike = [one for one in draw.variant.procedure.solutions() if one.solute == analyte and not one.made_in]
+            asked = [one for one in alike if draw.ask.quantity.endswith(f" of {one.name}")]
+            return solution == (asked or alike)[0]
         beside = (
             op.others
             for op in draw.variant.procedure.operations
@@ -186,13 +190,27 @@ class Voice:
         """The solution whose strength or volume a variable is."""
         for solution in self.question.draw.variant.procedure.solutions():
             if (
-                variable.name.endswith(f"concentration of {solution.name}")
-                or f"volume of {solution.name}" in variable.name
-                or variable.name in names.strengths(solution)
+                variable.name in names.strengths(solution)
+                or variable.name.partition(", ")[0] in self._volumes(solution)
                 or (solution.gas and variable.name == names.gas_amount(solution))
             ):
                 return solution
         return None
+
+    def _volumes(self, solution: Solution) -> list[str]:
+        """The names of the volumes of a solution that are measured."""
+        operations = self.question.draw.variant.procedure.operations
+        return [op.volume for op in operations if isinstance(op, Measure) and solution in (op.solution, *op.others)]
+
+    def _beside_another(self, solution: Solution) -> bool:
+        """Whether another bottle brings the same species to the same vessel, so that its formula does not tell it."""
+        procedure = self.question.draw.variant.procedure
+        return any(
+            isinstance(op, Measure)
+            and solution in (op.solution, *op.others)
+            and (solution.species, op.vessel) in procedure.shared
+            for op in procedure.operations
+        )
 
     # ------------------------------------------------------------ names
 
@@ -210,7 +228,7 @@ class Voice:
                 key = "the amount titre once"
         elif variable.kind == "mass" and self._weighed_pure(variable):
             key = "the mass to weigh" if self._to_a_strength() else "the mass weighed"
-        elif variable.kind == "volume" and variable.stage in ("made up", "aliquot"):
+        elif variable.kind == "volume" and variable.stage in ("made up", "aliquot", "total"):
             key = f"the volume {variable.stage}"
         elif variable.kind == "volume" and self.planned():
             key = "the volume to add"
@@ -313,6 +331,8 @@ class Voice:
     def _station(self, variable: Variable) -> str:
         if variable.stage == "sample":
             return self._in_sample(variable)
+        if variable.bottle:
+            return "measured"
         if portion := self.in_a_portion(variable):
             return portion
         if variable.stage == "flask" and self._spent(variable):
@@ -336,10 +356,9 @@ class Voice:
     def _measured_whole(self, vessel: str) -> Amount | None:
         taken = any(isinstance(op, Aliquot) and op.vessel == vessel
                     for op in self.question.draw.variant.procedure.operations)  # fmt: skip
-        for op in self.question.draw.variant.procedure.operations:
-            if taken and isinstance(op, Measure) and op.vessel == vessel:
-                return self.given(names.volume_measured(op.solution.name, vessel))
-        return None
+        measured = [op for op in self.question.draw.variant.procedure.operations
+                    if taken and isinstance(op, Measure) and op.vessel == vessel]  # fmt: skip
+        return self.given(measured[0].volume) if len(measured) == 1 else None
 
     def titration_name(self, variable: Variable) -> str:
         """The name of the titration that an amount of titrant belongs to; "" for the only one."""
@@ -417,15 +436,13 @@ class Voice:
         return next(t for t in self.question.draw.variant.procedure.titrations if names.titre(t) == variable.name)
 
     def _added(self, variable: Variable) -> Line:
-        for op in self.question.draw.variant.procedure.operations:
-            if (
-                isinstance(op, Measure)
-                and op.vessel == variable.vessel
-                and variable.subject in (one.species for one in (op.solution, *op.others))
+        procedure = self.question.draw.variant.procedure
+        for op in procedure.operations:
+            if isinstance(op, Measure) and variable.name in (
+                procedure.added(one, op.vessel) for one in (op.solution, *op.others)
             ):
-                volume = self.given(names.volume_measured(op.solution.name, op.vessel))
-                start = volume or Text("the measured volume")
-                return (start, Text(" of "), *self.bottle(op.solution, strength=False))
+                start = self.given(op.volume) or Text("the measured volume")
+                return (start, Text(" of "), *self.bottle(op.solution, strength=bool(variable.bottle)))
         return (Text("the portion"),)
 
     def indicator(self) -> Indicator | None:
@@ -490,7 +507,7 @@ class Voice:
         of = variable.subject if variable.kind not in ("mass", "volume", "titre", "pieces") else ""
         note = _NOTES.get(variable.stage, variable.stage).replace("1 dm³", f"1 {self.unit('dm³')}")
         if variable.stage == "added" and self._station(variable) == "measured":
-            note = ""
+            note = variable.bottle
         elif variable.stage in _TOGETHER and self._comes_twice(variable):
             note = _TOGETHER[variable.stage]
         if variable.kind == "titre":
@@ -503,7 +520,7 @@ class Voice:
         elif variable.kind == "volume":
             solution = self.of_solution(variable)
             of = solution.solute if solution else ""
-            note = "" if variable.stage == "added" else note
+            note = variable.stage if variable.stage == "total" else self._told_apart(variable, note)
         elif variable.stage == "titre":
             note = self.titration_name(variable)
         elif variable.kind == "mass in volume":
@@ -517,8 +534,15 @@ class Voice:
         elif variable.kind in ("supposed mass", "extra mass"):
             of, note = ("", "supposed") if variable.kind == "supposed mass" else ("", "extra")
         elif variable.kind in ("mass each", "concentration", "mass concentration"):
-            note = "each" if variable.kind == "mass each" else variable.stage
+            note = "each" if variable.kind == "mass each" else self._told_apart(variable, variable.stage)
         return (Symbol(_LETTERS.get(variable.kind, "n"), of, note),)
+
+    def _told_apart(self, variable: Variable, note: str) -> str:
+        """What stands after the formula of a strength or a volume: the bottle, where two hold the same solute."""
+        solution = self.of_solution(variable)
+        if solution is not None and self._beside_another(solution):
+            return solution.name
+        return "" if variable.stage == "added" else note
 
     def working(self, step: WorkedStep, final: bool, gaps: bool = False) -> Maths:
         """One step as a line of working: symbol = numbers = printed value, or with blanks for the pupil."""

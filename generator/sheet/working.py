@@ -10,7 +10,7 @@ from fractions import Fraction
 
 from generator.chem.quantity import MINUS, TIMES, Quantity, finite_places, half_up, to_figures
 from generator.question.relations import Relation
-from generator.question.simultaneous import EquationXY, TwoUnknowns
+from generator.question.simultaneous import EquationXY, Straight, TwoUnknowns
 from generator.sheet.nodes import Amount, Gap, Line, Maths, MathsItem, Over, Sign, Text
 
 Written = Callable[[str], Quantity]
@@ -112,6 +112,14 @@ def two_equations(
     )
 
 
+def in_terms_of_x(asked: Straight) -> tuple[MathsItem, ...]:
+    """What is asked as so many x, and what comes to it: "333.3x", or "x" where it is that amount itself."""
+    rest: tuple[MathsItem, ...] = ()
+    if asked.c:
+        rest = (Sign("+" if asked.c > 0 else MINUS), _plain(abs(asked.c), {}))
+    return (*_term(asked.a, X, True, {}), *rest)
+
+
 def _equation(one: EquationXY, printed: Mapping[Fraction, str]) -> tuple[MathsItem, ...]:
     known = _known(one.c, one.says, printed)
     return (*_term(one.a, X, True, printed), *_term(one.b, Y, not one.a, printed), Sign("="), known)
@@ -129,7 +137,8 @@ def _plain(number: Fraction, printed: Mapping[Fraction, str]) -> Text:
         return Text(printed[number])
     places = finite_places(number)
     short = places is not None and places <= _MOST_PLACES
-    return Text(str(half_up(number, places or 0) if short else to_figures(number, _FIGURES)).replace("-", MINUS))
+    written = half_up(number, places or 0) if short else to_figures(number, _FIGURES)
+    return Text(f"{written:f}".replace("-", MINUS))
 
 
 def _known(number: Fraction, says: str, printed: Mapping[Fraction, str]) -> MathsItem:

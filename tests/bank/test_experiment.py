@@ -6,6 +6,7 @@ import json
 import textwrap
 from fractions import Fraction
 from pathlib import Path
+from time import monotonic
 
 import pytest
 
@@ -239,8 +240,89 @@ def test_a_quantity_given_twice_over_is_told(chemicals: Chemicals) -> None:
     text = LIMESTONE.replace("mass: 1.264 g}", "mass: 1.264 g, percentage: 94.0 %}").replace(
         "asked: percentage of CaCO3 in limestone", "asked: amount of HCl in portion"
     )
-    with pytest.raises(Mistake, match="too much is given"):
+    with pytest.raises(Mistake, match="too much is given") as caught:
         solve(described(text, chemicals), Plans("x", None))
+    told = caught.value.found.partition("from the others: ")[2].split(", ")
+    assert {"mass of limestone", "percentage of CaCO3 in limestone", "titre of NaOH", "made-up volume"} <= set(told)
+    assert not any(name.startswith(("amount", "molar mass")) for name in told)  # nobody gave those
+
+
+LACKING: dict[str, tuple[str, str, str, str]] = {
+    "a volume": ("volume: 50.0 cm3, ", "quarry.yaml:4: add excess", "one more number: the volume of HCl",
+                 "'volume: ...' at 'add excess' on line 4"),
+    "a mass": (", mass: 1.264 g", "quarry.yaml:3: weigh", "one more number: the mass of limestone", "'mass: ...' at 'weigh' on line 3"),
+    "a flask": (": 250 cm3", "quarry.yaml:6: make up", "one more number: the made-up volume", "'volume: ...' at 'make up' on line 6"),
+    "a titre": (", titre: 24.80 cm3", "quarry.yaml:8: titrate", "one more number: the titre of NaOH",
+                "'titre: ...' at 'titrate' on line 8"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("what", LACKING)
+def test_number_that_is_missing_is_told_with_its_operation_and_key(what: str, chemicals: Chemicals) -> None:
+    left_out, where, expected, do = LACKING[what]
+    with pytest.raises(Mistake, match="cannot be worked out from what is given") as caught:
+        solve(described(changed(left_out, ""), chemicals), Plans("x", None))
+    assert str(caught.value.where) == where
+    assert caught.value.expected.startswith(expected)
+    assert caught.value.do == f"Write {do}."
+
+
+def test_two_numbers_that_are_missing_are_told_together(chemicals: Chemicals) -> None:
+    text = changed(", mass: 1.264 g", "").replace(", concentration: 1.00 mol dm-3", "")
+    with pytest.raises(Mistake) as caught:
+        solve(described(text, chemicals), Plans("x", None))
+    assert caught.value.expected == "two more numbers: the mass of limestone and the concentration of HCl"
+    assert (
+        caught.value.do == "Write 'mass: ...' at 'weigh' on line 3 and 'concentration: ...' at 'add excess' on line 4."
+    )
+
+
+def test_what_is_missing_is_told_in_time_where_nearly_everything_is(chemicals: Chemicals) -> None:
+    measured = "".join(f"  - measure: {{solution: HCl, bottle: b{number}}}\n" for number in range(80))
+    text = f"procedure:\n{measured}  - titrate: {{with: NaOH, vessel: flask}}\nasked: titre\n"
+    begun = monotonic()
+    with pytest.raises(Mistake, match="cannot be worked out"):
+        solve(described(text, chemicals), Plans("x", None))
+    assert monotonic() - begun < 20
+
+
+@pytest.mark.parametrize(
+    ("told", "key"), [("titre: 24.80 cm3", "titre"), ("readings: [0.00 to 24.80, 0.10 to 24.90]", "readings")]
+)
+def test_asked_quantity_that_is_given_is_told_at_its_place(told: str, key: str, chemicals: Chemicals) -> None:
+    text = changed("titre: 24.80 cm3", told).replace("asked: percentage of CaCO3 in limestone", "asked: titre of NaOH")
+    with pytest.raises(Mistake, match="the titre of NaOH is asked for and given") as caught:
+        solve(described(text, chemicals), Plans("x", None))
+    assert str(caught.value.where) == "quarry.yaml:8: titrate"
+    assert f"'{key}: ...'" in caught.value.do
+
+
+MISUSES: dict[str, tuple[str, str, str]] = {
+    "a unit of another kind": ("volume: 50.0 cm3", "volume: 50.0 g", "Write it in cm³, dm³, mL, L, m³."),
+    "a decimal comma": ("mass: 1.264 g", "mass: 1,264 g", "a decimal point: a comma ends the number."),
+    "a formula of no element": ("contains: CaCO3", "contains: CaQO3", "expected the symbol of an element"),
+    "a titrant nobody knows": ("with: NaOH", "with: NaOH2", "nearest: NaOH"),
+    "readings that disagree": (
+        "titre: 24.80 cm3",
+        "readings: [0.00 to 24.80, 0.10 to 29.90]",
+        "quarry.yaml:8: titrate",
+    ),
+}
+
+
+@pytest.mark.parametrize("what", MISUSES)
+def test_message_of_a_misuse_says_what_to_do(what: str, chemicals: Chemicals) -> None:
+    old, new, said = MISUSES[what]
+    with pytest.raises(Mistake) as caught:
+        described(changed(old, new), chemicals)
+    assert said in str(caught.value)
+    assert caught.value.where is not None
+    assert caught.value.where.line is not None
+
+
+def test_portion_larger_than_its_flask_is_told_with_both_volumes(chemicals: Chemicals) -> None:
+    with pytest.raises(Mistake, match=r"the rule 'aliquot smaller than its flask': 300 cm³ of 250 cm³"):
+        solve(described(changed("take aliquot: 25.0 cm3", "take aliquot: 300 cm3"), chemicals), Plans("x", None))
 
 
 def test_a_file_is_read(tmp_path: Path, chemicals: Chemicals) -> None:

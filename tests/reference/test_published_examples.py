@@ -1,13 +1,16 @@
 """Worked examples from open textbooks, course notes, pharmacopoeias and methods, each described as an experiment and solved.
 
-published.json holds the answer of each as printed and its source. Where the source differs, it says why and what is right: either a
-last figure lost by rounding on the way, or a misprint, which the tool must tell from the right answer.
+published.json holds the answer of each as printed and its source; a second answer of the same example stands under "also", with the
+quantity to ask for in the same description or the name of a description of its own. Where the source differs, it says why and what is
+right: either a last figure lost by rounding on the way, or a misprint, which the tool must tell from the right answer.
+published_choices.json holds the examples that ask which formula it is: the number behind the choice is solved.
 """
 
 from __future__ import annotations
 
 import json
 import math
+import re
 from collections.abc import Callable
 from decimal import Decimal
 from fractions import Fraction
@@ -19,10 +22,13 @@ import yaml
 
 from generator import places
 from generator.bank.definitions import Bank
-from generator.bank.experiment import Experiment, read_experiment
+from generator.bank.experiment import Experiment, build_experiment, read_experiment
 from generator.bank.operations import Chemicals
+from generator.bank.yaml_text import parse_tree
 from generator.chem.curve import Titration
 from generator.chem.equilibrium import Solute, strong_acid, strong_base
+from generator.chem.formula import parse_formula
+from generator.chem.masses import relative_mass
 from generator.chem.quantity import half_up
 from generator.chem.reaction import balance, parse_reaction, require_balance
 from generator.chem.solubility import SparingSolid, saturated_concentration
@@ -35,8 +41,27 @@ from generator.question.worked import Worked, base_factor
 from generator.solving import as_json, as_text, solve
 
 HERE = Path(__file__).parent
-FILES = {path.stem: path for path in sorted((HERE / "worked_examples").glob("*.yaml"))}
-PUBLISHED: dict[str, dict[str, Any]] = json.loads((HERE / "published.json").read_text("utf-8"))
+DESCRIBED = HERE / "worked_examples"
+FIRST = json.loads((HERE / "published.json").read_text("utf-8"))
+CHOICES = json.loads((HERE / "published_choices.json").read_text("utf-8"))
+
+
+def _names_in(folder: Path) -> set[str]:
+    return {path.stem for path in folder.glob("*.yaml")}
+
+
+def _with_second_answers() -> dict[str, dict[str, Any]]:
+    """Every printed answer by a name of its own, with its source and the file that describes it."""
+    found = {}
+    for name, row in FIRST.items():
+        found[name] = {**row, "file": f"{name}.yaml"}
+        for also in row.get("also", ()):
+            file = f"also/{also['file']}.yaml" if "file" in also else f"{name}.yaml"
+            found[f"{name}: {also['asked']}"] = {"source": row["source"], **also, "file": file}
+    return found
+
+
+PUBLISHED = _with_second_answers()
 SOLIDS = places.banks() / "solubility_products.yaml"
 DIFFER = {name: row for name, row in PUBLISHED.items() if row["verdict"] != "agrees"}
 
@@ -60,7 +85,11 @@ def solved(bank: Bank, chemicals: Chemicals) -> Solve:
 
     def one(name: str) -> tuple[Experiment, Worked]:
         if name not in kept:
-            experiment = read_experiment(FILES[name], chemicals)
+            row = PUBLISHED.get(name) or {"file": f"choices/{name}.yaml"}
+            text = (DESCRIBED / row["file"]).read_text("utf-8")
+            if "quantity" in row:
+                text = re.sub("^asked: .*$", f"asked: {row['quantity']}", text, count=1, flags=re.MULTILINE)
+            experiment = build_experiment(parse_tree(text, row["file"]), chemicals)
             kept[name] = experiment, solve(experiment, plans)
         return kept[name]
 
@@ -93,8 +122,24 @@ def _holds(name: str, worked: Worked, printed: str) -> bool:
 
 
 def test_every_described_example_has_its_published_answer():
-    assert FILES.keys() == PUBLISHED.keys()
-    assert len(FILES) == 92
+    assert _names_in(DESCRIBED) == FIRST.keys()
+    assert _names_in(DESCRIBED / "also") == {also["file"] for row in FIRST.values() for also in row.get("also", ())
+                                             if "file" in also}  # fmt: skip
+    assert _names_in(DESCRIBED / "choices") == CHOICES.keys()
+
+
+def test_numbers_of_the_manual_are_those_of_the_collection():
+    # README.md and DEVELOPERS.md: 94 examples of 100; three of them (Talbot 24, 47 and 72) are described twice
+    twice = {"talbot-24-carbonate", "talbot-47-alumina", "talbot-72-potassium-oxide"}
+    assert len(FIRST.keys() - twice) + len(CHOICES) == 94
+    assert len(PUBLISHED) + len(CHOICES) == 108
+
+
+def test_second_answer_is_asked_for_in_its_description():
+    for name, row in PUBLISHED.items():
+        if "quantity" in row:
+            text = (DESCRIBED / row["file"]).read_text("utf-8")
+            assert len(re.findall("^asked: ", text, re.MULTILINE)) == 1, name
 
 
 @pytest.mark.parametrize("name", PUBLISHED)
@@ -105,6 +150,7 @@ def test_published_answer_names_its_source_and_its_figures(name):
     assert row["figures"] in (len(digits), len(digits.rstrip("0")))  # 530 was printed with two figures meant
     assert row["verdict"] in ("agrees", "last figure", "misprint")
     assert ("times" in row) == ("times because" in row)
+    assert ("plus" in row) == ("plus because" in row)
     assert (name in DIFFER) == ("why" in row) == ("right" in row)
 
 
@@ -173,14 +219,44 @@ def test_accepted_range_holds_the_printed_answer_only_where_rounding_on_the_way_
 
 def test_errors_in_print_that_a_mark_scheme_would_have_caught():
     caught = {name for name in _of("misprint") if DIFFER[name]["accepted range"] == "outside"}
-    # H. P. Talbot, An Introductory Course of Quantitative Chemical Analysis, 6th ed., Problems 3(b), 47, 49, 50 and 72
+    # H. P. Talbot, An Introductory Course of Quantitative Chemical Analysis, 6th ed., Problems 3(b), 47, 49, 50 and 72; Treatise on
+    # Applied Analytical Chemistry, vol. 1, where the scan may be what is wrong
     assert caught == {
         "talbot-03b-equivalent",
         "talbot-47-alumina",
         "talbot-49-manganate-needed",
         "talbot-50-strength-as-iron",
+        "talbot-50-strength-as-iron: g H2C2O4.2H2O per mL",
         "talbot-72-potassium-oxide",
+        "treatise-baryta-multiplier",
     }
+
+
+# ------------------------------------------------------------------ a choice among formulae
+
+
+def _told_of(formula: str, told_by: str) -> Fraction:
+    """What the number would be for a formula, with the masses that the description has."""
+    match told_by:
+        case "percentage of Fe":
+            iron = relative_mass("Fe", "one place") * parse_formula(formula).count("Fe")
+            return Fraction(iron) / Fraction(relative_mass(formula, "one place")) * 100
+        case "atoms of F for each of Xe":
+            return Fraction(parse_formula(formula).count("F"), parse_formula(formula).count("Xe"))
+    raise AssertionError(f"nothing tells {told_by}")
+
+
+@pytest.mark.parametrize("name", CHOICES)
+def test_solved_number_is_nearest_to_that_of_the_published_formula(name, solved):
+    row = CHOICES[name]
+    _, worked = solved(name)
+    found = worked.exact * base_factor(worked.answer)
+    assert row["source"]
+    assert half_up(found, _places(row["found"])) == Decimal(row["found"])
+    far = {formula: abs(_told_of(formula, row["told by"]) - found) for formula in row["among"]}
+    nearest, next_nearest = sorted(far, key=lambda formula: far[formula])[:2]
+    assert nearest == row["printed"]
+    assert far[nearest] * 10 < far[next_nearest]  # no near thing
 
 
 # ------------------------------------------------------------------ forms

@@ -13,7 +13,8 @@ from generator.question.check import Question
 from generator.question.procedure import Measure, Solution, Titrate, concentration
 from generator.sheet.algebra import mixture_lines, together_lines
 from generator.sheet.extra_parts import before, extra_key, extra_sketches, extra_worked
-from generator.sheet.figures import bar, flow
+from generator.sheet.figures import bar
+from generator.sheet.flow import flow_blocks
 from generator.sheet.nodes import (
     Block,
     Cell,
@@ -110,8 +111,8 @@ class Composer:
         """Worked solutions for pupils: flow picture, bar, and every step with its reason."""
         blocks: list[Block] = [Heading(1, (Text(f"{self.setting.title}: worked solutions"),)), self._caution()]
         for number, (voice, level) in self._numbered():
-            blocks.append(Together((Heading(2, (Text(f"Question {number}"),)), flow(voice))))
-            blocks += [Paragraph((equation(reaction),), "centred") for reaction in reactions(voice)]
+            equations = (Paragraph((equation(reaction),), "centred") for reaction in reactions(voice))
+            blocks.append(Together((Heading(2, (Text(f"Question {number}"),)), *flow_blocks(voice), *equations)))
             picture = bar(voice)
             if picture is not None:
                 blocks.append(picture)

@@ -205,22 +205,14 @@ class _Teller:
         """A bottle as it is named the first time, and after that."""
         again = solution.name in self.told
         self.told.add(solution.name)
-        if again and not self.voice.is_analysed(solution) and not solution.made_in:
-            plain = self.voice.named_bottle(solution, strength=False)
-            return self.say("same bottle", bottle=_without_article(plain))
-        return self.voice.bottle(solution)
+        return self.voice.bottle_again(solution) if again else self.voice.bottle(solution)
 
     def _weigh(self, act: Weigh) -> None:
-        voice, material = self.voice, self.draw.variant.material
+        voice = self.voice
         mass = voice.given(names.mass(act.sample)) if act.weighed else None
         key = "weigh pure" if act.pure else "weigh"
-        substance = act.contents[0].substance
-        scene = voice.of_the_scene(act)
-        noun = material.noun if material and scene else voice.bank.name_of(substance)
-        if len(act.contents) > 1 and scene and not material:
-            noun, key = voice.sample(), "weigh"
-        if substance in self.draw.variant.unknown or substance.endswith(".xH2O"):
-            noun = voice.sample()
+        noun = voice.weighed_noun(act)
+        if noun == voice.sample():  # a mixture, or a substance whose name would give the answer away
             key = "weigh"
         slots: dict[str, str | Inline | Line] = {
             "noun": noun,
@@ -452,11 +444,6 @@ class _Teller:
 
 def _fills(act: Weigh | Measure | Aliquot) -> str:
     return act.into if isinstance(act, Aliquot) else act.vessel
-
-
-def _without_article(line: Line) -> Line:
-    first = line[0]
-    return (Text(first.text.removeprefix("the ")), *line[1:]) if isinstance(first, Text) else line
 
 
 def voice_name(voice: Voice, species: str) -> str | Inline:

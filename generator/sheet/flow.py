@@ -1,0 +1,250 @@
+"""The way of an experiment as boxes and arrows: a row for each vessel that is titrated, from its own sample to its own burette.
+
+Stations follow the vessels: what is put into one stands in its box; making up, an aliquot, a gas driven over and a titration
+lead on to the next box. Two titrations share a row only where they follow one another in the same vessel.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from generator.chem.reaction import Reaction
+from generator.question import procedure as names
+from generator.question.procedure import Add, Aliquot, MakeUp, Measure, Pass, React, Remove, Solution, Titrate, Weigh
+from generator.sheet.nodes import Amount, Chem, FlowBox, FlowFigure, Inline, Line, Paragraph, Text
+from generator.sheet.voice import Voice, count_word
+from generator.sheet.words import Filling, joined
+
+
+@dataclass(frozen=True, slots=True)
+class FlowRow:
+    """One row of the picture: the titrations that end it, what is said above it, and its boxes.
+
+    `lead` is empty where the picture has one row only.
+    """
+
+    titrations: tuple[Titrate, ...]
+    lead: Line
+    figure: FlowFigure
+
+
+@dataclass(slots=True)
+class _Station:
+    """A box while it is being filled; `arrow` are the words on the way into it."""
+
+    title: Line
+    arrow: Line = ()
+    lines: list[Line] = field(default_factory=list)
+    first: Weigh | Measure | None = None  # what was put in first
+    mixed: bool = False  # more than that is in it
+
+    def put(self, what: Weigh | Measure, line: Line) -> None:
+        """Put in what was weighed or measured."""
+        if self.lines:
+            self.mixed = True
+        else:
+            self.first = what
+        self.lines.append(line)
+
+    def add(self, line: Line) -> None:
+        """Say what happened to it there."""
+        self.lines.append(line)
+        self.mixed = True
+
+
+def flow_blocks(voice: Voice) -> Iterator[Paragraph | FlowFigure]:
+    """The rows of the picture in order, each under its lead."""
+    for row in flow_rows(voice):
+        if row.lead:
+            yield Paragraph(row.lead, "lead")
+        yield row.figure
+
+
+def flow_rows(voice: Voice) -> tuple[FlowRow, ...]:
+    """The picture of a question's experiment."""
+    teller = _Teller(voice)
+    for operation in voice.question.draw.variant.procedure.operations:
+        teller.see(operation)
+    return tuple(teller.rows())
+
+
+class _Teller:
+    """Follows a procedure from vessel to vessel."""
+
+    def __init__(self, voice: Voice) -> None:
+        self.voice = voice
+        self.draw = voice.question.draw
+        self.vessels: dict[str, list[_Station]] = {}
+        self.titrated: dict[str, list[Titrate]] = {}
+        self.sources: dict[str, str] = {}  # the vessel that an aliquot or a gas came from
+        self.poured: set[str] = set()  # bottles seen before
+        operations = self.draw.variant.procedure.operations
+        self.receivers = {operation.into for operation in operations if isinstance(operation, Pass)}
+
+    def say(self, key: str, **slots: Filling) -> Line:
+        return self.voice.words.line(f"flow {key}", 0, **slots)
+
+    def here(self, vessel: str) -> _Station:
+        """The box that a vessel has come to."""
+        if vessel not in self.vessels:
+            self.vessels[vessel] = [_Station(self.say("second flask" if vessel in self.receivers else "flask"))]
+        return self.vessels[vessel][-1]
+
+    # ------------------------------------------------------------ what is done
+
+    def see(self, operation: object) -> None:
+        """Put one operation where it belongs; what changes neither place nor amount is left out."""
+        match operation:
+            case Weigh():
+                self.here(operation.vessel).put(operation, self._weighed(operation))
+            case Measure():
+                self.here(operation.vessel).put(operation, self._measured(operation))
+            case Add():
+                what, _, _ = operation.what.partition(", ")  # the reason for it stands in the stem
+                self.here(operation.vessel).add((Text(what),))
+            case React():
+                for line in self._reacted(operation):
+                    self.here(operation.vessel).add(line)
+            case Remove():
+                key = "boiled off" if operation.by_boiling else "filtered off"
+                self.here(operation.vessel).add(self.say(key, species=Chem(operation.species)))
+            case MakeUp():
+                volume = self.voice.given(names.volume_made_up(operation.vessel))
+                title = self.say("volumetric flask", volume=volume) if volume else self.say("some volumetric flask")
+                self._taken_out(self.here(operation.vessel))
+                self.vessels[operation.vessel].append(_Station(title, self.say("made up"), [self.say("with water")]))
+            case Aliquot():
+                volume = self.voice.given(names.volume_taken(operation.into))
+                title = self.say("portion", volume=volume) if volume else self.say("some portion")
+                self.vessels[operation.into] = [_Station(title, self.say("pipette"))]
+                self.sources[operation.into] = operation.vessel
+            case Pass():
+                self.here(operation.into).arrow = self.say("driven over", gas=Chem(operation.species))
+                self.sources[operation.into] = operation.vessel
+            case Titrate():
+                self._titrate(operation)
+            case _:
+                pass
+
+    def _weighed(self, act: Weigh) -> Line:
+        noun = self.voice.weighed_noun(act).removeprefix("the ")
+        mass = self.voice.given(names.mass(act.sample)) if act.weighed else None
+        number = self.draw.given.get(names.pieces(act.pieces)) if act.pieces else None
+        if mass is None and number is not None:
+            return self.say("pieces", number=count_word(int(number.number)), noun=noun)
+        return self.say("mass", mass=mass, noun=noun) if mass else (Text(noun),)
+
+    def _measured(self, act: Measure) -> Line:
+        volume = self.voice.given(act.volume)
+        bottle = self._bottle(act.solution)
+        if volume is None:
+            return bottle
+        named = not self.voice.is_analysed(act.solution) and isinstance(bottle[0], Amount)
+        return self.say("strong volume" if named else "volume", volume=volume, bottle=bottle)
+
+    def _bottle(self, solution: Solution) -> Line:
+        again = solution.name in self.poured
+        self.poured.add(solution.name)
+        return self.voice.bottle_again(solution) if again else self.voice.bottle(solution)
+
+    def _reacted(self, act: React) -> Iterator[Line]:
+        if act.excess:
+            yield self.say("left over", species=Chem(act.excess))
+            return
+        lasting = self.draw.variant.procedure.lasting
+        for reaction in act.reactions:
+            left = _formulae(reaction, True)
+            if len(left) < 2:
+                continue
+            made = [one for one in _formulae(reaction, False) if one in lasting]
+            reacts = self.say("reacts", first=Chem(left[0]), others=_listed(left[1:]))
+            yield joined([*reacts, *(self.say("giving", products=_listed(made)) if made else ())])
+
+    def _titrate(self, act: Titrate) -> None:
+        self.here(act.vessel)
+        before = self.titrated.setdefault(act.vessel, [])
+        station = _Station(self.say("burette"), self.say("titrate on" if before else "titrate"))
+        station.lines.append(self._bottle(act.titrant))
+        titre = self.voice.given(names.titre(act))
+        if titre is not None:
+            station.lines.append(self.say(self._which_titre(act, bool(before)), titre=titre))
+        before.append(act)
+        self.vessels[act.vessel].append(station)
+
+    def _which_titre(self, act: Titrate, further: bool) -> str:
+        if further:
+            return "further titre"
+        both = [one for one in self.draw.variant.procedure.titrations if one.vessel == act.vessel]
+        if len(both) > 1:
+            return "first titre"
+        return "titre" if self.voice.single_titre(act) else "mean titre"
+
+    # ------------------------------------------------------------ rows
+
+    def rows(self) -> Iterator[FlowRow]:
+        """A row for each vessel from which nothing goes on, with the vessels that led to it; none stands in two rows."""
+        ends = [vessel for vessel in self.vessels if vessel not in self.sources.values()]
+        shown: set[str] = set()
+        for vessel in ends:
+            chain: list[str] = []
+            at: str | None = vessel
+            while at is not None and at not in shown:
+                chain.insert(0, at)
+                shown.add(at)
+                at = self.sources.get(at)
+            stations = [station for one in chain for station in self.vessels[one]]
+            lead = self._lead(vessel, at is not None) if len(ends) > 1 else ()
+            boxes = tuple(FlowBox(station.title, tuple(station.lines)) for station in stations)
+            arrows = tuple(station.arrow for station in stations[1:])
+            alt = self.say("alt", stations="; then ".join(_spoken(box.title) for box in boxes))
+            figure = FlowFigure(boxes, arrows, "".join(_spoken((piece,)) for piece in alt))
+            yield FlowRow(tuple(self.titrated.get(vessel, ())), lead, figure)
+
+    def _taken_out(self, station: _Station) -> None:
+        """Call a box by what is in it, not by a vessel, where nothing else than making up was done to it."""
+        if station.first is None or station.mixed:
+            return
+        if isinstance(station.first, Weigh):
+            sample = self.voice.of_the_scene(station.first)
+            station.title = self.say("sample" if sample else "solid")
+        else:
+            sample = self.voice.is_analysed(station.first.solution) and bool(self.draw.variant.procedure.titrations)
+            station.title = self.say("sample" if sample else "solution")
+
+    def _lead(self, vessel: str, shared: bool) -> Line:
+        """Which titration a row is, and what links it to the rows above."""
+        if vessel not in self.titrated:
+            return self.say("for the burette")
+        act = self.titrated[vessel][0]
+        titrations = self.draw.variant.procedure.titrations
+        earlier = titrations[: titrations.index(act)]
+        if act.titrant.made_in:
+            key = "lead made"
+        elif any(one.titrant.name == act.titrant.name for one in earlier):
+            key = "lead same"
+        else:
+            key = "lead" if act.name else "lead only"
+        titrant = self.voice.bottle_again(act.titrant)
+        link = self.say("same solution") if shared else ()
+        return joined([*self.say(key, name=act.name or "next", bottle=titrant), *link])
+
+
+def _formulae(reaction: Reaction, left: bool) -> list[str]:
+    return [member.formula.text for member in (reaction.left if left else reaction.right)]
+
+
+def _listed(formulae: list[str]) -> Line:
+    pieces: list[Inline] = []
+    for index, formula in enumerate(formulae):
+        if index:
+            pieces.append(Text(" and " if index == len(formulae) - 1 else ", "))
+        pieces.append(Chem(formula))
+    return tuple(pieces)
+
+
+def _spoken(line: Line) -> str:
+    return "".join(
+        str(piece.quantity) if isinstance(piece, Amount) else piece.text if isinstance(piece, Text) else ""
+        for piece in line
+    )

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from generator.bank.definitions import Apparatus, Context, Hazard, Indicator, Material, ReactionEntry, Substance
 from generator.bank.fields import Fields, counted
-from generator.chem.formula import parse_formula
+from generator.chem.formula import PLACEHOLDERS, parse_formula
 from generator.chem.reaction import combine, parse_reaction, require_balance
 
-_PLACEHOLDERS = frozenset({"M", "X", "A", "R"})
+_PLACEHOLDERS = PLACEHOLDERS - {"Y", "Z"}  # Y is the ligand of EDTA
 
 
 def read_substance(fields: Fields) -> Substance:

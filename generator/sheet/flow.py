@@ -14,7 +14,7 @@ from generator.question import procedure as names
 from generator.question.procedure import Add, Aliquot, MakeUp, Measure, Pass, React, Remove, Solution, Titrate, Weigh
 from generator.sheet.nodes import Amount, Chem, FlowBox, FlowFigure, Inline, Line, Paragraph, Text
 from generator.sheet.voice import Voice, count_word
-from generator.sheet.words import Filling, joined
+from generator.sheet.words import joined
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +75,7 @@ class _Teller:
     def __init__(self, voice: Voice) -> None:
         self.voice = voice
         self.draw = voice.question.draw
+        self.words = voice.words
         self.vessels: dict[str, list[_Station]] = {}
         self.titrated: dict[str, list[Titrate]] = {}
         self.sources: dict[str, str] = {}  # the vessel that an aliquot or a gas came from
@@ -82,13 +83,12 @@ class _Teller:
         operations = self.draw.variant.procedure.operations
         self.receivers = {operation.into for operation in operations if isinstance(operation, Pass)}
 
-    def say(self, key: str, **slots: Filling) -> Line:
-        return self.voice.words.line(f"flow {key}", 0, **slots)
-
     def here(self, vessel: str) -> _Station:
         """The box that a vessel has come to."""
         if vessel not in self.vessels:
-            self.vessels[vessel] = [_Station(self.say("second flask" if vessel in self.receivers else "flask"))]
+            self.vessels[vessel] = [
+                _Station(self.words.line("flow second flask" if vessel in self.receivers else "flow flask"))
+            ]
         return self.vessels[vessel][-1]
 
     # ------------------------------------------------------------ what is done
@@ -107,20 +107,28 @@ class _Teller:
                 for line in self._reacted(operation):
                     self.here(operation.vessel).add(line)
             case Remove():
-                key = "boiled off" if operation.by_boiling else "filtered off"
-                self.here(operation.vessel).add(self.say(key, species=Chem(operation.species)))
+                key = "flow boiled off" if operation.by_boiling else "flow filtered off"
+                self.here(operation.vessel).add(self.words.line(key, species=Chem(operation.species)))
             case MakeUp():
                 volume = self.voice.given(names.volume_made_up(operation.vessel))
-                title = self.say("volumetric flask", volume=volume) if volume else self.say("some volumetric flask")
+                title = (
+                    self.words.line("flow volumetric flask", volume=volume)
+                    if volume
+                    else self.words.line("flow some volumetric flask")
+                )
                 self._taken_out(self.here(operation.vessel))
-                self.vessels[operation.vessel].append(_Station(title, self.say("made up"), [self.say("with water")]))
+                self.vessels[operation.vessel].append(
+                    _Station(title, self.words.line("flow made up"), [self.words.line("flow with water")])
+                )
             case Aliquot():
                 volume = self.voice.given(names.volume_taken(operation.into))
-                title = self.say("portion", volume=volume) if volume else self.say("some portion")
-                self.vessels[operation.into] = [_Station(title, self.say("pipette"))]
+                title = (
+                    self.words.line("flow portion", volume=volume) if volume else self.words.line("flow some portion")
+                )
+                self.vessels[operation.into] = [_Station(title, self.words.line("flow pipette"))]
                 self.sources[operation.into] = operation.vessel
             case Pass():
-                self.here(operation.into).arrow = self.say("driven over", gas=Chem(operation.species))
+                self.here(operation.into).arrow = self.words.line("flow driven over", gas=Chem(operation.species))
                 self.sources[operation.into] = operation.vessel
             case Titrate():
                 self._titrate(operation)
@@ -132,8 +140,8 @@ class _Teller:
         mass = self.voice.given(names.mass(act.sample)) if act.weighed else None
         number = self.draw.given.get(names.pieces(act.pieces)) if act.pieces else None
         if mass is None and number is not None:
-            return self.say("pieces", number=count_word(int(number.number)), noun=noun)
-        return self.say("mass", mass=mass, noun=noun) if mass else (Text(noun),)
+            return self.words.line("flow pieces", number=count_word(int(number.number)), noun=noun)
+        return self.words.line("flow mass", mass=mass, noun=noun) if mass else (Text(noun),)
 
     def _measured(self, act: Measure) -> Line:
         volume = self.voice.given(act.volume)
@@ -141,7 +149,7 @@ class _Teller:
         if volume is None:
             return bottle
         named = not self.voice.is_analysed(act.solution) and isinstance(bottle[0], Amount)
-        return self.say("strong volume" if named else "volume", volume=volume, bottle=bottle)
+        return self.words.line("flow strong volume" if named else "flow volume", volume=volume, bottle=bottle)
 
     def _bottle(self, solution: Solution) -> Line:
         again = solution.name in self.poured
@@ -150,7 +158,7 @@ class _Teller:
 
     def _reacted(self, act: React) -> Iterator[Line]:
         if act.excess:
-            yield self.say("left over", species=Chem(act.excess))
+            yield self.words.line("flow left over", species=Chem(act.excess))
             return
         lasting = self.draw.variant.procedure.lasting
         for reaction in act.reactions:
@@ -158,27 +166,29 @@ class _Teller:
             if len(left) < 2:
                 continue
             made = [one for one in _formulae(reaction, False) if one in lasting]
-            reacts = self.say("reacts", first=Chem(left[0]), others=_listed(left[1:]))
-            yield joined([*reacts, *(self.say("giving", products=_listed(made)) if made else ())])
+            reacts = self.words.line("flow reacts", first=Chem(left[0]), others=_listed(left[1:]))
+            yield joined([*reacts, *(self.words.line("flow giving", products=_listed(made)) if made else ())])
 
     def _titrate(self, act: Titrate) -> None:
         self.here(act.vessel)
         before = self.titrated.setdefault(act.vessel, [])
-        station = _Station(self.say("burette"), self.say("titrate on" if before else "titrate"))
+        station = _Station(
+            self.words.line("flow burette"), self.words.line("flow titrate on" if before else "flow titrate")
+        )
         station.lines.append(self._bottle(act.titrant))
         titre = self.voice.given(names.titre(act))
         if titre is not None:
-            station.lines.append(self.say(self._which_titre(act, bool(before)), titre=titre))
+            station.lines.append(self.words.line(self._which_titre(act, bool(before)), titre=titre))
         before.append(act)
         self.vessels[act.vessel].append(station)
 
     def _which_titre(self, act: Titrate, further: bool) -> str:
         if further:
-            return "further titre"
+            return "flow further titre"
         both = [one for one in self.draw.variant.procedure.titrations if one.vessel == act.vessel]
         if len(both) > 1:
-            return "first titre"
-        return "titre" if self.voice.single_titre(act) else "mean titre"
+            return "flow first titre"
+        return "flow titre" if self.voice.single_titre(act) else "flow mean titre"
 
     # ------------------------------------------------------------ rows
 
@@ -197,7 +207,7 @@ class _Teller:
             lead = self._lead(vessel, at is not None) if len(ends) > 1 else ()
             boxes = tuple(FlowBox(station.title, tuple(station.lines)) for station in stations)
             arrows = tuple(station.arrow for station in stations[1:])
-            alt = self.say("alt", stations="; then ".join(_spoken(box.title) for box in boxes))
+            alt = self.words.line("flow alt", stations="; then ".join(_spoken(box.title) for box in boxes))
             figure = FlowFigure(boxes, arrows, "".join(_spoken((piece,)) for piece in alt))
             yield FlowRow(tuple(self.titrated.get(vessel, ())), lead, figure)
 
@@ -207,27 +217,27 @@ class _Teller:
             return
         if isinstance(station.first, Weigh):
             sample = self.voice.of_the_scene(station.first)
-            station.title = self.say("sample" if sample else "solid")
+            station.title = self.words.line("flow sample" if sample else "flow solid")
         else:
             sample = self.voice.is_analysed(station.first.solution) and bool(self.draw.variant.procedure.titrations)
-            station.title = self.say("sample" if sample else "solution")
+            station.title = self.words.line("flow sample" if sample else "flow solution")
 
     def _lead(self, vessel: str, shared: bool) -> Line:
         """Which titration a row is, and what links it to the rows above."""
         if vessel not in self.titrated:
-            return self.say("for the burette")
+            return self.words.line("flow for the burette")
         act = self.titrated[vessel][0]
         titrations = self.draw.variant.procedure.titrations
         earlier = titrations[: titrations.index(act)]
         if act.titrant.made_in:
-            key = "lead made"
+            key = "flow lead made"
         elif any(one.titrant.name == act.titrant.name for one in earlier):
-            key = "lead same"
+            key = "flow lead same"
         else:
-            key = "lead" if act.name else "lead only"
+            key = "flow lead" if act.name else "flow lead only"
         titrant = self.voice.bottle_again(act.titrant)
-        link = self.say("same solution") if shared else ()
-        return joined([*self.say(key, name=act.name or "next", bottle=titrant), *link])
+        link = self.words.line("flow same solution") if shared else ()
+        return joined([*self.words.line(key, name=act.name or "next", bottle=titrant), *link])
 
 
 def _formulae(reaction: Reaction, left: bool) -> list[str]:

@@ -345,9 +345,7 @@ class _Teller:
         self._strength(act.titrant)
         earlier = [op for op in before if isinstance(op, Titrate)]
         bottle = self._bottle(act.titrant)
-        name = act.indicator
-        if not name and act is self.draw.variant.procedure.titrations[-1]:
-            name = self.draw.indicator
+        name = self.draw.variant.procedure.indicator(act, self.draw.indicator)
         indicator: Line = ()
         own = f"with indicator {name} {act.titrant.solute}"
         own = own if voice.words.has(own) else f"with indicator {name}"

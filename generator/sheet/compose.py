@@ -29,7 +29,7 @@ from generator.sheet.nodes import (
     Text,
     Together,
 )
-from generator.sheet.parts import Level, labels_after, question_block
+from generator.sheet.parts import Level, calculation_parts, labels_after, named_parts, question_block
 from generator.sheet.scheme import answer_line, mean_line, molar_line, scheme_rows, scheme_table, wrong_table
 from generator.sheet.stem import reactions
 from generator.sheet.voice import UnitStyle, Voice, equation, in_litres
@@ -132,16 +132,17 @@ class Composer:
             accept: Line = (Text(f"{accepted.low.number_text} to "), voice.amount(accepted.high))
             if accepted.low.number == accepted.high.number:
                 accept = (voice.amount(accepted.low),)
+            told = extra_key(voice, labels_after(voice, level))
             if voice.question.points:
-                rows.append((Cell(((Text(str(number), bold=True),),)), Cell((answer_line(voice),)), Cell((accept,)),
-                             Cell(((Text(str(len(voice.question.points))),),))))  # fmt: skip
-            for label, answers, allowed, marks in extra_key(voice, labels_after(voice, level)):
+                parts = named_parts(calculation_parts(voice, level))
+                told.insert(before(voice), (parts, answer_line(voice), accept, len(voice.question.points)))
+            for label, answers, allowed, marks in told:
                 rows.append((Cell(((Text(f"{number}{label}", bold=True),),)), Cell((answers,)),
                              Cell((allowed or (Text(""),),)), Cell(((Text(str(marks)),),))))  # fmt: skip
         blocks: tuple[Block, ...] = (
             Heading(1, (Text(f"{self.setting.title}: answer key"),)),
             Paragraph((Text(self._identity()),), "note"),
-            Table((0.14, 0.36, 0.36, 0.14), heading, tuple(rows), summary="Final answers"),
+            Table((0.19, 0.36, 0.34, 0.11), heading, tuple(rows), summary="Final answers"),
             Paragraph((Text(f"Total: {self.marks} marks", bold=True),)),
         )
         return self._sheet("key", "answer key", blocks)

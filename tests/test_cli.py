@@ -225,8 +225,8 @@ def test_kinds_without_a_stretch_part_are_named(run_as_installed: Run, tmp_path:
     named = told_of[0].partition(": ")[2].split(", ")
     assert sorted(named) == ["acid-base-colours", "direct-purity-claim"]
     for level in ("exam", "mixed"):
-        assert "stretch" not in run_as_installed("paper", *kinds, "--level", level, *kept)[1]
-    assert "stretch" not in run_as_installed("paper", "direct-purity", "--level", "stretch", *kept)[1]
+        assert "stretch part" not in run_as_installed("paper", *kinds, "--level", level, *kept)[1]
+    assert "stretch part" not in run_as_installed("paper", "direct-purity", "--level", "stretch", *kept)[1]
 
 
 @pytest.mark.parametrize(

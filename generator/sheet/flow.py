@@ -69,6 +69,26 @@ def flow_rows(voice: Voice) -> tuple[FlowRow, ...]:
     return tuple(teller.rows())
 
 
+def weighed_line(voice: Voice, act: Weigh) -> Line:
+    """What was weighed with its mass, or how many pieces; only what it is where neither is told."""
+    noun = voice.weighed_noun(act).removeprefix("the ")
+    mass = voice.given(names.mass(act.sample)) if act.weighed else None
+    number = voice.question.draw.given.get(names.pieces(act.pieces)) if act.pieces else None
+    if mass is None and number is not None:
+        return voice.words.line("flow pieces", number=count_word(int(number.number)), noun=noun)
+    return voice.words.line("flow mass", mass=mass, noun=noun) if mass else (Text(noun),)
+
+
+def measured_line(voice: Voice, act: Measure, again: bool) -> Line:
+    """What was measured with its volume; `again`: the bottle was named before."""
+    volume = voice.given(act.volume)
+    bottle = voice.bottle_again(act.solution) if again else voice.bottle(act.solution)
+    if volume is None:
+        return bottle
+    named = not voice.is_analysed(act.solution) and isinstance(bottle[0], Amount)
+    return voice.words.line("flow strong volume" if named else "flow volume", volume=volume, bottle=bottle)
+
+
 class _Teller:
     """Follows a procedure from vessel to vessel."""
 
@@ -97,9 +117,11 @@ class _Teller:
         """Put one operation where it belongs; what changes neither place nor amount is left out."""
         match operation:
             case Weigh():
-                self.here(operation.vessel).put(operation, self._weighed(operation))
+                self.here(operation.vessel).put(operation, weighed_line(self.voice, operation))
             case Measure():
-                self.here(operation.vessel).put(operation, self._measured(operation))
+                self.here(operation.vessel).put(
+                    operation, measured_line(self.voice, operation, self._again(operation.solution))
+                )
             case Add():
                 what, _, _ = operation.what.partition(", ")  # the reason for it stands in the stem
                 self.here(operation.vessel).add((Text(what),))
@@ -135,26 +157,10 @@ class _Teller:
             case _:
                 pass
 
-    def _weighed(self, act: Weigh) -> Line:
-        noun = self.voice.weighed_noun(act).removeprefix("the ")
-        mass = self.voice.given(names.mass(act.sample)) if act.weighed else None
-        number = self.draw.given.get(names.pieces(act.pieces)) if act.pieces else None
-        if mass is None and number is not None:
-            return self.words.line("flow pieces", number=count_word(int(number.number)), noun=noun)
-        return self.words.line("flow mass", mass=mass, noun=noun) if mass else (Text(noun),)
-
-    def _measured(self, act: Measure) -> Line:
-        volume = self.voice.given(act.volume)
-        bottle = self._bottle(act.solution)
-        if volume is None:
-            return bottle
-        named = not self.voice.is_analysed(act.solution) and isinstance(bottle[0], Amount)
-        return self.words.line("flow strong volume" if named else "flow volume", volume=volume, bottle=bottle)
-
-    def _bottle(self, solution: Solution) -> Line:
+    def _again(self, solution: Solution) -> bool:
         again = solution.name in self.poured
         self.poured.add(solution.name)
-        return self.voice.bottle_again(solution) if again else self.voice.bottle(solution)
+        return again
 
     def _reacted(self, act: React) -> Iterator[Line]:
         if act.excess:
@@ -175,7 +181,8 @@ class _Teller:
         station = _Station(
             self.words.line("flow burette"), self.words.line("flow titrate on" if before else "flow titrate")
         )
-        station.lines.append(self._bottle(act.titrant))
+        again = self._again(act.titrant)
+        station.lines.append(self.voice.bottle_again(act.titrant) if again else self.voice.bottle(act.titrant))
         titre = self.voice.given(names.titre(act))
         if titre is not None:
             station.lines.append(self.words.line(self._which_titre(act, bool(before)), titre=titre))

@@ -23,7 +23,8 @@ from generator.sheet.nodes import (
     Text,
     Working,
 )
-from generator.sheet.stem import reactions, reminder, stem
+from generator.sheet.reminder import reminder
+from generator.sheet.stem import reactions, stem
 from generator.sheet.voice import Voice
 
 Level = Literal["scaffolded", "structured", "exam"]

@@ -24,7 +24,7 @@ from generator.question.procedure import (
     Warm,
     Weigh,
 )
-from generator.sheet.nodes import Block, Cell, Chem, Inline, Line, Maths, Paragraph, Sign, Table, Text
+from generator.sheet.nodes import Block, Cell, Chem, Inline, Line, Paragraph, Table, Text
 from generator.sheet.voice import Voice, count_word, equation
 from generator.sheet.words import capitalised, joined
 
@@ -58,23 +58,6 @@ def reactions(voice: Voice) -> tuple[Reaction, ...]:
         if solution.breakdown is not None and names.volume_strength(solution.name) == voice.question.draw.ask.quantity:
             found[solution.breakdown] = None
     return tuple(found)
-
-
-def reminder(voice: Voice) -> Line:
-    """The essential data in one line, for a question that runs over a page."""
-    system = voice.question.system
-    draw = voice.question.draw
-    found = draw.runs or draw.archetype.graph  # as the mean, or read from a graph
-    hidden = names.titre(draw.variant.procedure.titrations[-1]) if found else ""
-    pieces: list[Inline] = []
-    for name in draw.given:
-        amount = voice.given(name)
-        if amount is not None and name != hidden:
-            pieces += [
-                Text("; ") if pieces else Text(""),
-                Maths((*voice.symbol(system.variables[name]), Sign("="), amount)),
-            ]
-    return joined(pieces)
 
 
 def titre_table(voice: Voice, filled: bool) -> Table:

@@ -223,10 +223,9 @@ class Composer:
         if equations:
             shown: list[Block] = [Paragraph(one, indent_mm=6.0) for one in equations]
             blocks.append(Together((Paragraph(self.words.line("another way by equations")), *shown)))
-        blocks.append(
-            Paragraph((Text("Answer: ", bold=True), *answer_line(voice), Text(" ("), *_asked(voice), Text(")")))
-        )
-        return blocks
+        answer = Paragraph((Text("Answer: ", bold=True), *answer_line(voice), Text(" ("), *_asked(voice), Text(")")))
+        *before_it, last = blocks
+        return [*before_it, Together((*(last.blocks if isinstance(last, Together) else (last,)), answer))]
 
     def _hazards(self) -> list[Block]:
         printed: dict[tuple[str, Quantity], Solution] = {}
@@ -248,10 +247,8 @@ class Composer:
                 )
         if not lines:
             return []
-        return [
-            Together((Heading(2, self.words.line("hazards head")), Items(tuple(lines)))),
-            Paragraph(self.words.line("hazards foot"), "note"),
-        ]
+        foot = Paragraph(self.words.line("hazards foot"), "note")
+        return [Together((Heading(2, self.words.line("hazards head")), Items(tuple(lines)), foot))]
 
 
 def _asked(voice: Voice) -> Line:

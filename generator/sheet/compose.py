@@ -111,11 +111,11 @@ class Composer:
         """Worked solutions for pupils: flow picture, bar, and every step with its reason."""
         blocks: list[Block] = [Heading(1, (Text(f"{self.setting.title}: worked solutions"),)), self._caution()]
         for number, (voice, level) in self._numbered():
+            heading = Heading(2, (Text(f"Question {number}"),))
             equations = (Paragraph((equation(reaction),), "centred") for reaction in reactions(voice))
-            blocks.append(Together((Heading(2, (Text(f"Question {number}"),)), *flow_blocks(voice), *equations)))
-            picture = bar(voice)
-            if picture is not None:
-                blocks.append(picture)
+            amounts = bar(voice)
+            pictures = (*flow_blocks(voice), *equations, *([amounts] if amounts else []))
+            blocks.append(Together((heading, *pictures)))
             further, first = extra_worked(voice, labels_after(voice, level)), before(voice)
             blocks += further[:first]
             if voice.question.points:

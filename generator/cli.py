@@ -264,6 +264,8 @@ def _paper(chosen: argparse.Namespace) -> int:
     if len(written) > 12:
         print(f"... and {len(written) - 4} more in {folder}")
     print(f"paper code {maker.code}")
+    if maker.unstretched:
+        print(f"without a stretch part, so in exam style as it stands: {', '.join(maker.unstretched)}")
     return 0
 
 

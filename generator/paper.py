@@ -88,6 +88,9 @@ class PaperMaker:
                 do="Name fewer kinds, or none for a mixture of all.",
             )
         self.questions = Questions(bank, plans, order.masses)
+        self.unstretched: dict[
+            str, None
+        ] = {}  # kinds that were printed without a stretch part though one was asked for
         # level, masses and units are left out: the same seed gives the same questions in every form
         self._seed = f"molewright/1/{order.seed}/{order.count}/{'+'.join(order.archetypes)}"
         self.selected, self.chosen = self._settle()
@@ -133,7 +136,7 @@ class PaperMaker:
             for index, (archetype, chosen) in enumerate(zip(self.selected, self.chosen, strict=True))
         )
         if self.order.level == STRETCH:
-            made = tuple(map(self.questions.stretched, made))
+            made = tuple(map(self._stretched, made))
         code = versioned(self.code, version)
         setting = Setting(
             wanted.title or default_title(self.bank, self.order),
@@ -146,6 +149,13 @@ class PaperMaker:
             self.bank.fingerprint,
         )
         return Paper(code, version, made, Composer(made, self.bank, setting))
+
+    def _stretched(self, question: Question) -> Question:
+        """The question with its stretch part; a kind that has none for these numbers is kept in mind."""
+        stretched = self.questions.stretched(question)
+        if stretched.extras == question.extras:
+            self.unstretched[question.draw.archetype.key] = None
+        return stretched
 
     def papers(self, wanted: Wanted) -> Iterator[Paper]:
         """Every version asked for, one at a time."""

@@ -215,6 +215,20 @@ def test_many_files_are_told_in_a_few_lines(paper: Run, tmp_path: Path) -> None:
     assert "... and 17 more in" in out
 
 
+def test_kinds_without_a_stretch_part_are_named(run_as_installed: Run, tmp_path: Path) -> None:
+    kinds = ("direct-purity", "direct-purity-claim", "acid-base-colours")
+    kept = ("--seed", 7, "--form", "text", "--sheet", "questions", "--to", tmp_path, "--replace", "--versions", "AB")
+    code, out, _ = run_as_installed("paper", *kinds, "--level", "stretch", *kept)
+    assert code == 0
+    told_of = [line for line in out.splitlines() if "without a stretch part" in line]
+    assert len(told_of) == 1
+    named = told_of[0].partition(": ")[2].split(", ")
+    assert sorted(named) == ["acid-base-colours", "direct-purity-claim"]
+    for level in ("exam", "mixed"):
+        assert "stretch part" not in run_as_installed("paper", *kinds, "--level", level, *kept)[1]
+    assert "stretch part" not in run_as_installed("paper", "direct-purity", "--level", "stretch", *kept)[1]
+
+
 @pytest.mark.parametrize(
     ("content", "said"),
     [

@@ -6,12 +6,12 @@ from decimal import Decimal
 
 from generator.bank.definitions import Apparatus, Context, Hazard, Indicator, Material, ReactionEntry, Substance
 from generator.bank.fields import Fields, counted
-from generator.chem.formula import parse_formula
+from generator.chem.formula import PLACEHOLDERS, parse_formula
 from generator.chem.half_equations import Halves, put_together
 from generator.chem.reaction import parse_reaction, require_balance
 from generator.errors import Mistake
 
-_PLACEHOLDERS = frozenset({"M", "X", "A", "R"})
+_PLACEHOLDERS = PLACEHOLDERS - {"Y", "Z"}  # Y is the ligand of EDTA
 
 
 def read_substance(fields: Fields) -> Substance:

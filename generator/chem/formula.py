@@ -22,18 +22,19 @@ ELEMENTS: tuple[str, ...] = tuple(
     )
 )
 _ELEMENTS = frozenset(ELEMENTS)
-PLACEHOLDERS: frozenset[str] = frozenset({"M", "X", "A", "R", "Y", "Z"})  # for an unknown element or group
+PRIME = "\N{PRIME}"
+PLACEHOLDERS: frozenset[str] = frozenset({"M", "X", "A", "R", f"R{PRIME}", "Y", "Z"})  # for an unknown element or group
 
 MOST_CHARACTERS = 80
 MOST_COUNT = 999
 
 _CLOSING = {"(": ")", "[": "]"}
-_ONE_FOR_ONE = str.maketrans("₀₁₂₃₄₅₆₇₈₉·•∙⋅*−–", "0123456789.....--")
+_ONE_FOR_ONE = str.maketrans("₀₁₂₃₄₅₆₇₈₉·•∙⋅*−–'’", f"0123456789.....--{PRIME}{PRIME}")
 _RAISED = re.compile("[⁰¹²³⁴⁵⁶⁷⁸⁹⁺⁻]+")
 _FROM_RAISED = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁺⁻", "0123456789+-")
 _CHARGE = re.compile(r"(?P<raised>\^)?(?P<size>(?<=\^)[0-9]{1,3})?(?P<sign>[+-])$")
 _TOKEN = re.compile(
-    r"(?P<symbol>[A-Z][a-z]?)|(?P<count>[0-9]+)|(?P<bracket>[()\[\]])|(?P<dot> *\. *)|(?P<other>.)", re.S
+    rf"(?P<symbol>[A-Z][a-z]?{PRIME}?)|(?P<count>[0-9]+)|(?P<bracket>[()\[\]])|(?P<dot> *\. *)|(?P<other>.)", re.S
 )
 
 
@@ -376,13 +377,14 @@ MHCHEM = Script(
     subscript=_same,
     superscript=lambda charge: "^" + charge if len(charge) > 1 else charge,
     dot=".",
+    symbol=lambda symbol: symbol.replace(PRIME, "$'$"),
     unknown="$x$",
 )
 SPOKEN = Script(
     subscript=_same,
     superscript=_spoken_charge,
     dot="dot",
-    symbol=" ".join,
+    symbol=lambda symbol: " ".join("prime" if letter == PRIME else letter for letter in symbol),
     bracket=_BRACKETS_SPOKEN.__getitem__,
     electron="electron",
     between=" ",

@@ -276,3 +276,11 @@ def finite_places(exact: Fraction) -> int | None:
         denominator //= 5
         fives += 1
     return max(twos, fives) if denominator == 1 else None
+
+
+_LEAST_AS_DECIMAL = {"mol": Fraction(1, 10), "mol dm⁻³": Fraction(1, 1000)}
+
+
+def in_standard_form(number: Fraction, unit: str) -> bool:
+    """Whether a value is written a × 10ⁿ: small amounts and very small concentrations; masses are decimals (common practice)."""
+    return abs(number) < _LEAST_AS_DECIMAL.get(unit, 0)

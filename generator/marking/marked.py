@@ -9,7 +9,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from generator.chem.quantity import Quantity, base_unit, to_figures
+from generator.chem.quantity import Quantity, base_unit, in_standard_form, to_figures
 from generator.errors import Mistake, nearest, shortened
 from generator.marking.answers import Reading, Written, read_answer
 from generator.marking.judge import ON_TOP, Judge, Verdict, judge_further
@@ -308,4 +308,4 @@ def right_answer(question: PrintedQuestion, point: Point) -> Quantity:
     if point.mean:
         return Quantity(to_figures(question.known[point.finds], _STEP_FIGURES), unit)
     exact = next(step.exact for step in question.chain if step.finds == point.finds) / base_unit(unit)[1]
-    return Quantity(to_figures(exact, _STEP_FIGURES), unit, unit == "mol" and abs(exact) * 10 < 1)
+    return Quantity(to_figures(exact, _STEP_FIGURES), unit, in_standard_form(exact, unit))

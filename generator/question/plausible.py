@@ -128,7 +128,9 @@ class Plausibility:
             titrations = variant.procedure.titrations
             for at, one in enumerate(titrations[:-1], 1):
                 ending = read_ending(variant, self.solutes, self._kinds, one)
-                if ending.judged and one.indicator:
+                if ending.judged and (
+                    one.indicator or (variant.indicators and variant.procedure.indicator(one, "picked"))
+                ):
                     endings.append((ending, any(one.vessel == later.vessel for later in titrations[at:])))
             kept = self._earlier[id(variant)] = (variant, tuple(endings))
         return kept[1]
@@ -174,8 +176,10 @@ class Plausibility:
     # ------------------------------------------------------------ a flask, in steps
 
     def _refusal_before(self, ending: Ending, half_way: bool, draw: Draw) -> Refused | None:
-        flask = flask_before(ending.titration, draw.variant.procedure, draw.truth)
-        return self._verdict(ending, ending.titration.indicator, flask, half_way) if flask is not None else None
+        procedure = draw.variant.procedure
+        flask = flask_before(ending.titration, procedure, draw.truth)
+        indicator = procedure.indicator(ending.titration, draw.indicator)
+        return self._verdict(ending, indicator, flask, half_way) if flask is not None else None
 
     def _verdict(self, ending: Ending, indicator: str, flask: LastFlask, half_way: bool = False) -> Refused | None:
         rounded = ending.rounded(flask)

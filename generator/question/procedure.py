@@ -239,6 +239,16 @@ class Procedure:
         """The titrations in order."""
         return tuple(operation for operation in self.operations if isinstance(operation, Titrate))
 
+    def indicator(self, titration: Titrate, picked: str) -> str:
+        """The indicator of a titration: its own, or the one picked for the last.
+
+        What is titrated by the equation of the last titration, as a blank is, takes the last one's indicator: their titres are
+        compared, so both must end at the same colour.
+        """
+        last = self.titrations[-1]
+        same = (titration.titrant, titration.reactions) == (last.titrant, last.reactions)
+        return titration.indicator or (picked if same else "")
+
     def solutions(self) -> Iterator[Solution]:
         """Every solution measured or titrated with, each once."""
         seen: set[str] = set()

@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from decimal import Decimal
 from fractions import Fraction
 
-from generator.chem.formula import ELEMENTS, Atom, Group, Piece, parse_formula
+from generator.chem.formula import ELEMENTS, PLACEHOLDERS, Atom, Group, Piece, parse_formula
 from generator.chem.masses import Convention, atomic_mass, relative_mass
 from generator.question import procedure as names
 from generator.question.derive import Plan
@@ -164,7 +164,7 @@ def _mean(titres: list[Fraction]) -> Fraction:
 
 
 def _subscript(formula: str) -> int:
-    return max((count for _, count in parse_formula(formula, frozenset("MXAR")).atoms), default=1)
+    return max((count for _, count in parse_formula(formula, PLACEHOLDERS).atoms), default=1)
 
 
 def _wrong_masses(substance: str, masses: Convention, fixed: tuple[str, ...]) -> dict[str, Fraction]:

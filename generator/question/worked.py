@@ -18,6 +18,7 @@ from generator.chem.quantity import (
     base_unit,
     figures_to_show,
     half_up,
+    in_standard_form,
     ratio_text,
     simplest_ratio,
     to_figures,
@@ -98,7 +99,7 @@ def work_out(system: System, the_plan: Plan, given: Mapping[str, Fraction], ask:
     factor = 1 / base_unit(unit)[1]
     asked = steps[-1].variable
     number = _rounded(exact * factor, ask, asked)
-    answer = Quantity(number, unit, _scientific(asked, exact))
+    answer = Quantity(number, unit, in_standard_form(exact * factor, unit))
     values = [exact]
     for figures in ROUNDINGS:
         pairs = pairs_of(given)
@@ -156,7 +157,7 @@ def _step(variable: Variable, relation: Relation | None, direct: bool, exact: Fr
 
 def shown_value(variable: Variable, exact: Fraction, figures: int = STEP_FIGURES) -> Quantity:
     """A value found on the way as it is printed."""
-    return Quantity(to_figures(exact, figures), variable.unit, _scientific(variable, exact))
+    return Quantity(to_figures(exact, figures), variable.unit, in_standard_form(exact, variable.unit))
 
 
 def _one_to_one(relation: Relation) -> bool:
@@ -166,11 +167,6 @@ def _one_to_one(relation: Relation) -> bool:
 def _itself(relation: Relation) -> bool:
     """Whether a metal stands alone, so that its molar mass is its relative atomic mass and nothing is taken away."""
     return relation.kind == "formula" and len(relation.names) == 2
-
-
-def _scientific(variable: Variable, exact: Fraction) -> bool:
-    """Small amounts are written a × 10ⁿ; concentrations and masses as decimals (common practice)."""
-    return variable.kind == "amount" and exact < Fraction(1, 10)
 
 
 def _points(steps: tuple[WorkedStep, ...], joined: frozenset[str], table: bool) -> tuple[MarkPoint, ...]:

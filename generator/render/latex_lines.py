@@ -29,7 +29,7 @@ from generator.sheet.nodes import (
     Text,
 )
 
-_FORMULA = re.compile(r"(?:[A-Za-z0-9()\[\].+-]|\^|\$x\$)+")  # all that may stand inside \ce{...}
+_FORMULA = re.compile(r"(?:[A-Za-z0-9()\[\].+-]|\^|\$x\$|\$'\$)+")  # all that may stand inside \ce{...}
 _CHARGE = re.compile(r"(?:\^([0-9]*[+-])|([+-]))$")  # MnO4-: the 4 counts atoms
 _COEFFICIENT = re.compile(r"[0-9]+(?:/[0-9]+)?")
 _HALVES = {"½": "1/2", "¼": "1/4", "¾": "3/4"}

@@ -15,7 +15,7 @@ from importlib import import_module
 from typing import Any
 
 from generator.errors import Mistake, shortened
-from generator.render.pdf_glyphs import DRAWN, LOWERED, SPACES
+from generator.render.pdf_glyphs import DRAWN, LIKE, LOWERED, SPACES
 from generator.render.pdf_opentype import kerning, single_substitutions
 
 REGULAR, BOLD, ITALIC, BOLD_ITALIC = range(4)
@@ -68,6 +68,10 @@ class _Face:
             glyph = self.glyphs[ord("0") + digit]
             self.glyphs[_PRIVATE + digit] = tabular.get(glyph, glyph)
             self.ttf.charWidths[_PRIVATE + digit] = self.ttf.hmetrics[self.glyphs[_PRIVATE + digit]][0]
+        for character, other in LIKE.items():
+            if ord(character) not in self.glyphs and ord(other) in self.glyphs:
+                self.glyphs[ord(character)] = self.glyphs[ord(other)]
+                self.ttf.charWidths[ord(character)] = self.ttf.charWidths[ord(other)]
         letters = {self.glyphs[ord(letter)]: letter for letter in _KERNED if ord(letter) in self.glyphs}
         self.kerns = kerning(content, letters)
         self.words: dict[tuple[str, int], tuple[Run, ...]] = {}

@@ -39,6 +39,9 @@ LOWERED: dict[str, tuple[str, float]] = {
     small: (letter, -150.0) for small, letter in zip("ₐₑₕᵢⱼₖₗₘₙₒₚᵣₛₜᵤᵥₓ", "aehijklmnoprstuvx", strict=True)
 }
 
+# Characters set with the glyph of another, which looks the same; they copy as themselves.
+LIKE: dict[str, str] = {"\N{PRIME}": "\N{MODIFIER LETTER PRIME}"}
+
 # Spaces that have no glyph, in thousandths of the size; they copy as an ordinary space.
 SPACES: dict[str, float] = {
     "\u2002": 500,

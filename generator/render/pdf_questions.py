@@ -124,7 +124,7 @@ def question_block(block: QuestionBlock, setting: Setting, place: Place) -> list
     # A part leaves room for what must stand with it: the question's number above, the total below.
     spare = style.leading + 2 + sum(slab.above + slab.height for slab in total)
     parts = [part(each, setting, replace(inside, room=room - spare)) for each in block.parts]
-    parts = [slabs for slabs in parts if slabs]
+    parts = _with_what_follows(block, parts)
     number = _number(block, setting, place, section)
     groups = [[*stem, *parts[0]] if parts else stem, *parts[1:]]
     first = groups[0]
@@ -149,6 +149,20 @@ def question_block(block: QuestionBlock, setting: Setting, place: Place) -> list
         slab.repeat = (*repeat, *slab.repeat)
     slabs[0].bookmarks = (*slabs[0].bookmarks, (2, block.bookmark or f"Question {block.number}"))
     return spaced(slabs, _BETWEEN_QUESTIONS, _BETWEEN_QUESTIONS)
+
+
+def _with_what_follows(block: QuestionBlock, parts: list[list[Slab]]) -> list[list[Slab]]:
+    """The slabs part by part; what earns no mark, a table to fill in, opens the part after it and is no use without it."""
+    groups: list[list[Slab]] = []
+    waiting: list[Slab] = []
+    for each, slabs in zip(block.parts, parts, strict=True):
+        if slabs and waiting:
+            slabs[0].tie = max(slabs[0].tie, Tie.PART)
+        waiting += slabs
+        if waiting and (each.marks or each.label):
+            groups.append(waiting)
+            waiting = []
+    return [*groups, waiting] if waiting else groups
 
 
 def _number(block: QuestionBlock, setting: Setting, place: Place, section: Element) -> tuple[Mark, ...]:

@@ -11,7 +11,8 @@ from generator.chem.masses import CONVENTIONS, Convention, atomic_mass
 from generator.question.check import Question
 from generator.sheet.algebra import mixture_lines, together_lines
 from generator.sheet.extra_parts import before, extra_key, extra_sketches, extra_worked
-from generator.sheet.figures import bar, flow
+from generator.sheet.figures import bar
+from generator.sheet.flow import flow_blocks
 from generator.sheet.half_equations import full_equation
 from generator.sheet.hazards import hazard_notes
 from generator.sheet.nodes import (
@@ -27,7 +28,7 @@ from generator.sheet.nodes import (
     Text,
     Together,
 )
-from generator.sheet.parts import Level, labels_after, question_block
+from generator.sheet.parts import Level, calculation_parts, labels_after, named_parts, question_block
 from generator.sheet.scheme import answer_line, mean_line, molar_line, scheme_rows, scheme_table, wrong_table
 from generator.sheet.stem import reactions
 from generator.sheet.voice import UnitStyle, Voice, in_litres
@@ -112,11 +113,11 @@ class Composer:
         """Worked solutions for pupils: flow picture, bar, and every step with its reason."""
         blocks: list[Block] = [Heading(1, (Text(f"{self.setting.title}: worked solutions"),)), self._caution()]
         for number, (voice, level) in self._numbered():
-            blocks.append(Together((Heading(2, (Text(f"Question {number}"),)), flow(voice))))
-            blocks += [full_equation(voice, reaction) for reaction in reactions(voice)]
-            picture = bar(voice)
-            if picture is not None:
-                blocks.append(picture)
+            heading = Heading(2, (Text(f"Question {number}"),))
+            equations = (full_equation(voice, reaction) for reaction in reactions(voice))
+            amounts = bar(voice)
+            pictures = (*flow_blocks(voice), *equations, *([amounts] if amounts else []))
+            blocks.append(Together((heading, *pictures)))
             further, first = extra_worked(voice, labels_after(voice, level)), before(voice)
             blocks += further[:first]
             if voice.question.points:
@@ -135,16 +136,17 @@ class Composer:
                 accept = (voice.answer(),)
             elif accepted.low.number == accepted.high.number:
                 accept = (voice.amount(accepted.low),)
+            told = extra_key(voice, labels_after(voice, level))
             if voice.question.points:
-                rows.append((Cell(((Text(str(number), bold=True),),)), Cell((answer_line(voice),)), Cell((accept,)),
-                             Cell(((Text(str(len(voice.question.points))),),))))  # fmt: skip
-            for label, answers, allowed, marks in extra_key(voice, labels_after(voice, level)):
+                parts = named_parts(calculation_parts(voice, level))
+                told.insert(before(voice), (parts, answer_line(voice), accept, len(voice.question.points)))
+            for label, answers, allowed, marks in told:
                 rows.append((Cell(((Text(f"{number}{label}", bold=True),),)), Cell((answers,)),
                              Cell((allowed or (Text(""),),)), Cell(((Text(str(marks)),),))))  # fmt: skip
         blocks: tuple[Block, ...] = (
             Heading(1, (Text(f"{self.setting.title}: answer key"),)),
             Paragraph((Text(self._identity()),), "note"),
-            Table((0.14, 0.36, 0.36, 0.14), heading, tuple(rows), summary="Final answers"),
+            Table((0.19, 0.36, 0.34, 0.11), heading, tuple(rows), summary="Final answers"),
             Paragraph((Text(f"Total: {self.marks} marks", bold=True),)),
         )
         return self._sheet("key", "answer key", blocks)
@@ -225,10 +227,9 @@ class Composer:
         if equations:
             shown: list[Block] = [Paragraph(one, indent_mm=6.0) for one in equations]
             blocks.append(Together((Paragraph(self.words.line("another way by equations")), *shown)))
-        blocks.append(
-            Paragraph((Text("Answer: ", bold=True), *answer_line(voice), Text(" ("), *_asked(voice), Text(")")))
-        )
-        return blocks
+        answer = Paragraph((Text("Answer: ", bold=True), *answer_line(voice), Text(" ("), *_asked(voice), Text(")")))
+        *before_it, last = blocks
+        return [*before_it, Together((*(last.blocks if isinstance(last, Together) else (last,)), answer))]
 
 
 def _asked(voice: Voice) -> Line:

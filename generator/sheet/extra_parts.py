@@ -260,7 +260,7 @@ def extra_wrong_rows(voice: Voice, labels: tuple[str, ...]) -> list[tuple[Cell, 
             rows.append((
                 Cell(((voice.amount(wrong.answer, bold=True),),)),
                 Cell(((Text(f"{where}{names}." if where else f"{names[:1].upper()}{names[1:]}."),),)),
-                Cell(((Text(f"{wrong.marks} of {part.marks}"),),), align="centre"),
+                Cell(((Text(f"{wrong.marks} of {part.marks}" + (f" in {label}" if label else "")),),), align="centre"),
             ))  # fmt: skip
     return rows
 

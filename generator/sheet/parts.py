@@ -23,7 +23,8 @@ from generator.sheet.nodes import (
     Text,
     Working,
 )
-from generator.sheet.stem import first_reactions, reactions, reminder, stem
+from generator.sheet.reminder import reminder
+from generator.sheet.stem import first_reactions, reactions, stem
 from generator.sheet.voice import Voice
 
 Level = Literal["scaffolded", "structured", "exam"]
@@ -68,9 +69,21 @@ def labels(voice: Voice, level: Level) -> dict[int, str]:
     return {point.number: letters[index] for index, point in enumerate(points)}
 
 
+def calculation_parts(voice: Voice, level: Level) -> tuple[str, ...]:
+    """The labels of the parts over which the marks of the calculation are spread, the mean titre's among them."""
+    return tuple(dict.fromkeys(labels(voice, level).values()))
+
+
+def named_parts(parts: tuple[str, ...]) -> str:
+    """Labels in a row as they are read: "", "(a)", "(a) and (b)" or "(a) to (d)"."""
+    return (
+        parts[0] if len(parts) == 1 else f"{parts[0]} {'and' if len(parts) == 2 else 'to'} {parts[-1]}" if parts else ""
+    )
+
+
 def labels_after(voice: Voice, level: Level) -> tuple[str, ...]:
     """The labels of the parts that come after the calculation."""
-    return extra_labels(voice, len(set(labels(voice, level).values())))
+    return extra_labels(voice, len(calculation_parts(voice, level)))
 
 
 def _parts(voice: Voice, level: Level) -> list[Part]:

@@ -17,7 +17,7 @@ from generator.question.worked import MarkPoint, WorkedStep, shown_value
 from generator.sheet.algebra import mixture_lines, mixture_points, together_lines
 from generator.sheet.extra_parts import before, extra_rows, extra_wrong_rows, mark_name
 from generator.sheet.nodes import Cell, Chem, Inline, Line, Maths, MathsItem, Over, Sign, Symbol, Table, Text
-from generator.sheet.parts import Level, labels, labels_after
+from generator.sheet.parts import Level, calculation_parts, labels, labels_after, named_parts
 from generator.sheet.voice import Voice
 from generator.sheet.working import right_side
 
@@ -38,7 +38,7 @@ def scheme_rows(voice: Voice, number: int, level: Level) -> list[tuple[Cell, ...
     rows: list[tuple[Cell, ...]] = []
     for point in voice.question.points:
         label = f"{number}{named[point.number]}"
-        rows.append(_row(voice, point, label if label != shown else "", earned))
+        rows.append(_row(voice, point, label if label != shown else "", earned, level))
         shown = label
     first = sum(part.marks for part in voice.question.extras[: before(voice)])
     routes = voice.question.prepared.routes.routes
@@ -144,7 +144,9 @@ def wrong_table(voice: Voice, number: int, level: Level) -> Table | None:
             Cell(((Text(f"{_kept(wrong)} of {voice.question.worked.marks}"),),), align="centre"),
         ))  # fmt: skip
     rows += further
-    heading = tuple(Cell(((Text(text),),), head=True) for text in ("Wrong answer", "Likely slip", "Marks with ecf"))
+    parts = named_parts(calculation_parts(voice, level)) if voice.question.points else ""
+    kept = voice.words.text("marks kept parts", parts=parts) if parts else voice.words.text("marks kept")
+    heading = tuple(Cell(((Text(text),),), head=True) for text in ("Wrong answer", "Likely slip", kept))
     return Table(
         (0.24, 0.58, 0.18), heading, tuple(rows), whole=False, summary=f"Common wrong answers to question {number}"
     )
@@ -165,7 +167,7 @@ def scheme_table(rows: list[tuple[Cell, ...]], summary: str) -> Table:
     return Table(WIDTHS, heading, tuple(rows), whole=False, summary=summary)
 
 
-def _row(voice: Voice, point: MarkPoint, label: str, earned: dict[str, int]) -> tuple[Cell, ...]:
+def _row(voice: Voice, point: MarkPoint, label: str, earned: dict[str, int], level: Level) -> tuple[Cell, ...]:
     last = point is voice.question.worked.points[-1]
     if point.steps:
         working: tuple[Line, ...] = tuple(
@@ -180,7 +182,7 @@ def _row(voice: Voice, point: MarkPoint, label: str, earned: dict[str, int]) -> 
     else:
         working, guidance = (mean_line(voice),), [_mean_guidance(voice)]
     if last:
-        guidance += _final_guidance(voice)
+        guidance += _final_guidance(voice, level)
     return (
         Cell(((Text(label, bold=True),),)),
         Cell(working),
@@ -289,7 +291,7 @@ def molar_line(voice: Voice, relation: Relation) -> Line:
     return ()
 
 
-def _final_guidance(voice: Voice) -> list[Line]:
+def _final_guidance(voice: Voice, level: Level) -> list[Line]:
     worked = voice.question.worked
     low, high = worked.accepted.low, worked.accepted.high
     exact = voice.exact_text()
@@ -308,7 +310,10 @@ def _final_guidance(voice: Voice) -> list[Line]:
             lines.append(voice.words.line("guide ratio to one", one=one))
     if not asked.settled:
         lines.append(voice.words.line("guide figures", figures=str(voice.question.draw.ask.figures)))
-    lines.append(voice.words.line(_FULL.get(worked.marks, "guide full"), marks=str(worked.marks)))
+    parts = named_parts(calculation_parts(voice, level))
+    marks = str(worked.marks)
+    full = voice.words.line("guide full parts", marks=marks, parts=parts) if parts else None
+    lines.append(full or voice.words.line(_FULL.get(worked.marks, "guide full"), marks=marks))
     return lines
 
 

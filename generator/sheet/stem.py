@@ -24,7 +24,7 @@ from generator.question.procedure import (
     Warm,
     Weigh,
 )
-from generator.sheet.nodes import Block, Cell, Chem, Inline, Line, Maths, Paragraph, Sign, Table, Text
+from generator.sheet.nodes import Block, Cell, Chem, Inline, Line, Paragraph, Table, Text
 from generator.sheet.voice import Voice, count_word, equation
 from generator.sheet.words import capitalised, joined
 
@@ -71,23 +71,6 @@ def first_reactions(voice: Voice) -> tuple[Reaction, ...]:
         if isinstance(operation, React | Titrate) and operation.reactions:
             return operation.reactions
     return reactions(voice)[:1]
-
-
-def reminder(voice: Voice) -> Line:
-    """The essential data in one line, for a question that runs over a page."""
-    system = voice.question.system
-    draw = voice.question.draw
-    found = draw.runs or draw.archetype.graph  # as the mean, or read from a graph
-    hidden = names.titre(draw.variant.procedure.titrations[-1]) if found else ""
-    pieces: list[Inline] = []
-    for name in draw.given:
-        amount = voice.given(name)
-        if amount is not None and name != hidden:
-            pieces += [
-                Text("; ") if pieces else Text(""),
-                Maths((*voice.symbol(system.variables[name]), Sign("="), amount)),
-            ]
-    return joined(pieces)
 
 
 def titre_table(voice: Voice, filled: bool) -> Table:
@@ -217,22 +200,17 @@ class _Teller:
         """A bottle as it is named the first time, and after that."""
         again = solution.name in self.told
         self.told.add(solution.name)
-        if again and not self.voice.is_analysed(solution) and not solution.made_in:
-            plain = self.voice.named_bottle(solution, strength=False)
-            return self.say("same bottle", bottle=_without_article(plain))
-        return self.voice.bottle(solution)
+        return self.voice.bottle_again(solution) if again else self.voice.bottle(solution)
 
     def _weigh(self, act: Weigh) -> None:
-        voice, material = self.voice, self.draw.variant.material
+        voice = self.voice
         mass = voice.given(names.mass(act.sample)) if act.weighed else None
         key = "weigh pure" if act.pure else "weigh"
-        substance = act.contents[0].substance
-        scene = voice.of_the_scene(act)
-        noun: str | Line = material.noun if material and scene else self._chemical(act, substance)
-        if len(act.contents) > 1 and scene and not material:
-            noun, key = voice.sample(), "weigh"
-        if substance in self.draw.variant.unknown or substance.endswith(".xH2O"):
-            noun = voice.sample()
+        noun: str | Line = voice.weighed_noun(act)
+        if noun == voice.sample():  # a mixture, or a substance whose name would give the answer away
+            key = "weigh"
+        elif noun == voice.bank.name_of(act.contents[0].substance):
+            noun = self._chemical(act, act.contents[0].substance)
             key = "weigh"
         slots: dict[str, str | Inline | Line] = {
             "noun": noun,
@@ -405,9 +383,7 @@ class _Teller:
         self._strength(act.titrant)
         earlier = [op for op in before if isinstance(op, Titrate)]
         bottle = self._bottle(act.titrant)
-        name = act.indicator
-        if not name and act is self.draw.variant.procedure.titrations[-1]:
-            name = self.draw.indicator
+        name = self.draw.variant.procedure.indicator(act, self.draw.indicator)
         indicator: Line = ()
         own = f"with indicator {name} {act.titrant.solute}"
         own = own if voice.words.has(own) else f"with indicator {name}"
@@ -507,11 +483,6 @@ class _Teller:
 
 def _fills(act: Weigh | Measure | Aliquot) -> str:
     return act.into if isinstance(act, Aliquot) else act.vessel
-
-
-def _without_article(line: Line) -> Line:
-    first = line[0]
-    return (Text(first.text.removeprefix("the ")), *line[1:]) if isinstance(first, Text) else line
 
 
 def voice_name(voice: Voice, species: str) -> str | Inline:

@@ -182,6 +182,25 @@ class Voice:
             return (Text(self.sample()),)
         return self.named_bottle(solution, strength)
 
+    def bottle_again(self, solution: Solution) -> Line:
+        """A solution that was named before: "the same hydrochloric acid", or the scene's word for what is analysed."""
+        if self.is_analysed(solution) or solution.made_in:
+            return self.bottle(solution)
+        first, *rest = self.named_bottle(solution, strength=False)
+        named = (Text(first.text.removeprefix("the ")), *rest) if isinstance(first, Text) else (first, *rest)
+        return self.say("same bottle", bottle=named)
+
+    def weighed_noun(self, act: Weigh) -> str:
+        """What is weighed, as the stem calls it: the material, the substance, or the scene's word where that must not be told."""
+        variant = self.question.draw.variant
+        substance = act.contents[0].substance
+        scene = self.of_the_scene(act)
+        if substance in variant.unknown or substance.endswith(".xH2O"):
+            return self.sample()
+        if variant.material and scene:
+            return variant.material.noun
+        return self.sample() if len(act.contents) > 1 and scene else self.bank.name_of(substance)
+
     def solution(self, name: str) -> Solution:
         """The solution of a bottle's name."""
         return next(s for s in self.question.draw.variant.procedure.solutions() if s.name == name)

@@ -13,7 +13,7 @@ import sympy
 from generator.bank.archetype_reader import TOPICS
 from generator.bank.definitions import Archetype, Bank, Context, Indicator, Material, ReactionEntry, Variant
 from generator.bank.reader import read_bank
-from generator.chem.formula import parse_formula
+from generator.chem.formula import PLACEHOLDERS, parse_formula
 from generator.chem.masses import relative_mass
 from generator.question.check import Questions
 from generator.question.draw import Chosen
@@ -137,7 +137,7 @@ def test_a_substance_is_named_and_can_be_weighed(formula: str) -> None:
     assert substance.formula == formula
     assert substance.name
     assert not re.search(r"sulph", substance.name + substance.solution)
-    unknown = parse_formula(formula, frozenset({"M", "X", "A", "R"}))
+    unknown = parse_formula(formula, PLACEHOLDERS)
     if not unknown.placeholders and not unknown.unknown_water and not unknown.charge:
         assert relative_mass(formula, "one place") > 1
 
@@ -146,8 +146,8 @@ def test_a_substance_is_named_and_can_be_weighed(formula: str) -> None:
 def test_a_substance_gives_an_ion_that_its_formula_holds(formula: str) -> None:
     substance = BANK.substances[formula]
     if substance.gives:
-        whole = parse_formula(formula, frozenset({"M", "X", "A", "R"}))
-        part = parse_formula(substance.gives, frozenset({"M", "X", "A", "R"}))
+        whole = parse_formula(formula, PLACEHOLDERS)
+        part = parse_formula(substance.gives, PLACEHOLDERS)
         for symbol, count in part.atoms:
             assert whole.count(symbol) >= count * substance.count or whole.unknown_water
 

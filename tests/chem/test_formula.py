@@ -305,3 +305,17 @@ def test_one_spelling_is_kept_for_the_ways_of_typing_a_charge():
 def test_spelling_does_not_depend_on_which_placeholders_are_given():
     assert parse_formula("BaY^2-").text == parse_formula("BaY^2-", PLACEHOLDERS).text
     assert parse_formula("H2Y2^-").text == parse_formula("H2Y2^-", PLACEHOLDERS).text
+
+
+@pytest.mark.parametrize("typed", ["RCOOR\N{PRIME}", "RCOOR'", "RCOOR\N{RIGHT SINGLE QUOTATION MARK}"])
+def test_a_second_group_is_told_from_the_first_by_a_prime(typed):
+    formula = parse_formula(typed, PLACEHOLDERS)
+    assert formula.text == "RCOOR\N{PRIME}"
+    assert dict(formula.atoms) == {"R": 1, "C": 1, "O": 2, "R\N{PRIME}": 1}
+    assert formula.placeholders == {"R", "R\N{PRIME}"}
+    assert (str(formula), spoken(typed), mhchem(typed)) == ("RCOOR\N{PRIME}", "R C O O R prime", "RCOOR$'$")
+
+
+def test_an_element_has_no_prime():
+    with pytest.raises(Mistake, match="unknown element"):
+        parse_formula("Na'Cl", PLACEHOLDERS)

@@ -104,7 +104,7 @@ def test_the_saponification_value_is_28_05_times_the_difference_over_the_mass(wo
 procedure:
   - measure: {solution: KOH, volume: 25.0 cm3, into: blank}
   - titrate: {with: HCl, vessel: blank, name: blank, concentration: 0.500 mol dm-3, titre: 24.60 cm3}
-  - weigh: {sample: oil, contains: KOH, gives: 1 RCOOR, unknown: [R], per gram: yes, mass: 2.000 g, into: flask}
+  - weigh: {sample: oil, contains: KOH, gives: 1 RCOOR′, unknown: [R, R′], per gram: yes, mass: 2.000 g, into: flask}
   - add excess: {solution: KOH, like: blank}
   - react: {excess: KOH}
   - titrate: {with: HCl, of: [KOH], vessel: flask, name: second, titre: 11.10 cm3}

@@ -11,6 +11,7 @@ import pytest
 
 from generator.bank.definitions import Ask, Bank
 from generator.bank.reader import read_bank
+from generator.chem.quantity import in_standard_form
 from generator.question.check import Question, Questions
 from generator.question.derive import plan
 from generator.question.relations import relate
@@ -245,3 +246,19 @@ def test_copying_the_mass_of_a_pure_sample_earns_no_mark(small_bank: Bank, small
     points = small_questions.make(pure, Stream("pure")).worked.points
     kinds = [[step.relation.kind for step in point.steps if step.relation is not None] for point in points]
     assert ["pure"] not in kinds
+
+
+@pytest.mark.parametrize(
+    ("number", "unit", "scientific"),
+    [
+        ("0.0002272", "mol dm⁻³", True),
+        ("0.001", "mol dm⁻³", False),
+        ("0.0999", "mol", True),
+        ("0.1", "mol", False),
+        ("0.0002272", "g", False),
+    ],
+)
+def test_small_amounts_and_very_small_concentrations_are_in_standard_form(
+    number: str, unit: str, scientific: bool
+) -> None:
+    assert in_standard_form(Fraction(number), unit) == scientific

@@ -332,6 +332,10 @@ def test_count_of_atoms_before_a_charge_is_not_taken_for_the_charge() -> None:
     assert line(Chem("Na2CO3.xH2O", bold=True)) == r"\textbf{\ce{Na2CO3.$x$H2O}}"
 
 
+def test_a_second_group_has_its_prime() -> None:
+    assert line(Chem("RCOOR\N{PRIME}", "l")) == r"\ce{RCOOR$'$(l)}"
+
+
 @pytest.mark.parametrize("formula", [r"\input{x}", "Na%", "H^^41", "$\\x$"])
 def test_formula_that_is_none_never_reaches_tex(formula: str) -> None:
     with pytest.raises(Mistake):

@@ -148,6 +148,16 @@ def test_parts_stay_whole_and_stem_and_total_stay_with_their_part(seed: int) -> 
         assert again == sorted(set(where) - {where[0]})
 
 
+@pytest.mark.parametrize("lines", range(10, 40, 2))
+def test_a_table_to_fill_in_stays_with_the_part_after_it(lines: int) -> None:
+    filler = [Paragraph(words("line")) for _ in range(lines)]
+    rows = tuple((cell(f"row{n}"), cell("")) for n in range(4))
+    lead = Part("", words("Fillin"), (Table((1, 1), (cell("substance"), cell("amount")), rows),))
+    parts = tuple(Part(f"({x})", words(f"demand{x}"), (Working(14),), 1) for x in "abcdefgh")
+    pages = texts(sheet(*filler, QuestionBlock(1, (Paragraph(words("stem1")),), (lead, *parts), 8)))
+    assert len({on_page(pages, said) for said in ("stem1", "Fillin", "row0", "row3", "demanda")}) == 1
+
+
 def test_small_question_moves_whole_rather_than_leave_its_last_part_behind() -> None:
     filler = [Paragraph(words("line")) for _ in range(27)]
     small = QuestionBlock(

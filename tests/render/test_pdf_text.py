@@ -185,6 +185,11 @@ def test_characters_that_the_typeface_lacks_are_drawn_and_still_read(character: 
     assert f"ActualText <FEFF{spoken(character)}>" in content
 
 
+@pytest.mark.parametrize("bold", [False, True])
+def test_a_prime_is_set_and_copies_as_a_prime(bold: bool) -> None:
+    assert "R\N{PRIME}OH" in text_of((Text("R\N{PRIME}OH", bold=bold),))
+
+
 def test_subscript_r_that_the_typeface_lacks_is_lowered() -> None:
     assert "Mr of" in text_of((Text("Mᵣ of"),))
     drawn = word_box("Mᵣ", pdf_fonts.REGULAR, 10).strokes

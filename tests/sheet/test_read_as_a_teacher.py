@@ -8,8 +8,13 @@ from typing import Any
 
 import pytest
 
+from generator.bank.definitions import Bank
 from generator.bank.reader import read_bank
+from generator.question.check import Questions
+from generator.question.draw import Chosen
+from generator.question.stream import Stream
 from generator.render.text import render
+from generator.sheet.compose import Composer, Setting
 from generator.sheet.nodes import ClosingLine, FrontBlock, Paragraph
 from generator.sheet.parts import Level
 from generator.sheet.voice import UnitStyle, in_litres
@@ -71,6 +76,30 @@ def test_a_scaling_is_hinted_at_where_a_step_of_one_to_one_follows_it(compose: C
 def test_the_blank_titration_is_called_so_in_the_stem(compose: Compose) -> None:
     said = read(compose("back-portions-blank", "structured", "dm3").paper)
     assert said.index("This was the blank titration") < said.index("used in the blank titration")
+
+
+BLANKS = ("saponification", "saponification-why", "back-blank", "back-blank-fault", "back-portions-blank")
+
+
+@pytest.mark.parametrize("key", BLANKS)
+def test_a_blank_ends_at_the_colour_of_the_indicator_of_the_sample(key: str, bank: Bank, questions: Questions) -> None:
+    archetype = bank.archetypes[key]
+    for variant in archetype.variants:
+        for indicator in variant.indicators:
+            chosen = Chosen(variant, variant.asks[0], variant.contexts[0], indicator, False)
+            question = questions.make(archetype, Stream(f"blank/{indicator}"), chosen)
+            composer = Composer((question,), bank, Setting("Practice", "A-0000-000", ("exam",)))
+            said = read(composer.question_paper())
+            assert said.count(f"{question.draw.indicator} ") == 2
+            others = {one for one in bank.indicators if one != question.draw.indicator}
+            assert not [one for one in others if f" {one} " in said]
+
+
+def test_a_titration_by_another_equation_keeps_the_indicator_of_its_own(bank: Bank) -> None:
+    procedure = bank.archetypes["carbonate-and-hydrogencarbonate"].variants[0].procedure
+    first, last = procedure.titrations
+    assert procedure.indicator(first, "methyl red") == "phenolphthalein"
+    assert procedure.indicator(last, "methyl red") == "methyl red"
 
 
 def test_a_titre_of_the_whole_sample_is_no_mean(compose: Compose) -> None:

@@ -15,7 +15,7 @@ from generator.question.stream import Stream
 from generator.render.text_lines import plain_line
 from generator.sheet.compose import Composer, Setting
 from generator.sheet.nodes import Heading, Paragraph, Part, QuestionBlock, Table
-from generator.sheet.parts import LEVELS, Level
+from generator.sheet.parts import LEVELS, Level, calculation_parts, named_parts
 from generator.sheet.voice import UNIT_STYLES, UnitStyle, count_word
 
 Compose = Callable[[str, Level, UnitStyle], Any]
@@ -42,9 +42,9 @@ def rows_of_marks(table: Table) -> list[Any]:
     return [row for row in table.rows if words(row[0].lines[0]) != "OR"]
 
 
-def key_row(sheet: Any, number: int) -> Any:
-    """The row of a question's calculation in the answer key."""
-    return next(row for row in blocks_of(sheet, Table)[0].rows if re.match(rf"{number}(\(|$)", cell(row[0])))
+def key_row(sheet: Any, number: int, parts: str = "") -> Any:
+    """The row of a question's calculation in the answer key, called by its parts."""
+    return next(row for row in blocks_of(sheet, Table)[0].rows if cell(row[0]) == f"{number}{parts}")
 
 
 def cell(one: Any) -> str:
@@ -103,6 +103,45 @@ def test_the_scheme_has_a_row_for_each_mark_and_the_labels_of_the_paper(
         assert printed == {f"{block.number}{part.label}": part.marks for part in block.parts if part.marks}
 
 
+def marks_named(parts: str, printed: dict[str, int]) -> int:
+    """The marks on the question paper of the parts that "(b) and (c)" or "(a) to (d)" names; of all where none is named."""
+    labels = list(printed)
+    ends = re.findall(r"\([a-z]\)", parts) or [labels[0], labels[-1]]
+    return sum(printed[label] for label in labels[labels.index(ends[0]) : labels.index(ends[-1]) + 1])
+
+
+@every_archetype
+@every_level
+def test_marks_named_in_scheme_and_key_are_those_of_the_parts_they_name(
+    key: str, level: Level, compose: Compose
+) -> None:
+    made = compose(key, level, "dm3")
+    key_rows = blocks_of(made.key, Table)[0].rows
+    wrong = [one for one in blocks_of(made.scheme, Table) if cell(one.heading[0]) == "Wrong answer"]
+    for block, question in zip(blocks_of(made.paper, QuestionBlock), made.questions, strict=True):
+        printed = {part.label: part.marks for part in block.parts if part.marks}
+        mine = [row for row in key_rows if re.fullmatch(rf"{block.number}(\(.*)?", cell(row[0]))]
+        for row in mine:
+            parts = cell(row[0]).removeprefix(str(block.number))
+            assert (len(mine) == 1 and len(printed) == 1) or parts
+            assert int(cell(row[3])) == marks_named(parts, printed)
+        assert sum(int(cell(row[3])) for row in mine) == question.marks
+        if not question.points:
+            continue
+        guidance = " ".join(cell(row[3]) for row in scheme_tables(made.scheme)[block.number - 1].rows)
+        told = re.search(r"earns all (\d+) marks( of [^,]*)?, with", guidance)
+        assert told
+        assert int(told[1]) == marks_named(told[2] or "", printed)
+        for table in wrong:
+            if table.summary == f"Common wrong answers to question {block.number}":
+                for row in table.rows:
+                    out_of = re.search(r" of (\d+)( in \([a-z]\))?$", cell(row[2]))
+                    assert out_of
+                    parts = out_of[2] or told[2] or ""
+                    assert int(out_of[1]) == (marks_named(parts, printed) if parts else int(told[1]))
+                    assert (told[2] or "") in cell(table.heading[2])
+
+
 @every_archetype
 @pytest.mark.parametrize(("level", "style"), [("scaffolded", "dm3"), ("structured", "litre"), ("exam", "dm3")])
 def test_the_answer_is_the_same_in_key_scheme_and_worked_solutions(
@@ -119,7 +158,7 @@ def test_the_answer_is_the_same_in_key_scheme_and_worked_solutions(
         low = accepted.low.number_text.replace(NB, " ")
         if question.worked.steps[-1].variable.simple:  # told in whole numbers, whatever its value is
             answer = low = question.worked.told.replace(NB, " ")
-        row = key_row(made.key, number)
+        row = key_row(made.key, number, named_parts(calculation_parts(voice, level)))
         assert words(row[1].lines[0]).startswith(answer)
         assert low in cell(row[2])
         assert cell(row[3]) == str(len(question.points))
@@ -266,4 +305,5 @@ def test_a_whole_number_is_accepted_as_itself_only(small_bank: Bank, small_quest
         x = str(question.worked.answer)
         last = rows_of_marks(scheme_tables(composer.mark_scheme())[0])[-1]
         assert f"Accept {x}." in cell(last[3])
-        assert cell(key_row(composer.answer_key(), 1)[2]) == x
+        parts = named_parts(calculation_parts(composer.voices[0], "exam"))
+        assert cell(key_row(composer.answer_key(), 1, parts)[2]) == x

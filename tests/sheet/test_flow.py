@@ -1,0 +1,198 @@
+"""The picture of what went where: a row for each titration, with its own things in it and no others."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from generator.bank.definitions import Bank
+from generator.question import procedure as names
+from generator.question.procedure import Aliquot, Measure, Pass, Procedure, Titrate, Weigh
+from generator.render.text_lines import plain_line
+from generator.sheet.flow import FlowRow, flow_rows
+from generator.sheet.nodes import Chem, FlowBox
+from generator.sheet.voice import Voice
+
+TWO_TITRATIONS = (
+    "standardise-then-assay", "standardise-then-vinegar", "back-blank", "back-portions-blank", "saponification",
+    "iron-and-iron", "calcium-and-magnesium", "acid-and-its-salt",
+)  # fmt: skip
+ONE_FLASK_TWO_ENDS = ("carbonate-and-hydrogencarbonate", "hydroxide-and-carbonate")
+GAS_DRIVEN_OVER = ("carbonate-by-its-gas", "nitrogen-absorbed")
+
+
+@pytest.fixture(scope="session")
+def pictures(bank: Bank, compose: Callable[..., Any]) -> dict[str, list[tuple[Voice, tuple[FlowRow, ...]]]]:
+    """The pictures of every kind of question."""
+    return {
+        key: [(voice, flow_rows(voice)) for voice in compose(key, "exam", "dm3").composer.voices]
+        for key in bank.archetypes
+    }
+
+
+def lines(box: FlowBox) -> list[str]:
+    return [plain_line(line) for line in box.lines]
+
+
+def row_lines(row: FlowRow) -> list[str]:
+    return [line for box in row.figure.boxes for line in (plain_line(box.title), *lines(box))]
+
+
+def ends_of(vessel: str, procedure: Procedure) -> set[str]:
+    """The titrated vessels to which something of a vessel goes on."""
+    onward = [op.into for op in procedure.operations if isinstance(op, Aliquot | Pass) and op.vessel == vessel]
+    found = {op.vessel for op in procedure.titrations if op.vessel == vessel}
+    return found.union(*(ends_of(one, procedure) for one in onward))
+
+
+def test_every_kind_of_question_is_drawn(pictures: Any, bank: Bank) -> None:
+    assert all(pictures[key] for key in bank.archetypes)
+    assert all(row.figure.boxes for kind in pictures.values() for _, rows in kind for row in rows)
+
+
+def test_each_titration_has_its_own_box_in_order(pictures: Any) -> None:
+    for key, kind in pictures.items():
+        for voice, rows in kind:
+            titrations = voice.question.draw.variant.procedure.titrations
+            assert tuple(one for row in rows for one in row.titrations) == titrations, key
+            for row in rows:
+                titles = [plain_line(box.title) for box in row.figure.boxes]
+                assert titles.count("burette") == len(row.titrations), key
+                assert titles[len(titles) - len(row.titrations) :] == ["burette"] * len(row.titrations), key
+                assert len({one.vessel for one in row.titrations}) <= 1, key
+
+
+def test_a_titre_stands_in_the_box_of_its_titration_only(pictures: Any) -> None:
+    for key, kind in pictures.items():
+        for voice, rows in kind:
+            for row in rows:
+                boxes = row.figure.boxes[len(row.figure.boxes) - len(row.titrations) :]
+                for titration, box in zip(row.titrations, boxes, strict=True):
+                    titre = voice.given(names.titre(titration))
+                    told = [line for line in lines(box) if titre is not None and line.endswith(str(titre.quantity))]
+                    assert len(told) == (titre is not None), (key, lines(box))
+                    assert len(box.lines) == 1 + len(told), key  # what is in the burette, and its titre
+
+
+def test_a_mass_stands_in_the_box_of_what_was_weighed(pictures: Any) -> None:
+    seen = 0
+    for key, kind in pictures.items():
+        for voice, rows in kind:
+            for act in voice.question.draw.variant.procedure.operations:
+                mass = voice.given(names.mass(act.sample)) if isinstance(act, Weigh) and act.weighed else None
+                if mass is None:
+                    continue
+                holding = [line for row in rows for line in row_lines(row) if line.startswith(str(mass.quantity))]
+                assert holding == [f"{mass.quantity} {voice.weighed_noun(act).removeprefix('the ')}"], key
+                seen += 1
+    assert seen > 100
+
+
+def test_nothing_of_one_titration_stands_in_the_row_of_another(pictures: Any) -> None:
+    apart = 0
+    for key, kind in pictures.items():
+        for voice, rows in kind:
+            procedure = voice.question.draw.variant.procedure
+            for act in procedure.operations:
+                match act:
+                    case Weigh():
+                        said, vessel = voice.weighed_noun(act).removeprefix("the "), act.vessel
+                    case Measure():
+                        said, vessel = plain_line(voice.bottle_again(act.solution)), act.vessel
+                        said = said.removeprefix("the same ").removeprefix("the ")
+                    case _:
+                        continue
+                own = ends_of(vessel, procedure)
+                if not own:
+                    continue
+                holding = [row for row in rows if any(said in line for line in row_lines(row))]
+                others = {
+                    end
+                    for other in procedure.operations
+                    if (isinstance(other, Weigh) and voice.weighed_noun(other).removeprefix("the ") == said)
+                    or (isinstance(other, Measure) and isinstance(act, Measure) and other.solution == act.solution)
+                    for end in ends_of(other.vessel, procedure)
+                }
+                assert {row.titrations[0].vessel for row in holding} == others, (key, said)
+                apart += len(rows) > 1
+    assert apart > 20
+
+
+@pytest.mark.parametrize("key", TWO_TITRATIONS)
+def test_two_titrations_have_two_rows_that_say_which_they_are(key: str, pictures: Any) -> None:
+    for voice, rows in pictures[key]:
+        assert len(rows) == 2
+        for row, titration in zip(rows, voice.question.draw.variant.procedure.titrations, strict=True):
+            assert plain_line(row.lead).startswith(f"{titration.name.capitalize()} titration")
+        same = rows[0].titrations[0].titrant.name == rows[1].titrations[0].titrant.name
+        assert ("with the same" in plain_line(rows[1].lead)) == same
+
+
+def test_the_mass_of_the_standard_is_not_given_to_the_washing_powder(pictures: Any) -> None:
+    for voice, (first, second) in pictures["standardise-then-assay"]:
+        material = voice.question.draw.variant.material
+        assert material is not None
+        assert plain_line(first.figure.boxes[0].title) == "solid"
+        assert "sodium carbonate" in lines(first.figure.boxes[0])[0]
+        assert plain_line(second.figure.boxes[0].title) == "sample"
+        assert material.noun in lines(second.figure.boxes[0])[0]
+        assert [plain_line(arrow) for arrow in second.figure.arrows] == ["made up", "pipette", "titrate"]
+
+
+@pytest.mark.parametrize("key", ONE_FLASK_TWO_ENDS)
+def test_two_end_points_in_one_flask_are_one_row(key: str, pictures: Any) -> None:
+    for _, rows in pictures[key]:
+        assert len(rows) == 1
+        *_, first, second = rows[0].figure.boxes
+        assert any("first end point" in line for line in lines(first))
+        assert any("to the second" in line for line in lines(second))
+        assert [plain_line(arrow) for arrow in rows[0].figure.arrows] == ["titrate", "titrate on"]
+
+
+@pytest.mark.parametrize("key", GAS_DRIVEN_OVER)
+def test_a_gas_goes_from_the_vessel_of_the_sample_to_that_of_the_reagent(key: str, pictures: Any) -> None:
+    for voice, rows in pictures[key]:
+        assert len(rows) == 1
+        sample, receiver, _ = rows[0].figure.boxes
+        assert plain_line(rows[0].figure.arrows[0]).endswith("driven over")
+        reagent = next(op for op in voice.question.draw.variant.procedure.operations if isinstance(op, Measure))
+        volume = str(voice.given(reagent.volume).quantity)  # type: ignore[union-attr]
+        assert not any(volume in line for line in lines(sample))
+        assert any(volume in line for line in lines(receiver))
+
+
+def test_whatever_reacts_is_told_with_what_it_reacts(pictures: Any) -> None:
+    seen = 0
+    for key, kind in pictures.items():
+        for _, rows in kind:
+            for line in (line for row in rows for box in row.figure.boxes for line in box.lines):
+                if "reacts" in plain_line(line):
+                    assert sum(isinstance(piece, Chem) for piece in line) >= 2, (key, plain_line(line))
+                    seen += 1
+                elif "left over" in plain_line(line):
+                    assert isinstance(line[0], Chem), key
+    assert seen > 10
+
+
+def test_a_titrant_made_in_the_experiment_has_a_row_of_its_own(pictures: Any) -> None:
+    for _, rows in pictures["standard-in-the-burette"]:
+        made, used = rows
+        assert not made.titrations
+        assert plain_line(made.lead) == "The solution for the burette"
+        assert plain_line(used.lead) == "Titration with this solution"
+
+
+def test_a_second_portion_of_one_flask_starts_a_row_without_the_flask_again(pictures: Any) -> None:
+    voice, _ = pictures["direct-purity"][0]
+    question, procedure = voice.question, voice.question.draw.variant.procedure
+    titration = procedure.titrations[-1]
+    more = (Aliquot(into="other"), Titrate(titration.titrant, titration.reactions, "other", name="second"))
+    twice = replace(procedure, operations=(*procedure.operations, *more))
+    draw = replace(question.draw, variant=replace(question.draw.variant, procedure=twice))
+    first, second = flow_rows(Voice(replace(question, draw=draw), voice.bank, voice.words))
+    assert [plain_line(arrow) for arrow in first.figure.arrows] == ["made up", "pipette", "titrate"]
+    assert [plain_line(box.title) for box in second.figure.boxes] == ["portion", "burette"]
+    assert plain_line(second.lead).endswith("of another portion of the same solution")

@@ -1,0 +1,46 @@
+"""What a reader must not find on another page: the answer without its working, a picture without its equations, a lone sentence."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from generator.bank.reader import read_bank
+from generator.render.text_lines import plain_line
+from generator.sheet.nodes import Equation, FlowFigure, Heading, Items, Paragraph, Together
+from generator.sheet.stem import reactions
+from generator.sheet.voice import equation
+
+KEYS = sorted(read_bank().archetypes)
+
+
+def said(block: Any) -> str:
+    return plain_line(block.line) if isinstance(block, Paragraph | Heading) else ""
+
+
+@pytest.mark.parametrize("key", KEYS)
+def test_an_answer_stands_with_its_last_step_and_a_picture_with_its_equations(
+    key: str, compose: Callable[..., Any]
+) -> None:
+    made = compose(key, "exam", "dm3")
+    groups = [block.blocks for block in made.worked.blocks if isinstance(block, Together)]
+    pictures = [group for group in groups if any(isinstance(one, FlowFigure) for one in group)]
+    assert len(pictures) == len(made.questions)
+    for voice, group in zip(made.composer.voices, pictures, strict=True):
+        assert said(group[0]).startswith("Question ")
+        told = [one for one in group if isinstance(one, Paragraph) and isinstance(one.line[0], Equation)]
+        assert [one.line[0] for one in told] == [equation(reaction) for reaction in reactions(voice)]
+    answers = [group for group in groups if said(group[-1]).startswith("Answer: ")]
+    assert len(answers) == sum(bool(question.points) for question in made.questions)
+    assert all(len(group) > 1 for group in answers)
+    assert not any(said(block).startswith("Answer: ") for block in made.worked.blocks)
+
+
+def test_the_sentence_under_the_hazard_notes_stands_with_them(compose: Callable[..., Any]) -> None:
+    scheme = compose("back-portions", "exam", "dm3").scheme
+    *_, last = scheme.blocks
+    assert isinstance(last, Together)
+    assert any(isinstance(one, Items) for one in last.blocks)
+    assert said(last.blocks[-1]).startswith("These notes are for the teacher")

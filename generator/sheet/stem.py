@@ -211,7 +211,6 @@ class _Teller:
             key = "weigh"
         elif noun == voice.bank.name_of(act.contents[0].substance):
             noun = self._chemical(act, act.contents[0].substance)
-            key = "weigh"
         slots: dict[str, str | Inline | Line] = {
             "noun": noun,
             "mass": mass or "",

@@ -271,7 +271,7 @@ class Voice:
             return unicode_text(solution.solute)
         if substance.solution.startswith(("solution of ", "hard ")):  # named after an ion, or after what it is told as
             return substance.name
-        return substance.solution.removesuffix(" solution") or substance.name
+        return substance.solution.removesuffix(" solution").removesuffix(" suspension") or substance.name
 
     def _says_itself(self, solution: Solution) -> bool:
         """Whether the scene's word for a solution already says what is in it: "the acid", "the sodium hydroxide solution"."""

@@ -177,6 +177,9 @@ def test_a_pupil_who_rounds_every_line_is_accepted(several: list[Question]) -> N
                 answer = values[worked.plan.asked]
                 if step.variable.whole:
                     answer = answer.to_integral_value(ROUND_HALF_UP)
+                elif step.variable.simple:  # 2.49 is written as 5 : 2
+                    ratio = Fraction(answer).limit_denominator(4)
+                    answer = Decimal(ratio.numerator) / ratio.denominator
                 if worked.answer.unit == step.variable.unit:
                     assert worked.accepted.holds(answer), f"{answer} to {figures} figures, {worked.accepted}"
 

@@ -206,20 +206,15 @@ class Voice:
         return next(s for s in self.question.draw.variant.procedure.solutions() if s.name == name)
 
     def of_solution(self, variable: Variable) -> Solution | None:
-        """The solution whose strength or volume a variable is."""
-        for solution in self.question.draw.variant.procedure.solutions():
-            if (
-                variable.name in names.strengths(solution)
-                or variable.name.partition(", ")[0] in self._volumes(solution)
-                or (solution.gas and variable.name == names.gas_amount(solution))
-            ):
-                return solution
-        return None
-
-    def _volumes(self, solution: Solution) -> list[str]:
-        """The names of the volumes of a solution that are measured."""
-        operations = self.question.draw.variant.procedure.operations
-        return [op.volume for op in operations if isinstance(op, Measure) and solution in (op.solution, *op.others)]
+        """The solution whose strength or volume a variable is; of two, the one with the longer name: weak, weaker."""
+        found = [
+            solution
+            for solution in self.question.draw.variant.procedure.solutions()
+            if variable.name in names.strengths(solution)
+            or f"{variable.name} ".replace(",", " ").startswith(f"volume of {solution.name} ")
+            or (solution.gas and variable.name == names.gas_amount(solution))
+        ]
+        return max(found, key=lambda solution: len(solution.name), default=None)
 
     def _beside_another(self, solution: Solution) -> bool:
         """Whether another bottle brings the same species to the same vessel, so that its formula does not tell it."""

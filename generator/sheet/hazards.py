@@ -25,10 +25,8 @@ def hazard_notes(questions: tuple[Question, ...], bank: Bank, voice: Voice, word
     lines = [*_bottles(questions, bank, voice), *_others(questions, bank)]
     if not lines:
         return []
-    return [
-        Together((Heading(2, words.line("hazards head")), Items(tuple(lines)))),
-        Paragraph(words.line("hazards foot"), "note"),
-    ]
+    foot = Paragraph(words.line("hazards foot"), "note")
+    return [Together((Heading(2, words.line("hazards head")), Items(tuple(lines)), foot))]
 
 
 def _bottles(questions: tuple[Question, ...], bank: Bank, voice: Voice) -> Iterator[Line]:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator
 from typing import Any
 
 import pytest
 
 from generator.bank.reader import read_bank
 from generator.render.text_lines import plain_line
-from generator.sheet.nodes import Equation, FlowFigure, Heading, Items, Paragraph, Together
+from generator.sheet.nodes import FlowFigure, Heading, Items, Paragraph, Together
 from generator.sheet.stem import reactions
 from generator.sheet.voice import equation
 
@@ -18,6 +18,12 @@ KEYS = sorted(read_bank().archetypes)
 
 def said(block: Any) -> str:
     return plain_line(block.line) if isinstance(block, Paragraph | Heading) else ""
+
+
+def flat(blocks: Iterable[Any]) -> Iterator[Any]:
+    """Blocks and those kept together in them, in order: half-equations stand with the equation that they make."""
+    for block in blocks:
+        yield from flat(block.blocks) if isinstance(block, Together) else (block,)
 
 
 @pytest.mark.parametrize("key", KEYS)
@@ -30,7 +36,7 @@ def test_an_answer_stands_with_its_last_step_and_a_picture_with_its_equations(
     assert len(pictures) == len(made.questions)
     for voice, group in zip(made.composer.voices, pictures, strict=True):
         assert said(group[0]).startswith("Question ")
-        told = [one for one in group if isinstance(one, Paragraph) and isinstance(one.line[0], Equation)]
+        told = [one for one in flat(group) if isinstance(one, Paragraph) and one.tone == "centred"]
         assert [one.line[0] for one in told] == [equation(reaction) for reaction in reactions(voice)]
     answers = [group for group in groups if said(group[-1]).startswith("Answer: ")]
     assert len(answers) == sum(bool(question.points) for question in made.questions)

@@ -129,16 +129,17 @@ def test_marks_named_in_scheme_and_key_are_those_of_the_parts_they_name(
         if not question.points:
             continue
         guidance = " ".join(cell(row[3]) for row in scheme_tables(made.scheme)[block.number - 1].rows)
-        told = re.search(r"earns all (\d+) marks( of [^,]*)?, with", guidance)
+        told = re.search(r"earns (all \d+ marks|both marks|the mark)( of [^,]*)?, with", guidance)
         assert told
-        assert int(told[1]) == marks_named(told[2] or "", printed)
+        full = {"both marks": 2, "the mark": 1}.get(told[1]) or int(told[1].split()[1])
+        assert full == marks_named(told[2] or "", printed)
         for table in wrong:
             if table.summary == f"Common wrong answers to question {block.number}":
                 for row in table.rows:
                     out_of = re.search(r" of (\d+)( in \([a-z]\))?$", cell(row[2]))
                     assert out_of
                     parts = out_of[2] or told[2] or ""
-                    assert int(out_of[1]) == (marks_named(parts, printed) if parts else int(told[1]))
+                    assert int(out_of[1]) == (marks_named(parts, printed) if parts else full)
                     assert (told[2] or "") in cell(table.heading[2])
 
 

@@ -269,7 +269,7 @@ class Archetype:
 
 
 EXTRAS = (
-    "uncertainty", "combined uncertainty", "claim", "fault", "why back", "planning", "critique", "burette reading", "further run",
+    "uncertainty", "combined uncertainty", "claim", "fault", "why back", "planning", "critique", "method", "burette reading", "further run",
     "pH curve", "sketch", "indicator", "unsuitable indicator", "thermometric graph", "conductometric graph", "why a graph",
     "why conductivity",
     "plan titre", "plan excess", "plan both", "describe", "describe portion", "describe titration", "colour change",
@@ -376,7 +376,8 @@ class LaboratoryFault:
 
     `changes` are perturbations of the experiment: (what, number); `needs` are conditions on the question, all of them.
     `indicator` is used instead of the question's own; `halves` are what the titrant should turn into and what some of it does;
-    `beside` is a reaction that takes up titrant too.
+    `beside` is a reaction that takes up titrant too. `rightly` is what should be done instead, `step` where that stands among the
+    steps of practical work; 0 and "" for what is no step of handling.
     """
 
     key: str
@@ -388,6 +389,8 @@ class LaboratoryFault:
     indicator: str = ""
     halves: tuple[Reaction, ...] = ()
     beside: Reaction | None = None
+    rightly: str = ""
+    step: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -50,8 +50,11 @@ def read_fault(fields: Fields) -> LaboratoryFault:
     reaction = parse_reaction(beside) if beside else None
     if reaction is not None:
         require_balance(reaction)
+    rightly, step = fields.text("rightly", ""), fields.whole("step", 0)
+    if bool(rightly) != bool(step):
+        raise Mistake("'rightly' and 'step' do not go together", expected="both or neither", where=fields.where)
     return LaboratoryFault(key, fields.text("told"), fields.text("cause"), changes, needs, fields.text("source"),
-                           indicator, halves, reaction)  # fmt: skip
+                           indicator, halves, reaction, rightly, step)  # fmt: skip
 
 
 def _halves(fields: Fields) -> tuple[Reaction, ...]:

@@ -145,10 +145,10 @@ def _part(calculation: Calculation, fault: LaboratoryFault, seen: Effect) -> Ext
         "fault",
         said(_demand(calculation, fault, seen), told=told(calculation, fault.told), quantity=asked),
         (
-            ExtraPoint((said("fault titre", effect=Strong(_WORDS[seen.titre])),), f"titre {_WORDS[seen.titre]}"),
+            ExtraPoint((said("fault titre", effect=Strong(EFFECT_WORDS[seen.titre])),), f"titre {EFFECT_WORDS[seen.titre]}"),
             ExtraPoint(
-                (said("fault answer", quantity=asked, effect=Strong(_WORDS[seen.answer])),),
-                f"answer {_WORDS[seen.answer]}",
+                (said("fault answer", quantity=asked, effect=Strong(EFFECT_WORDS[seen.answer])),),
+                f"answer {EFFECT_WORDS[seen.answer]}",
                 (said(f"guide fault {guide(calculation, seen.titre, seen.answer, seen.of_last)}"),),
             ),
             ExtraPoint((said("fault reason", reasons=_sentences(reason)),), "reason", (said("guide fault reason"),)),
@@ -172,7 +172,7 @@ def _demand(calculation: Calculation, fault: LaboratoryFault, seen: Effect) -> s
     return "fault continued" if runs_on(procedure) else "fault last"
 
 
-_WORDS: dict[Direction, str] = {"higher": "too high", "lower": "too low", "none": "no effect"}
+EFFECT_WORDS: dict[Direction, str] = {"higher": "too high", "lower": "too low", "none": "no effect"}
 
 
 def _sentences(reasons: list[Piece]) -> Piece:

@@ -16,6 +16,7 @@ from generator.question.judgement.faults import ask_fault
 from generator.question.judgement.graph import ask_why_a_graph, read_conductivities, read_temperatures
 from generator.question.judgement.handling import ask_portion, ask_titration
 from generator.question.judgement.indicator import choose_indicator, reject_indicator
+from generator.question.judgement.method import ask_method
 from generator.question.judgement.naming import name_unknown
 from generator.question.judgement.planning import ask_plan_excess, ask_plan_titre, ask_planning
 from generator.question.judgement.planning_both import ask_plan_both
@@ -53,6 +54,7 @@ KINDS: dict[str, Maker] = {
     "colour change": ask_colour_change,
     "universal indicator": reject_universal,
     "critique": ask_critique,
+    "method": ask_method,
 }
 
 

@@ -269,7 +269,7 @@ class Archetype:
 
 
 EXTRAS = (
-    "uncertainty", "combined uncertainty", "claim", "fault", "why back", "planning", "critique", "method", "burette reading", "further run",
+    "uncertainty", "combined uncertainty", "claim", "fault", "why back", "planning", "critique", "burette reading", "further run",
     "pH curve", "sketch", "indicator", "unsuitable indicator", "thermometric graph", "conductometric graph", "why a graph",
     "why conductivity",
     "plan titre", "plan excess", "plan both", "describe", "describe portion", "describe titration", "colour change",

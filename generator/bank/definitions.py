@@ -273,8 +273,7 @@ EXTRAS = (
     "pH curve", "sketch", "indicator", "unsuitable indicator", "thermometric graph", "conductometric graph", "why a graph",
     "why conductivity",
     "plan titre", "plan excess", "plan both", "describe", "describe portion", "describe titration", "colour change",
-    "universal indicator", "reduce uncertainty",
-    "class values",
+    "universal indicator", "reduce uncertainty", "class values", "method",
 )  # fmt: skip
 """Kinds of further parts that an archetype may ask for."""
 

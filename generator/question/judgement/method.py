@@ -83,7 +83,7 @@ def _part(calculation: Calculation, lines: list[LaboratoryFault], ways: dict[str
         tuple(
             space
             for number in range(1, MISTAKES + 1)
-            for space in (Space(2.0, 20.0, label=said("method label", number=str(number))), writing_lines(2))
+            for space in (Space(2.0, 20.0, label=said("method label", number=str(number))), writing_lines(1))
         ),
         (Rows((said("line head"), said("method head")), tuple(rows), (0.08, 0.92), said("method summary")),),
         said("hint method"),

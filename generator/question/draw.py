@@ -109,7 +109,11 @@ def given_names(chosen: Chosen) -> tuple[str, ...]:
     if variant.procedure.titrations:
         left_out.add(hidden_by(chosen.ask.quantity, variant))
     titres = [names.titre(titration) for titration in variant.procedure.titrations]
-    return tuple(name for name in (*variant.choices, *titres) if name not in left_out)
+    found = [name for name in (*variant.choices, *titres) if name not in left_out]
+    for operation in variant.procedure.operations:
+        if isinstance(operation, names.Weigh) and operation.by_difference and names.mass(operation.sample) in found:
+            found[found.index(names.mass(operation.sample))] = names.bottle_mass(operation.sample, False)
+    return tuple(found)
 
 
 class _Source(Protocol):
@@ -226,6 +230,7 @@ def _draw(archetype: Archetype, chosen: Chosen, source: _Source, stream: Stream,
     for name, quantity in _fit(archetype, variant, suited, truth, source):
         truth[name] = quantity.in_base
         given[name] = quantity
+    _weigh_by_difference(variant, given, truth)
     readings = _look(variant.procedure, truth)
     _keep_windows(archetype, readings)
     runs: tuple[Run, ...] = ()
@@ -236,7 +241,6 @@ def _draw(archetype: Archetype, chosen: Chosen, source: _Source, stream: Stream,
         given[name] = printed_titre(archetype, variant, name, readings.titres[name])
         if titration is variant.procedure.titrations[-1] and chosen.table:
             runs = draw_runs(given[name].in_base, stream)
-    _weigh_by_difference(variant, given, truth)
     given.pop(hidden, None)
     for name, choice in variant.choices.items():
         if choice.hidden:

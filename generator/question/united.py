@@ -39,15 +39,23 @@ def united(first: Relation, second: Relation, over: str) -> Relation | None:
 
 
 def _line_to(end: str, by_target: Mapping[str, Relation]) -> Relation | None:
-    """Every step to a quantity as one product of what is given; None where one of them is a sum."""
+    """Every step to a quantity as one product of what is given; None where one of them is a sum.
+
+    A mass weighed by difference counts as given: nobody writes its subtraction into the line.
+    """
     line = by_target.get(end)
     while line is not None and line.form == "product":
-        over = next((name for name in line.names if name != end and name in by_target), "")
+        over = next((name for name in line.names if name != end and not _weighed(by_target.get(name))), "")
         if not over:
             return line
         step = by_target[over]
         line = united(step, line, over) if step.form == "product" else None
     return None
+
+
+def _weighed(step: Relation | None) -> bool:
+    """Whether no step finds a quantity, or only the subtraction of two balance readings."""
+    return step is None or step.kind == "by difference"
 
 
 def _ratio_formula(wide: Widened) -> bool:

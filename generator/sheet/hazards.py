@@ -10,7 +10,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from generator.bank.definitions import Bank
-from generator.chem.quantity import Quantity, to_figures
+from generator.chem.quantity import Quantity, in_standard_form, to_figures
 from generator.question.check import Question
 from generator.question.procedure import Add, Dissolve, Measure, React, Solution, Titrate, Weigh, concentration
 from generator.sheet.nodes import Block, Heading, Items, Line, Paragraph, Text, Together
@@ -37,16 +37,24 @@ def _bottles(questions: tuple[Question, ...], bank: Bank, voice: Voice) -> Itera
             name = concentration(solution.name)
             printed = question.draw.given.get(name)
             true: Fraction | None = question.draw.truth.get(name)
-            strength = printed or (Quantity(to_figures(true, FIGURES), "mol dm⁻³") if true is not None else None)
+            strength = printed or (_about(true) if true is not None else None)
             if strength is not None:
                 found.setdefault((solution.solute, strength.number), (strength, printed is None))
-    for (solute, number), (strength, sought) in sorted(found.items()):
+    said: dict[tuple[str, str], list[tuple[Quantity, bool]]] = {}
+    for (solute, number), told in sorted(found.items()):
         notes = [note for note in bank.hazards if note.solute == solute and note.least <= number]
         if notes:
-            words = max(notes, key=lambda note: note.least).words
-            substance = bank.substances[solute]
-            about = (Text("about "),) if sought else ()
-            yield (*about, voice.amount(strength), Text(f" {substance.solution or substance.name}: {words}"))
+            said.setdefault((solute, max(notes, key=lambda note: note.least).words), []).append(told)
+    for (solute, words), strengths in said.items():
+        substance = bank.substances[solute]
+        (least, _), (most, _) = strengths[0], strengths[-1]  # one line for all of which the same is said
+        sought = (Text("about "),) if any(sought for _, sought in strengths) else ()
+        span = (voice.amount(least), Text(" to ")) if least.number != most.number else ()
+        yield (*sought, *span, voice.amount(most), Text(f" {substance.solution or substance.name}: {words}"))
+
+
+def _about(true: Fraction) -> Quantity:
+    return Quantity(to_figures(true, FIGURES), "mol dm⁻³", in_standard_form(true, "mol dm⁻³"))
 
 
 def _solutions(question: Question) -> Iterator[Solution]:

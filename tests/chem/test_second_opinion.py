@@ -36,7 +36,7 @@ WEIGHABLE = [
     if not (parsed := parse_formula(text, PLACEHOLDERS)).placeholders and not parsed.unknown_water
 ]
 # No element of the banks is xenon or krypton: they stand for an unknown element, of which any balance is independent.
-STAND_INS = {"M": "Xe", "A": "Kr", "X": "Kr", "R": "Rn"}
+STAND_INS = {"M": "Xe", "A": "Kr", "X": "Kr", "R": "Rn", "R′": "Og"}
 
 
 def _spelt(formula: Formula) -> str:
@@ -45,7 +45,7 @@ def _spelt(formula: Formula) -> str:
     plain, count, sign = (match[1], match[2], match[3]) if match else (formula.text, "", "")
     if match and "^" not in formula.text:  # MnO4-: the 4 belongs to the oxygen
         plain, count = plain + count, ""
-    for unknown in formula.placeholders:
+    for unknown in sorted(formula.placeholders, key=len, reverse=True):  # R′ before R
         plain = re.sub(f"{unknown}(?![a-z])", STAND_INS[unknown], plain)
     return plain.replace(".", "..") + sign + count
 

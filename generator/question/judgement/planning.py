@@ -17,7 +17,7 @@ from generator.question import procedure as names
 from generator.question.bench import BenchFault, perform
 from generator.question.diagnosis import WrongAnswer
 from generator.question.draw import Refusal
-from generator.question.judgement.conditions import is_back, unknown_in_burette
+from generator.question.judgement.conditions import in_excess, is_back, unknown_in_burette
 from generator.question.judgement.extras import (
     Calculation,
     Chemical,
@@ -65,7 +65,7 @@ MM_A_MARK = 14.0
 def ask_planning(calculation: Calculation) -> tuple[ExtraPart, ...]:
     """One of the plans that this experiment allows."""
     plans = [_plan_titre]
-    if is_back(calculation.draw) and known_share(calculation) is not None:
+    if in_excess(calculation.draw) and known_share(calculation) is not None:
         plans.append(_plan_excess)
     return (calculation.stream.pick(plans)(calculation),)
 
@@ -77,7 +77,7 @@ def ask_plan_titre(calculation: Calculation) -> tuple[ExtraPart, ...]:
 
 def ask_plan_excess(calculation: Calculation) -> tuple[ExtraPart, ...]:
     """The plan for an excess of 50 %, and no other."""
-    if not is_back(calculation.draw):
+    if not in_excess(calculation.draw):
         raise Refusal("plan excess", "nothing is added in excess")
     return (replace(_plan_excess(calculation), kind="plan excess"),)
 

@@ -49,7 +49,8 @@ def _bottles(questions: tuple[Question, ...], bank: Bank, voice: Voice) -> Itera
         substance = bank.substances[solute]
         (least, _), (most, _) = strengths[0], strengths[-1]  # one line for all of which the same is said
         sought = (Text("about "),) if any(sought for _, sought in strengths) else ()
-        span = (voice.amount(least), Text(" to ")) if least.number != most.number else ()
+        bare = voice.amount(Quantity(least.number, "", least.scientific))
+        span = (bare, Text(" to ")) if least.number != most.number else ()
         yield (*sought, *span, voice.amount(most), Text(f" {substance.solution or substance.name}: {words}"))
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from generator.bank.definitions import Apparatus, Context, Hazard, Indicator, Material, ReactionEntry, Substance
 from generator.bank.fields import Fields, counted
 from generator.chem.formula import parse_formula
-from generator.chem.reaction import combine, parse_reaction, require_balance
+from generator.chem.reaction import combine, parse_reaction, require_whole
 
 _PLACEHOLDERS = frozenset({"M", "X", "A", "R"})
 
@@ -26,7 +26,7 @@ def read_reaction(fields: Fields) -> ReactionEntry:
         reaction = combine(*halves)
     else:
         reaction = parse_reaction(fields.text("equation"), _PLACEHOLDERS)
-    require_balance(reaction)
+    require_whole(reaction)
     return ReactionEntry(reaction, fields.text("seen", ""), fields.texts("indicators", ()), fields.text("source", ""))
 
 

@@ -16,7 +16,7 @@ from generator.bank.yaml_text import Branch, Listing, Scalar
 from generator.bank.yaml_text import Mapping as Keys
 from generator.chem.formula import parse_formula
 from generator.chem.quantity import Quantity, base_unit, parse_quantity
-from generator.chem.reaction import Reaction, parse_reaction, require_balance
+from generator.chem.reaction import Reaction, parse_reaction, require_whole
 from generator.errors import Mistake, nearest, shortened
 from generator.question import procedure as names
 from generator.question.procedure import (
@@ -212,7 +212,7 @@ class OperationReader:
         if not fields.has("breaks down"):
             return "", None
         reaction = parse_reaction(fields.text("breaks down"), self.placeholders)
-        require_balance(reaction)
+        require_whole(reaction)
         gases = [member.formula.text for member in reaction.right if member.state == "g"]
         if len(gases) != 1 or not reaction.has(species):
             raise Mistake(
@@ -324,7 +324,7 @@ class OperationReader:
             for text in fields.texts("reaction"):
                 try:
                     reaction = parse_reaction(text, self.placeholders)
-                    require_balance(reaction)
+                    require_whole(reaction)
                 except Mistake as mistake:
                     raise mistake.at(fields.at("reaction")) from None
                 found.append(reaction)

@@ -21,7 +21,7 @@ from generator.bank.definitions import (
     Variants,
     Windows,
 )
-from generator.bank.fields import Fields, text_of, texts_of
+from generator.bank.fields import Fields, filled_texts_of, text_of
 from generator.bank.operations import Chemicals, OperationReader
 from generator.bank.yaml_text import Branch, Listing, Mapping
 from generator.chem.quantity import base_unit, parse_quantity, parse_unit
@@ -70,7 +70,10 @@ class ArchetypeReader:
     def _read(self, branch: Branch, model: Archetype | None) -> Archetype:
         fields = Fields(branch)
         fields.has("like")
-        key = fields.text("key")
+        key = fields.key("key")
+        if key in TOPICS:
+            raise Mistake(f"the key '{key}' is a topic's name", expected="a key of its own", where=fields.at("key"),
+                          do="'molewright paper' takes keys and topics alike.")  # fmt: skip
         fields.entry = key
         windows = Windows(_window(fields, "titre", Windows().titre, "cm³"), _window(fields, "used", Windows().used, ""))
         listed = fields.branch("variants")
@@ -102,14 +105,14 @@ class ArchetypeReader:
         extras, calculated = _extras(fields)
         archetype = Archetype(
             key,
-            fields.text("title"),
+            fields.name("title"),
             fields.one_of("topic", TOPICS),
             fields.whole("demand", least=1, most=9),
             model.variants if model else Variants(read_variants),
             windows,
             frozenset(fields.texts("one mark for", ())),
             runs if calculated else "mean",  # a table of readings is there to be worked with
-            fields.text("source", ""),
+            fields.text("source"),
             extras,
             calculated,
             _stretch(fields),
@@ -253,9 +256,16 @@ def _products(member: Branch) -> Iterator[dict[str, str]]:
         raise Mistake(
             "a variant without roles", expected="'{material: ..., reagent: ..., titrant: ...}'", where=member.where
         )
-    lists = [texts_of(branch) for branch in member.members.values()]
+    lists = [_placed_texts(branch) for branch in member.members.values()]
     for chosen in itertools.product(*lists):
         yield dict(zip(member.members, chosen, strict=True))
+
+
+def _placed_texts(branch: Branch) -> tuple[str, ...]:
+    try:
+        return filled_texts_of(branch)
+    except Mistake as mistake:
+        raise mistake.at(branch.where) from None
 
 
 def _window(fields: Fields, key: str, default: tuple, unit: str) -> tuple:  # type: ignore[type-arg]

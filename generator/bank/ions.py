@@ -16,7 +16,7 @@ from generator.errors import Mistake, Where, nearest
 
 def read_acid(fields: Fields) -> AcidFamily:
     """A family of acids.yaml."""
-    name, formula = fields.text("name"), _formula(fields.text("formula"))
+    name, formula = fields.name("name"), _formula(fields.text("formula"))
     pkas = fields.texts("pkas")
     try:
         numbers = tuple(float(pka.replace("_", "?")) for pka in pkas)
@@ -31,7 +31,7 @@ def read_acid(fields: Fields) -> AcidFamily:
 
 def read_sparing(fields: Fields) -> SparingSalt:
     """A solid of solubility_products.yaml."""
-    name, solid = fields.text("name"), _formula(fields.text("solid"))
+    name, solid = fields.name("name"), _formula(fields.text("solid"))
     counts = fields.whole("cations"), fields.whole("anions")
     made = SparingSalt(
         name,

@@ -78,7 +78,9 @@ def nearest(word: str, known: Iterable[str], most: int = 3) -> tuple[str, ...]:
     return tuple(by_folded[name] for name in close)
 
 
-_SPACES = dict.fromkeys(map(ord, "\N{NO-BREAK SPACE}\N{NARROW NO-BREAK SPACE}\N{THIN SPACE}"), " ")  # between number and unit
+_SPACES = dict.fromkeys(
+    map(ord, "\N{NO-BREAK SPACE}\N{NARROW NO-BREAK SPACE}\N{THIN SPACE}"), " "
+)  # between number and unit
 
 
 def shortened(text: str, most: int = 60) -> str:

@@ -11,6 +11,7 @@ from typing import Any
 
 from generator.bank.definitions import (
     EXTRAS,
+    Apparatus,
     Archetype,
     Ask,
     Context,
@@ -38,21 +39,25 @@ TOPICS = (
 class ArchetypeReader:
     """Reads one archetype after another; those that are like another must come after it."""
 
-    def __init__(self, chemicals: Chemicals, indicators: dict[str, Indicator], materials: dict[str, Material],
-                 contexts: tuple[Context, ...]) -> None:  # fmt: skip
+    def __init__(self, chemicals: Chemicals, built_in: Chemicals, indicators: dict[str, Indicator],
+                 materials: dict[str, Material], contexts: tuple[Context, ...], apparatus: tuple[Apparatus, ...]) -> None:  # fmt: skip
         self.chemicals = chemicals
+        self.built_in = (
+            built_in  # what the archetypes of the banks are read with: one's own reactions change none of them
+        )
         self.indicators = indicators
         self.materials = materials
         self.contexts = contexts
+        self.apparatus = apparatus
         self.scenes = {context.key for context in contexts}
         self.trees: dict[str, tuple[Mapping, Archetype]] = {}  # what was read, for entries that are like one of them
 
-    def read(self, branch: Branch) -> Archetype:
-        """The archetype of an entry. Raises Mistake at the key that is wrong."""
+    def read(self, branch: Branch, own: bool = False) -> Archetype:
+        """The archetype of an entry, one's own or of the banks. Raises Mistake at the key that is wrong."""
         model: Archetype | None = None
         if isinstance(branch, Mapping) and is_like_another(branch):
             branch, model = self._inherited(branch)
-        made = self._read(branch, model)
+        made = self._read(branch, model, self.chemicals if own else self.built_in)
         if model is None and isinstance(branch, Mapping):
             self.trees[made.key] = (branch, made)
         return made
@@ -67,7 +72,7 @@ class ArchetypeReader:
         whole = Mapping({**tree.members, **branch.members}, {**tree.wheres, **branch.wheres}, branch.where)
         return whole, None if STRUCTURE & set(branch.members) else model
 
-    def _read(self, branch: Branch, model: Archetype | None) -> Archetype:
+    def _read(self, branch: Branch, model: Archetype | None, chemicals: Chemicals) -> Archetype:
         fields = Fields(branch)
         fields.has("like")
         key = fields.key("key")
@@ -96,7 +101,7 @@ class ArchetypeReader:
                         raise Mistake(f"more than {MOST_VARIANTS} variants", expected="fewer roles, or fewer of each",
                                       where=member.where.under(key))  # fmt: skip
                     try:
-                        found.append(self._variant(roles, operations, asks, only))
+                        found.append(self._variant(roles, operations, asks, only, chemicals))
                     except Mistake as mistake:
                         raise mistake.at(member.where.under(key)) from None
             return tuple(found)
@@ -116,11 +121,13 @@ class ArchetypeReader:
             extras,
             calculated,
             _stretch(fields),
+            fields.where,
         )
         fields.finish()
         return archetype
 
-    def _variant(self, roles: dict[str, str], operations: Branch, asks: Branch, only: tuple[str, ...]) -> Variant:
+    def _variant(self, roles: dict[str, str], operations: Branch, asks: Branch, only: tuple[str, ...],
+                 chemicals: Chemicals) -> Variant:  # fmt: skip
         material = None
         if "material" in roles:
             if roles["material"] not in self.materials:
@@ -129,7 +136,7 @@ class ArchetypeReader:
             roles = {"analyte": material.analyte, **roles}
             if material.pieces:
                 roles = {"piece": material.pieces, **roles}
-        described = OperationReader(self.chemicals, roles, material).read(operations)
+        described = OperationReader(chemicals, roles, material).read(operations)
         system = relate(described.procedure, frozenset(described.unknown))
         fitted = [name for name, choice in described.choices.items() if choice.fit]
         if len(fitted) != (1 if described.procedure.titrations else 0):

@@ -60,11 +60,15 @@ def _one_choice(text: str, unit: str, material: Material | None) -> Choice:
     return Choice(low=low, high=high, step=step, unit=found_unit, figures=figures, fit=bool(match["fit"]))
 
 
-_RANGELIKE = re.compile(r"[0-9]\s*(?:\s-\s|–|…|\.\.+|\bto\b|\bby\b)\s*[0-9.]|\.[0-9]+-[0-9]")  # two numbers that are meant for a range
+_RANGELIKE = re.compile(
+    r"[0-9]\s*(?:\s-\s|–|…|\.\.+|\bto\b|\bby\b)\s*[0-9.]|\.[0-9]+-[0-9]"
+)  # two numbers that are meant for a range
 
 
 def _range_expected(unit: str, fit: bool) -> str:
-    numbers = f"0.0600 to 0.140 {unit} by 0.0005" if unit == "mol dm⁻³" else f"1.20 to 2.40 {unit} by 0.01".replace("  ", " ")
+    numbers = (
+        f"0.0600 to 0.140 {unit} by 0.0005" if unit == "mol dm⁻³" else f"1.20 to 2.40 {unit} by 0.01".replace("  ", " ")
+    )
     word = "fit " if fit else ""
     return f"'{word}LOW to HIGH UNIT by STEP', as '{word}{numbers}'"
 

@@ -12,10 +12,9 @@ from generator.chem.formula import PLACEHOLDERS, parse_formula
 from generator.chem.quantity import Quantity, base_unit, half_up, to_figures
 from generator.chem.reaction import Reaction
 from generator.chem.solubility import SparingSolid
-from generator.errors import Mistake
+from generator.errors import Mistake, Where
 from generator.question.algebra import Tree
 from generator.question.procedure import Procedure
-
 
 MOST_STEPS = 1_000_000  # of a range: an estimate of how many questions there are looks at each
 MOST_STAGES = 6  # of an acid: as many as EDTA with all its protons loses
@@ -256,6 +255,7 @@ class Archetype:
         True  # whether the calculation itself is asked for; if not, the further parts are the whole question
     )
     stretch: tuple[str, ...] = ()  # kinds of parts of which one is added at the stretch level
+    where: Where | None = field(default=None, compare=False)  # where it is written
 
     @property
     def graph(self) -> str:

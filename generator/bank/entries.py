@@ -87,7 +87,9 @@ def _opening(fields: Fields) -> str:
     text = fields.text("opening")
     if not text.endswith((".", "!", "?")):
         raise Mistake(
-            "the opening does not end with a full stop", expected="one or two whole sentences", where=fields.at("opening")
+            "the opening does not end with a full stop",
+            expected="one or two whole sentences",
+            where=fields.at("opening"),
         )
     number = _NUMBER.search(text)
     if number:

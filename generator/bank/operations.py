@@ -241,8 +241,6 @@ class OperationReader:
             contents.append(Content(substance, species, count))
             if any(symbol in self.placeholders for symbol, _ in parse_formula(substance, self.placeholders).atoms):
                 self.made.unknown.add(substance)
-        if not contents:
-            raise Mistake("nothing is in the sample", expected="at least one formula", where=fields.at("contains"))
         if fields.has("gives"):
             given = fields.texts("gives")
             if len(contents) != len(given):

@@ -147,8 +147,8 @@ WRONG = {
     "a number no one can fit": (("archetypes/sour.yaml", "concentration: fit 0.0600", "concentration: 0.0600"), "marked 'fit'"),
     "a substance that nobody knows": (("archetypes/sour.yaml", "titrant: NaOH", "titrant: NaHO"), "my-entries/archetypes/sour.yaml"),
     "a scene that is not there": (("archetypes/sour.yaml", "demand: 2", "demand: 2\n  contexts: [goat-way]"), "nearest: goat-whey"),
-    "an archetype of the banks": (("archetypes/sour.yaml", "key: lactic-acid", "key: limewater"), "'limewater' stands twice"),
-    "a substance of the banks": (("substances.yaml", "C3H6O3", "NaOH"), "'NaOH' stands twice"),
+    "an archetype of the banks": (("archetypes/sour.yaml", "key: lactic-acid", "key: limewater"), "archetype 'limewater' already"),
+    "a substance of the banks": (("substances.yaml", "C3H6O3", "NaOH"), "the banks have 'NaOH' already"),
     "a reaction of the banks": (
         ("reactions.yaml", "C3H6O3(aq) + NaOH(aq) -> NaC3H5O3(aq) + H2O(l)", "HCl(aq) + NaOH(aq) -> NaCl(aq) + H2O(l)"),
         "would be taken",
@@ -162,6 +162,187 @@ def test_a_fault_in_own_entries_is_told_with_its_file(what: str, own: Own) -> No
     told = said(own(*change))
     assert words in told
     assert "my-entries/" in told
+
+
+# A file that is added to the guide's: what stands in it, and what is said. Nothing of one's own weakens or replaces the banks.
+REPLACES = {
+    "a milder hazard note": (
+        "hazards.yaml",
+        '- {solute: HCl, least: 2, words: nothing to fear, source: "from memory"}\n',
+        "the banks have notes for HCl already",
+    ),
+    "an ion": ("ions.yaml", "- {ion: NH4^+}\n", "the banks have 'ion NH4+' already"),
+    "a solute": ("ions.yaml", "- {solute: HCl, gives: [H^+, Cl^-]}\n", "the banks have 'solute HCl' already"),
+    "an acid": (
+        "acids.yaml",
+        "- {name: ethanoic acid, formula: CH3COOH, pkas: [2.0], source: from memory}\n",
+        "the banks have 'ethanoic acid' already",
+    ),
+    "a metal of EDTA": ("edta.yaml", "- {metal: Ca^2+, log k: 2.0, source: from memory}\n", "the banks have 'Ca^2+' already"),
+    "EDTA itself": ("edta.yaml", "- {acid: H4Y, pkas: [2.0], source: from memory}\n", "the banks have 'EDTA' already"),
+    "a slip": ("slips.yaml", "- {slip: S21, name: x, often: low, unseen: never}\n", "the banks have 'S21' already"),
+    "a fault": (
+        "faults.yaml",
+        "- {fault: F01, told: x, cause: x, changes: {titrant strength: 1}, source: from memory}\n",
+        "the banks have 'F01' already",
+    ),
+    "a reason": (
+        "judgement.yaml",
+        "- {analytes: [CaCO3], reasons: [x, y], source: from memory}\n",
+        "the banks have reasons for CaCO3 already",
+    ),
+    "an indicator": (
+        "indicators.yaml",
+        "- {name: methyl orange, low: 8, high: 9, acid colour: red, base colour: blue, source: from memory}\n",
+        "the banks have 'methyl orange' already",
+    ),
+    "a pipette": (
+        "apparatus.yaml",
+        "- {name: my pipette, kind: pipette, capacity: 25 cm3, tolerance: 9 cm3, source: from memory}\n",
+        "the banks have '25 cm³ pipette' already",
+    ),
+    "a solubility product": (
+        "solubility_products.yaml",
+        "- {name: x, solid: AgCl, cation: Ag^+, anion: Cl^-, cations: 1, anions: 1, pksp: 1, source: from memory}\n",
+        "the banks have 'AgCl' already",
+    ),
+    "a wording": ("wording.yaml", "- {x: y}\n", "no file of the banks is called so"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("what", REPLACES)
+def test_own_entries_add_and_never_replace(what: str, own: Own) -> None:
+    file, text, words = REPLACES[what]
+    folder = own()
+    before = (folder / file).read_text("utf-8") if file in FILES else ""
+    (folder / file).write_text(before + text, "utf-8")
+    told = said(folder)
+    assert f"my-entries/{file}" in told
+    assert words in told
+
+
+def test_an_own_reaction_changes_no_archetype_of_the_banks(own: Own, bank: Bank) -> None:
+    """Calcium ions and hydroxide are in the flask of every back titration of limestone."""
+    folder = own()
+    with (folder / "reactions.yaml").open("a", encoding="utf-8") as file:
+        file.write("- equation: CaCl2(aq) + 2NaOH(aq) -> Ca(OH)2(s) + 2NaCl(aq)\n  source: from memory\n")
+    both = read_bank(own=(folder,))
+    assert all(both.archetypes[key] == archetype for key, archetype in bank.archetypes.items())
+
+
+NAMED = {
+    "a formula": ("name: lactic acid", "name: NaOH", "the name 'NaOH' of C3H6O3 is a formula"),
+    "a substance of the banks": ("name: lactic acid", "name: sodium hydroxide", "is that of NaOH in the banks"),
+    "a solution of the banks": ("solution: lactic acid solution", "solution: hydrochloric acid", "is that of HCl in the banks"),
+    "nothing": ("name: lactic acid", "name: ''", "name: an empty text"),
+    "a name without end": ("name: lactic acid", "name: " + "x" * 101, "the name has 101 characters; expected at most 100"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("what", NAMED)
+def test_an_own_substance_is_called_by_a_name_of_its_own(what: str, own: Own) -> None:
+    old, new, words = NAMED[what]
+    told = said(own("substances.yaml", old, new))
+    assert "my-entries/substances.yaml:" in told
+    assert words in told
+
+
+@pytest.mark.parametrize("key", ["Lactic", "lactic acid", "-lactic", "x" * 61, "redox", "../x", "é"])
+def test_a_key_is_one_plain_word_that_names_no_topic(key: str, own: Own) -> None:
+    told = said(own("archetypes/sour.yaml", "key: lactic-acid", f"key: {key}"))
+    assert "my-entries/archetypes/sour.yaml:1: key: the key" in told
+
+
+def test_a_scene_has_a_key_of_the_same_kind(own: Own) -> None:
+    assert "my-entries/contexts.yaml:1: key: the key" in said(own("contexts.yaml", "key: goat-whey", "key: Goat whey"))
+
+
+def test_an_empty_text_is_told_where_it_stands(own: Own) -> None:
+    assert "my-entries/contexts.yaml:6: sample: an empty text" in said(
+        own("contexts.yaml", "sample: the whey", "sample: ''")
+    )
+
+
+# ------------------------------------------------------------------ nothing is passed over
+
+
+STRANGE = {
+    "substances.yml": "nearest: substances.yaml",
+    "substances.yaml.txt": "nearest: substances.yaml",
+    "substance.yaml": "nearest: substances.yaml",
+    "archetype/mine.yaml": "nearest: archetypes",
+    "archetypes/mine.yml": "nearest: archetypes/mine.yaml",
+    "archetypes/deep/mine.yaml": "a folder that is not read",
+    "notes.docx": "no file of the banks is called so",
+}
+
+
+@pytest.mark.parametrize("name", STRANGE)
+def test_a_file_that_would_not_be_read_is_told(name: str, own: Own) -> None:
+    folder = own()
+    (folder / name).parent.mkdir(exist_ok=True)
+    (folder / name).write_text("- {formula: C3H8O3, name: glycerol}\n", "utf-8")
+    told = said(folder)
+    assert (
+        "my-entries/" + (name if name.count("/") < 2 and "archetype/" not in name else name.rpartition("/")[0]) in told
+    )
+    assert STRANGE[name] in told
+
+
+def test_hidden_files_are_left_alone(own: Own) -> None:
+    folder = own()
+    (folder / ".notes.swp").write_bytes(b"\0")
+    (folder / "archetypes" / "._sour.yaml").write_bytes(b"\0")
+    assert read_bank(own=(folder,), whole=False).own == {"lactic-acid"}
+
+
+@pytest.mark.parametrize("to", ["nowhere.yaml", "hazards.yaml"])
+def test_a_link_that_leads_nowhere_is_told(to: str, own: Own) -> None:
+    folder = own()
+    (folder / "hazards.yaml").symlink_to(folder / to)
+    told = said(folder)
+    assert "my-entries/hazards.yaml: a link that leads nowhere" in told
+
+
+@pytest.mark.parametrize("name", ["hazards.yaml", "archetypes/more.yaml"])
+def test_a_link_that_leaves_the_folder_is_refused_and_not_read(name: str, own: Own, tmp_path: Path) -> None:
+    (tmp_path / "outside.yaml").write_text("- {solute: Secret}\n", "utf-8")
+    folder = own()
+    (folder / name).symlink_to(tmp_path / "outside.yaml")
+    told = said(folder)
+    assert f"my-entries/{name}: a link that leaves the folder" in told
+    assert "Secret" not in told
+
+
+def test_a_folder_of_links_is_not_followed(own: Own, tmp_path: Path) -> None:
+    folder = own()
+    (folder / "archetypes").rename(tmp_path / "elsewhere")
+    (folder / "archetypes").symlink_to(tmp_path / "elsewhere")
+    assert "my-entries/archetypes: a link that leaves the folder" in said(folder)
+
+
+def test_a_folder_that_cannot_be_read_is_told(own: Own, monkeypatch: pytest.MonkeyPatch) -> None:
+    folder = own()
+    listed = Path.iterdir
+
+    def iterdir(path: Path) -> object:
+        if path == folder / "archetypes":
+            raise PermissionError(13, "Permission denied")
+        return listed(path)
+
+    monkeypatch.setattr(Path, "iterdir", iterdir)
+    told = said(folder)
+    assert "my-entries/archetypes: the folder cannot be read (Permission denied)" in told
+
+
+def test_entries_without_a_kind_of_question_are_checked_alone(own: Own, capsys: pytest.CaptureFixture[str]) -> None:
+    folder = own()
+    (folder / "archetypes" / "sour.yaml").unlink()
+    (folder / "archetypes").rmdir()
+    assert main(["check", str(folder)]) == 0
+    printed = capsys.readouterr().out
+    assert "no kind of question of your own" in printed
+    assert printed.count("\n") <= 3
 
 
 def test_a_file_of_another_name_is_not_passed_over(own: Own) -> None:

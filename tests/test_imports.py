@@ -34,7 +34,7 @@ ORDER: tuple[tuple[str, ...], ...] = (
     ("question.bench", "question.flask", "question.solutes"),
     ("question.derive",),
     ("question.plans", "question.routes", "question.simultaneous", "question.surroundings", "question.draw"),
-    ("question.worked", "question.last_titration", "question.plausible_*"),
+    ("question.worked", "question.last_titration", "question.plausible_*", "question.remedies"),
     ("question.slips", "question.plausible"),
     ("question.diagnosis",),
     ("question.judgement", "question.judgement.*"),

@@ -29,6 +29,7 @@ ORDER: tuple[tuple[str, ...], ...] = (
     ("bank.folders",),
     ("bank.choices", "bank.entries", "bank.slip_reader", "bank.fault_reader", "bank.edta_reader", "bank.ions"),
     ("bank.operations",),
+    ("bank.soundness",),
     ("bank.archetype_reader",),
     ("bank.reader", "bank.experiment"),
     ("question.bench", "question.flask", "question.solutes"),

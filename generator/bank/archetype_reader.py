@@ -23,11 +23,13 @@ from generator.bank.definitions import (
     Windows,
 )
 from generator.bank.fields import Fields, filled_texts_of, text_of
-from generator.bank.operations import Chemicals, OperationReader
+from generator.bank.operations import Chemicals, Described, OperationReader
+from generator.bank.soundness import nonsense
 from generator.bank.yaml_text import Branch, Listing, Mapping
 from generator.chem.quantity import base_unit, parse_quantity, parse_unit
-from generator.errors import Mistake, nearest
-from generator.question.relations import Variable, relate
+from generator.errors import Mistake, nearest, shortened
+from generator.question.procedure import Measure, Weigh
+from generator.question.relations import UNITS, Variable, relate
 
 MOST_VARIANTS = 400  # of an archetype
 TOPICS = (
@@ -115,7 +117,7 @@ class ArchetypeReader:
             fields.whole("demand", least=1, most=9),
             model.variants if model else Variants(read_variants),
             windows,
-            frozenset(fields.texts("one mark for", ())),
+            _joined(fields),
             runs if calculated else "mean",  # a table of readings is there to be worked with
             fields.text("source"),
             extras,
@@ -145,6 +147,7 @@ class ArchetypeReader:
                 expected="exactly one: the one that bends to the titre's window; none where nothing is titrated",
                 where=operations.where,
             )
+        self._require_sense(described, material)
         found = tuple(self._ask(branch, roles, system.variables) for branch in _members(asks))
         if not found:
             raise Mistake("nothing is asked for", expected="'ask: [...]'", where=asks.where)
@@ -164,6 +167,31 @@ class ArchetypeReader:
             found,
             material,
         )
+
+    def _require_sense(self, described: Described, material: Material | None) -> None:
+        """Refuse what no laboratory does, an indicator that nobody knows and a reagent that the material's entry lacks."""
+        for fault in nonsense(described, self.apparatus):
+            raise fault
+        for name in (
+            *described.indicators,
+            *(one.indicator for one in described.procedure.titrations if one.indicator),
+        ):
+            if name not in self.indicators:
+                raise Mistake(f"no indicator {shortened(name)} in the banks", expected="one that 'molewright banks indicators' lists",
+                              near=nearest(name, self.indicators), where=described.places[-1])  # fmt: skip
+        weighed = {act.vessel for act in described.operations if isinstance(act, Weigh)}
+        for act, where in zip(described.operations, described.places, strict=True):
+            if not (
+                isinstance(act, Measure) and act.excess and act.vessel in weighed and material and material.reagents
+            ):
+                continue
+            if act.solution.solute not in material.reagents:
+                raise Mistake(
+                    f"{act.solution.solute} is no reagent of the material '{material.name}'",
+                    expected=f"one of its reagents: {', '.join(material.reagents)}",
+                    where=where,
+                    do="materials.yaml lists what dissolves it cleanly.",
+                )
 
     def _serves(self, context: Context, roles: dict[str, str], only: tuple[str, ...]) -> bool:
         if context.key not in only if only else context.reserved:
@@ -254,6 +282,16 @@ def _stretch(fields: Fields) -> tuple[str, ...]:
     return found
 
 
+def _joined(fields: Fields) -> frozenset[str]:
+    """The kinds of step that share a mark with the step after them."""
+    found = fields.texts("one mark for", ())
+    for kind in found:
+        if kind not in UNITS:
+            raise Mistake(f"no kind of step {shortened(kind)}", expected=f"some of: {', '.join(UNITS)}",
+                          near=nearest(kind, UNITS), where=fields.at("one mark for"))  # fmt: skip
+    return frozenset(found)
+
+
 def _members(branch: Branch) -> tuple[Branch, ...]:
     return branch.members if isinstance(branch, Listing) else (branch,)
 
@@ -279,7 +317,11 @@ def _window(fields: Fields, key: str, default: tuple, unit: str) -> tuple:  # ty
     if not fields.has(key):
         return default
     text = fields.text(key)
-    low, _, high = text.partition(" to ")
+    low, between, high = text.partition(" to ")
+    if not between:
+        example = "18 to 32 cm3" if unit else "0.30 to 0.70"
+        raise Mistake(f"the window {shortened(text)}", expected=f"'LOW to HIGH{' cm3' if unit else ''}', as '{example}'",
+                      where=fields.at(key))  # fmt: skip
     try:
         upper = parse_quantity(high, unit_needed=bool(unit))
         lower = parse_quantity(low, unit_needed=False)

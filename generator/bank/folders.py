@@ -46,6 +46,10 @@ class Folders:
         _require_folder(
             whole, "a folder that holds substances.yaml and the rest", "Copy the folder 'banks' and change the copy."
         )
+        lacking = [name for name in NEEDED if not (whole / name).exists()]
+        if len(lacking) > len(NEEDED) // 2:
+            raise Mistake(f"no whole set of banks is here: {', '.join(lacking)} are not there", where=Where(str(whole)),
+                          expected="a folder that holds all", do=f"Entries of your own are read so: --entries {whole}")  # fmt: skip
         for folder in own:
             _require_folder(folder, "a folder with entries of your own, such as archetypes/mine.yaml",
                             "DEVELOPERS.md tells how to write one.")  # fmt: skip

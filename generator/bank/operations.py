@@ -6,6 +6,7 @@ where it is one quantity. The opening comment of banks/archetypes tells the gram
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
@@ -17,7 +18,7 @@ from generator.bank.yaml_text import Mapping as Keys
 from generator.chem.formula import parse_formula
 from generator.chem.quantity import Quantity, base_unit, parse_quantity
 from generator.chem.reaction import Reaction, parse_reaction, require_whole
-from generator.errors import Mistake, nearest, shortened
+from generator.errors import Mistake, Where, nearest, shortened
 from generator.question import procedure as names
 from generator.question.procedure import (
     FLASK,
@@ -45,6 +46,8 @@ WORDS = (
     "take aliquot", "dilute", "titrate", "tell strength",
 )  # fmt: skip
 
+
+_WORDS = re.compile(r"[a-z][a-z' -]*")  # no formula begins so
 
 MOST_RUNS = 30  # of one titration
 MOST_OPERATIONS = 100
@@ -87,6 +90,11 @@ class Described:
     unknown: set[str] = field(default_factory=set)
     used: list[ReactionEntry] = field(default_factory=list)
     indicators: tuple[str, ...] = ()
+    places: list[Where] = field(default_factory=list)  # of the operations, one for each
+    placed: dict[str, Where] = field(default_factory=dict)  # of the numbers, by name
+    helped: set[int] = field(
+        default_factory=set
+    )  # operations, by their place in the list, that react with something in plenty
 
     @property
     def procedure(self) -> Procedure:
@@ -120,6 +128,7 @@ class OperationReader:
                 self._operation(member)
             except Mistake as mistake:
                 raise mistake.at(member.where.under("procedure")) from None
+            self.made.places += [member.where] * (len(self.made.operations) - len(self.made.places))
         told = any(
             isinstance(operation, Strength) or (isinstance(operation, React) and operation.told)
             for operation in self.made.operations
@@ -168,7 +177,38 @@ class OperationReader:
         """One spelling of a formula, read from a role word, a formula, or a substance's name."""
         spelt = self.word(text)
         by_name = next((s.formula for s in self.chemicals.substances.values() if spelt in (s.name, s.solution)), None)
-        return by_name or parse_formula(spelt, self.placeholders).text
+        if by_name:
+            return by_name
+        try:
+            return parse_formula(spelt, self.placeholders).text
+        except Mistake as mistake:
+            raise (self._no_role(text) if _WORDS.fullmatch(spelt) else mistake) from None
+
+    def _no_role(self, text: str) -> Mistake:
+        """What is said of small words that are no role, no name and no formula."""
+        known = [one.name for one in self.chemicals.substances.values()]
+        if not self.roles:
+            return Mistake(f"no substance {shortened(text)}", expected="a formula, or a name that the banks know",
+                           near=nearest(text, known))  # fmt: skip
+        return Mistake(
+            f"no role {shortened(text)}",
+            expected=f"a formula, a substance's name or one of the roles here: {', '.join(self.roles)}",
+            near=nearest(text, [*self.roles, *known]),
+            do="A role is filled in under 'variants'.",
+        )
+
+    def vessel(self, fields: Fields, key: str = "vessel") -> str:
+        """A vessel that something was put into before; where none is named, the last one."""
+        named = fields.text(key, self.here)
+        if fields.has(key) and named not in self.inside:
+            there = list(self.inside)
+            raise Mistake(
+                f"no vessel {shortened(named)}",
+                expected=f"one of those here: {', '.join(there) or 'none yet'}",
+                near=nearest(named, there),
+                where=fields.at(key),
+            )
+        return named
 
     def number(self, fields: Fields, key: str, name: str, unit: str) -> None:
         """Keep the number that a key holds under its name; a number not written is one not known."""
@@ -186,12 +226,13 @@ class OperationReader:
                 do="Give a second bottle of the same solute a name of its own: 'bottle: ...'.",
             )
         self.made.choices[name] = choice
+        self.made.placed[name] = fields.at(key)
 
     def solution(self, fields: Fields, key: str) -> Solution:
         """The solution that a key names, with its strength."""
         solute = self.formula(fields.text(key))
         bottle = fields.text("bottle", solute)
-        made_in = fields.text("made in", "")
+        made_in = self.vessel(fields, "made in") if fields.has("made in") else ""
         known = self.chemicals.substances.get(solute)
         species, count = (known.gives or solute, known.count) if known else (solute, 1)
         if fields.has("gives"):
@@ -278,7 +319,7 @@ class OperationReader:
         self.here = vessel
 
     def _dissolve(self, fields: Fields) -> None:
-        self.made.operations.append(Dissolve(fields.text("vessel", self.here), fields.text("in", "distilled water")))
+        self.made.operations.append(Dissolve(self.vessel(fields), fields.text("in", "distilled water")))
 
     def _put(self, fields: Fields, key: str, excess: bool) -> None:
         vessel = fields.text("into", self.here)
@@ -293,7 +334,7 @@ class OperationReader:
             beside = Fields(fields.branch("beside"), "beside")
             others = (self.solution(beside, "solution"),)
             beside.finish()
-        like = fields.text("like", "")
+        like = self.vessel(fields, "like") if fields.has("like") else ""
         self.made.operations.append(Measure(solution, vessel, apparatus, excess, others, like))
         self.inside.setdefault(vessel, []).extend(one.species for one in (solution, *others))
         self.here = vessel
@@ -305,10 +346,10 @@ class OperationReader:
         self._put(fields, "solution", True)
 
     def _add(self, fields: Fields) -> None:
-        self.made.operations.append(Add(fields.text("what"), fields.text("vessel", self.here)))
+        self.made.operations.append(Add(fields.text("what"), self.vessel(fields)))
 
     def _warm(self, fields: Fields) -> None:
-        self.made.operations.append(Warm(fields.text("to"), fields.text("vessel", self.here)))
+        self.made.operations.append(Warm(fields.text("to"), self.vessel(fields)))
 
     def _tell(self, fields: Fields) -> None:
         if not fields.has("made in"):
@@ -343,7 +384,7 @@ class OperationReader:
         return next((e for e in self.chemicals.reactions if e.reaction == reaction), ReactionEntry(reaction))
 
     def _react(self, fields: Fields) -> None:
-        vessel = fields.text("vessel", self.here)
+        vessel = self.vessel(fields)
         excess = ""
         if fields.has("excess"):
             named = self.formula(fields.text("excess"))
@@ -366,6 +407,8 @@ class OperationReader:
                 "how much more than reacts, and no excess", expected="'excess: ...' beside it", where=fields.where
             )
         self.number(fields, "more than reacts", names.excess_share(excess), "%")
+        if plenty:
+            self.made.helped.add(len(self.made.operations))
         self.made.operations.append(React(reactions, vessel, excess, told))
         left = {member.formula.text for reaction in reactions for member in reaction.left}
         made = [member.formula.text for reaction in reactions for member in reaction.right]
@@ -380,8 +423,15 @@ class OperationReader:
         return next((species for species in reversed(added) if species in used), "")
 
     def _leave(self, fields: Fields, by_boiling: bool) -> None:
-        vessel = fields.text("vessel", self.here)
+        vessel = self.vessel(fields)
         species = self.formula(fields.text("species"))
+        there = self.inside.get(vessel, [])
+        if species not in there:
+            raise Mistake(
+                f"no {species} is in {vessel} to be {'boiled' if by_boiling else 'filtered'} off",
+                expected=f"one of: {', '.join(dict.fromkeys(there)) or 'nothing is there'}",
+                where=fields.at("species"),
+            )
         self.made.operations.append(Remove(species, vessel, by_boiling))
         self.inside[vessel] = [one for one in self.inside.get(vessel, []) if one != species]
 
@@ -392,19 +442,19 @@ class OperationReader:
         self._leave(fields, False)
 
     def _drive(self, fields: Fields) -> None:
-        vessel, into = fields.text("from", self.here), fields.text("into")
+        vessel, into = self.vessel(fields, "from"), fields.text("into")
         species = self.formula(fields.text("species"))
         self.made.operations.append(Pass(species, vessel, into))
         self.inside.setdefault(into, []).append(species)
         self.here = into
 
     def _make_up(self, fields: Fields) -> None:
-        vessel = fields.text("vessel", self.here)
+        vessel = self.vessel(fields)
         self.number(fields, "volume", names.volume_made_up(vessel), "cm³")
         self.made.operations.append(MakeUp(vessel))
 
     def _aliquot(self, fields: Fields) -> None:
-        vessel, into = fields.text("from", self.here), fields.text("into", PORTION)
+        vessel, into = self.vessel(fields, "from"), fields.text("into", PORTION)
         self.number(fields, "volume", names.volume_taken(into), "cm³")
         self.made.operations.append(Aliquot(vessel, into, fields.one_of("with", ("pipette", "burette"), "pipette")))
         self.inside[into] = list(self.inside.get(vessel, []))
@@ -416,7 +466,7 @@ class OperationReader:
         self.made.operations.append(MakeUp(self.here))
 
     def _titrate(self, fields: Fields) -> None:
-        vessel = fields.text("vessel", self.here)
+        vessel = self.vessel(fields)
         titrant = self.solution(fields, "with")
         present = list(dict.fromkeys(self.inside.get(vessel, [])))
         indicator, name = fields.text("indicator", ""), fields.text("name", "")

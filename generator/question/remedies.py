@@ -31,6 +31,8 @@ REMEDIES = {
     "reagent in excess": "Take a larger volume or a higher concentration of the reagent: there must be some left.",
     "aliquot smaller than its flask": "Take a smaller aliquot, or make up to a larger volume.",
     "a mixture of both": "Narrow the ranges of the masses, so that there is some of each substance.",
+    "something to react": "Measure in what reacts, or name the equation of what is there: 'reaction: ...'.",
+    "a number for everything": "Give it a number where it is measured in, or one that it follows from.",
     "titrant of some strength": "Give the titrant a concentration, or dissolve something where it is made.",
 }
 """What to do for each rule of drawing, of the bench and of plausibility."""

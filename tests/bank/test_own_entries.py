@@ -48,7 +48,7 @@ def own(tmp_path: Path) -> Own:
 def said(folder: Path) -> str:
     with pytest.raises(Mistake) as caught:
         read_bank(own=(folder,), whole=False)
-    return str(caught.value)
+    return str(caught.value).replace("\N{NO-BREAK SPACE}", " ")
 
 
 # ------------------------------------------------------------------ the guide
@@ -358,6 +358,236 @@ def test_an_empty_folder_is_told(tmp_path: Path) -> None:
 
 def test_a_whole_set_of_banks_is_told_apart_from_own_entries(small_folder: Path) -> None:
     assert "--banks" in said(small_folder)
+
+
+# ------------------------------------------------------------------ what no laboratory does
+
+
+SOUR = "archetypes/sour.yaml"
+FIT = "fit 0.0600 to 0.140 mol dm-3 by 0.0005"
+VOLUME = "volume: [25.0 cm3, 20.0 cm3]"
+TITRATE = "    - titrate: {with: titrant,"
+# Words of the message, and of the line that it must name.
+NONSENSE = {
+    "a pipette of any volume": ((SOUR, VOLUME, "volume: 33.3 cm3"), "no pipette of the banks measures 33.3 cm³", "33.3"),
+    "a pipette like a lake": ((SOUR, VOLUME, "volume: 1000000000 dm3"), "no pipette of the banks measures", "1000000000"),
+    "a pipette of a range": ((SOUR, VOLUME, "volume: 20.0 to 25.0 cm3"), "measures a range from 20.0 cm³", "20.0 to"),
+    "a burette of a litre": ((SOUR, VOLUME, "volume: 1000 cm3, with: burette"), "expected at most 50 cm³", "1000 cm3"),
+    "a flask of any volume": (
+        (SOUR, TITRATE, "    - make up: {volume: 333 cm3, vessel: portion}\n" + TITRATE),
+        "no volumetric flask of the banks measures 333 cm³",
+        "333",
+    ),
+    "a flask that is full already": (
+        (SOUR, VOLUME + ", into: portion}", "volume: 100 cm3, into: flask}\n    - make up: 100 cm3\n    - take aliquot: 25.0 cm3"),
+        "is made up to 100 cm³ and holds 100 cm³ already",
+        "make up: 100",
+    ),
+    "nothing added": ((SOUR, TITRATE, "    - add: ''\n" + TITRATE), "an empty text", "add: ''"),
+    "gas where there is none": (
+        (SOUR, TITRATE, "    - boil off: {species: CO2, vessel: portion}\n" + TITRATE),
+        "no CO2 is in portion to be boiled off; expected one of: C3H6O3",
+        "boil off",
+    ),
+    "a reactant that is nowhere": (
+        (SOUR, "by 0.0005}\n  titre", "by 0.0005, reaction: C3H6O3 + NaOH + KCl -> NaC3H5O3 + H2O + KCl}\n  titre"),
+        "KCl stands on both sides",
+        "- titrate",
+    ),
+    "an acid that nobody added": (
+        (SOUR, "by 0.0005}\n  titre", "by 0.0005, reaction: 2C3H6O3 + NaOH + KHCO3 -> NaC3H5O3 + KC3H5O3 + 2H2O + CO2}\n  titre"),
+        "no KHCO3 in portion",
+        "- titrate",
+    ),
+    "a titrant that bends": (
+        (SOUR, "concentration: fit 0.0600 to 0.140 mol dm-3 by 0.0005,\n                volume: [25.0 cm3, 20.0 cm3], into: portion}\n"
+         "    - titrate: {with: titrant, concentration: ",
+         "concentration: 0.0600 to 0.140 mol dm-3 by 0.0005,\n                volume: [25.0 cm3, 20.0 cm3], into: portion}\n"
+         "    - titrate: {with: titrant, concentration: fit "),
+        "the concentration of NaOH is marked 'fit'",
+        "- titrate",
+    ),
+    "half a sentence": (("contexts.yaml", "for lactic acid.\n  sample: the whey", "for lactic acid\n  sample: the whey"),
+                        "does not end with a full stop", "opening"),
+    "a scene with numbers": (("contexts.yaml", "The goat dairy", "25.0 cm3 from the goat dairy"), "holds the number '25.0'", "opening"),
+    "no title": ((SOUR, "title: The acid in something sour", "title: ''"), "an empty text", "title"),
+    "no source": ((SOUR, "  source: common practice, no source\n", ""), "the key 'source' is missing", "- key"),
+    "a reaction without source": (("reactions.yaml", "  source: common practice, no source\n", ""), "'source' is missing", "- eq"),
+    "a kind of step that is none": ((SOUR, "  demand: 2", "  demand: 2\n  one mark for: [masss]"), "nearest: mass", "masss"),
+    "an indicator that is none": (
+        (SOUR, "by 0.0005}\n  titre", "by 0.0005, indicators: [phenolftalein]}\n  titre"),
+        "no indicator 'phenolftalein' in the banks; expected one that 'molewright banks indicators' lists; nearest: phenolphthalein",
+        "- titrate",
+    ),
+    "no end of steps": (
+        (SOUR, "0.0900 to 0.115 mol dm-3 by 0.0005", "0.0900 to 0.115 mol dm-3 by 0.00000001"),
+        "has more than 1,000,000 steps",
+        "- titrate",
+    ),
+    "a step that misses the end": (
+        (SOUR, "0.0900 to 0.115 mol dm-3 by 0.0005", "0.0900 to 0.115 mol dm-3 by 0.002"),
+        "the last is 0.114",
+        "- titrate",
+    ),
+    "a step larger than its range": (
+        (SOUR, "0.0900 to 0.115 mol dm-3 by 0.0005", "0.0900 to 0.115 mol dm-3 by 1"),
+        "is larger than the range",
+        "- titrate",
+    ),
+    "a reactant twice": (
+        ("reactions.yaml", "C3H6O3(aq) + NaOH(aq) -> NaC3H5O3(aq) + H2O(l)",
+         "C3H6O3(aq) + C3H6O3(aq) + 2NaOH(aq) -> 2NaC3H5O3(aq) + 2H2O(l)"),
+        "C3H6O3 stands twice on the left of the equation",
+        "- equation",
+    ),
+    "electrons left over": (
+        ("reactions.yaml", "C3H6O3(aq) + NaOH(aq) -> NaC3H5O3(aq) + H2O(l)", "Fe^2+(aq) -> Fe^3+(aq) + e^-"),
+        "electrons are left over",
+        "- equation",
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("what", NONSENSE)
+def test_what_no_laboratory_does_is_told_where_it_stands(what: str, own: Own) -> None:
+    change, words, on = NONSENSE[what]
+    folder = own(*change)
+    told = said(folder)
+    assert words in told
+    text = (folder / change[0]).read_text("utf-8")
+    line = text[: text.index(on)].count("\n") + 1
+    assert f"my-entries/{change[0]}:{line}" in told
+
+
+def test_a_material_is_treated_with_its_own_reagents_only(own: Own) -> None:
+    text = """
+- key: shells-in-wrong-acid
+  title: Shells in an acid that makes a crust
+  topic: back titration with an aliquot
+  demand: 6
+  variants:
+    - {material: limestone, reagent: H2SO4, titrant: NaOH}
+  procedure:
+    - weigh: {sample: material, contains: analyte, mass: fit 0.800 to 1.700 g by 0.001, percentage: of the material}
+    - add excess: {solution: reagent, volume: 50.0 cm3, concentration: 0.600 to 1.20 mol dm-3 by 0.005}
+    - react: {excess: reagent, reaction: CaCO3 + H2SO4 -> CaSO4 + CO2 + H2O}
+    - make up: 250 cm3
+    - take aliquot: 25.0 cm3
+    - titrate: {with: titrant, concentration: 0.0850 to 0.125 mol dm-3 by 0.0005}
+  ask: [percentage of analyte in material]
+  source: common practice, no source
+"""
+    folder = own()
+    (folder / "archetypes" / "crust.yaml").write_text(text, "utf-8")
+    told = said(folder)
+    assert "my-entries/archetypes/crust.yaml:10" in told
+    assert "H2SO4 is no reagent of the material 'limestone'; expected one of its reagents: HCl, HNO3" in told
+
+
+def test_an_acid_has_at_most_six_stages(own: Own) -> None:
+    acid = "- {name: x, formula: C3H6O3, pkas: [1, 2, 3, 4, 5, 6, 7], source: from memory}\n"
+    assert "my-entries/acids.yaml:1" in said(own(acids=acid))
+    assert "7 pKa values of x; expected at most 6" in said(own(acids=acid))
+
+
+# ------------------------------------------------------------------ messages that lead on
+
+
+LEADS = {
+    "a role that is misspelt": ((SOUR, "solution: analyte,", "solution: analite,"), ("no role 'analite'", "nearest: analyte")),
+    "a role that is left out": ((SOUR, "with: titrant,", "with: reagent,"), ("no role 'reagent'", "roles here: analyte, titrant")),
+    "a vessel that is nowhere": (
+        (SOUR, "with: titrant,", "with: titrant, vessel: porton,"),
+        ("no vessel 'porton'", "one of those here: portion", "nearest: portion"),
+    ),
+    "a fit without a range": ((SOUR, FIT, "fit 0.05 mol dm-3"), ("expected 'fit LOW to HIGH UNIT by STEP'",)),
+    "a fit with a dash": ((SOUR, FIT, "fit 0.03 - 0.07"), ("expected 'fit LOW to HIGH UNIT by STEP'",)),
+    "a window of one end": ((SOUR, "titre: 18 to 32 cm3", "titre: 18 cm3"), ("expected 'LOW to HIGH cm3'",)),
+    "a share of one end": ((SOUR, "titre: 18 to 32 cm3", "used: x"), ("expected 'LOW to HIGH', as '0.30 to 0.70'",)),
+    "a step of nothing": ((SOUR, "0.0900 to 0.115 mol dm-3 by 0.0005", "0.0900 to 0.115 mol dm-3 by 0"), ("expected a step above 0",)),
+    "a mass for a volume": ((SOUR, VOLUME, "volume: [25.0 cm3, 20.0 g]"), ("'20.0 g' has 'g'",)),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("what", LEADS)
+def test_a_message_leads_on(what: str, own: Own) -> None:
+    change, words = LEADS[what]
+    told = said(own(*change))
+    assert "my-entries/archetypes/sour.yaml:" in told
+    for part in words:
+        assert part in told
+    assert "\N{REPLACEMENT CHARACTER}" not in told
+
+
+def test_a_sign_that_yaml_forbids_is_told_by_its_line(own: Own) -> None:
+    told = said(own("contexts.yaml", "sample: the whey", "sample: the \0whey"))
+    assert "my-entries/contexts.yaml:6: the file cannot be read as YAML: the character U+0000" in told
+
+
+def test_entries_given_for_whole_banks_are_told_apart(own: Own, capsys: pytest.CaptureFixture[str]) -> None:
+    folder = own()
+    assert main(["banks", "--banks", str(folder)]) == 1
+    assert f"--entries {folder}" in capsys.readouterr().err
+
+
+def test_one_root_cause_is_told_once(own: Own) -> None:
+    """With a material file that is no YAML, nothing is said of the scenes that serve its materials."""
+    folder = own(
+        "contexts.yaml",
+        "serves: [C3H6O3]\n  opening: >-\n    The goat",
+        "serves: [sour milk]\n  opening: >-\n    The goat",
+    )
+    (folder / "materials.yaml").write_text("- name: [sour milk\n", "utf-8")
+    told = said(folder).splitlines()
+    assert len(told) == 3
+    assert "my-entries/materials.yaml:" in told[0]
+    assert "what refers to entries of materials.yaml was not checked" in told[1]
+    assert "the kinds of question were not read yet" in told[2]
+
+
+def test_a_reference_to_nothing_is_told_with_folder_and_line(own: Own) -> None:
+    told = said(
+        own(
+            "contexts.yaml",
+            "serves: [C3H6O3]\n  opening: >-\n    The goat",
+            "serves: [sour milk]\n  opening: >-\n    The goat",
+        )
+    )
+    assert "my-entries/contexts.yaml:1: goat-whey: no material or substance 'sour milk'" in told
+    told = said(own("ions.yaml", "ion: C3H5O3^-, acid: lactic acid", "ion: C3H5O3^-, acid: lactid acid"))
+    assert "my-entries/ions.yaml:2: C3H5O3-: no acid 'lactid acid'" in told
+    told = said(own("reactions.yaml", "[phenolphthalein]", "[phenolftalein]"))
+    assert "my-entries/reactions.yaml:1: C3H6O3(aq) + NaOH(aq)" in told
+
+
+def test_faults_of_archetypes_are_told_together_with_others(own: Own) -> None:
+    """What an archetype does not rest on does not keep it from being read."""
+    told = said(
+        own(SOUR, "demand: 2", "demand: 12", hazards="- {solute: HCl, least: 2, words: x, source: from memory}\n")
+    )
+    assert "my-entries/archetypes/sour.yaml:4" in told
+    assert "my-entries/hazards.yaml:1" in told
+
+
+UNDRAWN = {
+    "a window out of reach": ("titre: 18 to 32 cm3", "titre: 45 to 48 cm3", "always refused"),
+    "a strength that nobody told": (
+        ", concentration: 0.0900 to 0.115 mol dm-3 by 0.0005}",
+        "}",
+        "Give it a number",
+    ),
+}
+
+
+@pytest.mark.parametrize("what", UNDRAWN)
+def test_what_cannot_be_drawn_is_told_with_folder_and_line(
+    what: str, own: Own, capsys: pytest.CaptureFixture[str]
+) -> None:
+    old, new, words = UNDRAWN[what]
+    assert main(["check", str(own(SOUR, old, new)), "--draws", "2"]) == 1
+    told = capsys.readouterr().err
+    assert "my-entries/archetypes/sour.yaml:1: lactic-acid: " in told
+    assert words in told
 
 
 # ------------------------------------------------------------------ entries from strangers

@@ -24,7 +24,11 @@ def rules(path: Path) -> Iterator[str]:
     for node in ast.walk(ast.parse(path.read_text("utf-8"))):
         if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in ("Refusal", "BenchFault"):
             firsts = node.args[:1]
-        elif path.name.startswith("plausible") and isinstance(node, ast.Return | ast.Yield) and isinstance(node.value, ast.Tuple):
+        elif (
+            path.name.startswith("plausible")
+            and isinstance(node, ast.Return | ast.Yield)
+            and isinstance(node.value, ast.Tuple)
+        ):
             firsts = node.value.elts[:1]
         else:
             continue

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from generator.bank.definitions import Bank
-from generator.chem.formula import parse_formula
+from generator.chem.formula import parse_formula, unicode_text
 from generator.chem.masses import CONVENTIONS, Convention, atomic_mass
 from generator.chem.quantity import Quantity
 from generator.question.check import Question
@@ -240,10 +240,9 @@ class Composer:
             notes = [h for h in self.bank.hazards if h.solute == solute and h.least <= strength.number]
             if notes:
                 words = max(notes, key=lambda hazard: hazard.least).words
-                substance = self.bank.substances[solute]
-                lines.append(
-                    (self.voices[0].amount(strength), Text(f" {substance.solution or substance.name}: {words}"))
-                )
+                substance = self.bank.substances.get(solute)
+                named = (substance.solution or substance.name) if substance else f"{unicode_text(solute)} solution"
+                lines.append((self.voices[0].amount(strength), Text(f" {named}: {words}")))
         if not lines:
             return []
         return [

@@ -23,6 +23,7 @@ from generator.question.stream import Stream
 README = (Path(__file__).resolve().parents[2] / "README.md").read_text("utf-8")
 GUIDE = README.split("### Your own questions", 1)[1].split("\n## ", 1)[0]
 FILES = dict(re.findall(r"in `my-entries/([\w./-]+\.yaml)`.*?```yaml\n(.*?)```", GUIDE, re.DOTALL))
+SOUR = "archetypes/sour.yaml"
 Own = Callable[..., Path]
 
 
@@ -115,6 +116,33 @@ def test_what_the_banks_cannot_judge_is_told(own: Own, capsys: pytest.CaptureFix
     (folder / "ions.yaml").unlink()
     assert main(["check", str(folder), "--draws", "3"]) == 0
     assert "C3H6O3 not in ions.yaml" in capsys.readouterr().out
+
+
+def test_a_bottle_without_a_hazard_note_is_told(own: Own, capsys: pytest.CaptureFixture[str]) -> None:
+    folder = own()
+    assert main(["check", str(folder), "--draws", "3"]) == 0
+    assert "no hazard note       for C₃H₆O₃: the teacher's copy will say nothing of it" in capsys.readouterr().out
+    note = "- {solute: C3H6O3, least: 0, words: wear eye protection, source: from memory}\n"
+    (folder / "hazards.yaml").write_text(note, "utf-8")
+    assert main(["check", str(folder), "--draws", "3"]) == 0
+    assert "no hazard note" not in capsys.readouterr().out
+
+
+def test_a_note_of_what_has_no_name_is_printed_all_the_same(own: Own, tmp_path: Path) -> None:
+    """A procedure may name a formula of which substances.yaml has no entry."""
+    folder = own(
+        SOUR,
+        "titrant: NaOH",
+        "titrant: RbOH",
+        hazards="- {solute: RbOH, least: 0, words: burns, source: from memory}\n",
+    )
+    with (folder / "reactions.yaml").open("a", encoding="utf-8") as file:
+        file.write("- equation: C3H6O3(aq) + RbOH(aq) -> RbC3H5O3(aq) + H2O(l)\n  indicators: [phenolphthalein]\n"
+                   "  source: from memory\n")  # fmt: skip
+    options = ["--entries", str(folder), "--form", "text", "--to", str(tmp_path / "out")]
+    assert main(["paper", "lactic-acid", *options]) == 0
+    (scheme,) = (tmp_path / "out").glob("*-mark-scheme.txt")
+    assert "RbOH solution: burns" in scheme.read_text("utf-8")
 
 
 def test_a_paper_of_own_entries_comes_again_by_its_code_with_them_only(
@@ -363,7 +391,6 @@ def test_a_whole_set_of_banks_is_told_apart_from_own_entries(small_folder: Path)
 # ------------------------------------------------------------------ what no laboratory does
 
 
-SOUR = "archetypes/sour.yaml"
 FIT = "fit 0.0600 to 0.140 mol dm-3 by 0.0005"
 VOLUME = "volume: [25.0 cm3, 20.0 cm3]"
 TITRATE = "    - titrate: {with: titrant,"

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from collections.abc import Mapping as Read
+from collections.abc import Iterator
 from pathlib import Path
 from typing import TypeVar
 
@@ -35,12 +34,13 @@ from generator.bank.entries import (
     read_substance,
 )
 from generator.bank.fault_reader import read_back_reason, read_fault
-from generator.bank.fields import Faults, Fields, texts_of
-from generator.bank.folders import Folders, Found, fingerprint
+from generator.bank.fields import Faults, texts_of
+from generator.bank.folders import Folders, fingerprint
+from generator.bank.gathering import Gathering
 from generator.bank.ions import faults_of, read_acid, read_ion_or_solute, read_sparing
 from generator.bank.operations import Chemicals
 from generator.bank.slip_reader import read_slip
-from generator.bank.yaml_text import Mapping, read_tree
+from generator.bank.yaml_text import Branch, Mapping, Scalar, read_tree
 from generator.chem.formula import PLACEHOLDERS, parse_formula
 from generator.chem.quantity import base_unit
 from generator.errors import Mistake, Where, nearest
@@ -67,45 +67,42 @@ class _BankReader:
         self.templates = templates
         self.faults = Faults()
         self.folders = Folders(folder, own, self.faults)
+        self.entries = Gathering(self.folders, self.faults)
         self.own: set[str] = set()  # keys of archetypes
-        self.places: dict[tuple[str, str], Where] = {}  # of every entry, by its file and what it is called
-        self.built_in: dict[str, set[str]] = {}  # what the entries of the first folder are called, by file
-        self.spoilt: set[str] = set()  # files that could not be read, or of which an entry was refused
-        self.left_out: set[str] = set()  # of these, those that something refers to that is not there
 
     def read(self) -> Bank:
-        substances = self._by("substances.yaml", read_substance, lambda s: s.formula)
+        substances = self.entries.by("substances.yaml", read_substance, lambda s: s.formula)
         self._check_names(substances)
         reactions = tuple(self._reactions())
-        indicators = self._by("indicators.yaml", read_indicator, lambda i: i.name)
-        apparatus = tuple(self._by("apparatus.yaml", read_apparatus, _measures).values())
-        materials = self._by("materials.yaml", read_material, lambda m: m.name)
-        contexts = tuple(self._by("contexts.yaml", read_context, lambda c: c.key).values())
+        indicators = self.entries.by("indicators.yaml", read_indicator, lambda i: i.name)
+        apparatus = tuple(self.entries.by("apparatus.yaml", read_apparatus, _measures).values())
+        materials = self.entries.by("materials.yaml", read_material, lambda m: m.name)
+        contexts = tuple(self.entries.by("contexts.yaml", read_context, lambda c: c.key).values())
         self._cross_check(reactions, indicators, materials, contexts, substances)
-        ready = (
-            not self.faults.found and not self.left_out
-        )  # what is refused so far would be told again of every archetype
-        hazards = tuple(self._added("hazards.yaml", read_hazard, lambda h: (h.solute,), "notes for"))
+        ready = not self.faults.found  # what is refused so far would be told again of every archetype
+        hazards = tuple(self.entries.added("hazards.yaml", read_hazard, lambda h: (h.solute,), "notes for"))
         words = self._wording()
         slips = tuple(
-            self._by(
+            self.entries.by(
                 "slips.yaml", lambda fields: read_slip(fields, ROLES, (*FACTS, *QUANTITIES)), lambda s: s.key
             ).values()
         )
-        acids = self._by("acids.yaml", read_acid, lambda a: a.name)
-        sparing = tuple(self._by("solubility_products.yaml", read_sparing, lambda salt: salt.solid.solid).values())
-        dissolved = self._by("ions.yaml", read_ion_or_solute, _called).values()
+        acids = self.entries.by("acids.yaml", read_acid, lambda a: a.name)
+        sparing = tuple(
+            self.entries.by("solubility_products.yaml", read_sparing, lambda salt: salt.solid.solid).values()
+        )
+        dissolved = self.entries.by("ions.yaml", read_ion_or_solute, _called).values()
         ions = {one.formula: one for one in dissolved if isinstance(one, IonEntry)}
         solutes = {one.formula: one for one in dissolved if isinstance(one, SoluteEntry)}
-        for file, fault in faults_of(acids, ions, solutes, lambda called: self.places[("ions.yaml", called)]):
-            self._keep(fault, file)
-        wrongs = tuple(self._by("faults.yaml", read_fault, lambda fault: fault.key).values())
-        reasons = tuple(self._added("judgement.yaml", read_back_reason, lambda r: r.analytes, "reasons for"))
-        edta = tuple(self._by("edta.yaml", read_edta, _called_by_edta).values())
+        for file, fault in faults_of(acids, ions, solutes, lambda called: self.entries.places[("ions.yaml", called)]):
+            self.entries.keep(fault, file)
+        wrongs = tuple(self.entries.by("faults.yaml", read_fault, lambda fault: fault.key).values())
+        reasons = tuple(self.entries.added("judgement.yaml", read_back_reason, lambda r: r.analytes, "reasons for"))
+        edta = tuple(self.entries.by("edta.yaml", read_edta, _called_by_edta).values())
         archetypes: dict[str, Archetype] = {}
         if ready:
             chemicals = Chemicals(substances, reactions)
-            mine = Chemicals(self._built_in("substances.yaml", substances), self.built_in_reactions)
+            mine = Chemicals(self.entries.built_in("substances.yaml", substances), self.built_in_reactions)
             archetypes = self._archetypes(ArchetypeReader(chemicals, mine, indicators, materials, contexts, apparatus))
         if not archetypes and not self.faults.found:
             raise Mistake(
@@ -141,10 +138,10 @@ class _BankReader:
         """Say at the end what the faults above kept from being checked."""
         if not self.faults.found:
             return
-        if self.left_out:
-            told = ", ".join(sorted(self.left_out))
+        if self.entries.left_out:
+            told = ", ".join(sorted(self.entries.left_out))
             self.faults.found.append(
-                Mistake(f"what refers to entries of {told} was not checked", do="Mend what stands above first.")
+                Mistake(f"what rests on {told} was not checked", do="Mend what stands above first.")
             )
         if not ready:
             self.faults.found.append(
@@ -155,15 +152,20 @@ class _BankReader:
         """Every archetype by key; those that are like another are read last, whichever file they stand in."""
         archetypes: dict[str, Archetype] = {}
         entries = list(self.folders.archetypes())
+        refused: set[str] = set()
         for found in sorted(entries, key=lambda one: is_like_another(one.branch)):
             branch = found.branch
+            if _called_in(branch, "like") in refused:
+                self.entries.left_out.add(_called_in(branch, "like"))
+                continue
             made = self.faults.attempt(branch.where, lambda f=found: reader.read(f.branch, f.own))  # type: ignore[misc]
             if made is None:
+                refused.add(_called_in(branch, "key"))
                 continue
             if made.key in archetypes:
-                self.faults.found.append(self._twice("archetypes", made.key, found, "the archetype "))
+                self.entries.refuse_twice("archetypes", made.key, found, "the archetype ")
                 continue
-            self._place("archetypes", made.key, found)
+            self.entries.place("archetypes", made.key, found)
             archetypes[made.key] = made
             if found.own:
                 self.own.add(made.key)
@@ -171,79 +173,11 @@ class _BankReader:
                 self.faults.attempt(branch.where, lambda a=made: len(a.variants))  # type: ignore[misc]
         return archetypes
 
-    def _by(self, name: str, make: Callable[[Fields], T], key: Callable[[T], str]) -> dict[str, T]:
-        """The entries of a file by their key; one that stands twice is a fault, for one of them would silently win."""
-        made_by: dict[str, T] = {}
-        for found, made in self._each(name, make):
-            called = key(made)
-            if called in made_by:
-                self.faults.found.append(self._twice(name, called, found))
-                self.spoilt.add(name)
-                continue
-            self._place(name, called, found)
-            made_by[called] = made
-        return made_by
-
-    def _place(self, name: str, called: str, found: Found) -> None:
-        self.places[(name, called)] = found.branch.where
-        if not found.own:
-            self.built_in.setdefault(name, set()).add(called)
-
-    def _twice(self, name: str, called: str, found: Found, kind: str = "") -> Mistake:
-        """What is said of an entry whose like is there already."""
-        if found.own and called in self.built_in.get(name, ()):
-            return Mistake(f"the banks have {kind}'{called}' already", where=found.branch.where,
-                           expected="what they do not have: your own entries add to them and replace none",
-                           do="Leave it out here.")  # fmt: skip
-        first = self.places[(name, called)]
-        return Mistake(f"{kind}'{called}' stands twice", expected="one entry for each", where=found.branch.where,
-                       do=f"It stands first in {first.file}, line {first.line}.")  # fmt: skip
-
-    def _added(
-        self, name: str, make: Callable[[Fields], T], keys: Callable[[T], tuple[str, ...]], kind: str
-    ) -> Iterator[T]:
-        """The entries of a file that may have several for one thing: own ones are of things that the banks have none for."""
-        for found, made in self._each(name, make):
-            known = [key for key in keys(made) if key in self.built_in.get(name, ())]
-            if found.own and known:
-                self.faults.found.append(
-                    Mistake(
-                        f"the banks have {kind} {', '.join(known)} already",
-                        expected="what they do not have: your own entries add to them and replace none",
-                        where=found.branch.where,
-                        do="Leave it out here.",
-                    )
-                )
-                continue
-            for key in keys(made):
-                self._place(name, key, found)
-            yield made
-
-    def _built_in(self, name: str, made: Read[str, T]) -> dict[str, T]:
-        return {called: one for called, one in made.items() if called in self.built_in.get(name, ())}
-
-    def _each(self, name: str, make: Callable[[Fields], T]) -> Iterator[tuple[Found, T]]:
-        for found in self.folders.entries(name):
-
-            def one(found: Found = found) -> T:
-                fields = Fields(found.branch)
-                made = make(fields)
-                fields.finish()
-                return made
-
-            made = self.faults.attempt(found.branch.where, one)
-            if made is not None:
-                yield found, made
-            else:
-                self.spoilt.add(name)
-        if name in self.folders.unread:
-            self.spoilt.add(name)
-
     def _reactions(self) -> Iterator[ReactionEntry]:
         """Every reaction; of one's own, none of substances for which the banks hold one, because the first is always taken."""
         known: set[frozenset[str]] = set()
         of_the_banks: list[ReactionEntry] = []
-        for found, made in self._each("reactions.yaml", read_reaction):
+        for found, made in self.entries.each("reactions.yaml", read_reaction):
             reactants = frozenset(made.reactants())
             if found.own and reactants in known:
                 self.faults.found.append(
@@ -255,7 +189,7 @@ class _BankReader:
                     )
                 )
             known.add(reactants)
-            self._place("reactions.yaml", made.reaction.text, found)
+            self.entries.place("reactions.yaml", made.reaction.text, found)
             if not found.own:
                 of_the_banks.append(made)
             yield made
@@ -265,12 +199,12 @@ class _BankReader:
         """One's own substance is called by no formula, and by no name of a substance of the banks: a procedure may name either."""
         of_the_banks = {
             name: one.formula
-            for one in self._built_in("substances.yaml", substances).values()
+            for one in self.entries.built_in("substances.yaml", substances).values()
             for name in (one.name, one.solution)
             if name
         }
         for formula, one in substances.items():
-            if formula in self.built_in.get("substances.yaml", ()):
+            if self.entries.is_built_in("substances.yaml", formula):
                 continue
             for key, name in (("name", one.name), ("solution", one.solution)):
                 if name in of_the_banks:
@@ -279,7 +213,7 @@ class _BankReader:
                     told = f"the {key} '{name}' of {formula} is a formula"
                 else:
                     continue
-                where = self.places[("substances.yaml", formula)]
+                where = self.entries.places[("substances.yaml", formula)]
                 self.faults.found.append(Mistake(told, expected=f"a {key} that stands for nothing else", where=where))
 
     def _wording(self) -> dict[str, tuple[str, ...]]:
@@ -295,14 +229,15 @@ class _BankReader:
     def _cross_check(self, reactions: tuple[ReactionEntry, ...], indicators: dict[str, Indicator], materials: dict[str, Material],
                      contexts: tuple[Context, ...], substances: dict[str, Substance]) -> None:  # fmt: skip
         for entry in reactions:
-            where = self.places[("reactions.yaml", entry.reaction.text)].under(entry.reaction.text)
+            where = self.entries.places[("reactions.yaml", entry.reaction.text)].under(entry.reaction.text)
             for name in entry.indicators:
                 self._known("indicator", name, indicators, where, "indicators.yaml")
         for material in materials.values():
-            where = self.places[("materials.yaml", material.name)].under(material.name)
+            where = self.entries.places[("materials.yaml", material.name)].under(material.name)
             for name in material.indicators:
                 self._known("indicator", name, indicators, where, "indicators.yaml")
-            self._known("substance", material.analyte, substances, where, "substances.yaml")
+            for formula in (material.analyte, *material.reagents):
+                self._known("substance", formula, substances, where, "substances.yaml")
         served = {
             *materials,
             *substances,
@@ -310,20 +245,21 @@ class _BankReader:
             *(s.solution for s in substances.values()),
         }
         for context in contexts:
-            where = self.places[("contexts.yaml", context.key)].under(context.key)
+            where = self.entries.places[("contexts.yaml", context.key)].under(context.key)
             for name in context.serves:
                 self._known("material or substance", name, served, where, "materials.yaml", "substances.yaml")
 
     def _known(self, what: str, name: str, known: dict[str, T] | set[str], where: Where, *files: str) -> None:
         if name not in known:
-            self._keep(Mistake(f"no {what} '{name}' in the banks", where=where, near=nearest(name, known)), *files)
+            self.entries.keep(
+                Mistake(f"no {what} '{name}' in the banks", where=where, near=nearest(name, known)), *files
+            )
 
-    def _keep(self, fault: Mistake, *files: str) -> None:
-        """Keep what is said of a reference, unless what it refers to may be among the entries that were refused."""
-        spoilt = self.spoilt & set(files)
-        self.left_out |= spoilt
-        if not spoilt:
-            self.faults.found.append(fault)
+
+def _called_in(branch: Branch, key: str) -> str:
+    """The text that an entry has under a key, before it is read; "" where there is none."""
+    held = branch.members.get(key) if isinstance(branch, Mapping) else None
+    return held.text if isinstance(held, Scalar) else ""
 
 
 def _is_formula(text: str) -> bool:

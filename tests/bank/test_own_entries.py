@@ -568,8 +568,19 @@ def test_one_root_cause_is_told_once(own: Own) -> None:
     told = said(folder).splitlines()
     assert len(told) == 3
     assert "my-entries/materials.yaml:" in told[0]
-    assert "what refers to entries of materials.yaml was not checked" in told[1]
+    assert "what rests on materials.yaml was not checked" in told[1]
     assert "the kinds of question were not read yet" in told[2]
+
+
+def test_what_is_like_a_refused_archetype_is_left_out(own: Own) -> None:
+    folder = own(SOUR, "demand: 2", "demand: 12")
+    (folder / "archetypes" / "like.yaml").write_text(
+        "- {key: more, like: lactic-acid, title: x, topic: redox}\n", "utf-8"
+    )
+    told = said(folder).splitlines()
+    assert len(told) == 2
+    assert "expected 1 to 9" in told[0]
+    assert "what rests on lactic-acid was not checked" in told[1]
 
 
 def test_a_reference_to_nothing_is_told_with_folder_and_line(own: Own) -> None:

@@ -83,6 +83,12 @@ class ArchetypeReader:
                           do="'molewright paper' takes keys and topics alike.")  # fmt: skip
         fields.entry = key
         windows = Windows(_window(fields, "titre", Windows().titre, "cm³"), _window(fields, "used", Windows().used, ""))
+        burette = max(
+            (piece.capacity.in_base for piece in self.apparatus if piece.kind == "burette"), default=windows.titre[1]
+        )
+        if windows.titre[1] > burette:
+            raise Mistake(f"titres up to {float(windows.titre[1]):g} cm³", expected=f"at most {float(burette):g} cm³, a full burette",
+                          where=fields.at("titre"))  # fmt: skip
         listed = fields.branch("variants")
         if not isinstance(listed, Listing) or not listed.members:
             raise Mistake(

@@ -69,6 +69,9 @@ class _BankReader:
         self.folders = Folders(folder, own, self.faults)
         self.entries = Gathering(self.folders, self.faults)
         self.own: set[str] = set()  # keys of archetypes
+        self.unknown: dict[
+            tuple[str, str], Mistake
+        ] = {}  # what is said of a name that nothing is called by, once a file
 
     def read(self) -> Bank:
         substances = self.entries.by("substances.yaml", read_substance, lambda s: s.formula)
@@ -250,10 +253,17 @@ class _BankReader:
                 self._known("material or substance", name, served, where, "materials.yaml", "substances.yaml")
 
     def _known(self, what: str, name: str, known: dict[str, T] | set[str], where: Where, *files: str) -> None:
-        if name not in known:
-            self.entries.keep(
-                Mistake(f"no {what} '{name}' in the banks", where=where, near=nearest(name, known)), *files
+        if name in known:
+            return
+        told = self.unknown.get((name, where.file))
+        if told is not None:  # once a file: one thing is wrong
+            told.do = (
+                f"{told.do.removesuffix('.')}, {where.line}." if told.do else f"It is also named on line {where.line}."
             )
+            return
+        fault = Mistake(f"no {what} '{name}' in the banks", where=where, near=nearest(name, known))
+        self.unknown[(name, where.file)] = fault
+        self.entries.keep(fault, *files)
 
 
 def _called_in(branch: Branch, key: str) -> str:

@@ -446,6 +446,7 @@ NONSENSE = {
         "no indicator 'phenolftalein' in the banks; expected one that 'molewright banks indicators' lists; nearest: phenolphthalein",
         "- titrate",
     ),
+    "more than a burette": ((SOUR, "titre: 18 to 32 cm3", "titre: 55 to 70 cm3"), "at most 50 cm³, a full burette", "titre: 55"),
     "no end of steps": (
         (SOUR, "0.0900 to 0.115 mol dm-3 by 0.0005", "0.0900 to 0.115 mol dm-3 by 0.00000001"),
         "has more than 1,000,000 steps",
@@ -570,6 +571,15 @@ def test_one_root_cause_is_told_once(own: Own) -> None:
     assert "my-entries/materials.yaml:" in told[0]
     assert "what rests on materials.yaml was not checked" in told[1]
     assert "the kinds of question were not read yet" in told[2]
+
+
+def test_a_name_that_nothing_has_is_told_once_a_file(own: Own) -> None:
+    folder = own()
+    (folder / "substances.yaml").unlink()
+    told = said(folder).splitlines()
+    assert len(told) == 2
+    assert "my-entries/contexts.yaml:1: goat-whey: no material or substance 'C3H6O3'" in told[0]
+    assert told[0].endswith("It is also named on line 7, 12.")
 
 
 def test_what_is_like_a_refused_archetype_is_left_out(own: Own) -> None:

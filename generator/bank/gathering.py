@@ -93,7 +93,7 @@ class Gathering:
         """Keep the fault of an entry whose like is there already."""
         if found.own and self.is_built_in(name, called):
             fault = Mistake(f"the banks have {kind}'{called}' already", expected=_ADD, where=found.branch.where,
-                            do="Leave it out here.")  # fmt: skip
+                            do="Leave it out here, or give it a name of its own.")  # fmt: skip
         else:
             first = self.places[(name, called)]
             fault = Mistake(f"{kind}'{called}' stands twice", expected="one entry for each", where=found.branch.where,

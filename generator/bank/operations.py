@@ -113,6 +113,7 @@ class OperationReader:
         self.made = Described()
         self.inside: dict[str, list[str]] = {}
         self.bottles: dict[str, Solution] = {}
+        self.filled: dict[str, Where] = {}  # vessels that something was added to, with the last line that says so
         self.here = FLASK
 
     def read(self, branch: Branch) -> Described:
@@ -129,6 +130,9 @@ class OperationReader:
             except Mistake as mistake:
                 raise mistake.at(member.where.under("procedure")) from None
             self.made.places += [member.where] * (len(self.made.operations) - len(self.made.places))
+        for vessel, where in self.filled.items():
+            if vessel not in self.inside:
+                raise self._no_vessel(vessel, where)
         told = any(
             isinstance(operation, Strength) or (isinstance(operation, React) and operation.told)
             for operation in self.made.operations
@@ -201,14 +205,13 @@ class OperationReader:
         """A vessel that something was put into before; where none is named, the last one."""
         named = fields.text(key, self.here)
         if fields.has(key) and named not in self.inside:
-            there = list(self.inside)
-            raise Mistake(
-                f"no vessel {shortened(named)}",
-                expected=f"one of those here: {', '.join(there) or 'none yet'}",
-                near=nearest(named, there),
-                where=fields.at(key),
-            )
+            raise self._no_vessel(named, fields.at(key))
         return named
+
+    def _no_vessel(self, named: str, where: Where) -> Mistake:
+        there = ", ".join(self.inside)
+        return Mistake(f"no vessel {shortened(named)}", expected=f"one of those here: {there or 'none yet'}",
+                       near=nearest(named, self.inside), where=where)  # fmt: skip
 
     def number(self, fields: Fields, key: str, name: str, unit: str) -> None:
         """Keep the number that a key holds under its name; a number not written is one not known."""
@@ -334,7 +337,7 @@ class OperationReader:
             beside = Fields(fields.branch("beside"), "beside")
             others = (self.solution(beside, "solution"),)
             beside.finish()
-        like = self.vessel(fields, "like") if fields.has("like") else ""
+        like = fields.text("like", "")
         self.made.operations.append(Measure(solution, vessel, apparatus, excess, others, like))
         self.inside.setdefault(vessel, []).extend(one.species for one in (solution, *others))
         self.here = vessel
@@ -346,7 +349,9 @@ class OperationReader:
         self._put(fields, "solution", True)
 
     def _add(self, fields: Fields) -> None:
-        self.made.operations.append(Add(fields.text("what"), self.vessel(fields)))
+        vessel = fields.text("vessel", self.here)  # it may be the first thing there
+        self.filled[vessel] = fields.at("vessel")
+        self.made.operations.append(Add(fields.text("what"), vessel))
 
     def _warm(self, fields: Fields) -> None:
         self.made.operations.append(Warm(fields.text("to"), self.vessel(fields)))

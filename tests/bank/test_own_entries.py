@@ -528,6 +528,10 @@ LEADS = {
         (SOUR, "with: titrant,", "with: titrant, vessel: porton,"),
         ("no vessel 'porton'", "one of those here: portion", "nearest: portion"),
     ),
+    "a vessel that nothing else is put into": (
+        (SOUR, TITRATE, "    - add: {what: distilled water, vessel: porton}\n" + TITRATE),
+        ("add, vessel: no vessel 'porton'", "one of those here: portion"),
+    ),
     "a fit without a range": ((SOUR, FIT, "fit 0.05 mol dm-3"), ("expected 'fit LOW to HIGH UNIT by STEP'",)),
     "a fit with a dash": ((SOUR, FIT, "fit 0.03 - 0.07"), ("expected 'fit LOW to HIGH UNIT by STEP'",)),
     "a window of one end": ((SOUR, "titre: 18 to 32 cm3", "titre: 18 cm3"), ("expected 'LOW to HIGH cm3'",)),

@@ -369,6 +369,10 @@ def _check(chosen: argparse.Namespace) -> int:
     bank = _bank(chosen, whole=True)
     plans = Plans(bank.fingerprint, places.plans())
     only = find_archetypes(bank, chosen.only) or tuple(sorted(bank.own))
+    if chosen.entries and not only:
+        print("Your entries are read and without fault. They hold no kind of question of your own, so none is drawn:\n"
+              "'--only KEY' draws a kind of the banks that uses them.")  # fmt: skip
+        return 0
     for line in check_bank(bank, plans, chosen.draws, _progress, only, chosen.full or bool(bank.own)):
         print(line)
     plans.keep()

@@ -78,7 +78,13 @@ def nearest(word: str, known: Iterable[str], most: int = 3) -> tuple[str, ...]:
     return tuple(by_folded[name] for name in close)
 
 
+_SPACES = dict.fromkeys(
+    map(ord, "\N{NO-BREAK SPACE}\N{NARROW NO-BREAK SPACE}\N{THIN SPACE}"), " "
+)  # between number and unit
+
+
 def shortened(text: str, most: int = 60) -> str:
     """A found text as it may be shown in a message: printable, quoted, and never a page long."""
-    plain = "".join(ch if ch.isprintable() else "\N{REPLACEMENT CHARACTER}" for ch in text)
+    spaced = text.translate(_SPACES)
+    plain = "".join(ch if ch.isprintable() else "\N{REPLACEMENT CHARACTER}" for ch in spaced)
     return f"'{plain if len(plain) <= most else plain[: most - 1] + '…'}'"

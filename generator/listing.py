@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator, Sequence
 
 from generator.bank.definitions import Archetype, Bank
 from generator.chem.formula import unicode_text
+from generator.errors import Mistake, Mistakes
 from generator.question.check import Question, Questions, Tally
 from generator.question.plans import Plans
 from generator.question.stream import Stream
@@ -59,8 +60,9 @@ def check_bank(bank: Bank, plans: Plans, draws: int, progress: Callable[[int, in
                full: bool = False) -> Iterator[str]:  # fmt: skip
     """Draw every variant of every archetype, or of those named, and tell what is refused; `full` tells what else was found out.
 
-    Raises Mistake where one cannot be drawn.
+    Raises Mistakes at the end where some cannot be drawn.
     """
+    faults: list[Mistake] = []
     questions = Questions(bank, plans)
     archetypes = [bank.archetypes[key] for key in dict.fromkeys(only)] or list(bank.archetypes.values())
     width = max(len(archetype.key) for archetype in archetypes)
@@ -69,12 +71,19 @@ def check_bank(bank: Bank, plans: Plans, draws: int, progress: Callable[[int, in
         questions.tally.refused.clear()
         total = draws * len(archetype.variants)
         drawn = (questions.make(archetype, Stream(f"check/{archetype.key}/{number}")) for number in range(total))
-        if full:
-            yield from _full(bank, questions, archetype, list(drawn), draws * TRIES_A_DRAW)
-        else:
-            deque(drawn, maxlen=0)  # drawn and not kept
-            yield _short(questions.tally, archetype.key.ljust(width), total)
+        try:
+            if full:
+                yield from _full(bank, questions, archetype, list(drawn), draws * TRIES_A_DRAW)
+            else:
+                deque(drawn, maxlen=0)  # drawn and not kept
+                yield _short(questions.tally, archetype.key.ljust(width), total)
+        except Mistake as mistake:
+            faults.append(mistake)
         progress(done, len(archetypes))
+    if len(faults) == 1:
+        raise faults[0]
+    if faults:
+        raise Mistakes(faults)
     if full:
         from generator.survey_lines import method_lines
 

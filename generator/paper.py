@@ -14,7 +14,7 @@ import re
 import secrets
 import unicodedata
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -115,16 +115,20 @@ class PaperMaker:
         return least[1], least[2]
 
     def _choose(self, selected: list[Archetype]) -> list[Chosen]:
-        """What all versions share, with no asked quantity or scene twice in a row where there is a choice."""
+        """What all versions share: no scene twice while there is another, and no asked quantity twice in a row if possible."""
         found: list[Chosen] = []
         scenes: set[str] = set()
         for index, archetype in enumerate(selected):
             stream = Stream(f"{self._seed}/{index}")
+            tried: list[Chosen] = []
             for attempt in range(12):
                 one = choose(archetype, stream.branch(str(attempt)))
+                tried.append(one)
                 fresh = one.context.key not in scenes
                 if fresh and not (found and _alike(found[-1], one)):
                     break
+            else:
+                one = _in_a_fresh_scene(tried, scenes, stream)
             scenes.add(one.context.key)
             found.append(one)
         return found
@@ -167,6 +171,18 @@ class PaperMaker:
         else:
             for version in wanted.versions:
                 yield self.paper(wanted, version)
+
+
+def _in_a_fresh_scene(tried: list[Chosen], scenes: set[str], stream: Stream) -> Chosen:
+    """The last of some choices whose scene is not among those used, or that has another which is not; else the last of all."""
+    for one in reversed(tried):
+        if one.context.key not in scenes:
+            return one
+    for one in reversed(tried):
+        unused = [context for context in one.variant.contexts if context.key not in scenes]
+        if unused:
+            return replace(one, context=stream.branch("scene").pick(unused))
+    return tried[-1]
 
 
 def _alike(one: Chosen, other: Chosen) -> bool:

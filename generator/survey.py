@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from statistics import median, quantiles
 
-from generator.bank.definitions import Archetype
+from generator.bank.definitions import Archetype, Bank
 from generator.chem.quantity import Quantity, half_up, to_figures
 from generator.counting import Estimate, estimate_distinct
 from generator.question import procedure as names
@@ -59,6 +59,7 @@ class Survey:
     distances: Distances | None  # None where no common mistake leads to another number
     samples: tuple[Question, ...]
     unjudged: tuple[str, ...]  # species without an entry in the bank of ions, so that no indicator is judged
+    unwarned: tuple[str, ...] = ()  # what is in a bottle and has no hazard note
 
 
 def survey(questions: Questions, archetype: Archetype, drawn: Sequence[Question], made: int, refused: Mapping[str, int],
@@ -76,7 +77,20 @@ def survey(questions: Questions, archetype: Archetype, drawn: Sequence[Question]
         _distances(drawn[:MOST_MARKED]),
         samples,
         tuple(sorted(unjudged)),
+        unwarned(questions.bank, archetype),
     )
+
+
+def unwarned(bank: Bank, archetype: Archetype) -> tuple[str, ...]:
+    """The solutes of an archetype's bottles of which the banks have no hazard note, by their formulae."""
+    noted = {hazard.solute for hazard in bank.hazards}
+    used = {
+        solution.solute
+        for variant in archetype.variants
+        for solution in variant.procedure.solutions()
+        if not solution.made_in
+    }
+    return tuple(sorted(used - noted))
 
 
 def quartiles(numbers: Sequence[Fraction]) -> tuple[Fraction, Fraction, Fraction]:

@@ -7,6 +7,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from generator.bank.definitions import Bank
+from generator.chem.formula import unicode_text
 from generator.chem.quantity import half_up, to_figures
 from generator.counting import Estimate
 from generator.question.check import Question
@@ -42,6 +43,9 @@ def survey_lines(found: Survey, bank: Bank) -> Iterator[str]:
     yield from _line("commoner mistakes", mistakes(found.distances))
     if found.unjudged:
         yield from _line("not judged", f"the indicator: {', '.join(found.unjudged)} not in ions.yaml")
+    if found.unwarned:
+        told = ", ".join(unicode_text(solute) for solute in found.unwarned)
+        yield from _line("no hazard note", f"for {told}: the teacher's copy will say nothing of it (hazards.yaml)")
     yield from _line("stretch part", ", ".join(stretch_kinds(archetype)) or "none")
     words = Words(bank.words)
     for number, question in enumerate(found.samples, 1):

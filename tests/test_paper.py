@@ -129,6 +129,18 @@ def test_a_kept_plan_changes_nothing(bank: Bank, tmp_path: Path) -> None:
 # ------------------------------------------------------------------ versions and class lists
 
 
+def test_no_scene_comes_twice_while_there_is_another(small_bank: Bank, small_plans: Plans) -> None:
+    """Limestone has two scenes. With one form and one quantity to ask for, two questions about it are set in both."""
+    archetype = small_bank.archetypes["small-back"]
+    variant = replace(archetype.variants[0], asks=archetype.variants[0].asks[:1])
+    narrow = replace(small_bank, archetypes={archetype.key: replace(archetype, variants=(variant,))})
+    for seed in range(40):
+        maker = PaperMaker(narrow, Order(seed, 2, archetypes=("small-back",)), small_plans)
+        assert len({one.context.key for one in maker.chosen}) == 2
+        again = PaperMaker(narrow, Order(seed, 2, archetypes=("small-back",)), small_plans)
+        assert [one.context.key for one in again.chosen] == [one.context.key for one in maker.chosen]
+
+
 def test_versions_share_the_scene_and_differ_in_numbers(bank: Bank, plans: Plans) -> None:
     maker = PaperMaker(bank, Order(31), plans)
     one, other = maker.papers(Wanted(versions=("A", "B")))

@@ -11,6 +11,7 @@ from typing import Any
 
 from generator.bank.definitions import (
     EXTRAS,
+    Apparatus,
     Archetype,
     Ask,
     Context,
@@ -21,12 +22,14 @@ from generator.bank.definitions import (
     Variants,
     Windows,
 )
-from generator.bank.fields import Fields, text_of, texts_of
-from generator.bank.operations import Chemicals, OperationReader
+from generator.bank.fields import Fields, filled_texts_of, text_of
+from generator.bank.operations import Chemicals, Described, OperationReader
+from generator.bank.soundness import nonsense
 from generator.bank.yaml_text import Branch, Listing, Mapping
 from generator.chem.quantity import base_unit, parse_quantity, parse_unit
-from generator.errors import Mistake, nearest
-from generator.question.relations import Variable, relate
+from generator.errors import Mistake, nearest, shortened
+from generator.question.procedure import Measure, Weigh
+from generator.question.relations import UNITS, Variable, relate
 
 MOST_VARIANTS = 400  # of an archetype
 TOPICS = (
@@ -38,21 +41,25 @@ TOPICS = (
 class ArchetypeReader:
     """Reads one archetype after another; those that are like another must come after it."""
 
-    def __init__(self, chemicals: Chemicals, indicators: dict[str, Indicator], materials: dict[str, Material],
-                 contexts: tuple[Context, ...]) -> None:  # fmt: skip
+    def __init__(self, chemicals: Chemicals, built_in: Chemicals, indicators: dict[str, Indicator],
+                 materials: dict[str, Material], contexts: tuple[Context, ...], apparatus: tuple[Apparatus, ...]) -> None:  # fmt: skip
         self.chemicals = chemicals
+        self.built_in = (
+            built_in  # what the archetypes of the banks are read with: one's own reactions change none of them
+        )
         self.indicators = indicators
         self.materials = materials
         self.contexts = contexts
+        self.apparatus = apparatus
         self.scenes = {context.key for context in contexts}
         self.trees: dict[str, tuple[Mapping, Archetype]] = {}  # what was read, for entries that are like one of them
 
-    def read(self, branch: Branch) -> Archetype:
-        """The archetype of an entry. Raises Mistake at the key that is wrong."""
+    def read(self, branch: Branch, own: bool = False) -> Archetype:
+        """The archetype of an entry, one's own or of the banks. Raises Mistake at the key that is wrong."""
         model: Archetype | None = None
         if isinstance(branch, Mapping) and is_like_another(branch):
             branch, model = self._inherited(branch)
-        made = self._read(branch, model)
+        made = self._read(branch, model, self.chemicals if own else self.built_in)
         if model is None and isinstance(branch, Mapping):
             self.trees[made.key] = (branch, made)
         return made
@@ -67,12 +74,21 @@ class ArchetypeReader:
         whole = Mapping({**tree.members, **branch.members}, {**tree.wheres, **branch.wheres}, branch.where)
         return whole, None if STRUCTURE & set(branch.members) else model
 
-    def _read(self, branch: Branch, model: Archetype | None) -> Archetype:
+    def _read(self, branch: Branch, model: Archetype | None, chemicals: Chemicals) -> Archetype:
         fields = Fields(branch)
         fields.has("like")
-        key = fields.text("key")
+        key = fields.key("key")
+        if key in TOPICS:
+            raise Mistake(f"the key '{key}' is a topic's name", expected="a key of its own", where=fields.at("key"),
+                          do="'molewright paper' takes keys and topics alike.")  # fmt: skip
         fields.entry = key
         windows = Windows(_window(fields, "titre", Windows().titre, "cm³"), _window(fields, "used", Windows().used, ""))
+        burette = max(
+            (piece.capacity.in_base for piece in self.apparatus if piece.kind == "burette"), default=windows.titre[1]
+        )
+        if windows.titre[1] > burette:
+            raise Mistake(f"titres up to {float(windows.titre[1]):g} cm³", expected=f"at most {float(burette):g} cm³, a full burette",
+                          where=fields.at("titre"))  # fmt: skip
         listed = fields.branch("variants")
         if not isinstance(listed, Listing) or not listed.members:
             raise Mistake(
@@ -93,7 +109,7 @@ class ArchetypeReader:
                         raise Mistake(f"more than {MOST_VARIANTS} variants", expected="fewer roles, or fewer of each",
                                       where=member.where.under(key))  # fmt: skip
                     try:
-                        found.append(self._variant(roles, operations, asks, only))
+                        found.append(self._variant(roles, operations, asks, only, chemicals))
                     except Mistake as mistake:
                         raise mistake.at(member.where.under(key)) from None
             return tuple(found)
@@ -102,22 +118,24 @@ class ArchetypeReader:
         extras, calculated = _extras(fields)
         archetype = Archetype(
             key,
-            fields.text("title"),
+            fields.name("title"),
             fields.one_of("topic", TOPICS),
             fields.whole("demand", least=1, most=9),
             model.variants if model else Variants(read_variants),
             windows,
-            frozenset(fields.texts("one mark for", ())),
+            _joined(fields),
             runs if calculated else "mean",  # a table of readings is there to be worked with
-            fields.text("source", ""),
+            fields.text("source"),
             extras,
             calculated,
             _stretch(fields),
+            fields.where,
         )
         fields.finish()
         return archetype
 
-    def _variant(self, roles: dict[str, str], operations: Branch, asks: Branch, only: tuple[str, ...]) -> Variant:
+    def _variant(self, roles: dict[str, str], operations: Branch, asks: Branch, only: tuple[str, ...],
+                 chemicals: Chemicals) -> Variant:  # fmt: skip
         material = None
         if "material" in roles:
             if roles["material"] not in self.materials:
@@ -126,7 +144,7 @@ class ArchetypeReader:
             roles = {"analyte": material.analyte, **roles}
             if material.pieces:
                 roles = {"piece": material.pieces, **roles}
-        described = OperationReader(self.chemicals, roles, material).read(operations)
+        described = OperationReader(chemicals, roles, material).read(operations)
         system = relate(described.procedure, frozenset(described.unknown))
         fitted = [name for name, choice in described.choices.items() if choice.fit]
         if len(fitted) != (1 if described.procedure.titrations else 0):
@@ -135,6 +153,7 @@ class ArchetypeReader:
                 expected="exactly one: the one that bends to the titre's window; none where nothing is titrated",
                 where=operations.where,
             )
+        self._require_sense(described, material)
         found = tuple(self._ask(branch, roles, system.variables) for branch in _members(asks))
         if not found:
             raise Mistake("nothing is asked for", expected="'ask: [...]'", where=asks.where)
@@ -155,6 +174,31 @@ class ArchetypeReader:
             material,
             described.may_be,
         )
+
+    def _require_sense(self, described: Described, material: Material | None) -> None:
+        """Refuse what no laboratory does, an indicator that nobody knows and a reagent that the material's entry lacks."""
+        for fault in nonsense(described, self.apparatus):
+            raise fault
+        for name in (
+            *described.indicators,
+            *(one.indicator for one in described.procedure.titrations if one.indicator),
+        ):
+            if name not in self.indicators:
+                raise Mistake(f"no indicator {shortened(name)} in the banks", expected="one that 'molewright banks indicators' lists",
+                              near=nearest(name, self.indicators), where=described.places[-1])  # fmt: skip
+        weighed = {act.vessel for act in described.operations if isinstance(act, Weigh)}
+        for act, where in zip(described.operations, described.places, strict=True):
+            if not (
+                isinstance(act, Measure) and act.excess and act.vessel in weighed and material and material.reagents
+            ):
+                continue
+            if act.solution.solute not in material.reagents:
+                raise Mistake(
+                    f"{act.solution.solute} is no reagent of the material '{material.name}'",
+                    expected=f"one of its reagents: {', '.join(material.reagents)}",
+                    where=where,
+                    do="materials.yaml lists what dissolves it cleanly.",
+                )
 
     def _serves(self, context: Context, roles: dict[str, str], only: tuple[str, ...]) -> bool:
         if context.key not in only if only else context.reserved:
@@ -245,6 +289,16 @@ def _stretch(fields: Fields) -> tuple[str, ...]:
     return found
 
 
+def _joined(fields: Fields) -> frozenset[str]:
+    """The kinds of step that share a mark with the step after them."""
+    found = fields.texts("one mark for", ())
+    for kind in found:
+        if kind not in UNITS:
+            raise Mistake(f"no kind of step {shortened(kind)}", expected=f"some of: {', '.join(UNITS)}",
+                          near=nearest(kind, UNITS), where=fields.at("one mark for"))  # fmt: skip
+    return frozenset(found)
+
+
 def _members(branch: Branch) -> tuple[Branch, ...]:
     return branch.members if isinstance(branch, Listing) else (branch,)
 
@@ -254,16 +308,27 @@ def _products(member: Branch) -> Iterator[dict[str, str]]:
         raise Mistake(
             "a variant without roles", expected="'{material: ..., reagent: ..., titrant: ...}'", where=member.where
         )
-    lists = [texts_of(branch) for branch in member.members.values()]
+    lists = [_placed_texts(branch) for branch in member.members.values()]
     for chosen in itertools.product(*lists):
         yield dict(zip(member.members, chosen, strict=True))
+
+
+def _placed_texts(branch: Branch) -> tuple[str, ...]:
+    try:
+        return filled_texts_of(branch)
+    except Mistake as mistake:
+        raise mistake.at(branch.where) from None
 
 
 def _window(fields: Fields, key: str, default: tuple, unit: str) -> tuple:  # type: ignore[type-arg]
     if not fields.has(key):
         return default
     text = fields.text(key)
-    low, _, high = text.partition(" to ")
+    low, between, high = text.partition(" to ")
+    if not between:
+        example = "18 to 32 cm3" if unit else "0.30 to 0.70"
+        raise Mistake(f"the window {shortened(text)}", expected=f"'LOW to HIGH{' cm3' if unit else ''}', as '{example}'",
+                      where=fields.at(key))  # fmt: skip
     try:
         upper = parse_quantity(high, unit_needed=bool(unit))
         lower = parse_quantity(low, unit_needed=False)

@@ -42,6 +42,8 @@ def _one_choice(text: str, unit: str, material: Material | None) -> Choice:
             raise Mistake("'of the material' where no material is named", expected="a range, as 80 to 95 %")
         return Choice(low=material.low, high=material.high, step=Decimal("0.1"), unit="%")
     match = _RANGE.fullmatch(text)
+    if match is None and (text.startswith("fit") or _RANGELIKE.search(text)):
+        raise Mistake(f"the numbers {shortened(text)}", expected=_range_expected(unit, text.startswith("fit")))
     if match is None:
         quantity = parse_quantity(text, unit_needed=bool(unit))
         _require_unit(quantity.unit, unit, text)
@@ -56,6 +58,19 @@ def _one_choice(text: str, unit: str, material: Material | None) -> Choice:
         raise Mistake(f"{shortened(text)} cannot be read", expected="'low to high unit by step'") from None
     figures = _CONCENTRATION_FIGURES if "dm⁻³" in found_unit else None
     return Choice(low=low, high=high, step=step, unit=found_unit, figures=figures, fit=bool(match["fit"]))
+
+
+_RANGELIKE = re.compile(
+    r"[0-9]\s*(?:\s-\s|–|…|\.\.+|\bto\b|\bby\b)\s*[0-9.]|\.[0-9]+-[0-9]"
+)  # two numbers that are meant for a range
+
+
+def _range_expected(unit: str, fit: bool) -> str:
+    numbers = (
+        f"0.0600 to 0.140 {unit} by 0.0005" if unit == "mol dm⁻³" else f"1.20 to 2.40 {unit} by 0.01".replace("  ", " ")
+    )
+    word = "fit " if fit else ""
+    return f"'{word}LOW to HIGH UNIT by STEP', as '{word}{numbers}'"
 
 
 def _places(text: str) -> int:

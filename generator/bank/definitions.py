@@ -13,9 +13,12 @@ from generator.chem.half_equations import Halves
 from generator.chem.quantity import Quantity, base_unit, half_up, to_figures
 from generator.chem.reaction import Reaction
 from generator.chem.solubility import SparingSolid
-from generator.errors import Mistake
+from generator.errors import Mistake, Where
 from generator.question.algebra import Tree
 from generator.question.procedure import Procedure
+
+MOST_STEPS = 1_000_000  # of a range: an estimate of how many questions there are looks at each
+MOST_STAGES = 6  # of an acid: as many as EDTA with all its protons loses
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,12 +146,27 @@ class Choice:
 
     def __post_init__(self) -> None:
         if not self.options:
-            if self.low is None or self.high is None or self.step is None or self.step <= 0:
+            if self.low is None or self.high is None or self.step is None:
                 raise Mistake("a choice of no numbers", expected="a quantity, a list, or 'low to high unit by step'")
+            if self.step <= 0:
+                raise Mistake(f"a range in steps of {self.step}", expected="a step above 0")
             if self.low > self.high or self.low <= 0:
                 raise Mistake(
                     f"the window {self.low} to {self.high} {self.unit} is empty", expected="low <= high, above 0"
                 )
+            self._require_steps(Fraction(self.low), Fraction(self.high), Fraction(self.step))
+
+    def _require_steps(self, low: Fraction, high: Fraction, step: Fraction) -> None:
+        """A range is walked step by step: it ends on a step, and there are not more than anyone can walk."""
+        steps = (high - low) / step
+        told = f"{self.low} to {self.high} by {self.step:f}"
+        if steps > MOST_STEPS:
+            raise Mistake(f"the range {told} has more than {MOST_STEPS:,} steps", expected="a larger step")
+        if low < high and steps < 1:
+            raise Mistake(f"the step of {told} is larger than the range", expected="a smaller step")
+        if steps.denominator != 1:
+            raise Mistake(f"the steps of {told} miss the high end: the last is {float(low + int(steps) * step):g}",
+                          expected="an end that is so many whole steps from the other")  # fmt: skip
 
     def written(self, exact: Fraction) -> Quantity:
         """A number of this choice as it is printed."""
@@ -261,6 +279,7 @@ class Archetype:
         True  # whether the calculation itself is asked for; if not, the further parts are the whole question
     )
     stretch: tuple[str, ...] = ()  # kinds of parts of which one is added at the stretch level
+    where: Where | None = field(default=None, compare=False)  # where it is written
 
     @property
     def graph(self) -> str:
@@ -294,6 +313,7 @@ class AcidFamily:
     def __post_init__(self) -> None:
         if not self.pkas or list(self.pkas) != sorted(self.pkas) or not all(-5 < pka < 20 for pka in self.pkas):
             raise Mistake(f"the pKa values {self.pkas} of {self.name}", expected="one or more, the most acidic first")
+        _require_stages(self.pkas, self.name)
 
 
 @dataclass(frozen=True, slots=True)
@@ -416,6 +436,12 @@ class EdtaAcid:
             raise Mistake(
                 f"the pKa values {self.pkas} of {self.formula}", expected="one or more, the most acidic first"
             )
+        _require_stages(self.pkas, self.formula)
+
+
+def _require_stages(pkas: tuple[float, ...], of: str) -> None:
+    if len(pkas) > MOST_STAGES:
+        raise Mistake(f"{len(pkas)} pKa values of {of}", expected=f"at most {MOST_STAGES}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -492,3 +518,8 @@ class Hazard:
     source: str
     weighed: str = ""
     told: str = ""
+
+    @property
+    def of(self) -> str:
+        """What it speaks of."""
+        return self.solute or (f"{self.weighed} that is weighed" if self.weighed else f"'{self.told}'")

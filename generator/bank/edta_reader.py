@@ -25,7 +25,7 @@ def read_edta(fields: Fields) -> EdtaEntry:
         made = EdtaMetal(metal, float(fields.decimal("log k")), ammines, fields.text("source"))
     else:
         made = EdtaIndicator(
-            fields.text("indicator"), float(fields.decimal("low")), float(fields.decimal("high")), fields.text("source")
+            fields.name("indicator"), float(fields.decimal("low")), float(fields.decimal("high")), fields.text("source")
         )
     for remark in ("status", "note"):  # for people
         fields.has(remark)

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from decimal import Decimal
 
 from generator.bank.definitions import Apparatus, Context, Hazard, Indicator, Material, ReactionEntry, Substance
 from generator.bank.fields import Fields, counted
 from generator.chem.formula import PLACEHOLDERS, parse_formula
 from generator.chem.half_equations import Halves, put_together
-from generator.chem.reaction import parse_reaction, require_balance
+from generator.chem.reaction import parse_reaction, require_whole
 from generator.errors import Mistake
 
 _PLACEHOLDERS = PLACEHOLDERS - {"Y", "Z"}  # Y is the ligand of EDTA
@@ -20,7 +21,7 @@ def read_substance(fields: Fields) -> Substance:
     gives, count = fields.text("gives", ""), 1
     if gives:
         count, gives = counted(gives, lambda text: parse_formula(text, _PLACEHOLDERS).text)
-    return Substance(formula, fields.text("name"), fields.text("solution", ""), gives, count, fields.text("source", ""))
+    return Substance(formula, fields.name("name"), fields.name("solution", ""), gives, count, fields.text("source", ""))
 
 
 def read_reaction(fields: Fields) -> ReactionEntry:
@@ -31,21 +32,21 @@ def read_reaction(fields: Fields) -> ReactionEntry:
         reaction = halves.whole
     else:
         reaction = parse_reaction(fields.text("equation"), _PLACEHOLDERS)
-    require_balance(reaction)
+    require_whole(reaction)
     seen, indicators = fields.text("seen", ""), fields.texts("indicators", ())
-    return ReactionEntry(reaction, seen, indicators, fields.text("source", ""), halves)
+    return ReactionEntry(reaction, seen, indicators, fields.text("source"), halves)
 
 
 def read_indicator(fields: Fields) -> Indicator:
     """An indicator."""
     ranged = fields.has("low")
     return Indicator(
-        fields.text("name"),
+        fields.name("name"),
         fields.decimal("low") if ranged else None,
         fields.decimal("high") if ranged else None,
-        fields.text("acid colour"),
-        fields.text("base colour"),
-        fields.text("middle colour", ""),
+        fields.name("acid colour"),
+        fields.name("base colour"),
+        fields.name("middle colour", ""),
         fields.text("source"),
         fields.decimal("stop") if fields.has("stop") else None,
     )
@@ -54,7 +55,7 @@ def read_indicator(fields: Fields) -> Indicator:
 def read_apparatus(fields: Fields) -> Apparatus:
     """Glassware or a balance."""
     return Apparatus(
-        fields.text("name"),
+        fields.name("name"),
         fields.one_of("kind", ("pipette", "burette", "volumetric flask", "measuring cylinder", "bottle", "balance")),  # type: ignore[arg-type]
         fields.quantity("capacity"),
         fields.quantity("resolution") if fields.has("resolution") else None,
@@ -66,14 +67,14 @@ def read_apparatus(fields: Fields) -> Apparatus:
 def read_material(fields: Fields) -> Material:
     """A material that is analysed."""
     return Material(
-        fields.text("name"),
-        fields.text("noun", fields.text("name")),
+        fields.name("name"),
+        fields.name("noun", fields.name("name")),
         parse_formula(fields.text("analyte"), _PLACEHOLDERS).text,
         fields.decimal("low"),
         fields.decimal("high"),
         fields.texts("indicators", ()),
         fields.texts("reagents", ()),
-        fields.text("pieces", ""),
+        fields.name("pieces", ""),
         fields.text("residue", ""),
         fields.text("source"),
         fields.yes("solid", True),
@@ -83,8 +84,31 @@ def read_material(fields: Fields) -> Material:
 
 def read_context(fields: Fields) -> Context:
     """A scene."""
-    return Context(fields.text("key"), fields.texts("serves"), fields.text("opening"), fields.text("sample"),
-                   fields.text("person", ""), fields.yes("reserved"), fields.texts("rules out", ()))  # fmt: skip
+    return Context(fields.key("key"), fields.texts("serves"), _opening(fields), fields.name("sample"),
+                   fields.name("person", ""), fields.yes("reserved"), fields.texts("rules out", ()))  # fmt: skip
+
+
+def _opening(fields: Fields) -> str:
+    """Whole sentences without a number: whatever is measured is told by the operations."""
+    text = fields.text("opening")
+    if not text.endswith((".", "!", "?")):
+        raise Mistake(
+            "the opening does not end with a full stop",
+            expected="one or two whole sentences",
+            where=fields.at("opening"),
+        )
+    number = _NUMBER.search(text)
+    if number:
+        raise Mistake(
+            f"the opening holds the number '{number[0]}'",
+            expected="a scene without numbers: the operations tell them",
+            where=fields.at("opening"),
+        )
+    return text
+
+
+_NUMBER = re.compile(r"(?<![A-Za-z0-9)])(?<!group )[0-9]+(?:[.,][0-9]+)?(?!-[a-z]|[0-9])")
+"""A number; the group of an element, a count in a formula and a place in a name ("2-acetoxybenzoic acid") are none."""
 
 
 def read_hazard(fields: Fields) -> Hazard:

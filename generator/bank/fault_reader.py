@@ -33,7 +33,7 @@ NEEDS = (
 
 def read_fault(fields: Fields) -> LaboratoryFault:
     """One fault of practical work."""
-    key = fields.text("fault")
+    key = fields.name("fault")
     fields.entry = key
     needs = fields.texts("needs", ())
     for need in needs:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Callable, Iterable
 from decimal import Decimal, InvalidOperation
@@ -13,6 +14,9 @@ from generator.errors import Mistake, Mistakes, Where, nearest, shortened
 
 T = TypeVar("T")
 MOST_TEXT = 4000
+MOST_NAME = 100  # characters of whatever names something: a name, a title, a noun, a sample
+MOST_KEY = 60
+_KEY = re.compile(r"[a-z0-9][a-z0-9-]*")
 MOST_FAULTS = 60  # told of one reading: who mends these reads again
 _UNPRINTED = frozenset({"Cc", "Cf", "Cs", "Co", "Cn"})  # control and direction characters among them
 
@@ -68,6 +72,22 @@ def texts_of(branch: Branch) -> tuple[str, ...]:
     return (text_of(branch),)
 
 
+def _filled(branch: Branch) -> str:
+    text = text_of(branch)
+    if not text:
+        raise Mistake("an empty text", expected="some words, or the key left out")
+    return text
+
+
+def filled_texts_of(branch: Branch) -> tuple[str, ...]:
+    """The texts of a list that has some, none of them empty; one text alone is a list of one."""
+    if isinstance(branch, Listing):
+        if not branch.members:
+            raise Mistake("an empty list", expected="at least one text, or the key left out")
+        return tuple(_filled(member) for member in branch.members)
+    return (_filled(branch),)
+
+
 def counted(text: str, formula: Callable[[str], str]) -> tuple[int, str]:
     """A count and a formula from "2 Cl^-"; one of it where no count is written. `formula` reads the formula."""
     count, _, rest = text.partition(" ")
@@ -118,16 +138,34 @@ class Fields:
             raise mistake.at(self.at(key)) from None
 
     def text(self, key: str, default: str | None = None) -> str:
-        """A text."""
+        """A text; where the key is written it holds something."""
         if default is not None and not self.has(key):
             return default
-        return self._placed(key, text_of)
+        return self._placed(key, _filled)
+
+    def name(self, key: str, default: str | None = None) -> str:
+        """A text that names something: a name, a title, a noun, a sample."""
+        found = self.text(key, default)
+        if len(found) > MOST_NAME:
+            raise Mistake(f"the {key} has {len(found)} characters", expected=f"at most {MOST_NAME}", where=self.at(key))
+        return found
+
+    def key(self, key: str) -> str:
+        """A word by which an entry is called: from the command line too, and in the names of files."""
+        found = self.text(key)
+        if not _KEY.fullmatch(found) or len(found) > MOST_KEY:
+            raise Mistake(
+                f"the {key} {shortened(found)}",
+                expected=f"one word of small letters, digits and hyphens, at most {MOST_KEY}, that begins with no hyphen",
+                where=self.at(key),
+            )
+        return found
 
     def texts(self, key: str, default: tuple[str, ...] | None = None) -> tuple[str, ...]:
-        """A list of texts."""
+        """A list of texts, none of them empty."""
         if default is not None and not self.has(key):
             return default
-        return self._placed(key, texts_of)
+        return self._placed(key, filled_texts_of)
 
     def quantity(self, key: str) -> Quantity:
         """A number with its unit."""

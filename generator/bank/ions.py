@@ -5,7 +5,7 @@ Knows no pH and judges nothing; that the ions of a solute are known ones is chec
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 
 from generator.bank.definitions import AcidFamily, IonEntry, SoluteEntry, SparingSalt
 from generator.bank.fields import Fields, counted
@@ -16,7 +16,7 @@ from generator.errors import Mistake, Where, nearest
 
 def read_acid(fields: Fields) -> AcidFamily:
     """A family of acids.yaml."""
-    name, formula = fields.text("name"), _formula(fields.text("formula"))
+    name, formula = fields.name("name"), _formula(fields.text("formula"))
     pkas = fields.texts("pkas")
     try:
         numbers = tuple(float(pka.replace("_", "?")) for pka in pkas)
@@ -31,7 +31,7 @@ def read_acid(fields: Fields) -> AcidFamily:
 
 def read_sparing(fields: Fields) -> SparingSalt:
     """A solid of solubility_products.yaml."""
-    name, solid = fields.text("name"), _formula(fields.text("solid"))
+    name, solid = fields.name("name"), _formula(fields.text("solid"))
     counts = fields.whole("cations"), fields.whole("anions")
     made = SparingSalt(
         name,
@@ -64,32 +64,44 @@ def read_ion_or_solute(fields: Fields) -> IonEntry | SoluteEntry:
 
 
 def faults_of(
-    acids: Mapping[str, AcidFamily], ions: Mapping[str, IonEntry], solutes: Mapping[str, SoluteEntry]
-) -> Iterator[Mistake]:
-    """What does not go together in the three lists: unknown names, and charges that do not fit the protons lost."""
+    acids: Mapping[str, AcidFamily],
+    ions: Mapping[str, IonEntry],
+    solutes: Mapping[str, SoluteEntry],
+    place: Callable[[str], Where],
+) -> Iterator[tuple[str, Mistake]]:
+    """What does not go together in the three lists, and the file that is referred to: unknown names, charges that do not fit.
+
+    `place` tells where the entry called "ion ..." or "solute ..." stands.
+    """
     for ion in ions.values():
-        where = Where("ions.yaml", None, ion.formula)
+        where = place(f"ion {ion.formula}").under(ion.formula)
         for name in ion.acids:
             if name not in acids:
-                yield Mistake(f"no acid '{name}' in acids.yaml", where=where, near=nearest(name, acids))
+                yield "acids.yaml", Mistake(f"no acid '{name}' in acids.yaml", where=where, near=nearest(name, acids))
                 continue
             whole = parse_formula(acids[name].formula, PLACEHOLDERS).charge
             if whole - ion.lost != parse_formula(ion.formula, PLACEHOLDERS).charge:
-                yield Mistake(
-                    f"{ion.formula} cannot be {acids[name].formula} with {ion.lost} protons lost: the charges differ",
-                    where=where,
+                yield (
+                    "",
+                    Mistake(
+                        f"{ion.formula} cannot be {acids[name].formula} with {ion.lost} protons lost: the charges differ",
+                        where=where,
+                    ),
                 )
         for one in ion.one_of:
             if one not in ions:
-                yield Mistake(f"no ion '{one}' in ions.yaml", where=where, near=nearest(one, ions))
+                yield "ions.yaml", Mistake(f"no ion '{one}' in ions.yaml", where=where, near=nearest(one, ions))
     for solute in solutes.values():
         for _, given in solute.gives:
             if given not in ions:
-                yield Mistake(
-                    f"no ion '{given}' in ions.yaml",
-                    expected="an entry '- ion: ...' for all that a solute gives",
-                    where=Where("ions.yaml", None, solute.formula),
-                    near=nearest(given, ions),
+                yield (
+                    "ions.yaml",
+                    Mistake(
+                        f"no ion '{given}' in ions.yaml",
+                        expected="an entry '- ion: ...' for all that a solute gives",
+                        where=place(f"solute {solute.formula}").under(solute.formula),
+                        near=nearest(given, ions),
+                    ),
                 )
 
 

@@ -6,6 +6,7 @@ where it is one quantity. The opening comment of banks/archetypes tells the gram
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
@@ -17,7 +18,7 @@ from generator.bank.yaml_text import Branch, Listing, Scalar
 from generator.bank.yaml_text import Mapping as Keys
 from generator.chem.formula import parse_formula
 from generator.chem.quantity import Quantity, base_unit, parse_quantity
-from generator.chem.reaction import Reaction, parse_reaction, require_balance
+from generator.chem.reaction import Reaction, parse_reaction, require_whole
 from generator.errors import Mistake, Where, nearest, shortened
 from generator.question import procedure as names
 from generator.question.procedure import (
@@ -49,6 +50,8 @@ WORDS = (
 
 POURED_WITH = ("pipette", "burette", "measuring cylinder", "volumetric flask", "bottle")
 TOLD_IN_CM3 = (5, 10, 100)  # spoonfuls of a medicine, and what labels count in
+_WORDS = re.compile(r"[a-z][a-z' -]*")  # no formula begins so
+
 MOST_RUNS = 30  # of one titration
 MOST_OPERATIONS = 100
 
@@ -103,6 +106,11 @@ class Described:
     may_be: MayBe | None = None
     written: dict[str, Place] = field(default_factory=dict)  # numbers by name
     unwritten: dict[str, Place] = field(default_factory=dict)  # numbers that have a key and were left out
+    places: list[Where] = field(default_factory=list)  # of the operations, one for each
+    placed: dict[str, Where] = field(default_factory=dict)  # of the numbers, by name
+    helped: set[int] = field(
+        default_factory=set
+    )  # operations, by their place in the list, that react with something in plenty
 
     @property
     def procedure(self) -> Procedure:
@@ -121,6 +129,7 @@ class OperationReader:
         self.made = Described()
         self.inside: dict[str, list[str]] = {}
         self.bottles: dict[str, Solution] = {}
+        self.filled: dict[str, Where] = {}  # vessels that something was added to, with the last line that says so
         self.here = FLASK
 
     def read(self, branch: Branch) -> Described:
@@ -136,6 +145,10 @@ class OperationReader:
                 self._operation(member)
             except Mistake as mistake:
                 raise mistake.at(member.where.under("procedure")) from None
+            self.made.places += [member.where] * (len(self.made.operations) - len(self.made.places))
+        for vessel, where in self.filled.items():
+            if vessel not in self.inside:
+                raise self._no_vessel(vessel, where)
         told = any(
             isinstance(operation, Strength) or (isinstance(operation, React) and operation.told)
             for operation in self.made.operations
@@ -184,7 +197,37 @@ class OperationReader:
         """One spelling of a formula, read from a role word, a formula, or a substance's name."""
         spelt = self.word(text)
         by_name = next((s.formula for s in self.chemicals.substances.values() if spelt in (s.name, s.solution)), None)
-        return by_name or parse_formula(spelt, self.placeholders).text
+        if by_name:
+            return by_name
+        try:
+            return parse_formula(spelt, self.placeholders).text
+        except Mistake as mistake:
+            raise (self._no_role(text) if _WORDS.fullmatch(spelt) else mistake) from None
+
+    def _no_role(self, text: str) -> Mistake:
+        """What is said of small words that are no role, no name and no formula."""
+        known = [one.name for one in self.chemicals.substances.values()]
+        if not self.roles:
+            return Mistake(f"no substance {shortened(text)}", expected="a formula, or a name that the banks know",
+                           near=nearest(text, known))  # fmt: skip
+        return Mistake(
+            f"no role {shortened(text)}",
+            expected=f"a formula, a substance's name or one of the roles here: {', '.join(self.roles)}",
+            near=nearest(text, [*self.roles, *known]),
+            do="A role is filled in under 'variants'.",
+        )
+
+    def vessel(self, fields: Fields, key: str = "vessel") -> str:
+        """A vessel that something was put into before; where none is named, the last one."""
+        named = fields.text(key, self.here)
+        if fields.has(key) and named not in self.inside:
+            raise self._no_vessel(named, fields.at(key))
+        return named
+
+    def _no_vessel(self, named: str, where: Where) -> Mistake:
+        there = ", ".join(self.inside)
+        return Mistake(f"no vessel {shortened(named)}", expected=f"one of those here: {there or 'none yet'}",
+                       near=nearest(named, self.inside), where=where)  # fmt: skip
 
     def number(self, fields: Fields, key: str, name: str, unit: str) -> None:
         """Keep the number that a key holds under its name; a number not written is one not known."""
@@ -205,6 +248,7 @@ class OperationReader:
                 do="Give a second bottle of the same solute a name of its own: 'bottle: ...'.",
             )
         self.made.choices[name] = choice
+        self.made.placed[name] = fields.at(key)
 
     def _told_in(self, fields: Fields) -> int:
         """The volume in cm³ whose content tells how strong a solution is: 'mass in 100 cm3: yes'."""
@@ -219,7 +263,7 @@ class OperationReader:
         """The solution that a key names, with its strength."""
         solute = self.formula(fields.text(key))
         bottle = fields.text("bottle", solute)
-        made_in = fields.text("made in", "")
+        made_in = self.vessel(fields, "made in") if fields.has("made in") else ""
         known = self.chemicals.substances.get(solute)
         species, count = (known.gives or solute, known.count) if known else (solute, 1)
         if fields.has("gives"):
@@ -240,7 +284,7 @@ class OperationReader:
         if not fields.has("breaks down"):
             return "", None
         reaction = parse_reaction(fields.text("breaks down"), self.placeholders)
-        require_balance(reaction)
+        require_whole(reaction)
         gases = [member.formula.text for member in reaction.right if member.state == "g"]
         if len(gases) != 1 or not reaction.has(species):
             raise Mistake(
@@ -269,8 +313,6 @@ class OperationReader:
             contents.append(Content(substance, species, count))
             if any(symbol in self.placeholders for symbol, _ in parse_formula(substance, self.placeholders).atoms):
                 self.made.unknown.add(substance)
-        if not contents:
-            raise Mistake("nothing is in the sample", expected="at least one formula", where=fields.at("contains"))
         if fields.has("gives"):
             given = fields.texts("gives")
             if len(contents) != len(given):
@@ -326,7 +368,7 @@ class OperationReader:
         self.here = vessel
 
     def _dissolve(self, fields: Fields) -> None:
-        self.made.operations.append(Dissolve(fields.text("vessel", self.here), fields.text("in", "distilled water")))
+        self.made.operations.append(Dissolve(self.vessel(fields), fields.text("in", "distilled water")))
 
     def _put(self, fields: Fields, key: str, excess: bool) -> None:
         vessel = fields.text("into", self.here)
@@ -353,10 +395,12 @@ class OperationReader:
         self._put(fields, "solution", True)
 
     def _add(self, fields: Fields) -> None:
-        self.made.operations.append(Add(fields.text("what"), fields.text("vessel", self.here)))
+        vessel = fields.text("vessel", self.here)  # it may be the first thing there
+        self.filled[vessel] = fields.at("vessel")
+        self.made.operations.append(Add(fields.text("what"), vessel))
 
     def _warm(self, fields: Fields) -> None:
-        self.made.operations.append(Warm(fields.text("to"), fields.text("vessel", self.here)))
+        self.made.operations.append(Warm(fields.text("to"), self.vessel(fields)))
 
     def _tell(self, fields: Fields) -> None:
         if not fields.has("made in"):
@@ -370,7 +414,7 @@ class OperationReader:
             for text in fields.texts("reaction"):
                 try:
                     reaction = parse_reaction(text, self.placeholders)
-                    require_balance(reaction)
+                    require_whole(reaction)
                 except Mistake as mistake:
                     raise mistake.at(fields.at("reaction")) from None
                 found.append(reaction)
@@ -408,7 +452,7 @@ class OperationReader:
         return next((e for e in self.chemicals.reactions if e.reaction.is_like(reaction)), ReactionEntry(reaction))
 
     def _react(self, fields: Fields) -> None:
-        vessel = fields.text("vessel", self.here)
+        vessel = self.vessel(fields)
         excess = ""
         if fields.has("excess"):
             named = self.formula(fields.text("excess"))
@@ -431,6 +475,8 @@ class OperationReader:
                 "how much more than reacts, and no excess", expected="'excess: ...' beside it", where=fields.where
             )
         self.number(fields, "more than reacts", names.excess_share(excess), "%")
+        if plenty:
+            self.made.helped.add(len(self.made.operations))
         self.made.operations.append(React(reactions, vessel, excess, told))
         left = {member.formula.text for reaction in reactions for member in reaction.left}
         made = [member.formula.text for reaction in reactions for member in reaction.right]
@@ -445,8 +491,15 @@ class OperationReader:
         return next((species for species in reversed(added) if species in used), "")
 
     def _leave(self, fields: Fields, by_boiling: bool) -> None:
-        vessel = fields.text("vessel", self.here)
+        vessel = self.vessel(fields)
         species = self.formula(fields.text("species"))
+        there = self.inside.get(vessel, [])
+        if species not in there:
+            raise Mistake(
+                f"no {species} is in {vessel} to be {'boiled' if by_boiling else 'filtered'} off",
+                expected=f"one of: {', '.join(dict.fromkeys(there)) or 'nothing is there'}",
+                where=fields.at("species"),
+            )
         self.made.operations.append(Remove(species, vessel, by_boiling))
         self.inside[vessel] = [one for one in self.inside.get(vessel, []) if one != species]
 
@@ -457,19 +510,19 @@ class OperationReader:
         self._leave(fields, False)
 
     def _drive(self, fields: Fields) -> None:
-        vessel, into = fields.text("from", self.here), fields.text("into")
+        vessel, into = self.vessel(fields, "from"), fields.text("into")
         species = self.formula(fields.text("species"))
         self.made.operations.append(Pass(species, vessel, into))
         self.inside.setdefault(into, []).append(species)
         self.here = into
 
     def _make_up(self, fields: Fields) -> None:
-        vessel = fields.text("vessel", self.here)
+        vessel = self.vessel(fields)
         self.number(fields, "volume", names.volume_made_up(vessel), "cm³")
         self.made.operations.append(MakeUp(vessel))
 
     def _aliquot(self, fields: Fields) -> None:
-        vessel, into = fields.text("from", self.here), fields.text("into", PORTION)
+        vessel, into = self.vessel(fields, "from"), fields.text("into", PORTION)
         self.number(fields, "volume", names.volume_taken(into), "cm³")
         self.made.operations.append(Aliquot(vessel, into, fields.one_of("with", ("pipette", "burette"), "pipette")))
         self.inside[into] = list(self.inside.get(vessel, []))
@@ -481,7 +534,7 @@ class OperationReader:
         self.made.operations.append(MakeUp(self.here))
 
     def _titrate(self, fields: Fields) -> None:
-        vessel = fields.text("vessel", self.here)
+        vessel = self.vessel(fields)
         titrant = self.solution(fields, "with")
         present = list(dict.fromkeys(self.inside.get(vessel, [])))
         indicator, name = fields.text("indicator", ""), fields.text("name", "")

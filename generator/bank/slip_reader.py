@@ -17,9 +17,9 @@ ALWAYS = ("found", "factor", "source")
 
 def read_slip(fields: Fields, roles: dict[str, tuple[str, ...]], words: Collection[str]) -> Slip:
     """One slip. `roles` are the words of each kind of relation, `words` those of the surroundings."""
-    key = fields.text("slip")
+    key = fields.name("slip")
     fields.entry = key
-    name = fields.text("name")
+    name = fields.name("name")
     often = fields.one_of("often", OFTEN)
     feedback, practice = fields.text("feedback", ""), fields.text("practice", "")
     if fields.has("unseen"):

@@ -87,9 +87,7 @@ def parse_tree(text: str, file: str) -> Branch:
                 _refuse_cleverness(event, file)
         node = yaml.compose(text, Loader=loader)
     except yaml.YAMLError as broken:
-        mark = getattr(broken, "problem_mark", None)
-        line = mark.line + 1 if mark is not None else None
-        problem = getattr(broken, "problem", None) or "not YAML"
+        line, problem = _problem(broken, text)
         raise Mistake(
             f"the file cannot be read as YAML: {problem}",
             expected="lines of 'key: text' and '- entry'",
@@ -101,6 +99,17 @@ def parse_tree(text: str, file: str) -> Branch:
     if node is None:
         raise Mistake("the file is empty", where=Where(file))
     return _branch(node, file, 0)
+
+
+def _problem(broken: Any, text: str) -> tuple[int | None, str]:
+    """The line of what YAML cannot read, and what it is."""
+    mark = getattr(broken, "problem_mark", None)
+    offset, sign = getattr(broken, "position", None), getattr(broken, "character", None)
+    if mark is not None:
+        return mark.line + 1, getattr(broken, "problem", None) or "not YAML"
+    if isinstance(offset, int) and isinstance(sign, int):  # in bytes, as the reader in C counts
+        return text.encode()[:offset].count(b"\n") + 1, f"the character U+{sign:04X}"
+    return None, "not YAML"
 
 
 def _refuse_cleverness(event: Any, file: str) -> None:

@@ -170,6 +170,35 @@ def require_balance(reaction: Reaction) -> None:
     raise Mistake(f"the equation {shortened(reaction.text, 200)} does not balance: {counts}", do=do)
 
 
+def require_whole(reaction: Reaction) -> None:
+    """Refuse what is no whole reaction: electrons left over, a substance in two terms, what does not balance. Raises Mistake."""
+    if any(species.formula.is_electron for species in (*reaction.left, *reaction.right)):
+        raise Mistake(
+            f"electrons are left over in {shortened(reaction.text, 200)}",
+            expected="a whole equation, without e-",
+            do="Combine the two half-equations so that the electrons cancel.",
+        )
+    for name, side in (("left", reaction.left), ("right", reaction.right)):
+        _require_each_once(name, side)
+    for species in reaction.left:
+        reaction.coefficient(species.formula.text)  # stands on one side only
+    require_balance(reaction)
+
+
+def _require_each_once(name: str, terms: tuple[Species, ...]) -> None:
+    """Refuse a species that stands in two terms of one side: what reacts would be counted by one of them only."""
+    seen: dict[str, int] = {}
+    for species in terms:
+        spelt = species.formula.text
+        if spelt in seen:
+            raise Mistake(
+                f"{spelt} stands twice on the {name} of the equation",
+                expected="each substance once on a side",
+                do=f"Add the terms up: {replace(species, coefficient=seen[spelt] + species.coefficient).text}.",
+            )
+        seen[spelt] = species.coefficient
+
+
 def balance(text: str, placeholders: frozenset[str] = frozenset()) -> Reaction:
     """The equation with its smallest whole coefficients; those written are ignored. Raises Mistake if none or many."""
     return _balanced(parse_reaction(text, placeholders))

@@ -206,9 +206,18 @@ def _columns(heading: list[str], where: Where) -> tuple[dict[str, int], list[str
             f"there is no column '{missing[0]}'",
             expected=f"columns pupil, question, part, answer and paper code (also: {', '.join(COLUMNS[missing[0]][1:4])})",
             where=where,
-            near=[name for one in ignored for name in nearest(one, COLUMNS[missing[0]], 1)][:2],
+            do=_instead(missing[0], ignored),
         )
     return found, ignored
+
+
+def _instead(missing: str, ignored: list[str]) -> str:
+    """What to do about a missing column: call that one so which is spelt most alike, or add it."""
+    for one in ignored:
+        if nearest(one, COLUMNS[missing], 1):
+            return f"Change the heading {shortened(one)} to '{missing}'."
+    told = f" Not read: {', '.join(map(shortened, ignored[:5]))}." if ignored else ""
+    return f"Call one of the columns '{missing}'.{told}"
 
 
 def _row(cells: list[str], columns: dict[str, int], width: int, where: Where) -> Row:

@@ -193,11 +193,14 @@ class _Bench:
         amounts = self.vessel(act.vessel).amounts
         before = amounts.get(act.excess, Fraction(0))
         for reaction in act.reactions:
-            extent, limiting = min(
+            there = [
                 (amounts[member.formula.text] / member.coefficient, member.formula.text)
                 for member in reaction.left
                 if member.formula.text in amounts
-            )
+            ]
+            if not there:
+                raise BenchFault("something to react", f"nothing of {reaction} was measured into {act.vessel}")
+            extent, limiting = min(there)
             self._turn(amounts, reaction, extent)
             if limiting != act.excess:
                 amounts[limiting] *= 0  # a look on floats would leave a trace of it
@@ -244,7 +247,9 @@ class _Bench:
         titrant = act.titrant.species
         delivered = self._by_ratio(act, amounts) if act.sought else Fraction(0)
         for reaction in act.reactions:
-            sought = next(m for m in reaction.left if m.formula.text in amounts and m.formula.text != titrant)
+            sought = next((m for m in reaction.left if m.formula.text in amounts and m.formula.text != titrant), None)
+            if sought is None:
+                raise BenchFault("something to react", f"nothing in {act.vessel} takes part in {reaction}")
             extent = amounts[sought.formula.text] / sought.coefficient
             needed = next(m.coefficient for m in reaction.left if m.formula.text == titrant)
             delivered += extent * needed
@@ -312,6 +317,7 @@ def _plain(number: Fraction) -> str:
 def perform(procedure: Procedure, values: Values) -> Readings:
     """Perform the procedure on true values (g, cm³, mol dm⁻³, g mol⁻¹, %), exactly.
 
-    Raises BenchFault where the numbers do not allow it: the excess reagent runs out, the aliquot is larger than its flask.
+    Raises BenchFault where the numbers do not allow it: the excess reagent runs out, the aliquot is larger than its flask; and
+    KeyError with the name of a number that is not there.
     """
     return _Bench(values, procedure).perform()

@@ -28,6 +28,7 @@ from generator.question.plans import Plans
 from generator.question.plausible import Plausibility
 from generator.question.procedure import Procedure
 from generator.question.relations import System, relate
+from generator.question.remedies import remedy
 from generator.question.routes import Routes, find_routes
 from generator.question.slips import SlipAnswer, SlipTable
 from generator.question.stream import Stream
@@ -203,19 +204,25 @@ class Questions:
     def make(self, archetype: Archetype, stream: Stream, chosen: Chosen | None = None, candidates: int = 1) -> Question:
         """Draw until a candidate's slips lie well apart, or so many pass, and take the one where they are furthest apart.
 
-        Raises Mistake where none passes, with the refusals counted by rule.
+        Raises Mistake where none passes, with the refusals counted by rule and the place of the archetype.
         """
+        try:
+            return self._make(archetype, stream, chosen, candidates)
+        except Mistake as mistake:
+            raise mistake.at(archetype.where) if archetype.where else mistake from None
+
+    def _make(self, archetype: Archetype, stream: Stream, chosen: Chosen | None, candidates: int) -> Question:
         fast = chosen or choose(archetype, stream)
         refused: Counter[str] = Counter()
         passed: list[Question] = []
-        last = ""
+        last: dict[str, str] = {}
         for attempt in range(MOST_DRAWS):
             try:
                 made = draw(archetype, fast, stream.branch(str(attempt)), self.fixed(fast.variant))
                 passed.append(self.attempt(made))
             except Refusal as refusal:
                 refused[refusal.rule] += 1
-                last = refusal.detail
+                last[refusal.rule] = refusal.detail
             else:
                 self.tally.made += 1
             enough = len(passed) >= candidates or attempt >= MOST_DRAWS // 4
@@ -224,17 +231,19 @@ class Questions:
                     best = self.with_extras(max(passed, key=lambda question: question.separation))
                 except Refusal as refusal:
                     refused[refusal.rule] += 1
-                    last = refusal.detail
+                    last[refusal.rule] = refusal.detail
                     passed.clear()
                 else:
                     self.tally.refused.update(refused)
                     return best
         self.tally.refused.update(refused)
         told = ", ".join(f"{rule} {count} times" for rule, count in refused.most_common())
+        commonest = refused.most_common(1)[0][0]
+        roles = ", ".join(f"{role} {what}" for role, what in fast.variant.roles.items())
         raise Mistake(
-            f"the archetype '{archetype.key}' was drawn {MOST_DRAWS} times and always refused ({told})",
-            expected="numbers that keep the windows of titre and excess",
-            do=f"The last time: {last}. Widen the range marked 'fit', or the windows.",
+            f"the archetype '{archetype.key}' ({roles}) was drawn {MOST_DRAWS} times and always refused ({told})",
+            expected="numbers that keep every window and rule",
+            do=f"The last time by '{commonest}': {last[commonest]}. {remedy(commonest)}",
         )
 
     def attempt(self, made: Draw) -> Question:

@@ -321,6 +321,8 @@ def _look(procedure: Procedure, truth: Mapping[str, Any]) -> Readings:
         return perform(procedure, truth)
     except BenchFault as fault:
         raise Refusal(fault.rule, fault.detail) from None
+    except KeyError as missing:
+        raise Refusal("a number for everything", f"nothing tells the {missing.args[0]}") from missing
 
 
 def _suited(variant: Variant) -> str:
@@ -372,7 +374,11 @@ def _fit(archetype: Archetype, variant: Variant, suited: str, truth: dict[str, F
     reach = sorted((end - blank) / slope for end in window)
     avoid += [_zone((pipette * side - blank) / slope for side in NEAR_PIPETTE) for pipette in _pipettes(variant, truth)]
     least, most = max(least, reach[0]), min(most, reach[1])
-    found.append((name, _within(least, most, variant.choices[name], avoid, source, name)))
+    try:
+        found.append((name, _within(least, most, variant.choices[name], avoid, source, name)))
+    except Refusal as refusal:
+        told = f"{blank + slope * low:.2f} cm³ at its low end and {blank + slope * high:.2f} cm³ at its high end"
+        raise Refusal(refusal.rule, f"{refusal.detail}: the titre would be {told}") from None
     return found
 
 

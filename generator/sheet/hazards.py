@@ -10,6 +10,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from generator.bank.definitions import Bank
+from generator.chem.formula import unicode_text
 from generator.chem.quantity import Quantity, in_standard_form, to_figures
 from generator.question.check import Question
 from generator.question.procedure import Add, Dissolve, Measure, React, Solution, Titrate, Weigh, concentration
@@ -46,12 +47,13 @@ def _bottles(questions: tuple[Question, ...], bank: Bank, voice: Voice) -> Itera
         if notes:
             said.setdefault((solute, max(notes, key=lambda note: note.least).words), []).append(told)
     for (solute, words), strengths in said.items():
-        substance = bank.substances[solute]
+        substance = bank.substances.get(solute)
+        name = (substance.solution or substance.name) if substance else f"{unicode_text(solute)} solution"
         (least, _), (most, _) = strengths[0], strengths[-1]  # one line for all of which the same is said
         sought = (Text("about "),) if any(sought for _, sought in strengths) else ()
         bare = voice.amount(Quantity(least.number, "", least.scientific))
         span = (bare, Text(" to ")) if least.number != most.number else ()
-        yield (*sought, *span, voice.amount(most), Text(f" {substance.solution or substance.name}: {words}"))
+        yield (*sought, *span, voice.amount(most), Text(f" {name}: {words}"))
 
 
 def _about(true: Fraction) -> Quantity:

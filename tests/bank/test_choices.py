@@ -76,7 +76,7 @@ def test_the_range_of_the_material_is_taken(small_bank: Bank) -> None:
         ("3 g", "", "expected no unit"),
         ("0.2 to 0.1 g by 0.01", "g", "is empty"),
         ("0 to 0.1 g by 0.01", "g", "is empty"),
-        ("0.1 to 0.2 g by 0", "g", "a choice of no numbers"),
+        ("0.1 to 0.2 g by 0", "g", "expected a step above 0"),
         ("0 g", "g", "not above zero"),
         ("-3 g", "g", "not above zero"),
         ("1.2.3 to 4 g by 1", "g", "cannot be read"),
@@ -85,7 +85,7 @@ def test_the_range_of_the_material_is_taken(small_bank: Bank) -> None:
         ("[3 g, 4 cm3]", "g", "'cm³'"),
         ("of the material", "%", "no material is named"),
         ("{a: b}", "g", "where a text belongs"),
-        ("fit", "g", "does not start with a number"),
+        ("fit", "g", "expected 'fit LOW to HIGH UNIT by STEP'"),
         ("5 M", "mol dm⁻³", "M is the symbol of a molar mass"),
     ],
 )

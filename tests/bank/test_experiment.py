@@ -155,8 +155,27 @@ WRONG: dict[str, tuple[str, str]] = {
     "a list with less than nothing": (changed("mass: 1.264 g", "mass: [-1.2 g]"), "is not above zero"),
     "figures without end": (LIMESTONE + "figures: 1e999999999\n", "is not an ordinary number"),
     "a unit of another kind": (LIMESTONE + "unit: g\n", "expected a unit of the kind '%'"),
-    "an empty sample": (changed("contains: CaCO3", "contains: []"), "nothing is in the sample"),
+    "an empty sample": (changed("contains: CaCO3", "contains: []"), "an empty list"),
     "a substance twice": (changed("contains: CaCO3", "contains: [CaCO3, CaCO3]"), "CaCO3 stands twice"),
+    "a reactant in two terms": (
+        changed("react: {excess: HCl}", "react: {excess: HCl, reaction: CaCO3 + HCl + HCl -> CaCl2 + CO2 + H2O}"),
+        "quarry.yaml:5: react, reaction: HCl stands twice on the left",
+    ),
+    "electrons left over": (
+        changed("react: {excess: HCl}", "react: {excess: HCl, reaction: Fe^2+ -> Fe^3+ + e^-}"),
+        "electrons are left over",
+    ),
+    "a substance on both sides": (
+        changed("react: {excess: HCl}", "react: {excess: HCl, reaction: CaCO3 + 2HCl + H2O -> CaCl2 + CO2 + 2H2O}"),
+        "H2O stands on both sides",
+    ),
+    "a name that nobody knows": (changed("with: NaOH", "with: sodium hydroxid"), "no substance 'sodium hydroxid'"),
+    "a vessel that is nowhere": (changed("with: NaOH", "with: NaOH, vessel: porton"), "no vessel 'porton'; expected one of those here"),
+    "a gas that is not there": (
+        changed("  - make up", "  - boil off: SO2\n  - make up"),
+        "no SO2 is in flask to be boiled off; expected one of: HCl, CaCl2, CO2, H2O",
+    ),
+    "an empty name": (changed("sample: limestone", "sample: ''"), "weigh, sample: an empty text"),
     "a raised count": (changed("contains: CaCO3", "contains: CaCO3, gives: ² CaCO3"), "cannot be read"),
     "a count of nothing": (changed("contains: CaCO3", "contains: CaCO3, gives: 0 CaCO3"), "1 to 999"),
     "a number without a use": (changed("concentration: 1.00 mol dm-3", "volume strength: 20"), "has no use for it"),

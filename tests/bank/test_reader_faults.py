@@ -190,7 +190,7 @@ FAULTS: dict[str, Fault] = {
         ("4.500 to 2.000 g is empty",),
     ),
     "a step of nought": Fault(
-        "archetypes/all.yaml", "4.500 g by 0.001", "4.500 g by 0.000", "4.500 g by 0.000", ("a choice of no numbers",)
+        "archetypes/all.yaml", "4.500 g by 0.001", "4.500 g by 0.000", "4.500 g by 0.000", ("expected a step above 0",)
     ),
     "no number marked fit": Fault(
         "archetypes/all.yaml",

@@ -93,11 +93,18 @@ def test_a_key_that_nobody_asked_for_is_refused_with_the_nearest() -> None:
 
 
 def test_a_default_stands_in_only_where_the_key_is_missing() -> None:
-    fields = keys("here: words\nempty: ''")
-    assert (fields.text("here", "x"), fields.text("gone", "x"), fields.text("empty", "x")) == ("words", "x", "")
+    fields = keys("here: words")
+    assert (fields.text("here", "x"), fields.text("gone", "x")) == ("words", "x")
     assert fields.decimal("none", Decimal(3)) == 3
     assert fields.whole("none", 4) == 4
     assert fields.yes("none", True) is True
+
+
+@pytest.mark.parametrize("key", ["empty", "list", "holes"])
+def test_a_key_that_is_written_holds_something(key: str) -> None:
+    fields = keys("empty: ''\nlist: []\nholes: [a, '']")
+    with pytest.raises(Mistake, match=r"page\.yaml:[123]: .*an empty"):
+        fields.texts(key, ())
 
 
 def test_a_missing_key_tells_the_nearest_that_is_written() -> None:

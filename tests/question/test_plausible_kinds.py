@@ -458,8 +458,9 @@ def test_the_last_acid_or_alkali_named_is_the_one_that_is_there(bank: Bank, word
 
 def test_what_is_added_to_another_vessel_does_not_count(bank: Bank) -> None:
     lines = """
-    - measure: {solution: FeSO4, into: portion}
     - add: {what: dilute sulfuric acid, vessel: bottle}
+    - measure: {solution: KI, into: bottle}
+    - measure: {solution: FeSO4, into: portion}
     - titrate: {with: KMnO4, vessel: portion}
     """
     procedure = described(bank, lines, {}).variant.procedure

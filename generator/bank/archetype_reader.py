@@ -28,8 +28,10 @@ from generator.bank.soundness import nonsense
 from generator.bank.yaml_text import Branch, Listing, Mapping
 from generator.chem.quantity import base_unit, parse_quantity, parse_unit
 from generator.errors import Mistake, nearest, shortened
+from generator.question.kinds import UNITS
 from generator.question.procedure import Measure, Weigh
-from generator.question.relations import UNITS, Variable, relate
+from generator.question.relating import relate
+from generator.question.relations import Variable
 
 MOST_VARIANTS = 400  # of an archetype
 TOPICS = (

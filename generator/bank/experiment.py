@@ -29,7 +29,8 @@ from generator.chem.quantity import Quantity, base_unit, half_up, parse_quantity
 from generator.errors import Mistake, Where, nearest
 from generator.question import procedure as names
 from generator.question.procedure import find_name
-from generator.question.relations import System, relate
+from generator.question.relating import relate
+from generator.question.relations import System
 from generator.question.titres import Run, mean_titre
 
 

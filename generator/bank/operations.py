@@ -87,10 +87,11 @@ class ReadRun:
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """Where a number stands in a description, or could: the operation and its key."""
+    """Where a number stands in a description, or could: the operation, the key in it, and where that is written."""
 
     where: Where
     key: str
+    at: Where | None = None
 
 
 @dataclass(slots=True)
@@ -107,7 +108,6 @@ class Described:
     written: dict[str, Place] = field(default_factory=dict)  # numbers by name
     unwritten: dict[str, Place] = field(default_factory=dict)  # numbers that have a key and were left out
     places: list[Where] = field(default_factory=list)  # of the operations, one for each
-    placed: dict[str, Where] = field(default_factory=dict)  # of the numbers, by name
     helped: set[int] = field(
         default_factory=set
     )  # operations, by their place in the list, that react with something in plenty
@@ -116,6 +116,11 @@ class Described:
     def procedure(self) -> Procedure:
         """The operations as a procedure."""
         return Procedure(tuple(self.operations))
+
+    def at(self, name: str) -> Where | None:
+        """Where a number is written; None for one that is not."""
+        place = self.written.get(name)
+        return place.at if place is not None else None
 
 
 class OperationReader:
@@ -231,11 +236,10 @@ class OperationReader:
 
     def number(self, fields: Fields, key: str, name: str, unit: str) -> None:
         """Keep the number that a key holds under its name; a number not written is one not known."""
-        place = Place(fields.where, key)
         if not fields.has(key):
-            self.made.unwritten.setdefault(name, place)
+            self.made.unwritten.setdefault(name, Place(fields.where, key))
             return
-        self.made.written.setdefault(name, place)
+        self.made.written.setdefault(name, Place(fields.where, key, fields.at(key)))
         branch = fields.branch(key)
         try:
             choice = read_choice(branch, unit, self.material)
@@ -248,7 +252,6 @@ class OperationReader:
                 do="Give a second bottle of the same solute a name of its own: 'bottle: ...'.",
             )
         self.made.choices[name] = choice
-        self.made.placed[name] = fields.at(key)
 
     def _told_in(self, fields: Fields) -> int:
         """The volume in cm³ whose content tells how strong a solution is: 'mass in 100 cm3: yes'."""
@@ -556,7 +559,7 @@ class OperationReader:
         self.number(fields, "titre", names.titre(act), "cm³")
         if fields.has("readings"):
             self.made.runs[names.titre(act)] = _readings(fields)
-            self.made.written[names.titre(act)] = Place(fields.where, "readings")
+            self.made.written[names.titre(act)] = Place(fields.where, "readings", fields.at("readings"))
         self.made.operations.append(act)
         self.made.indicators = fields.texts("indicators", ())
         left = {member.formula.text for reaction in reactions for member in reaction.left} | {sought}

@@ -44,7 +44,7 @@ from generator.bank.yaml_text import Branch, Mapping, Scalar, read_tree
 from generator.chem.formula import PLACEHOLDERS, parse_formula
 from generator.chem.quantity import base_unit
 from generator.errors import Mistake, Where, nearest
-from generator.question.relations import FACTS, QUANTITIES, ROLES
+from generator.question.kinds import FACTS, QUANTITIES, ROLES
 
 T = TypeVar("T")
 

@@ -39,7 +39,7 @@ def _fitted_titrant(described: Described) -> Iterator[Mistake]:
         yield Mistake(
             f"the {name} is marked 'fit', and the titre is inverse to it",
             expected="'fit' at a mass, or at the concentration of what is titrated",
-            where=described.placed.get(name),
+            where=described.at(name),
         )
 
 
@@ -69,7 +69,7 @@ def _volumes(described: Described, apparatus: Sequence[Apparatus]) -> Iterator[M
                     expected=_EXPECTED[kind].format(
                         sizes=", ".join(_plain(size) for size in sizes), most=_plain(sizes[-1])
                     ),
-                    where=described.placed.get(name),
+                    where=described.at(name),
                     do="Write 'with: burette' or 'with: measuring cylinder' where it is measured so."
                     if kind == "pipette"
                     else "",
@@ -136,7 +136,7 @@ def _overfull(described: Described) -> Iterator[Mistake]:
                 yield Mistake(
                     f"{operation.vessel} is made up to {_plain(least)} cm³ and holds {_plain(held[operation.vessel])} cm³ already",
                     expected="more than is in it",
-                    where=described.placed.get(name),
+                    where=described.at(name),
                 )
             held[operation.vessel] = least
 

@@ -27,7 +27,8 @@ from generator.question.judgement.stretch import make_stretch
 from generator.question.plans import Plans
 from generator.question.plausible import Plausibility
 from generator.question.procedure import Procedure
-from generator.question.relations import System, relate
+from generator.question.relating import relate
+from generator.question.relations import System
 from generator.question.remedies import remedy
 from generator.question.routes import Routes, find_routes
 from generator.question.slips import SlipAnswer, SlipTable

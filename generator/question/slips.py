@@ -15,7 +15,8 @@ from typing import Any
 from generator.bank.definitions import Slip
 from generator.question.algebra import Tree, compiled, renamed, words_of
 from generator.question.derive import Expression, Plan, Step, pairs_of, run_rounded
-from generator.question.relations import ROLES, Relation, System
+from generator.question.kinds import ROLES
+from generator.question.relations import Relation, System
 from generator.question.surroundings import Surroundings
 
 Number = Any  # float in the filter of candidates, Fraction in what is printed

@@ -6,7 +6,8 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from generator.question.derive import Plan
-from generator.question.relations import Kind, Relation, System, Variable
+from generator.question.kinds import Kind
+from generator.question.relations import Relation, System, Variable
 
 
 @dataclass(slots=True)

@@ -18,7 +18,7 @@ from generator.chem.masses import relative_mass
 from generator.question.check import Questions
 from generator.question.draw import Chosen
 from generator.question.procedure import Measure, Titrate, concentration
-from generator.question.relations import relate
+from generator.question.relating import relate
 from generator.question.stream import Stream
 from generator.question.worked import Worked
 

@@ -18,7 +18,8 @@ from generator.errors import Mistake
 from generator.question.bench import BenchFault, perform
 from generator.question.derive import Plan, derive, evaluate, pairs_of, plan, rounded, run_rounded
 from generator.question.procedure import Aliquot, Content, MakeUp, Measure, Procedure, React, Solution, Titrate, Weigh
-from generator.question.relations import System, relate
+from generator.question.relating import relate
+from generator.question.relations import System
 
 ROCK = Procedure(
     (
@@ -180,7 +181,7 @@ def test_an_experiment_of_which_little_is_given_is_refused_at_once(plain_environ
     script = """
 from generator.question.derive import plan
 from generator.question.procedure import *
-from generator.question.relations import relate
+from generator.question.relating import relate
 from generator.chem.reaction import parse_reaction
 HCL, NAOH = Solution("HCl", "HCl", "HCl"), Solution("NaOH", "NaOH", "NaOH")
 chalk, neutral = parse_reaction("CaCO3 + 2HCl -> CaCl2 + CO2 + H2O"), parse_reaction("HCl + NaOH -> NaCl + H2O")

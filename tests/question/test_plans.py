@@ -12,7 +12,8 @@ import pytest
 from generator.question import plans as module
 from generator.question.derive import Plan, plan
 from generator.question.plans import Plans, shape
-from generator.question.relations import System, relate
+from generator.question.relating import relate
+from generator.question.relations import System
 
 ASKED = "percentage of CaCO3 in limestone"
 

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from generator.chem.reaction import parse_reaction
 from generator.errors import Mistake
 from generator.question.bench import perform
+from generator.question.kinds import UNITS
 from generator.question.procedure import (
     Aliquot,
     Content,
@@ -25,7 +26,8 @@ from generator.question.procedure import (
     Weigh,
     find_name,
 )
-from generator.question.relations import UNITS, Relation, product, relate, total
+from generator.question.relating import relate
+from generator.question.relations import Relation, product, total
 
 HCL = Solution("HCl", "HCl", "HCl")
 NAOH = Solution("NaOH", "NaOH", "NaOH")

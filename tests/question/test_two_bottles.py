@@ -19,7 +19,7 @@ from generator.errors import Mistake
 from generator.question.bench import perform
 from generator.question.check import Questions, molar_masses
 from generator.question.plans import Plans
-from generator.question.relations import relate
+from generator.question.relating import relate
 from generator.question.stream import Stream
 from generator.solving import as_text, solve
 

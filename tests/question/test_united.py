@@ -9,8 +9,9 @@ import pytest
 from generator.bank.definitions import Bank
 from generator.question.check import Question, Questions
 from generator.question.derive import plan
+from generator.question.kinds import Kind
 from generator.question.plans import Plans
-from generator.question.relations import Kind, Relation, System, Variable, product, total
+from generator.question.relations import Relation, System, Variable, product, total
 from generator.question.routes import Routes, find_routes
 from generator.question.stream import Stream
 from generator.question.united import united

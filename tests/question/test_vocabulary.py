@@ -20,7 +20,7 @@ from generator.question.derive import plan
 from generator.question.identity import elements, fits, nearest, substances
 from generator.question.plans import Plans
 from generator.question.procedure import Measure, React, parted, titre
-from generator.question.relations import relate
+from generator.question.relating import relate
 from generator.question.stream import Stream
 from generator.question.worked import Worked
 from generator.solving import solve

@@ -14,7 +14,7 @@ from generator.bank.reader import read_bank
 from generator.chem.quantity import in_standard_form
 from generator.question.check import Question, Questions
 from generator.question.derive import plan
-from generator.question.relations import relate
+from generator.question.relating import relate
 from generator.question.stream import Stream
 from generator.question.worked import Worked, on_a_knife_edge, work_out
 

@@ -24,7 +24,7 @@ from generator.chem.quantity import half_up
 from generator.question.derive import evaluate, plan
 from generator.question.judgement.combined import LIMITS
 from generator.question.judgement.uncertainty import combined_relative, square_root
-from generator.question.relations import relate
+from generator.question.relating import relate
 
 PUBLISHED: dict[str, Any] = json.loads((Path(__file__).parent / "published_uncertainties.json").read_text("utf-8"))
 SHAPES = {"rectangular": LIMITS, "triangular": 2 * LIMITS}

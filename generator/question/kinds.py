@@ -1,0 +1,152 @@
+"""The kinds of quantity and of relation that a procedure may have, with their units and with the words that slips use for them."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+Kind = Literal[
+    "mass",
+    "mass within",
+    "mass each",
+    "bottle mass",
+    "percentage",
+    "pieces",
+    "amount",
+    "concentration",
+    "mass concentration",
+    "molar mass",
+    "water",
+    "water mass",
+    "volume",
+    "titre",
+    "mass in volume",
+    "volume strength",
+    "molar volume",
+    "atomic mass",
+    "ratio",
+    "basicity",
+    "electrons",
+    "supposed mass",
+    "extra mass",
+    "molar difference",
+    "mass per gram",
+    "metal mass",
+    "impurity mass",
+    "impurity",
+    "excess",
+    "oxidation state",
+]
+
+UNITS: dict[str, str] = {
+    "mass": "g",
+    "bottle mass": "g",
+    "mass within": "g",
+    "mass each": "g",
+    "percentage": "%",
+    "pieces": "",
+    "amount": "mol",
+    "concentration": "mol dm⁻³",
+    "mass concentration": "g dm⁻³",
+    "molar mass": "g mol⁻¹",
+    "water": "",
+    "water mass": "g mol⁻¹",
+    "volume": "cm³",
+    "titre": "cm³",
+    "mass in volume": "g",
+    "volume strength": "",
+    "molar volume": "dm³ mol⁻¹",
+    "atomic mass": "",
+    "ratio": "",
+    "basicity": "",
+    "electrons": "",
+    "supposed mass": "g",
+    "extra mass": "g",
+    "molar difference": "g mol⁻¹",
+    "mass per gram": "mg g⁻¹",
+    "metal mass": "g mol⁻¹",
+    "impurity mass": "g",
+    "impurity": "%",
+    "excess": "%",
+    "oxidation state": "",
+}
+
+RelationKind = Literal[
+    "concentration",  # n = cV/1000
+    "ratio",  # n(A) = r n(B), from a balanced equation
+    "contains",  # n(ion) = count × n(substance)
+    "scale",  # n(whole) = n(portion) × F/P
+    "balance",  # total = reacted + left over
+    "total",  # a sum of amounts
+    "molar mass",  # m = nM
+    "percentage",
+    "each",
+    "pure",
+    "mass concentration",  # γ = cM
+    "hydrate",  # M(hydrate) = M(salt) + mass of water in a mole
+    "water",  # mass of water in a mole = x M(H2O)
+    "formula",  # M(M2CO3) = mass of M in a mole + M(CO3)
+    "atoms",  # mass of M in a mole of M2CO3 = 2 Ar(M)
+    "mass in volume",  # mass in 100 cm³ = γ/10
+    "volume strength",  # volumes of gas = n(gas from 1 dm³) Vm
+    "found ratio",  # the reacting ratio that is to be found
+    "electrons",  # electrons taken up = count × n(titrant)
+    "per gram",  # milligrams for each gram of the sample
+    "supposed",  # mass of a mixture if all its amount were the lighter substance
+    "extra",  # what the mixture weighs more than that
+    "difference",  # of the two molar masses
+    "heavier",  # extra mass = n(heavier) × difference
+    "rest",  # mass of impurities = mass of sample − mass of the substance
+    "impurity",  # the same as a percentage of the sample
+    "excess",  # left over = reacted × excess/100
+    "oxidation",  # oxidation state after = before + electrons lost
+    "by difference",  # mass of sample = mass of the bottle before − after
+    "volumes",  # volume of what is mixed = sum of the volumes
+]
+
+
+ROLES: dict[str, tuple[str, ...]] = {
+    "concentration": ("amount", "strength", "volume"),
+    "ratio": ("first", "second"),
+    "contains": ("first", "second"),
+    "scale": ("whole", "portion", "flask", "aliquot"),
+    "balance": ("reacted", "left", "total"),
+    "molar mass": ("mass", "amount", "molar"),
+    "percentage": ("percentage", "part", "sample"),
+    "each": ("each", "part", "number"),
+    "pure": ("part", "sample"),
+    "mass concentration": ("mass_strength", "strength", "molar"),
+    "hydrate": ("molar", "salt", "water_mass"),
+    "water": ("water_mass", "water", "molar_water"),
+    "per gram": ("per_gram", "part", "sample"),
+    "formula": ("molar", "metal", "rest"),
+    "atoms": ("metal", "atomic"),
+    "mass in volume": ("within", "mass_strength"),
+    "volume strength": ("volume_strength", "amount", "molar_volume"),
+    "found ratio": ("first", "ratio", "second"),
+    "electrons": ("electrons", "amount"),
+    "rest": ("rest", "sample", "part"),
+    "impurity": ("impurity", "rest", "sample"),
+    "excess": ("left", "reacted", "excess"),
+    "oxidation": ("after", "before", "electrons"),
+    "by difference": ("sample", "full", "emptied"),
+}
+"""What the quantities of each kind of relation are called in an expression of the bank, in the relation's order."""
+
+
+# Words that a slip of the banks may use beside its own relation: facts that are no quantity of a procedure, and quantities.
+FACTS = (
+    "alpha", "beta", "other_factor", "molar_bracket", "molar_anhydrous", "molar_numbers", "molar_ion", "coefficient", "subscript",
+    "mean_with_rough", "mean_accurate", "mean_final", "mean_tenths", "mean_whole", "scale",
+)  # fmt: skip
+QUANTITIES = (
+    "flask",
+    "aliquot",
+    "pipette",
+    "titre",
+    "excess_volume",
+    "excess_strength",
+    "sample_mass",
+    "pieces",
+    "bottle_volume",
+    "molar_salt",
+)

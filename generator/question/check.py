@@ -189,18 +189,26 @@ class Questions:
         key = (id(variant), ask.quantity, table)
         kept = self._prepared.get(key)
         if kept is None:
-            system = self.system(variant)
-            plan = self.plans.find(system, given, ask.quantity)
-            points = mark_points(system, plan, archetype.joined, table)
-            around = Surroundings(variant.procedure, system, plan, self.masses, table)
-            slips = SlipTable(self.bank.slips, system, plan, around, points)
-            hidden = tuple(
-                self.plans.find(system, given, name)
-                for name, choice in variant.choices.items()
-                if choice.hidden and name != ask.quantity
-            )
-            kept = self._prepared[key] = Prepared(system, plan, find_routes(system, plan), slips, hidden)
+            try:
+                kept = self._prepared[key] = self._planned(archetype, variant, ask, table, given)
+            except Mistake as mistake:
+                raise mistake.at(archetype.where) if archetype.where else mistake from None
         return kept
+
+    def _planned(
+        self, archetype: Archetype, variant: Variant, ask: Ask, table: bool, given: tuple[str, ...]
+    ) -> Prepared:
+        system = self.system(variant)
+        plan = self.plans.find(system, given, ask.quantity)
+        points = mark_points(system, plan, archetype.joined, table)
+        around = Surroundings(variant.procedure, system, plan, self.masses, table)
+        slips = SlipTable(self.bank.slips, system, plan, around, points)
+        hidden = tuple(
+            self.plans.find(system, given, name)
+            for name, choice in variant.choices.items()
+            if choice.hidden and name != ask.quantity
+        )
+        return Prepared(system, plan, find_routes(system, plan), slips, hidden)
 
     def make(self, archetype: Archetype, stream: Stream, chosen: Chosen | None = None, candidates: int = 1) -> Question:
         """Draw until a candidate's slips lie well apart, or so many pass, and take the one where they are furthest apart.

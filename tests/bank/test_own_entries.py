@@ -487,29 +487,46 @@ def test_what_no_laboratory_does_is_told_where_it_stands(what: str, own: Own) ->
     assert f"my-entries/{change[0]}:{line}" in told
 
 
-def test_a_material_is_treated_with_its_own_reagents_only(own: Own) -> None:
-    text = """
-- key: shells-in-wrong-acid
-  title: Shells in an acid that makes a crust
+STONE = """
+- key: stone-again
+  title: Shells once more
   topic: back titration with an aliquot
   demand: 6
   variants:
-    - {material: limestone, reagent: H2SO4, titrant: NaOH}
+    - {material: limestone, reagent: HCl, titrant: NaOH}
   procedure:
     - weigh: {sample: material, contains: analyte, mass: fit 0.800 to 1.700 g by 0.001, percentage: of the material}
     - add excess: {solution: reagent, volume: 50.0 cm3, concentration: 0.600 to 1.20 mol dm-3 by 0.005}
-    - react: {excess: reagent, reaction: CaCO3 + H2SO4 -> CaSO4 + CO2 + H2O}
+    - react: {excess: reagent}
     - make up: 250 cm3
     - take aliquot: 25.0 cm3
     - titrate: {with: titrant, concentration: 0.0850 to 0.125 mol dm-3 by 0.0005}
   ask: [percentage of analyte in material]
   source: common practice, no source
 """
+
+
+def test_a_material_is_treated_with_its_own_reagents_only(own: Own) -> None:
+    text = STONE.replace("reagent: HCl", "reagent: H2SO4").replace(
+        "{excess: reagent}", "{excess: reagent, reaction: CaCO3 + H2SO4 -> CaSO4 + CO2 + H2O}"
+    )
     folder = own()
     (folder / "archetypes" / "crust.yaml").write_text(text, "utf-8")
     told = said(folder)
     assert "my-entries/archetypes/crust.yaml:10" in told
     assert "H2SO4 is no reagent of the material 'limestone'; expected one of its reagents: HCl, HNO3" in told
+
+
+def test_what_cannot_be_worked_out_is_told_with_folder_and_line(own: Own, capsys: pytest.CaptureFixture[str]) -> None:
+    folder = own()
+    (folder / "archetypes" / "stone.yaml").write_text(STONE.replace(", percentage: of the material", ""), "utf-8")
+    for command in (["check", str(folder), "--draws", "2"], ["paper", "stone-again", "--entries", str(folder)]):
+        assert main(command) == 1
+        told = capsys.readouterr().err
+        assert (
+            "my-entries/archetypes/stone.yaml:2: stone-again: 'percentage of CaCO3 in limestone' cannot be worked out"
+            in told
+        )
 
 
 def test_an_acid_has_at_most_six_stages(own: Own) -> None:

@@ -33,6 +33,8 @@ REMEDIES = {
     "a mixture of both": "Narrow the ranges of the masses, so that there is some of each substance.",
     "something to react": "Measure in what reacts, or name the equation of what is there: 'reaction: ...'.",
     "a number for everything": "Give it a number where it is measured in, or one that it follows from.",
+    "scene": "Give it a scene that does not rule out what it may be, or take that out of 'may be' or 'molar mass'.",
+    "name": "Take substances under 'may be' whose molar masses lie further apart, or a window with larger titres.",
     "titrant of some strength": "Give the titrant a concentration, or dissolve something where it is made.",
 }
 """What to do for each rule of drawing, of the bench and of plausibility."""

@@ -47,7 +47,7 @@ class Folders:
             whole, "a folder that holds substances.yaml and the rest", "Copy the folder 'banks' and change the copy."
         )
         lacking = [name for name in NEEDED if not (whole / name).exists()]
-        if len(lacking) > len(NEEDED) // 2:
+        if len(lacking) >= len(NEEDED) // 2:
             raise Mistake(f"no whole set of banks is here: {', '.join(lacking)} are not there", where=Where(str(whole)),
                           expected="a folder that holds all", do=f"Entries of your own are read so: --entries {whole}")  # fmt: skip
         for folder in own:

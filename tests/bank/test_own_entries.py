@@ -120,9 +120,10 @@ def test_what_the_banks_cannot_judge_is_told(own: Own, capsys: pytest.CaptureFix
 
 def test_a_bottle_without_a_hazard_note_is_told(own: Own, capsys: pytest.CaptureFixture[str]) -> None:
     folder = own()
+    note = (folder / "hazards.yaml").read_text("utf-8")
+    (folder / "hazards.yaml").unlink()
     assert main(["check", str(folder), "--draws", "3"]) == 0
     assert "no hazard note       for C₃H₆O₃: the teacher's copy will say nothing of it" in capsys.readouterr().out
-    note = "- {solute: C3H6O3, least: 0, words: wear eye protection, source: from memory}\n"
     (folder / "hazards.yaml").write_text(note, "utf-8")
     assert main(["check", str(folder), "--draws", "3"]) == 0
     assert "no hazard note" not in capsys.readouterr().out
@@ -324,15 +325,15 @@ def test_hidden_files_are_left_alone(own: Own) -> None:
     assert read_bank(own=(folder,), whole=False).own == {"lactic-acid"}
 
 
-@pytest.mark.parametrize("to", ["nowhere.yaml", "hazards.yaml"])
+@pytest.mark.parametrize("to", ["nowhere.yaml", "edta.yaml"])
 def test_a_link_that_leads_nowhere_is_told(to: str, own: Own) -> None:
     folder = own()
-    (folder / "hazards.yaml").symlink_to(folder / to)
+    (folder / "edta.yaml").symlink_to(folder / to)
     told = said(folder)
-    assert "my-entries/hazards.yaml: a link that leads nowhere" in told
+    assert "my-entries/edta.yaml: a link that leads nowhere" in told
 
 
-@pytest.mark.parametrize("name", ["hazards.yaml", "archetypes/more.yaml"])
+@pytest.mark.parametrize("name", ["edta.yaml", "archetypes/more.yaml"])
 def test_a_link_that_leaves_the_folder_is_refused_and_not_read(name: str, own: Own, tmp_path: Path) -> None:
     (tmp_path / "outside.yaml").write_text("- {solute: Secret}\n", "utf-8")
     folder = own()

@@ -153,6 +153,15 @@ def base_unit(unit: str) -> tuple[str, Fraction]:
     return _BASES.get(unit, (unit, Fraction(1)))
 
 
+def in_base_unit(quantity: Quantity) -> Quantity:
+    """The same in the base of its unit, with the figures as written: 120 mg is 0.120 g. Other factors than powers of ten: unchanged."""
+    base, factor = base_unit(quantity.unit)
+    shift = len(str(factor.numerator)) - len(str(factor.denominator))
+    if base == quantity.unit or factor != Fraction(10) ** shift:
+        return quantity
+    return Quantity(quantity.number.scaleb(shift), base, quantity.scientific)
+
+
 def unknown_unit(unit: str) -> Mistake:
     """The mistake for a unit that is not known; M gets its own word because it is the commonest."""
     if unit == "M":

@@ -80,7 +80,6 @@ RelationKind = Literal[
     "molar mass",  # m = nM
     "percentage",
     "each",
-    "pure",
     "mass concentration",  # γ = cM
     "hydrate",  # M(hydrate) = M(salt) + mass of water in a mole
     "water",  # mass of water in a mole = x M(H2O)
@@ -113,7 +112,6 @@ ROLES: dict[str, tuple[str, ...]] = {
     "molar mass": ("mass", "amount", "molar"),
     "percentage": ("percentage", "part", "sample"),
     "each": ("each", "part", "number"),
-    "pure": ("part", "sample"),
     "mass concentration": ("mass_strength", "strength", "molar"),
     "hydrate": ("molar", "salt", "water_mass"),
     "water": ("water_mass", "water", "molar_water"),

@@ -53,13 +53,18 @@ class Paper(NamedTuple):
 def label_places(paper: Paper, sizes: Sequence[tuple[float, float]], clear: float) -> list[Room]:
     """A room for the words of each mark, beside it, off the curve and off the words before it as far as can be."""
     curve = [(paper.x(x), paper.y(y)) for x, y in paper.node.points]
-    curve += [(paper.x(float(x)), paper.y(float(y))) for x, y in paper.node.crosses]
     curve += [place for line in paper.node.lines for place in _along(paper, line)]
     curve += [place for mark in paper.node.marks if mark.to_y is None for place in _dashes(paper, mark)]
     stretches = [_stretch(paper, mark, clear) for mark in paper.node.marks]
+    crosses = [_around(paper.x(float(x)), paper.y(float(y)), clear) for x, y in paper.node.crosses]
     taken: list[Room] = []
     for mark, size in zip(paper.node.marks, sizes, strict=True):
-        taken.append(min(_candidates(paper, mark, size, clear), key=lambda room: _cost(room, taken, stretches, curve)))
+        taken.append(
+            min(
+                _candidates(paper, mark, size, clear),
+                key=lambda room: _cost(room, taken, [*stretches, *crosses], curve),
+            )
+        )
     return taken
 
 
@@ -75,6 +80,11 @@ def _along(paper: Paper, line: Sequence[tuple[float, float]]) -> list[tuple[floa
 def _stretch(paper: Paper, mark: CurveMark, clear: float) -> Room:
     top, foot = sorted((paper.y(mark.y), paper.y(mark.y if mark.to_y is None else mark.to_y)))
     return Room(paper.x(mark.x) - clear / 2, top - clear / 2, clear, foot - top + clear)
+
+
+def _around(x: float, y: float, clear: float) -> Room:
+    """The room of a cross: whoever reads the points must see all of it."""
+    return Room(x - clear, y - clear, 2 * clear, 2 * clear)
 
 
 def _dashes(paper: Paper, mark: CurveMark) -> list[tuple[float, float]]:

@@ -18,6 +18,7 @@ from generator.sheet.nodes import Block, Heading, Items, Line, Paragraph, Text, 
 from generator.sheet.voice import Voice
 from generator.sheet.words import Words
 
+_GLASSES = "wear eye protection"  # said of a printed strength; of one that is sought it would tell nobody anything
 FIGURES = 2  # of a concentration that the question does not print: enough to tell which note holds
 
 
@@ -44,7 +45,8 @@ def _bottles(questions: tuple[Question, ...], bank: Bank, voice: Voice) -> Itera
     said: dict[tuple[str, str], list[tuple[Quantity, bool]]] = {}
     for (solute, number), told in sorted(found.items()):
         notes = [note for note in bank.hazards if note.solute == solute and note.least <= number]
-        if notes:
+        floor = min(notes, key=lambda note: note.least, default=None)
+        if floor is not None and not (told[1] and floor.words == _GLASSES and len(notes) == 1):
             said.setdefault((solute, max(notes, key=lambda note: note.least).words), []).append(told)
     for (solute, words), strengths in said.items():
         substance = bank.substances.get(solute)
@@ -84,6 +86,7 @@ def _others(questions: tuple[Question, ...], bank: Bank) -> Iterator[Line]:
 
 
 def _told(question: Question, bank: Bank) -> Iterator[str]:
+    yield question.draw.indicator
     for operation in question.draw.variant.procedure.operations:
         match operation:
             case Add(what=text) | Dissolve(solvent=text):

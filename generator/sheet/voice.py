@@ -13,7 +13,7 @@ from typing import Literal
 from generator.bank.definitions import Bank, Indicator
 from generator.chem.formula import unicode_text
 from generator.chem.masses import relative_mass
-from generator.chem.quantity import Quantity, figures_to_show, finite_places, half_up, to_figures
+from generator.chem.quantity import Quantity, figures_to_show, finite_places, half_up, in_base_unit, to_figures
 from generator.chem.reaction import Reaction, Species
 from generator.question import procedure as names
 from generator.question.check import Question
@@ -126,7 +126,7 @@ class Voice:
     def written(self, name: str) -> Quantity:
         """A quantity as it stands in working: printed in the question, found in a step, or a molar mass."""
         if name in self.question.draw.given:
-            return self.question.draw.given[name]
+            return in_base_unit(self.question.draw.given[name])
         if name in self.steps:
             return self.steps[name].shown
         variable = self.question.system.variables.get(name)
@@ -244,6 +244,8 @@ class Voice:
             key = "the mass to weigh" if self._to_a_strength() else "the mass weighed"
         elif variable.kind == "volume" and variable.stage in ("made up", "aliquot", "total"):
             key = f"the volume {variable.stage}"
+        elif variable.kind == "mass within" and (act := self.weighed(variable)) is not None and act.per_gram:
+            key = "the mass within reacted"
         elif variable.kind == "volume" and self.planned():
             key = "the volume to add"
         elif variable.kind == "titre" and not asked:

@@ -25,7 +25,7 @@ from fractions import Fraction
 
 from generator import places
 from generator.bank.reader import read_bank
-from generator.chem.quantity import base_unit, half_up, to_figures
+from generator.chem.quantity import base_unit, half_up, simplest_ratio, to_figures
 from generator.question import procedure as names
 from generator.question.bench import perform
 from generator.question.check import Question, Questions
@@ -35,7 +35,6 @@ from generator.question.stream import Stream
 MILLION = 1_000_000
 LOT = 250  # questions of one archetype that a worker makes in one go
 NEAR = Fraction(1, 10)  # to the truth, relatively: readings of a small difference of two titres are worth no more
-FINE = Fraction(1, 10**9)
 _makers: dict[int, Questions] = {}
 
 
@@ -74,7 +73,10 @@ def faults(question: Question) -> Iterator[str]:
             yield f"the {name} comes out as {told}"
     answer, accepted = worked.answer.number, worked.accepted
     shown = worked.exact / base_unit(worked.answer.unit)[1]
-    rounded = half_up(shown, 0) if worked.steps[-1].variable.whole else to_figures(shown, draw.ask.figures)
+    last = worked.steps[-1].variable
+    if last.simple:  # told as the simplest ratio of whole numbers
+        shown = simplest_ratio(shown)
+    rounded = half_up(shown, 0) if last.whole else to_figures(shown, draw.ask.figures)
     if not asked.startswith("titre") and Decimal(rounded) != answer:
         yield f"{float(shown):.9g} is printed as {answer}"
     if not accepted.low.number <= answer <= accepted.high.number:

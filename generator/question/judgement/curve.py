@@ -125,7 +125,7 @@ def _steep(found: Course, ends: tuple[Decimal, Decimal]) -> ExtraPart:
 
 def _half_way(found: Course, family: AcidFamily) -> ExtraPart:
     volume = read_off(found.end_cm3)
-    half = half_up(Fraction(volume) / 2, 1)
+    half = half_up(Fraction(volume) / 2, 2) if volume % Decimal("0.2") else half_up(Fraction(volume) / 2, 1)
     there = read_off(found.titration.ph_at(float(found.end_cm3) / 2))
     return ExtraPart(
         "pH curve",

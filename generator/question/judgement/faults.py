@@ -179,12 +179,14 @@ def _sentences(reasons: list[Piece]) -> Piece:
     return tuple(piece for index, one in enumerate(reasons) for piece in ((". " if index else ""), one) if piece)
 
 
-def told(calculation: Calculation, template: str) -> Said:
-    """A clause of the bank with the solutions and the sample of this question in its slots."""
+def told(calculation: Calculation, template: str, should: bool = False) -> Said:
+    """A clause of the bank with the solutions and the sample of this question in its slots; as what should have been done instead."""
     procedure = calculation.draw.variant.procedure
     slots: dict[str, Piece] = {
         "titrant": Bottle(procedure.titrations[-1].titrant.name),
         "sample": Sample(),
+        "was": "should have been" if should else "was",
+        "were": "should have been" if should else "were",
         "indicator": calculation.draw.indicator,
         "analyte": Chemical(calculation.draw.variant.roles.get("analyte", "")),
     }

@@ -75,6 +75,7 @@ def read_conductivities(calculation: Calculation) -> tuple[ExtraPart, ...]:
 def _scale(found: Followed) -> Scale:
     """The upright axis; with nothing near 0 the paper begins higher up."""
     heights = [height for _, height in (*found.before, *found.after)]
+    heights.append(half_up(Fraction(repr(found.meeting)), 6))  # where the lines meet must be on the paper
     top, foot = max(heights), min(heights)
     foot = foot if foot > top / 2 else Decimal(0)
     step, divided = next((one for one in _STEPS if (top - foot) / one[0] <= _MOST_STEPS - 2), _STEPS[-1])

@@ -93,7 +93,7 @@ def _part(calculation: Calculation, lines: list[LaboratoryFault], ways: dict[str
 def _points(
     calculation: Calculation, number: int, step: LaboratoryFault, way: Direction, asked: Named
 ) -> tuple[ExtraPoint, ExtraPoint]:
-    rightly, cause = told(calculation, step.rightly), told(calculation, step.cause)
+    rightly, cause = told(calculation, step.rightly, should=True), told(calculation, step.cause)
     return (
         ExtraPoint(
             (said("method right", number=str(number), rightly=rightly),), f"line {number}", (said("guide method line"),)

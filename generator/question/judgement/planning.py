@@ -196,7 +196,9 @@ def _plan_titre(calculation: Calculation) -> ExtraPart:
     lines = chain_points(worked, page(calculation, worked, given))
     last = lines[-1]
     least, most = (Quantity(half_up(end, 0), "cm³") for end in WINDOW)
-    lines[-1] = ExtraPoint(last.lines, worked.answer, (*last.guidance, said("guide plan", least=least, most=most)))
+    proportion = () if is_back(draw) else (said("guide plan proportion"),)
+    guidance = (*last.guidance, *proportion, said("guide plan", least=least, most=most))
+    lines[-1] = ExtraPoint(last.lines, worked.answer, guidance)
     return ExtraPart(
         "planning",
         demand,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from generator.bank.definitions import BackReason
 from generator.question.draw import Draw, Refusal
-from generator.question.judgement.conditions import in_excess
+from generator.question.judgement.conditions import in_excess, reagent_asked
 from generator.question.judgement.extras import (
     Bottle,
     Calculation,
@@ -24,6 +24,8 @@ MARKS = 2  # common practice: one for each of two reasons
 
 def ask_why_back(calculation: Calculation) -> tuple[ExtraPart, ...]:
     """Why a back titration and not a direct one."""
+    if reagent_asked(calculation.draw):
+        raise Refusal("why back", "the substance that is titrated back is the known one here")
     found = reason_for(calculation)
     if found is None:
         raise Refusal("why back", "the bank has no reason for a back titration of this substance")

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from fractions import Fraction
 
 from generator.chem.masses import relative_mass
-from generator.chem.quantity import Quantity, finite_places, half_up
+from generator.chem.quantity import Quantity, finite_places, half_up, in_base_unit
 from generator.question.judgement.extras import Calculation, Solved
 from generator.question.worked import Worked, WorkedStep
 
@@ -29,7 +29,7 @@ def step_line(
 def page(calculation: Calculation, worked: Worked, given: Mapping[str, Quantity]) -> dict[str, Quantity]:
     """Every quantity as it stands on the page: printed, known by its formula, or found in a step."""
     shown = {name: molar_mass(calculation, name) for name in calculation.system.fixed}
-    shown.update(given)
+    shown.update((name, in_base_unit(quantity)) for name, quantity in given.items())
     shown.update((step.variable.name, step.shown) for step in worked.steps)
     return shown
 

@@ -52,7 +52,7 @@ def _archetypes(bank: Bank) -> Iterator[str]:
         asked = ", ".join(
             dict.fromkeys(ask.quantity.split(" of ")[0] for variant in archetype.variants for ask in variant.asks)
         )
-        yield f"  {archetype.key.ljust(width)}  {archetype.title} ({len(archetype.variants)} forms; asks {asked})"
+        yield f"  {archetype.key.ljust(width)}  {archetype.title} ({_forms(len(archetype.variants))}; asks {asked})"
     yield f"{len(bank.archetypes)} archetypes; banks {bank.fingerprint}"
 
 
@@ -105,3 +105,7 @@ def _full(
     found = survey(questions, archetype, drawn, questions.tally.made, questions.tally.refused, tries)
     yield from survey_lines(found, bank)
     yield ""
+
+
+def _forms(number: int) -> str:
+    return "1 form" if number == 1 else f"{number} forms"

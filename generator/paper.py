@@ -43,6 +43,7 @@ JUDGEMENT = "practical judgement"  # asked for by name; a homework of calculatio
 MOST_MARKS_A_QUESTION = 5  # of a mixture, on average: 30 marks for six questions, some 40 minutes
 MOST_SELECTIONS = 12
 MOST_CODE = 140  # letters
+MOST_SLUG = 40  # letters of a title in a file's name
 RECORD_FIGURES = 6  # of a wrong answer in the record: enough to tell it from any other
 CANDIDATES = 3  # draws of a question of which the one with the plainest slips is printed
 
@@ -287,7 +288,10 @@ def stem_of(paper: Paper, wanted: Wanted) -> str:
 
 def _slug(text: str) -> str:
     plain = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode()
-    return re.sub(r"[^a-z0-9]+", "-", plain.casefold()).strip("-")[:40].strip("-") or "paper"
+    whole = re.sub(r"[^a-z0-9]+", "-", plain.casefold()).strip("-")
+    if len(whole) > MOST_SLUG:  # cut between words, where there is a place to cut
+        whole = whole[:MOST_SLUG].rpartition("-")[0] or whole[:MOST_SLUG]
+    return whole or "paper"
 
 
 def _record_file(maker: PaperMaker, records: list[dict[str, Any]]) -> bytes:

@@ -35,7 +35,7 @@ def end_point_volume(
 
 
 def titration_error_percent(end_point_cm3: float, steep: Steep) -> float:
-    """How far the end point lies from the equivalence point, in percent of the equivalence volume."""
+    """How far the end point lies from the equivalence point, in per cent of the equivalence volume."""
     return 100 * (end_point_cm3 / steep.equivalence_cm3 - 1)
 
 

@@ -24,7 +24,7 @@ FIGURES = 2  # of a concentration that the question does not print: enough to te
 
 def hazard_notes(questions: tuple[Question, ...], bank: Bank, voice: Voice, words: Words) -> list[Block]:
     """The heading, the notes and the line that hands over to the school's own rules; nothing where there is no note."""
-    lines = [*_bottles(questions, bank, voice), *_others(questions, bank)]
+    lines = [*_bottles(questions, bank, voice), *_others(questions, bank, voice)]
     if not lines:
         return []
     foot = Paragraph(words.line("hazards foot"), "note")
@@ -70,7 +70,7 @@ def _solutions(question: Question) -> Iterator[Solution]:
             yield operation.titrant
 
 
-def _others(questions: tuple[Question, ...], bank: Bank) -> Iterator[Line]:
+def _others(questions: tuple[Question, ...], bank: Bank, voice: Voice) -> Iterator[Line]:
     """Notes of what is weighed, and of what a stem tells in words."""
     weighed = {
         content.substance
@@ -82,7 +82,7 @@ def _others(questions: tuple[Question, ...], bank: Bank) -> Iterator[Line]:
     told = " ".join(text for question in questions for text in _told(question, bank))
     for note in bank.hazards:
         if note.weighed in weighed or (note.told and note.told in told):
-            yield (Text(f"{bank.name_of(note.weighed)}: {note.words}" if note.weighed else note.words),)
+            yield (Text(voice.in_units(f"{bank.name_of(note.weighed)}: {note.words}" if note.weighed else note.words)),)
 
 
 def _told(question: Question, bank: Bank) -> Iterator[str]:

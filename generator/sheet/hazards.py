@@ -86,7 +86,8 @@ def _others(questions: tuple[Question, ...], bank: Bank, voice: Voice) -> Iterat
 
 
 def _told(question: Question, bank: Bank) -> Iterator[str]:
-    yield question.draw.indicator
+    if not question.draw.archetype.graph:  # a graph tells the end point instead
+        yield question.draw.indicator
     for operation in question.draw.variant.procedure.operations:
         match operation:
             case Add(what=text) | Dissolve(solvent=text):

@@ -262,7 +262,7 @@ def write_papers(maker: PaperMaker, wanted: Wanted, folder: Path, replace: bool 
             for sheet_name, sheet in sheets_of(paper, wanted.sheets):
                 for form in wanted.forms:
                     made = renderer(form)
-                    staging.add(f"{stem_of(paper, wanted)}-{_FILE_WORDS[sheet_name]}{made.SUFFIX}", made.render(sheet))
+                    staging.add(f"{stem_of(paper)}-{_FILE_WORDS[sheet_name]}{made.SUFFIX}", made.render(sheet))
             records.append(record(paper))
             if progress:
                 progress(number, total)
@@ -280,7 +280,7 @@ def sheets_of(paper: Paper, names: Sequence[str]) -> Iterator[tuple[str, Sheet]]
         yield name, makers[name]()
 
 
-def stem_of(paper: Paper, wanted: Wanted) -> str:
+def stem_of(paper: Paper) -> str:
     """How a paper's files are called: its title, its code, and the pupil's name where it is made for one."""
     setting = paper.composer.setting
     return "-".join(filter(None, (_slug(setting.title), paper.code, _slug(setting.pupil) if setting.pupil else "")))

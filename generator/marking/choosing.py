@@ -67,7 +67,7 @@ class Chooser:
             where = "another kind of question" if second.draw.archetype.key != kind.key else "another scene"
             chosen.append(Chosen(second, "structured", f"the same slip can be made in it: {where}, less support"))
         used = {one.question.draw.archetype.key for one in chosen}
-        unlike = self._unlike(used, source.topic, aim.slip, self._demand(source), stream.branch("unlike"))
+        unlike = self._unlike(used, source.topic, self._demand(source), stream.branch("unlike"))
         if unlike is not None:
             chosen.append(Chosen(unlike, "exam", "unlike the others, so that the method has to be chosen"))
         return chosen
@@ -81,7 +81,7 @@ class Chooser:
         other = next((one for one in order[1:] if one.topic == order[0].topic), order[0])
         chosen.append(Chosen(self._made(other, stream.branch("second")), "structured", "the same topic, less support"))
         used = {order[0].key, other.key}
-        unlike = self._unlike(used, source.topic, "", self._demand(source), stream.branch("unlike"))
+        unlike = self._unlike(used, source.topic, self._demand(source), stream.branch("unlike"))
         if unlike is not None:
             chosen.append(Chosen(unlike, "exam", "unlike the others, so that the method has to be chosen"))
         return chosen
@@ -119,7 +119,7 @@ class Chooser:
             key=lambda one: (one.key != source.archetype, one.topic != source.topic, abs(one.demand - demand), one.key),
         )
 
-    def _unlike(self, used: set[str], topic: str, slip: str, demand: int, stream: Stream) -> Question | None:
+    def _unlike(self, used: set[str], topic: str, demand: int, stream: Stream) -> Question | None:
         pool = [one for one in self._calculated() if one.topic != topic and one.key not in used]
         pool = sorted(pool, key=lambda one: (abs(one.demand - demand), one.key))[:6]
         pool = pool or [one for one in self._calculated() if one.key not in used][:6]

@@ -112,7 +112,7 @@ class Question:
 
     def slip_answers(self) -> list[SlipAnswer]:
         """What each mistake gives, one by one, exactly, then what two at once give."""
-        facts = self.prepared.slips.surroundings.facts(self.given, self.draw.runs)
+        facts = self.prepared.slips.surroundings.facts(self.draw.runs)
         table = self.prepared.slips
         return [
             *table.answers(self.given, facts, self.worked.marks),

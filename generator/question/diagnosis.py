@@ -37,7 +37,7 @@ def require_apart(table: SlipTable, made: Draw, worked: Worked, given: Mapping[s
     A slip that is small by nature (a rough run averaged, two-figure rounding) must leave the accepted range; any other common
     one must be 2 % away. The rule "readings" says that other runs about the same mean may do.
     """
-    facts = table.surroundings.facts(given, made.runs)
+    facts = table.surroundings.facts(made.runs)
     floats = {name: float(value) for name, value in given.items()}
     key, wrong = table.quick(floats, {word: float(value) for word, value in facts.items()})
     factor = float(base_factor(worked.answer))
@@ -83,7 +83,7 @@ def wrong_answers(
     table: SlipTable, made: Draw, worked: Worked, given: Mapping[str, Fraction]
 ) -> tuple[WrongAnswer, ...]:
     """The wrong answers of single slips, the commonest first; slips that cannot be told apart share one."""
-    facts = table.surroundings.facts(given, made.runs)
+    facts = table.surroundings.facts(made.runs)
     found = table.answers(given, facts, worked.marks)
     order = {"high": 0, "medium": 1, "low": 2}
     found.sort(key=lambda one: (order[one.slips[0].often], one.slips[0].key))

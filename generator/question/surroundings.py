@@ -5,7 +5,6 @@ A procedure, its relations and a plan come in; names of quantities by word, and 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from decimal import Decimal
 from fractions import Fraction
 
@@ -142,7 +141,7 @@ class Surroundings:
         flasks = (op.vessel for op in self.procedure.operations if isinstance(op, MakeUp))
         return next((vessel for vessel in flasks if names.volume_made_up(vessel) == volume), "")
 
-    def facts(self, given: Mapping[str, Fraction], runs: tuple[Run, ...]) -> dict[str, Fraction]:
+    def facts(self, runs: tuple[Run, ...]) -> dict[str, Fraction]:
         """The facts for one question's numbers."""
         found = dict(self.constants)
         if runs:

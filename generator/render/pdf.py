@@ -51,7 +51,7 @@ def _draw(page: list[Placed], number: int, count: int, sheet: Sheet, setting: Se
             # What is repeated at the top of a page is for the eye only: a reader has heard it.
             element = None if again else mark.element
             _draw_mark(mark, element, y - mark.y, number, owners, out)
-    out += running_matter(sheet, number + 1, count, setting)
+    out += running_matter(sheet, number + 1, count)
     return pdf_file.Page("\n".join(out), owners, tuple(bookmarks))
 
 

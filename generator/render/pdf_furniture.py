@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from generator.render.pdf_lines import natural_width, set_line
 from generator.render.pdf_look import COLUMN, FOOTER_BASELINE, HEADER_BASELINE, LEFT, Style
-from generator.render.pdf_setting import Setting
 from generator.sheet.nodes import Line, Sheet, Text
 
 _SMALL = Style(9.0, 11.0)
 _CODE = Style(10.0, 12.0)
 
 
-def running_matter(sheet: Sheet, number: int, count: int, setting: Setting) -> list[str]:
+def running_matter(sheet: Sheet, number: int, count: int) -> list[str]:
     """Header and footer of page `number` of `count`."""
     third = COLUMN / 3
     header = _line(sheet.header, _SMALL, LEFT, 2 * third, HEADER_BASELINE, "left")

@@ -42,7 +42,7 @@ def test_manganate_and_iron_are_added_five_to_one(compose: Compose, bank: Bank) 
 
 def test_what_stands_on_both_sides_and_what_divides_all_is_told(compose: Compose, bank: Bank) -> None:
     peroxide = voice_of("peroxide", compose, bank)
-    assert any("cancels too (H⁺)" in line for line in said(full_equation(peroxide, reactions(peroxide)[-1])))
+    assert any("cancel too (H⁺)" in line for line in said(full_equation(peroxide, reactions(peroxide)[-1])))
     salt = voice_of("iodised-salt", compose, bank)
     lines = said(full_equation(salt, reactions(salt)[0]))
     assert any("10 electrons are lost" in line and "divided by 2" in line for line in lines)

@@ -30,7 +30,7 @@ GAS_LEAVES_ALONE = (
 def conditions(bank: Bank, draw: Draw) -> frozenset[str]:
     """The words of `needs` that hold for a question."""
     return frozenset({
-        *_setting(draw), *_handling(draw), *_material(bank, draw), *_alkali(bank, draw), *_chemistry(bank, draw)
+        *_setting(draw), *_handling(draw), *_material(bank, draw), *_alkali(bank, draw), *_chemistry(draw)
     })  # fmt: skip
 
 
@@ -216,7 +216,7 @@ def _strength(species: str, draw: Draw) -> float:
     return flask.amounts.get(species, 0.0) / flask.volume_cm3 * 1000 if flask is not None else 0.0
 
 
-def _chemistry(bank: Bank, draw: Draw) -> Iterator[str]:
+def _chemistry(draw: Draw) -> Iterator[str]:
     procedure = draw.variant.procedure
     last = procedure.titrations[-1]
     titrant, there = last.titrant.species, set(titrated(last))

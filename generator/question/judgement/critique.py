@@ -88,7 +88,7 @@ def _serves(calculation: Calculation, applied: Applied) -> bool:
 
 def _course(calculation: Calculation, applied: Applied) -> dict[str, Fraction]:
     table = calculation.slips
-    return table.course(applied, calculation.given, table.surroundings.facts(calculation.given, calculation.draw.runs))
+    return table.course(applied, calculation.given, table.surroundings.facts(calculation.draw.runs))
 
 
 # ------------------------------------------------------------------ the wrong line

@@ -329,7 +329,7 @@ def _suited(variant: Variant) -> str:
     """The titrant's concentration where it may be suited to the rest: a range, in a back titration; otherwise ""."""
     name = names.concentration(variant.procedure.titrations[-1].titrant.name)
     choice = variant.choices.get(name)
-    return name if _in_excess(variant) and choice is not None and not choice.fit and not choice.options else ""
+    return name if variant.procedure.in_excess and choice is not None and not choice.fit and not choice.options else ""
 
 
 def _fit(archetype: Archetype, variant: Variant, suited: str, truth: dict[str, Fraction], source: _Source
@@ -385,22 +385,13 @@ def _fit(archetype: Archetype, variant: Variant, suited: str, truth: dict[str, F
 def _offset(variant: Variant) -> bool:
     """Whether something else than the fitted number needs titrant too: a reagent in excess, a second substance."""
     return (
-        _in_excess(variant)
+        variant.procedure.in_excess
         or len(variant.procedure.titrations) > 1
         or any(
             (isinstance(operation, names.Measure) and operation.others)
             or (isinstance(operation, names.Weigh) and len(operation.contents) > 1)
             for operation in variant.procedure.operations
         )
-    )
-
-
-def _in_excess(variant: Variant) -> bool:
-    """Whether something is in known excess: measured in, or made there from what was measured in (iodine from iodate)."""
-    return any(
-        (isinstance(operation, names.Measure) and operation.excess)
-        or (isinstance(operation, names.React) and bool(operation.excess))
-        for operation in variant.procedure.operations
     )
 
 

@@ -235,6 +235,11 @@ class Procedure:
         return amount(solution.species, vessel, f"from {solution.name} added" if shared else "added")
 
     @property
+    def in_excess(self) -> bool:
+        """Whether something is in known excess: measured in, or made from what was measured in (iodine from iodate)."""
+        return any(isinstance(operation, Measure | React) and bool(operation.excess) for operation in self.operations)
+
+    @property
     def titrations(self) -> tuple[Titrate, ...]:
         """The titrations in order."""
         return tuple(operation for operation in self.operations if isinstance(operation, Titrate))

@@ -41,11 +41,7 @@ def unknown_in_burette(draw: Draw) -> bool:
 
 def is_back(draw: Draw) -> bool:
     """Whether a reagent is there in known excess: added, or made from what was added (iodine from iodate)."""
-    return any(
-        (isinstance(operation, Measure) and operation.excess)
-        or (isinstance(operation, React) and bool(operation.excess))
-        for operation in draw.variant.procedure.operations
-    )
+    return draw.variant.procedure.in_excess
 
 
 def in_excess(draw: Draw) -> tuple[Measure, ...]:

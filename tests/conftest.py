@@ -8,12 +8,13 @@ from pathlib import Path
 
 import pytest
 
-from generator import places
-from generator.bank.definitions import Bank
-from generator.bank.reader import read_bank
-from generator.question.check import Questions
-from generator.question.plans import Plans
+from molewright.bank.definitions import Bank
+from molewright.bank.readers.whole_bank import read_bank
+from molewright.derivation.plans import Plans
+from molewright.machine import places
+from molewright.question.check import Questions
 
+pytest_plugins = ["shared.by_hand"]
 TESTS = Path(__file__).resolve().parent
 
 

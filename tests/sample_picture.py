@@ -11,7 +11,7 @@ from pathlib import Path
 
 from PIL import Image, ImageOps
 
-from generator.cli import main
+from molewright.cli import main
 
 SAMPLE = Path(__file__).resolve().parents[1] / "out" / "sample"
 ORDER = [

@@ -12,90 +12,62 @@ from pathlib import Path
 
 import pytest
 
-import generator
+import molewright
 
-PACKAGE = Path(generator.__file__).resolve().parent
+PACKAGE = Path(molewright.__file__).resolve().parent
 
-# From first to last: a module may import its own line and the lines above it.
-ORDER: tuple[tuple[str, ...], ...] = (
-    ("",),  # the package itself holds its version only
-    ("errors", "places", "reading", "terminal"),
-    ("chem", "chem.*"),
-    ("question", "question.procedure", "question.stream", "question.titres", "question.algebra"),
-    ("question.kinds",),
-    ("question.relations", "question.identity"),
-    ("question.relating",),
-    ("bank", "bank.definitions"),
-    ("bank.yaml_text",),
-    ("bank.fields",),
-    ("bank.folders",),
-    (
-        "bank.gathering",
-        "bank.choices",
-        "bank.entries",
-        "bank.slip_reader",
-        "bank.fault_reader",
-        "bank.edta_reader",
-        "bank.ions",
-        "bank.may_be",
-    ),
-    ("bank.operations",),
-    ("bank.soundness",),
-    ("bank.archetype_reader",),
-    ("bank.reader", "bank.experiment"),
-    ("question.bench", "question.flask", "question.solutes"),
-    ("question.derive",),
-    ("question.widened",),
-    ("question.further", "question.united"),
-    ("question.plans", "question.routes", "question.simultaneous", "question.surroundings", "question.draw"),
-    ("question.worked", "question.last_titration", "question.plausible_*", "question.remedies"),
-    ("question.slips", "question.plausible"),
-    ("question.diagnosis",),
-    ("question.judgement", "question.judgement.*"),
-    ("question.check",),
-    ("sheet", "sheet.nodes"),
-    ("sheet.*",),
-    ("render", "render.*"),
-    ("papercode", "files", "classlist"),
-    ("paper", "missing", "solving", "listing", "counting", "survey", "survey_lines"),
-    ("marking", "marking.*"),
-    ("cli",),
-    ("__main__",),
+# The rooms from first to last, one line a folder: a module may import its own folder and the folders above it.
+ORDER = (
+    "errors",
+    "machine",
+    "chem",
+    "experiment",
+    "bench",
+    "bank",
+    "draw",
+    "derivation",
+    "plausibility",
+    "slips",
+    "further_parts",
+    "question",
+    "nodes",
+    "sheet",
+    "render",
+    "order",
+    "papers",
+    "solve",
+    "survey",
+    "marking",
+    "cli",
+    "__main__",
 )
 
-# Strangers: whom a module must not know although it stands below them.
+# Strangers: folders that a folder must not know although they stand above it. `*` is every folder but those named after `but`.
 STRANGERS: dict[str, tuple[str, ...]] = {
-    "bank.*": ("question.stream",),
-    "question.bench": ("question.relations", "question.relating", "question.derive", "bank.*", "question.stream"),
-    "question.derive": ("question.bench", "question.draw", "bank.*", "question.stream"),
-    "question.plans": ("question.bench", "question.draw", "bank.*"),
-    "question.routes": ("question.bench", "question.draw", "bank.*"),
-    "question.widened": ("question.bench", "question.draw", "bank.*"),
-    "question.further": ("question.bench", "question.draw", "bank.*"),
-    "question.united": ("question.bench", "question.draw", "bank.*"),
-    "question.surroundings": ("question.bench", "bank.*"),
-    "question.slips": ("question.bench", "question.draw"),
-    "question.flask": ("question.relations", "question.relating", "question.derive", "bank.*"),
-    "question.draw": ("question.derive", "question.plans", "question.relations", "question.relating", "question.worked"),
-    "question.worked": ("question.bench", "question.draw", "question.stream"),
-    "question.*": ("bank.reader", "bank.yaml_text", "bank.fields", "bank.choices", "bank.operations", "bank.experiment"),
-    "sheet.nodes": ("question.*", "bank.*", "chem.formula", "chem.reaction"),
-    "sheet.*": ("question.bench", "question.plans", "question.draw", "bank.reader", "bank.yaml_text"),
-    "render*": ("question*", "bank*", "sheet.[!n]*"),
-    "papercode": ("question*", "bank*", "render*"),
-    "files": ("question*", "bank*", "render*", "sheet*", "chem*"),
-    "classlist": ("question*", "bank*", "render*", "sheet*", "chem*"),
-    "paper": ("solving", "listing", "bank.reader", "bank.yaml_text"),
-}  # fmt: skip
+    "bench": ("experiment.relations",),
+    "bank": ("bench",),
+    "draw": ("experiment.relations", "bank.readers"),
+    "derivation": ("bench", "draw", "bank.readers"),
+    "plausibility": ("experiment.relations", "derivation", "bank.readers"),
+    "slips": ("bench", "bank.readers"),
+    "further_parts": ("bank.readers",),
+    "question": ("bank.readers",),
+    "nodes": ("* but errors, chem",),
+    "sheet": ("bench", "bank.readers"),
+    "render": ("* but errors, machine, chem, nodes",),
+    "order": ("render",),
+    "papers": ("bank.readers",),
+    "cli": ("chem", "experiment", "bench", "plausibility", "slips", "further_parts", "nodes", "sheet"),
+}
 
 HOMES: dict[str, tuple[str, ...]] = {
-    "yaml": ("bank.yaml_text",),
-    "sympy": ("question.derive", "chem.reaction"),
-    "reportlab": ("render.pdf*",),
+    "yaml": ("bank.readers.yaml_text",),
+    "sympy": ("derivation.derive", "chem.reaction"),
+    "reportlab": ("render.pdf.*",),
     "jinja2": ("render.latex*",),
     "periodictable": ("chem.masses",),
-    "random": ("question.stream",),
-    "secrets": ("paper",),
+    "random": ("draw.stream",),
+    "secrets": ("papers.paper",),
 }
 LATE = ("yaml", "sympy", "reportlab", "jinja2", "periodictable", "fontTools")
 
@@ -120,13 +92,13 @@ def imports(tree: ast.AST) -> Iterator[tuple[str, int]]:
             assert node.level == 0, f"a relative import on line {node.lineno}"
             for one in node.names:
                 whole = f"{node.module}.{one.name}"
-                yield (whole if whole.removeprefix("generator.") in MODULES else str(node.module)), node.lineno
+                yield (whole if whole.removeprefix("molewright.") in MODULES else str(node.module)), node.lineno
 
 
 def own_imports(name: str) -> Iterator[tuple[str, int]]:
     for found, line in imports(MODULES[name]):
-        if found == "generator" or found.startswith("generator."):
-            yield found.removeprefix("generator").removeprefix("."), line
+        if found == "molewright" or found.startswith("molewright."):
+            yield found.removeprefix("molewright").removeprefix("."), line
 
 
 def at_import(tree: ast.Module) -> Iterator[ast.AST]:
@@ -143,51 +115,64 @@ def at_import(tree: ast.Module) -> Iterator[ast.AST]:
         waiting.extend(ast.iter_child_nodes(node))
 
 
-def line_of(name: str) -> int:
-    exact = [at for at, line in enumerate(ORDER) if name in line]
-    found = exact or [at for at, line in enumerate(ORDER) if any(fnmatchcase(name, pattern) for pattern in line)]
-    assert found, f"{name} stands nowhere in the table: say in ORDER whom it may import"
-    return found[0]
+def within(name: str, folder: str) -> bool:
+    return name == folder or name.startswith(f"{folder}.")
+
+
+def place_of(name: str) -> int:
+    """Where the folder of a module stands; the package itself, which holds what people who program call, stands last."""
+    folder = name.partition(".")[0]
+    assert not folder or folder in ORDER, f"{name} stands in no room of the table: say in ORDER which it may import"
+    return ORDER.index(folder) if folder else len(ORDER)
+
+
+def barred(room: str, stranger: str, found: str) -> bool:
+    """Whether a room must not know a module. `* but these` bars all but the room itself and these."""
+    if not stranger.startswith("* but "):
+        return within(found, stranger)
+    return not any(within(found, one) for one in (room, *stranger.removeprefix("* but ").split(", ")))
 
 
 def test_the_walk_sees_imports_inside_functions_and_type_checking() -> None:
     tree = ast.parse("if TYPE_CHECKING:\n    from sympy import Expr\ndef f():\n    import yaml\n")
     assert sorted(found.split(".")[0] for found, _ in imports(tree)) == ["sympy", "yaml"]
     assert not [node for node in at_import(tree) if isinstance(node, ast.Import | ast.ImportFrom)]
-    assert "question.bench" in {found for found, _ in own_imports("question.draw")}
+    assert "bench.perform" in {found for found, _ in own_imports("draw.draw")}
+
+
+def test_every_room_of_the_table_is_a_folder_and_every_stranger_stands_above() -> None:
+    assert {name.partition(".")[0] for name in MODULES if name} == set(ORDER)
+    for room, strangers in STRANGERS.items():
+        for stranger in strangers:
+            named = stranger.removeprefix("* but ").split(", ")
+            assert all(any(within(name, one) for name in MODULES) for one in named), f"{room}: no {stranger}"
+            assert all(place_of(one) < place_of(room) for one in named), f"{stranger} stands below {room} in any case"
+
+
+def test_the_table_bars_what_it_says() -> None:
+    assert barred("derivation", "bench", "bench.perform")
+    assert not barred("derivation", "bench", "benches")
+    assert barred("render", "* but errors, chem", "sheet.stem")
+    assert not barred("render", "* but errors, chem", "render.pdf.file")
 
 
 @pytest.mark.parametrize("name", MODULES)
-def test_a_module_imports_only_what_stands_above_it(name: str) -> None:
-    own = line_of(name)
-    broken = [f"line {line}: {found}" for found, line in own_imports(name) if line_of(found) > own]
+def test_a_module_imports_only_its_own_folder_and_those_above(name: str) -> None:
+    own = place_of(name)
+    broken = [f"line {line}: {found}" for found, line in own_imports(name) if found and place_of(found) > own]
     assert not broken, f"{name} imports from below itself: {broken}"
 
 
-@pytest.mark.parametrize("name", MODULES)
-def test_strangers_do_not_know_each_other(name: str) -> None:
-    barred = [one for room, strangers in STRANGERS.items() if fnmatchcase(name, room) for one in strangers]
-    if name == "question.check":  # the judge alone knows both sides
-        barred = [one for one in barred if one.startswith("bank.")]
-    own = {"question.plans": "question.derive"}.get(name, "")
-    broken = [
-        f"line {line}: {found}"
-        for found, line in own_imports(name)
-        if found != own and any(fnmatchcase(found, pattern) for pattern in barred)
-    ]
-    assert not broken, f"{name} knows a stranger: {broken}"
-
-
-def test_renderers_know_only_the_nodes_chemistry_places_and_errors() -> None:
-    allowed = ("", "errors", "places", "chem*", "render*", "sheet.nodes")
+@pytest.mark.parametrize("room", STRANGERS)
+def test_strangers_do_not_know_each_other(room: str) -> None:
     broken = [
         f"{name}, line {line}: {found}"
         for name in MODULES
-        if name.startswith("render")
+        if within(name, room)
         for found, line in own_imports(name)
-        if not any(fnmatchcase(found, pattern) for pattern in allowed)
+        if found and any(barred(room, stranger, found) for stranger in STRANGERS[room])
     ]
-    assert not broken
+    assert not broken, f"{room} knows a stranger: {broken}"
 
 
 def test_no_two_modules_import_each_other() -> None:
@@ -240,7 +225,7 @@ def test_only_the_judge_makes_a_question() -> None:
 
 def test_help_needs_no_heavy_library(plain_environment: dict[str, str]) -> None:
     script = (
-        "import sys\nfrom generator.cli import main\n"
+        "import sys\nfrom molewright.cli import main\n"
         "try:\n    main(['--help'])\nexcept SystemExit as end:\n    assert end.code == 0\n"
         f"print('heavy:', [one for one in {LATE!r} if one in sys.modules])\n"
     )

@@ -9,11 +9,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from generator.bank.choices import read_choice
-from generator.bank.definitions import Bank, Choice
-from generator.bank.yaml_text import parse_tree
-from generator.chem.quantity import Quantity
-from generator.errors import Mistake
+from molewright.bank.definitions import Bank, Choice
+from molewright.bank.readers.choices import read_choice
+from molewright.bank.readers.yaml_text import parse_tree
+from molewright.chem.quantity import Quantity
+from molewright.errors import Mistake
 
 
 def choice(text: str, unit: str) -> Choice:

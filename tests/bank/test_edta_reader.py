@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from generator.bank.definitions import Bank, EdtaAcid, EdtaEntry, EdtaIndicator, EdtaMetal
-from generator.bank.edta_reader import read_edta
-from generator.bank.fields import Fields
-from generator.bank.yaml_text import parse_tree
-from generator.errors import Mistake
+from molewright.bank.definitions import Bank, EdtaAcid, EdtaEntry, EdtaIndicator, EdtaMetal
+from molewright.bank.readers.edta import read_edta
+from molewright.bank.readers.fields import Fields
+from molewright.bank.readers.yaml_text import parse_tree
+from molewright.errors import Mistake
 
 
 def read(text: str) -> EdtaEntry:

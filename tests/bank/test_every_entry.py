@@ -10,17 +10,17 @@ from itertools import product
 import pytest
 import sympy
 
-from generator.bank.archetype_reader import TOPICS
-from generator.bank.definitions import Archetype, Bank, Context, Indicator, Material, ReactionEntry, Variant
-from generator.bank.reader import read_bank
-from generator.chem.formula import PLACEHOLDERS, parse_formula
-from generator.chem.masses import relative_mass
-from generator.question.check import Questions
-from generator.question.draw import Chosen
-from generator.question.procedure import Measure, Titrate, concentration
-from generator.question.relating import relate
-from generator.question.stream import Stream
-from generator.question.worked import Worked
+from molewright.bank.definitions import Archetype, Bank, Context, Indicator, Material, ReactionEntry, Variant
+from molewright.bank.readers.archetypes import TOPICS
+from molewright.bank.readers.whole_bank import read_bank
+from molewright.chem.formula import PLACEHOLDERS, parse_formula
+from molewright.chem.masses import relative_mass
+from molewright.derivation.worked import Worked
+from molewright.draw.draw import Chosen
+from molewright.draw.stream import Stream
+from molewright.experiment.procedure import Measure, Titrate, concentration
+from molewright.experiment.relations.relating import relate
+from molewright.question.check import Questions
 
 BANK: Bank = read_bank()
 FORMS = [

@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from generator.bank.definitions import EXTRAS, Bank
-from generator.bank.reader import read_bank
-from generator.errors import Mistake
-from generator.question.judgement.kinds import KINDS
+from molewright.bank.definitions import EXTRAS, Bank
+from molewright.bank.readers.whole_bank import read_bank
+from molewright.errors import Mistake
+from molewright.further_parts.all_kinds import KINDS
 
 LIKE = """
 - key: small-direct-more

@@ -12,13 +12,13 @@ from pathlib import Path
 
 import pytest
 
-from generator.bank.definitions import Bank
-from generator.bank.reader import read_bank
-from generator.cli import main
-from generator.errors import Mistake
-from generator.question.check import Questions
-from generator.question.plans import Plans
-from generator.question.stream import Stream
+from molewright.bank.definitions import Bank
+from molewright.bank.readers.whole_bank import read_bank
+from molewright.cli import main
+from molewright.derivation.plans import Plans
+from molewright.draw.stream import Stream
+from molewright.errors import Mistake
+from molewright.question.check import Questions
 
 README = (Path(__file__).resolve().parents[2] / "README.md").read_text("utf-8")
 GUIDE = README.split("### Your own questions", 1)[1].split("\n## ", 1)[0]

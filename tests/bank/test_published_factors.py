@@ -7,10 +7,10 @@ from fractions import Fraction
 
 import pytest
 
-from generator.bank.definitions import Bank
-from generator.question.check import Question, Questions
-from generator.question.draw import Chosen
-from generator.question.stream import Stream
+from molewright.bank.definitions import Bank
+from molewright.draw.draw import Chosen
+from molewright.draw.stream import Stream
+from molewright.question.check import Question, Questions
 
 Given = Mapping[str, Fraction]
 SEEDS = range(6)

@@ -10,13 +10,13 @@ from pathlib import Path
 
 import pytest
 
-from generator.bank.fields import MOST_FAULTS
-from generator.bank.folders import fingerprint
-from generator.bank.reader import read_bank
-from generator.errors import Mistake, Mistakes
-from generator.question.check import Questions
-from generator.question.plans import Plans
-from generator.question.stream import Stream
+from molewright.bank.readers.fields import MOST_FAULTS
+from molewright.bank.readers.folders import fingerprint
+from molewright.bank.readers.whole_bank import read_bank
+from molewright.derivation.plans import Plans
+from molewright.draw.stream import Stream
+from molewright.errors import Mistake, Mistakes
+from molewright.question.check import Questions
 
 BankWith = Callable[..., Path]
 

@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 import yaml
 
-from generator.bank.fields import Faults, Fields, text_of, texts_of
-from generator.bank.yaml_text import Branch, Listing, Mapping, Scalar, parse_tree, read_tree
-from generator.errors import Mistake, Mistakes, Where
+from molewright.bank.readers.fields import Faults, Fields, text_of, texts_of
+from molewright.bank.readers.yaml_text import Branch, Listing, Mapping, Scalar, parse_tree, read_tree
+from molewright.errors import Mistake, Mistakes, Where
 
 
 def keys(text: str) -> Fields:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from generator.chem.conductance import conductivity, limiting
+from molewright.chem.conductance import conductivity, limiting
 
 # Limiting molar conductivities of electrolytes at 25 °C in S cm² mol⁻¹: R. A. Robinson, R. H. Stokes, Electrolyte Solutions (1959),
 # appendix 6.2, from memory.

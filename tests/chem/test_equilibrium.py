@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from generator.chem.equilibrium import (
+from molewright.chem.equilibrium import (
     BOILED_OFF,
     Solute,
     bracketed_root,
@@ -19,7 +19,7 @@ from generator.chem.equilibrium import (
     strong_acid,
     strong_base,
 )
-from generator.errors import Mistake
+from molewright.errors import Mistake
 
 # pKa at 25 °C: LibreTexts General Chemistry (Averill, Eldredge), tables E1 and E5
 ETHANOIC = (4.756,)

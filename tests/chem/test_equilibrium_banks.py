@@ -9,10 +9,10 @@ from decimal import ROUND_HALF_UP, Decimal
 import pytest
 import yaml
 
-from generator import places
-from generator.chem.equilibrium import Solute, ph
-from generator.chem.formula import parse_formula
-from generator.chem.solubility import SparingSolid, onset_ph
+from molewright.chem.equilibrium import Solute, ph
+from molewright.chem.formula import parse_formula
+from molewright.chem.solubility import SparingSolid, onset_ph
+from molewright.machine import places
 
 
 def _entries(name):

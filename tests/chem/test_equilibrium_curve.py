@@ -11,9 +11,9 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from generator.chem.curve import Titration
-from generator.chem.equilibrium import BOILED_OFF, Solute, ph, strong_acid, strong_base
-from generator.errors import Mistake
+from molewright.chem.curve import Titration
+from molewright.chem.equilibrium import BOILED_OFF, Solute, ph, strong_acid, strong_base
+from molewright.errors import Mistake
 
 PUBLISHED = json.loads((Path(__file__).parents[1] / "reference" / "ph_curves.json").read_text("utf-8"))
 

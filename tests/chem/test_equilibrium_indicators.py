@@ -6,10 +6,10 @@ import math
 
 import pytest
 
-from generator.chem.curve import Titration
-from generator.chem.end_point import end_point_volume, fits, titration_error_percent
-from generator.chem.equilibrium import Solute, strong_acid, strong_base
-from generator.errors import Mistake
+from molewright.chem.curve import Titration
+from molewright.chem.end_point import end_point_volume, fits, titration_error_percent
+from molewright.chem.equilibrium import Solute, strong_acid, strong_base
+from molewright.errors import Mistake
 
 # Ranges as OpenStax, Chemistry 2e, 14.7 and common chemistry tables print them
 METHYL_ORANGE = (3.1, 4.4)

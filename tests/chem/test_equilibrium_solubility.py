@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from generator.chem.solubility import (
+from molewright.chem.solubility import (
     SparingSolid,
     dissolves,
     highest_concentration,
@@ -19,7 +19,7 @@ from generator.chem.solubility import (
     saturated_concentration,
     would_precipitate,
 )
-from generator.errors import Mistake
+from molewright.errors import Mistake
 
 
 def solid(name, ksp, cations, anions):

@@ -9,17 +9,8 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from generator.chem.formula import (
-    ELEMENTS,
-    PLACEHOLDERS,
-    Script,
-    mhchem,
-    parse_formula,
-    spoken,
-    unicode_text,
-    write,
-)
-from generator.errors import Mistake
+from molewright.chem.formula import ELEMENTS, PLACEHOLDERS, Script, mhchem, parse_formula, spoken, unicode_text, write
+from molewright.errors import Mistake
 
 # ---------------------------------------------------------------- generated formulae, counted by the test itself
 

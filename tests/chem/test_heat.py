@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from generator.chem.heat import CAPACITY_J_PER_CM3_K, STRONG_KJ_PER_MOL, WEAK_KJ_PER_MOL, Cup
-from generator.errors import Mistake
+from molewright.chem.heat import CAPACITY_J_PER_CM3_K, STRONG_KJ_PER_MOL, WEAK_KJ_PER_MOL, Cup
+from molewright.errors import Mistake
 
 # Standard enthalpies of formation in kJ mol⁻¹ at 25 °C: D. D. Wagman et al., J. Phys. Chem. Ref. Data 11 (1982)
 # Supplement 2, from memory.

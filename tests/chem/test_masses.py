@@ -13,9 +13,9 @@ from pathlib import Path
 import periodictable
 import pytest
 
-from generator.chem.formula import PLACEHOLDERS, parse_formula
-from generator.chem.masses import CONVENTIONS, atomic_mass, mass_sum, relative_mass
-from generator.errors import Mistake
+from molewright.chem.formula import PLACEHOLDERS, parse_formula
+from molewright.chem.masses import CONVENTIONS, atomic_mass, mass_sum, relative_mass
+from molewright.errors import Mistake
 
 # CIAAW, Standard atomic weights 2021 (T. Prohaska et al., Pure Appl. Chem. 94 (2022) 573); the file names its source
 PUBLISHED = json.loads((Path(__file__).parents[1] / "reference" / "atomic_masses.json").read_text(encoding="utf-8"))
@@ -220,7 +220,7 @@ def test_an_unknown_convention_names_the_nearest():
 
 def test_reading_the_modules_imports_no_heavy_library():
     code = (
-        "import sys, generator.chem.masses, generator.chem.reaction;"
+        "import sys, molewright.chem.masses, molewright.chem.reaction;"
         "print([name for name in ('periodictable', 'sympy') if name in sys.modules])"
     )
     assert subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout == "[]\n"

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from generator.chem.quantity import (
+from molewright.chem.quantity import (
     MINUS,
     NO_BREAK,
     Quantity,
@@ -23,7 +23,7 @@ from generator.chem.quantity import (
     ratio_text,
     to_figures,
 )
-from generator.errors import Mistake
+from molewright.errors import Mistake
 
 UNITS = ["g", "mg", "kg", "µg", "cm³", "dm³", "m³", "mol", "mmol", "mol dm⁻³", "mmol dm⁻³", "g dm⁻³", "mg dm⁻³"]
 UNITS += ["g mol⁻¹", "%", "°C", ""]

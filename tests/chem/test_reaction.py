@@ -12,16 +12,10 @@ import sympy
 from hypothesis import given
 from hypothesis import strategies as st
 
-from generator.chem import reaction as module
-from generator.chem.half_equations import combine, put_together
-from generator.chem.reaction import (
-    Reaction,
-    balance,
-    balances_uniquely,
-    parse_reaction,
-    require_balance,
-)
-from generator.errors import Mistake
+from molewright.chem import reaction as module
+from molewright.chem.half_equations import combine, put_together
+from molewright.chem.reaction import Reaction, balance, balances_uniquely, parse_reaction, require_balance
+from molewright.errors import Mistake
 
 LETTERS = frozenset({"M", "R", "Y"})
 
@@ -271,7 +265,7 @@ def test_rank_without_sympy_is_the_rank_that_sympy_finds(matrix):
 
 def test_counting_a_balanced_equation_needs_no_sympy():
     code = (
-        "import sys; from generator.chem.reaction import *;"
+        "import sys; from molewright.chem.reaction import *;"
         f"r = parse_reaction({CARBONATE!r}); require_balance(r); assert balances_uniquely(r);"
         "print('sympy' in sys.modules)"
     )

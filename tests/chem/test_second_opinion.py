@@ -10,16 +10,16 @@ from typing import Any
 
 import pytest
 
-from generator.bank.experiment import read_experiment
-from generator.bank.operations import Chemicals
-from generator.bank.reader import read_bank
-from generator.chem.formula import PLACEHOLDERS, Formula, parse_formula
-from generator.chem.masses import relative_mass
-from generator.chem.reaction import Reaction, Species, balances_uniquely
-from generator.question.plans import Plans
-from generator.question.procedure import React, Titrate
-from generator.question.worked import base_factor
-from generator.solving import solve
+from molewright.bank.readers.described_experiment import read_experiment
+from molewright.bank.readers.operations import Chemicals
+from molewright.bank.readers.whole_bank import read_bank
+from molewright.chem.formula import PLACEHOLDERS, Formula, parse_formula
+from molewright.chem.masses import relative_mass
+from molewright.chem.reaction import Reaction, Species, balances_uniquely
+from molewright.derivation.plans import Plans
+from molewright.derivation.worked import base_factor
+from molewright.experiment.procedure import React, Titrate
+from molewright.solve.described import solve
 
 # chempy 0.10: B. Dahlgren, J. Open Source Softw. 3 (2018) 565. Its dependencies may announce their own retirements.
 chempy = pytest.importorskip("chempy")

@@ -9,21 +9,21 @@ from pathlib import Path
 
 import pytest
 
-from generator.bank.definitions import Bank
-from generator.chem.quantity import parse_quantity
-from generator.errors import Where
-from generator.marking.answers import read_answer
-from generator.marking.doors import slips_of
-from generator.marking.judge import Judge, Judged
-from generator.marking.printed import PrintedQuestion, SlipFacts
-from generator.marking.record import Record, as_record
-from generator.paper import Paper, record, slip_facts
-from generator.question import check
-from generator.question.check import Question, Questions
-from generator.question.draw import Draw
-from generator.question.stream import Stream
-from generator.sheet.compose import Composer, Setting
-from generator.sheet.parts import Level
+from molewright.bank.definitions import Bank
+from molewright.chem.quantity import parse_quantity
+from molewright.draw.draw import Draw
+from molewright.draw.stream import Stream
+from molewright.errors import Where
+from molewright.marking.files import slips_of
+from molewright.marking.judge import Judge, Judged
+from molewright.marking.printed import PrintedQuestion, SlipFacts
+from molewright.marking.record import Record, as_record
+from molewright.marking.typed_answers import read_answer
+from molewright.papers.paper import Paper, record, slip_facts
+from molewright.question import check
+from molewright.question.check import Question, Questions
+from molewright.sheet.compose import Composer, Setting
+from molewright.sheet.parts import Level
 
 LIMESTONE = {
     "mass of limestone": "1.264 g",

@@ -10,25 +10,25 @@ from pathlib import Path
 
 import pytest
 
-from generator.bank.definitions import Bank
-from generator.chem.quantity import to_figures
-from generator.cli import main
-from generator.errors import Mistake, Where
-from generator.marking.answers import read_answer
-from generator.marking.choosing import shows
-from generator.marking.doors import mark_answers, write_marks, write_practice
-from generator.marking.focus import excels, feedback, focus
-from generator.marking.judge import Judge
-from generator.marking.marked import MarkedClass
-from generator.marking.practice import Practices, listed, practice_code
-from generator.marking.record import as_record
-from generator.marking.report import class_report, slip_counts
-from generator.marking.table import marked_table, marks_table, safe
-from generator.paper import PaperMaker, Wanted, as_file, record, whole_record
-from generator.papercode import Order, read_code
-from generator.question.plans import Plans
-from generator.render import renderer
-from generator.sheet.nodes import CountChart, Table, Together
+from molewright.bank.definitions import Bank
+from molewright.chem.quantity import to_figures
+from molewright.cli import main
+from molewright.derivation.plans import Plans
+from molewright.errors import Mistake, Where
+from molewright.marking.files import mark_answers, write_marks, write_practice
+from molewright.marking.judge import Judge
+from molewright.marking.marked import MarkedClass
+from molewright.marking.next_aim import excels, feedback, focus
+from molewright.marking.practice import Practices, listed, practice_code
+from molewright.marking.practice_questions import shows
+from molewright.marking.record import as_record
+from molewright.marking.report import class_report, slip_counts
+from molewright.marking.table import marked_table, marks_table, safe
+from molewright.marking.typed_answers import read_answer
+from molewright.nodes.tree import CountChart, Table, Together
+from molewright.papers.code import Order, read_code
+from molewright.papers.paper import PaperMaker, Wanted, as_file, record, whole_record
+from molewright.render import renderer
 
 PUPILS = ("Ilsa Quern", "Bram Tollo", "Edda Voss", "=HYPERLINK(1)")
 

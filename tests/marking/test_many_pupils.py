@@ -8,18 +8,18 @@ from fractions import Fraction
 
 import pytest
 
-from generator.bank.definitions import Bank
-from generator.bank.reader import read_bank
-from generator.chem.quantity import half_up, to_figures
-from generator.marking.answers import read_answer
-from generator.marking.judge import Judge, Judged
-from generator.marking.printed import PrintedQuestion
-from generator.marking.record import Record
-from generator.question.check import Question, Questions
-from generator.question.derive import pairs_of, run_rounded
-from generator.question.stream import Stream
-from generator.question.worked import base_factor
-from generator.sheet.parts import Level
+from molewright.bank.definitions import Bank
+from molewright.bank.readers.whole_bank import read_bank
+from molewright.chem.quantity import half_up, to_figures
+from molewright.derivation.derive import pairs_of, run_rounded
+from molewright.derivation.worked import base_factor
+from molewright.draw.stream import Stream
+from molewright.marking.judge import Judge, Judged
+from molewright.marking.printed import PrintedQuestion
+from molewright.marking.record import Record
+from molewright.marking.typed_answers import read_answer
+from molewright.question.check import Question, Questions
+from molewright.sheet.parts import Level
 
 KEYS = sorted(key for key, archetype in read_bank().archetypes.items() if archetype.calculated)
 SEEDS = range(4)
@@ -42,7 +42,7 @@ def drawn(bank: Bank, questions: Questions, as_marked: AsRecord) -> dict[str, li
 
 @pytest.fixture(scope="module")
 def facts(bank: Bank, drawn: dict[str, list[Pair]]) -> Mapping[str, object]:
-    from generator.marking.printed import SlipFacts
+    from molewright.marking.printed import SlipFacts
 
     return {slip.key: SlipFacts(slip.name, slip.often, slip.near) for slip in bank.slips}
 

@@ -8,15 +8,15 @@ from pathlib import Path
 
 import pytest
 
-from generator.bank.definitions import Bank
-from generator.errors import Mistake
-from generator.marking.doors import mark_answers
-from generator.marking.marked import MarkedClass
-from generator.marking.returned import MOST_BYTES, MOST_COLUMNS, Returned, read_returned
-from generator.paper import PaperMaker, Wanted, as_file, record, whole_record
-from generator.papercode import Order
-from generator.question.check import Question
-from generator.question.plans import Plans
+from molewright.bank.definitions import Bank
+from molewright.derivation.plans import Plans
+from molewright.errors import Mistake
+from molewright.marking.files import mark_answers
+from molewright.marking.marked import MarkedClass
+from molewright.marking.returned import MOST_BYTES, MOST_COLUMNS, Returned, read_returned
+from molewright.papers.code import Order
+from molewright.papers.paper import PaperMaker, Wanted, as_file, record, whole_record
+from molewright.question.check import Question
 
 Write = Callable[..., Path]
 HEADING = "paper code,pupil,question,part,answer\n"
@@ -161,7 +161,7 @@ def test_a_paper_is_found_beside_the_answers_or_made_again_from_its_code(
 def test_the_record_says_all_that_marking_from_the_code_knows(
     maker: PaperMaker, record_file: Path, bank: Bank, plans: Plans
 ) -> None:
-    from generator.marking.lookup import read_record, rebuilt
+    from molewright.marking.lookup import read_record, rebuilt
 
     written, made = read_record(record_file), rebuilt([f"B-{maker.code}"], bank, plans)
     assert written.paper("B") == made.paper("B")

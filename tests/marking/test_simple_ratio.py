@@ -8,11 +8,11 @@ from pathlib import Path
 
 import pytest
 
-from generator.bank.definitions import Bank
-from generator.marking.doors import mark_answers
-from generator.paper import PaperMaker, Wanted, as_file, record, whole_record
-from generator.papercode import Order
-from generator.question.plans import Plans
+from molewright.bank.definitions import Bank
+from molewright.derivation.plans import Plans
+from molewright.marking.files import mark_answers
+from molewright.papers.code import Order
+from molewright.papers.paper import PaperMaker, Wanted, as_file, record, whole_record
 
 
 @pytest.fixture(scope="module")

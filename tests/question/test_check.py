@@ -11,17 +11,17 @@ from typing import Any
 
 import pytest
 
-from generator.bank.definitions import Archetype, Bank
-from generator.bank.reader import read_bank
-from generator.errors import Mistake
-from generator.question import check as module
-from generator.question.bench import BenchFault, Readings, perform
-from generator.question.check import MOST_DRAWS, CheckFailure, Question, Questions, Tally, confirm
-from generator.question.derive import Plan
-from generator.question.draw import Refusal, draw
-from generator.question.plans import Plans
-from generator.question.procedure import Procedure
-from generator.question.stream import Stream
+from molewright.bank.definitions import Archetype, Bank
+from molewright.bank.readers.whole_bank import read_bank
+from molewright.bench.perform import BenchFault, Readings, perform
+from molewright.derivation.derive import Plan
+from molewright.derivation.plans import Plans
+from molewright.draw.draw import Refusal, draw
+from molewright.draw.stream import Stream
+from molewright.errors import Mistake
+from molewright.experiment.procedure import Procedure
+from molewright.question import check as module
+from molewright.question.check import MOST_DRAWS, CheckFailure, Question, Questions, Tally, confirm
 
 
 @pytest.fixture

@@ -10,13 +10,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from generator.bank.definitions import Bank
-from generator.bank.reader import read_bank
-from generator.question.bench import perform
-from generator.question.check import Question, Questions
-from generator.question.draw import Chosen
-from generator.question.procedure import titre
-from generator.question.stream import Stream
+from molewright.bank.definitions import Bank
+from molewright.bank.readers.whole_bank import read_bank
+from molewright.bench.perform import perform
+from molewright.draw.draw import Chosen
+from molewright.draw.stream import Stream
+from molewright.experiment.procedure import titre
+from molewright.question.check import Question, Questions
 
 BANK = read_bank()
 KEYS = sorted(BANK.archetypes)

@@ -20,25 +20,25 @@ from typing import Any
 import pytest
 import yaml
 
-from generator import places
-from generator.bank.definitions import Bank
-from generator.bank.experiment import Experiment, build_experiment, read_experiment
-from generator.bank.operations import Chemicals
-from generator.bank.yaml_text import parse_tree
-from generator.chem.curve import Titration
-from generator.chem.equilibrium import Solute, strong_acid, strong_base
-from generator.chem.formula import parse_formula
-from generator.chem.masses import relative_mass
-from generator.chem.quantity import half_up
-from generator.chem.reaction import balance, parse_reaction, require_balance
-from generator.chem.solubility import SparingSolid, saturated_concentration
-from generator.errors import Mistake
-from generator.question import procedure as names
-from generator.question.bench import perform
-from generator.question.check import molar_masses
-from generator.question.plans import Plans
-from generator.question.worked import Worked, base_factor
-from generator.solving import as_json, as_text, solve
+from molewright.bank.definitions import Bank
+from molewright.bank.readers.described_experiment import Experiment, build_experiment, read_experiment
+from molewright.bank.readers.operations import Chemicals
+from molewright.bank.readers.yaml_text import parse_tree
+from molewright.bench.perform import perform
+from molewright.chem.curve import Titration
+from molewright.chem.equilibrium import Solute, strong_acid, strong_base
+from molewright.chem.formula import parse_formula
+from molewright.chem.masses import relative_mass
+from molewright.chem.quantity import half_up
+from molewright.chem.reaction import balance, parse_reaction, require_balance
+from molewright.chem.solubility import SparingSolid, saturated_concentration
+from molewright.derivation.plans import Plans
+from molewright.derivation.worked import Worked, base_factor
+from molewright.errors import Mistake
+from molewright.experiment import procedure as names
+from molewright.machine import places
+from molewright.question.check import molar_masses
+from molewright.solve.described import as_json, as_text, solve
 
 HERE = Path(__file__).parent
 DESCRIBED = HERE / "worked_examples"

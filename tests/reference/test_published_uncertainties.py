@@ -16,15 +16,15 @@ from typing import Any
 
 import pytest
 
-from generator.bank.definitions import Bank
-from generator.bank.operations import Chemicals, OperationReader
-from generator.bank.yaml_text import parse_tree
-from generator.chem.formula import parse_formula
-from generator.chem.quantity import half_up
-from generator.question.derive import evaluate, plan
-from generator.question.judgement.combined import LIMITS
-from generator.question.judgement.uncertainty import combined_relative, square_root
-from generator.question.relating import relate
+from molewright.bank.definitions import Bank
+from molewright.bank.readers.operations import Chemicals, OperationReader
+from molewright.bank.readers.yaml_text import parse_tree
+from molewright.chem.formula import parse_formula
+from molewright.chem.quantity import half_up
+from molewright.derivation.derive import evaluate, plan
+from molewright.experiment.relations.relating import relate
+from molewright.further_parts.uncertainty.percentages import combined_relative, square_root
+from molewright.further_parts.uncertainty.quadrature import LIMITS
 
 PUBLISHED: dict[str, Any] = json.loads((Path(__file__).parent / "published_uncertainties.json").read_text("utf-8"))
 SHAPES = {"rectangular": LIMITS, "triangular": 2 * LIMITS}

@@ -17,12 +17,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from generator.chem.curve import Titration
-from generator.chem.equilibrium import Solute, strong_acid, strong_base
-from generator.render import latex, pdf, text
-from generator.render.label_places import Paper, label_places
-from generator.render.scales import readings, standing, value_at, window
-from generator.sheet.nodes import (
+from molewright.chem.curve import Titration
+from molewright.chem.equilibrium import Solute, strong_acid, strong_base
+from molewright.nodes.tree import (
     Axis,
     Block,
     BuretteFigure,
@@ -34,6 +31,9 @@ from generator.sheet.nodes import (
     Sheet,
     Text,
 )
+from molewright.render import latex, pdf, text
+from molewright.render.label_places import Paper, label_places
+from molewright.render.scales import readings, standing, value_at, window
 
 MM = 72 / 25.4
 PH_CURVES = json.loads((Path(__file__).parents[1] / "reference" / "ph_curves.json").read_text("utf-8"))["curves"]

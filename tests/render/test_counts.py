@@ -8,9 +8,9 @@ import re
 import pypdf
 import pytest
 
-from generator.render import renderer
-from generator.render.text_lines import COLUMNS
-from generator.sheet.nodes import CountChart, CountRow, Line, Sheet, Text
+from molewright.nodes.tree import CountChart, CountRow, Line, Sheet, Text
+from molewright.render import renderer
+from molewright.render.text.lines import COLUMNS
 
 
 def words(text: str) -> Line:

@@ -14,9 +14,9 @@ import pdfplumber
 import pypdf
 import pytest
 
-from generator.render import latex, pdf, text
-from generator.render.label_places import Paper, label_places
-from generator.sheet.nodes import Axis, CurveFigure, CurveMark, Line, Sheet, Text
+from molewright.nodes.tree import Axis, CurveFigure, CurveMark, Line, Sheet, Text
+from molewright.render import latex, pdf, text
+from molewright.render.label_places import Paper, label_places
 
 MM = 72 / 25.4
 needs_tex = pytest.mark.skipif(

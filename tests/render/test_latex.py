@@ -16,14 +16,10 @@ from typing import Any, get_args
 import pypdf
 import pytest
 
-from generator.chem.quantity import Quantity
-from generator.errors import Mistake
-from generator.render import latex
-from generator.render.latex_escape import _GREEK, _SIGNS, LOWERED, RAISED, escape, escape_plain
-from generator.render.latex_figures import _label_places
-from generator.render.latex_lines import LineWriter, siunitx_unit
-from generator.sheet import nodes
-from generator.sheet.nodes import (
+from molewright.chem.quantity import Quantity
+from molewright.errors import Mistake
+from molewright.nodes import tree
+from molewright.nodes.tree import (
     Amount,
     Axis,
     BarFigure,
@@ -63,6 +59,10 @@ from generator.sheet.nodes import (
     Together,
     Working,
 )
+from molewright.render import latex
+from molewright.render.latex.escape import _GREEK, _SIGNS, LOWERED, RAISED, escape, escape_plain
+from molewright.render.latex.figures import _label_places
+from molewright.render.latex.lines import LineWriter, siunitx_unit
 
 NO_TEX = shutil.which("pdflatex") is None and not os.environ.get("CI")
 needs_tex = pytest.mark.skipif(NO_TEX, reason="pdflatex is not on this machine")
@@ -213,7 +213,7 @@ def inside(node: object) -> Iterator[object]:
     if isinstance(node, tuple | frozenset):
         for each in node:
             yield from inside(each)
-    elif type(node).__module__ == nodes.__name__:
+    elif type(node).__module__ == tree.__name__:
         yield node
         for name in type(node).__slots__:
             yield from inside(getattr(node, name))
@@ -384,7 +384,7 @@ def test_abbreviation_carries_its_words_only_where_it_is_a_word() -> None:
 
 def test_the_sample_holds_every_kind_of_node() -> None:
     held = {type(node) for node in inside(everything().blocks)}
-    assert held >= {*get_args(nodes.Block), *get_args(nodes.Inline), *get_args(nodes.MathsItem)}
+    assert held >= {*get_args(tree.Block), *get_args(tree.Inline), *get_args(tree.MathsItem)}
 
 
 def test_equal_sheets_give_equal_bytes() -> None:

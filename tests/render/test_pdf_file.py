@@ -12,11 +12,9 @@ from typing import Any
 import pypdf
 import pytest
 
-from generator.chem.quantity import Quantity
-from generator.errors import Mistake
-from generator.render import FORMS, renderer
-from generator.render.pdf import SUFFIX, render
-from generator.sheet.nodes import (
+from molewright.chem.quantity import Quantity
+from molewright.errors import Mistake
+from molewright.nodes.tree import (
     Amount,
     BarFigure,
     BarPiece,
@@ -46,6 +44,8 @@ from generator.sheet.nodes import (
     Together,
     Working,
 )
+from molewright.render import FORMS, renderer
+from molewright.render.pdf import SUFFIX, render
 
 
 def words(text: str) -> Line:
@@ -136,7 +136,7 @@ def tree(element: Any) -> list[Any]:
 
 
 def test_form_pdf_is_this_renderer_and_its_suffix_is_pdf() -> None:
-    assert FORMS["pdf"] == "generator.render.pdf"
+    assert FORMS["pdf"] == "molewright.render.pdf"
     assert renderer("pdf").SUFFIX == SUFFIX == ".pdf"
 
 
@@ -193,7 +193,7 @@ def test_equal_sheets_give_equal_bytes_whatever_was_drawn_between() -> None:
 
 def test_bytes_do_not_hang_on_the_seed_of_hashes() -> None:
     code = (
-        "import hashlib, sys; from generator.render.pdf import render; from generator.sheet.nodes import *;"
+        "import hashlib, sys; from molewright.render.pdf import render; from molewright.nodes.tree import *;"
         "s = Sheet('t', 's', 'key', 'c', (Paragraph((Text('a Ω b', bold=True), Text('c', italic=True))),));"
         "print(hashlib.sha256(render(s)).hexdigest())"
     )

@@ -12,9 +12,8 @@ import pypdf
 import pytest
 from reportlab.pdfbase.ttfonts import TTFont
 
-from generator.chem.quantity import Quantity
-from generator.render.pdf import render
-from generator.sheet.nodes import (
+from molewright.chem.quantity import Quantity
+from molewright.nodes.tree import (
     Amount,
     BarFigure,
     BarPiece,
@@ -43,6 +42,7 @@ from generator.sheet.nodes import (
     Together,
     Working,
 )
+from molewright.render.pdf import render
 
 MM = 72 / 25.4
 PAGE = (210 * MM, 297 * MM)

@@ -18,16 +18,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from reportlab.pdfbase.ttfonts import TTFont
 
-from generator.chem.quantity import Quantity
-from generator.errors import Mistake
-from generator.render import pdf_fonts, pdf_spoken
-from generator.render.pdf import render
-from generator.render.pdf_boxes import word_box
-from generator.render.pdf_lines import set_line
-from generator.render.pdf_look import PUPIL
-from generator.render.pdf_maths import items_box
-from generator.render.pdf_opentype import kerning, single_substitutions
-from generator.sheet.nodes import (
+from molewright.chem.quantity import Quantity
+from molewright.errors import Mistake
+from molewright.nodes.tree import (
     Amount,
     Cell,
     Chem,
@@ -45,6 +38,12 @@ from generator.sheet.nodes import (
     Term,
     Text,
 )
+from molewright.render.pdf import fonts, render
+from molewright.render.pdf.boxes import word_box
+from molewright.render.pdf.lines import set_line
+from molewright.render.pdf.look import PUPIL
+from molewright.render.pdf.maths import items_box
+from molewright.render.pdf.opentype import kerning, single_substitutions
 
 
 def sheet(*blocks: Any, **named: Any) -> Sheet:
@@ -132,9 +131,9 @@ def test_sign_of_a_negative_number_stands_closer_than_an_operator() -> None:
     between = items_box((Text("3"), Sign("−"), Text("2")), PUPIL.body).width
     alone = items_box((Sign("="), Sign("−"), Text("2")), PUPIL.body)
     after_bracket = items_box((Sign("("), Sign("−"), Text("2")), PUPIL.body)
-    minus, two = (word_box(text, pdf_fonts.REGULAR, PUPIL.body.size).width for text in "−2")
+    minus, two = (word_box(text, fonts.REGULAR, PUPIL.body.size).width for text in "−2")
     assert alone.width < between
-    bracket = word_box("(", pdf_fonts.REGULAR, PUPIL.body.size).width
+    bracket = word_box("(", fonts.REGULAR, PUPIL.body.size).width
     assert after_bracket.width == pytest.approx(bracket + minus + two)
 
 
@@ -142,15 +141,15 @@ def test_sign_of_a_negative_number_stands_closer_than_an_operator() -> None:
 def test_widths_agree_with_reportlab_where_no_pair_is_kerned(face: int) -> None:
     names = ("FiraGO_Regular", "FiraGO_Bold", "FiraGO_Italic", "FiraGO_BoldItalic")
     ruler = TTFont(f"measure-{face}", io.BytesIO(import_module(f"pymupdf_fonts.{names[face]}").fontbuffer))
-    kerned = pdf_fonts._face(face).kerns
+    kerned = fonts._face(face).kerns
     for word in ("titration", "CaCO₃", "dm⁻³", "25.0", "2NaOH", "→", "Ångström", "Ωж"):
         kerns = sum(kerned.get(first + second, 0) for first, second in pairwise(word))
         assert word_box(word, face, 10).width - kerns / 100 == pytest.approx(ruler.stringWidth(word, 10))
 
 
 def test_kerning_brings_capital_t_and_small_o_together() -> None:
-    plain = sum(word_box(letter, pdf_fonts.REGULAR, 10).width for letter in "To")
-    assert word_box("To", pdf_fonts.REGULAR, 10).width < plain - 0.2
+    plain = sum(word_box(letter, fonts.REGULAR, 10).width for letter in "To")
+    assert word_box("To", fonts.REGULAR, 10).width < plain - 0.2
 
 
 def test_font_without_the_asked_tables_has_no_kerning_and_no_substitutes() -> None:
@@ -160,9 +159,9 @@ def test_font_without_the_asked_tables_has_no_kerning_and_no_substitutes() -> No
 
 
 def test_figures_in_tables_have_one_width_and_copy_as_figures() -> None:
-    widths = {word_box(digit, pdf_fonts.REGULAR + pdf_fonts.TABULAR, 10).width for digit in "0123456789"}
+    widths = {word_box(digit, fonts.REGULAR + fonts.TABULAR, 10).width for digit in "0123456789"}
     assert len(widths) == 1
-    proportional = {word_box(digit, pdf_fonts.REGULAR, 10).width for digit in "0123456789"}
+    proportional = {word_box(digit, fonts.REGULAR, 10).width for digit in "0123456789"}
     assert len(proportional) > 1
     row = tuple(Cell(((Text("24.75"),), (amount("11.10", "cm³"),))) for _ in range(2))
     text = read(Table((1, 1), row, (row,))).pages[0].extract_text()
@@ -192,7 +191,7 @@ def test_a_prime_is_set_and_copies_as_a_prime(bold: bool) -> None:
 
 def test_subscript_r_that_the_typeface_lacks_is_lowered() -> None:
     assert "Mr of" in text_of((Text("Mᵣ of"),))
-    drawn = word_box("Mᵣ", pdf_fonts.REGULAR, 10).strokes
+    drawn = word_box("Mᵣ", fonts.REGULAR, 10).strokes
     assert [stroke[2] < 0 for stroke in drawn] == [False, True]
 
 
@@ -283,13 +282,13 @@ def test_abbreviation_carries_its_words_for_a_screen_reader() -> None:
 
 def test_equation_is_said_with_coefficients_and_states() -> None:
     equation = Equation((Term("1", "CaCO3", "s"), Term("2", "HCl", "aq")), (Term("1", "CO2", "g"),))
-    words = pdf_spoken.said((equation,))
+    words = spoken.said((equation,))
     assert words == "1 C a C O 3, solid plus 2 H C l, aqueous gives 1 C O 2, gas"
 
 
 def test_plain_text_of_a_line_keeps_fractions_apart_with_brackets() -> None:
     items = (Symbol("w"), Sign("="), Over((Text("a"), Sign("+"), Text("b")), (Text("c"),)), Gap(10, "g"))
-    assert pdf_spoken.plain(items) == "w = (a + b)/c…… g"
+    assert spoken.plain(items) == "w = (a + b)/c…… g"
 
 
 def test_each_line_ends_with_a_space_so_that_words_are_not_joined() -> None:
@@ -302,24 +301,24 @@ def test_each_line_ends_with_a_space_so_that_words_are_not_joined() -> None:
 
 
 def test_every_store_of_measured_things_is_bounded() -> None:
-    folder = Path(pdf_fonts.__file__).parent
+    folder = Path(fonts.__file__).parent
     stores = 0
-    for path in folder.glob("pdf*.py"):
-        module = import_module(f"generator.render.{path.stem}")
+    for path in folder.glob("*.py"):
+        module = import_module(f"molewright.render.pdf.{path.stem}".removesuffix(".__init__"))
         for kept in vars(module).values():
             if isinstance(kept, _lru_cache_wrapper):
                 stores += 1
                 assert kept.cache_info().maxsize is not None, kept
     assert stores >= 5
-    face = pdf_fonts._face(pdf_fonts.REGULAR)
-    for number in range(pdf_fonts._WORDS_KEPT + 50):
-        pdf_fonts.runs(f"w{number}", pdf_fonts.REGULAR)
-    assert len(face.words) <= pdf_fonts._WORDS_KEPT + 1
+    face = fonts._face(fonts.REGULAR)
+    for number in range(fonts._WORDS_KEPT + 50):
+        fonts.runs(f"w{number}", fonts.REGULAR)
+    assert len(face.words) <= fonts._WORDS_KEPT + 1
 
 
 def test_platypus_is_never_imported() -> None:
-    folder = Path(pdf_fonts.__file__).parent
-    for path in folder.glob("pdf*.py"):
+    folder = Path(fonts.__file__).parent
+    for path in folder.glob("*.py"):
         assert "platypus" not in path.read_text(encoding="utf-8")
         top = [line for line in path.read_text(encoding="utf-8").splitlines() if re.match(r"(from|import) ", line)]
         assert not any("reportlab" in line or "pymupdf" in line for line in top), path

@@ -11,11 +11,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from generator.chem.quantity import Quantity
-from generator.render import text
-from generator.render.text_lines import COLUMNS, hung, plain_line, shown_width, wrapped
-from generator.sheet import nodes
-from generator.sheet.nodes import (
+from molewright.chem.quantity import Quantity
+from molewright.nodes import tree
+from molewright.nodes.tree import (
     Amount,
     Axis,
     BarFigure,
@@ -55,6 +53,8 @@ from generator.sheet.nodes import (
     Together,
     Working,
 )
+from molewright.render import text
+from molewright.render.text.lines import COLUMNS, hung, plain_line, shown_width, wrapped
 
 
 def words(said: str) -> Line:
@@ -92,7 +92,7 @@ def inside(node: object) -> Iterator[object]:
     if isinstance(node, tuple | frozenset):
         for each in node:
             yield from inside(each)
-    elif type(node).__module__ == nodes.__name__:
+    elif type(node).__module__ == tree.__name__:
         yield node
         for name in type(node).__slots__:
             yield from inside(getattr(node, name))
@@ -188,7 +188,7 @@ def everything() -> Sheet:
 
 def test_the_sample_holds_every_kind_of_node() -> None:
     held = {type(node) for node in inside(everything().blocks)}
-    assert held >= {*get_args(nodes.Block), *get_args(nodes.Inline), *get_args(nodes.MathsItem)}
+    assert held >= {*get_args(tree.Block), *get_args(tree.Inline), *get_args(tree.MathsItem)}
 
 
 def test_words_come_out_in_the_order_of_the_sheet() -> None:

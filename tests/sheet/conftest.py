@@ -10,16 +10,16 @@ from typing import Any
 
 import pytest
 
-from generator.bank.definitions import Archetype, Ask, Bank, Context, Variant
-from generator.errors import Mistake
-from generator.question.check import Question, Questions
-from generator.question.draw import Chosen
-from generator.question.procedure import Weigh
-from generator.question.stream import Stream
-from generator.sheet.compose import Composer, Setting
-from generator.sheet.nodes import Amount, Chem, Equation, Gap, Maths, Sheet, Symbol, Text
-from generator.sheet.parts import Level
-from generator.sheet.voice import UnitStyle
+from molewright.bank.definitions import Archetype, Ask, Bank, Context, Variant
+from molewright.draw.draw import Chosen
+from molewright.draw.stream import Stream
+from molewright.errors import Mistake
+from molewright.experiment.procedure import Weigh
+from molewright.nodes.tree import Amount, Chem, Equation, Gap, Maths, Sheet, Symbol, Text
+from molewright.question.check import Question, Questions
+from molewright.sheet.compose import Composer, Setting
+from molewright.sheet.parts import Level
+from molewright.sheet.voice import UnitStyle
 
 INLINES = (Text, Amount, Chem, Equation, Symbol, Gap, Maths)
 MOST_FORMS = 3  # of an archetype

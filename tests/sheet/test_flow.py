@@ -8,13 +8,13 @@ from typing import Any
 
 import pytest
 
-from generator.bank.definitions import Bank
-from generator.question import procedure as names
-from generator.question.procedure import Aliquot, Measure, Pass, Procedure, Titrate, Weigh
-from generator.render.text_lines import plain_line
-from generator.sheet.flow import FlowRow, flow_rows
-from generator.sheet.nodes import Chem, FlowBox
-from generator.sheet.voice import Voice
+from molewright.bank.definitions import Bank
+from molewright.experiment import procedure as names
+from molewright.experiment.procedure import Aliquot, Measure, Pass, Procedure, Titrate, Weigh
+from molewright.nodes.tree import Chem, FlowBox
+from molewright.render.text.lines import plain_line
+from molewright.sheet.flow import FlowRow, flow_rows
+from molewright.sheet.voice import Voice
 
 TWO_TITRATIONS = (
     "standardise-then-assay", "standardise-then-vinegar", "back-blank", "back-portions-blank", "saponification",

@@ -7,11 +7,11 @@ from typing import Any
 
 import pytest
 
-from generator.bank.reader import read_bank
-from generator.render.text_lines import plain_line
-from generator.sheet.nodes import FlowFigure, Heading, Items, Paragraph, Together
-from generator.sheet.stem import reactions
-from generator.sheet.voice import equation
+from molewright.bank.readers.whole_bank import read_bank
+from molewright.nodes.tree import FlowFigure, Heading, Items, Paragraph, Together
+from molewright.render.text.lines import plain_line
+from molewright.sheet.stem import reactions
+from molewright.sheet.voice import equation
 
 KEYS = sorted(read_bank().archetypes)
 

@@ -7,13 +7,13 @@ from typing import Any
 
 import pytest
 
-from generator.bank.definitions import Bank
-from generator.paper import record
-from generator.question.identity import nearest
-from generator.question.judgement.naming import ELEMENT, SUBSTANCE
-from generator.render.text import render
-from generator.sheet.nodes import QuestionBlock, Table
-from generator.sheet.parts import LEVELS, Level
+from molewright.bank.definitions import Bank
+from molewright.experiment.identity import nearest
+from molewright.further_parts.reasoning.naming_the_substance import ELEMENT, SUBSTANCE
+from molewright.nodes.tree import QuestionBlock, Table
+from molewright.papers.paper import record
+from molewright.render.text import render
+from molewright.sheet.parts import LEVELS, Level
 
 Compose = Callable[..., Any]
 NAMED = (

@@ -10,17 +10,17 @@ from typing import Any
 
 import pytest
 
-from generator.bank.definitions import Bank
-from generator.bank.reader import read_bank
-from generator.chem.quantity import figures_to_show, to_figures
-from generator.errors import Mistake
-from generator.question.check import Questions
-from generator.question.stream import Stream
-from generator.render.text_lines import plain_line
-from generator.sheet.compose import Composer, Setting
-from generator.sheet.nodes import Amount, Maths, Sign
-from generator.sheet.parts import Level
-from generator.sheet.voice import UnitStyle
+from molewright.bank.definitions import Bank
+from molewright.bank.readers.whole_bank import read_bank
+from molewright.chem.quantity import figures_to_show, to_figures
+from molewright.draw.stream import Stream
+from molewright.errors import Mistake
+from molewright.nodes.tree import Amount, Maths, Sign
+from molewright.question.check import Questions
+from molewright.render.text.lines import plain_line
+from molewright.sheet.compose import Composer, Setting
+from molewright.sheet.parts import Level
+from molewright.sheet.voice import UnitStyle
 
 Compose = Callable[[str, Level, UnitStyle], Any]
 KEYS = sorted(read_bank().archetypes)

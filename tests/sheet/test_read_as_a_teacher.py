@@ -8,16 +8,16 @@ from typing import Any
 
 import pytest
 
-from generator.bank.definitions import Bank
-from generator.bank.reader import read_bank
-from generator.question.check import Questions
-from generator.question.draw import Chosen
-from generator.question.stream import Stream
-from generator.render.text import render
-from generator.sheet.compose import Composer, Setting
-from generator.sheet.nodes import ClosingLine, FrontBlock, Paragraph
-from generator.sheet.parts import Level
-from generator.sheet.voice import UnitStyle, in_litres
+from molewright.bank.definitions import Bank
+from molewright.bank.readers.whole_bank import read_bank
+from molewright.draw.draw import Chosen
+from molewright.draw.stream import Stream
+from molewright.nodes.tree import ClosingLine, FrontBlock, Paragraph
+from molewright.question.check import Questions
+from molewright.render.text import render
+from molewright.sheet.compose import Composer, Setting
+from molewright.sheet.parts import Level
+from molewright.sheet.voice import UnitStyle, in_litres
 
 Compose = Callable[[str, Level, UnitStyle], Any]
 KEYS = sorted(read_bank().archetypes)
@@ -57,7 +57,7 @@ def test_no_two_parts_ask_for_the_same(key: str, compose: Compose) -> None:
 
 
 def read_line(line: Any) -> str:
-    from generator.render.text_lines import plain_line
+    from molewright.render.text.lines import plain_line
 
     return plain_line(line)
 

@@ -8,12 +8,12 @@ from typing import Any
 
 import pytest
 
-from generator.bank.reader import read_bank
-from generator.question import procedure as names
-from generator.question.procedure import Measure, Weigh
-from generator.render.text_lines import plain_line
-from generator.sheet.nodes import Maths, Paragraph, Symbol
-from generator.sheet.reminder import reminder
+from molewright.bank.readers.whole_bank import read_bank
+from molewright.experiment import procedure as names
+from molewright.experiment.procedure import Measure, Weigh
+from molewright.nodes.tree import Maths, Paragraph, Symbol
+from molewright.render.text.lines import plain_line
+from molewright.sheet.reminder import reminder
 
 KEYS = sorted(read_bank().archetypes)
 NB = "\N{NO-BREAK SPACE}"

@@ -8,15 +8,15 @@ from typing import Any, get_args
 
 import pytest
 
-from generator.bank.definitions import Bank
-from generator.bank.reader import read_bank
-from generator.question.check import Questions
-from generator.question.stream import Stream
-from generator.render.text_lines import plain_line
-from generator.sheet.compose import Composer, Setting
-from generator.sheet.nodes import Heading, Paragraph, Part, QuestionBlock, Table
-from generator.sheet.parts import LEVELS, Level, calculation_parts, named_parts
-from generator.sheet.voice import UNIT_STYLES, UnitStyle, count_word
+from molewright.bank.definitions import Bank
+from molewright.bank.readers.whole_bank import read_bank
+from molewright.draw.stream import Stream
+from molewright.nodes.tree import Heading, Paragraph, Part, QuestionBlock, Table
+from molewright.question.check import Questions
+from molewright.render.text.lines import plain_line
+from molewright.sheet.compose import Composer, Setting
+from molewright.sheet.parts import LEVELS, Level, calculation_parts, named_parts
+from molewright.sheet.voice import UNIT_STYLES, UnitStyle, count_word
 
 Compose = Callable[[str, Level, UnitStyle], Any]
 KEYS = sorted(read_bank().archetypes)

@@ -8,8 +8,8 @@ from typing import Any
 
 import pytest
 
-from generator.render.text import render
-from generator.sheet.parts import LEVELS, Level
+from molewright.render.text import render
+from molewright.sheet.parts import LEVELS, Level
 
 Compose = Callable[..., Any]
 KEY = "ratio-to-manganate"

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from generator.render.text import render
+from molewright.render.text import render
 
 SMALL = ("dissolved-oxygen", "pool-chlorine", "sulfur-dioxide-in-wine", "total-hardness", "iodised-salt")
 NB = "\N{NO-BREAK SPACE}"

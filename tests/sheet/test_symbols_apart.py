@@ -8,15 +8,15 @@ from typing import Any
 
 import pytest
 
-from generator.bank.definitions import Bank
-from generator.bank.reader import read_bank
-from generator.question.check import Questions
-from generator.question.relations import Variable
-from generator.question.stream import Stream
-from generator.render.text_lines import plain_line
-from generator.sheet.compose import Composer, Setting
-from generator.sheet.nodes import MathsItem
-from generator.sheet.voice import Voice
+from molewright.bank.definitions import Bank
+from molewright.bank.readers.whole_bank import read_bank
+from molewright.draw.stream import Stream
+from molewright.experiment.relations.variables import Variable
+from molewright.nodes.tree import MathsItem
+from molewright.question.check import Questions
+from molewright.render.text.lines import plain_line
+from molewright.sheet.compose import Composer, Setting
+from molewright.sheet.voice import Voice
 
 KEYS = sorted(read_bank().archetypes)
 

@@ -9,10 +9,10 @@ from typing import Any
 
 import pytest
 
-from generator.chem.formula import unicode_text
-from generator.render.text import render
-from generator.sheet.algebra import CHAIN, mixture_points
-from generator.sheet.nodes import Table
+from molewright.chem.formula import unicode_text
+from molewright.nodes.tree import Table
+from molewright.render.text import render
+from molewright.sheet.two_equations import CHAIN, mixture_points
 
 Compose = Callable[..., Any]
 MIXTURES = ("dolomite-mixture", "two-carbonates", "salt-substitute")

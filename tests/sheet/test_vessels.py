@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from generator.bank.definitions import Bank
-from generator.question.check import Questions
-from generator.question.stream import Stream
-from generator.render import renderer
-from generator.sheet.compose import Composer, Setting
+from molewright.bank.definitions import Bank
+from molewright.draw.stream import Stream
+from molewright.question.check import Questions
+from molewright.render import renderer
+from molewright.sheet.compose import Composer, Setting
 
 
 def paper_of(key: str, bank: Bank, questions: Questions) -> str:

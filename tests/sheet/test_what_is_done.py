@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from generator.render.text import render
+from molewright.render.text import render
 
 Compose = Callable[..., Any]
 

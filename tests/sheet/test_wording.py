@@ -11,16 +11,16 @@ from typing import Any
 
 import pytest
 
-import generator
-from generator.bank.definitions import Bank
-from generator.bank.reader import read_bank
-from generator.errors import Mistake
-from generator.render.text import render
-from generator.render.text_lines import plain_line
-from generator.sheet.nodes import Amount, Chem, Gap, Maths, Symbol, Text
-from generator.sheet.parts import LEVELS, Level
-from generator.sheet.voice import UnitStyle
-from generator.sheet.words import Words, capitalised, fill, joined
+import molewright
+from molewright.bank.definitions import Bank
+from molewright.bank.readers.whole_bank import read_bank
+from molewright.errors import Mistake
+from molewright.nodes.tree import Amount, Chem, Gap, Maths, Symbol, Text
+from molewright.render.text import render
+from molewright.render.text.lines import plain_line
+from molewright.sheet.parts import LEVELS, Level
+from molewright.sheet.voice import UnitStyle
+from molewright.sheet.wording import Words, capitalised, fill, joined
 
 Compose = Callable[[str, Level, UnitStyle], Any]
 KEYS = sorted(read_bank().archetypes)
@@ -113,7 +113,7 @@ def test_sentences_of_a_stem_start_with_a_capital_and_end_with_a_stop(key: str, 
 
 def keys_in_the_code() -> Iterator[tuple[str, str]]:
     """Every wording that the code asks for by a text written out in it."""
-    for path in sorted((Path(generator.__file__).parent / "sheet").glob("*.py")):
+    for path in sorted((Path(molewright.__file__).parent / "sheet").glob("*.py")):
         for node in ast.walk(ast.parse(path.read_text("utf-8"))):
             if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute) and node.args:
                 owner = ast.unparse(node.func.value)

@@ -8,11 +8,11 @@ from typing import Any
 
 import pytest
 
-from generator.bank.reader import read_bank
-from generator.render.text import render
-from generator.sheet.nodes import QuestionBlock, Working
-from generator.sheet.parts import Level
-from generator.sheet.voice import UnitStyle
+from molewright.bank.readers.whole_bank import read_bank
+from molewright.nodes.tree import QuestionBlock, Working
+from molewright.render.text import render
+from molewright.sheet.parts import Level
+from molewright.sheet.voice import UnitStyle
 
 Compose = Callable[[str, Level, UnitStyle], Any]
 NB = "\N{NO-BREAK SPACE}"

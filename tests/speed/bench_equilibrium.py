@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import timeit
 
-from generator.chem.curve import Titration
-from generator.chem.equilibrium import Solute, ph, strong_acid, strong_base
+from molewright.chem.curve import Titration
+from molewright.chem.equilibrium import Solute, ph, strong_acid, strong_base
 
 ETHANOIC = (4.756,)
 PHOSPHORIC = (2.148, 7.198, 12.35)

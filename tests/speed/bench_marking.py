@@ -10,12 +10,12 @@ import tempfile
 import time
 from pathlib import Path
 
-from generator.bank.reader import read_bank
-from generator.marking.doors import mark_answers, write_marks, write_practice
-from generator.paper import PaperMaker, Wanted, as_file, record, whole_record
-from generator.papercode import Order
-from generator.question.plans import Plans
-from generator.question.stream import Stream
+from molewright.bank.readers.whole_bank import read_bank
+from molewright.derivation.plans import Plans
+from molewright.draw.stream import Stream
+from molewright.marking.files import mark_answers, write_marks, write_practice
+from molewright.papers.code import Order
+from molewright.papers.paper import PaperMaker, Wanted, as_file, record, whole_record
 
 ANSWERS, CLASS = 10_000, 30
 

@@ -15,10 +15,8 @@ import time
 from decimal import Decimal
 from typing import Any
 
-from generator.chem.quantity import Quantity
-from generator.render import renderer
-from generator.render.pdf_spoken import plain
-from generator.sheet.nodes import (
+from molewright.chem.quantity import Quantity
+from molewright.nodes.tree import (
     Amount,
     Cell,
     Chem,
@@ -40,6 +38,8 @@ from generator.sheet.nodes import (
     Text,
     Working,
 )
+from molewright.render import renderer
+from molewright.render.pdf.spoken import plain
 
 QUESTIONS = 10
 _EQUATION = Equation(

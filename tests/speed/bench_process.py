@@ -22,7 +22,7 @@ def run(arguments: list[str], folder: Path) -> tuple[float, int]:
     """Seconds and peak memory in MB of one process."""
     before = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss
     start = time.perf_counter()
-    subprocess.run([sys.executable, "-m", "generator", *arguments], check=True, cwd=folder, stdout=subprocess.DEVNULL)
+    subprocess.run([sys.executable, "-m", "molewright", *arguments], check=True, cwd=folder, stdout=subprocess.DEVNULL)
     seconds = time.perf_counter() - start
     return seconds, max(before, resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss) // 1024
 
@@ -35,7 +35,7 @@ def best(arguments: list[str], folder: Path, times: int = 3) -> tuple[float, int
 def main() -> None:
     """Print the figures."""
     folder = Path(tempfile.mkdtemp())
-    os.environ["PYTHONPATH"] = str(Path(__file__).resolve().parents[2])
+    os.environ["PYTHONPATH"] = str(Path(__file__).resolve().parents[2] / "generator")
     os.environ["XDG_CACHE_HOME"] = str(folder / "cache")
     try:
         measure(folder)

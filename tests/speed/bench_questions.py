@@ -11,16 +11,16 @@ from fractions import Fraction
 
 import sympy
 
-from generator.bank.reader import read_bank
-from generator.paper import JUDGEMENT
-from generator.question.bench import perform
-from generator.question.check import Question, Questions, confirm
-from generator.question.derive import _equation, _symbols, derive
-from generator.question.diagnosis import require_apart
-from generator.question.draw import Refusal, choose, draw
-from generator.question.plans import Plans
-from generator.question.stream import Stream
-from generator.question.worked import work_out
+from molewright.bank.readers.whole_bank import read_bank
+from molewright.bench.perform import perform
+from molewright.derivation.derive import _equation, _symbols, derive
+from molewright.derivation.plans import Plans
+from molewright.derivation.worked import work_out
+from molewright.draw.draw import Refusal, choose, draw
+from molewright.draw.stream import Stream
+from molewright.papers.paper import JUDGEMENT
+from molewright.question.check import Question, Questions, confirm
+from molewright.slips.wrong_answers import require_apart
 
 BASELINE = 12
 

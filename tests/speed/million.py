@@ -23,14 +23,14 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
-from generator import places
-from generator.bank.reader import read_bank
-from generator.chem.quantity import base_unit, half_up, simplest_ratio, to_figures
-from generator.question import procedure as names
-from generator.question.bench import perform
-from generator.question.check import Question, Questions
-from generator.question.plans import Plans
-from generator.question.stream import Stream
+from molewright.bank.readers.whole_bank import read_bank
+from molewright.bench.perform import perform
+from molewright.chem.quantity import base_unit, half_up, simplest_ratio, to_figures
+from molewright.derivation.plans import Plans
+from molewright.draw.stream import Stream
+from molewright.experiment import procedure as names
+from molewright.machine import places
+from molewright.question.check import Question, Questions
 
 MILLION = 1_000_000
 LOT = 250  # questions of one archetype that a worker makes in one go

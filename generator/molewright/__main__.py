@@ -1,0 +1,7 @@
+"""`python -m generator` is the command `molewright`."""
+
+import sys
+
+from molewright.cli import main
+
+sys.exit(main())

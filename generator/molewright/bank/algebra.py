@@ -1,0 +1,130 @@
+"""The little algebra of the banks: "total - left / scale" comes in, a checked expression goes out. Nothing is evaluated as code.
+
+Words, numbers, + - * / (also × ÷) and brackets; every word must be one that the reader knows.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Collection, Mapping
+from fractions import Fraction
+from typing import Any, TypeAlias
+
+from molewright.errors import Mistake, nearest, shortened
+
+Tree: TypeAlias = tuple[Any, ...]
+"""("word", name), ("number", x) or (sign, left, right)."""
+
+MOST_CHARACTERS = 200
+_TOKEN = re.compile(r"\s*(?:(?P<number>\d+(?:\.\d+)?)|(?P<word>[A-Za-z_]+)|(?P<sign>[-+*/()×÷−]))")
+_SIGNS = str.maketrans("×÷−", "*/-")
+
+
+def parse_algebra(text: str, words: Collection[str]) -> Tree:
+    """The tree of an expression. Raises Mistake for an unknown word or anything that is not plain algebra."""
+    if len(text) > MOST_CHARACTERS:
+        raise Mistake(f"an expression of {len(text)} characters", expected=f"at most {MOST_CHARACTERS}")
+    return _Reader(text, words).whole()
+
+
+def words_of(tree: Tree) -> set[str]:
+    """The words in an expression."""
+    if tree[0] == "word":
+        return {str(tree[1])}
+    if tree[0] == "number":
+        return set()
+    return {word for part in tree[1:] if isinstance(part, tuple) for word in words_of(part)}
+
+
+def renamed(tree: Tree, spelt: Callable[[str], str]) -> Tree:
+    """The expression with every word spelt as the values are keyed."""
+    if tree[0] == "word":
+        return ("word", spelt(str(tree[1])))
+    if tree[0] == "number":
+        return tree
+    return (tree[0], *(renamed(part, spelt) for part in tree[1:]))
+
+
+def compiled(tree: Tree) -> Callable[[Mapping[str, Any]], Any]:
+    """A function of the words' values, floats or fractions. Raises ZeroDivisionError as they do."""
+    head = tree[0]
+    if head == "word":
+        name = str(tree[1])
+        return lambda values: values[name]
+    if head == "number":
+        number = tree[1]
+        return lambda values: number
+    left, right = (compiled(part) for part in tree[1:] if isinstance(part, tuple))
+    if head == "+":
+        return lambda values: left(values) + right(values)
+    if head == "-":
+        return lambda values: left(values) - right(values)
+    if head == "*":
+        return lambda values: left(values) * right(values)
+    return lambda values: left(values) / right(values)
+
+
+class _Reader:
+    def __init__(self, text: str, words: Collection[str]) -> None:
+        self.text = text
+        self.words = words
+        self.tokens: list[str] = []
+        at = 0
+        while at < len(text.rstrip()):
+            match = _TOKEN.match(text, at)
+            if match is None:
+                raise Mistake(f"{shortened(text[at:])} in the expression {shortened(text)}",
+                              expected="words, numbers, + - * / and brackets")  # fmt: skip
+            self.tokens.append(match[0].strip().translate(_SIGNS))
+            at = match.end()
+        self.at = 0
+
+    def whole(self) -> Tree:
+        tree = self.sum(0)
+        if self.at < len(self.tokens):
+            raise self.unexpected()
+        return tree
+
+    def peek(self) -> str:
+        return self.tokens[self.at] if self.at < len(self.tokens) else ""
+
+    def sum(self, depth: int) -> Tree:
+        tree = self.product(depth)
+        while self.peek() in ("+", "-"):
+            sign = self.take()
+            tree = (sign, tree, self.product(depth))
+        return tree
+
+    def product(self, depth: int) -> Tree:
+        tree = self.single(depth)
+        while self.peek() in ("*", "/"):
+            sign = self.take()
+            tree = (sign, tree, self.single(depth))
+        return tree
+
+    def single(self, depth: int) -> Tree:
+        token = self.take()
+        if token == "(" and depth < 20:
+            tree = self.sum(depth + 1)
+            if self.take() != ")":
+                raise Mistake(f"a bracket is not closed in {shortened(self.text)}")
+            return tree
+        if token[:1].isdigit():
+            return ("number", int(token) if token.isdigit() else Fraction(token))
+        if not token[:1].isalpha():
+            self.at -= 1
+            raise self.unexpected()
+        if token not in self.words:
+            raise Mistake(f"the word '{token}' in {shortened(self.text)}", expected=f"one of: {', '.join(sorted(self.words))}",
+                          near=nearest(token, self.words))  # fmt: skip
+        return ("word", token)
+
+    def take(self) -> str:
+        token = self.peek()
+        self.at += 1
+        return token
+
+    def unexpected(self) -> Mistake:
+        return Mistake(
+            f"'{self.peek() or 'the end'}' in {shortened(self.text)}", expected="a word, a number or a bracket"
+        )

@@ -1,0 +1,341 @@
+"""One archetype of the banks comes in as a tree; its definition goes out, its variants read when they are first wanted.
+
+Roles are filled in and lists of roles multiplied out here; the operations themselves are read by bank.operations.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator
+from typing import Any
+
+from molewright.bank.definitions import (
+    EXTRAS,
+    Apparatus,
+    Archetype,
+    Ask,
+    Context,
+    Indicator,
+    Material,
+    ReactionEntry,
+    Variant,
+    Variants,
+    Windows,
+)
+from molewright.bank.readers.fields import Fields, filled_texts_of, text_of
+from molewright.bank.readers.operations import Chemicals, Described, OperationReader
+from molewright.bank.readers.soundness import nonsense
+from molewright.bank.readers.yaml_text import Branch, Listing, Mapping
+from molewright.chem.quantity import base_unit, parse_quantity, parse_unit
+from molewright.errors import Mistake, nearest, shortened
+from molewright.experiment.procedure import Measure, Weigh
+from molewright.experiment.relations.kinds import UNITS
+from molewright.experiment.relations.relating import relate
+from molewright.experiment.relations.variables import Variable
+
+MOST_VARIANTS = 400  # of an archetype
+TOPICS = (
+    "direct titration", "standard solutions", "back titration", "back titration with an aliquot", "redox", "iodine and thiosulfate",
+    "EDTA", "silver", "water of crystallisation", "identification", "dilution", "practical judgement",
+)  # fmt: skip
+
+
+class ArchetypeReader:
+    """Reads one archetype after another; those that are like another must come after it."""
+
+    def __init__(self, chemicals: Chemicals, built_in: Chemicals, indicators: dict[str, Indicator],
+                 materials: dict[str, Material], contexts: tuple[Context, ...], apparatus: tuple[Apparatus, ...]) -> None:  # fmt: skip
+        self.chemicals = chemicals
+        self.built_in = (
+            built_in  # what the archetypes of the banks are read with: one's own reactions change none of them
+        )
+        self.indicators = indicators
+        self.materials = materials
+        self.contexts = contexts
+        self.apparatus = apparatus
+        self.scenes = {context.key for context in contexts}
+        self.trees: dict[str, tuple[Mapping, Archetype]] = {}  # what was read, for entries that are like one of them
+
+    def read(self, branch: Branch, own: bool = False) -> Archetype:
+        """The archetype of an entry, one's own or of the banks. Raises Mistake at the key that is wrong."""
+        model: Archetype | None = None
+        if isinstance(branch, Mapping) and is_like_another(branch):
+            branch, model = self._inherited(branch)
+        made = self._read(branch, model, self.chemicals if own else self.built_in)
+        if model is None and isinstance(branch, Mapping):
+            self.trees[made.key] = (branch, made)
+        return made
+
+    def _inherited(self, branch: Mapping) -> tuple[Mapping, Archetype | None]:
+        """The entry with every key of its model that it does not state itself; the model where their variants are the same."""
+        key = text_of(branch.members["like"])
+        if key not in self.trees:
+            raise Mistake(f"no archetype '{key}' to be like", expected="the key of an archetype that is not like another",
+                          near=nearest(key, self.trees), where=branch.wheres["like"])  # fmt: skip
+        tree, model = self.trees[key]
+        whole = Mapping({**tree.members, **branch.members}, {**tree.wheres, **branch.wheres}, branch.where)
+        return whole, None if STRUCTURE & set(branch.members) else model
+
+    def _read(self, branch: Branch, model: Archetype | None, chemicals: Chemicals) -> Archetype:
+        fields = Fields(branch)
+        fields.has("like")
+        key = fields.key("key")
+        if key in TOPICS:
+            raise Mistake(f"the key '{key}' is a topic's name", expected="a key of its own", where=fields.at("key"),
+                          do="'molewright paper' takes keys and topics alike.")  # fmt: skip
+        fields.entry = key
+        windows = Windows(_window(fields, "titre", Windows().titre, "cm³"), _window(fields, "used", Windows().used, ""))
+        burette = max(
+            (piece.capacity.in_base for piece in self.apparatus if piece.kind == "burette"), default=windows.titre[1]
+        )
+        if windows.titre[1] > burette:
+            raise Mistake(f"titres up to {float(windows.titre[1]):g} cm³", expected=f"at most {float(burette):g} cm³, a full burette",
+                          where=fields.at("titre"))  # fmt: skip
+        listed = fields.branch("variants")
+        if not isinstance(listed, Listing) or not listed.members:
+            raise Mistake(
+                "the variants are not a list", expected="lines of '- {material: ..., reagent: ...}'", where=listed.where
+            )
+        asks, operations = fields.branch("ask"), fields.branch("procedure")
+        only = fields.texts("contexts", ())
+        for scene in only:
+            if scene not in self.scenes:
+                raise Mistake(f"no scene '{scene}' in the banks", expected="the key of an entry of contexts.yaml",
+                              near=nearest(scene, self.scenes), where=fields.at("contexts"))  # fmt: skip
+
+        def read_variants() -> tuple[Variant, ...]:
+            found: list[Variant] = []
+            for member in listed.members:
+                for roles in _products(member):
+                    if len(found) >= MOST_VARIANTS:
+                        raise Mistake(f"more than {MOST_VARIANTS} variants", expected="fewer roles, or fewer of each",
+                                      where=member.where.under(key))  # fmt: skip
+                    try:
+                        found.append(self._variant(roles, operations, asks, only, chemicals))
+                    except Mistake as mistake:
+                        raise mistake.at(member.where.under(key)) from None
+            return tuple(found)
+
+        runs: Any = fields.one_of("runs", ("table", "mean", "either"), "either")
+        extras, calculated = _extras(fields)
+        archetype = Archetype(
+            key,
+            fields.name("title"),
+            fields.one_of("topic", TOPICS),
+            fields.whole("demand", least=1, most=9),
+            model.variants if model else Variants(read_variants),
+            windows,
+            _joined(fields),
+            runs if calculated else "mean",  # a table of readings is there to be worked with
+            fields.text("source"),
+            extras,
+            calculated,
+            _stretch(fields),
+            fields.where,
+        )
+        fields.finish()
+        return archetype
+
+    def _variant(self, roles: dict[str, str], operations: Branch, asks: Branch, only: tuple[str, ...],
+                 chemicals: Chemicals) -> Variant:  # fmt: skip
+        material = None
+        if "material" in roles:
+            if roles["material"] not in self.materials:
+                raise Mistake(f"no material '{roles['material']}'", near=nearest(roles["material"], self.materials))
+            material = self.materials[roles["material"]]
+            roles = {"analyte": material.analyte, **roles}
+            if material.pieces:
+                roles = {"piece": material.pieces, **roles}
+        described = OperationReader(chemicals, roles, material).read(operations)
+        system = relate(described.procedure, frozenset(described.unknown))
+        fitted = [name for name, choice in described.choices.items() if choice.fit]
+        if len(fitted) != (1 if described.procedure.titrations else 0):
+            raise Mistake(
+                f"{len(fitted)} numbers are marked 'fit'",
+                expected="exactly one: the one that bends to the titre's window; none where nothing is titrated",
+                where=operations.where,
+            )
+        self._require_sense(described, material)
+        found = tuple(self._ask(branch, roles, system.variables) for branch in _members(asks))
+        if not found:
+            raise Mistake("nothing is asked for", expected="'ask: [...]'", where=asks.where)
+        contexts = tuple(c for c in self.contexts if self._serves(c, roles, only))
+        if not contexts:
+            raise Mistake(
+                f"no context serves {', '.join(f'{k} {v}' for k, v in roles.items())}",
+                expected="an entry in contexts.yaml that serves it",
+            )
+        return Variant(
+            roles,
+            described.procedure,
+            described.choices,
+            frozenset(described.unknown),
+            contexts,
+            self._indicators(described.used[-1] if described.used else None, material, described.indicators),
+            found,
+            material,
+            described.may_be,
+        )
+
+    def _require_sense(self, described: Described, material: Material | None) -> None:
+        """Refuse what no laboratory does, an indicator that nobody knows and a reagent that the material's entry lacks."""
+        for fault in nonsense(described, self.apparatus):
+            raise fault
+        for name in (
+            *described.indicators,
+            *(one.indicator for one in described.procedure.titrations if one.indicator),
+        ):
+            if name not in self.indicators:
+                raise Mistake(f"no indicator {shortened(name)} in the banks", expected="one that 'molewright banks indicators' lists",
+                              near=nearest(name, self.indicators), where=described.places[-1])  # fmt: skip
+        weighed = {act.vessel for act in described.operations if isinstance(act, Weigh)}
+        for act, where in zip(described.operations, described.places, strict=True):
+            if not (
+                isinstance(act, Measure) and act.excess and act.vessel in weighed and material and material.reagents
+            ):
+                continue
+            if act.solution.solute not in material.reagents:
+                raise Mistake(
+                    f"{act.solution.solute} is no reagent of the material '{material.name}'",
+                    expected=f"one of its reagents: {', '.join(material.reagents)}",
+                    where=where,
+                    do="materials.yaml lists what dissolves it cleanly.",
+                )
+
+    def _serves(self, context: Context, roles: dict[str, str], only: tuple[str, ...]) -> bool:
+        if context.key not in only if only else context.reserved:
+            return False
+        if "material" in roles:
+            return roles["material"] in context.serves
+        substance = self.chemicals.substances.get(roles.get("analyte", ""))
+        own = {roles.get("analyte", "")} | ({substance.name, substance.solution} if substance else set())
+        return bool(own & set(context.serves))
+
+    def _indicators(
+        self, entry: ReactionEntry | None, material: Material | None, listed: tuple[str, ...]
+    ) -> tuple[str, ...]:
+        fit = listed or (entry.indicators if entry else ())
+        if material and material.indicators and not listed:
+            fit = tuple(name for name in fit if name in material.indicators)
+        return fit
+
+    def _ask(self, branch: Branch, roles: dict[str, str], known: dict[str, Variable]) -> Ask:
+        if isinstance(branch, Mapping):
+            fields = Fields(branch)
+            text, unit = fields.text("quantity"), fields.text("unit", "")
+            unit = parse_unit(unit)
+            figures, weight = fields.whole("figures", 3, 1, 6), fields.whole("weight", 1, 1, 100)
+            fields.finish()
+        else:
+            text, unit, figures, weight = text_of(branch), "", 3, 1
+        name = " ".join(roles.get(word, word) for word in text.split())
+        if name not in known:
+            raise Mistake(
+                f"'{name}' cannot be asked for here",
+                expected="a quantity of the procedure",
+                near=nearest(name, known),
+                where=branch.where,
+            )
+        own = known[name].unit
+        if unit and base_unit(unit)[0] != base_unit(own)[0]:
+            raise Mistake(
+                f"the unit '{unit}' for the {name}", expected=f"a unit of the kind '{own}'", where=branch.where
+            )
+        return Ask(name, unit, figures, weight)
+
+
+STRUCTURE = frozenset({"variants", "procedure", "ask", "contexts", "one mark for"})
+"""Keys with which an entry that is like another has variants of its own."""
+
+
+STRETCH = ("planning", "fault", "combined uncertainty", "why back")
+"""Kinds of further part that need an idea which is not in the stem; an archetype that names none has them all tried."""
+
+
+def is_like_another(branch: Branch) -> bool:
+    """Whether an entry takes its keys from another archetype."""
+    return isinstance(branch, Mapping) and "like" in branch.members
+
+
+def _extras(fields: Fields) -> tuple[tuple[str, ...], bool]:
+    """The kinds of further parts, and whether the calculation is asked for as well."""
+    alone = fields.has("ask only")
+    key = "ask only" if alone else "and ask"
+    if alone and fields.has("and ask"):
+        raise Mistake("both 'and ask' and 'ask only'", expected="one of them", where=fields.at("ask only"))
+    found = fields.texts(key, ())
+    for kind in found:
+        if kind not in EXTRAS:
+            raise Mistake(f"no further part '{kind}'", expected=f"one of: {', '.join(EXTRAS)}",
+                          near=nearest(kind, EXTRAS), where=fields.at(key))  # fmt: skip
+    if "critique" in found and not alone:
+        raise Mistake(
+            "'critique' beside the calculation that it would give away",
+            expected="'ask only: [critique]'",
+            where=fields.at(key),
+        )
+    if len(set(found)) != len(found):
+        raise Mistake("a further part is asked for twice", expected="each kind once", where=fields.at(key))
+    return found, not alone
+
+
+def _stretch(fields: Fields) -> tuple[str, ...]:
+    """The kinds of further part of which the stretch level adds one."""
+    found = fields.texts("stretch", STRETCH)
+    if found == ("none",):
+        return ()
+    for kind in found:
+        if kind not in EXTRAS:
+            raise Mistake(f"no further part '{kind}'", expected=f"none, or some of: {', '.join(EXTRAS)}",
+                          near=nearest(kind, EXTRAS), where=fields.at("stretch"))  # fmt: skip
+    return found
+
+
+def _joined(fields: Fields) -> frozenset[str]:
+    """The kinds of step that share a mark with the step after them."""
+    found = fields.texts("one mark for", ())
+    for kind in found:
+        if kind not in UNITS:
+            raise Mistake(f"no kind of step {shortened(kind)}", expected=f"some of: {', '.join(UNITS)}",
+                          near=nearest(kind, UNITS), where=fields.at("one mark for"))  # fmt: skip
+    return frozenset(found)
+
+
+def _members(branch: Branch) -> tuple[Branch, ...]:
+    return branch.members if isinstance(branch, Listing) else (branch,)
+
+
+def _products(member: Branch) -> Iterator[dict[str, str]]:
+    if not isinstance(member, Mapping):
+        raise Mistake(
+            "a variant without roles", expected="'{material: ..., reagent: ..., titrant: ...}'", where=member.where
+        )
+    lists = [_placed_texts(branch) for branch in member.members.values()]
+    for chosen in itertools.product(*lists):
+        yield dict(zip(member.members, chosen, strict=True))
+
+
+def _placed_texts(branch: Branch) -> tuple[str, ...]:
+    try:
+        return filled_texts_of(branch)
+    except Mistake as mistake:
+        raise mistake.at(branch.where) from None
+
+
+def _window(fields: Fields, key: str, default: tuple, unit: str) -> tuple:  # type: ignore[type-arg]
+    if not fields.has(key):
+        return default
+    text = fields.text(key)
+    low, between, high = text.partition(" to ")
+    if not between:
+        example = "18 to 32 cm3" if unit else "0.30 to 0.70"
+        raise Mistake(f"the window {shortened(text)}", expected=f"'LOW to HIGH{' cm3' if unit else ''}', as '{example}'",
+                      where=fields.at(key))  # fmt: skip
+    try:
+        upper = parse_quantity(high, unit_needed=bool(unit))
+        lower = parse_quantity(low, unit_needed=False)
+    except Mistake as mistake:
+        raise mistake.at(fields.at(key)) from None
+    if upper.unit != unit or not 0 < lower.number < upper.number:
+        raise Mistake(f"the window '{text}'", expected=f"'low to high {unit}' with low < high", where=fields.at(key))
+    return (lower.exact, upper.exact)

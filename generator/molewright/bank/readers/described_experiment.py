@@ -1,0 +1,148 @@
+"""A described experiment comes in as a file; its procedure, its numbers and the quantity asked for go out.
+
+The file has the operations of the archetypes, with one quantity for every number:
+
+    experiment: Quarry stone
+    procedure:
+      - weigh: {sample: limestone, contains: CaCO3, mass: 1.264 g}
+      - add excess: {solution: HCl, volume: 50.0 cm3, concentration: 1.00 mol dm-3}
+      - react: CaCO3 + 2HCl -> CaCl2 + CO2 + H2O
+      - make up: 250 cm3
+      - take aliquot: 25.0 cm3
+      - titrate: {with: NaOH, concentration: 0.105 mol dm-3, titre: 24.80 cm3}
+    asked: percentage of CaCO3 in limestone
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from molewright.bank.definitions import Ask
+from molewright.bank.readers.fields import Fields
+from molewright.bank.readers.operations import Chemicals, Described, OperationReader
+from molewright.bank.readers.yaml_text import Branch, read_tree
+from molewright.bank.readers.yaml_text import Mapping as Keys
+from molewright.chem.masses import CONVENTIONS, Convention
+from molewright.chem.quantity import Quantity, base_unit, half_up, parse_quantity, parse_unit
+from molewright.errors import Mistake, Where, nearest
+from molewright.experiment import procedure as names
+from molewright.experiment.procedure import find_name
+from molewright.experiment.relations.relating import relate
+from molewright.experiment.relations.variables import System
+from molewright.experiment.titres import Run, mean_titre
+
+
+@dataclass(frozen=True, slots=True)
+class Experiment:
+    """A described experiment: its title, procedure and system, the quantities given, and what is asked."""
+
+    title: str
+    described: Described
+    system: System
+    given: Mapping[str, Quantity]
+    ask: Ask
+    masses: Convention
+    where: Where
+
+
+def read_experiment(path: Path, chemicals: Chemicals) -> Experiment:
+    """Read a described experiment. Raises Mistake with file:line."""
+    return build_experiment(read_tree(path, str(path)), chemicals)
+
+
+def build_experiment(tree: Branch, chemicals: Chemicals) -> Experiment:
+    """An experiment from a tree that was read already."""
+    fields = Fields(tree)
+    title = fields.text("experiment", "Experiment")
+    masses = fields.one_of("relative atomic masses", CONVENTIONS, "one place")
+    operations = OperationReader(chemicals, {})
+    described = operations.read(fields.branch("procedure"))
+    given = {name: _one(name, choice.options, fields) for name, choice in described.choices.items()}
+    for name, runs in described.runs.items():
+        try:
+            mean = mean_titre(tuple(Run(run.initial.in_base, run.final.in_base, run.rough) for run in runs))
+        except Mistake as mistake:
+            raise mistake.at(described.written[name].where.under(name)) from None
+        given[name] = Quantity(half_up(mean, 2), "cm³")
+    own = _molar_masses(fields, operations)
+    unknown = frozenset(described.unknown) | frozenset(own)
+    try:
+        system = relate(described.procedure, unknown)
+    except Mistake as mistake:
+        raise mistake.at(fields.at("procedure")) from None
+    wanted = fields.text("asked")
+    try:
+        asked = find_name(wanted, tuple(system.variables))
+    except Mistake as mistake:
+        raise mistake.at(fields.at("asked")) from None
+    for name in given:
+        if name not in system.variables:
+            raise Mistake(f"the {name} is given and this procedure has no use for it", where=fields.at("procedure"),
+                          expected=f"of: {', '.join(list(system.variables)[:12])}", near=nearest(name, system.variables))  # fmt: skip
+    for substance, quantity in own.items():
+        name = names.molar_mass(substance)
+        if name not in system.variables:
+            weighable = [one.subject for one in system.variables.values() if one.kind == "molar mass"]
+            raise Mistake(
+                f"the {name} is given, but no mass of {substance} is in this procedure",
+                where=fields.at("molar masses"),
+                expected=f"molar masses of {', '.join(weighable)}" if weighable else "no molar masses",
+                near=nearest(substance, weighable),
+            )
+        given[name] = quantity
+    unit = _unit(fields, system.variables[asked].unit)
+    figures = fields.whole("figures", 3)
+    if not 1 <= figures <= 8:
+        raise Mistake(f"{figures} significant figures", expected="1 to 8", where=fields.at("figures"))
+    fields.finish()
+    return Experiment(title, described, system, given, Ask(asked, unit, figures), _convention(masses), fields.where)
+
+
+def _unit(fields: Fields, own: str) -> str:
+    """The unit that the answer is wanted in; one of the kind that the asked quantity is measured in."""
+    if not fields.has("unit"):
+        return ""
+    try:
+        unit = parse_unit(fields.text("unit"))
+    except Mistake as mistake:
+        raise mistake.at(fields.at("unit")) from None
+    if base_unit(unit)[0] != base_unit(own)[0]:
+        raise Mistake(
+            f"the unit '{unit}' for the asked quantity",
+            expected=f"a unit of the kind '{own}'" if own else "no unit",
+            where=fields.at("unit"),
+        )
+    return unit
+
+
+def _convention(text: str) -> Convention:
+    return next(convention for convention in CONVENTIONS if convention == text)
+
+
+def _one(name: str, options: tuple[Quantity, ...], fields: Fields) -> Quantity:
+    if len(options) != 1:
+        raise Mistake(f"the {name} is a choice of numbers", expected="one quantity", where=fields.at("procedure"))
+    return options[0]
+
+
+def _molar_masses(fields: Fields, operations: OperationReader) -> dict[str, Quantity]:
+    """Molar masses that the description states itself, instead of those of the convention."""
+    if not fields.has("molar masses"):
+        return {}
+    branch = fields.branch("molar masses")
+    if not isinstance(branch, Keys):
+        raise Mistake("the molar masses are not keys", expected="lines of 'CaCO3: 100.09 g mol-1'", where=branch.where)
+    own = Fields(branch, "molar masses")
+    found = {}
+    for formula in branch.members:
+        text = own.text(formula)
+        try:
+            quantity = parse_quantity(text, unit_needed=False)
+            if quantity.unit not in ("", "g mol⁻¹") or quantity.number <= 0:
+                raise Mistake(f"the molar mass {quantity}", expected="a number above zero, in g mol-1")
+            found[operations.formula(formula)] = Quantity(quantity.number, "g mol⁻¹")
+        except Mistake as mistake:
+            raise mistake.at(own.at(formula)) from None
+    return found

@@ -1,0 +1,42 @@
+"""One entry of banks/edta.yaml comes in; its definition goes out: EDTA itself, a metal ion that it holds, or an indicator.
+
+Judges nothing; the file tells its grammar.
+"""
+
+from __future__ import annotations
+
+import re
+
+from molewright.bank.definitions import EdtaAcid, EdtaEntry, EdtaIndicator, EdtaMetal
+from molewright.bank.readers.fields import Fields
+from molewright.chem.formula import parse_formula
+from molewright.errors import Mistake
+
+
+def read_edta(fields: Fields) -> EdtaEntry:
+    """An entry of edta.yaml."""
+    if fields.has("acid"):
+        made: EdtaEntry = EdtaAcid(
+            parse_formula(fields.text("acid")).text, _numbers(fields, "pkas"), fields.text("source")
+        )
+    elif fields.has("metal"):
+        ammines = _numbers(fields, "ammines") if fields.has("ammines") else ()
+        metal = parse_formula(fields.text("metal")).text
+        made = EdtaMetal(metal, float(fields.decimal("log k")), ammines, fields.text("source"))
+    else:
+        made = EdtaIndicator(
+            fields.name("indicator"), float(fields.decimal("low")), float(fields.decimal("high")), fields.text("source")
+        )
+    for remark in ("status", "note"):  # for people
+        fields.has(remark)
+    return made
+
+
+def _numbers(fields: Fields, key: str) -> tuple[float, ...]:
+    texts = fields.texts(key)
+    if not all(_NUMBER.fullmatch(text) for text in texts):
+        raise Mistake(f"the {key} {', '.join(texts)}", expected="numbers, as [2.66, 6.16, 10.24]", where=fields.at(key))
+    return tuple(map(float, texts))
+
+
+_NUMBER = re.compile(r"-?[0-9]{1,3}(?:\.[0-9]{1,4})?")

@@ -1,0 +1,131 @@
+"""One entry of a bank comes in as fields; a frozen definition goes out: substance, reaction, indicator, material, scene and so on."""
+
+from __future__ import annotations
+
+import re
+from decimal import Decimal
+
+from molewright.bank.definitions import Apparatus, Context, Hazard, Indicator, Material, ReactionEntry, Substance
+from molewright.bank.readers.fields import Fields, counted
+from molewright.chem.formula import PLACEHOLDERS, parse_formula
+from molewright.chem.half_equations import Halves, put_together
+from molewright.chem.reaction import parse_reaction, require_whole
+from molewright.errors import Mistake
+
+_PLACEHOLDERS = PLACEHOLDERS - {"Y", "Z"}  # Y is the ligand of EDTA
+
+
+def read_substance(fields: Fields) -> Substance:
+    """A substance."""
+    formula = parse_formula(fields.text("formula"), _PLACEHOLDERS).text
+    gives, count = fields.text("gives", ""), 1
+    if gives:
+        count, gives = counted(gives, lambda text: parse_formula(text, _PLACEHOLDERS).text)
+    return Substance(formula, fields.name("name"), fields.name("solution", ""), gives, count, fields.text("source", ""))
+
+
+def read_reaction(fields: Fields) -> ReactionEntry:
+    """A reaction, whole or as two half-equations, balanced."""
+    halves: Halves | None = None
+    if fields.has("oxidation"):  # two half-equations instead of the whole
+        halves = put_together(*(parse_reaction(fields.text(key), _PLACEHOLDERS) for key in ("oxidation", "reduction")))
+        reaction = halves.whole
+    else:
+        reaction = parse_reaction(fields.text("equation"), _PLACEHOLDERS)
+    require_whole(reaction)
+    seen, indicators = fields.text("seen", ""), fields.texts("indicators", ())
+    return ReactionEntry(reaction, seen, indicators, fields.text("source"), halves)
+
+
+def read_indicator(fields: Fields) -> Indicator:
+    """An indicator."""
+    ranged = fields.has("low")
+    return Indicator(
+        fields.name("name"),
+        fields.decimal("low") if ranged else None,
+        fields.decimal("high") if ranged else None,
+        fields.name("acid colour"),
+        fields.name("base colour"),
+        fields.name("middle colour", ""),
+        fields.text("source"),
+        fields.decimal("stop") if fields.has("stop") else None,
+    )
+
+
+def read_apparatus(fields: Fields) -> Apparatus:
+    """Glassware or a balance."""
+    return Apparatus(
+        fields.name("name"),
+        fields.one_of("kind", ("pipette", "burette", "volumetric flask", "measuring cylinder", "bottle", "balance")),  # type: ignore[arg-type]
+        fields.quantity("capacity"),
+        fields.quantity("resolution") if fields.has("resolution") else None,
+        fields.quantity("tolerance") if fields.has("tolerance") else None,
+        fields.text("source"),
+    )
+
+
+def read_material(fields: Fields) -> Material:
+    """A material that is analysed."""
+    return Material(
+        fields.name("name"),
+        fields.name("noun", fields.name("name")),
+        parse_formula(fields.text("analyte"), _PLACEHOLDERS).text,
+        fields.decimal("low"),
+        fields.decimal("high"),
+        fields.texts("indicators", ()),
+        fields.texts("reagents", ()),
+        fields.name("pieces", ""),
+        fields.text("residue", ""),
+        fields.text("source"),
+        fields.yes("solid", True),
+        fields.yes("damp", True),
+    )
+
+
+def read_context(fields: Fields) -> Context:
+    """A scene."""
+    return Context(fields.key("key"), fields.texts("serves"), _opening(fields), fields.name("sample"),
+                   fields.name("person", ""), fields.yes("reserved"), fields.texts("rules out", ()))  # fmt: skip
+
+
+def _opening(fields: Fields) -> str:
+    """Whole sentences without a number: whatever is measured is told by the operations."""
+    text = fields.text("opening")
+    if not text.endswith((".", "!", "?")):
+        raise Mistake(
+            "the opening does not end with a full stop",
+            expected="one or two whole sentences",
+            where=fields.at("opening"),
+        )
+    number = _NUMBER.search(text)
+    if number:
+        raise Mistake(
+            f"the opening holds the number '{number[0]}'",
+            expected="a scene without numbers: the operations tell them",
+            where=fields.at("opening"),
+        )
+    return text
+
+
+_NUMBER = re.compile(r"(?<![A-Za-z0-9)])(?<!group )[0-9]+(?:[.,][0-9]+)?(?!-[a-z]|[0-9])")
+"""A number; the group of an element, a count in a formula and a place in a name ("2-acetoxybenzoic acid") are none."""
+
+
+def read_hazard(fields: Fields) -> Hazard:
+    """A caution: of a solution from a concentration upwards, of a substance that is weighed, or of words in a procedure."""
+    kinds = [key for key in ("solute", "weighed", "told") if fields.has(key)]
+    if len(kinds) != 1:
+        raise Mistake(
+            f"a hazard of {' and of '.join(kinds) or 'nothing'}",
+            expected="one of 'solute: FORMULA' with 'least:', 'weighed: FORMULA', 'told: WORDS'",
+            where=fields.where,
+        )
+    formula = {key: parse_formula(fields.text(key), _PLACEHOLDERS).text for key in kinds if key != "told"}
+    return Hazard(
+        formula.get("solute", ""),
+        fields.decimal("least") if "solute" in formula else Decimal(0),
+        fields.text("words"),
+        fields.text("source"),
+        formula.get("weighed", ""),
+        fields.text("told", ""),
+    )

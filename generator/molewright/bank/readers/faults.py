@@ -1,0 +1,96 @@
+"""Entries of banks/faults.yaml and banks/judgement.yaml come in; checked definitions go out. Those files tell the grammar."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from molewright.bank.definitions import BackReason, LaboratoryFault
+from molewright.bank.readers.fields import Fields
+from molewright.bank.readers.yaml_text import Mapping
+from molewright.chem.formula import PLACEHOLDERS, parse_formula
+from molewright.chem.reaction import Reaction, parse_reaction, require_balance
+from molewright.errors import Mistake, nearest
+
+CHANGES = (
+    "titrant strength", "portion volume", "made-up volume", "weighed mass", "standard mass", "reagent strength", "reagent volume",
+    "water of crystallisation", "past the end point", "initial reading", "final reading", "rough titre", "water added",
+    "lost from flask", "left in flask", "gained in flask", "reduced less", "oxidised beside", "carbon dioxide left",
+    "carbon dioxide added", "carbon dioxide taken up", "indicator added", "pH of flask", "thiocyanate at the end",
+)  # fmt: skip
+"""What a fault may change: a factor on a true quantity, a volume, or amounts in the conical flask."""
+
+NEEDS = (
+    "unknown in flask", "unknown in burette", "back", "direct", "not standardised", "reagent known", "percentage asked", "hydrate",
+    "pipette", "portion of the flask", "made up", "weighed", "several runs", "clear titrant", "colour indicator",
+    "carbonate", "solid in excess reagent", "carbon dioxide ignored", "phenolphthalein possible", "alkali in burette",
+    "acid in burette", "weak acid in flask", "carbonate ions in flask", "hydrochloric acid in excess", "iron(II) in flask",
+    "ethanedioate in flask", "manganate(VII) in burette", "iodine in flask", "acid and iodide in flask", "starch",
+    "thiosulfate in burette", "silver chloride in flask", "chromate indicator", "buffer of pH 10", "dark with iodine",
+    "standard weighed", "run of its own", "grains weighed", "can be damp", "no gas in flask",
+)  # fmt: skip
+"""Conditions on a question under which a fault can be made in it."""
+
+
+def read_fault(fields: Fields) -> LaboratoryFault:
+    """One fault of practical work."""
+    key = fields.name("fault")
+    fields.entry = key
+    needs = fields.texts("needs", ())
+    for need in needs:
+        if need not in NEEDS:
+            raise Mistake(f"no condition '{need}'", expected=f"one of: {', '.join(NEEDS)}", near=nearest(need, NEEDS),
+                          where=fields.at("needs"))  # fmt: skip
+    indicator = fields.text("indicator", "")
+    changes = _changes(fields, required=not indicator)
+    halves, beside = _halves(fields), fields.text("beside", "")
+    for what, told in (("reduced less", bool(halves)), ("oxidised beside", bool(beside))):
+        if (what in dict(changes)) != told:
+            raise Mistake(f"'{what}' and its equation do not go together", expected="both or neither",
+                          where=fields.at("changes"))  # fmt: skip
+    reaction = parse_reaction(beside) if beside else None
+    if reaction is not None:
+        require_balance(reaction)
+    rightly, step = fields.text("rightly", ""), fields.whole("step", 0)
+    if bool(rightly) != bool(step):
+        raise Mistake("'rightly' and 'step' do not go together", expected="both or neither", where=fields.where)
+    return LaboratoryFault(key, fields.text("told"), fields.text("cause"), changes, needs, fields.text("source"),
+                           indicator, halves, reaction, rightly, step)  # fmt: skip
+
+
+def _halves(fields: Fields) -> tuple[Reaction, ...]:
+    """What the titrant should turn into, and what some of it does: two half-equations, electrons on the left of both."""
+    found = tuple(parse_reaction(text) for text in fields.texts("halves", ()))
+    for half in found:
+        require_balance(half)
+        if not any(member.formula.is_electron for member in half.left):
+            raise Mistake(f"no electrons on the left of {half.text}", expected="a reduction", where=fields.at("halves"))
+    if len(found) not in (0, 2):
+        raise Mistake(f"{len(found)} half-equations", expected="the usual one, then the other",
+                      where=fields.at("halves"))  # fmt: skip
+    return found
+
+
+def _changes(fields: Fields, required: bool) -> tuple[tuple[str, Decimal], ...]:
+    if not required and not fields.has("changes"):
+        return ()
+    branch = fields.branch("changes")
+    if not isinstance(branch, Mapping):
+        raise Mistake("no keys under 'changes'", expected="{titrant strength: 0.97}", where=branch.where)
+    inner = Fields(branch, f"{fields.entry}, changes")
+    found = []
+    for what in branch.members:
+        if what not in CHANGES:
+            raise Mistake(f"nothing to change called '{what}'", expected=f"one of: {', '.join(CHANGES)}",
+                          near=nearest(what, CHANGES), where=inner.at(what))  # fmt: skip
+        found.append((what, inner.decimal(what)))
+    return tuple(found)
+
+
+def read_back_reason(fields: Fields) -> BackReason:
+    """Why some substances are titrated back."""
+    analytes = tuple(parse_formula(text, PLACEHOLDERS).text for text in fields.texts("analytes"))
+    fields.entry = ", ".join(analytes)
+    reasons = fields.texts("reasons")
+    if len(reasons) < 2:
+        raise Mistake("fewer than two reasons", expected="one for each of two marks", where=fields.at("reasons"))
+    return BackReason(analytes, fields.texts("reagents", ()), reasons, fields.text("ignore", ""), fields.text("source"))

@@ -1,0 +1,77 @@
+"""Entries of banks/slips.yaml come in; checked slips go out. The opening comment of that file tells the grammar."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from typing import Literal
+
+from molewright.bank.algebra import Tree, parse_algebra
+from molewright.bank.definitions import Slip
+from molewright.bank.readers.fields import Fields, text_of, texts_of
+from molewright.bank.readers.yaml_text import Branch, Mapping
+from molewright.errors import Mistake, nearest
+
+OFTEN = ("high", "medium", "low")
+ALWAYS = ("found", "factor", "source")
+
+
+def read_slip(fields: Fields, roles: dict[str, tuple[str, ...]], words: Collection[str]) -> Slip:
+    """One slip. `roles` are the words of each kind of relation, `words` those of the surroundings."""
+    key = fields.name("slip")
+    fields.entry = key
+    name = fields.name("name")
+    often = fields.one_of("often", OFTEN)
+    feedback, practice = fields.text("feedback", ""), fields.text("practice", "")
+    if fields.has("unseen"):
+        return Slip(key, name, often=_often(often), feedback=feedback, practice=practice, unseen=fields.text("unseen"))
+    kind = fields.one_of("in", (*roles, "mean", "answer", "rounding"))
+    instead: list[tuple[str, Tree]] = []
+    if kind != "rounding":
+        instead = _instead(fields, kind, roles, words)
+    return Slip(
+        key,
+        name,
+        kind,
+        tuple(instead),
+        _often(often),
+        fields.texts("of", ()),
+        fields.texts("place", ()),
+        fields.yes("everywhere"),
+        fields.yes("near"),
+        feedback,
+        practice,
+    )
+
+
+def _often(text: str) -> Literal["high", "medium", "low"]:
+    return "high" if text == "high" else "low" if text == "low" else "medium"
+
+
+def _instead(
+    fields: Fields, kind: str, roles: dict[str, tuple[str, ...]], words: Collection[str]
+) -> list[tuple[str, Tree]]:
+    known = {*words, *ALWAYS, *roles.get(kind, ())}
+    if kind == "answer":
+        known |= {role for every in roles.values() for role in every}
+    branch = fields.branch("instead")
+    pairs: list[tuple[str, str, Branch]] = []
+    if isinstance(branch, Mapping):
+        for role, held in branch.items():
+            if role not in roles.get(kind, ()):
+                raise Mistake(
+                    f"'{role}' is not found in a relation of kind '{kind}'",
+                    where=held.where,
+                    expected=f"one of: {', '.join(roles.get(kind, ()))}",
+                    near=nearest(role, roles.get(kind, ())),
+                )
+            pairs.append((role, text_of(held), held))
+    else:
+        finds = fields.text("finds", "")
+        pairs = [(finds, text, branch) for text in texts_of(branch)]
+    found = []
+    for role, text, held in pairs:
+        try:
+            found.append((role, parse_algebra(text, known)))
+        except Mistake as mistake:
+            raise mistake.at(held.where.under(f"{fields.entry}, instead")) from None
+    return found

@@ -1,0 +1,323 @@
+"""The experiment performed forward: truth comes in, titres and the amounts at every station go out, in exact fractions.
+
+The bench only multiplies forward (how much is in, what reacts with it, what is left, what a portion holds, how much titrant
+that needs). It never solves for an unknown and shares no formula with `derive`; that is what makes the replay a proof.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from molewright.chem.formula import parse_formula
+from molewright.chem.reaction import Reaction
+from molewright.experiment import procedure as names
+from molewright.experiment.procedure import (
+    Add,
+    Aliquot,
+    Change,
+    Content,
+    Dissolve,
+    MakeUp,
+    Measure,
+    Pass,
+    Procedure,
+    React,
+    Remove,
+    Solution,
+    Strength,
+    Titrate,
+    Warm,
+    Weigh,
+)
+
+Values = Mapping[str, Fraction]
+
+
+class BenchFault(Exception):
+    """The experiment cannot be done with these numbers: which rule it breaks and where."""
+
+    def __init__(self, rule: str, detail: str) -> None:
+        super().__init__(f"{rule}: {detail}")
+        self.rule = rule
+        self.detail = detail
+
+
+@dataclass(slots=True)
+class Readings:
+    """What the bench saw: exact titres in cm³, amounts in mol by name, the share of each excess reagent used up.
+
+    `told` are quantities that a procedure without a titration tells: concentrations of solutions made in it, in mol dm⁻³, and
+    by how much a reagent is in excess, in per cent.
+    """
+
+    titres: dict[str, Fraction] = field(default_factory=dict)
+    told: dict[str, Fraction] = field(default_factory=dict)
+    amounts: dict[str, Fraction] = field(default_factory=dict)
+    used: dict[str, Fraction] = field(default_factory=dict)
+
+
+@dataclass(slots=True)
+class _Vessel:
+    amounts: dict[str, Fraction] = field(default_factory=dict)
+    volume_cm3: Fraction = Fraction(0)
+
+
+class _Bench:
+    def __init__(self, values: Values, procedure: Procedure) -> None:
+        self.values = values
+        self.procedure = procedure
+        self.lasting = procedure.lasting  # species that some reaction takes up; by-products are not followed
+        self.vessels: dict[str, _Vessel] = {}
+        self.seen = Readings()
+
+    def vessel(self, name: str) -> _Vessel:
+        found = self.vessels.get(name)
+        if found is None:
+            found = self.vessels[name] = _Vessel()
+        return found
+
+    def molar_mass(self, substance: str) -> Fraction:
+        known = self.values.get(names.molar_mass(substance))
+        if known is not None:
+            return known
+        if not substance.endswith(".xH2O"):
+            letter, count, rest = names.parted(substance)
+            atoms = self.values[names.atomic_mass(letter)] * count
+            return atoms + self.molar_mass(rest) if rest else atoms
+        salt = substance.removesuffix(".xH2O")
+        water_count = self.values[names.water(substance)]
+        return self.molar_mass(salt) + water_count * self.molar_mass("H2O")
+
+    def concentration(self, solution: Solution) -> Fraction:
+        known = self.values.get(names.concentration(solution.name))
+        if known is not None:
+            return known
+        if solution.made_in:
+            return self._made(solution)
+        volumes = self.values.get(names.volume_strength(solution.name))
+        if volumes is not None and solution.breakdown is not None:
+            each = solution.breakdown.ratio(solution.species, solution.gas)
+            return volumes / self.values[names.MOLAR_VOLUME] * each
+        within = self.values.get(names.mass_in(solution.told_in_cm3, solution.name)) if solution.told_in_cm3 else None
+        if within is not None:
+            return within / solution.told_in_cm3 * 1000 / self.molar_mass(solution.solute)
+        return self.values[names.mass_concentration(solution.name)] / self.molar_mass(solution.solute)
+
+    def _made(self, solution: Solution) -> Fraction:
+        """The concentration of a solution made in a vessel, from what is in it."""
+        source = self.vessel(solution.made_in)
+        return source.amounts[solution.species] / solution.count / source.volume_cm3 * 1000
+
+    # ------------------------------------------------------------ operations
+
+    def weigh(self, act: Weigh) -> None:
+        vessel = self.vessel(act.vessel)
+        if act.by_difference and names.mass(act.sample) not in self.values:
+            full, emptied = (self.values[names.bottle_mass(act.sample, gone)] for gone in (False, True))
+            self.values = {**self.values, names.mass(act.sample): full - emptied}
+        untold = [content for content in act.contents if not self._told(act, content.substance)]
+        rest = untold[-1] if act.pure and len(act.contents) > 1 and len(untold) == 1 else None
+        for content in act.contents:
+            if content is rest:
+                others = (self._mass_within(act, one) for one in act.contents if one is not rest)
+                mass_g = self.values[names.mass(act.sample)] - sum(others)
+                if mass_g < 0:
+                    raise BenchFault("a mixture of both", f"no {content.substance} would be in {act.sample}")
+            else:
+                mass_g = self._mass_within(act, content)
+            moles = mass_g / self.molar_mass(content.substance)
+            self.seen.amounts[names.substance_amount(content.substance, act.sample)] = moles
+            self.seen.amounts[names.mass_within(content.substance, act.sample)] = mass_g
+            vessel.amounts[content.species] = vessel.amounts.get(content.species, 0) + moles * content.count
+
+    def _told(self, act: Weigh, substance: str) -> bool:
+        known = (names.percentage, names.mass_within, names.substance_amount)
+        return any(name(substance, act.sample) in self.values for name in known)
+
+    def _of_element(self, act: Weigh, element: str) -> Fraction | None:
+        """The mass of an element, where that is what is known of a sample."""
+        values = self.values
+        share = values.get(names.percentage(element, act.sample))
+        if share is not None:
+            return values[names.mass(act.sample)] * share / 100
+        within = values.get(names.mass_within(element, act.sample))
+        if within is not None:
+            return within
+        each = values.get(names.mass_each(element, act.pieces)) if act.pieces else None
+        return None if each is None else each * values[names.pieces(act.pieces)]
+
+    def _mass_within(self, act: Weigh, content: Content) -> Fraction:
+        values = self.values
+        for element in act.elements:
+            mass_g = self._of_element(act, element)
+            if mass_g is not None:
+                atoms = mass_g / self.molar_mass(element)
+                return atoms / parse_formula(content.substance).count(element) * self.molar_mass(content.substance)
+        share = values.get(names.percentage(content.substance, act.sample))
+        if share is not None and act.weighed:
+            return values[names.mass(act.sample)] * share / 100
+        within = values.get(names.mass_within(content.substance, act.sample))
+        if within is not None:
+            return within
+        others = values.get(names.impurity(act.sample)) if act.rest else None
+        if others is not None:
+            return values[names.mass(act.sample)] * (100 - others) / 100
+        rest = values.get(names.impurity_mass(act.sample)) if act.rest else None
+        if rest is not None:
+            return values[names.mass(act.sample)] - rest
+        per_gram = values.get(names.mass_per_gram(content.substance, act.sample))
+        if per_gram is not None:
+            return per_gram * values[names.mass(act.sample)] / 1000
+        held = values.get(names.substance_amount(content.substance, act.sample))
+        if held is not None:
+            return held * self.molar_mass(content.substance)
+        if act.pieces:
+            each = values.get(names.mass_each(content.substance, act.pieces))
+            if each is not None:
+                return each * values[names.pieces(act.pieces)]
+        return values[names.mass(act.sample)]
+
+    def measure(self, act: Measure) -> None:
+        volume_cm3 = self.values[act.volume]
+        vessel = self.vessel(act.vessel)
+        for solution in (act.solution, *act.others):
+            strength = self.concentration(solution)
+            moles = strength * volume_cm3 * solution.count / 1000
+            vessel.amounts[solution.species] = vessel.amounts.get(solution.species, 0) + moles
+            self.seen.amounts[self.procedure.added(solution, act.vessel)] = moles
+        vessel.volume_cm3 += volume_cm3
+
+    def react(self, act: React) -> None:
+        amounts = self.vessel(act.vessel).amounts
+        before = amounts.get(act.excess, Fraction(0))
+        for reaction in act.reactions:
+            there = [
+                (amounts[member.formula.text] / member.coefficient, member.formula.text)
+                for member in reaction.left
+                if member.formula.text in amounts
+            ]
+            if not there:
+                raise BenchFault("something to react", f"nothing of {reaction} was measured into {act.vessel}")
+            extent, limiting = min(there)
+            self._turn(amounts, reaction, extent)
+            if limiting != act.excess:
+                amounts[limiting] *= 0  # a look on floats would leave a trace of it
+        if act.excess:
+            left = amounts[act.excess]
+            spent = before - left
+            leftovers = [m.formula.text for r in act.reactions for m in r.left if m.formula.text != act.excess]
+            if left <= 0 or any(amounts.get(species, 0) > 0 for species in leftovers):
+                raise BenchFault("reagent in excess", f"all the {act.excess} reacts")
+            self.seen.amounts[names.amount(act.excess, act.vessel, "left over")] = left
+            self.seen.amounts[names.amount(act.excess, act.vessel, "reacted")] = spent
+            self.seen.used[act.excess] = spent / before
+            if act.told:
+                self.seen.told[names.excess_share(act.excess)] = left / spent * 100
+
+    def _turn(self, amounts: dict[str, Fraction], reaction: Reaction, extent: Fraction) -> None:
+        """Turn reactants into products; what was never measured in is there in plenty and is not counted."""
+        for member in reaction.left:
+            used = member.formula.text
+            if used in amounts:
+                amounts[used] -= extent if member.coefficient == 1 else extent * member.coefficient
+        for member in reaction.right:
+            made = member.formula.text
+            if made in self.lasting:
+                amounts[made] = amounts.get(made, 0) + extent * member.coefficient
+
+    def aliquot(self, act: Aliquot) -> None:
+        source = self.vessel(act.vessel)
+        volume_cm3 = self.values[names.volume_taken(act.into)]
+        if volume_cm3 >= source.volume_cm3:
+            raise BenchFault(
+                "aliquot smaller than its flask", f"{_plain(volume_cm3)} cm³ of {_plain(source.volume_cm3)} cm³"
+            )
+        share = volume_cm3 / source.volume_cm3
+        into = self.vessel(act.into)
+        into.volume_cm3 = volume_cm3
+        for species, moles in source.amounts.items():
+            self.seen.amounts[names.amount(species, act.into)] = into.amounts[species] = (
+                moles * share if moles else moles
+            )
+
+    def titrate(self, act: Titrate) -> None:
+        amounts = self.vessel(act.vessel).amounts
+        titrant = act.titrant.species
+        delivered = self._by_ratio(act, amounts) if act.sought else Fraction(0)
+        for reaction in act.reactions:
+            sought = next((m for m in reaction.left if m.formula.text in amounts and m.formula.text != titrant), None)
+            if sought is None:
+                raise BenchFault("something to react", f"nothing in {act.vessel} takes part in {reaction}")
+            extent = amounts[sought.formula.text] / sought.coefficient
+            needed = next(m.coefficient for m in reaction.left if m.formula.text == titrant)
+            delivered += extent * needed
+            amounts.pop(titrant, None)
+            self._turn(amounts, reaction, extent)
+        self.seen.amounts[names.titrant_amount(act)] = delivered
+        strength = self.concentration(act.titrant)
+        if act.titrant.count != 1:
+            strength *= act.titrant.count
+        if strength <= 0:
+            raise BenchFault("titrant of some strength", f"{act.titrant.name} has no {titrant}")
+        self.seen.titres[names.titre(act)] = delivered / strength * 1000
+
+    def _by_ratio(self, act: Titrate, amounts: dict[str, Fraction]) -> Fraction:
+        """Titrant for what is sought, by the true ratio."""
+        held = amounts.pop(act.sought)
+        ratio = self._ratio(act)
+        if act.basicity:
+            return held * ratio
+        return held * ratio / act.electrons if act.electrons else held / ratio
+
+    def _ratio(self, act: Titrate) -> Fraction:
+        known = self.values.get(names.found_ratio(act))
+        if known is None and act.element:  # each step of the oxidation state is an electron
+            before, after = (self.values[names.oxidation_state(act.element, late)] for late in (False, True))
+            return after - before
+        return self.values[names.found_ratio(act)] if known is None else known
+
+    def perform(self) -> Readings:
+        for operation in self.procedure.operations:
+            match operation:
+                case Weigh():
+                    self.weigh(operation)
+                case Measure():
+                    self.measure(operation)
+                case React():
+                    self.react(operation)
+                case Remove():
+                    self.vessel(operation.vessel).amounts.pop(operation.species, None)
+                case Change(species=species, times=times):
+                    here = self.vessel(operation.vessel).amounts
+                    if species in here:
+                        here[species] *= times
+                case Pass():
+                    gas = self.vessel(operation.vessel).amounts.pop(operation.species)
+                    into = self.vessel(operation.into).amounts
+                    into[operation.species] = into.get(operation.species, Fraction(0)) + gas
+                case MakeUp():
+                    self.vessel(operation.vessel).volume_cm3 = self.values[names.volume_made_up(operation.vessel)]
+                case Aliquot():
+                    self.aliquot(operation)
+                case Titrate():
+                    self.titrate(operation)
+                case Strength(solution=solution):
+                    self.seen.told[names.concentration(solution.name)] = self._made(solution)
+                case Dissolve() | Add() | Warm():
+                    pass
+        return self.seen
+
+
+def _plain(number: Fraction) -> str:
+    return f"{float(number):g}"
+
+
+def perform(procedure: Procedure, values: Values) -> Readings:
+    """Perform the procedure on true values (g, cm³, mol dm⁻³, g mol⁻¹, %), exactly.
+
+    Raises BenchFault where the numbers do not allow it: the excess reagent runs out, the aliquot is larger than its flask; and
+    KeyError with the name of a number that is not there.
+    """
+    return _Bench(values, procedure).perform()

@@ -1,0 +1,295 @@
+"""Quantities: a decimal with the figures as written, and its unit. Text in, text out, half-up rounding.
+
+Comes in: text or exact fractions. Goes out: frozen values and the text that a pupil reads.
+Never a float: 25.0 has three figures because it was written with three.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from decimal import Decimal, InvalidOperation
+from fractions import Fraction
+
+from molewright.errors import Mistake, nearest, shortened
+
+NO_BREAK = "\N{NO-BREAK SPACE}"
+MOST_IN_RATIO = 6  # of a reacting ratio at this level: manganate(VII) takes up five electrons, dichromate(VI) six
+MINUS = "\N{MINUS SIGN}"
+TIMES = "\N{MULTIPLICATION SIGN}"
+MOST_POWER = 30  # of ten, in either direction: nothing that is weighed or measured lies outside
+
+# Spellings of each unit that a person may type; the first is how it is printed. SI brochure, 9th ed., ch. 5.
+_SPELLINGS: dict[str, tuple[str, ...]] = {
+    "g": ("gram", "grams"),
+    "mg": ("milligram", "milligrams"),
+    "kg": (),
+    "µg": ("ug", "microgram", "micrograms"),
+    "cm³": ("cm3", "cm^3", "cc"),
+    "mL": ("ml", "millilitre", "millilitres"),
+    "dm³": ("dm3", "dm^3"),
+    "L": ("l", "litre", "litres"),
+    "m³": ("m3", "m^3"),
+    "mol": ("mole", "moles"),
+    "mmol": (),
+    "mol dm⁻³": ("mol dm-3", "mol dm^-3", "mol/dm3", "mol/dm^3", "mol/dm³"),
+    "mol/L": ("mol/l", "mol L-1", "mol l-1", "mol L⁻¹"),
+    "mmol dm⁻³": ("mmol dm-3", "mmol/dm3"),
+    "mmol/L": ("mmol/l", "mmol L-1"),
+    "g dm⁻³": ("g dm-3", "g dm^-3", "g/dm3", "g/dm^3", "g/dm³"),
+    "g/L": ("g/l", "g L-1", "g L⁻¹"),
+    "mg dm⁻³": ("mg dm-3", "mg/dm3", "mg/dm³"),
+    "mg/L": ("mg/l", "mg L-1"),
+    "g mol⁻¹": ("g mol-1", "g mol^-1", "g/mol"),
+    "mg g⁻¹": ("mg g-1", "mg/g"),
+    "dm³ mol⁻¹": ("dm3 mol-1", "dm^3 mol^-1", "dm3/mol"),
+    "L/mol": ("L mol-1", "L mol⁻¹"),
+    "%": ("percent", "per cent"),
+    "°C": ("C", "deg C"),
+    "": (),
+}
+_UNITS: dict[str, str] = {spelling: unit for unit, others in _SPELLINGS.items() for spelling in (unit, *others)}
+
+# How many of the unit's base (g, cm³, mol, mol dm⁻³, g dm⁻³) one of the unit is.
+_BASES: dict[str, tuple[str, Fraction]] = {
+    "mg": ("g", Fraction(1, 1000)),
+    "µg": ("g", Fraction(1, 1000000)),
+    "kg": ("g", Fraction(1000)),
+    "dm³": ("cm³", Fraction(1000)),
+    "mL": ("cm³", Fraction(1)),
+    "L": ("cm³", Fraction(1000)),
+    "mol/L": ("mol dm⁻³", Fraction(1)),
+    "mmol/L": ("mol dm⁻³", Fraction(1, 1000)),
+    "g/L": ("g dm⁻³", Fraction(1)),
+    "L/mol": ("dm³ mol⁻¹", Fraction(1)),
+    "mg/L": ("g dm⁻³", Fraction(1, 1000)),
+    "m³": ("cm³", Fraction(1000000)),
+    "mmol": ("mol", Fraction(1, 1000)),
+    "mmol dm⁻³": ("mol dm⁻³", Fraction(1, 1000)),
+    "mg dm⁻³": ("g dm⁻³", Fraction(1, 1000)),
+}
+
+_NUMBER = re.compile(
+    r"""(?P<digits>[-+−]?\d{1,30}(?:\.\d{1,30})?)      # 25.0
+        (?:\s*(?:×|x|\*)\s*10\s*(?:\^\s*)?(?P<power>[-+−⁻⁺]?[0-9⁰¹²³⁴⁵⁶⁷⁸⁹]{1,3}) # × 10⁻³
+          |[eE](?P<exponent>[-+−]?\d{1,3}))?           # or e-3
+    """,
+    re.VERBOSE,
+)
+_RAISED = str.maketrans("0123456789-+", "⁰¹²³⁴⁵⁶⁷⁸⁹⁻⁺")
+_LOWERED = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻⁺−", "0123456789-+-")
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """A number with the figures it was written with, and its unit.
+
+    `number` keeps trailing zeros (Decimal("25.0")); `scientific` says it is written a × 10ⁿ.
+    """
+
+    number: Decimal
+    unit: str = ""
+    scientific: bool = False
+
+    def __post_init__(self) -> None:
+        if not self.number.is_finite():
+            raise Mistake(f"the number {self.number} is not finite", expected="an ordinary decimal")
+        if self.unit not in _SPELLINGS:
+            raise unknown_unit(self.unit)
+
+    @property
+    def exact(self) -> Fraction:
+        """The number as an exact fraction, in the unit as written."""
+        return Fraction(self.number)
+
+    @property
+    def in_base(self) -> Fraction:
+        """The number as an exact fraction in the base unit (g, cm³, mol, mol dm⁻³, g dm⁻³)."""
+        base = _BASES.get(self.unit)
+        return Fraction(self.number) * base[1] if base else Fraction(self.number)
+
+    @property
+    def places(self) -> int:
+        """Decimal places as written (0.0985 has 4; 2.604 × 10⁻³ has 6)."""
+        return max(0, -_exponent(self.number))
+
+    @property
+    def figures(self) -> int:
+        """Significant figures as written; trailing zeros count, leading zeros do not."""
+        return len(self.number.as_tuple().digits) if self.number else self.places + 1
+
+    def __str__(self) -> str:
+        if not self.unit:
+            return self.number_text
+        gap = NO_BREAK
+        return f"{self.number_text}{gap}{self.unit.replace(' ', NO_BREAK)}"
+
+    @property
+    def number_text(self) -> str:
+        """The number alone as a pupil reads it: true minus sign, × 10ⁿ with raised figures."""
+        if not self.scientific:
+            return format(self.number, "f").replace("-", MINUS)
+        digits, power = mantissa(self.number)
+        raised = str(power).translate(_RAISED)
+        return f"{digits}{NO_BREAK}{TIMES}{NO_BREAK}10{raised}".replace("-", MINUS)
+
+
+def mantissa(number: Decimal) -> tuple[str, int]:
+    """The number as a in [1, 10) with all its figures, and the power of ten: 0.002604 -> ("2.604", -3)."""
+    sign, digits, _ = number.as_tuple()
+    power = number.adjusted() if number else 0
+    body = str(digits[0]) + ("." + "".join(map(str, digits[1:])) if len(digits) > 1 else "")
+    return ("-" if sign else "") + body, power
+
+
+def _exponent(number: Decimal) -> int:
+    exponent = number.as_tuple().exponent
+    assert isinstance(exponent, int)
+    return exponent
+
+
+def base_unit(unit: str) -> tuple[str, Fraction]:
+    """The base of a unit and how many of the base one unit is."""
+    return _BASES.get(unit, (unit, Fraction(1)))
+
+
+def in_base_unit(quantity: Quantity) -> Quantity:
+    """The same in the base of its unit, with the figures as written: 120 mg is 0.120 g. Other factors than powers of ten: unchanged."""
+    base, factor = base_unit(quantity.unit)
+    shift = len(str(factor.numerator)) - len(str(factor.denominator))
+    if base == quantity.unit or factor != Fraction(10) ** shift:
+        return quantity
+    return Quantity(quantity.number.scaleb(shift), base, quantity.scientific)
+
+
+def unknown_unit(unit: str) -> Mistake:
+    """The mistake for a unit that is not known; M gets its own word because it is the commonest."""
+    if unit == "M":
+        return Mistake("the unit 'M'", expected="mol dm-3 (M is the symbol of a molar mass)", do="Write mol dm-3.")
+    return Mistake(
+        f"the unit {shortened(unit)} is not known",
+        expected="g, mg, cm3, dm3, mol, mol dm-3, g dm-3 or %",
+        near=nearest(unit, [spelling for spelling in _UNITS if spelling]),
+    )
+
+
+def parse_unit(text: str) -> str:
+    """The unit as it is printed, from any of its spellings. Raises Mistake for an unknown one."""
+    folded = " ".join(text.replace(NO_BREAK, " ").replace(MINUS, "-").split())
+    if folded in _UNITS:
+        return _UNITS[folded]
+    raise unknown_unit(folded)
+
+
+def parse_quantity(text: str, *, unit_needed: bool = True) -> Quantity:
+    """Read "25.0 cm3" or "2.604 × 10⁻³ mol" with the figures as written.
+
+    Raises Mistake where there is no number, no unit (if one is needed), or an unknown unit.
+    """
+    stripped = text.strip()
+    match = _NUMBER.match(stripped)
+    if match is None:
+        raise Mistake(f"{shortened(text)} does not start with a number", expected="a number and its unit, as 25.0 cm3")
+    power = match["power"] or match["exponent"]
+    try:
+        number = Decimal(match["digits"].replace(MINUS, "-"))
+        if power is not None:
+            number = number.scaleb(int(power.translate(_LOWERED)))
+    except (InvalidOperation, ValueError) as broken:
+        raise Mistake(
+            f"the number in {shortened(text)} cannot be read", expected="a number as 2.604 x 10^-3"
+        ) from broken
+    if abs(number.adjusted()) > MOST_POWER:
+        raise Mistake(f"the number in {shortened(text)} is out of all bounds", expected="a quantity of a laboratory")
+    rest = stripped[match.end() :].strip()
+    if rest and rest[0] in ".,0123456789":
+        raise Mistake(f"the number in {shortened(text)} cannot be read", expected="one decimal point and no other mark")
+    if not rest and unit_needed:
+        raise Mistake(
+            f"the number {shortened(text)} has no unit",
+            expected="a unit after it, as 25.0 cm3",
+            do="Write the unit after the number, and a decimal point: a comma ends the number.",
+        )
+    return Quantity(number, parse_unit(rest), power is not None)
+
+
+def units_like(base: str) -> tuple[str, ...]:
+    """The units that a quantity of this base unit may be written in: cm³, dm³, mL, L, m³."""
+    return (base, *(unit for unit, (of, _) in _BASES.items() if of == base))
+
+
+def half_up(exact: Fraction, places: int) -> Decimal:
+    """Round to decimal places, halves away from zero; negative places round to tens and hundreds."""
+    numerator, denominator = exact.numerator, exact.denominator
+    if places >= 0:
+        numerator *= 10**places
+    else:
+        denominator *= 10**-places
+    whole, rest = divmod(abs(numerator), denominator)
+    if 2 * rest >= denominator:
+        whole += 1
+    return Decimal(-whole if numerator < 0 else whole).scaleb(-places)
+
+
+def leading_place(exact: Fraction) -> int:
+    """The power of ten of the first significant figure: 0.0026 -> -3. The fraction is not zero."""
+    numerator, denominator = abs(exact.numerator), exact.denominator
+    power = len(str(numerator)) - len(str(denominator))
+    if power >= 0:
+        return power if numerator >= denominator * 10**power else power - 1
+    return power if numerator * 10**-power >= denominator else power - 1
+
+
+def simplest_ratio(value: Fraction) -> Fraction:
+    """The ratio of small whole numbers that is nearest to a value above zero: 5/2 for 2.48. A larger number stands beside 1 only."""
+    if value < 1:
+        return 1 / simplest_ratio(1 / value)
+    small = {Fraction(first, second) for first in range(1, MOST_IN_RATIO + 1) for second in range(1, first + 1)}
+    return min({*small, Fraction(half_up(value, 0))}, key=lambda ratio: abs(ratio - value))
+
+
+def ratio_text(value: Fraction) -> str:
+    """The simplest ratio as it is written: "5 : 2"."""
+    ratio = simplest_ratio(value)
+    return f"{ratio.numerator}{NO_BREAK}:{NO_BREAK}{ratio.denominator}"
+
+
+def to_figures(exact: Fraction, figures: int) -> Decimal:
+    """Round half up to significant figures, zeros kept: 1/2 to 3 figures is 0.500."""
+    if exact == 0:
+        return Decimal(0).scaleb(1 - figures)
+    places = figures - 1 - leading_place(exact)
+    rounded = half_up(exact, places)
+    if len(rounded.as_tuple().digits) > figures:  # 9.996 -> 10.00: one place fewer
+        rounded = half_up(exact, places - 1)
+    return rounded
+
+
+def figures_to_show(exact: Fraction, figures: int, fewer: int) -> int:
+    """With how many figures, so many or more, a value stands before it is rounded to fewer: a reader who rounds what is printed
+    half up comes upon the same number. 96.7463 is 96.7 to three figures, and 96.746 shows it where 96.75 does not.
+    """
+    rounded = to_figures(exact, fewer)
+    while to_figures(Fraction(to_figures(exact, figures)), fewer) != rounded:
+        figures += 1
+    return figures
+
+
+def finite_places(exact: Fraction) -> int | None:
+    """Decimal places that write the fraction exactly, or None where it does not end (1/3)."""
+    denominator, twos, fives = exact.denominator, 0, 0
+    while denominator % 2 == 0:
+        denominator //= 2
+        twos += 1
+    while denominator % 5 == 0:
+        denominator //= 5
+        fives += 1
+    return max(twos, fives) if denominator == 1 else None
+
+
+_LEAST_AS_DECIMAL = {"mol": Fraction(1, 10), "mol dm⁻³": Fraction(1, 1000)}
+
+
+def in_standard_form(number: Fraction, unit: str) -> bool:
+    """Whether a value is written a × 10ⁿ: small amounts and very small concentrations; masses are decimals (common practice)."""
+    return abs(number) < _LEAST_AS_DECIMAL.get(unit, 0)

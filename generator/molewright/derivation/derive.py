@@ -1,0 +1,357 @@
+"""The relations of a procedure and what is given come in; ordered steps to what is asked go out. Never performs the experiment.
+
+A plan is made once for each shape of procedure and asked quantity, with sympy, and kept by `plans`; a question then needs
+exact arithmetic only. sympy solves every relation for the quantity wanted from it, solves those that only yield together, and
+composes the one-line expression that the chain of steps is compared with in every question.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import TYPE_CHECKING, Any, TypeAlias
+
+from molewright.errors import Mistake
+from molewright.experiment.relations.variables import Relation, System
+
+if TYPE_CHECKING:
+    from sympy import Expr, Symbol
+
+Expression: TypeAlias = tuple[Any, ...]
+"""An exact expression as nested tuples: ("quantity", name), ("number", p, q), ("+", ...), ("×", ...), ("^", e, n)."""
+
+
+class TooMuch(Mistake):
+    """Some of what is given follows from the rest."""
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step of a plan: the relation it uses and the quantity it yields; `together` where only several relations yield it."""
+
+    target: str
+    relation: int
+    together: Expression | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """The steps in order, and the whole chain as one expression of what is given."""
+
+    asked: str
+    steps: tuple[Step, ...]
+    expression: Expression
+
+
+@dataclass(frozen=True, slots=True)
+class Derivation:
+    """A plan with numbers in: the exact value of every step, and the answer."""
+
+    plan: Plan
+    values: Mapping[str, Fraction]
+
+    @property
+    def answer(self) -> Fraction:
+        """The exact answer, in the base unit of the asked quantity."""
+        return self.values[self.plan.asked]
+
+
+def plan(system: System, given: Iterable[str], asked: str) -> Plan:
+    """Plan the steps from the given quantities (and fixed molar masses) to the asked one.
+
+    Raises Mistake where something is missing (it names what would be enough) or where one quantity is given twice over.
+    """
+    known = set(given) | set(system.fixed)
+    if asked in known:
+        raise Mistake(
+            f"'{asked}' is asked for and given", expected="one quantity left out of the givens: the asked one"
+        )
+    source = _closure(system, known)
+    if asked in source:
+        steps = _chain(system, known, source, asked)
+    else:
+        steps = _together(system, known, source, asked)
+    return Plan(asked, steps, _whole(system, known, steps, asked))
+
+
+def _closure(system: System, known: set[str]) -> dict[str, int]:
+    """For every quantity that relations yield one at a time: the index of the relation that yields it first."""
+    source: dict[str, int] = {}
+    reached = set(known)
+    used: set[int] = set()
+    moved = True
+    while moved:
+        moved = False
+        for index, relation in enumerate(system.relations):
+            if index in used:
+                continue
+            missing = [name for name in relation.names if name not in reached]
+            if len(missing) == 1:
+                source[missing[0]] = index
+                reached.add(missing[0])
+                used.add(index)
+                moved = True
+            elif not missing:
+                used.add(index)
+                raise _too_much(system, relation, known, source)
+    return source
+
+
+def _too_much(system: System, relation: Relation, known: set[str], source: Mapping[str, int]) -> TooMuch:
+    """A relation between quantities that all are known: the givens that it goes back to, in the order of the procedure."""
+    behind: set[str] = set()
+    waiting = list(relation.names)
+    while waiting:
+        name = waiting.pop()
+        if name not in behind:
+            behind.add(name)
+            waiting += system.relations[source[name]].names if name in source else ()
+    tied = [name for name in system.variables if name in behind & known and name not in system.fixed]
+    return TooMuch(
+        f"too much is given: each of these follows from the others: {', '.join(tied)}",
+        expected="every quantity but the asked one, each given once",
+        do="Leave out one of them.",
+    )
+
+
+def _chain(system: System, known: set[str], source: dict[str, int], asked: str) -> tuple[Step, ...]:
+    """The steps that the asked quantity needs, each after what it rests on: the left-over amount before the total."""
+    steps: list[Step] = []
+    done = set(known)
+
+    def need(name: str) -> None:
+        if name in done:
+            return
+        done.add(name)
+        index = source[name]
+        for other in system.relations[index].names:
+            need(other)
+        steps.append(Step(name, index))
+
+    need(asked)
+    return tuple(steps)
+
+
+def _together(system: System, known: set[str], source: dict[str, int], asked: str) -> tuple[Step, ...]:
+    """Steps for what is reached one at a time, then those that relations yield only together, solved by sympy."""
+    import sympy
+
+    reached = known | source.keys()
+    open_relations, unknowns = _tied(system, reached, asked)
+    if asked not in unknowns or len(open_relations) < len(unknowns):
+        raise _nothing_leads_to(system, known, asked)
+    symbols = _symbols(system)
+    solved = sympy.solve(
+        [_equation(relation, symbols) for relation in open_relations], [symbols[name] for name in unknowns], dict=True
+    )
+    if (
+        len(solved) != 1
+        or symbols[asked] not in solved[0]
+        or solved[0][symbols[asked]].free_symbols & {symbols[name] for name in unknowns}
+    ):
+        raise _nothing_leads_to(system, known, asked)
+    back = {symbol: name for name, symbol in symbols.items()}
+    wanted = solved[0][symbols[asked]]
+    before = [back[symbol] for symbol in sorted(wanted.free_symbols, key=str) if back[symbol] not in known]
+    steps: list[Step] = []
+    for name in before:
+        steps += [step for step in _chain(system, known, source, name) if step not in steps]
+    tied = next(i for i, r in enumerate(system.relations) if asked in r.names and r in open_relations)
+    steps.append(Step(asked, tied, _lower(wanted, back)))
+    return tuple(steps)
+
+
+def _tied(system: System, reached: set[str], asked: str) -> tuple[list[Relation], list[str]]:
+    """The relations that fix the asked quantity only together, and their unknowns.
+
+    A relation with an unknown that stands nowhere else fixes only that unknown: it is left out, again and again. What is left
+    may be solved; without this sympy searches through everything that is not known.
+    """
+    found = [relation for relation in system.relations if any(name not in reached for name in relation.names)]
+    while True:
+        counts = Counter(name for relation in found for name in relation.names if name not in reached and name != asked)
+        kept = [relation for relation in found if not any(counts[name] == 1 for name in relation.names)]
+        if len(kept) == len(found):
+            return found, sorted({name for relation in found for name in relation.names if name not in reached})
+        found = kept
+
+
+def _nothing_leads_to(system: System, known: set[str], asked: str) -> Mistake:
+    enough = [name for name in system.variables if name not in known and name != asked]
+    helpful = [name for name in enough if asked in _closure_or_none(system, known | {name})]
+    return Mistake(
+        f"'{asked}' cannot be worked out from what is given",
+        expected="one more quantity" if helpful else "more quantities",
+        near=helpful[:6],
+        do=f"Given: {', '.join(sorted(known - set(system.fixed)))}.",
+    )
+
+
+def follows(system: System, known: set[str], asked: str) -> bool:
+    """Whether the asked quantity follows from the known ones, one relation after the other, none of them twice over."""
+    return asked in _closure_or_none(system, known)
+
+
+def _closure_or_none(system: System, known: set[str]) -> dict[str, int]:
+    try:
+        return _closure(system, known)
+    except Mistake:
+        return {}
+
+
+# ------------------------------------------------------------------ sympy
+
+
+def _symbols(system: System) -> dict[str, Symbol]:
+    import sympy
+
+    return {name: sympy.Symbol(f"q{index}", positive=True) for index, name in enumerate(system.variables)}
+
+
+def _equation(relation: Relation, symbols: Mapping[str, Any]) -> Expr:
+    import sympy
+
+    factor = sympy.Rational(relation.factor.numerator, relation.factor.denominator)
+    if relation.form == "product":
+        up, down = factor, sympy.Integer(1)
+        for name, power in relation.quantities:
+            if power == 1:
+                up *= symbols[name]
+            else:
+                down *= symbols[name]
+        return up - down
+    return sum(
+        (sympy.Rational(share.numerator, share.denominator) * symbols[name] for name, share in relation.quantities),
+        sympy.Integer(0),
+    )
+
+
+def _whole(system: System, known: set[str], steps: tuple[Step, ...], asked: str) -> Expression:
+    """The chain as one expression, every step solved by sympy and put into the next."""
+    import sympy
+
+    symbols = _symbols(system)
+    found: dict[Any, Any] = {}
+    for step in steps:
+        if step.together is not None:
+            found[symbols[step.target]] = _raise_expression(step.together, symbols).xreplace(found)
+            continue
+        equation = _equation(system.relations[step.relation], symbols)
+        solutions = sympy.solve(equation, symbols[step.target])
+        if len(solutions) != 1:
+            raise AssertionError(f"the relation for {step.target} has {len(solutions)} solutions")
+        found[symbols[step.target]] = solutions[0].xreplace(found)
+    whole = sympy.cancel(found[symbols[asked]])
+    back = {symbol: name for name, symbol in symbols.items()}
+    stray = [back[symbol] for symbol in whole.free_symbols if back[symbol] not in known]
+    if stray:
+        raise AssertionError(f"{asked} still rests on {stray}")
+    return _lower(whole, back)
+
+
+def _lower(expression: Any, names: Mapping[Any, str]) -> Expression:
+    """A sympy expression as nested tuples that need no sympy to evaluate."""
+    if expression.is_Symbol:
+        return ("quantity", names[expression])
+    if expression.is_Rational:
+        return ("number", int(expression.p), int(expression.q))
+    if expression.is_Pow and expression.exp.is_Integer:
+        return ("^", _lower(expression.base, names), int(expression.exp))
+    sign = "+" if expression.is_Add else "×"
+    if not (expression.is_Add or expression.is_Mul):
+        raise AssertionError(f"not a rational expression: {expression}")
+    return (sign, *(_lower(argument, names) for argument in sorted(expression.args, key=str)))
+
+
+def _raise_expression(lowered: Expression, symbols: Mapping[str, Any]) -> Any:
+    import sympy
+
+    head = lowered[0]
+    if head == "quantity":
+        return symbols[lowered[1]]
+    if head == "number":
+        return sympy.Rational(lowered[1], lowered[2])
+    if head == "^":
+        return _raise_expression(lowered[1], symbols) ** lowered[2]
+    parts = [_raise_expression(part, symbols) for part in lowered[1:]]
+    return sympy.Add(*parts) if head == "+" else sympy.Mul(*parts)
+
+
+# ------------------------------------------------------------------ numbers
+
+
+def evaluate(expression: Expression, values: Mapping[str, Fraction]) -> Fraction:
+    """The exact value of a lowered expression."""
+    up, down = _ratio(expression, values)
+    return Fraction(up, down)
+
+
+def _ratio(expression: Expression, values: Mapping[str, Fraction]) -> tuple[int, int]:
+    """The value as two whole numbers, not reduced: one reduction at the end is cheaper than one at every sign."""
+    head = expression[0]
+    if head == "quantity":
+        value = values[expression[1]]
+        return value.numerator, value.denominator
+    if head == "number":
+        return expression[1], expression[2]
+    if head == "^":
+        up, down = _ratio(expression[1], values)
+        power: int = expression[2]
+        return (up**power, down**power) if power >= 0 else (down**-power, up**-power)
+    total_up, total_down = (0, 1) if head == "+" else (1, 1)
+    for part in expression[1:]:
+        up, down = _ratio(part, values)
+        total_up = total_up * down + up * total_down if head == "+" else total_up * up
+        total_down *= down
+    return total_up, total_down
+
+
+Pairs: TypeAlias = dict[str, tuple[int, int]]
+"""Values as two whole numbers each, not reduced."""
+
+
+def rounded(up: int, down: int, figures: int) -> tuple[int, int]:
+    """A ratio of whole numbers, half up to significant figures: what a pupil who rounds each line carries on with."""
+    if up == 0:
+        return 0, 1
+    if down < 0:
+        up, down = -up, -down
+    size = abs(up)
+    power = len(str(size)) - len(str(down))
+    if (size < down * 10**power) if power >= 0 else (size * 10**-power < down):
+        power -= 1
+    shift = figures - 1 - power
+    above, below = (size * 10**shift, down) if shift >= 0 else (size, down * 10**-shift)
+    whole = (2 * above + below) // (2 * below)
+    if up < 0:
+        whole = -whole
+    return (whole, 10**shift) if shift >= 0 else (whole * 10**-shift, 1)
+
+
+def pairs_of(values: Mapping[str, Fraction]) -> Pairs:
+    """Exact values as pairs of whole numbers."""
+    return {name: (value.numerator, value.denominator) for name, value in values.items()}
+
+
+def run_rounded(system: System, steps: Iterable[Step], pairs: Pairs, figures: int) -> None:
+    """Run steps on pairs, in place, every step rounded half up to `figures`."""
+    for step in steps:
+        if step.together is None:
+            up, down = system.relations[step.relation].ratio(step.target, pairs)
+        else:
+            exact = evaluate(step.together, {name: Fraction(*pair) for name, pair in pairs.items()})
+            up, down = exact.numerator, exact.denominator
+        pairs[step.target] = rounded(up, down, figures)
+
+
+def derive(system: System, the_plan: Plan, given: Mapping[str, Fraction]) -> Derivation:
+    """Run the steps exactly."""
+    values = dict(given)
+    for step in the_plan.steps:
+        if step.together is None:
+            values[step.target] = system.relations[step.relation].solved(step.target, values)
+        else:
+            values[step.target] = evaluate(step.together, values)
+    return Derivation(the_plan, values)

@@ -1,0 +1,172 @@
+"""Plans kept between runs: a system and a question come in, a plan goes out, from memory, from the file, or newly made.
+
+Two procedures of the same shape share a plan: quantities are numbered in order of appearance and the key is a digest of the
+relations in those numbers. The file is a convenience: unreadable or stale, it is made anew; unwritable, it is done without.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import tempfile
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any
+
+from molewright.derivation.derive import Expression, Plan, Step, plan
+from molewright.experiment.relations.variables import System
+from molewright.machine.bounded_reading import read_at_most
+
+_FORM = 1  # raised when the shape of a kept plan changes
+_MOST_BYTES = 20_000_000
+_DEEPEST = 40  # brackets within brackets
+_MOST_POWER = 20
+_MOST = 5000  # a file larger than this many plans is started anew
+
+
+def shape(system: System, given: Iterable[str], asked: str) -> str:
+    """A digest of the relations, the givens and the asked quantity that leaves the names out."""
+    number = {name: index for index, name in enumerate(system.variables)}
+    relations = [
+        (r.form, str(r.factor), [(number[name], str(power)) for name, power in r.quantities]) for r in system.relations
+    ]
+    known = sorted(number[name] for name in {*given, *system.fixed})
+    text = json.dumps([_FORM, relations, known, number[asked]])
+    return hashlib.sha256(text.encode()).hexdigest()[:24]
+
+
+class Plans:
+    """Plans by shape. `fingerprint` names the banks; plans of other banks are left alone in their own file."""
+
+    def __init__(self, fingerprint: str, folder: Path | None) -> None:
+        self._file = folder / f"plans-{fingerprint}.json" if folder else None
+        self._kept: dict[str, Any] | None = None
+        self._sound: set[str] = set()  # what was read and looked through
+        self._new = False
+        self._was_read = False
+
+    def find(self, system: System, given: Iterable[str], asked: str) -> Plan:
+        """The plan for this question, planned now if it never was."""
+        known = tuple(given)
+        key = shape(system, known, asked)
+        kept = self._read()
+        names = tuple(system.variables)
+        if key in kept:
+            try:
+                if key not in self._sound:
+                    require_sound(kept[key], system, known, asked)
+                    self._sound.add(key)
+                return _named(kept[key], names, asked)
+            except (KeyError, IndexError, TypeError, ValueError, RecursionError):
+                pass  # a damaged file: plan again
+        made = plan(system, known, asked)
+        kept[key] = _numbered(made, {name: index for index, name in enumerate(names)})
+        self._new = True
+        self._sound.add(key)
+        return made
+
+    def _read(self) -> dict[str, Any]:
+        if self._kept is None:
+            self._kept = {}
+            if self._file is not None:
+                try:
+                    read = json.loads(read_at_most(self._file, _MOST_BYTES) or b"")
+                    if isinstance(read, dict) and len(read) < _MOST:
+                        self._kept, self._was_read = read, bool(read)
+                except (OSError, ValueError, RecursionError):
+                    pass  # absent or damaged: planned anew
+        return self._kept
+
+    def keep(self) -> None:
+        """Write new plans beside the old, whole or not at all; a folder that cannot be written is no loss."""
+        if not self._new or self._file is None or self._kept is None:
+            return
+        try:
+            self._file.parent.mkdir(parents=True, exist_ok=True)
+            handle, name = tempfile.mkstemp(dir=self._file.parent, suffix=".tmp")
+        except OSError:
+            return
+        beside = Path(name)
+        try:
+            with os.fdopen(handle, "w", encoding="utf-8") as stream:
+                json.dump(self._kept, stream)
+            beside.replace(self._file)
+            self._new = False
+        except (OSError, ValueError):
+            return
+        finally:
+            beside.unlink(missing_ok=True)
+
+    def start_anew(self) -> bool:
+        """Forget what the file says, for it has proved wrong; whether there was anything to forget."""
+        was_read = self._was_read
+        self._kept, self._sound, self._was_read, self._new = {}, set(), False, True
+        return was_read
+
+
+def _numbered(made: Plan, number: dict[str, int]) -> list[Any]:
+    def pack(expression: Expression) -> list[Any]:
+        if expression[0] == "quantity":
+            return ["quantity", number[expression[1]]]
+        return [pack(part) if isinstance(part, tuple) else part for part in expression]
+
+    steps = [[number[s.target], s.relation, None if s.together is None else pack(s.together)] for s in made.steps]
+    return [steps, pack(made.expression)]
+
+
+def require_sound(kept: Any, system: System, given: Iterable[str], asked: str) -> None:
+    """Refuse, with a ValueError or its like, a kept plan that cannot be run: whoever can write the file can write anything."""
+    number = {name: index for index, name in enumerate(system.variables)}
+    known = {number[name] for name in (*given, *system.fixed)}
+    steps, expression = kept
+    _require_expression(expression, frozenset(known), 0)
+    for target, relation, together in steps:
+        if together is not None:
+            _require_expression(together, frozenset(known), 0)
+        else:
+            if type(relation) is not int or relation < 0:
+                raise ValueError("no relation")
+            names = {number[name] for name in system.relations[relation].names}
+            if target not in names or not names - {target} <= known:
+                raise ValueError("a step that rests on what is not known")
+        if target in known or target not in number.values():
+            raise ValueError("a step that finds nothing new")
+        known.add(target)
+    if not steps or steps[-1][0] != number[asked]:
+        raise ValueError("steps that lead elsewhere")
+
+
+def _require_expression(packed: Any, known: frozenset[int], depth: int) -> None:
+    head, *parts = packed
+    if depth > _DEEPEST or not parts:
+        raise ValueError("an expression without end")
+    if head == "quantity":
+        if parts[0] not in known:
+            raise ValueError("a quantity that is not known")
+    elif head == "number":
+        if len(parts) != 2 or any(type(part) is not int for part in parts) or parts[1] < 1:
+            raise ValueError("no number")
+    elif head == "^":
+        base, power = parts
+        if type(power) is not int or abs(power) > _MOST_POWER:
+            raise ValueError("no power")
+        _require_expression(base, known, depth + 1)
+    elif head in ("+", "×"):
+        for part in parts:
+            _require_expression(part, known, depth + 1)
+    else:
+        raise ValueError("no expression")
+
+
+def _named(kept: list[Any], names: tuple[str, ...], asked: str) -> Plan:
+    def unpack(packed: list[Any]) -> Expression:
+        if packed[0] == "quantity":
+            return ("quantity", names[packed[1]])
+        return tuple(unpack(part) if isinstance(part, list) else part for part in packed)
+
+    steps = tuple(
+        Step(names[target], relation, None if together is None else unpack(together))
+        for target, relation, together in kept[0]
+    )
+    return Plan(asked, steps, unpack(kept[1]))

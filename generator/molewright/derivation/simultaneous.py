@@ -1,0 +1,195 @@
+"""Relations that yield a quantity only together come in; two equations in two amounts and their solution go out. Words nothing.
+
+A teacher calls the amounts of the two substances x and y, writes down that their masses make up the sample and that together
+they use up what the titre tells, and takes one equation from the other. Every relation is a straight line in x and y, or is
+none of the two equations.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import combinations, permutations
+
+from molewright.experiment.relations.variables import Relation, System
+
+_MOST_AMOUNTS = 12  # among which the two unknowns are sought
+
+
+@dataclass(frozen=True, slots=True)
+class Straight:
+    """A quantity, or one side of an equation, as a x + b y + c."""
+
+    a: Fraction
+    b: Fraction
+    c: Fraction
+
+    @property
+    def constant(self) -> bool:
+        """Whether neither unknown is in it."""
+        return not self.a and not self.b
+
+    def times(self, factor: Fraction) -> Straight:
+        """The same, so many times."""
+        return Straight(self.a * factor, self.b * factor, self.c * factor)
+
+    def plus(self, other: Straight) -> Straight:
+        """The sum of both."""
+        return Straight(self.a + other.a, self.b + other.b, self.c + other.c)
+
+
+@dataclass(frozen=True, slots=True)
+class EquationXY:
+    """a x + b y = c, with what it says: the kind of its known side ("mass", "amount")."""
+
+    a: Fraction
+    b: Fraction
+    c: Fraction
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class TwoUnknowns:
+    """Two amounts by their names, the two equations, and what is asked as a straight line in x."""
+
+    x: str
+    y: str
+    first: EquationXY
+    second: EquationXY
+    asked: Straight
+
+    @property
+    def multiple(self) -> Fraction:
+        """How many times the second equation is taken from the first, so that y falls out."""
+        return self.first.b / self.second.b
+
+    @property
+    def left(self) -> tuple[Fraction, Fraction]:
+        """What is left of both sides then: so many x, and the number that they make."""
+        many = self.multiple
+        return self.first.a - many * self.second.a, self.first.c - many * self.second.c
+
+    @property
+    def value(self) -> Fraction:
+        """The value of x."""
+        many, number = self.left
+        return number / many
+
+
+def two_unknowns(system: System, known: Mapping[str, Fraction], asked: str) -> TwoUnknowns | None:
+    """The two equations behind a quantity, or None where they are not two in two amounts. `known` holds the steps before it."""
+    for x, y in _pairs(system, known):
+        lines, found = _lines(system, known, x, y)
+        if asked not in lines or lines[asked].b or not lines[asked].a:
+            continue
+        mass = next((one for one in found if one.says == "mass" and one.b), None)
+        others = [one for one in found if one is not mass and one.b]
+        first = mass or (others.pop(0) if others else None)
+        second = next((one for one in others if first and first.a * one.b != first.b * one.a), None)
+        if first is not None and second is not None:
+            return TwoUnknowns(x, y, first, second, lines[asked])
+    return None
+
+
+def mixture(system: System, relations: tuple[Relation, ...], values: Mapping[str, Fraction]) -> TwoUnknowns | None:
+    """The same for a sample of two substances that react alike, whose chain goes by what the lighter one alone would weigh."""
+    by_kind = {relation.kind: relation for relation in relations}
+    if not {"supposed", "extra", "difference", "heavier"} <= by_kind.keys():
+        return None
+    _, both, light = by_kind["supposed"].names
+    whole = by_kind["extra"].names[1]
+    _, heavy, _ = by_kind["difference"].names
+    _, n_heavy, _ = by_kind["heavier"].names
+    n_light = next((name for name, one in system.variables.items() if one.kind == "amount" and one.stage == "sample"
+                    and one.subject == system.variables[light].subject), "")  # fmt: skip
+    if not n_light:
+        return None
+    one = Fraction(1)
+    return TwoUnknowns(
+        n_heavy,
+        n_light,
+        EquationXY(values[heavy], values[light], values[whole], "mass"),
+        EquationXY(one, one, values[both], "amount"),
+        Straight(one, Fraction(0), Fraction(0)),
+    )
+
+
+# ------------------------------------------------------------------ straight lines
+
+
+def _pairs(system: System, known: Mapping[str, Fraction]) -> Iterator[tuple[str, str]]:
+    """Pairs of unknown amounts, those of what was weighed first, then of what was measured."""
+    order = {"sample": 0, "added": 1, "flask": 2}
+    amounts = [one for one in system.variables.values() if one.kind == "amount" and one.name not in known]
+    amounts.sort(key=lambda one: order.get(one.stage, 3))
+    for pair in combinations([one.name for one in amounts[:_MOST_AMOUNTS]], 2):
+        yield from permutations(pair)
+
+
+def _lines(
+    system: System, known: Mapping[str, Fraction], x: str, y: str
+) -> tuple[dict[str, Straight], list[EquationXY]]:
+    """Every quantity that follows from x and y as a straight line in them, and the equations that then are left."""
+    zero, one = Fraction(0), Fraction(1)
+    lines = {name: Straight(zero, zero, value) for name, value in known.items()}
+    lines[x], lines[y] = Straight(one, zero, zero), Straight(zero, one, zero)
+    left = list(system.relations)
+    found: list[EquationXY] = []
+    moved = True
+    while moved:
+        moved = False
+        for relation in tuple(left):
+            missing = [name for name in relation.names if name not in lines]
+            if len(missing) > 1:
+                continue
+            left.remove(relation)
+            moved = True
+            if missing:
+                line = _solved(relation, missing[0], lines)
+                if line is not None:
+                    lines[missing[0]] = line
+            else:
+                equation = _equation(system, relation, lines)
+                if equation is not None:
+                    found.append(equation)
+    return lines, found
+
+
+def _solved(relation: Relation, target: str, lines: Mapping[str, Straight]) -> Straight | None:
+    """The target as a straight line, or None where it is none."""
+    if relation.form == "sum":
+        own = next(share for name, share in relation.quantities if name == target)
+        summed = Straight(Fraction(0), Fraction(0), Fraction(0))
+        for name, share in relation.quantities:
+            if name != target:
+                summed = summed.plus(lines[name].times(-share / own))
+        return summed
+    sign = -next(power for name, power in relation.quantities if name == target)
+    factor = relation.factor if sign == 1 else 1 / relation.factor
+    bent: Straight | None = None
+    for name, power in relation.quantities:
+        if name == target:
+            continue
+        if lines[name].constant and lines[name].c:
+            factor *= lines[name].c if power * sign == 1 else 1 / lines[name].c
+        elif bent is None and power * sign == 1:
+            bent = lines[name]
+        else:
+            return None
+    return bent.times(factor) if bent is not None else Straight(Fraction(0), Fraction(0), factor)
+
+
+def _equation(system: System, relation: Relation, lines: Mapping[str, Straight]) -> EquationXY | None:
+    """A relation between quantities that are all known by now as a x + b y = c; None where it says nothing new."""
+    target = relation.names[0]
+    side = _solved(relation, target, lines)
+    if side is None:
+        return None
+    rest = side.plus(lines[target].times(Fraction(-1)))
+    if rest.constant:
+        return None
+    turned = rest.c > 0 or (not rest.c and (rest.a < 0 or (not rest.a and rest.b < 0)))
+    if turned:  # the known side is not below zero
+        rest = rest.times(Fraction(-1))
+    return EquationXY(rest.a, rest.b, -rest.c, system.variables[target].kind)

@@ -1,0 +1,232 @@
+"""A derivation with its numbers comes in; steps as they are printed, mark points, the answer and its accepted range go out.
+
+The exact value is carried from step to step; what is printed is rounded, one figure more than the answer. The accepted range
+spans full precision and every step rounded to 4 and to 3 figures, over every legitimate route, so that nobody who works
+properly is marked wrong.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from fractions import Fraction
+
+from molewright.bank.definitions import Ask
+from molewright.chem.quantity import (
+    Quantity,
+    base_unit,
+    figures_to_show,
+    half_up,
+    in_standard_form,
+    ratio_text,
+    simplest_ratio,
+    to_figures,
+)
+from molewright.chem.reaction import Reaction
+from molewright.derivation.derive import Plan, derive, evaluate, pairs_of, run_rounded
+from molewright.derivation.routes.search import Routes
+from molewright.experiment.relations.variables import Relation, System, Variable
+
+STEP_FIGURES = 4  # one more than an answer's three
+ROUNDINGS = (4, 3)  # figures that a pupil may round every step to and keep full marks (common practice, no source)
+
+
+@dataclass(frozen=True, slots=True)
+class WorkedStep:
+    """One step as printed: the quantity found, by which relation, its exact value and its printed one."""
+
+    variable: Variable
+    relation: Relation | None  # None where several relations yield it together
+    exact: Fraction
+    shown: Quantity
+    idle: bool  # a 1:1 step: the same number carried over
+    earns: bool  # whether the step is worth a mark of its own
+
+
+@dataclass(frozen=True, slots=True)
+class MarkPoint:
+    """What earns one mark: one or several steps, or the mean of the concordant titres (no steps)."""
+
+    number: int
+    steps: tuple[WorkedStep, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Accepted:
+    """The interval of answers that earns full marks, in the unit and to the places of the answer."""
+
+    low: Quantity
+    high: Quantity
+
+    def holds(self, number: Decimal) -> bool:
+        """Whether an answer lies in the range."""
+        return self.low.number <= number <= self.high.number
+
+
+@dataclass(frozen=True, slots=True)
+class Worked:
+    """A question worked out: steps, mark points, exact answer (base unit), printed answer and accepted range."""
+
+    plan: Plan
+    steps: tuple[WorkedStep, ...]
+    points: tuple[MarkPoint, ...]
+    exact: Fraction
+    answer: Quantity
+    accepted: Accepted
+
+    @property
+    def marks(self) -> int:
+        """Marks of the whole question: one for each mark point."""
+        return len(self.points)
+
+    @property
+    def told(self) -> str:
+        """The answer as it is told: "94.9 %", "5 : 2"."""
+        return ratio_text(self.exact) if self.steps[-1].variable.simple else str(self.answer)
+
+
+def work_out(system: System, the_plan: Plan, given: Mapping[str, Fraction], ask: Ask, joined: frozenset[str] = frozenset(),
+             table: bool = False, routes: Routes | None = None) -> Worked:  # fmt: skip
+    """Work a question out. `given` holds every known quantity in base units; `joined` kinds of step share the next one's mark."""
+    derivation = derive(system, the_plan, given)
+    steps = _steps(system, the_plan, derivation.values, max(STEP_FIGURES, ask.figures + 1))
+    if not steps[-1].variable.whole:
+        figures = figures_to_show(steps[-1].exact, max(STEP_FIGURES, ask.figures + 1), ask.figures)
+        steps = (*steps[:-1], replace(steps[-1], shown=shown_value(steps[-1].variable, steps[-1].exact, figures)))
+    exact = derivation.answer
+    unit = ask.unit or steps[-1].variable.unit
+    factor = 1 / base_unit(unit)[1]
+    asked = steps[-1].variable
+    number = _rounded(exact * factor, ask, asked)
+    answer = Quantity(number, unit, in_standard_form(exact * factor, unit))
+    values = [exact]
+    for figures in ROUNDINGS:
+        pairs = pairs_of(given)
+        run_rounded(system, the_plan.steps, pairs, figures)
+        values.append(Fraction(*pairs[the_plan.asked]))
+        if routes is not None:
+            values += routes.answers(pairs, the_plan.asked, figures)
+    accepted = Accepted(answer, answer) if asked.settled else _accepted([value * factor for value in values], answer)
+    return Worked(the_plan, steps, _points(steps, joined, table), exact, answer, accepted)
+
+
+def _rounded(exact: Fraction, ask: Ask, asked: Variable) -> Decimal:
+    if asked.whole:
+        return half_up(exact, 0)
+    return to_figures(simplest_ratio(exact) if asked.simple else exact, ask.figures)
+
+
+def _steps(
+    system: System, the_plan: Plan, values: Mapping[str, Fraction], figures: int = STEP_FIGURES
+) -> tuple[WorkedStep, ...]:
+    chain = [
+        (step.target, system.relations[step.relation] if step.together is None else None) for step in the_plan.steps
+    ]
+    direct = not any(relation is not None and relation.kind == "balance" for _, relation in chain)
+    found: list[WorkedStep] = []
+    used: set[Reaction] = set()
+    for target, relation in chain:
+        again = relation is not None and relation.reaction in used
+        found.append(_step(system.variables[target], relation, direct and not again, values[target], figures))
+        if relation is not None and relation.reaction is not None:
+            used.add(relation.reaction)
+    return tuple(found)
+
+
+def mark_points(
+    system: System, the_plan: Plan, joined: frozenset[str], table: bool
+) -> list[tuple[int, tuple[str, ...]]]:
+    """The mark points of a plan without its numbers: their numbers and the quantities that each finds."""
+    blank = {step.target: Fraction(1) for step in the_plan.steps}
+    steps = _steps(system, the_plan, blank)
+    return [
+        (point.number, tuple(step.variable.name for step in point.steps)) for point in _points(steps, joined, table)
+    ]
+
+
+def _step(variable: Variable, relation: Relation | None, direct: bool, exact: Fraction, figures: int) -> WorkedStep:
+    idle = relation is not None and (
+        (relation.kind in ("ratio", "contains") and _one_to_one(relation)) or _itself(relation)
+    )
+    earns = not idle or (
+        direct and relation is not None and relation.kind == "ratio"
+    )  # M2 of a direct titration: the ratio; a second 1:1 step by the same equation earns nothing more
+    return WorkedStep(variable, relation, exact, shown_value(variable, exact, figures), idle, earns)
+
+
+def shown_value(variable: Variable, exact: Fraction, figures: int = STEP_FIGURES) -> Quantity:
+    """A value found on the way as it is printed."""
+    return Quantity(to_figures(exact, figures), variable.unit, in_standard_form(exact, variable.unit))
+
+
+def _one_to_one(relation: Relation) -> bool:
+    return relation.form == "product" and relation.factor == 1
+
+
+def _itself(relation: Relation) -> bool:
+    """Whether a metal stands alone, so that its molar mass is its relative atomic mass and nothing is taken away."""
+    return relation.kind == "formula" and len(relation.names) == 2
+
+
+def _points(steps: tuple[WorkedStep, ...], joined: frozenset[str], table: bool) -> tuple[MarkPoint, ...]:
+    """One mark a step; a 1:1 step goes with the scaling after it or the step before it, a joined one with the next."""
+    groups: list[list[WorkedStep]] = [[]] if table else []
+    waiting: list[WorkedStep] = []
+    for index, step in enumerate(steps):
+        following = steps[index + 1] if index + 1 < len(steps) else None
+        if following is not None and step.variable.kind in joined:
+            waiting.append(step)
+        elif step.earns:
+            groups.append([*waiting, step])
+            waiting = []
+        elif following is not None and (_scales(following) or not groups or not groups[-1] or waiting):
+            waiting.append(step)
+        elif groups and groups[-1]:
+            groups[-1] += [*waiting, step]
+            waiting = []
+        else:
+            groups.append([*waiting, step])
+            waiting = []
+    return tuple(MarkPoint(number, tuple(group)) for number, group in enumerate(groups, 1))
+
+
+def _scales(step: WorkedStep) -> bool:
+    return step.relation is not None and step.relation.kind == "scale"
+
+
+def _accepted(values: list[Fraction], answer: Quantity) -> Accepted:
+    """The span of the values, half a unit of the answer's last figure wider, rounded outwards to that figure."""
+    exponent = answer.number.as_tuple().exponent
+    assert isinstance(exponent, int)
+    unit = Fraction(10) ** exponent
+    low = (min(values) - unit / 2) // unit
+    high = -((-max(values) - unit / 2) // unit)
+    return Accepted(
+        Quantity(Decimal(low).scaleb(exponent), answer.unit, answer.scientific),
+        Quantity(Decimal(high).scaleb(exponent), answer.unit, answer.scientific),
+    )
+
+
+def with_reading(worked: Worked, given: Mapping[str, Fraction], name: str, ends: tuple[Decimal, Decimal]) -> Worked:
+    """The same, where a given quantity was read from a graph: its range takes in what both ends of the reading lead to."""
+    factor = base_factor(worked.answer)
+    values = [evaluate(worked.plan.expression, {**given, name: Fraction(end)}) * factor for end in ends]
+    wide = _accepted(values, worked.answer)
+    low = min(worked.accepted.low, wide.low, key=lambda one: one.number)
+    high = max(worked.accepted.high, wide.high, key=lambda one: one.number)
+    return replace(worked, accepted=Accepted(low, high))
+
+
+def on_a_knife_edge(exact: Fraction, answer: Quantity) -> bool:
+    """Whether the exact answer lies so near a rounding boundary that the last figure is a matter of luck (2 % of a unit)."""
+    exponent = answer.number.as_tuple().exponent
+    assert isinstance(exponent, int)
+    position = exact * base_factor(answer) / Fraction(10) ** exponent
+    rest = position - position.numerator // position.denominator
+    return abs(rest - Fraction(1, 2)) < Fraction(2, 100)
+
+
+def base_factor(answer: Quantity) -> Fraction:
+    """How many of the answer's unit one base unit is."""
+    return 1 / base_unit(answer.unit)[1]

@@ -1,0 +1,1 @@
+"""What is done in the laboratory and what hangs together: procedure, kinds of quantity, relations, identity. Solves nothing."""

@@ -1,0 +1,1 @@
+"""How the quantities of a procedure hang together: kinds, variables, relations. Nothing is solved here."""

@@ -1,0 +1,125 @@
+"""What a quantity is and how quantities hang together: variables and the relations between them. Nothing is solved here.
+
+Two forms are enough for the trade: a product (n = cV/1000, m = nM, n(flask) = n(portion) × F/P, reacting ratios) and a sum
+(total = reacted + left over). Both hold for whichever quantity is unknown, which is why any of them can be asked for.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Literal
+
+from molewright.chem.reaction import Reaction
+from molewright.experiment.relations.kinds import UNITS, Kind, RelationKind
+
+
+@dataclass(frozen=True, slots=True)
+class Variable:
+    """One quantity of a procedure: its name, what kind it is, of which substance, and where in the procedure."""
+
+    name: str
+    kind: Kind
+    subject: str = ""  # formula, or the sample's name for a mass
+    stage: str = ""  # "added", "reacted", "left over", "titre", "portion", "flask", ...
+    vessel: str = ""
+    species: str = ""  # the species in solution, where the subject is the solute of a bottle
+    bottle: str = ""  # of an amount added, where another bottle brings the same species to the vessel
+
+    @property
+    def unit(self) -> str:
+        """The base unit that its exact value is kept in."""
+        return UNITS[self.kind]
+
+    @property
+    def whole(self) -> bool:
+        """Whether it is a whole number by nature: water of crystallisation, protons, electrons."""
+        return self.kind in ("water", "basicity", "electrons", "oxidation state")
+
+    @property
+    def simple(self) -> bool:
+        """Whether it is a ratio of small whole numbers by nature, as a reacting ratio is."""
+        return self.kind == "ratio"
+
+    @property
+    def settled(self) -> bool:
+        """Whether the value before rounding leads to one answer only, so that a range of answers would say nothing."""
+        return self.whole or self.simple
+
+
+@dataclass(frozen=True, slots=True)
+class Relation:
+    """factor × Π quantity^power = 1 (a product) or Σ coefficient × quantity = 0 (a sum). The first quantity is the natural result."""
+
+    kind: RelationKind
+    form: Literal["product", "sum"]
+    quantities: tuple[tuple[str, Fraction], ...]  # powers (±1) or coefficients
+    factor: Fraction = Fraction(1)
+    reaction: Reaction | None = None
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """The quantities that the relation ties together."""
+        return tuple(name for name, _ in self.quantities)
+
+    def adds_to(self, target: str) -> bool:
+        """Whether the target is the sum of the other quantities, with nothing taken away."""
+        shares = dict(self.quantities)
+        return self.form == "sum" and all(
+            share * shares[target] < 0 for name, share in self.quantities if name != target
+        )
+
+    def solved(self, target: str, values: Mapping[str, Fraction]) -> Fraction:
+        """The target's value from the others, exactly. Each power is ±1 and each coefficient is not zero."""
+        names = [name for name, _ in self.quantities if name != target]
+        return Fraction(
+            *self.ratio(target, {name: (values[name].numerator, values[name].denominator) for name in names})
+        )
+
+    def ratio(self, target: str, pairs: Mapping[str, tuple[int, int]]) -> tuple[int, int]:
+        """The target as two whole numbers from the others as such: nothing is reduced on the way, which is what makes it quick."""
+        if self.form == "product":
+            up, down, flip = self.factor.numerator, self.factor.denominator, False
+            for name, power in self.quantities:
+                if name == target:
+                    flip = power == 1
+                elif power == 1:
+                    pair = pairs[name]
+                    up, down = up * pair[0], down * pair[1]
+                else:
+                    pair = pairs[name]
+                    up, down = up * pair[1], down * pair[0]
+            return (down, up) if flip else (up, down)
+        up, down, own = 0, 1, Fraction(1)
+        for name, share in self.quantities:
+            if name == target:
+                own = share
+            else:
+                pair = pairs[name]
+                below = pair[1] * share.denominator
+                up, down = up * below + pair[0] * share.numerator * down, down * below
+        return -up * own.denominator, down * own.numerator
+
+
+def product(kind: RelationKind, factor: Fraction | int, result: str, over: tuple[str, ...], under: tuple[str, ...] = (),
+            reaction: Reaction | None = None) -> Relation:  # fmt: skip
+    """The relation result = factor × Π over / Π under."""
+    quantities = [(result, Fraction(-1))]
+    quantities += [(name, Fraction(1)) for name in over] + [(name, Fraction(-1)) for name in under]
+    return Relation(kind, "product", tuple(quantities), Fraction(factor), reaction)
+
+
+def total(kind: RelationKind, result: str, terms: tuple[tuple[str, Fraction], ...],
+          reaction: Reaction | None = None) -> Relation:  # fmt: skip
+    """The relation result = Σ coefficient × term."""
+    return Relation(kind, "sum", ((result, Fraction(-1)), *terms), Fraction(1), reaction)
+
+
+@dataclass(frozen=True, slots=True)
+class System:
+    """The quantities of a procedure by name, the relations between them, and those fixed by formulae (molar masses)."""
+
+    variables: dict[str, Variable]
+    relations: tuple[Relation, ...]
+    fixed: tuple[str, ...]  # molar masses known from the formula alone

@@ -1,0 +1,1 @@
+"""Parts on curves: pH, temperature and conductivity along a titration, indicators and their colours."""

@@ -1,0 +1,1 @@
+"""Parts that have something described step by step: a standard solution, a portion, a titration."""

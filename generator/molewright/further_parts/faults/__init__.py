@@ -1,0 +1,1 @@
+"""Parts on mistakes in the laboratory: every effect is performed or computed, none is stated."""

@@ -1,0 +1,1 @@
+"""Parts that plan the next experiment; the bench proves every planned number."""

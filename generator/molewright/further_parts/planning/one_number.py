@@ -1,0 +1,312 @@
+"""A calculation comes in; a part goes out that plans the next experiment: a mass, a concentration or a volume. The bench checks it.
+
+The plan is derived backwards from the titre wanted, by the same relations as every answer, and then performed: it must give that
+titre. Other plans within the window would work, but they are not the answer to what is asked.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from decimal import Decimal
+from fractions import Fraction
+
+from molewright.bank.definitions import Ask, Choice
+from molewright.bench.perform import BenchFault, perform
+from molewright.chem.quantity import Quantity, half_up, to_figures
+from molewright.derivation.worked import Worked, base_factor, work_out
+from molewright.draw.draw import Refusal
+from molewright.experiment import procedure as names
+from molewright.experiment.procedure import Measure, Weigh
+from molewright.further_parts.faults.conditions import in_excess, is_back, unknown_in_burette
+from molewright.further_parts.pieces import (
+    Calculation,
+    Chemical,
+    ExtraPart,
+    ExtraPoint,
+    ExtraWrong,
+    Lettered,
+    Named,
+    Piece,
+    Quotient,
+    Reckoning,
+    Sample,
+    Space,
+    Strong,
+    said,
+)
+from molewright.further_parts.planning.wrong_plans import wrong_plans
+from molewright.further_parts.printed_working import page, step_line
+from molewright.further_parts.uncertainty.percentages import named_slip
+from molewright.slips.wrong_answers import WrongAnswer
+
+AIM = Quantity(Decimal("25.00"), "cm³")
+WINDOW = (
+    Fraction(20),
+    Fraction(30),
+)  # cm³; common practice: large enough to be precise, within one filling of the burette
+EXCESS = Fraction(3, 2)  # 50 % more than reacts
+OTHER_SHARE = 4  # per cent at least between a percentage that was asked for and the one that a plan takes for granted
+OTHER_STRENGTH = Fraction(4, 5)  # of the answer, for another sample: weaker, so that no titrant has to be made stronger
+SUBSTANCE_OWN = (
+    "water",
+    "reacting ratio",
+    "electrons",
+    "oxidation",
+    "molar",
+    "relative",
+    "basicity",
+)  # of any sample the same
+FIGURES = 3
+NEARLY = (Fraction(99, 100), Fraction(101, 100))  # of the exact plan
+MM_A_MARK = 14.0
+
+
+def ask_planning(calculation: Calculation) -> tuple[ExtraPart, ...]:
+    """One of the plans that this experiment allows."""
+    plans = [_plan_titre]
+    if in_excess(calculation.draw) and known_share(calculation) is not None:
+        plans.append(_plan_excess)
+    return (calculation.stream.pick(plans)(calculation),)
+
+
+def ask_plan_titre(calculation: Calculation) -> tuple[ExtraPart, ...]:
+    """The plan for a titre in the window, and no other."""
+    return (replace(_plan_titre(calculation), kind="plan titre"),)
+
+
+def ask_plan_excess(calculation: Calculation) -> tuple[ExtraPart, ...]:
+    """The plan for an excess of 50 %, and no other."""
+    if not in_excess(calculation.draw):
+        raise Refusal("plan excess", "nothing is added in excess")
+    return (replace(_plan_excess(calculation), kind="plan excess"),)
+
+
+# ------------------------------------------------------------------ what is assumed
+
+
+def sample_weighed(calculation: Calculation) -> Weigh | None:
+    """The weighing of the sample, where it is weighed and not counted."""
+    for operation in calculation.draw.variant.procedure.operations:
+        if isinstance(operation, Weigh) and operation.weighed and not operation.pieces:
+            return operation
+    return None
+
+
+def known_share(calculation: Calculation) -> tuple[str, Quantity] | None:
+    """The percentage of the analyte in the next sample, a multiple of five, as one would know it beforehand; None for a trace.
+
+    Where this sample's was asked for, the next one's is another of the material, so that nothing is given away; where the
+    material allows no other, it is the pupil's own answer.
+    """
+    weighed = sample_weighed(calculation)
+    if weighed is None:
+        return None
+    draw = calculation.draw
+    name = names.percentage(weighed.contents[0].substance, weighed.sample)
+    exact = draw.truth.get(name)
+    if exact is None:
+        return None
+    low, high = _range(draw.variant.choices[name]) if name in draw.variant.choices else (exact, exact)
+    if not answered(calculation, name):
+        rounded = min(Decimal(95), half_up(exact / 5, 0) * 5)
+        return (name, Quantity(rounded, "%")) if rounded else None  # a trace: nobody knows it beforehand
+    others = [five for five in range(5, 100, 5) if low <= five <= high and abs(five - exact) >= OTHER_SHARE]
+    if not others:
+        return name, calculation.worked.answer
+    return name, Quantity(Decimal(min(others, key=lambda five: (abs(five - exact), five))), "%")
+
+
+def answered(calculation: Calculation, name: str) -> bool:
+    """Whether the pupil has worked this quantity out in the parts before."""
+    return name == calculation.worked.plan.asked and calculation.draw.archetype.calculated
+
+
+def assumption(calculation: Calculation, name: str, taken: Quantity) -> Piece:
+    """What is taken for granted, in words."""
+    if answered(calculation, name) and taken == calculation.worked.answer:
+        return said("use answer", quantity=Named(name))
+    if name.startswith("percentage"):
+        weighed = sample_weighed(calculation)
+        assert weighed is not None
+        return said("take percentage", percentage=taken, analyte=Chemical(weighed.contents[0].substance))
+    return said("take", quantity=Named(name), taken=taken)
+
+
+def _assumed(calculation: Calculation) -> tuple[str, Quantity]:
+    """What the plan takes for granted: the percentage, or four fifths of the answer to two figures, for another sample.
+
+    A whole number belongs to the substance and not to the sample: it is the pupil's own answer.
+    """
+    share = known_share(calculation)
+    if share is not None:
+        return share
+    answer, asked = calculation.worked.answer, calculation.worked.plan.asked
+    if not answered(calculation, asked):
+        raise Refusal("planning", "nothing tells beforehand what is sought")
+    if asked.startswith(SUBSTANCE_OWN):
+        return asked, answer
+    return asked, Quantity(to_figures(answer.exact * OTHER_STRENGTH, 2), answer.unit, answer.scientific)
+
+
+def _range(choice: Choice) -> tuple[Fraction, Fraction]:
+    if choice.options:
+        values = [option.in_base for option in choice.options]
+        return min(values), max(values)
+    return Fraction(choice.low or 0), Fraction(choice.high or 0)
+
+
+# ------------------------------------------------------------------ a titre in the window
+
+
+def _plan_titre(calculation: Calculation) -> ExtraPart:
+    """The mass, or where nothing is weighed the concentration of the titrant, that gives the titre wanted."""
+    draw = calculation.draw
+    procedure = draw.variant.procedure
+    if len(procedure.titrations) > 1:
+        raise Refusal("planning", "several titres rest on what would be planned")
+    weighed = sample_weighed(calculation)
+    titre = names.titre(procedure.titrations[-1])
+    if weighed is not None:
+        wanted = names.mass(weighed.sample)
+    elif unknown_in_burette(draw) or is_back(draw):
+        raise Refusal("planning", "nothing is weighed and the titrant is not to choose")
+    else:
+        wanted = names.concentration(procedure.titrations[-1].titrant.name)
+    if calculation.worked.plan.asked == titre:
+        raise Refusal("planning", "the titre is what was asked for, of an experiment that is still to be done")
+    assumed, taken = _assumed(calculation)
+    given = {
+        name: quantity
+        for name, quantity in draw.given.items()
+        if name != wanted and name != calculation.worked.plan.asked
+    }
+    given.update({assumed: taken, titre: AIM})
+    known = {name: calculation.given[name] for name in calculation.system.fixed}
+    exact = {**known, **{name: quantity.in_base for name, quantity in given.items()}}
+    plan = calculation.plans.find(calculation.system, given, wanted)
+    worked = work_out(calculation.system, plan, exact, Ask(wanted, figures=FIGURES), draw.archetype.joined)
+    accepted = accepted_plans(worked)
+    prove(calculation, {**exact, wanted: Fraction(worked.answer.number)}, titre)
+    told = assumption(calculation, assumed, taken)
+    if weighed is not None:
+        demand = said("plan mass", titre=AIM, assumed=told, sample=Sample())
+    else:
+        demand = said("plan strength", titre=AIM, assumed=told, wanted=Named(wanted))
+    lines = chain_points(worked, page(calculation, worked, given))
+    last = lines[-1]
+    least, most = (Quantity(half_up(end, 0), "cm³") for end in WINDOW)
+    proportion = () if is_back(draw) else (said("guide plan proportion"),)
+    guidance = (*last.guidance, *proportion, said("guide plan", least=least, most=most))
+    lines[-1] = ExtraPoint(last.lines, worked.answer, guidance)
+    return ExtraPart(
+        "planning",
+        demand,
+        tuple(lines),
+        (Space(MM_A_MARK * len(lines), 65.0, worked.answer.unit),),
+        hint=said("hint plan"),
+        accepted=accepted,
+        unit=worked.answer.unit,
+        wrong=_wrong(wrong_plans(calculation, worked, exact), accepted),
+    )
+
+
+def accepted_plans(worked: Worked) -> tuple[Decimal, Decimal]:
+    """From a hundredth below the exact plan to a hundredth above it, and all that rounded working leads to."""
+    exact = worked.exact * base_factor(worked.answer)
+    low, high = (to_figures(exact * side, FIGURES) for side in NEARLY)
+    return min(low, worked.accepted.low.number), max(high, worked.accepted.high.number)
+
+
+def _wrong(found: tuple[WrongAnswer, ...], accepted: tuple[Decimal, Decimal]) -> tuple[ExtraWrong, ...]:
+    """Wrong plans as the scheme lists them; none that is accepted."""
+    return tuple(
+        ExtraWrong(one.answer, tuple((slip.key, slip.name) for slip in one.slips), one.marks)
+        for one in found
+        if not accepted[0] <= one.answer.number <= accepted[1]
+    )
+
+
+def prove(calculation: Calculation, values: Mapping[str, Fraction], titre: str) -> None:
+    """Prove the plan on the bench. Raises Refusal where the experiment could not be done so."""
+    try:
+        found = perform(calculation.draw.variant.procedure, values).titres[titre]
+    except BenchFault as fault:
+        raise Refusal("planning", fault.detail) from None
+    except KeyError as unknown:
+        raise Refusal("planning", f"the {unknown.args[0]} is not known beforehand") from None
+    if not WINDOW[0] <= found <= WINDOW[1]:
+        raise Refusal("planning", f"the plan would give a titre of {float(found):.2f} cm³")
+
+
+def chain_points(worked: Worked, shown: Mapping[str, Quantity]) -> list[ExtraPoint]:
+    """A chain of steps as mark points. Raises Refusal for two equations that have to be solved together: no chain."""
+    if any(step.relation is None for step in worked.steps):
+        raise Refusal("planning", "two equations would have to be solved together")
+    found: list[ExtraPoint] = []
+    for point in worked.points:
+        lines = tuple(
+            step_line(step, shown, step.shown, worked.answer if step is worked.steps[-1] else None)
+            for step in point.steps
+        )
+        earlier = (said("guide plan step"),) if found else ()
+        found.append(ExtraPoint(lines, point.steps[-1].shown, earlier))
+    return found
+
+
+# ------------------------------------------------------------------ half as much again
+
+
+def _plan_excess(calculation: Calculation) -> ExtraPart:
+    """The volume of the reagent that is half as much again as reacts."""
+    draw = calculation.draw
+    weighed, share = sample_weighed(calculation), known_share(calculation)
+    reagent = next(op for op in draw.variant.procedure.operations if isinstance(op, Measure) and op.excess)
+    volume_name = names.volume_measured(reagent.solution.name, reagent.vessel)
+    reacting = names.amount(reagent.solution.species, reagent.vessel, "reacted")
+    strength = draw.given.get(names.concentration(reagent.solution.name))
+    mass = draw.given.get(names.mass(weighed.sample)) if weighed else None
+    if (
+        share is None
+        or weighed is None
+        or mass is None
+        or strength is None
+        or reacting not in calculation.system.variables
+    ):
+        raise Refusal("planning", "the mass or the reagent's concentration is not printed")
+    if reagent.solution.count != 1:
+        raise Refusal("planning", "the reagent's concentration does not count what reacts")
+    given = {names.mass(weighed.sample): mass, share[0]: share[1]}
+    known = {name: calculation.given[name] for name in calculation.system.fixed}
+    exact = {**known, **{name: quantity.in_base for name, quantity in given.items()}}
+    plan = calculation.plans.find(calculation.system, given, reacting)
+    worked = work_out(calculation.system, plan, exact, Ask(reacting, figures=FIGURES + 1), draw.archetype.joined)
+    volume = worked.exact * EXCESS / strength.in_base * 1000
+    answer = Quantity(to_figures(volume, FIGURES), "cm³")
+    points = chain_points(worked, page(calculation, worked, given))
+    shown = Quantity(worked.answer.number, "", True)
+    last = Reckoning((Lettered(volume_name), "=",
+                      Quotient((shown, "×", "1.5", "×", "1000"), (strength.number_text,)), "=", Strong(answer)))  # fmt: skip
+    low, high = (to_figures(volume * side, FIGURES) for side in NEARLY)
+    wrong = _wrong(tuple(_enlarged(one, strength) for one in wrong_plans(calculation, worked, exact)), (low, high))
+    just = ExtraWrong(
+        Quantity(to_figures(volume / EXCESS, FIGURES), "cm³"), (named_slip(calculation.bank, "S39"),), len(points)
+    )
+    points.append(ExtraPoint((last,), answer, (said("guide plan excess"),)))
+    return ExtraPart(
+        "planning",
+        said("plan excess", mass=mass, sample=Sample(), assumed=assumption(calculation, *share), strength=strength,
+             volume=Named(volume_name)),
+        tuple(points),
+        (Space(MM_A_MARK * len(points), 65.0, "cm³"),),
+        hint=said("hint excess"),
+        accepted=(low, high),
+        unit="cm³",
+        wrong=(just, *wrong),
+    )  # fmt: skip
+
+
+def _enlarged(one: WrongAnswer, strength: Quantity) -> WrongAnswer:
+    """A wrong amount that reacts, carried forward to the volume of the reagent: the last mark is kept."""
+    volume = one.answer.exact * EXCESS / strength.in_base * 1000
+    return replace(one, answer=Quantity(to_figures(volume, FIGURES), "cm³"), marks=one.marks + 1, most=one.most + 1)

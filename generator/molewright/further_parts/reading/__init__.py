@@ -1,0 +1,1 @@
+"""Parts that have a scale read from a picture."""

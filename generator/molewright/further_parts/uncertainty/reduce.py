@@ -1,0 +1,143 @@
+"""A calculation comes in; a part goes out that asks which measurement makes the answer most uncertain, and how to make it less so.
+
+The largest contribution is computed, and a change is offered only if the bench, performed again with it, reads a larger titre.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+from fractions import Fraction
+
+from molewright.bank.definitions import LaboratoryFault
+from molewright.bench.perform import BenchFault
+from molewright.chem.quantity import Quantity, half_up, to_figures
+from molewright.draw.draw import BURETTE_CM3, Refusal
+from molewright.experiment import procedure as names
+from molewright.further_parts.faults.conditions import unknown_in_burette
+from molewright.further_parts.faults.faulty_bench import read_titres
+from molewright.further_parts.pieces import (
+    Bottle,
+    Calculation,
+    ExtraPart,
+    ExtraPoint,
+    Piece,
+    Rows,
+    Sample,
+    Strong,
+    said,
+    writing_lines,
+)
+from molewright.further_parts.uncertainty.percentages import (
+    FIGURES,
+    Measurement,
+    outcome,
+    sensitivity,
+    tolerance,
+    used_measurements,
+)
+
+CLEARLY = Fraction(11, 10)  # how far the largest contribution must lie above the next
+LARGER = Fraction(3, 2)  # the titre of the example
+FULLEST_CM3 = BURETTE_CM3 - 5
+TRIALS = (("weighed mass", Decimal("1.2")), ("titrant strength", Decimal("0.8")), ("portion volume", Decimal("1.2")))
+
+
+def ask_reduce(calculation: Calculation) -> tuple[ExtraPart, ...]:
+    """Which contribution is the largest, one change that makes it smaller, and why it does."""
+    found = used_measurements(calculation)
+    if len(calculation.draw.variant.procedure.titrations) != 1 or len(found) < 2:
+        raise Refusal("reduce uncertainty", "there is not one titre beside other measurements")
+    largest = largest_of(calculation, found)
+    changes = tuple(changes_for(calculation, largest))
+    if not changes:
+        raise Refusal("reduce uncertainty", f"nothing makes the percentage of the {largest.kind} smaller here")
+    named = said(f"apparatus {largest.kind}", quantity=largest.quantity)
+    own = {"uncertainty", "combined uncertainty"} & set(calculation.draw.archetype.extras)
+    return (
+        ExtraPart(
+            "reduce uncertainty",
+            said("reduce own" if own else "reduce"),
+            (
+                ExtraPoint(
+                    (said("reduce largest", measurement=Strong(_short(largest)), percentage=largest.percentage_shown),),
+                    _short(largest),
+                    (said("guide reduce largest", measurement=named),),
+                ),
+                ExtraPoint((said("any one of"), *changes), "one change", (said("guide reduce change"),)),
+                ExtraPoint(
+                    (said("reduce reason", each=tolerance(largest)), *_example(largest)),
+                    "the same uncertainty, a smaller percentage",
+                ),
+            ),
+            (writing_lines(3),),
+            () if own else (_table(found),),
+            said("hint reduce"),
+        ),
+    )
+
+
+def _short(one: Measurement) -> str:
+    return {"burette": "titre", "balance": "mass"}.get(one.kind, one.kind)
+
+
+def largest_of(calculation: Calculation, found: tuple[Measurement, ...]) -> Measurement:
+    """The measurement with the largest percentage, if it is so clearly, and also as it is passed on to the answer."""
+    by_size = sorted(found, key=lambda one: one.percentage, reverse=True)
+    measured = outcome(calculation)
+    passed_on = {one.name: abs(sensitivity(measured, calculation.given, one.name)) * one.percentage for one in found}
+    most = max(found, key=lambda one: passed_on[one.name])
+    if by_size[0].percentage < CLEARLY * by_size[1].percentage or most is not by_size[0]:
+        raise Refusal("reduce uncertainty", "no measurement clearly contributes most")
+    return by_size[0]
+
+
+def changes_for(calculation: Calculation, largest: Measurement) -> Iterator[Piece]:
+    """Changes of the plan after which this measurement is a larger number with the same uncertainty."""
+    draw = calculation.draw
+    if largest.kind == "balance":
+        yield said("reduce by mass", sample=Sample())
+    if largest.kind == "burette":
+        for what, factor in TRIALS:
+            if _raises_titre(calculation, what, factor):
+                yield _told(calculation, what)
+    larger = [piece for piece in calculation.bank.apparatus if piece.kind == largest.kind and piece.tolerance is not None
+              and piece.capacity.in_base > largest.quantity.in_base
+              and piece.tolerance.in_base / piece.capacity.in_base * 100 < largest.percentage]  # fmt: skip
+    if largest.kind in ("pipette", "volumetric flask") and larger and draw.given:
+        yield said(f"reduce by {largest.kind}", quantity=larger[0].capacity)
+
+
+def _raises_titre(calculation: Calculation, what: str, factor: Decimal) -> bool:
+    """Whether the bench reads a larger titre after this change; the strength of what is sought cannot be chosen."""
+    if what == "titrant strength" and unknown_in_burette(calculation.draw):
+        return False
+    worked, procedure = calculation.worked, calculation.draw.variant.procedure
+    name = names.titre(procedure.titrations[-1])
+    there = {**calculation.given, worked.plan.asked: worked.exact}
+    try:
+        read = read_titres(procedure, there, LaboratoryFault("", "", "", ((what, factor),)))[name]
+    except BenchFault:
+        return False
+    return read > calculation.given[name]
+
+
+def _told(calculation: Calculation, what: str) -> Piece:
+    if what == "titrant strength":
+        return said("reduce by titrant", titrant=Bottle(calculation.draw.variant.procedure.titrations[-1].titrant.name))
+    return said("reduce by sample", sample=Sample()) if what == "weighed mass" else said("reduce by portion")
+
+
+def _example(largest: Measurement) -> tuple[Piece, ...]:
+    """What a larger titre would make of the percentage; none for another measurement."""
+    if largest.kind != "burette":
+        return ()
+    longer = min(largest.quantity.in_base * LARGER, FULLEST_CM3)
+    titre = Quantity(half_up(longer, 0), "cm³")
+    share = Quantity(to_figures(largest.absolute / titre.exact * 100, FIGURES), "%")
+    return (said("reduce example", titre=titre, percentage=share),)
+
+
+def _table(found: tuple[Measurement, ...]) -> Rows:
+    rows = tuple((said(f"apparatus {one.kind}", quantity=one.quantity), one.percentage_shown) for one in found)
+    return Rows((said("apparatus head"), said("percentage head")), rows, (0.55, 0.45), said("reduce summary"), 0.7)

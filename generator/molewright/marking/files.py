@@ -1,0 +1,101 @@
+"""What the commands `mark` and `practise` call: a file of answers comes in, finished files stand in a folder, or nothing does."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from molewright import __version__
+from molewright.bank.definitions import Bank
+from molewright.chem.masses import CONVENTIONS
+from molewright.derivation.plans import Plans
+from molewright.errors import Mistake, shortened
+from molewright.machine.files import Staging
+from molewright.marking.lookup import find_record
+from molewright.marking.marked import MarkedClass, mark_returned
+from molewright.marking.practice import Practice, Practices, listed
+from molewright.marking.printed import SlipFacts
+from molewright.marking.record import Record
+from molewright.marking.report import class_report
+from molewright.marking.returned import read_returned
+from molewright.marking.table import marked_table, marks_table
+from molewright.papers.paper import as_file, record, sheets_of, slip_facts
+from molewright.render import renderer
+from molewright.sheet.voice import UNIT_STYLES
+
+PRACTICE_SHEETS = {"questions": "questions", "scheme": "mark-scheme"}
+_Progress = Callable[[int, int], None] | None
+
+
+def mark_answers(
+    answers: Path, bank: Bank, plans: Plans, given: Path | None = None, class_list: Sequence[str] = ()
+) -> tuple[MarkedClass, tuple[str, ...]]:
+    """The marked class, and notes on how the file was read. Raises Mistake for answers that do not fit their paper."""
+    returned = read_returned(answers)
+    codes = list(dict.fromkeys(row.code for row in returned.rows if row.code))
+    try:
+        found = find_record(codes, given, answers, bank, plans)
+    except Mistake as mistake:
+        named = next((row.line for row in returned.rows if row.code and shortened(row.code) in str(mistake)), None)
+        raise mistake.at(returned.where(named)) from None
+    notes = list(returned.notes)
+    if found.fingerprint != bank.fingerprint:
+        notes.append(
+            f"the paper was made with other banks ({found.fingerprint}) than these ({bank.fingerprint}); it is marked by its record"
+        )
+    return mark_returned(returned, found, slips_of(found, bank), class_list), tuple(notes)
+
+
+def slips_of(found: Record, bank: Bank) -> Mapping[str, SlipFacts]:
+    """What is said of each slip: by the record, and by the banks for those that the record only names."""
+    own = {slip.key: SlipFacts(slip.name, slip.often, slip.near, slip.feedback, slip.practice) for slip in bank.slips}
+    return {**own, **found.slips}
+
+
+def write_marks(marked: MarkedClass, folder: Path, forms: Sequence[str] = ("pdf",), replace: bool = False) -> list[str]:
+    """Write the marked answers, the marks of each pupil, and the class report; the names of the files."""
+    report = class_report(marked)
+    with Staging(folder, replace) as staging:
+        staging.add(f"marked-answers-{marked.code}.csv", marked_table(marked))
+        staging.add(f"marks-{marked.code}.csv", marks_table(marked))
+        for form in forms:
+            made = renderer(form)
+            staging.add(f"class-report-{marked.code}{made.SUFFIX}", made.render(report))
+    return staging.written
+
+
+def write_practice(marked: MarkedClass, bank: Bank, plans: Plans, folder: Path, forms: Sequence[str] = ("pdf",),
+                   replace: bool = False, progress: _Progress = None) -> list[str]:  # fmt: skip
+    """Write each pupil's practice and its mark scheme, the record that marks them, and the list of what was chosen and why."""
+    masses = next((one for one in CONVENTIONS if one == marked.record.masses), CONVENTIONS[0])
+    style = next((one for one in UNIT_STYLES if one == marked.record.style), UNIT_STYLES[0])
+    practices = Practices(marked, bank, plans, masses, style)
+    done: list[Practice] = []
+    records: list[dict[str, Any]] = []
+    with Staging(folder, replace) as staging:
+        for number, practice in enumerate(practices.each(), 1):
+            for name, sheet in sheets_of(practice.paper, tuple(PRACTICE_SHEETS)):
+                for form in forms:
+                    made = renderer(form)
+                    staging.add(
+                        f"practice-{practice.paper.code}-{PRACTICE_SHEETS[name]}{made.SUFFIX}", made.render(sheet)
+                    )
+            records.append(record(practice.paper))
+            done.append(practice)
+            if progress:
+                progress(number, len(marked.pupils))
+        staging.add(f"practice-{practices.code}-list.txt", (listed(done) + "\n").encode())
+        whole = {
+            "made by": f"molewright {__version__}",
+            "paper code": practices.code,
+            "banks": bank.fingerprint,
+            "follows": marked.code,
+            "relative atomic masses": masses,
+            "units": style,
+            "slips": slip_facts(bank, records),
+            "versions": records,
+        }
+        staging.add(f"practice-{practices.code}-record.json", as_file(whole))
+    plans.keep()
+    return staging.written

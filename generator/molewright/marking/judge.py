@@ -1,0 +1,231 @@
+"""The answers to one question come in; what each earns and why goes out. Right by value, or carried forward from the pupil's own.
+
+A right final answer earns every mark but those of parts that were themselves answered wrongly. An answer stands for its own
+mark point and for those before it that were not shown. Numbers are exact; a pupil's rounding is a span.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import Literal
+
+from molewright.chem.quantity import base_unit, half_up
+from molewright.marking.printed import Further, Point, PrintedQuestion, SlipFacts
+from molewright.marking.recognise import NOTHING, Explained, explain
+from molewright.marking.spans import Span, exactly, right_spans, run, run_on
+from molewright.marking.typed_answers import Reading, Unread, Written, half_unit
+
+NEARLY = Fraction(1, 100)  # an answer this near the right one has a rounding or calculator fault, not a fault of method
+TWICE_ROUNDED = Fraction(5, 10000)  # to four figures in the working and to three in the answer
+LEAST_FIGURES = 3
+ON_TOP = "marks for words are the teacher's"
+
+Verdict = Literal[
+    "right",
+    "carried forward",
+    "rounded too far",
+    "nearly right",
+    "slip",
+    "wrong",
+    "no answer",
+    "not read",
+    "for the teacher",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """One answer judged: the verdict, the mark points earned and lost by it, and what explains it."""
+
+    verdict: Verdict
+    earned: frozenset[int]
+    lost: frozenset[int] = frozenset()
+    explained: Explained = NOTHING
+    note: str = ""
+
+
+@dataclass(slots=True)
+class _Own:
+    """What a pupil has shown so far."""
+
+    spans: dict[str, Span] = field(default_factory=dict)
+    last: int = 0
+    wrong: bool = False  # an answer before this one was wrong
+    coarse: bool = False  # an answer before this one had fewer than three figures
+
+
+class Judge:
+    """Judges answers to one printed question; what is right in it is worked out once."""
+
+    def __init__(self, question: PrintedQuestion, facts: Mapping[str, SlipFacts]) -> None:
+        self.question = question
+        self.facts = facts
+        self.read = {
+            part.reads: Span(*(Fraction(number) * base_unit(part.unit)[1] for number in part.accepted))
+            for part in question.further
+            if part.reads and part.accepted is not None
+        }
+        self.right = right_spans(question.chain, question.known, self.read)
+        self.exact = {**question.known, **{step.finds: step.exact for step in question.chain}}
+        self.seen = tuple(one for one in question.slips if not question.leads_to_answer(one.gives))
+
+    def judge(self, answers: Mapping[int, Reading]) -> dict[int, Judged]:
+        """What each answer earns, by the number of its mark point. The marks of the question are the points earned."""
+        judged: dict[int, Judged] = {}
+        if not answers:
+            return judged
+        own = _Own()
+        for number in sorted(answers):
+            reading = answers[number]
+            if isinstance(reading, Written):
+                judged[number] = self._one(self.question.points[number - 1], reading, own)
+            elif reading is None:
+                judged[number] = Judged("no answer", frozenset())
+            else:
+                judged[number] = Judged("not read", frozenset(), note=reading.why)
+        last = self.question.points[-1].number
+        if last in judged and judged[last].verdict == "right":
+            judged = self._all_but_wrong_parts(judged, last)
+        return judged
+
+    def _all_but_wrong_parts(self, judged: dict[int, Judged], last: int) -> dict[int, Judged]:
+        """A right final answer shows the whole route; only a part that was answered wrongly on its own line stays lost."""
+        owners = {point.part: point.number for point in self.question.points}  # the last point of each part
+        lost = {
+            number
+            for number, one in judged.items()
+            if number != last and (one.verdict in ("wrong", "slip", "nearly right") or number in one.lost)
+            and owners[self.question.points[number - 1].part] == number
+        }  # fmt: skip
+        spread = dict(judged)
+        taken: set[int] = set()
+        for number in sorted(judged):
+            one = judged[number]
+            if one.verdict not in ("no answer", "not read"):
+                group = {point.number for point in self.question.points if point.number <= number} - taken
+                taken |= group
+                gone = frozenset({number} & lost) | (one.lost if number == last else frozenset())
+                spread[number] = Judged(one.verdict, frozenset(group) - gone, gone, one.explained, one.note)
+        return spread
+
+    def _one(self, point: Point, written: Written, own: _Own) -> Judged:
+        group = frozenset(range(own.last + 1, point.number + 1))
+        unit = self.question.unit_of(point)
+        fitted = written.in_unit(unit)
+        here = fitted or Written(written.number, written.half, written.figures, unit)
+        final = point is self.question.points[-1]
+        found = self._final(point, here, own, group) if final else self._step(point, here, own, group)
+        own.last = point.number
+        own.wrong |= found.verdict in ("wrong", "slip", "nearly right", "carried forward")
+        own.coarse |= here.figures < LEAST_FIGURES
+        own.spans[point.finds] = self._carried(point, here)
+        if fitted is None:
+            gone = found.lost | {point.number}
+            note = f"the unit {written.unit} does not fit, {unit or 'none'} is asked for"
+            return Judged(found.verdict, found.earned - gone, gone, found.explained, note)
+        return found
+
+    def _carried(self, point: Point, written: Written) -> Span:
+        """What a pupil may have carried on with: 0.05 that stands for 0.0500 is not taken for 0.045 to 0.055."""
+        base = self._base(point)
+        exact = self.exact[point.finds] / base
+        half = written.half
+        least = half_unit(exact, LEAST_FIGURES)
+        if abs(written.number - exact) <= least:
+            half = min(half, least)
+        return Span((written.number - half) * base, (written.number + half) * base)
+
+    def _base(self, point: Point) -> Fraction:
+        """How many base units one unit of the point's answer is."""
+        return base_unit(self.question.unit_of(point))[1]
+
+    # ------------------------------------------------------------ a step on the way
+
+    def _step(self, point: Point, written: Written, own: _Own, group: frozenset[int]) -> Judged:
+        exact = self.exact[point.finds]
+        base = self._base(point)
+        most = half_unit(exact / base, LEAST_FIGURES if point.mean else LEAST_FIGURES - 1)
+        half = min(written.half, most) if most else written.half
+        shown = Span((written.number - half) * base, (written.number + half) * base)
+        right = exactly(exact) if point.mean else self.right[point.finds]
+        if right.meets(shown):
+            return Judged("right", group)
+        if own.last and self._follows(point, shown, own):
+            return Judged("carried forward" if own.wrong else "right", group)
+        ends = [run_on(self.question.chain, self.exact, point.finds, end) for end in shown]
+        if written.figures >= LEAST_FIGURES - 1 and None not in ends:
+            numbers = sorted(end / self._answer_base for end in ends if end is not None)
+            explained = explain(Span(*numbers), self.seen, self.facts, group)
+            if explained.found != "none":
+                lost = (explained.loses & group) or frozenset({point.number})
+                return Judged("slip", group - lost, lost, explained)
+        return Judged("wrong", frozenset(), group)
+
+    def _follows(self, point: Point, shown: Span, own: _Own) -> bool:
+        printed = {name: exactly(number) for name, number in self.question.known.items()}
+        values = {**printed, **self.read, **own.spans}
+        reached = run(self.question.chain, values, point.finds).get(point.finds)
+        return reached is not None and reached.wider(TWICE_ROUNDED).meets(shown)
+
+    @property
+    def _answer_base(self) -> Fraction:
+        return self._base(self.question.points[-1])
+
+    # ------------------------------------------------------------ the final answer
+
+    def _final(self, point: Point, written: Written, own: _Own, group: frozenset[int]) -> Judged:
+        if self.accepts(written):
+            return Judged("right", group)
+        base = self._answer_base
+        shown = Span(written.low, written.high)
+        last = frozenset({point.number})
+        exact = self.question.exact
+        if written.figures == LEAST_FIGURES - 1 and shown.low <= exact <= shown.high and not self.question.whole:
+            return Judged("rounded too far", group - last, last, note="fewer than three figures")
+        if own.last and self._follows(point, Span(shown.low * base, shown.high * base), own):
+            if own.wrong:
+                return Judged("carried forward", group)
+            return Judged("rounded too far", group - last, last, note="rounded too early")
+        if written.figures >= LEAST_FIGURES - 1 or self.question.whole:
+            explained = explain(shown, self.seen, self.facts, group)
+            if explained.found != "none":
+                lost = (explained.loses & group) or last
+                return Judged("slip", group - lost, lost, explained)
+        if exact and abs(written.number / exact - 1) <= NEARLY and written.figures >= LEAST_FIGURES:
+            return Judged("nearly right", group - last, last, note="close to the right answer: rounding or arithmetic")
+        return Judged("wrong", frozenset(), group)
+
+    def accepts(self, written: Written) -> bool:
+        """Whether a final answer, in the unit of the answer, lies in the accepted range to the figures it is written with."""
+        question = self.question
+        if question.whole:
+            return half_up(written.number, 0) == question.answer.number
+        if question.ratio:
+            return question.leads_to_answer(written.number)
+        low, high, number = question.low, question.high, written.number
+        if low <= number <= high or low <= Fraction(half_up(number, question.answer.places)) <= high:
+            return True
+        half = min(written.half, half_unit(question.exact, LEAST_FIGURES))
+        return written.figures >= LEAST_FIGURES and number - half <= high and low <= number + half
+
+
+def judge_further(part: Further, reading: Reading) -> tuple[Verdict, int, str]:
+    """Verdict, marks and note for a part after the calculation: by its accepted numbers, or left to the teacher."""
+    if reading is None:
+        return "no answer", 0, ""
+    if part.accepted is None:
+        return "for the teacher", 0, "this part is answered in words"
+    if isinstance(reading, Unread):
+        return "not read", 0, reading.why
+    fitted = reading.in_unit(part.unit)
+    if fitted is None:
+        return "wrong", 0, f"the unit {reading.unit} does not fit, {part.unit or 'none'} is asked for"
+    low, high = part.accepted
+    exponent = high.as_tuple().exponent
+    assert isinstance(exponent, int)
+    on_top = ON_TOP if part.words else ""
+    if low <= fitted.number <= high or low <= half_up(fitted.number, -exponent) <= high:
+        return "right", part.marks, on_top
+    return "wrong", 0, "there may be marks for its working"

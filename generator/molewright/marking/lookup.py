@@ -1,0 +1,131 @@
+"""The codes on returned answers come in; the record of their paper goes out: from a file, or made again in memory from its code."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import Any
+
+from molewright.bank.definitions import Bank
+from molewright.derivation.plans import Plans
+from molewright.errors import Mistake, Where, shortened
+from molewright.machine import places
+from molewright.machine.bounded_reading import read_at_most
+from molewright.marking.record import Record, as_record, squashed
+from molewright.papers.code import read_code
+from molewright.papers.paper import PaperMaker, Wanted, record, whole_record
+
+MOST_BYTES = 200_000_000
+MOST_FILES = 500
+_LEAST_CODE = 7  # letters; what is shorter is a version
+PATTERN = "*record.json"
+_HALF_LETTER = re.compile(rb"\\u[dD][89a-fA-F]")
+
+
+def find_record(codes: Sequence[str], given: Path | None, beside: Path, bank: Bank, plans: Plans) -> Record:
+    """The record of the paper that these codes (as typed, some of them versions only) belong to.
+
+    `given` is a record or a folder with records; without it, records are looked for beside the answers and where papers go.
+    """
+    whole = next((code for code in codes if len(squashed(code)) >= _LEAST_CODE), "")
+    if given is not None:
+        if given.is_dir():
+            below = [path for depth in ("", "*/", "*/*/") for path in given.glob(f"{depth}{PATTERN}")]
+            return _chosen(sorted(set(below))[:MOST_FILES], whole, given)
+        return read_record(given)
+    near = [path for folder in (beside.parent, places.papers()) if folder.is_dir() for path in folder.glob(PATTERN)]
+    if whole:
+        found = _matching(sorted(set(near))[:MOST_FILES], whole)
+        return found if found is not None else rebuilt(codes, bank, plans)
+    if len(near) == 1:
+        return read_record(near[0])
+    raise Mistake(
+        "the answers do not name their paper",
+        expected="a column 'paper code' with the code printed on each page",
+        where=Where(str(beside)),
+        do="Or name the record of the paper with --record.",
+    )
+
+
+def _chosen(paths: Sequence[Path], code: str, folder: Path) -> Record:
+    if not paths:
+        raise Mistake(
+            "no record of a paper lies in this folder", expected="a file …-record.json", where=Where(str(folder))
+        )
+    if code:
+        found = _matching(paths, code)
+        if found is None:
+            raise Mistake(
+                f"no record of the paper {shortened(code)} lies in this folder",
+                where=Where(str(folder)),
+                do="Check the code, or leave --record out: the paper is then made again from its code.",
+            )
+        return found
+    if len(paths) > 1:
+        raise Mistake(
+            f"{len(paths)} records lie in this folder", expected="one, or a paper code in the answers",
+            where=Where(str(folder)),
+        )  # fmt: skip
+    return read_record(paths[0])
+
+
+def _matching(paths: Iterable[Path], code: str) -> Record | None:
+    """The record whose paper this code names; records whose file name tells the code are read first."""
+    asked = squashed(code)
+    ordered = sorted(paths, key=lambda path: squashed(path.name.removesuffix("-record.json"))[-5:] != asked[-5:])
+    for path in ordered:
+        try:
+            found = read_record(path)
+        except Mistake:
+            continue  # another file of that name: what is sought may still be there
+        own = squashed(found.code)
+        if own and asked.endswith(own):
+            return found
+    return None
+
+
+def read_record(path: Path) -> Record:
+    """The record in a file. Raises Mistake for what is none."""
+    where = Where(str(path))
+    try:
+        raw = read_at_most(path, MOST_BYTES)
+        if raw is None:
+            raise Mistake("the record is too large", expected=f"at most {MOST_BYTES // 1_000_000} MB", where=where)
+        whole: Any = json.loads(raw)
+        if _HALF_LETTER.search(raw):
+            json.dumps(whole, ensure_ascii=False).encode()  # half a letter, which no coding can write
+    except OSError as broken:
+        raise Mistake(f"the record cannot be read ({broken.strerror or broken})", where=where) from None
+    except (ValueError, RecursionError) as broken:
+        raise Mistake(
+            f"this is not JSON ({shortened(str(broken))})", expected="the file …-record.json of a paper", where=where
+        ) from None
+    return as_record(whole, where)
+
+
+def rebuilt(codes: Sequence[str], bank: Bank, plans: Plans) -> Record:
+    """The record of a paper made again from its code, in memory: only the versions that the codes name."""
+    known = tuple(sorted(bank.archetypes))
+    maker: PaperMaker | None = None
+    versions: dict[str, None] = {}
+    for code in dict.fromkeys(codes):
+        if len(squashed(code)) < _LEAST_CODE:
+            versions[code.strip().upper()] = None
+            continue
+        order, version = read_code(code, known, bank.fingerprint)
+        if maker is None:
+            maker = PaperMaker(bank, order, plans)
+        elif order != maker.order:
+            raise Mistake(
+                f"the answers name two papers, {maker.code} and {shortened(code)}",
+                expected="the answers of one paper in a file",
+            )
+        versions[version or "A"] = None
+    assert maker is not None
+    if len(versions) > 1:
+        versions.pop("", None)
+    records = [record(maker.paper(Wanted(), version or "A")) for version in versions]
+    where = Where(f"the paper {maker.code}, made again from its code")
+    return as_record(json.loads(json.dumps(whole_record(maker, records))), where)

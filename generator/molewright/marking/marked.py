@@ -1,0 +1,311 @@
+"""Returned answers and the record of their paper come in; every pupil's marks go out, answer by answer and question by question.
+
+An answer to a question that the paper does not have, or given twice, is refused with its line before anything is marked.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from molewright.chem.quantity import Quantity, base_unit, in_standard_form, to_figures
+from molewright.errors import Mistake, nearest, shortened
+from molewright.marking.judge import ON_TOP, Judge, Verdict, judge_further
+from molewright.marking.named_answers import alone, judge_name, split
+from molewright.marking.printed import Further, Point, PrintedPaper, PrintedQuestion, SlipFacts
+from molewright.marking.recognise import NOTHING, Explained
+from molewright.marking.record import Record
+from molewright.marking.returned import MOST_MISTAKES, Returned, Row, told
+from molewright.marking.typed_answers import Reading, Written, read_answer
+
+_STEP_FIGURES = 4
+
+
+@dataclass(frozen=True, slots=True)
+class MarkedAnswer:
+    """One answer marked: its row, the part it is counted in, marks of how many, the right answer, and what explains it."""
+
+    row: Row
+    part: str
+    verdict: Verdict
+    marks: int
+    out_of: int
+    right: str
+    explained: Explained = NOTHING
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class MarkedPupil:
+    """One pupil: number in the list, name, version, the answers marked, and the marks of every question answered."""
+
+    number: int
+    name: str
+    version: str
+    answers: tuple[MarkedAnswer, ...]
+    marks: Mapping[int, int]
+
+    @property
+    def total(self) -> int:
+        """Marks of all questions."""
+        return sum(self.marks.values())
+
+
+@dataclass(frozen=True, slots=True)
+class MarkedClass:
+    """A marked class: the paper, its questions with their marks, the pupils in order, and names without any answer."""
+
+    record: Record
+    title: str
+    out_of: Mapping[int, int]
+    pupils: tuple[MarkedPupil, ...]
+    absent: tuple[str, ...]
+    notes: tuple[str, ...]
+    slips: Mapping[str, SlipFacts]
+
+    @property
+    def code(self) -> str:
+        """The code of the paper."""
+        return self.record.code
+
+
+_Place = Point | Further
+
+
+def mark_returned(
+    returned: Returned, record: Record, slips: Mapping[str, SlipFacts], class_list: Sequence[str] = ()
+) -> MarkedClass:
+    """Mark every answer. Raises Mistake, or several at once, for rows that do not fit the paper or the class list."""
+    names = _names(returned, class_list)
+    versions = _versions(returned, record, names, class_list)
+    wrong: list[Mistake] = []
+    placed: dict[str, dict[tuple[int, str], tuple[Row, _Place]]] = {key: {} for key in names}
+    for row in returned.rows:
+        key = key_of(row.pupil)
+        try:
+            place = _place(row, record.paper(versions[key]))
+            slot = (row.question, f"M{place.number}" if isinstance(place, Point) else place.part)
+            before = placed[key].get(slot)
+            if before is not None:
+                raise Mistake(
+                    f"{row.pupil} answers question {named(row.question, row.part)} twice, here and on line {before[0].line}",
+                    expected="one row for each answer of a pupil",
+                )
+            placed[key][slot] = (row, place)
+        except Mistake as mistake:
+            wrong.append(mistake.at(returned.where(row.line)))
+            if len(wrong) >= MOST_MISTAKES:
+                break
+    told(wrong)
+    judges: dict[tuple[str, int], Judge] = {}
+    marked = [
+        _pupil(number, name, record.paper(versions[key]), list(placed[key].values()), judges, slips)
+        for key, (number, name) in names.items()
+    ]
+    first = record.paper(next(iter(versions.values())))
+    absent = tuple(name for name in class_list if key_of(name) not in names)
+    out_of = {question.number: question.marks for question in first.questions}
+    return MarkedClass(record, first.title, out_of, tuple(marked), absent, returned.notes, slips)
+
+
+def key_of(name: str) -> str:
+    """A name without what two spellings of it may differ in."""
+    return " ".join(name.casefold().split())
+
+
+def named(question: int, part: str) -> str:
+    """A place in a paper: 3, 3(b), 3 M2."""
+    if len(part) > 1:
+        return f"{question} {part.upper()}"
+    return f"{question}({part})" if part else str(question)
+
+
+# ------------------------------------------------------------------ who, and which version
+
+
+def _names(returned: Returned, class_list: Sequence[str]) -> dict[str, tuple[int, str]]:
+    """Every pupil with answers: number and name, in the order of the class list, or of the answers without one."""
+    listed = {key_of(name): (number, name) for number, name in enumerate(class_list, 1)}
+    found: dict[str, tuple[int, str]] = {}
+    wrong: dict[str, Mistake] = {}
+    for row in returned.rows:
+        key = key_of(row.pupil)
+        if class_list and key not in listed:
+            wrong.setdefault(
+                key,
+                Mistake(
+                    f"{shortened(row.pupil)} is not in the class list",
+                    expected="a name as it stands there",
+                    near=nearest(row.pupil, class_list),
+                    where=returned.where(row.line),
+                ),
+            )
+        elif key not in found:
+            found[key] = listed.get(key, (len(found) + 1, row.pupil))
+    told(list(wrong.values())[:MOST_MISTAKES])
+    return dict(sorted(found.items(), key=lambda pair: pair[1][0]))
+
+
+def _versions(
+    returned: Returned, record: Record, names: Mapping[str, tuple[int, str]], class_list: Sequence[str]
+) -> dict[str, str]:
+    """The version of every pupil: as typed in one of the rows, or by the place in the class list, or the only one."""
+    found: dict[str, tuple[str, int]] = {}
+    wrong: list[Mistake] = []
+    known: dict[str, str] = {}
+    for row in returned.rows:
+        if not row.code:
+            continue
+        key = key_of(row.pupil)
+        try:
+            if row.code not in known:
+                known[row.code] = record.find(row.code)
+            version = known[row.code]
+            if key in found and found[key][0] != version:
+                raise Mistake(
+                    f"{row.pupil} has version {version} here and version {found[key][0]} on line {found[key][1]}",
+                    expected="one paper for each pupil",
+                )
+            found.setdefault(key, (version, row.line))
+        except Mistake as mistake:
+            wrong.append(mistake.at(returned.where(row.line)))
+            if len(wrong) >= MOST_MISTAKES:
+                break
+    told(wrong)
+    versions = {key: version for key, (version, _) in found.items()}
+    for key, (number, name) in names.items():
+        if key not in versions:
+            try:
+                versions[key] = record.find(str(number) if class_list and len(record.versions) > 1 else "")
+            except Mistake as mistake:
+                line = next(row.line for row in returned.rows if key_of(row.pupil) == key)
+                mistake.found = f"no version is known for {shortened(name)}: {mistake.found}"
+                raise mistake.at(returned.where(line)) from None
+    return {key: versions[key] for key in names}
+
+
+# ------------------------------------------------------------------ which part
+
+
+def _place(row: Row, paper: PrintedPaper) -> _Place:
+    """The mark point or further part that a row answers; a question without a part means its final answer."""
+    question = next((one for one in paper.questions if one.number == row.question), None)
+    if question is None:
+        numbers = [one.number for one in paper.questions]
+        close = min(numbers, key=lambda number: abs(number - row.question))
+        raise Mistake(
+            f"the paper has no question {row.question}",
+            expected=f"questions {numbers[0]} to {numbers[-1]}",
+            near=[str(close)],
+        )
+    points = question.points
+    if not row.part:
+        if question.naming is not None and alone(row.answer, question.naming.candidates):
+            return question.naming
+        if points:
+            return points[-1]
+        if len(question.further) == 1:
+            return question.further[0]
+    elif re.fullmatch(r"m[0-9]{1,2}", row.part):
+        number = int(row.part[1:]) - question.before
+        if 1 <= number <= len(points):
+            return points[number - 1]
+        if 1 <= int(row.part[1:]) <= question.before and question.further:
+            return question.further[0]
+        if number == len(points) + 1 and question.naming is not None:
+            return question.naming
+    else:
+        for point in reversed(points):
+            if point.part == row.part:
+                return point
+        for part in question.further:
+            if part.part == row.part:
+                return part
+    parts = [part for part in question.parts if part]
+    raise Mistake(
+        f"question {row.question} has no part {shortened(row.part) if row.part else 'without a letter'}",
+        expected=f"one of: {', '.join(parts)}" if parts else "no part: it has one answer",
+        near=nearest(row.part, parts) or parts[-1:],
+    )
+
+
+# ------------------------------------------------------------------ marks
+
+
+def _pupil(number: int, name: str, paper: PrintedPaper, placed: Sequence[tuple[Row, _Place]],
+           judges: dict[tuple[str, int], Judge], slips: Mapping[str, SlipFacts]) -> MarkedPupil:  # fmt: skip
+    answers: list[MarkedAnswer] = []
+    marks: dict[int, int] = {}
+    for question in paper.questions:
+        mine = [(row, place) for row, place in placed if row.question == question.number]
+        if not mine:
+            continue
+        judge = judges.get((paper.version, question.number))
+        if judge is None:
+            judge = judges[paper.version, question.number] = Judge(question, slips)
+        made = _question(question, judge, mine)
+        marks[question.number] = sum(one.marks for one in made)
+        answers += made
+    answers.sort(key=lambda one: one.row.line)
+    return MarkedPupil(number, name, paper.version, tuple(answers), marks)
+
+
+def _question(question: PrintedQuestion, judge: Judge, mine: Sequence[tuple[Row, _Place]]) -> list[MarkedAnswer]:
+    mine = _with_name(question, mine)
+    readings = {place.number: _read(question, row, place) for row, place in mine if isinstance(place, Point)}
+    judged = judge.judge(readings)
+    shown = {number for one in judged.values() for number in (*one.earned, *one.lost)}
+    made = []
+    waiting = set(range(1, len(question.points) + 1)) - shown
+    for row, place in sorted(mine, key=lambda pair: pair[1].number if isinstance(pair[1], Point) else 99):
+        if isinstance(place, Further):
+            if place.candidates:
+                own = readings.get(question.points[-1].number)
+                found = own.number if isinstance(own, Written) else None
+                verdict, marks, note = judge_name(row.answer, place.candidates, question.exact, found)
+                note = "; ".join(filter(None, (note, ON_TOP if place.words and verdict != "no answer" else "")))
+            else:
+                verdict, marks, note = judge_further(place, read_answer(row.answer))
+            out_of = place.marks if place.judged else 0
+            made.append(MarkedAnswer(row, place.part, verdict, marks, out_of, place.told, NOTHING, note))
+            continue
+        one = judged[place.number]
+        stood = one.earned | one.lost
+        if not stood:  # nothing was read: the points up to here that no other answer shows
+            stood = frozenset(number for number in waiting if number <= place.number)
+            waiting -= stood
+        right = question.told if place is question.points[-1] else str(right_answer(question, place))
+        made.append(
+            MarkedAnswer(row, place.part, one.verdict, len(one.earned), len(stood), right, one.explained, one.note)
+        )
+    return made
+
+
+def _read(question: PrintedQuestion, row: Row, place: Point) -> Reading:
+    """The number of an answer; a name may stand beside that of the last point."""
+    if question.naming is not None and place is question.points[-1]:
+        return read_answer(split(row.answer, question.naming.candidates)[0])
+    return read_answer(row.answer)
+
+
+def _with_name(question: PrintedQuestion, mine: Sequence[tuple[Row, _Place]]) -> Sequence[tuple[Row, _Place]]:
+    """The answers; a name beside the final value counts for the part that asks for it, where no row of its own does."""
+    part = question.naming
+    if part is None or any(place is part for _, place in mine):
+        return mine
+    for row, place in mine:
+        if place is question.points[-1] and split(row.answer, part.candidates)[1]:
+            return [*mine, (replace(row, part=part.part), part)]
+    return mine
+
+
+def right_answer(question: PrintedQuestion, point: Point) -> Quantity:
+    """The right answer at a mark point, as the mark scheme prints it."""
+    if point is question.points[-1]:
+        return question.answer
+    unit = question.unit_of(point)
+    if point.mean:
+        return Quantity(to_figures(question.known[point.finds], _STEP_FIGURES), unit)
+    exact = next(step.exact for step in question.chain if step.finds == point.finds) / base_unit(unit)[1]
+    return Quantity(to_figures(exact, _STEP_FIGURES), unit, in_standard_form(exact, unit))

@@ -1,0 +1,187 @@
+"""A pupil's focus comes in; the questions of a practice paper go out, each with its level and why it was chosen. Draws, never renders.
+
+A question is taken for a slip only if the slip can be made in it and its wrong answer lies apart from the right one and from
+what every other slip gives, so that the next marking can tell.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from molewright.bank.definitions import Archetype, Bank
+from molewright.derivation.worked import base_factor
+from molewright.draw.stream import Stream
+from molewright.errors import Mistake
+from molewright.marking.next_aim import Focus
+from molewright.marking.printed import PrintedPaper, PrintedQuestion
+from molewright.question.check import Question, Questions
+from molewright.sheet.parts import Level
+from molewright.slips.mistaken_route import SlipAnswer
+
+APART = 0.02  # answers this far apart, relatively, are told apart
+TRIES = 6  # draws of an archetype in which a slip is looked for
+MOST_LOOKED = 14  # archetypes looked through for one slip
+_STRETCH = 2  # questions of a stretch paper
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """A question of a practice paper, its level, and why it was chosen."""
+
+    question: Question
+    level: Level
+    why: str
+
+
+class Chooser:
+    """Chooses questions from a bank; remembers in which archetypes a slip cannot be made."""
+
+    def __init__(self, bank: Bank, questions: Questions) -> None:
+        self.bank = bank
+        self.questions = questions
+        self._never: set[tuple[str, str]] = set()  # archetype and slip that cannot be made in it
+        self._hidden: set[tuple[str, str]] = set()  # and those in which another slip gives the same number
+
+    def on_slip(self, paper: PrintedPaper, aim: Focus, stream: Stream) -> list[Chosen]:
+        seen = _by_number(paper)
+        assert aim.shown is not None
+        source = seen[aim.shown.row.question]
+        order = self._near(source)
+        why = "the slip shows in it and no other slip gives its wrong answer"
+        apart = True
+        first = self._showing(aim.slip, order, stream.branch("first"), set())
+        if first is None:
+            why = "the slip can be made in it; another slip gives the same number, so look at the working"
+            apart = False
+            first = self._showing(aim.slip, order, stream.branch("first"), set(), apart)
+        if first is None:
+            return self.on_worst(paper, aim, stream)
+        kind = first.draw.archetype
+        if kind.key == source.archetype:
+            why += "; the kind of question it was made in"
+        chosen = [Chosen(first, "scaffolded", why)]
+        others = [one for one in order if one.key != kind.key] + [kind]
+        second = self._showing(aim.slip, others, stream.branch("second"), {first.draw.context.key}, apart)
+        if second is not None:
+            where = "another kind of question" if second.draw.archetype.key != kind.key else "another scene"
+            chosen.append(Chosen(second, "structured", f"the same slip can be made in it: {where}, less support"))
+        used = {one.question.draw.archetype.key for one in chosen}
+        unlike = self._unlike(used, source.topic, self._demand(source), stream.branch("unlike"))
+        if unlike is not None:
+            chosen.append(Chosen(unlike, "exam", "unlike the others, so that the method has to be chosen"))
+        return chosen
+
+    def on_worst(self, paper: PrintedPaper, aim: Focus, stream: Stream) -> list[Chosen]:
+        seen = _by_number(paper)
+        source = seen[aim.shown.row.question] if aim.shown is not None else next(iter(seen.values()))
+        order = self._near(source)
+        first = self._made(order[0], stream.branch("first"))
+        chosen = [Chosen(first, "scaffolded", "like the question that cost most marks, with support")]
+        other = next((one for one in order[1:] if one.topic == order[0].topic), order[0])
+        chosen.append(Chosen(self._made(other, stream.branch("second")), "structured", "the same topic, less support"))
+        used = {order[0].key, other.key}
+        unlike = self._unlike(used, source.topic, self._demand(source), stream.branch("unlike"))
+        if unlike is not None:
+            chosen.append(Chosen(unlike, "exam", "unlike the others, so that the method has to be chosen"))
+        return chosen
+
+    def stretch(self, paper: PrintedPaper, stream: Stream) -> list[Chosen]:
+        seen = {one.archetype for one in _by_number(paper).values()}
+        met = max((self._demand(one) for one in _by_number(paper).values()), default=0)
+        ordered = sorted(self._calculated(), key=lambda one: (one.key in seen, one.demand <= met, -one.demand, one.key))
+        pool = ordered[:6]
+        chosen = []
+        for at in range(min(_STRETCH, len(pool))):
+            kind = stream.pick(pool)
+            pool.remove(kind)
+            more = kind.demand > met
+            why = (
+                f"more demanding than the paper ({kind.demand} against {met} of 9)"
+                if more
+                else f"among the most demanding that the paper did not have ({kind.demand} of 9)"
+            )
+            chosen.append(Chosen(self._made(kind, stream.branch(f"stretch {at}")), "exam", why))
+        return chosen
+
+    def _calculated(self) -> list[Archetype]:
+        return [one for one in self.bank.archetypes.values() if one.calculated]
+
+    def _demand(self, printed: PrintedQuestion) -> int:
+        kind = self.bank.archetypes.get(printed.archetype)
+        return kind.demand if kind else 5
+
+    def _near(self, source: PrintedQuestion) -> list[Archetype]:
+        """All archetypes, the one of a printed question first, then its topic, then those about as demanding."""
+        demand = self._demand(source)
+        return sorted(
+            self._calculated(),
+            key=lambda one: (one.key != source.archetype, one.topic != source.topic, abs(one.demand - demand), one.key),
+        )
+
+    def _unlike(self, used: set[str], topic: str, demand: int, stream: Stream) -> Question | None:
+        pool = [one for one in self._calculated() if one.topic != topic and one.key not in used]
+        pool = sorted(pool, key=lambda one: (abs(one.demand - demand), one.key))[:6]
+        pool = pool or [one for one in self._calculated() if one.key not in used][:6]
+        return self._made(stream.pick(pool), stream) if pool else None
+
+    def _made(self, archetype: Archetype, stream: Stream) -> Question:
+        return self.questions.make(archetype, stream, candidates=2)
+
+    def _showing(self, slip: str, order: Sequence[Archetype], stream: Stream, scenes: set[str],
+                 apart: bool = True) -> Question | None:  # fmt: skip
+        """A question in which the slip can be made, and with `apart` no other slip gives its wrong answer; None where there is none.
+
+        An archetype that failed for one pupil is not searched again for the next.
+        """
+        failed = self._never if not apart else self._never | self._hidden
+        for archetype in [one for one in order if (one.key, slip) not in failed][:MOST_LOOKED]:
+            arises = False
+            for attempt in range(TRIES):
+                try:
+                    made = self.questions.make(archetype, stream.branch(f"{archetype.key}/{attempt}"))
+                except Mistake:
+                    break
+                here = any(one.slip.key == slip for one in made.prepared.slips.applied)
+                arises |= here
+                if here and made.draw.context.key not in scenes and (not apart or shows(made, slip)):
+                    return made
+            if not arises:
+                self._never.add((archetype.key, slip))
+            elif apart and not scenes:
+                self._hidden.add((archetype.key, slip))
+        return None
+
+
+def _by_number(paper: PrintedPaper) -> dict[int, PrintedQuestion]:
+    return {one.number: one for one in paper.questions}
+
+
+def shows(question: Question, slip: str) -> bool:
+    """Whether the slip's wrong answer lies apart from the right one and from what every other slip gives."""
+    singles = [one for one in question.slip_answers() if len(one.slips) == 1]
+    right = float(question.worked.exact)
+    accepted = question.worked.accepted
+    factor = float(base_factor(question.worked.answer))
+    for one in singles:
+        slip_made, gives = one.slips[0], float(one.exact)
+        if slip_made.key != slip:
+            continue
+        if slip_made.near:
+            hidden = float(accepted.low.number) <= gives * factor <= float(accepted.high.number)
+        else:
+            hidden = _close(gives, right)
+        least = 0.002 if slip_made.near else APART
+        others = (other for other in singles if other.slips[0].key != slip and not _same_mistake(one, other))
+        if not hidden and not any(_close(gives, float(other.exact), least) for other in others):
+            return True
+    return False
+
+
+def _same_mistake(one: SlipAnswer, other: SlipAnswer) -> bool:
+    """Whether two slips are one mistake under two names (a ratio ignored, two protons ignored): same kind, number and marks."""
+    return one.exact == other.exact and one.lost == other.lost and one.slips[0].kind == other.slips[0].kind
+
+
+def _close(one: float, other: float, least: float = APART) -> bool:
+    return abs(one - other) <= least * max(abs(one), abs(other))

@@ -1,0 +1,173 @@
+"""What a printed question is marked against, as frozen values: points, chain, answer and its range, slips. Reads nothing.
+
+Known and exact values are in base units, the answer, its range and what slips give in the unit that was printed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+
+from molewright.chem.quantity import Quantity, ratio_text, simplest_ratio
+from molewright.experiment.identity import Candidate
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """A mark point: its number, the part it stands in, and what it finds last (a name, the titre's for the mean)."""
+
+    number: int
+    part: str
+    finds: str
+    mean: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """A step of the chain: Π quantity^power × factor = 1, or Σ share × quantity = 0; no form where several are solved together."""
+
+    finds: str
+    unit: str
+    exact: Fraction
+    form: str
+    factor: Fraction
+    quantities: tuple[tuple[str, Fraction], ...]
+
+    @property
+    def idle(self) -> bool:
+        """Whether the same number is carried over: nobody rounds there."""
+        return self.form == "product" and self.factor == 1 and len(self.quantities) == 2
+
+
+@dataclass(frozen=True, slots=True)
+class Slips:
+    """What one slip gives, or two together, in the unit of the answer, and the mark points that it loses."""
+
+    keys: tuple[str, ...]
+    gives: Fraction
+    loses: frozenset[int]
+    marks: int
+
+
+@dataclass(frozen=True, slots=True)
+class Further:
+    """A part after the calculation: the marks that a number earns in it, and the numbers accepted (none where words are asked for).
+
+    `words` says that marks for words come on top, which only the teacher can give. `candidates` are those that an element or
+    a substance asked for may be; `name` is the right one as the key tells it.
+    """
+
+    part: str
+    marks: int
+    unit: str
+    accepted: tuple[Decimal, Decimal] | None
+    words: bool = False
+    candidates: tuple[Candidate, ...] = ()
+    name: str = ""
+    reads: str = ""  # the known quantity that its accepted numbers stand for, where it is read from a graph
+
+    @property
+    def judged(self) -> bool:
+        """Whether its answer can be judged: a number, or a name."""
+        return self.accepted is not None or bool(self.candidates)
+
+    @property
+    def told(self) -> str:
+        """The accepted answers as they are written: "2.06 to 3.08 g", "sodium (Na)"."""
+        if self.accepted is None:
+            return self.name
+        low, high = self.accepted
+        return f"{low} {self.unit}".strip() if low == high else f"{low} to {high} {self.unit}".strip()
+
+
+@dataclass(frozen=True, slots=True)
+class PrintedQuestion:
+    """One printed question as it can be marked."""
+
+    number: int
+    archetype: str
+    topic: str
+    context: str
+    level: str
+    asked: str
+    titre: str
+    points: tuple[Point, ...]
+    known: Mapping[str, Fraction]
+    chain: tuple[Step, ...]
+    exact: Fraction
+    answer: Quantity
+    low: Fraction
+    high: Fraction
+    slips: tuple[Slips, ...]
+    further: tuple[Further, ...] = ()
+    before: int = 0  # marks of parts before the calculation: its M1 is printed with the number after them
+
+    @property
+    def marks(self) -> int:
+        """Marks that can be given without the teacher: one for each point, and those of further parts that can be judged."""
+        return len(self.points) + sum(part.marks for part in self.further if part.judged)
+
+    @property
+    def naming(self) -> Further | None:
+        """The part that asks for an element or a substance, if there is one."""
+        return next((part for part in self.further if part.candidates), None)
+
+    @property
+    def parts(self) -> tuple[str, ...]:
+        """The labels of its parts in order, "" for a question of one part."""
+        return tuple(dict.fromkeys([point.part for point in self.points] + [part.part for part in self.further]))
+
+    @property
+    def whole(self) -> bool:
+        """Whether the answer is a count, as the molecules of water in a formula are."""
+        return not self.answer.unit and self.asked.startswith("water in")
+
+    @property
+    def ratio(self) -> bool:
+        """Whether the answer is a ratio of small whole numbers, told as 5 : 2."""
+        return self.asked.startswith("reacting ratio of")
+
+    @property
+    def told(self) -> str:
+        """The right answer as the mark scheme prints it."""
+        return ratio_text(self.exact) if self.ratio else str(self.answer)
+
+    def leads_to_answer(self, number: Fraction) -> bool:
+        """Whether a value, in the unit of the answer, is accepted: it lies in the range, or leads to the same simple ratio."""
+        if self.ratio:
+            return number > 0 and simplest_ratio(number) == simplest_ratio(self.exact)
+        return self.low <= number <= self.high
+
+    def unit_of(self, point: Point) -> str:
+        """The unit that a point's answer is printed in."""
+        if point is self.points[-1]:
+            return self.answer.unit
+        return next((step.unit for step in self.chain if step.finds == point.finds), "cm³" if point.mean else "")
+
+
+@dataclass(frozen=True, slots=True)
+class PrintedPaper:
+    """One version of a paper."""
+
+    code: str
+    version: str
+    title: str
+    questions: tuple[PrintedQuestion, ...]
+
+    @property
+    def marks(self) -> int:
+        """Marks of the whole paper."""
+        return sum(question.marks for question in self.questions)
+
+
+@dataclass(frozen=True, slots=True)
+class SlipFacts:
+    """What is said of a slip: its name, how common it is, one line for the pupil, what to practise."""
+
+    name: str
+    often: str = "medium"
+    near: bool = False
+    feedback: str = ""
+    practice: str = ""

@@ -1,0 +1,95 @@
+"""A wrong answer and the recorded slips come in; the slips that explain it go out, the commonest first. Marks nothing.
+
+First slips that give just what is written, then those within the rounding of three-figure working; two slips at once only
+where none does alone. An answer that several explain is "shared": all are told.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Literal
+
+from molewright.marking.printed import SlipFacts, Slips
+from molewright.marking.spans import Span
+
+LOOSE = Fraction(6, 1000)  # three-figure working moves an answer by no more than this in nearly all questions
+_AS_WRITTEN = Fraction(1, 100000)  # the record keeps six figures
+_OFTEN = {"high": 0, "medium": 1, "low": 2}
+
+Found = Literal["unique", "shared", "none"]
+
+
+@dataclass(frozen=True, slots=True)
+class Explained:
+    """What explains an answer: whether surely, the slips (each perhaps two at once), and the mark points that are lost."""
+
+    found: Found
+    slips: tuple[Slips, ...] = ()
+    loses: frozenset[int] = frozenset()
+
+    @property
+    def keys(self) -> tuple[tuple[str, ...], ...]:
+        """The keys of what explains it, in order."""
+        return tuple(dict.fromkeys(one.keys for one in self.slips))
+
+
+NOTHING = Explained("none")
+
+
+def explain(answer: Span, slips: Sequence[Slips], facts: Mapping[str, SlipFacts], group: frozenset[int]) -> Explained:
+    """What explains an answer that stands for the mark points of `group`.
+
+    A slip is made in its last lost point, which must be one of them; two slips must both be made there. Slips that are small by
+    nature must give just what is written.
+    """
+    fitting = [
+        one for one in slips if one.loses and max(one.loses) in group and (len(one.keys) == 1 or one.loses <= group)
+    ]
+    for signed in (True, False):
+        singles = [one for one in fitting if len(one.keys) == 1]
+        doubles = [one for one in fitting if len(one.keys) == 2]
+        exact = _within(answer, singles, Fraction(0), signed)
+        if exact:
+            return _told(exact, facts)
+        loose = _within(answer, [one for one in singles if not _near(one, facts)], LOOSE, signed)
+        both = _within(answer, doubles, Fraction(0), signed)
+        if loose or both:
+            return _told([*_ordered(loose, facts), *_ordered(both, facts)], facts, ordered=True)
+        both = _within(answer, doubles, LOOSE, signed)
+        if both:
+            return _told(both, facts)
+    return NOTHING
+
+
+def _near(one: Slips, facts: Mapping[str, SlipFacts]) -> bool:
+    return any(key in facts and facts[key].near for key in one.keys)
+
+
+def _within(answer: Span, slips: Sequence[Slips], share: Fraction, signed: bool) -> list[Slips]:
+    """The slips whose answer lies in the span; unsigned, a pupil may have dropped the minus of an impossible answer."""
+    found = []
+    span = answer.wider(share + _AS_WRITTEN)
+    for one in slips:
+        gives = one.gives if signed else abs(one.gives)
+        if span.low <= gives <= span.high:
+            found.append(one)
+    return found
+
+
+def _ordered(slips: Sequence[Slips], facts: Mapping[str, SlipFacts]) -> list[Slips]:
+    def rank(one: Slips) -> tuple[int, int, tuple[str, ...]]:
+        often = [_OFTEN[facts[key].often] if key in facts else 1 for key in one.keys]
+        return (len(one.keys), sum(often), one.keys)
+
+    return sorted(slips, key=rank)
+
+
+def _told(slips: Sequence[Slips], facts: Mapping[str, SlipFacts], ordered: bool = False) -> Explained:
+    """The slips in order. Where several fit, the fewest marks of any single one are kept, as the mark scheme says beside them."""
+    listed = tuple(slips if ordered else _ordered(slips, facts))
+    fewest = len(listed[0].keys)
+    strictest = min((one for one in listed if len(one.keys) == fewest), key=lambda one: one.marks)
+    keys = {one.keys for one in listed}
+    return Explained("unique" if len(keys) == 1 else "shared", listed, strictest.loses)

@@ -1,0 +1,128 @@
+"""Spans of numbers come in, spans go out: what a step of the chain may give when what it rests on was rounded. Never floats."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from fractions import Fraction
+from typing import NamedTuple
+
+from molewright.derivation.derive import rounded
+from molewright.marking.printed import Step
+
+ROUNDING = Fraction(5, 1000)  # the most that rounding to three figures moves a number
+_MOST_ROUNDED = 3  # steps in a row that a pupil is taken to have rounded without writing them down
+
+
+class Span(NamedTuple):
+    """All numbers from low to high."""
+
+    low: Fraction
+    high: Fraction
+
+    def meets(self, other: Span) -> bool:
+        """Whether some number is in both."""
+        return self.low <= other.high and other.low <= self.high
+
+    def wider(self, share: Fraction) -> Span:
+        """So much of its size wider on both sides."""
+        by = max(abs(self.low), abs(self.high)) * share
+        return Span(self.low - by, self.high + by)
+
+    def hull(self, *numbers: Fraction) -> Span:
+        """The least span that holds these too."""
+        return Span(min(self.low, *numbers), max(self.high, *numbers))
+
+
+def exactly(number: Fraction) -> Span:
+    """The span of one number."""
+    return Span(number, number)
+
+
+def solved(step: Step, values: Mapping[str, Span]) -> Span | None:
+    """What a step gives for its target; None where it divides by what may be nothing."""
+    own = next(power for name, power in step.quantities if name == step.finds)
+    if step.form == "sum":
+        low = high = Fraction(0)
+        for name, share in step.quantities:
+            if name != step.finds:
+                ends = sorted((-share / own * values[name].low, -share / own * values[name].high))
+                low, high = low + ends[0], high + ends[1]
+        return Span(low, high)
+    span = exactly(step.factor if own == -1 else 1 / step.factor)
+    for name, power in step.quantities:
+        if name == step.finds:
+            continue
+        low, high = values[name]
+        if (power == 1) != (own == -1):  # it divides
+            if low <= 0 <= high:
+                return None
+            low, high = 1 / high, 1 / low
+        ends4 = (span.low * low, span.low * high, span.high * low, span.high * high)
+        span = Span(min(ends4), max(ends4))
+    return span
+
+
+def one_value(step: Step, values: Mapping[str, Fraction]) -> Fraction | None:
+    """What a step gives for single numbers."""
+    span = solved(step, {name: exactly(values[name]) for name, _ in step.quantities if name != step.finds})
+    return None if span is None else span.low
+
+
+def run(chain: tuple[Step, ...], values: Mapping[str, Span], last: str) -> dict[str, Span]:
+    """Every step up to the one that finds `last`, from the values that are there; steps without one are rounded ones."""
+    found = dict(values)
+    depth: dict[str, int] = {}  # how many rounded steps a quantity rests on, one after another
+    for step in chain:
+        if step.finds not in values or step.finds == last:
+            span = solved(step, found) if step.form else exactly(step.exact)
+            if span is None:
+                return {}
+            rests = max((depth.get(name, 0) for name, _ in step.quantities), default=0)
+            if not step.idle and step.finds != last and rests < _MOST_ROUNDED:
+                rests += 1
+                span = span.wider(ROUNDING)
+            depth[step.finds] = rests
+            found[step.finds] = span
+        if step.finds == last:
+            return found
+    return found
+
+
+def run_on(chain: tuple[Step, ...], values: Mapping[str, Fraction], name: str, number: Fraction) -> Fraction | None:
+    """What the chain comes to at its end if this quantity had this value and all else were right."""
+    found = {**values, name: number}
+    changed = {name}
+    for step in chain:
+        if step.finds == name or not changed & {one for one, _ in step.quantities}:
+            continue
+        if not step.form:
+            return None
+        value = one_value(step, found)
+        if value is None:
+            return None
+        found[step.finds] = value
+        changed.add(step.finds)
+    return found[chain[-1].finds]
+
+
+def right_spans(
+    chain: tuple[Step, ...], known: Mapping[str, Fraction], read: Mapping[str, Span] | None = None
+) -> dict[str, Span]:
+    """For every step the numbers that are right: all that three-figure working from what is printed may come to, by any route.
+
+    What was `read` from a graph may be any number that is accepted there.
+    """
+    found = {}
+    printed = {**{name: exactly(number) for name, number in known.items()}, **(read or {})}
+    for step in chain:
+        span = run(chain, printed, step.finds).get(step.finds)
+        found[step.finds] = (span or exactly(step.exact)).hull(step.exact).wider(ROUNDING)
+    for figures in (3, 4):
+        values = dict(known)
+        for step in chain:
+            value = one_value(step, values) if step.form else step.exact
+            if value is None:
+                break
+            values[step.finds] = Fraction(*rounded(value.numerator, value.denominator, figures))
+            found[step.finds] = found[step.finds].hull(values[step.finds])
+    return found

@@ -1,0 +1,1 @@
+"""What a person asks for, as values: the order and the class."""

@@ -1,0 +1,1 @@
+"""The papers of an order: its questions, its code, its record, its files."""

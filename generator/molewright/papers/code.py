@@ -1,0 +1,128 @@
+"""Paper codes: what was ordered comes in, a short code to be typed by hand goes out, and back again.
+
+The code holds the seed and every setting that changes a question, and two characters that prove it was typed rightly and
+belongs to these banks. Its letters are those of RFC 4648's base 32 idea without I, L, O and U, which are misread by hand.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from molewright.chem.masses import CONVENTIONS, Convention
+from molewright.errors import Mistake, shortened
+from molewright.sheet.voice import UNIT_STYLES, UnitStyle
+
+LETTERS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
+LEVEL_CHOICES = ("mixed", "scaffolded", "structured", "exam", "stretch")
+SEED_LETTERS = 5
+CHECK_LETTERS = 2
+MOST_QUESTIONS = 40
+DEFAULT_QUESTIONS = 6
+MOST_SEED = len(LETTERS) ** SEED_LETTERS - 1
+_MISREAD = str.maketrans("ILOU", "110V")
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """What a paper is made from: seed, number of questions, level, conventions, and the archetypes asked for (none: a mixture)."""
+
+    seed: int
+    count: int = DEFAULT_QUESTIONS
+    level: str = "mixed"
+    masses: Convention = "one place"
+    style: UnitStyle = "dm3"
+    archetypes: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        if not 0 <= self.seed <= MOST_SEED:
+            raise Mistake(f"the seed {self.seed}", expected=f"0 to {MOST_SEED}")
+        if not 1 <= self.count <= MOST_QUESTIONS:
+            raise Mistake(f"{self.count} questions", expected=f"1 to {MOST_QUESTIONS}")
+
+
+def write_code(order: Order, known: Sequence[str], fingerprint: str) -> str:
+    """The code without its version: "7KQ2-M4XR". `known` are the archetypes of the banks in order."""
+    settings = _settings(order, known)
+    body = _digits(order.seed, SEED_LETTERS) + (_digits(settings) if settings else "")
+    body += _proof(body, fingerprint)
+    return "-".join(body[at : at + 4] for at in range(0, len(body), 4))
+
+
+def versioned(code: str, version: str) -> str:
+    """The code as it stands on a page: the version first, "A-7KQ2-M4XR"."""
+    return f"{version}-{code}" if version else code
+
+
+def read_code(text: str, known: Sequence[str], fingerprint: str) -> tuple[Order, str]:
+    """The order and the version ("" where none is typed). Raises Mistake for a code that is mistyped or of other banks."""
+    version, body = _split(text)
+    if len(body) < SEED_LETTERS + CHECK_LETTERS or any(letter not in LETTERS for letter in body):
+        raise Mistake(
+            f"the paper code {shortened(text)} cannot be read", expected="a code as printed, such as A-7KQ2-M4XR"
+        )
+    body, proof = body[:-CHECK_LETTERS], body[-CHECK_LETTERS:]
+    if proof != _proof(body, fingerprint):
+        raise Mistake(
+            f"the paper code {shortened(text)} does not fit these banks",
+            expected="a code typed as printed, and the banks that the paper was made with",
+            do="Check each letter; name the entries of your own that were used (--entries); if the banks have changed since, "
+            "use the record that was written beside the paper.",
+        )
+    return _order(_number(body[:SEED_LETTERS]), _number(body[SEED_LETTERS:]), known), version
+
+
+def _split(text: str) -> tuple[str, str]:
+    plain = re.sub("[‐‑‒–—−]", "-", re.sub(r"\s+", "", text)).upper()
+    first, _, rest = plain.partition("-")
+    if rest and re.fullmatch(r"[A-Z]|\d{2,3}|\d{5}", first):
+        return first, rest.replace("-", "").translate(_MISREAD)
+    return "", plain.replace("-", "").translate(_MISREAD)
+
+
+def _settings(order: Order, known: Sequence[str]) -> int:
+    number = 0
+    for key in reversed(order.archetypes):
+        number = number * (len(known) + 1) + known.index(key) + 1
+    number = number * len(UNIT_STYLES) + UNIT_STYLES.index(order.style)
+    number = number * len(CONVENTIONS) + CONVENTIONS.index(order.masses)
+    number = number * len(LEVEL_CHOICES) + LEVEL_CHOICES.index(order.level)
+    return number * (MOST_QUESTIONS + 1) + (0 if order.count == DEFAULT_QUESTIONS else order.count)
+
+
+def _order(seed: int, number: int, known: Sequence[str]) -> Order:
+    number, count = divmod(number, MOST_QUESTIONS + 1)
+    number, level = divmod(number, len(LEVEL_CHOICES))
+    number, masses = divmod(number, len(CONVENTIONS))
+    number, style = divmod(number, len(UNIT_STYLES))
+    keys = []
+    while number:
+        number, index = divmod(number, len(known) + 1)
+        if not index:
+            raise Mistake("the paper code names an archetype that the banks do not hold")
+        keys.append(known[index - 1])
+    return Order(
+        seed, count or DEFAULT_QUESTIONS, LEVEL_CHOICES[level], CONVENTIONS[masses], UNIT_STYLES[style], tuple(keys)
+    )
+
+
+def _proof(body: str, fingerprint: str) -> str:
+    digest = hashlib.sha256(f"{body}/{fingerprint}".encode()).digest()
+    return _digits(int.from_bytes(digest[:2], "big") % len(LETTERS) ** CHECK_LETTERS, CHECK_LETTERS)
+
+
+def _digits(number: int, least: int = 1) -> str:
+    found = ""
+    while number:
+        number, digit = divmod(number, len(LETTERS))
+        found = LETTERS[digit] + found
+    return found.rjust(least, LETTERS[0])
+
+
+def _number(text: str) -> int:
+    number = 0
+    for letter in text:
+        number = number * len(LETTERS) + LETTERS.index(letter)
+    return number

@@ -1,0 +1,100 @@
+"""A procedure and a vessel come in; what is in it in plenty goes out: solutes that are added in words, never measured, and the pH told.
+
+Reads the words of operations by the names that the bank has for solutions. Counts nothing and judges nothing.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from molewright.bank.definitions import Bank
+from molewright.experiment.procedure import Add, Aliquot, Dissolve, MakeUp, Operation, Procedure, Titrate, Warm
+
+ACIDS = frozenset({"HCl", "HNO3", "H2SO4", "CH3COOH", "H3PO4"})
+STRONG_ACIDS = frozenset({"HCl", "HNO3", "H2SO4"})
+ALKALIS = frozenset({"NaOH", "KOH", "Na2CO3", "NaHCO3", "NH3"})
+_PH = re.compile(r"pH (?P<ph>[0-9]+(?:\.[0-9]+)?)")
+_DEGREES = re.compile(r"(?P<degrees>[0-9]+) °C")
+
+
+@dataclass(frozen=True, slots=True)
+class Plenty:
+    """What was added in words on the way into a vessel: solutes in order, all the words, the last pH told, how far it was warmed."""
+
+    solutes: tuple[str, ...]
+    words: str
+    ph: float | None
+    warmed_c: float | None
+
+    @property
+    def acid(self) -> str:
+        """The acid that is there in plenty at the end: "" where an alkali came after it."""
+        for solute in reversed(self.solutes):
+            if solute in ALKALIS:
+                return ""
+            if solute in ACIDS:
+                return solute
+        return "acid" if "acidified" in self.words else ""
+
+    @property
+    def alkali(self) -> str:
+        """The alkali that is there in plenty at the end: "" where an acid came after it."""
+        for solute in reversed(self.solutes):
+            if solute in ACIDS:
+                return ""
+            if solute in ALKALIS:
+                return "" if "neutralised the acid" in self.words else solute
+        return ""
+
+
+class Reader:
+    """Finds the bank's solutions in the words of operations."""
+
+    def __init__(self, bank: Bank) -> None:
+        named = {
+            one.solution.removesuffix(" solution") or one.name: formula for formula, one in bank.substances.items()
+        }
+        named |= {one.name: formula for formula, one in bank.substances.items() if not one.solution}
+        wanted = {name: formula for name, formula in named.items() if formula in ACIDS | ALKALIS | {"KI"}}
+        self._kept: dict[
+            tuple[int, int], tuple[Procedure, Titrate, Plenty]
+        ] = {}  # all kept, so that ids stay their own
+        longest_first = sorted(wanted, key=len, reverse=True)
+        self._named = wanted
+        self._pattern = re.compile("|".join(rf"\b{re.escape(name)}\b" for name in longest_first) or r"(?!)")
+
+    def plenty(self, procedure: Procedure, titration: Titrate) -> Plenty:
+        """What is there in plenty when a titration begins; read once for each."""
+        key = (id(procedure), id(titration))
+        if key not in self._kept:
+            self._kept[key] = (procedure, titration, self._read(procedure, titration))
+        return self._kept[key][2]
+
+    def _read(self, procedure: Procedure, titration: Titrate) -> Plenty:
+        told = list(_words(procedure, titration))
+        words = "; ".join(text for text, _ in told)
+        solutes = tuple(self._named[found.group()] for found in self._pattern.finditer(words))
+        phs = [float(found["ph"]) for found in _PH.finditer(words)]
+        warmed = [float(f["degrees"]) for text, warm in told if warm for f in _DEGREES.finditer(text)]
+        return Plenty(solutes, words, phs[-1] if phs else None, warmed[-1] if warmed else None)
+
+
+def _words(procedure: Procedure, titration: Titrate) -> Iterator[tuple[str, bool]]:
+    """The words of what is poured into the vessel, or into one that a portion of it comes from; and whether it is warmed."""
+    before: list[Operation] = list(procedure.operations[: procedure.operations.index(titration)])
+    vessels = {titration.vessel}
+    for operation in reversed(before):
+        if isinstance(operation, Aliquot) and operation.into in vessels:
+            vessels.add(operation.vessel)
+    for operation in before:
+        match operation:
+            case Add(what=text, vessel=vessel) if vessel in vessels:
+                yield text, False
+            case Dissolve(solvent=text, vessel=vessel) if vessel in vessels:
+                yield text, False
+            case Warm(to=text, vessel=vessel) if vessel in vessels:
+                yield text, True
+            case MakeUp() | _:
+                continue

@@ -1,0 +1,292 @@
+"""A draw comes in; the rule of chemistry that it breaks goes out with its reason, or nothing for a plausible draw.
+
+The rules: indicator, carbon dioxide, hydroxide, solubility, sulfate; those of redox, silver and EDTA titrations stand in modules of
+their own.
+
+Everything is computed from what is really in the flask (left-over reagent, products, gas, metal ions), never looked up in a list
+of allowed pairs. It changes no number and draws none.
+"""
+
+from __future__ import annotations
+
+import math
+
+from molewright.bank.definitions import Bank, Indicator, Variant
+from molewright.chem.end_point import Verdict
+from molewright.chem.equilibrium import ph
+from molewright.chem.formula import unicode_text
+from molewright.chem.solubility import onset_ph, precipitates_before
+from molewright.draw.draw import Draw
+from molewright.plausibility.added import Reader
+from molewright.plausibility.edta import EdtaRules
+from molewright.plausibility.flask import LastFlask, flask_before, last_flask
+from molewright.plausibility.last_titration import Ending, EndPoint, Rounded, read_ending
+from molewright.plausibility.redox import RedoxRules
+from molewright.plausibility.silver import SilverRules
+from molewright.plausibility.solutes import CARBON_DIOXIDE, SULFATE, Solutes
+
+Refused = tuple[str, str]  # the rule, and the reason in words
+
+# A hydrated metal ion gives up protons before its hydroxide is seen, and tables of Ksp disagree by up to 0.6 in this pH.
+HYDROXIDE_MARGIN_PH = 1.0
+
+# A first end point half-way is never sharp: people titrate until the last of the colour is gone, to a per cent or so (common practice;
+# I. M. Kolthoff and others, Quantitative Chemical Analysis, say the same of phenolphthalein with carbonate).
+HALF_WAY_PERCENT = 1.5
+
+_MOST_KEPT = 200_000  # verdicts
+
+
+class Plausibility:
+    """Judges draws by the equilibria of the bank; keeps verdicts from one draw to the next."""
+
+    def __init__(self, bank: Bank) -> None:
+        self.bank = bank
+        self.solutes = Solutes(bank)
+        self._endings: dict[int, Ending] = {}
+        self._kinds: dict[object, int] = {}
+        self._earlier: dict[int, tuple[Variant, tuple[tuple[Ending, bool], ...]]] = {}
+        self._kept: dict[tuple[int, str, Rounded, bool], Refused | None] = {}
+        self._rises: dict[tuple[int, Rounded], bool] = {}
+        reader = Reader(bank)
+        self._further = tuple(rules(bank, self.solutes, reader) for rules in (RedoxRules, SilverRules, EdtaRules))
+        self._concerned: dict[int, tuple[Variant, tuple[RedoxRules | SilverRules | EdtaRules, ...]]] = {}
+
+    # ------------------------------------------------------------ doors
+
+    def refusal(self, draw: Draw) -> Refused | None:
+        """The first rule that the draw breaks, with the reason in words; None for a plausible draw."""
+        if not draw.variant.procedure.titrations:
+            return None
+        for rules in self._rules(draw.variant):
+            refused = rules.refusal(draw)
+            if refused is not None:
+                return refused
+        for earlier, half_way in self._before_the_last(draw.variant):
+            refused = self._refusal_before(earlier, half_way, draw)
+            if refused is not None:
+                return refused
+        ending = self._ending(draw.variant)
+        if not ending.judged:
+            return None
+        flask = last_flask(draw.variant.procedure, draw.truth)
+        if flask is None:
+            return None
+        return (
+            (self._coated(flask) if ending.coats else None)
+            or self._saturated(ending, draw, flask)
+            or self._verdict(ending, ending.titration.indicator or draw.indicator, flask)
+        )
+
+    def suitable_indicators(self, variant: Variant, draw: Draw) -> tuple[str, ...]:
+        """Every indicator of the bank that shows the last end point of these numbers; the variant's own where pH tells nothing."""
+        ending = self._ending(variant)
+        flask = last_flask(variant.procedure, draw.truth) if ending.judged else None
+        if flask is None:
+            return variant.indicators
+        ranged = (name for name, indicator in self.bank.indicators.items() if indicator.low is not None)
+        return tuple(name for name in ranged if self._verdict(ending, name, flask) is None)
+
+    def colour_change(self, draw: Draw) -> tuple[str, str]:
+        """The indicator's colour before the last end point and at it, in the order in which this flask shows them.
+
+        For an indicator that does not follow pH, or where nothing is known of the flask: as the bank has them.
+        """
+        ending = self._ending(draw.variant)
+        indicator = self.bank.indicators.get(ending.titration.indicator or draw.indicator)
+        if indicator is None:
+            return ("", "")
+        flask = last_flask(draw.variant.procedure, draw.truth) if ending.judged else None
+        if flask is None or indicator.low is None or self._rising(ending, flask):
+            return (indicator.acid_colour, indicator.middle_colour or indicator.base_colour)
+        return (indicator.base_colour, indicator.middle_colour or indicator.acid_colour)
+
+    def unjudged(self, draw: Draw) -> tuple[str, ...]:
+        """What the bank of ions lacks for judging the indicator of a titration with an acid or an alkali."""
+        titrations = draw.variant.procedure.titrations
+        return self.unknown(draw) if titrations and self.solutes.acts(titrations[-1].titrant.species) else ()
+
+    def unknown(self, draw: Draw) -> tuple[str, ...]:
+        """Species at the last titration that the bank of ions does not know; nothing can be said of them."""
+        flask = last_flask(draw.variant.procedure, draw.truth)
+        titrant = draw.variant.procedure.titrations[-1].titrant.species
+        return tuple(one for one in (titrant, *(flask.amounts if flask else ())) if self.solutes.parts(one) is None)
+
+    # ------------------------------------------------------------ what is the same for a variant
+
+    def _ending(self, variant: Variant) -> Ending:
+        kept = self._endings.get(id(variant))
+        if kept is None:
+            kept = self._endings[id(variant)] = read_ending(variant, self.solutes, self._kinds)
+        return kept
+
+    def _before_the_last(self, variant: Variant) -> tuple[tuple[Ending, bool], ...]:
+        """The titrations before the last that can be judged by pH, and whether the same flask is titrated on after each."""
+        kept = self._earlier.get(id(variant))
+        if kept is None:
+            endings: list[tuple[Ending, bool]] = []
+            titrations = variant.procedure.titrations
+            for at, one in enumerate(titrations[:-1], 1):
+                ending = read_ending(variant, self.solutes, self._kinds, one)
+                if ending.judged and (
+                    one.indicator or (variant.indicators and variant.procedure.indicator(one, "picked"))
+                ):
+                    endings.append((ending, any(one.vessel == later.vessel for later in titrations[at:])))
+            kept = self._earlier[id(variant)] = (variant, tuple(endings))
+        return kept[1]
+
+    def _rules(self, variant: Variant) -> tuple[RedoxRules | SilverRules | EdtaRules, ...]:
+        """The rules of redox, silver and EDTA that concern a variant."""
+        kept = self._concerned.get(id(variant))
+        if kept is None:
+            concerned = tuple(rules for rules in self._further if rules.concerns(variant))
+            kept = self._concerned[id(variant)] = (variant, concerned)
+        return kept[1]
+
+    # ------------------------------------------------------------ solubility
+
+    def _saturated(self, ending: Ending, draw: Draw, flask: LastFlask) -> Refused | None:
+        for name, solute, mass, limit in ending.bottles:
+            strength = draw.truth.get(name)
+            if strength is not None and strength > limit * mass:
+                return self._too_much(solute, float(strength) / mass, limit)
+        for species, limit in ending.limits.items():
+            for mixed in flask.before:
+                found = mixed.concentrations.get(species, 0.0)
+                if found > limit:
+                    return self._too_much(species, found, limit)
+        return None
+
+    def _too_much(self, species: str, found: float, limit: float) -> Refused:
+        return (
+            "solubility",
+            f"{self.bank.name_of(species)} would be at {found:.3g} mol dm⁻³, and {limit:.3g} mol dm⁻³ is saturated",
+        )
+
+    def _coated(self, flask: LastFlask) -> Refused | None:
+        """A sparingly soluble salt that comes down while a solid dissolves: it coats the solid, and the reaction stops."""
+        for mixed in flask.before:
+            there = dict(mixed.concentrations)
+            salt = self.solutes.precipitating(there, ph(self.solutes.dissolved(there)))
+            if salt is not None:
+                coats = ", and coats the solid that is to dissolve" if mixed.of_solid else ""
+                return _sparing(salt.anion, f"{salt.name} is sparingly soluble and comes down{coats}")
+        return None
+
+    # ------------------------------------------------------------ a flask, in steps
+
+    def _refusal_before(self, ending: Ending, half_way: bool, draw: Draw) -> Refused | None:
+        procedure = draw.variant.procedure
+        flask = flask_before(ending.titration, procedure, draw.truth)
+        indicator = procedure.indicator(ending.titration, draw.indicator)
+        return self._verdict(ending, indicator, flask, half_way) if flask is not None else None
+
+    def _verdict(self, ending: Ending, indicator: str, flask: LastFlask, half_way: bool = False) -> Refused | None:
+        rounded = ending.rounded(flask)
+        key = (ending.kind, indicator, rounded, half_way)
+        if key not in self._kept:
+            if len(self._kept) > _MOST_KEPT:
+                self._kept.clear()
+            judge = self._judged_half_way if half_way else self._judged
+            self._kept[key] = judge(ending, indicator, rounded)
+        return self._kept[key]
+
+    def _judged_half_way(self, ending: Ending, name: str, rounded: Rounded) -> Refused | None:
+        """A first end point after which the same flask is titrated on."""
+        indicator = self.bank.indicators.get(name)
+        if indicator is None or indicator.low is None:
+            return ("indicator", f"{name} does not follow pH")
+        end = EndPoint(self.solutes, ending, rounded)
+        if not end.titre_cm3 > 0:
+            return None
+        for choice in range(self.solutes.choices((*ending.acting, ending.titration.titrant.species))):
+            error = end.gone_percent(indicator, choice)
+            if not abs(error) <= HALF_WAY_PERCENT:
+                told = (
+                    "never goes"
+                    if math.isinf(error)
+                    else f"is gone {abs(error):.1f} % {'early' if error < 0 else 'late'}"
+                )
+                return ("indicator", f"at the first end point the colour of {name} {told}")
+        return None
+
+    def _judged(self, ending: Ending, name: str, rounded: Rounded) -> Refused | None:
+        indicator = self.bank.indicators.get(name)
+        if indicator is None:
+            return None
+        if indicator.low is None or indicator.high is None:
+            return ("indicator", f"{name} does not follow pH")
+        end = EndPoint(self.solutes, ending, rounded)
+        if not end.titre_cm3 > 0:
+            return None
+        for choice in range(self.solutes.choices((*ending.acting, ending.titration.titrant.species))):
+            refused = self._shown(end, indicator, choice) or self._clouded(ending, end, indicator, choice)
+            if refused is not None:
+                return refused
+        return None
+
+    def _rising(self, ending: Ending, flask: LastFlask) -> bool:
+        key = (ending.kind, ending.rounded(flask))
+        if key not in self._rises:
+            self._rises[key] = EndPoint(self.solutes, ending, key[1]).titration(0).rising
+        return self._rises[key]
+
+    # ------------------------------------------------------------ indicator and carbon dioxide
+
+    def _shown(self, end: EndPoint, indicator: Indicator, choice: int) -> Refused | None:
+        verdict = end.shown_by(indicator, choice)
+        if verdict:
+            return None
+        for bystander in end.bystanders():
+            if end.shown_by(indicator, choice, bystander):
+                if bystander == CARBON_DIOXIDE:
+                    return (
+                        "carbon dioxide",
+                        f"carbon dioxide left in the flask takes up alkali before {indicator.name} has changed: "
+                        f"{_error(verdict)}",
+                    )
+                ion = unicode_text(self.solutes.acting_ion(bystander))
+                return ("indicator", f"{ion} in the flask reacts too: {_error(verdict)}")
+        return ("indicator", f"{indicator.name} does not show this end point: {_error(verdict)}")
+
+    # ------------------------------------------------------------ hydroxides and other precipitates at the end point
+
+    def _clouded(self, ending: Ending, end: EndPoint, indicator: Indicator, choice: int) -> Refused | None:
+        assert indicator.high is not None
+        assert indicator.low is not None
+        titration = end.titration(choice)
+        rising = titration.rising
+        # Alkali run in: the flask is most alkaline when the change is complete. Acid run in: it is so at the start.
+        at_ph = float(indicator.high) + HYDROXIDE_MARGIN_PH if rising else titration.ph_at(0)
+        mixture = {s: c * (end.at_equivalence if rising else 1) for s, c in end.mixture.items()}
+        loose = {s: c for s, c in mixture.items() if not self.solutes.is_its_own_hydroxide(s)}
+        for metal, concentration in self.solutes.ions(loose).items():
+            hydroxide = self.solutes.hydroxides.get(metal)
+            if hydroxide is not None and precipitates_before(hydroxide, concentration, at_ph):
+                onset = onset_ph(hydroxide, concentration)
+                told = (
+                    f"and {indicator.name} changes up to pH {indicator.high}" if rising
+                    else f"and the flask starts at pH {at_ph:.1f}"
+                )  # fmt: skip
+                return ("hydroxide", f"{hydroxide.solid} comes down from about pH {onset:.1f}, {told}")
+        if ending.clouds:
+            stop = indicator.stop if indicator.stop is not None else (indicator.low + indicator.high) / 2
+            salt = self.solutes.precipitating(end.whole(), float(stop))
+            if salt is not None:
+                return _sparing(salt.anion, f"{salt.name} comes down in the flask")
+        return None
+
+
+def _error(verdict: Verdict) -> str:
+    if math.isinf(verdict.end_point_cm3):
+        return "the colour never changes"
+    if verdict.finishes_cm3 == 0:
+        return "the colour has changed before any titrant is added"
+    side = "early" if verdict.error_percent < 0 else "late"
+    if abs(verdict.error_percent) <= 0.5:
+        return "the colour drifts, without a sharp end point"
+    return f"the end point is {abs(verdict.error_percent):.1f} % {side}"
+
+
+def _sparing(anion: str, reason: str) -> Refused:
+    return ("sulfate" if anion == SULFATE else "solubility", reason)

@@ -1,0 +1,390 @@
+"""The judge: a draw comes in, a Question goes out, or a refusal. Nothing else makes a Question.
+
+The derived answer, unrounded, is put back on the bench and must give the printed titres exactly; the chain of steps must equal
+the one-line expression; the printed, rounded steps must lead into the accepted range; no answer may sit on a knife edge.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
+
+from molewright.bank.definitions import Archetype, Ask, Bank, Variant
+from molewright.bench.perform import BenchFault, perform
+from molewright.chem.masses import Convention, relative_mass
+from molewright.chem.quantity import half_up, simplest_ratio, to_figures
+from molewright.derivation.derive import Plan, derive, evaluate
+from molewright.derivation.plans import Plans
+from molewright.derivation.routes.search import Routes, find_routes
+from molewright.derivation.worked import (
+    MarkPoint,
+    Worked,
+    base_factor,
+    mark_points,
+    on_a_knife_edge,
+    with_reading,
+    work_out,
+)
+from molewright.draw.draw import Chosen, Draw, Refusal, choose, draw, given_names, with_other_runs
+from molewright.draw.stream import Stream
+from molewright.errors import Mistake
+from molewright.experiment import procedure as names
+from molewright.experiment.procedure import Procedure
+from molewright.experiment.relations.relating import relate
+from molewright.experiment.relations.variables import System
+from molewright.further_parts.all_kinds import make_extras
+from molewright.further_parts.pieces import Calculation, ExtraPart
+from molewright.further_parts.reasoning.naming_the_substance import ASKED
+from molewright.further_parts.stretch import make_stretch
+from molewright.plausibility.remedies import remedy
+from molewright.plausibility.rules import Plausibility
+from molewright.slips.mistaken_route import SlipAnswer, SlipTable
+from molewright.slips.slip_words import Surroundings
+from molewright.slips.wrong_answers import WrongAnswer, require_apart, wrong_answers
+
+MOST_DRAWS = 200
+MOST_RUNS = 6
+WELL_APART = 0.005  # slips so far apart, relatively, differ in the third figure
+
+
+class CheckFailure(AssertionError):
+    """Our bug: bench and derivation disagree. Nothing is printed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Prepared:
+    """What questions of one variant, asked quantity and form share: relations, plan, other routes, slips."""
+
+    system: System
+    plan: Plan
+    routes: Routes
+    slips: SlipTable
+    hidden: tuple[Plan, ...] = ()  # to the numbers that are drawn and neither printed nor asked for
+
+    def hidden_values(self, given: Mapping[str, Fraction]) -> dict[str, Fraction]:
+        """What follows from the givens and the bench needs beside the answer, to replay every titre."""
+        return {plan.asked: derive(self.system, plan, given).answer for plan in self.hidden}
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """A checked question: the draw, what it was prepared from, the worked answer, how far apart its slips are, further parts."""
+
+    draw: Draw
+    prepared: Prepared
+    worked: Worked
+    masses: Convention
+    separation: float
+    extras: tuple[ExtraPart, ...] = ()
+
+    @property
+    def system(self) -> System:
+        """The relations of its procedure."""
+        return self.prepared.system
+
+    @property
+    def marks(self) -> int:
+        """Marks of the question: of its calculation, where that is asked for, and of the parts after it."""
+        return len(self.points) + sum(part.marks for part in self.extras)
+
+    @property
+    def points(self) -> tuple[MarkPoint, ...]:
+        """The mark points of its calculation; none where only the further parts are asked for."""
+        return self.worked.points if self.draw.archetype.calculated else ()
+
+    @property
+    def given(self) -> dict[str, Fraction]:
+        """Every known quantity in base units: what is printed, and molar masses."""
+        fixed = {name: self.draw.truth[name] for name in self.system.fixed}
+        return {**fixed, **{name: quantity.in_base for name, quantity in self.draw.given.items()}}
+
+    @property
+    def replayed(self) -> dict[str, Fraction]:
+        """Every value that the bench replays the question from: the givens, hidden numbers and the answer."""
+        hidden = self.prepared.hidden_values(self.given)
+        return {**hidden, **self.given, self.draw.ask.quantity: self.worked.exact}
+
+    def wrong_answers(self) -> tuple[WrongAnswer, ...]:
+        """What each common mistake would give, the commonest first."""
+        return wrong_answers(self.prepared.slips, self.draw, self.worked, self.given)
+
+    def slip_answers(self) -> list[SlipAnswer]:
+        """What each mistake gives, one by one, exactly, then what two at once give."""
+        facts = self.prepared.slips.surroundings.facts(self.draw.runs)
+        table = self.prepared.slips
+        return [
+            *table.answers(self.given, facts, self.worked.marks),
+            *table.pairs(self.given, facts, self.worked.marks),
+        ]
+
+
+@dataclass(slots=True)
+class Tally:
+    """How many draws were made and refused, rule by rule."""
+
+    made: int = 0
+    refused: Counter[str] = field(default_factory=Counter)
+
+    @property
+    def share_refused(self) -> float:
+        """Refused draws as a share of all."""
+        refused = sum(self.refused.values())
+        return refused / (refused + self.made) if refused + self.made else 0.0
+
+
+class Questions:
+    """Makes checked questions from a bank: keeps plans, routes and molar masses from one question to the next."""
+
+    def __init__(
+        self,
+        bank: Bank,
+        plans: Plans,
+        masses: Convention = "one place",
+        plausibility: Plausibility | None = None,
+    ) -> None:
+        self.bank = bank
+        self._plausibility = plausibility
+        self.plans = plans
+        self.masses = masses
+        self.tally = Tally()
+        self._systems: dict[int, System] = {}
+        self._fixed: dict[int, dict[str, Fraction]] = {}
+        self._prepared: dict[tuple[int, str, bool], Prepared] = {}
+
+    @property
+    def plausibility(self) -> Plausibility:
+        """What judges whether a draw is believable chemistry; made from the bank when first needed."""
+        if self._plausibility is None:
+            self._plausibility = Plausibility(self.bank)
+        return self._plausibility
+
+    def system(self, variant: Variant) -> System:
+        """The relations of a variant's procedure."""
+        kept = self._systems.get(id(variant))
+        if kept is None:
+            kept = self._systems[id(variant)] = relate(variant.procedure, variant.unknown)
+        return kept
+
+    def fixed(self, variant: Variant) -> Mapping[str, Fraction]:
+        """The molar masses that formulae tell, by the present convention."""
+        kept = self._fixed.get(id(variant))
+        if kept is None:
+            kept = self._fixed[id(variant)] = molar_masses(self.system(variant), self.masses)
+        return kept
+
+    def prepare(self, archetype: Archetype, made: Draw) -> Prepared:
+        """Plan, routes and slips for the shape of a draw, made once."""
+        return self._prepare(archetype, made.variant, made.ask, bool(made.runs), tuple(made.given))
+
+    def marks_of(self, archetype: Archetype, chosen: Chosen) -> int:
+        """The marks that the calculation of a chosen question will have, before any number is drawn."""
+        prepared = self._prepare(archetype, chosen.variant, chosen.ask, chosen.table, given_names(chosen))
+        return len(mark_points(prepared.system, prepared.plan, archetype.joined, chosen.table))
+
+    def _prepare(
+        self, archetype: Archetype, variant: Variant, ask: Ask, table: bool, given: tuple[str, ...]
+    ) -> Prepared:
+        key = (id(variant), ask.quantity, table)
+        kept = self._prepared.get(key)
+        if kept is None:
+            try:
+                kept = self._prepared[key] = self._planned(archetype, variant, ask, table, given)
+            except Mistake as mistake:
+                raise mistake.at(archetype.where) if archetype.where else mistake from None
+        return kept
+
+    def _planned(
+        self, archetype: Archetype, variant: Variant, ask: Ask, table: bool, given: tuple[str, ...]
+    ) -> Prepared:
+        system = self.system(variant)
+        plan = self.plans.find(system, given, ask.quantity)
+        points = mark_points(system, plan, archetype.joined, table)
+        around = Surroundings(variant.procedure, system, plan, self.masses, table)
+        slips = SlipTable(self.bank.slips, system, plan, around, points)
+        hidden = tuple(
+            self.plans.find(system, given, name)
+            for name, choice in variant.choices.items()
+            if choice.hidden and name != ask.quantity
+        )
+        return Prepared(system, plan, find_routes(system, plan), slips, hidden)
+
+    def make(self, archetype: Archetype, stream: Stream, chosen: Chosen | None = None, candidates: int = 1) -> Question:
+        """Draw until a candidate's slips lie well apart, or so many pass, and take the one where they are furthest apart.
+
+        Raises Mistake where none passes, with the refusals counted by rule and the place of the archetype.
+        """
+        try:
+            return self._make(archetype, stream, chosen, candidates)
+        except Mistake as mistake:
+            raise mistake.at(archetype.where) if archetype.where else mistake from None
+
+    def _make(self, archetype: Archetype, stream: Stream, chosen: Chosen | None, candidates: int) -> Question:
+        fast = chosen or choose(archetype, stream)
+        refused: Counter[str] = Counter()
+        passed: list[Question] = []
+        last: dict[str, str] = {}
+        for attempt in range(MOST_DRAWS):
+            try:
+                made = draw(archetype, fast, stream.branch(str(attempt)), self.fixed(fast.variant))
+                passed.append(self.attempt(made))
+            except Refusal as refusal:
+                refused[refusal.rule] += 1
+                last[refusal.rule] = refusal.detail
+            else:
+                self.tally.made += 1
+            enough = len(passed) >= candidates or attempt >= MOST_DRAWS // 4
+            if passed and (enough or passed[-1].separation >= WELL_APART):
+                try:
+                    best = self.with_extras(max(passed, key=lambda question: question.separation))
+                except Refusal as refusal:
+                    refused[refusal.rule] += 1
+                    last[refusal.rule] = refusal.detail
+                    passed.clear()
+                else:
+                    self.tally.refused.update(refused)
+                    return best
+        self.tally.refused.update(refused)
+        told = ", ".join(f"{rule} {count} times" for rule, count in refused.most_common())
+        commonest = refused.most_common(1)[0][0]
+        roles = ", ".join(f"{role} {what}" for role, what in fast.variant.roles.items())
+        raise Mistake(
+            f"the archetype '{archetype.key}' ({roles}) was drawn {MOST_DRAWS} times and always refused ({told})",
+            expected="numbers that keep every window and rule",
+            do=f"The last time by '{commonest}': {last[commonest]}. {remedy(commonest)}",
+        )
+
+    def attempt(self, made: Draw) -> Question:
+        """The question of a draw without further parts, perhaps with another indicator or other burette readings. Raises Refusal."""
+        return self._judge_with_runs(self.believable(made))
+
+    def believable(self, made: Draw) -> Draw:
+        """The draw with an indicator that suits what is in its flask: its own, or another of the variant's. Raises Refusal."""
+        first = self.plausibility.refusal(made)
+        if first is None:
+            return made
+        for indicator in made.variant.indicators:
+            if indicator != made.indicator:
+                other = replace(made, indicator=indicator)
+                if self.plausibility.refusal(other) is None:
+                    return other
+        raise Refusal(*first)
+
+    def _judge_with_runs(self, made: Draw) -> Question:
+        """Judge a draw; where only its burette readings hide a slip, judge it with others."""
+        for attempt in range(MOST_RUNS):
+            try:
+                return self.judge(made, extras=False)
+            except Refusal as refusal:
+                if refusal.rule != "readings" or attempt == MOST_RUNS - 1:
+                    raise
+                made = with_other_runs(made, attempt)
+        raise AssertionError("unreachable")
+
+    def judge(self, made: Draw, extras: bool = True) -> Question:
+        """The question of a draw, with its further parts. Raises Refusal for a poor one and CheckFailure for a wrong one."""
+        prepared = self.prepare(made.archetype, made)
+        given = {name: quantity.in_base for name, quantity in made.given.items()}
+        given.update(self.fixed(made.variant))
+        worked = work_out(
+            prepared.system, prepared.plan, given, made.ask, made.archetype.joined, bool(made.runs), prepared.routes
+        )
+        if not worked.steps[-1].variable.settled and on_a_knife_edge(worked.exact, worked.answer):
+            raise Refusal("knife edge", f"{float(worked.exact):.6g} rounds either way")
+        separation = require_apart(prepared.slips, made, worked, given)
+        confirm(made.variant.procedure, worked, given, prepared.hidden_values(given))
+        question = Question(made, prepared, worked, self.masses, separation, ())
+        return self.with_extras(question) if extras else question
+
+    def with_extras(self, question: Question) -> Question:
+        """The question with the further parts that its archetype asks for, and the one that names an unknown."""
+        made = question.draw
+        named = question.worked.steps[-1].variable.kind in ASKED
+        if not made.archetype.extras and not named:
+            return question
+        extras = make_extras(made.archetype.extras, self._calculation(question, "extras"))
+        worked = question.worked
+        for part in extras:
+            if part.reads and part.accepted is not None:
+                worked = with_reading(worked, question.given, part.reads, part.accepted)
+        whole = replace(question, worked=worked, extras=extras)
+        lost = _unseen(whole) - _unseen(question) if worked is not question.worked else frozenset()
+        if lost:
+            raise Refusal("slip", f"{', '.join(sorted(lost))} would not show beside a reading from the graph")
+        return whole
+
+    def stretched(self, question: Question) -> Question:
+        """The question with one further part that needs an idea of its own, where its archetype has one for these numbers."""
+        return replace(question, extras=(*question.extras, *make_stretch(self._calculation(question, "stretch"))))
+
+    def _calculation(self, question: Question, branch: str) -> Calculation:
+        made = question.draw
+        return Calculation(
+            self.bank,
+            made,
+            question.system,
+            question.worked,
+            question.prepared.slips,
+            question.given,
+            self.masses,
+            made.stream.branch(branch),
+            self.plans,
+        )
+
+
+def _unseen(question: Question) -> frozenset[str]:
+    """The common mistakes, but for those that are small by nature, whose answers lie inside the accepted range."""
+    hidden = (slip for wrong in question.wrong_answers() if wrong.hidden for slip in wrong.slips)
+    return frozenset(slip.key for slip in hidden if slip.often == "high" and not slip.near)
+
+
+def molar_masses(system: System, masses: Convention) -> dict[str, Fraction]:
+    """The fixed molar masses of a system by a convention, in g mol⁻¹."""
+    return {name: Fraction(relative_mass(system.variables[name].subject, masses)) for name in system.fixed}
+
+
+def confirm(procedure: Procedure, worked: Worked, given: Mapping[str, Fraction],
+            hidden: Mapping[str, Fraction] | None = None) -> None:  # fmt: skip
+    """Prove a worked answer: chain against expression, answer against bench, printed steps against the accepted range.
+
+    `hidden` holds numbers that follow from the givens and that the bench needs beside the answer.
+
+    Raises CheckFailure; a failure here is a bug or a broken plan file, never a user's mistake.
+    """
+    asked = worked.plan.asked
+    if evaluate(worked.plan.expression, given) != worked.exact:
+        raise CheckFailure(f"the steps to the {asked} and the one-line expression disagree")
+    try:
+        readings = perform(procedure, {**(hidden or {}), **given, asked: worked.exact})
+    except BenchFault as fault:
+        raise Refusal(fault.rule, fault.detail) from None
+    for titration in procedure.titrations:
+        name = names.titre(titration)
+        printed = worked.exact if name == asked else given[name]
+        if readings.titres[name] != printed:
+            raise CheckFailure(
+                f"put back on the bench, the {asked} gives a {name} of {readings.titres[name]}, not {printed}"
+            )
+    found = {step.variable.name: step.exact for step in worked.steps}
+    for name, told in readings.told.items():
+        if told != {**found, **given, asked: worked.exact}[name]:
+            raise CheckFailure(f"put back on the bench, the {asked} gives a {name} of {told}")
+    _confirm_printed(worked, given)
+
+
+def _confirm_printed(worked: Worked, given: Mapping[str, Fraction]) -> None:
+    """Work the last step from the printed values of the steps before it, as a reader of the scheme would."""
+    printed = {**given, **{step.variable.name: Fraction(step.shown.number) for step in worked.steps}}
+    for step in worked.steps:
+        if abs(printed[step.variable.name] - step.exact) * 1000 > abs(step.exact):
+            raise CheckFailure(f"the printed {step.variable.name} is not its exact value")
+    last = worked.steps[-1]
+    found = last.exact if last.relation is None else last.relation.solved(last.variable.name, printed)
+    shown = found * base_factor(worked.answer)
+    if last.variable.whole:  # a whole number by its nature
+        shown = Fraction(half_up(shown, 0))
+    elif last.variable.simple:
+        shown = Fraction(to_figures(simplest_ratio(shown), worked.answer.figures))
+    if not worked.accepted.low.exact <= shown <= worked.accepted.high.exact:
+        raise CheckFailure(f"the printed steps lead to {float(found):.6g}, outside the accepted range")

@@ -1,0 +1,34 @@
+"""A sheet comes in, the bytes of one printed form go out; FORMS says which forms there are. Draws nothing itself."""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import Protocol, cast
+
+from molewright.errors import Mistake, nearest, shortened
+from molewright.nodes.tree import Sheet
+
+FORMS: dict[str, str] = {
+    "pdf": "molewright.render.pdf",
+    "latex": "molewright.render.latex",
+    "text": "molewright.render.text",
+}
+
+
+class Renderer(Protocol):
+    """What every module named in FORMS offers."""
+
+    SUFFIX: str
+
+    def render(self, sheet: Sheet) -> bytes:
+        """The whole sheet in this form; equal sheets give equal bytes."""
+
+
+def renderer(form: str) -> Renderer:
+    """The renderer of a form, imported only now. Raises Mistake for a form that is not in FORMS."""
+    module = FORMS.get(form)
+    if module is None:
+        raise Mistake(
+            f"the form {shortened(form)} is not known", expected=" or ".join(FORMS), near=nearest(form, FORMS)
+        )
+    return cast(Renderer, import_module(module))

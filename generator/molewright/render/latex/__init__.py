@@ -1,0 +1,286 @@
+"""A sheet comes in; one LaTeX document for pdflatex goes out. Computes nothing and lets no text through unescaped.
+
+The words are made here, the look stands in templates/latex: a page is a row of commands named after what they print.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import TYPE_CHECKING, Literal
+
+from molewright.machine import places
+from molewright.nodes.tree import (
+    BarFigure,
+    Block,
+    BuretteFigure,
+    Cell,
+    ClosingLine,
+    CountChart,
+    CurveFigure,
+    FlowFigure,
+    FrontBlock,
+    Heading,
+    Items,
+    NewPage,
+    Paragraph,
+    Part,
+    QuestionBlock,
+    Sheet,
+    Table,
+    Together,
+    Working,
+)
+from molewright.render.latex.compile import compile_pdf, compile_with_log, problems
+from molewright.render.latex.escape import escape, escape_plain
+from molewright.render.latex.figures import bar, counts, flow
+from molewright.render.latex.lines import LineWriter, unit_text
+from molewright.render.latex.plots import burettes, curve
+from molewright.render.text.lines import plain_line
+
+if TYPE_CHECKING:
+    from jinja2 import Template
+
+__all__ = ["SUFFIX", "compile_pdf", "compile_with_log", "problems", "render"]
+
+SUFFIX = ".tex"
+_MADE = "Made by Molewright."
+_GAP = r"\quad "
+_BLANK, _FIELD_ROW = 16, 78  # letters that an empty field takes, and that a row of fields holds
+_LINE_MM = 8  # between ruled lines
+_HEADINGS = {1: "sheetheading", 2: "sectionheading", 3: "smallheading"}
+_TONES = {"plain": "para", "note": "note", "caution": "caution", "lead": "lead", "centred": "centred"}
+_ALIGN = {"left": "", "centre": r"\tocentre ", "right": r"\toright "}
+
+# Where a block stands: on the page itself, in a piece of a question, or in a box that stays together.
+_Spot = Literal["page", "piece", "box"]
+
+
+def render(sheet: Sheet) -> bytes:
+    """The whole sheet as LaTeX in UTF-8; equal sheets give equal bytes."""
+    writer = _BlockWriter(sheet)
+    return (
+        _document()
+        .render(
+            made=_MADE,
+            points=11 if sheet.kind == "questions" else 10,
+            title=escape_plain(sheet.title),
+            subject=escape_plain(sheet.subject),
+            keywords=escape_plain(sheet.code),
+            language=escape_plain(sheet.language),
+            header=escape(sheet.header),
+            version=escape(sheet.version),
+            code=escape(sheet.code),
+            turn_over=sheet.turn_over,
+            grid=writer.grid,
+            blocks=[writer.block(block, "page") for block in sheet.blocks],
+        )
+        .encode()
+    )
+
+
+@cache
+def _document() -> Template:
+    from jinja2 import FileSystemLoader, StrictUndefined
+    from jinja2.sandbox import SandboxedEnvironment
+
+    environment = SandboxedEnvironment(
+        loader=FileSystemLoader(places.templates() / "latex"),
+        undefined=StrictUndefined,
+        block_start_string="<%",
+        block_end_string="%>",
+        variable_start_string="<<",
+        variable_end_string=">>",
+        comment_start_string="<!--",
+        comment_end_string="-->",
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+        autoescape=False,
+    )
+    return environment.get_template("sheet.tex.jinja")
+
+
+class _BlockWriter:
+    """Writes the blocks of one sheet, in order: bookmarks hang below the last heading of a higher rank."""
+
+    def __init__(self, sheet: Sheet) -> None:
+        self.lines = LineWriter(sheet.spoken)
+        self.grid = sheet.kind == "questions"  # a pupil writes in its tables
+        self.ranks: list[int] = []
+
+    def bookmark(self, rank: int, words: str) -> str:
+        while self.ranks and self.ranks[-1] >= rank:
+            self.ranks.pop()
+        self.ranks.append(rank)
+        written = escape_plain(words)
+        return rf"\sheetbookmark{{{len(self.ranks)}}}{{{written}}}" if written else ""
+
+    def blocks(self, nodes: tuple[Block, ...], spot: _Spot) -> list[str]:
+        return [self.block(node, spot) for node in nodes]
+
+    def block(self, node: Block, spot: _Spot) -> str:
+        match node:
+            case Heading():
+                mark = self.bookmark(node.level, plain_line(node.line)) if node.level < 3 else ""
+                return rf"\{_HEADINGS[node.level]}{{{self.lines.line(node.line)}}}{{{mark}}}"
+            case Paragraph():
+                return self.paragraph(node)
+            case Items():
+                return "\n".join(rf"\point{{{self.lines.line(line)}}}" for line in node.lines)
+            case Table():
+                return self.table(node)
+            case Working():
+                return _kept([self.working(node)], spot)
+            case Part():
+                return self.part(node, spot)
+            case Together():
+                headed = bool(node.blocks) and isinstance(node.blocks[0], Heading)
+                return _kept(self.blocks(node.blocks, "box"), spot, "[14pt]" if headed else "")
+            case QuestionBlock():
+                return self.question(node, spot)
+            case FlowFigure():
+                return _kept([rf"\figureline{{{flow(node, self.lines)}}}"], spot, "[10pt]")
+            case BarFigure():
+                return _kept([rf"\figureline{{{bar(node, self.lines)}}}"], spot, "[10pt]")
+            case BuretteFigure():
+                return _kept([rf"\figureline{{{burettes(node, self.lines)}}}"], spot, "[10pt]")
+            case CurveFigure():
+                return _kept([rf"\figureline{{{curve(node, self.lines)}}}"], spot, "[10pt]")
+            case CountChart():
+                return _kept([rf"\figureline{{{counts(node, self.lines)}}}"], spot, "[10pt]")
+            case FrontBlock():
+                return _kept(self.front(node), spot)
+            case NewPage():
+                return r"\freshpage"
+            case ClosingLine():
+                return rf"\closingline{{{escape(node.text)}}}"
+
+    def paragraph(self, node: Paragraph, hung: str = "") -> str:
+        indent = f"[{node.indent_mm:g}mm]" if node.indent_mm else ""
+        return rf"\{_TONES[node.tone]}{indent}{{{hung}{self.lines.line(node.line)}}}"
+
+    # ---- questions
+
+    def working(self, node: Working) -> str:
+        rows = int(node.height_mm / _LINE_MM + 0.01)
+        space = rf"\writinglines{{{rows}}}" if node.ruled else rf"\blank{{{node.height_mm:g}mm}}"
+        if node.rule_mm <= 0:
+            return rf"\blockgap{space}"
+        label = f"{self.lines.line(node.label)}~" if node.label else ""
+        return rf"\blockgap{space}\answerline{{{label}}}{{{node.rule_mm:g}mm}}{{{unit_text(node.unit)}}}"
+
+    def part(self, node: Part, spot: _Spot, number: str = "") -> str:
+        """A part; `number` is the question's where nothing else carries it."""
+        label = node.label
+        hung, inline = (label, "") if not number else (number, label)
+        demand = self.lines.line(node.demand)
+        first = "".join(
+            [
+                (rf"\inhang{{\textbf{{{escape(hung)}}}}}" if number else rf"\inhang{{{escape(hung)}}}") if hung else "",
+                f"{escape(inline)}~~" if inline else "",
+                demand or (r"\strut " if hung or node.marks else ""),
+                rf"\markbracket{{{node.marks}}}" if node.marks else "",
+            ]
+        )
+        body = "\n".join(
+            [rf"\begin{{questionpart}}{{{first}}}", *self.blocks(node.blocks, "box"), r"\end{questionpart}"]
+        )
+        if spot == "page":
+            return f"\\begin{{kept}}[12pt]{{\\hangwidth}}\n{body}\n\\end{{kept}}"
+        if spot == "box":
+            return f"\\begin{{inset}}\n{body}\n\\end{{inset}}"
+        return body
+
+    def question(self, node: QuestionBlock, spot: _Spot) -> str:
+        mark = self.bookmark(4, node.bookmark or f"Question {node.number}")
+        reminder = rf"\textbf{{Question {node.number} continued}}"
+        if node.reminder:
+            reminder += f": {self.lines.line(node.reminder)}"
+        pieces = self.pieces(node)
+        if spot != "page":  # kept whole by what it stands in
+            inside = "\n".join(pieces)
+            return f"\\begin{{inset}}\n{inside}\n\\end{{inset}}"
+        chunks = [f"\\begin{{chunk}}\n{piece}\n\\end{{chunk}}\\runson" for piece in pieces]
+        return "\n".join([rf"\begin{{question}}{{{mark}}}{{{reminder}}}", *chunks, r"\end{question}"])
+
+    def pieces(self, node: QuestionBlock) -> list[str]:
+        """What never breaks: the stem with the first part, each further part, the total with the last of them."""
+        number = rf"\inhang{{\textbf{{{node.number}}}}}"
+        parts = list(node.parts)
+        opening: list[str] = []
+        if node.stem:
+            head, *others = node.stem
+            if isinstance(head, Paragraph) and head.tone != "caution":
+                opening.append(self.paragraph(head, number))
+            elif isinstance(head, Paragraph | Table | FlowFigure | BarFigure | BuretteFigure | CurveFigure):
+                opening += [rf"\numberbeside{{\textbf{{{node.number}}}}}", self.block(head, "box")]
+            else:
+                opening += [rf"\para{{{number}\strut}}\nobreak", self.block(head, "box")]
+            opening += self.blocks(tuple(others), "box")
+            if parts:
+                opening.append(self.part(parts.pop(0), "piece"))
+        elif parts:
+            opening.append(self.part(parts.pop(0), "piece", str(node.number)))
+        else:
+            opening.append(rf"\para{{{number}\strut}}")
+        pieces = ["\n".join(opening), *(self.part(part, "piece") for part in parts)]
+        if node.marks:
+            marks = "1 mark" if node.marks == 1 else f"{node.marks} marks"
+            pieces[-1] += f"\n\\questiontotal{{Total for Question {node.number}: {marks}}}"
+        return pieces
+
+    # ---- tables and the head of a paper
+
+    def cell(self, node: Cell, *, head: bool) -> str:
+        words = r"\celline ".join(map(self.lines.line, node.lines))
+        bold = r"\bfseries " if head or node.head else ""
+        return f"{bold}{_ALIGN[node.align]}{words}"
+
+    def row(self, cells: tuple[Cell, ...], *, head: bool = False) -> str:
+        return " & ".join(self.cell(cell, head=head) for cell in cells)
+
+    def table(self, node: Table) -> str:
+        total = sum(node.widths) or 1.0
+        upright = "|" if self.grid else ""
+        columns = upright + upright.join(f"C{{{width / total:.4f}}}" for width in node.widths) + upright
+        heading = rf"{self.row(node.heading, head=True)} \\ \rowrule" if node.heading else ""
+        lines: list[str] = []
+        for place, cells in enumerate(node.rows):
+            last = place + 1 == len(node.rows)
+            joined = place + 1 in node.keep_rows and not last
+            end = r"\\" if last else r"\\*" if joined else r"\\ \rowrule"
+            lines.append(f"{self.row(cells)} {end}")
+        summary = f"% {escape(node.summary)}\n" if node.summary else ""
+        rows = "\n".join(lines)
+        whole = "1" if node.whole else "0"
+        return f"{summary}\\ruledtable{{{node.width:g}}}{{{whole}}}{{{columns}}}{{%\n{heading}}}{{%\n{rows}\n}}"
+
+    def front(self, node: FrontBlock) -> list[str]:
+        lines = [rf"\fronttitle{{{escape(node.title)}}}"]
+        if node.subtitle:
+            lines.append(rf"\frontsubtitle{{{escape(node.subtitle)}}}")
+        printed = dict(node.filled)
+        fields = [(len(name) + len(words), _filled(name, words)) for name, words in node.filled]
+        fields += [
+            (len(name) + _BLANK, rf"\blankfield{{{escape(name)}}}{{{2 if place == 0 and not printed else 1}}}")
+            for place, name in enumerate(name for name in node.fields if name not in printed)
+        ]
+        while fields:
+            row = [fields.pop(0)]
+            while fields and len(row) < 3 and sum(length for length, _ in [*row, fields[0]]) < _FIELD_ROW:
+                row.append(fields.pop(0))
+            lines.append(rf"\frontfields{{{_GAP.join(written for _, written in row)}}}")
+        if node.time or node.marks:
+            marks = f"Total: {node.marks} marks" if node.marks.isdecimal() else node.marks
+            lines.append(rf"\frontfacts{{{escape(node.time)}}}{{{escape(marks)}}}")
+        lines += [rf"\point{{{self.lines.line(point)}}}" for point in node.points]
+        return [*lines, r"\frontrule"]
+
+
+def _filled(name: str, words: str) -> str:
+    return rf"\filledfield{{{escape(name)}}}{{{escape(words)}}}"
+
+
+def _kept(lines: list[str], spot: _Spot, gap: str = "") -> str:
+    body = "\n".join(lines)
+    return f"\\begin{{kept}}{gap}{{0pt}}\n{body}\n\\end{{kept}}" if spot == "page" else body

@@ -1,0 +1,144 @@
+"""Blocks come in; slabs ready to be put on pages go out. One function a kind of block; places no slab on a page."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from typing import Any
+
+from molewright.nodes.tree import (
+    BarFigure,
+    Block,
+    BuretteFigure,
+    ClosingLine,
+    CountChart,
+    CurveFigure,
+    FlowFigure,
+    FrontBlock,
+    Heading,
+    Items,
+    NewPage,
+    Paragraph,
+    Part,
+    QuestionBlock,
+    Table,
+    Text,
+    Together,
+    Working,
+)
+from molewright.render.pdf.boxes import bar
+from molewright.render.pdf.burettes import burette_figure
+from molewright.render.pdf.counts import count_chart
+from molewright.render.pdf.curves import curve_figure
+from molewright.render.pdf.figures import bar_figure
+from molewright.render.pdf.flow import flow_figure
+from molewright.render.pdf.front import closing_line, front_block
+from molewright.render.pdf.look import HAIRLINE, MM, ROOM
+from molewright.render.pdf.questions import part, question_block, working
+from molewright.render.pdf.setting import Place, Setting, artifact, slabs_of, spaced
+from molewright.render.pdf.slabs import Mark, Slab, Tie, height, tied
+from molewright.render.pdf.spoken import plain
+from molewright.render.pdf.tables import table
+from molewright.render.pdf.tags import Element
+
+
+def lay(blocks: Iterable[Block], setting: Setting, place: Place) -> list[Slab]:
+    """The slabs of blocks in order; a heading holds on to what follows it, a NewPage forces the next slab over."""
+    slabs: list[Slab] = []
+    held = forced = False
+    for block in blocks:
+        if isinstance(block, NewPage):
+            forced = True
+            continue
+        made = _LAYERS[type(block)](block, setting, place)
+        if not made:
+            continue
+        if held:
+            made[0].tie = max(made[0].tie, Tie.HELD)
+        if forced:
+            made[0].tie = Tie.FORCED
+        held, forced = isinstance(block, Heading), False
+        slabs += made
+    return slabs
+
+
+def _heading(block: Heading, setting: Setting, place: Place) -> list[Slab]:
+    style = setting.look.headings[block.level - 1]
+    chunks = setting.lines(block.line, style, place.width)
+    slabs = slabs_of(chunks, place.owner.child(f"H{block.level}"), place.x)
+    tied(slabs)
+    spaced(slabs, (8.0, 14.0, 10.0)[block.level - 1], (8.0, 5.0, 3.0)[block.level - 1])
+    if slabs and block.level <= 2:
+        slabs[0].bookmarks = ((block.level - 1, plain(block.line)),)
+    return slabs
+
+
+def _paragraph(block: Paragraph, setting: Setting, place: Place) -> list[Slab]:
+    look = setting.look
+    indent = min(max(0.0, block.indent_mm) * MM, place.width * 0.6)
+    x, width = place.x + indent, place.width - indent
+    element = place.owner.child("P")
+    if block.tone == "caution":
+        return _framed(block, setting, x, width, element)
+    style = {"note": look.small, "lead": look.body.heavier()}.get(block.tone, look.body)
+    align = "centre" if block.tone == "centred" else "left"
+    slabs = slabs_of(setting.lines(block.line, style, width, align), element, x)
+    return spaced(slabs, 0.0, look.after)
+
+
+def _framed(block: Paragraph, setting: Setting, x: float, width: float, element: Element) -> list[Slab]:
+    """Small text in a ruled frame, open where the text runs over a page."""
+    inner = 6.0
+    chunks = setting.lines(block.line, setting.look.small, width - 2 * inner)
+    slabs: list[Slab] = []
+    for index, chunk in enumerate(chunks):
+        first, last = index == 0, index == len(chunks) - 1
+        top, bottom = (4.5 if first else 0.0), (5.0 if last else 0.0)
+        tall = top + chunk.height + bottom
+        sides = [bar(0, -tall, HAIRLINE, tall), bar(width - HAIRLINE, -tall, HAIRLINE, tall)]
+        ends = [bar(0, -HAIRLINE, width, HAIRLINE)] * first + [bar(0, -tall, width, HAIRLINE)] * last
+        frame = artifact(x, 0.0, "\n".join(sides + ends))
+        slabs.append(Slab(tall, [frame, Mark(element, x + inner, top, chunk.segments)], first=top + chunk.first))
+    return spaced(slabs, 4.0, setting.look.after + 2)
+
+
+def _items(block: Items, setting: Setting, place: Place) -> list[Slab]:
+    style = setting.look.body
+    indent = 1.35 * style.size
+    bullet = setting.lines((Text("•"),), style, indent)[0].segments
+    whole = place.owner.child("L")
+    slabs: list[Slab] = []
+    for line in block.lines:
+        point = whole.child("LI")
+        chunks = setting.lines(line, style, place.width - indent)
+        made = slabs_of(chunks, point.child("LBody"), place.x + indent)
+        if made:
+            label = made[0].first or 0.0
+            made[0].marks.insert(0, Mark(point.child("Lbl"), place.x, label - style.baseline, bullet))
+            slabs += spaced(made, 0.0, 2.0)
+    return spaced(slabs, 0.0, setting.look.after)
+
+
+def _together(block: Together, setting: Setting, place: Place) -> list[Slab]:
+    slabs = lay(block.blocks, setting, place)
+    if height(slabs) <= min(place.room, ROOM):
+        tied(slabs)
+    return slabs
+
+
+_LAYERS: dict[type, Callable[[Any, Setting, Place], list[Slab]]] = {
+    Heading: _heading,
+    Paragraph: _paragraph,
+    Items: _items,
+    Table: table,
+    Working: working,
+    Part: part,
+    Together: _together,
+    QuestionBlock: question_block,
+    FlowFigure: flow_figure,
+    BarFigure: bar_figure,
+    CountChart: count_chart,
+    BuretteFigure: burette_figure,
+    CurveFigure: curve_figure,
+    FrontBlock: front_block,
+    ClosingLine: closing_line,
+}

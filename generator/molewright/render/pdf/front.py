@@ -1,0 +1,103 @@
+"""The head of a paper and its closing line come in; slabs go out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from molewright.nodes.tree import ClosingLine, FrontBlock, Items, Line, Text
+from molewright.render.pdf.boxes import bar, dots
+from molewright.render.pdf.lines import Chunk, natural_width
+from molewright.render.pdf.look import HEAVY, Style
+from molewright.render.pdf.setting import Place, Setting, artifact, slabs_of, spaced
+from molewright.render.pdf.slabs import Mark, Slab, Tie, tied
+
+_FIELD_LINE = 22.0
+_FIELDS_IN_A_ROW = 3
+
+
+def front_block(block: FrontBlock, setting: Setting, place: Place) -> list[Slab]:
+    """Title, topic, fields to fill in, marks and time, and the rules to follow, closed by a rule."""
+    slabs = _headed(block, setting, place)
+    names = [*dict.fromkeys((*block.fields, *(name for name, _ in block.filled)))]
+    filled = dict(block.filled)
+    for start in range(0, len(names), _FIELDS_IN_A_ROW):
+        slabs += _fields(names[start : start + _FIELDS_IN_A_ROW], filled, setting, place)
+    if len(names) > 0:
+        slabs[-1].below = 6.0
+    slabs += _allowed(block, setting, place)
+    if block.points:
+        slabs += setting.lay((Items(block.points),), setting, place)
+    slabs.append(Slab(HEAVY, [artifact(place.x, 0.0, bar(0, -HEAVY, place.width, HEAVY))], above=5.0, below=12.0))
+    for slab in slabs:
+        slab.tie = Tie.FREE
+    tied(slabs)
+    return slabs
+
+
+def _headed(block: FrontBlock, setting: Setting, place: Place) -> list[Slab]:
+    look = setting.look
+    title = setting.lines((Text(block.title),), look.headings[0], place.width)
+    topic = setting.lines((Text(block.subtitle),), look.body, place.width) if block.subtitle else ()
+    slabs = spaced(slabs_of(title, place.owner.child("H1"), place.x), 0.0, 2.0)
+    return slabs + spaced(slabs_of(topic, place.owner.child("P"), place.x), 0.0, 8.0)
+
+
+def _allowed(block: FrontBlock, setting: Setting, place: Place) -> list[Slab]:
+    """The time at the left, the marks at the right, on one line."""
+    style = setting.look.body.heavier()
+    sides = [
+        (setting.lines((Text(text),), style, place.width / 2 - 6, align), x)
+        for text, align, x in ((block.time, "left", place.x), (block.marks, "right", place.x + place.width / 2 + 6))
+        if text
+    ]
+    if not any(chunks for chunks, _ in sides):
+        return []
+    element = place.owner.child("P")
+    marks = [Mark(element, x, 0.0, chunks[0].segments) for chunks, x in sides if chunks]
+    tall = max(chunks[0].height for chunks, _ in sides if chunks)
+    over = [chunk for chunks, _ in sides for chunk in chunks[1:]]
+    return [Slab(tall, marks, above=4.0, below=4.0), *slabs_of(over, element, place.x)]
+
+
+def _fields(names: Sequence[str], filled: dict[str, str], setting: Setting, place: Place) -> list[Slab]:
+    """One row of fields: the first takes as much as two others."""
+    style = setting.look.body
+    element = place.owner.child("P")
+    parts = len(names) + 1 if len(names) > 1 else 1
+    between = 12.0
+    share = (place.width - between * (len(names) - 1)) / parts
+    x = place.x
+    placed: list[tuple[float, Chunk]] = []  # x and text; the last baselines stand on the rules
+    rules: list[tuple[float, float]] = []
+    over: list[Chunk] = []  # what is longer than any name: set below the row rather than lost
+    for index, name in enumerate(names):
+        width = share * (2 if index == 0 and len(names) > 1 else 1)
+        label = setting.lines((Text(name),), style, width * 0.6)
+        start = label[0].width + 5.0 if label else 0.0
+        given = (Text(filled.get(name, "")),)
+        text = setting.lines(given, _fitting(given, style.heavier(), width - start - 6.0), width - start - 6.0)
+        placed += [(x, chunk) for chunk in label[:1]]
+        placed += [(x + start + 3.0, chunk) for chunk in text[:1]]
+        over += [*label[1:], *text[1:]]
+        rules.append((x + start, max(0.0, width - start - 0.8)))
+        x += width + between
+    baseline = max([_FIELD_LINE - 6.0, *(chunk.last for _, chunk in placed)])
+    marks = [Mark(element, at, baseline - chunk.last, chunk.segments) for at, chunk in placed]
+    marks += [artifact(at, baseline + 1.6, dots(0.4, 0.0, width)) for at, width in rules]
+    return [Slab(baseline + 6.0, marks, first=baseline), *slabs_of(over, element, place.x)]
+
+
+def _fitting(line: Line, style: Style, width: float) -> Style:
+    """The style made smaller for a long name; a very long one takes more lines as well."""
+    share = max(0.75, min(1.0, width / max(1.0, natural_width(line, style))))
+    return style if share == 1.0 else style.at_size(round(style.size * share, 1))
+
+
+def closing_line(block: ClosingLine, setting: Setting, place: Place) -> list[Slab]:
+    """A centred bold line that stays with what it closes."""
+    chunks = setting.lines((Text(block.text),), setting.look.body.heavier(), place.width, "centre")
+    slabs = slabs_of(chunks, place.owner.child("P"), place.x)
+    tied(slabs)
+    if slabs:
+        slabs[0].tie = Tie.HELD
+    return spaced(slabs, 22.0, 0.0)

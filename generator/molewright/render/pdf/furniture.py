@@ -1,0 +1,43 @@
+"""The running matter of a page comes out as content: header, code, page n of N, "Turn over". All of it artifacts."""
+
+from __future__ import annotations
+
+from molewright.nodes.tree import Line, Sheet, Text
+from molewright.render.pdf.lines import natural_width, set_line
+from molewright.render.pdf.look import COLUMN, FOOTER_BASELINE, HEADER_BASELINE, LEFT, Style
+
+_SMALL = Style(9.0, 11.0)
+_CODE = Style(10.0, 12.0)
+
+
+def running_matter(sheet: Sheet, number: int, count: int) -> list[str]:
+    """Header and footer of page `number` of `count`."""
+    third = COLUMN / 3
+    header = _line(sheet.header, _SMALL, LEFT, 2 * third, HEADER_BASELINE, "left")
+    header += _line(sheet.version, _SMALL.heavier(), LEFT + 2 * third, third, HEADER_BASELINE, "right")
+    footer = _line(sheet.code, _CODE, LEFT, third, FOOTER_BASELINE, "left")
+    if sheet.turn_over and number % 2 and number < count:
+        footer += _line("Turn over", _CODE.heavier(), LEFT + third, third, FOOTER_BASELINE, "centre")
+    pages = f"page {number} of {count}"
+    footer += _line(pages, _SMALL, LEFT + 2 * third, third, FOOTER_BASELINE, "right")
+    return [*_artifact("Header", header), *_artifact("Footer", footer)]
+
+
+def _artifact(subtype: str, content: list[str]) -> list[str]:
+    if not content:
+        return []
+    return [f"/Artifact <</Type /Pagination /Subtype /{subtype}>> BDC", *content, "EMC"]
+
+
+def _line(text: str, style: Style, x: float, width: float, baseline: float, align: str) -> list[str]:
+    """One line, smaller if it must be; a text far too long for its place loses its end, never its place."""
+    if not text.strip():
+        return []
+    line: Line = (Text(text),)
+    share = width / natural_width(line, style)
+    if share < 1.0:
+        style = style.at_size(round(max(6.5, style.size * share - 0.05), 1))
+    for chunk in set_line(line, style, width, align, (), True)[:1]:
+        inner = "\n".join(content for _, content in chunk.segments)
+        return [f"q 1 0 0 1 {x:.2f} {baseline + chunk.first:.2f} cm\n{inner}\nQ"]
+    return []

@@ -1,0 +1,190 @@
+"""Questions, their parts and the space to work in come in; slabs with their ties go out. Places nothing on a page."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from molewright.nodes.tree import Line, Part, QuestionBlock, Text, Working
+from molewright.render.pdf.boxes import dots
+from molewright.render.pdf.lines import Segment
+from molewright.render.pdf.look import GUTTER, MARKS_COLUMN, MM, ROOM, Style
+from molewright.render.pdf.setting import Place, Setting, artifact, slabs_of, spaced
+from molewright.render.pdf.slabs import Mark, Slab, Tie, height, tied
+from molewright.render.pdf.tags import Element
+
+_BETWEEN_PARTS, _BETWEEN_QUESTIONS = 11.0, 20.0
+_LEAST_WORKING = 12 * MM
+_RULED_EVERY = 8 * MM
+
+
+def working(block: Working, setting: Setting, place: Place) -> list[Slab]:
+    """Blank or ruled space, then the answer rule at the right with its unit after it."""
+    style = setting.look.body
+    tail = _answer_rule(block, setting, place) if block.rule_mm > 0 else []
+    most = max(_LEAST_WORKING, place.room - height(tail) - style.leading)
+    tall = min(max(0.0, block.height_mm) * MM, most) * place.squeeze
+    slabs: list[Slab] = []
+    if block.ruled:
+        for _ in range(int(tall / _RULED_EVERY + 0.01)):
+            slabs.append(Slab(_RULED_EVERY, [artifact(place.x, _RULED_EVERY - 2, dots(0.4, 0, place.width - 0.8))]))
+    elif tall:
+        slabs.append(Slab(tall))
+    slabs += tail
+    tied(slabs)
+    return spaced(slabs, 2.0, setting.look.after)
+
+
+def _answer_rule(block: Working, setting: Setting, place: Place) -> list[Slab]:
+    style = setting.look.body
+    gap = 0.35 * style.size
+    unit = setting.lines((Text(block.unit.replace(" ", "\u00a0")),), style, 0.4 * place.width) if block.unit else ()
+    unit_width = unit[0].width + gap if unit else 0.0
+    label_room = 0.45 * place.width
+    label = setting.lines(block.label, style, label_room, "right")
+    label_width = label[0].width + gap if label else 0.0
+    rule = min(block.rule_mm * MM, place.width - unit_width - label_width)
+    x = place.x + place.width - unit_width - rule
+    element = place.owner.child("P")
+    first = max([style.baseline + 8.0, *(chunk.first for chunk in (*label, *unit))])  # room to write above the rule
+    marks: list[Mark] = []
+    bottom = first + style.leading - style.baseline
+    if label:
+        top = first - label[0].first
+        marks.append(Mark(element, x - gap - label_room, top, label[0].segments))
+        bottom = max(bottom, top + label[0].height)
+    marks.append(artifact(x, first + 1.6, dots(0.4, 0.0, rule - 0.8)))
+    if unit:
+        top = first - unit[0].first
+        marks.append(Mark(element, x + rule + gap, top, unit[0].segments))
+        bottom = max(bottom, top + unit[0].height)
+    return [Slab(bottom, marks, first=first), *slabs_of((*label[1:], *unit[1:]), element, place.x)]
+
+
+def part(block: Part, setting: Setting, place: Place) -> list[Slab]:
+    """A part on one page: if it is taller than a page, its blank space gives way first."""
+    slabs = _part(block, setting, place)
+    over = height(slabs) - place.room
+    if over > 0:
+        blank = sum(slab.height for slab in slabs if not slab.marks)
+        ruled = sum(slab.height for slab in slabs if slab.height == _RULED_EVERY and slab.marks)
+        if blank + ruled > 0:
+            share = max(0.1, (blank + ruled - over - 1) / (blank + ruled)) * place.squeeze
+            slabs = _part(block, setting, replace(place, squeeze=share))
+    if height(slabs) <= place.room:
+        tied(slabs)
+    return slabs
+
+
+def _part(block: Part, setting: Setting, place: Place) -> list[Slab]:
+    style = setting.look.body
+    inside = place if place.question else _inset(place)
+    element = place.owner.child("P")
+    marks = setting.lines(_in_brackets(block.marks), style.heavier(), MARKS_COLUMN, "right") if block.marks else ()
+    room = inside.width - (MARKS_COLUMN if block.marks else 0.0)
+    slabs = slabs_of(setting.lines(block.demand, style, room), element, inside.x)
+    if not slabs and (block.label or marks):
+        slabs = [Slab(style.leading, first=style.baseline)]
+    if block.label:
+        label = setting.lines((Text(block.label),), style, GUTTER)
+        if label:
+            top = (slabs[0].first or style.baseline) - label[0].first
+            slabs[0].marks.insert(0, Mark(element, inside.x - GUTTER, top, label[0].segments))
+    if marks:
+        last = slabs[-1]
+        chunks = setting.lines(block.demand, style, room)
+        baseline = chunks[-1].last if chunks else style.baseline
+        at = inside.x + inside.width - MARKS_COLUMN
+        last.marks.append(Mark(element, at, baseline - marks[0].first, marks[0].segments))
+    if slabs:
+        tied(slabs)
+        spaced(slabs, _BETWEEN_PARTS, 4.0)
+    inner = setting.lay(block.blocks, setting, replace(inside, question=True))
+    if inner and slabs and inner[0].tie != Tie.FORCED:
+        inner[0].tie = Tie.HELD
+    return slabs + inner
+
+
+def _inset(place: Place) -> Place:
+    return replace(place, x=place.x + GUTTER, width=place.width - GUTTER)
+
+
+def _in_brackets(marks: int) -> Line:
+    return (Text(f"[{marks}]"),)
+
+
+def question_block(block: QuestionBlock, setting: Setting, place: Place) -> list[Slab]:
+    """Stem with its first part, parts whole, total with the last part; a break repeats the essential data."""
+    style = setting.look.body
+    section = place.owner.child("Sect")
+    repeat = _continued(block, setting, place)
+    room = min(place.room, ROOM) - height(repeat) - max(slab.below for slab in repeat)
+    inside = replace(_inset(place), owner=section, room=room, question=True)
+    total = _total(block, setting, inside)
+    stem = setting.lay(block.stem, setting, inside)
+    # A part leaves room for what must stand with it: the question's number above, the total below.
+    spare = style.leading + 2 + sum(slab.above + slab.height for slab in total)
+    parts = [part(each, setting, replace(inside, room=room - spare)) for each in block.parts]
+    parts = _with_what_follows(block, parts)
+    number = _number(block, setting, place, section)
+    groups = [[*stem, *parts[0]] if parts else stem, *parts[1:]]
+    first = groups[0]
+    labelled = not stem and bool(block.parts) and bool(block.parts[0].label)
+    if first and not labelled:
+        top = (first[0].first or style.baseline) - style.baseline
+        first[0].marks[:0] = [mark._replace(y=mark.y + max(0.0, top)) for mark in number]
+    else:  # the label of the first part stands in the gutter: the number gets a line of its own
+        first.insert(0, Slab(style.leading, list(number), below=2.0, first=style.baseline))
+    groups[-1] += total
+    if stem and parts:
+        parts[0][0].tie = max(parts[0][0].tie, Tie.PART)
+    for group in groups:
+        if height(group) <= room:
+            tied(group)
+    for following in groups[1:]:
+        following[0].tie = max(following[0].tie, Tie.PART)
+    if total:
+        total[0].tie = Tie.HELD
+    slabs = [slab for group in groups for slab in group]
+    for slab in slabs[1:]:
+        slab.repeat = (*repeat, *slab.repeat)
+    slabs[0].bookmarks = (*slabs[0].bookmarks, (2, block.bookmark or f"Question {block.number}"))
+    return spaced(slabs, _BETWEEN_QUESTIONS, _BETWEEN_QUESTIONS)
+
+
+def _with_what_follows(block: QuestionBlock, parts: list[list[Slab]]) -> list[list[Slab]]:
+    """The slabs part by part; what earns no mark, a table to fill in, opens the part after it and is no use without it."""
+    groups: list[list[Slab]] = []
+    waiting: list[Slab] = []
+    for each, slabs in zip(block.parts, parts, strict=True):
+        if slabs and waiting:
+            slabs[0].tie = max(slabs[0].tie, Tie.PART)
+        waiting += slabs
+        if waiting and (each.marks or each.label):
+            groups.append(waiting)
+            waiting = []
+    return [*groups, waiting] if waiting else groups
+
+
+def _number(block: QuestionBlock, setting: Setting, place: Place, section: Element) -> tuple[Mark, ...]:
+    style: Style = setting.look.body.heavier()
+    chunks = setting.lines((Text(str(block.number)),), style, GUTTER)
+    heading = section.child(setting.question_role, alt=f"Question {block.number}")
+    segments: tuple[Segment, ...] = chunks[0].segments
+    return (Mark(heading, place.x, 0.0, segments),)
+
+
+def _total(block: QuestionBlock, setting: Setting, place: Place) -> list[Slab]:
+    if not block.marks:
+        return []
+    word = "mark" if block.marks == 1 else "marks"
+    line = (Text(f"Total for Question {block.number}: {block.marks} {word}"),)
+    chunks = setting.lines(line, setting.look.body.heavier(), place.width, "right")
+    return spaced(slabs_of(chunks, place.owner.child("P"), place.x), 6.0, 0.0)
+
+
+def _continued(block: QuestionBlock, setting: Setting, place: Place) -> tuple[Slab, ...]:
+    """The small line at the top of a page on which a question goes on; repeated matter, so an artifact."""
+    lead = f"Question {block.number} continued"
+    line: Line = (Text(f"{lead}: "), *block.reminder) if block.reminder else (Text(lead),)
+    chunks = setting.lines(line, setting.look.small, place.width)
+    return tuple(spaced(slabs_of(chunks, None, place.x), 0.0, 8.0))

@@ -1,0 +1,150 @@
+"""A table comes in; one slab a row goes out, ruled, the heading row repeated at the top of each further page."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from molewright.nodes.tree import Cell, Table
+from molewright.render.pdf.boxes import bar
+from molewright.render.pdf.lines import Chunk
+from molewright.render.pdf.look import CELL_SIDE, CELL_TOP, HAIRLINE, HEAVY, RULE, Style
+from molewright.render.pdf.setting import Place, Setting, artifact
+from molewright.render.pdf.slabs import Mark, Slab, Tie, height, tied
+from molewright.render.pdf.tags import COLUMN_HEAD, ROW_HEAD, Element, table_summary
+
+_EMPTY_ROW = 20.0  # a cell left empty is there to be written in
+_CENTRED_LINES = 2  # on a pupil's sheet rows of at most so many lines stand in the middle of their height
+
+
+def table(block: Table, setting: Setting, place: Place) -> list[Slab]:
+    """The rows of a ruled table, tied as the table asks."""
+    edges = _edges(block, place)
+    element = place.owner.child("Table", attributes=table_summary(block.summary))
+    style = setting.look.cell
+    head: list[Slab] = []
+    if block.heading:
+        rows = _Rows(setting, edges, style.heavier(), place)
+        head = rows.slabs(block.heading, element.child("TR"), heading=True)
+    body: list[list[Slab]] = []
+    rows = _Rows(setting, edges, style, place, height(head))
+    for cells in block.rows:
+        body.append(rows.slabs(cells, element.child("TR"), heading=False))
+    for index, slabs in enumerate(body):
+        for slab in slabs:
+            slab.repeat = tuple(head)
+        first_or_last = index == 0 or (index == len(body) - 1 and len(body) > 2)
+        if index in block.keep_rows or (first_or_last and (index or head)):
+            slabs[0].tie = Tie.HELD
+    slabs = [*head, *(slab for row in body for slab in row)]
+    if head and body:
+        body[0][0].repeat = ()
+    if block.whole and height(slabs) <= place.room:
+        tied(slabs)
+    if slabs:
+        slabs[0].above, slabs[-1].below = 3.0, setting.look.after + 4
+    return slabs
+
+
+def _edges(block: Table, place: Place) -> list[float]:
+    """Where the column rules stand, from the left edge of the page."""
+    count = max([len(block.heading), *(len(row) for row in block.rows)], default=0)
+    shares = [max(0.0, share) for share in block.widths[:count]]
+    shares += [sum(shares) / len(shares) if sum(shares) else 1.0] * (count - len(shares))
+    whole = sum(shares) or 1.0
+    width = place.width * (min(1.0, block.width) if block.width > 0 else 1.0)
+    least = min(2 * CELL_SIDE + 8, width / max(1, count))  # a share of nothing still shows its text
+    wide = [max(least, share / whole * width) for share in shares]
+    scale = width / sum(wide) if wide else 1.0
+    edges = [place.x]
+    for each in wide:
+        edges.append(edges[-1] + each * scale)
+    return edges
+
+
+class _Rows:
+    """Sets the rows of one table."""
+
+    def __init__(self, setting: Setting, edges: list[float], style: Style, place: Place, taken: float = 0.0) -> None:
+        self.setting = setting
+        self.edges = edges
+        self.style = style
+        self.room = max(place.room - taken, 0.4 * place.room)
+        self.least = 0.0 if setting.teacher else _EMPTY_ROW
+
+    def slabs(self, cells: Sequence[Cell], row: Element, heading: bool) -> list[Slab]:
+        """One slab, or several where a single row is taller than a page."""
+        set_cells = [self._cell(cell, column, row, heading) for column, cell in enumerate(cells)]
+        whole = self._slab(set_cells, heading)
+        if whole.height <= self.room:
+            return [whole]
+        made: list[Slab] = []
+        waiting = [
+            (element, align, list(self._singles(cells[index], index, heading)))
+            for index, (element, align, _) in enumerate(set_cells)
+        ]
+        while any(chunks for _, _, chunks in waiting):
+            taken = []
+            for element, align, chunks in waiting:
+                fits = _that_fit(chunks, self.room - 2 * CELL_TOP - 3 * self.style.leading)
+                taken.append((element, align, chunks[:fits]))
+                del chunks[:fits]
+            made.append(self._slab(taken, heading))
+        return made
+
+    def _cell(self, cell: Cell, column: int, row: Element, heading: bool) -> tuple[Element, str, list[Chunk]]:
+        head = heading or cell.head
+        scope = (COLUMN_HEAD if heading else ROW_HEAD) if head else ""
+        element = row.child("TH" if head else "TD", attributes=scope)
+        return element, cell.align, list(self._chunks(cell, column, heading, single=False))
+
+    def _singles(self, cell: Cell, column: int, heading: bool) -> list[Chunk]:
+        return self._chunks(cell, column, heading, single=True)
+
+    def _chunks(self, cell: Cell, column: int, heading: bool, single: bool) -> list[Chunk]:
+        width = self.edges[column + 1] - self.edges[column] - 2 * CELL_SIDE
+        style = self.style.heavier() if cell.head or heading else self.style
+        return [chunk for line in cell.lines for chunk in self.setting.lines(line, style, width, cell.align, single)]
+
+    def _slab(self, cells: Sequence[tuple[Element, str, list[Chunk]]], heading: bool) -> Slab:
+        heights = [sum(chunk.height for chunk in chunks) for _, _, chunks in cells]
+        lead = max((chunks[0].first for _, _, chunks in cells if chunks), default=0.0)  # the common first baseline
+        few = max((sum(chunk.lines for chunk in chunks) for _, _, chunks in cells), default=0) <= _CENTRED_LINES
+        middle = heading or (few and not self.setting.teacher)
+        hung = [
+            used + (lead - chunks[0].first if chunks and not middle else 0.0)
+            for used, (_, _, chunks) in zip(heights, cells, strict=True)
+        ]
+        inner = max([*hung, self.style.leading])
+        if not all(heights) and not heading:
+            inner = max(inner, self.least - 2 * CELL_TOP)
+        tall = inner + 2 * CELL_TOP
+        marks: list[Mark] = [self._rules(tall, heading)]
+        firsts: list[float] = []
+        for column, ((element, _, chunks), used) in enumerate(zip(cells, heights, strict=True)):
+            y = CELL_TOP + ((inner - used) / 2 if middle else lead - (chunks[0].first if chunks else 0.0))
+            x = self.edges[column] + CELL_SIDE
+            if not chunks:
+                marks.append(Mark(element, x, y, ()))  # an empty cell is a cell too
+            for chunk in chunks:
+                firsts.append(y + chunk.first)
+                marks.append(Mark(element, x, y, chunk.segments))
+                y += chunk.height
+        return Slab(tall, marks, first=min(firsts, default=None))
+
+    def _rules(self, tall: float, heading: bool) -> Mark:
+        left, right = self.edges[0], self.edges[-1]
+        below = HEAVY if heading else HAIRLINE
+        strips = [bar(0, -HAIRLINE / 2, right - left, HAIRLINE), bar(0, -tall - below / 2, right - left, below)]
+        strips += [bar(edge - left - HAIRLINE / 2, -tall, HAIRLINE, tall) for edge in self.edges[1:-1]]
+        strips += [bar(edge - left - RULE / 2, -tall - HAIRLINE / 2, RULE, tall + HAIRLINE) for edge in (left, right)]
+        return artifact(left, 0.0, "\n".join(strips))
+
+
+def _that_fit(chunks: Sequence[Chunk], room: float) -> int:
+    """How many chunks from the front go into the room: at least one, so that there is always progress."""
+    used = 0.0
+    for count, chunk in enumerate(chunks):
+        used += chunk.height
+        if used > room and count:
+            return count
+    return len(chunks)

@@ -1,0 +1,100 @@
+"""Marks on pages come in; the structure tree goes out: what is a heading, a table, a formula. Draws nothing.
+
+ISO 32000-1, 14.7 and 14.8: marked content on pages, structure elements that own it, a parent tree from one to the other.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from xml.sax.saxutils import escape
+
+from molewright.render.pdf.boxes import hexadecimal
+
+
+@dataclass(slots=True, eq=False)
+class Element:
+    """One structure element. It joins its parent when its first content is drawn, so tree order is reading order."""
+
+    role: str
+    parent: Element | None = None
+    alt: str = ""
+    attributes: str = ""
+    joined: bool = False
+    number: int = 0  # of its object in the file
+    kids: list[Element | tuple[int, int]] = field(default_factory=list)  # elements, or (page, mark on the page)
+
+    def child(self, role: str, alt: str = "", attributes: str = "") -> Element:
+        """A new element below this one."""
+        return Element(role, self, alt, attributes)
+
+    def join(self) -> None:
+        """Take its place below its parent, if it has not yet."""
+        element = self
+        while not element.joined and element.parent is not None:
+            element.joined = True
+            element.parent.kids.append(element)
+            element = element.parent
+
+
+def document() -> Element:
+    """The root of a document's tree."""
+    return Element("Document", joined=True)
+
+
+COLUMN_HEAD = "/A <</O /Table /Scope /Column>>"
+ROW_HEAD = "/A <</O /Table /Scope /Row>>"
+
+
+def table_summary(words: str) -> str:
+    """The attribute that tells a screen reader what a table shows."""
+    return f"/A <</O /Table /Summary {hexadecimal(words)}>>" if words else ""
+
+
+def in_order(root: Element) -> list[Element]:
+    """All elements, parents before their children."""
+    found, waiting = [], [root]
+    while waiting:
+        element = waiting.pop()
+        found.append(element)
+        waiting.extend(kid for kid in reversed(element.kids) if isinstance(kid, Element))
+    return found
+
+
+def element_object(element: Element, parent: int, pages: list[int]) -> str:
+    """One element as a PDF dictionary; `pages` are the object numbers of the pages."""
+    page: int | None = None
+    kids: list[str] = []
+    for kid in element.kids:
+        if isinstance(kid, Element):
+            kids.append(f"{kid.number} 0 R")
+            continue
+        if page is None:
+            page = kid[0]
+        kids.append(str(kid[1]) if kid[0] == page else f"<</Type /MCR /Pg {pages[kid[0]]} 0 R /MCID {kid[1]}>>")
+    held = kids[0] if len(kids) == 1 else f"[{' '.join(kids)}]"
+    where = "" if page is None else f" /Pg {pages[page]} 0 R"
+    alt = f" /Alt {hexadecimal(element.alt)}" if element.alt else ""
+    return f"<</Type /StructElem /S /{element.role} /P {parent} 0 R{where} /K {held}{alt} {element.attributes}>>"
+
+
+def parent_tree(owners: list[list[Element]]) -> str:
+    """For each page the elements that own its marks, in the order of the marks."""
+    pages = " ".join(f"{page} [{' '.join(f'{o.number} 0 R' for o in each)}]" for page, each in enumerate(owners))
+    return f"<</Nums [{pages}]>>"
+
+
+def metadata(title: str, subject: str, language: str) -> bytes:
+    """The XMP packet: title, subject and language, as readers and archives look them up. Claims no conformance."""
+    return f"""<?xpacket begin="\ufeff" id="W5M0MpCehiHzreSzNTczkc9d"?>
+<x:xmpmeta xmlns:x="adobe:ns:meta/">
+<rdf:RDF xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#">
+<rdf:Description rdf:about="" xmlns:dc="http://purl.org/dc/elements/1.1/" xmlns:xmp="http://ns.adobe.com/xap/1.0/">
+<dc:format>application/pdf</dc:format>
+<dc:title><rdf:Alt><rdf:li xml:lang="x-default">{escape(title)}</rdf:li></rdf:Alt></dc:title>
+<dc:description><rdf:Alt><rdf:li xml:lang="x-default">{escape(subject)}</rdf:li></rdf:Alt></dc:description>
+<dc:language><rdf:Bag><rdf:li>{escape(language)}</rdf:li></rdf:Bag></dc:language>
+<xmp:CreatorTool>Molewright</xmp:CreatorTool>
+</rdf:Description>
+</rdf:RDF>
+</x:xmpmeta>
+<?xpacket end="r"?>""".encode()

@@ -1,0 +1,131 @@
+"""Tables and figures come in; lines of plain text in columns go out. Never wider than it is told."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import cycle
+
+from molewright.nodes.tree import BarFigure, Cell, CountChart, FlowFigure, Table
+from molewright.render.text.lines import hung, plain_line, shown_width, wrapped
+
+
+def _indented(lines: Sequence[str], by: int) -> list[str]:
+    return [" " * by + line for line in lines]
+
+
+# ---------------------------------------------------------------- figures, told as lists
+
+
+def _figure(alt: str, width: int) -> list[str]:
+    return hung("Figure:", alt, width, hang=2) if alt else []
+
+
+def flow(node: FlowFigure, width: int) -> list[str]:
+    lines = _figure(node.alt, width)
+    for place, box in enumerate(node.boxes):
+        lines += hung(f"{place + 1}.", plain_line(box.title), width, hang=3)
+        for line in box.lines:
+            lines += _indented(wrapped(plain_line(line), width - 3), 3)
+        if place < len(node.arrows) and place + 1 < len(node.boxes):
+            lines += hung("→", plain_line(node.arrows[place]), width, hang=3)
+    return lines
+
+
+def bar(node: BarFigure, width: int) -> list[str]:
+    """The bar in proportion, one sign a piece, then its pieces by name."""
+    lines = _figure(node.alt, width) + wrapped(plain_line(node.total), width)
+    room = min(width, 62) - 2
+    plain = cycle("=+:")  # neighbours without hatching must differ too
+    signs = ["/" if piece.hatched else next(plain) for piece in node.pieces]
+    drawn, reached = "", 0.0
+    for sign, piece in zip(signs, node.pieces, strict=True):
+        reached += piece.share
+        drawn += sign * (max(0, min(round(reached * room), room)) - len(drawn))
+    lines.append(f"[{drawn}]")
+    for sign, piece in zip(signs, node.pieces, strict=True):
+        lines += hung(sign, plain_line(piece.label), width, hang=2)
+    return lines
+
+
+def counts(node: CountChart, width: int) -> list[str]:
+    """One row of signs for each count, in proportion where the largest is wider than the room."""
+    lines = _figure(node.alt, width) + wrapped(plain_line(node.title), width)
+    most = max([1, *(row.count for row in node.rows)])
+    room = max(1, width * 2 // 5)
+    across = max(1, width - room - 8)
+    for row in node.rows:
+        words = wrapped(plain_line(row.label), across) or [""]
+        signs = max(0, row.count) if most <= room else -(-max(0, row.count) * room // most)
+        drawn = f"{'#' * signs} {row.count}".strip()
+        lines += [*words[:-1], f"{words[-1]}{' ' * (across - shown_width(words[-1]))} | {drawn}"]
+    return lines
+
+
+# ---------------------------------------------------------------- tables
+
+_BAR = " | "
+_LEAST_COLUMN = 3
+
+
+def _padded(text: str, width: int, align: str) -> str:
+    room = max(0, width - shown_width(text))
+    before = {"left": 0, "centre": room // 2, "right": room}[align]
+    return " " * before + text + " " * (room - before)
+
+
+def _cell_lines(cell: Cell, width: int) -> list[str]:
+    return [line for words in cell.lines for line in wrapped(plain_line(words), width)]
+
+
+def _widths(node: Table, width: int) -> list[int]:
+    """Columns as wide as their words where all fit; otherwise shares of the width, narrow columns served first."""
+    rows = [*([node.heading] if node.heading else []), *node.rows]
+    natural = [_LEAST_COLUMN] * len(node.widths)
+    for row in rows:
+        for place, cell in enumerate(row[: len(natural)]):
+            natural[place] = max([natural[place], *(shown_width(plain_line(words)) for words in cell.lines)])
+    room = left_over = width - len(_BAR) * (len(natural) - 1)
+    if sum(natural) <= room:
+        return natural
+    found = list(natural)
+    unserved = set(range(len(natural)))
+    while unserved:
+        whole = sum(node.widths[place] for place in unserved) or 1.0
+        shares = {place: int(node.widths[place] / whole * left_over) for place in unserved}
+        served = {place for place in unserved if natural[place] <= shares[place]}
+        if not served:
+            for place, share in shares.items():
+                found[place] = max(_LEAST_COLUMN, share)
+            break
+        left_over -= sum(natural[place] for place in served)
+        unserved -= served
+    while sum(found) > room and max(found) > 1:  # the least widths have taken too much: the widest column gives way
+        found[found.index(max(found))] -= 1
+    return found
+
+
+def _row(cells: Sequence[Cell], widths: Sequence[int]) -> list[str]:
+    columns = [_cell_lines(cell, width) for cell, width in zip(cells, widths, strict=False)]
+    height = max([1, *map(len, columns)])
+    return [
+        _BAR.join(
+            _padded(column[line] if line < len(column) else "", width, cell.align)
+            for column, cell, width in zip(columns, cells, widths, strict=False)
+        ).rstrip(" ")
+        for line in range(height)
+    ]
+
+
+def table(node: Table, width: int) -> list[str]:
+    widths = _widths(node, width)
+    rule = "-+-".join("-" * column for column in widths)
+    rows = [_row(cells, widths) for cells in node.rows]
+    apart = any(len(row) > 1 for row in rows)  # rows of several lines need a rule to be told apart
+    lines = hung("Table:", node.summary, width, hang=2) if node.summary else []
+    if node.heading:
+        lines += [*_row(node.heading, widths), rule]
+    for place, row in enumerate(rows):
+        if place and apart and place not in node.keep_rows:
+            lines.append(rule)
+        lines += row
+    return lines

@@ -1,0 +1,249 @@
+"""Questions come in; the four sheets of a paper go out, all from the same objects: questions, scheme, worked solutions, key."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from molewright.bank.definitions import Bank
+from molewright.chem.formula import parse_formula
+from molewright.chem.masses import CONVENTIONS, Convention, atomic_mass
+from molewright.nodes.tree import (
+    Block,
+    Cell,
+    ClosingLine,
+    FrontBlock,
+    Heading,
+    Line,
+    Paragraph,
+    Sheet,
+    Table,
+    Text,
+    Together,
+)
+from molewright.question.check import Question
+from molewright.sheet.flow import flow_blocks
+from molewright.sheet.further_parts import before, extra_key, extra_sketches, extra_worked
+from molewright.sheet.half_equation_lines import full_equation
+from molewright.sheet.hazards import hazard_notes
+from molewright.sheet.left_over_bar import bar
+from molewright.sheet.parts import Level, calculation_parts, labels_after, named_parts, question_block
+from molewright.sheet.scheme import answer_line, mean_line, molar_line, scheme_rows, scheme_table, wrong_table
+from molewright.sheet.stem import reactions
+from molewright.sheet.two_equations import mixture_lines, together_lines
+from molewright.sheet.voice import UnitStyle, Voice, in_litres
+from molewright.sheet.wording import Words
+
+MINUTES_A_MARK = 1.4  # homework, while learning (common practice, no source)
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """What stands on every sheet of a paper: title, version, code, level of each question, unit style, a pupil's name."""
+
+    title: str
+    code: str
+    levels: tuple[Level, ...]
+    version: str = ""
+    style: UnitStyle = "dm3"
+    masses: Convention = "one place"
+    pupil: str = ""
+    fingerprint: str = ""
+    subtitle: str = ""
+
+
+class Composer:
+    """Composes the sheets of one paper from its questions."""
+
+    def __init__(self, questions: Iterable[Question], bank: Bank, setting: Setting) -> None:
+        self.questions = tuple(questions)
+        self.bank = bank
+        self.setting = setting
+        litre = setting.style == "litre"
+        self.words = Words(
+            {key: tuple(map(in_litres, texts)) for key, texts in bank.words.items()} if litre else bank.words
+        )
+        self.voices = tuple(Voice(question, bank, self.words, setting.style) for question in self.questions)
+
+    @property
+    def marks(self) -> int:
+        """Marks of the whole paper."""
+        return sum(question.marks for question in self.questions)
+
+    @property
+    def minutes(self) -> int:
+        """A time guide, in steps of five minutes."""
+        return max(5, round(self.marks * MINUTES_A_MARK / 5) * 5)
+
+    # ------------------------------------------------------------ sheets
+
+    def question_paper(self) -> Sheet:
+        """The pupil's sheet."""
+        blocks: list[Block] = [self._front(), self._caution()]
+        blocks += [question_block(voice, number, level) for number, (voice, level) in self._numbered()]
+        blocks.append(ClosingLine(self.words.text("end")))
+        return self._sheet("questions", "", tuple(blocks), turn_over=True)
+
+    def mark_scheme(self) -> Sheet:
+        """The teacher's sheet: one row a mark point, then hazards."""
+        blocks: list[Block] = [
+            Heading(1, (Text(f"{self.setting.title}: mark scheme"),)),
+            Paragraph((Text(self._identity()),), "note"),
+            Paragraph(self.words.line("scheme key"), "note"),
+            self._caution(),
+        ]
+        for number, (voice, level) in self._numbered():
+            rows = scheme_rows(voice, number, level)
+            title = f"Question {number}: {voice.question.draw.archetype.title}"
+            heading = Heading(2, (Text(title),))
+            table = scheme_table(rows, f"Mark points of question {number}")
+            total = Paragraph((Text(f"Total for Question {number}: {voice.question.marks} marks", bold=True),))
+            blocks += [heading, table, *extra_sketches(voice)]
+            wrong = wrong_table(voice, number, level)
+            if wrong is not None:
+                blocks += [Heading(3, self.words.line("wrong head")), wrong]
+            blocks.append(total)
+        blocks += [
+            Paragraph((Text(f"Total for the paper: {self.marks} marks", bold=True),)),
+            *hazard_notes(self.questions, self.bank, self.voices[0], self.words),
+        ]
+        return self._sheet("scheme", "mark scheme", tuple(blocks))
+
+    def worked_solutions(self) -> Sheet:
+        """Worked solutions for pupils: flow picture, bar, and every step with its reason."""
+        blocks: list[Block] = [Heading(1, (Text(f"{self.setting.title}: worked solutions"),)), self._caution()]
+        for number, (voice, level) in self._numbered():
+            heading = Heading(2, (Text(f"Question {number}"),))
+            equations = (full_equation(voice, reaction) for reaction in reactions(voice))
+            amounts = bar(voice)
+            pictures = (*flow_blocks(voice), *equations, *([amounts] if amounts else []))
+            blocks.append(Together((heading, *pictures)))
+            further, first = extra_worked(voice, labels_after(voice, level)), before(voice)
+            blocks += further[:first]
+            if voice.question.points:
+                blocks += self._steps(voice)
+            blocks += further[first:]
+        return self._sheet("worked", "worked solutions", tuple(blocks))
+
+    def answer_key(self) -> Sheet:
+        """Final answers on one page, for marking quickly."""
+        heading = tuple(Cell(((Text(text),),), head=True) for text in ("Question", "Answer", "Accept", "Marks"))
+        rows = []
+        for number, (voice, level) in self._numbered():
+            accepted = voice.question.worked.accepted
+            accept: Line = (Text(f"{accepted.low.number_text} to "), voice.amount(accepted.high))
+            if voice.question.worked.steps[-1].variable.simple:
+                accept = (voice.answer(),)
+            elif accepted.low.number == accepted.high.number:
+                accept = (voice.amount(accepted.low),)
+            told = extra_key(voice, labels_after(voice, level))
+            if voice.question.points:
+                parts = named_parts(calculation_parts(voice, level))
+                told.insert(before(voice), (parts, answer_line(voice), accept, len(voice.question.points)))
+            for label, answers, allowed, marks in told:
+                rows.append((Cell(((Text(f"{number}{label}", bold=True),),)), Cell((answers,)),
+                             Cell((allowed or (Text(""),),)), Cell(((Text(str(marks)),),))))  # fmt: skip
+        blocks: tuple[Block, ...] = (
+            Heading(1, (Text(f"{self.setting.title}: answer key"),)),
+            Paragraph((Text(self._identity()),), "note"),
+            Table((0.19, 0.36, 0.34, 0.11), heading, tuple(rows), summary="Final answers"),
+            Paragraph((Text(f"Total: {self.marks} marks", bold=True),)),
+        )
+        return self._sheet("key", "answer key", blocks)
+
+    # ------------------------------------------------------------ pieces
+
+    def _caution(self) -> Paragraph:
+        return Paragraph(self.words.line("caution"), "caution")
+
+    def _numbered(self) -> list[tuple[int, tuple[Voice, Level]]]:
+        return list(enumerate(zip(self.voices, self.setting.levels, strict=True), 1))
+
+    def _sheet(self, kind: str, what: str, blocks: tuple[Block, ...], turn_over: bool = False) -> Sheet:
+        title = f"{self.setting.title}, {what}" if what else self.setting.title
+        version = f"Version {self.setting.version}" if self.setting.version else ""
+        return Sheet(title, "Titration calculations", kind, self.setting.code, blocks, header=title,  # type: ignore[arg-type]
+                     version=version, turn_over=turn_over)  # fmt: skip
+
+    def _identity(self) -> str:
+        version = f"Version {self.setting.version}. " if self.setting.version else ""
+        return f"{version}Paper code {self.setting.code}. Banks {self.setting.fingerprint}. {MASSES_SAID[self.setting.masses]}"
+
+    def _front(self) -> FrontBlock:
+        filled = (("Name", self.setting.pupil),) if self.setting.pupil else ()
+        fields = tuple(field for field in ("Name", "Class", "Date") if not (field == "Name" and self.setting.pupil))
+        masses = self._masses_line()
+        named = any(question.worked.steps[-1].variable.kind == "atomic mass" for question in self.questions)
+        use = f"front use{' table' if named else ''}{' masses' if masses else ''}"
+        points = tuple(self.words.line(key) for key in ("front show", use, "front marks"))
+        return FrontBlock(
+            self.setting.title,
+            self.setting.subtitle,
+            fields,
+            filled,
+            f"{self.marks} marks",
+            f"about {self.minutes} minutes",
+            (*points, *((masses,) if masses else ())),
+        )
+
+    def _masses_line(self) -> Line:
+        elements: set[str] = set()
+        for question in self.questions:
+            for name in question.system.fixed:
+                if name in _used(question):
+                    elements.update(
+                        symbol for symbol, _ in parse_formula(question.system.variables[name].subject).atoms
+                    )
+        if not elements:
+            return ()
+        listed = ", ".join(
+            f"{symbol}\N{NO-BREAK SPACE}{atomic_mass(symbol, self.setting.masses)}" for symbol in sorted(elements)
+        )
+        return (Text("Relative atomic masses: "), Text(listed), Text("."))
+
+    def _steps(self, voice: Voice) -> list[Block]:
+        worked = voice.question.worked
+        blocks: list[Block] = []
+        number = 0
+        for point in worked.points:
+            if not point.steps:
+                number += 1
+                lead = Paragraph((Text(f"Step {number}. ", bold=True), *self.words.line("mean step")))
+                blocks.append(Together((lead, Paragraph(mean_line(voice), indent_mm=6.0))))
+            for step in point.steps:
+                number += 1
+                final = step is worked.steps[-1]
+                lines: list[Block] = [
+                    Paragraph((Text(f"Step {number}. ", bold=True), *voice.the_capital(step.variable), Text(":"))),
+                    Paragraph((voice.working(step, final=final),), indent_mm=6.0),
+                ]
+                lines[1:1] = [Paragraph(one, indent_mm=6.0) for one in together_lines(voice, step)]
+                if step.relation is not None and step.relation.kind == "molar mass":
+                    molar = molar_line(voice, step.relation)
+                    if molar:
+                        lines.insert(1, Paragraph(molar, "note", indent_mm=6.0))
+                blocks.append(Together(tuple(lines)))
+        equations = mixture_lines(voice)
+        if equations:
+            shown: list[Block] = [Paragraph(one, indent_mm=6.0) for one in equations]
+            blocks.append(Together((Paragraph(self.words.line("another way by equations")), *shown)))
+        answer = Paragraph((Text("Answer: ", bold=True), *answer_line(voice), Text(" ("), *_asked(voice), Text(")")))
+        *before_it, last = blocks
+        return [*before_it, Together((*(last.blocks if isinstance(last, Together) else (last,)), answer))]
+
+
+def _asked(voice: Voice) -> Line:
+    return voice.the(voice.question.worked.steps[-1].variable, asked=True)
+
+
+def _used(question: Question) -> set[str]:
+    return {name for step in question.worked.steps if step.relation for name in step.relation.names}
+
+
+MASSES_SAID: dict[Convention, str] = {
+    "one place": "Relative atomic masses to one decimal place.",
+    "two places": "Relative atomic masses to two decimal places.",
+    "whole": "Relative atomic masses as whole numbers (Cl 35.5, Cu 63.5).",
+    "unrounded": "Relative atomic masses unrounded.",
+}
+assert set(MASSES_SAID) == set(CONVENTIONS)

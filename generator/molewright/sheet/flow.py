@@ -1,0 +1,278 @@
+"""The way of an experiment as boxes and arrows: a row for each vessel that is titrated, from its own sample to its own burette.
+
+Stations follow the vessels: what is put into one stands in its box; making up, an aliquot, a gas driven over and a titration
+lead on to the next box. Two titrations share a row only where they follow one another in the same vessel.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from molewright.chem.reaction import Reaction
+from molewright.experiment import procedure as names
+from molewright.experiment.procedure import (
+    Add,
+    Aliquot,
+    MakeUp,
+    Measure,
+    Pass,
+    React,
+    Remove,
+    Solution,
+    Titrate,
+    Weigh,
+)
+from molewright.nodes.tree import Amount, Chem, FlowBox, FlowFigure, Inline, Line, Paragraph, Text
+from molewright.sheet.voice import Voice, count_word
+from molewright.sheet.wording import joined
+
+
+@dataclass(frozen=True, slots=True)
+class FlowRow:
+    """One row of the picture: the titrations that end it, what is said above it, and its boxes.
+
+    `lead` is empty where the picture has one row only.
+    """
+
+    titrations: tuple[Titrate, ...]
+    lead: Line
+    figure: FlowFigure
+
+
+@dataclass(slots=True)
+class _Station:
+    """A box while it is being filled; `arrow` are the words on the way into it."""
+
+    title: Line
+    arrow: Line = ()
+    lines: list[Line] = field(default_factory=list)
+    first: Weigh | Measure | None = None  # what was put in first
+    mixed: bool = False  # more than that is in it
+
+    def put(self, what: Weigh | Measure, line: Line) -> None:
+        """Put in what was weighed or measured."""
+        if self.lines:
+            self.mixed = True
+        else:
+            self.first = what
+        self.lines.append(line)
+
+    def add(self, line: Line) -> None:
+        """Say what happened to it there."""
+        self.lines.append(line)
+        self.mixed = True
+
+
+def flow_blocks(voice: Voice) -> Iterator[Paragraph | FlowFigure]:
+    """The rows of the picture in order, each under its lead."""
+    for row in flow_rows(voice):
+        if row.lead:
+            yield Paragraph(row.lead, "lead")
+        yield row.figure
+
+
+def flow_rows(voice: Voice) -> tuple[FlowRow, ...]:
+    """The picture of a question's experiment."""
+    teller = _Teller(voice)
+    for operation in voice.question.draw.variant.procedure.operations:
+        teller.see(operation)
+    return tuple(teller.rows())
+
+
+def weighed_line(voice: Voice, act: Weigh) -> Line:
+    """What was weighed with its mass, or how many pieces; only what it is where neither is told."""
+    noun = voice.weighed_noun(act).removeprefix("the ")
+    mass = voice.given(names.mass(act.sample)) if act.weighed else None
+    number = voice.question.draw.given.get(names.pieces(act.pieces)) if act.pieces else None
+    if mass is None and number is not None:
+        return voice.words.line("flow pieces", number=count_word(int(number.number)), noun=noun)
+    return voice.words.line("flow mass", mass=mass, noun=noun) if mass else (Text(noun),)
+
+
+def measured_line(voice: Voice, act: Measure, again: bool) -> Line:
+    """What was measured with its volume; `again`: the bottle was named before."""
+    volume = voice.given(act.volume)
+    bottle = voice.bottle_again(act.solution) if again else voice.bottle(act.solution)
+    if volume is None:
+        return bottle
+    named = not voice.is_analysed(act.solution) and isinstance(bottle[0], Amount)
+    return voice.words.line("flow strong volume" if named else "flow volume", volume=volume, bottle=bottle)
+
+
+class _Teller:
+    """Follows a procedure from vessel to vessel."""
+
+    def __init__(self, voice: Voice) -> None:
+        self.voice = voice
+        self.draw = voice.question.draw
+        self.words = voice.words
+        self.vessels: dict[str, list[_Station]] = {}
+        self.titrated: dict[str, list[Titrate]] = {}
+        self.sources: dict[str, str] = {}  # the vessel that an aliquot or a gas came from
+        self.poured: set[str] = set()  # bottles seen before
+        operations = self.draw.variant.procedure.operations
+        self.receivers = {operation.into for operation in operations if isinstance(operation, Pass)}
+
+    def here(self, vessel: str) -> _Station:
+        """The box that a vessel has come to."""
+        if vessel not in self.vessels:
+            self.vessels[vessel] = [
+                _Station(self.words.line("flow second flask" if vessel in self.receivers else "flow flask"))
+            ]
+        return self.vessels[vessel][-1]
+
+    # ------------------------------------------------------------ what is done
+
+    def see(self, operation: object) -> None:
+        """Put one operation where it belongs; what changes neither place nor amount is left out."""
+        match operation:
+            case Weigh():
+                self.here(operation.vessel).put(operation, weighed_line(self.voice, operation))
+            case Measure():
+                self.here(operation.vessel).put(
+                    operation, measured_line(self.voice, operation, self._again(operation.solution))
+                )
+            case Add():
+                what, _, _ = operation.what.partition(", ")  # the reason for it stands in the stem
+                self.here(operation.vessel).add((Text(what),))
+            case React():
+                for line in self._reacted(operation):
+                    self.here(operation.vessel).add(line)
+            case Remove():
+                key = "flow boiled off" if operation.by_boiling else "flow filtered off"
+                self.here(operation.vessel).add(self.words.line(key, species=Chem(operation.species)))
+            case MakeUp():
+                volume = self.voice.given(names.volume_made_up(operation.vessel))
+                title = (
+                    self.words.line("flow volumetric flask", volume=volume)
+                    if volume
+                    else self.words.line("flow some volumetric flask")
+                )
+                self._taken_out(self.here(operation.vessel))
+                self.vessels[operation.vessel].append(
+                    _Station(title, self.words.line("flow made up"), [self.words.line("flow with water")])
+                )
+            case Aliquot():
+                volume = self.voice.given(names.volume_taken(operation.into))
+                title = (
+                    self.words.line("flow portion", volume=volume) if volume else self.words.line("flow some portion")
+                )
+                self.vessels[operation.into] = [_Station(title, self.words.line("flow pipette"))]
+                self.sources[operation.into] = operation.vessel
+            case Pass():
+                self.here(operation.into).arrow = self.words.line("flow driven over", gas=Chem(operation.species))
+                self.sources[operation.into] = operation.vessel
+            case Titrate():
+                self._titrate(operation)
+            case _:
+                pass
+
+    def _again(self, solution: Solution) -> bool:
+        again = solution.name in self.poured
+        self.poured.add(solution.name)
+        return again
+
+    def _reacted(self, act: React) -> Iterator[Line]:
+        if act.excess:
+            yield self.words.line("flow left over", species=Chem(act.excess))
+            return
+        lasting = self.draw.variant.procedure.lasting
+        for reaction in act.reactions:
+            left = _formulae(reaction, True)
+            if len(left) < 2:
+                continue
+            made = [one for one in _formulae(reaction, False) if one in lasting]
+            reacts = self.words.line("flow reacts", first=Chem(left[0]), others=_listed(left[1:]))
+            yield joined([*reacts, *(self.words.line("flow giving", products=_listed(made)) if made else ())])
+
+    def _titrate(self, act: Titrate) -> None:
+        self.here(act.vessel)
+        before = self.titrated.setdefault(act.vessel, [])
+        station = _Station(
+            self.words.line("flow burette"), self.words.line("flow titrate on" if before else "flow titrate")
+        )
+        again = self._again(act.titrant)
+        station.lines.append(self.voice.bottle_again(act.titrant) if again else self.voice.bottle(act.titrant))
+        titre = self.voice.given(names.titre(act))
+        if titre is not None:
+            station.lines.append(self.words.line(self._which_titre(act, bool(before)), titre=titre))
+        before.append(act)
+        self.vessels[act.vessel].append(station)
+
+    def _which_titre(self, act: Titrate, further: bool) -> str:
+        if further:
+            return "flow further titre"
+        both = [one for one in self.draw.variant.procedure.titrations if one.vessel == act.vessel]
+        if len(both) > 1:
+            return "flow first titre"
+        return "flow titre" if self.voice.single_titre(act) else "flow mean titre"
+
+    # ------------------------------------------------------------ rows
+
+    def rows(self) -> Iterator[FlowRow]:
+        """A row for each vessel from which nothing goes on, with the vessels that led to it; none stands in two rows."""
+        ends = [vessel for vessel in self.vessels if vessel not in self.sources.values()]
+        shown: set[str] = set()
+        for vessel in ends:
+            chain: list[str] = []
+            at: str | None = vessel
+            while at is not None and at not in shown:
+                chain.insert(0, at)
+                shown.add(at)
+                at = self.sources.get(at)
+            stations = [station for one in chain for station in self.vessels[one]]
+            lead = self._lead(vessel, at is not None) if len(ends) > 1 else ()
+            boxes = tuple(FlowBox(station.title, tuple(station.lines)) for station in stations)
+            arrows = tuple(station.arrow for station in stations[1:])
+            alt = self.words.line("flow alt", stations="; then ".join(_spoken(box.title) for box in boxes))
+            figure = FlowFigure(boxes, arrows, "".join(_spoken((piece,)) for piece in alt))
+            yield FlowRow(tuple(self.titrated.get(vessel, ())), lead, figure)
+
+    def _taken_out(self, station: _Station) -> None:
+        """Call a box by what is in it, not by a vessel, where nothing else than making up was done to it."""
+        if station.first is None or station.mixed:
+            return
+        if isinstance(station.first, Weigh):
+            sample = self.voice.of_the_scene(station.first)
+            station.title = self.words.line("flow sample" if sample else "flow solid")
+        else:
+            sample = self.voice.is_analysed(station.first.solution) and bool(self.draw.variant.procedure.titrations)
+            station.title = self.words.line("flow sample" if sample else "flow solution")
+
+    def _lead(self, vessel: str, shared: bool) -> Line:
+        """Which titration a row is, and what links it to the rows above."""
+        if vessel not in self.titrated:
+            return self.words.line("flow for the burette")
+        act = self.titrated[vessel][0]
+        titrations = self.draw.variant.procedure.titrations
+        earlier = titrations[: titrations.index(act)]
+        if act.titrant.made_in:
+            key = "flow lead made"
+        elif any(one.titrant.name == act.titrant.name for one in earlier):
+            key = "flow lead same"
+        else:
+            key = "flow lead" if act.name else "flow lead only"
+        titrant = self.voice.bottle_again(act.titrant)
+        link = self.words.line("flow same solution") if shared else ()
+        return joined([*self.words.line(key, name=act.name or "next", bottle=titrant), *link])
+
+
+def _formulae(reaction: Reaction, left: bool) -> list[str]:
+    return [member.formula.text for member in (reaction.left if left else reaction.right)]
+
+
+def _listed(formulae: list[str]) -> Line:
+    pieces: list[Inline] = []
+    for index, formula in enumerate(formulae):
+        if index:
+            pieces.append(Text(" and " if index == len(formulae) - 1 else ", "))
+        pieces.append(Chem(formula))
+    return tuple(pieces)
+
+
+def _spoken(line: Line) -> str:
+    return "".join(
+        str(piece.quantity) if isinstance(piece, Amount) else piece.text if isinstance(piece, Text) else ""
+        for piece in line
+    )

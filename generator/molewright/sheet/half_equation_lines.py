@@ -1,0 +1,45 @@
+"""A reaction of a question comes in; the lines that put it together from two half-equations go out, for worked solutions."""
+
+from __future__ import annotations
+
+from molewright.chem.half_equations import Halves
+from molewright.chem.reaction import Reaction
+from molewright.nodes.tree import Block, Chem, Inline, Paragraph, Text, Together
+from molewright.sheet.stem import entry_of
+from molewright.sheet.voice import Voice, equation
+
+_INDENT_MM = 6.0
+
+
+def full_equation(voice: Voice, reaction: Reaction) -> Block:
+    """The equation; where the banks hold its half-equations, both of them before it, and how their electrons cancel."""
+    whole = Paragraph((equation(reaction),), "centred")
+    entry = entry_of(voice, reaction)
+    if entry is None or entry.halves is None:
+        return whole
+    halves = entry.halves
+    lines = [
+        Paragraph(
+            voice.words.line(f"half {kind}", equation=equation(half), times=str(times)),
+            indent_mm=_INDENT_MM,
+        )
+        for kind, half, times in (
+            ("reduction", halves.reduction, halves.reduction_times),
+            ("oxidation", halves.oxidation, halves.oxidation_times),
+        )
+    ]
+    return Together((Paragraph(voice.words.line("half lead")), *lines, Paragraph(_cancelled(voice, halves)), whole))
+
+
+def _cancelled(voice: Voice, halves: Halves) -> tuple[Inline, ...]:
+    """What is lost and gained, what else stands on both sides, and by what every number is divided."""
+    key = "half electron" if halves.electrons == 1 else "half electrons"
+    line = voice.words.line(key, number=str(halves.electrons))
+    if halves.cancelled:
+        species: list[Inline] = []
+        for one in halves.cancelled:
+            species += [*([Text(" and ")] if species else []), Chem(one)]
+        line = (*line, Text(" "), *voice.words.line("half both sides", species=tuple(species)))
+    if halves.divisor > 1:
+        line = (*line, Text(" "), *voice.words.line("half divided", divisor=str(halves.divisor)))
+    return line

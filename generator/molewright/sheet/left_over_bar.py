@@ -1,0 +1,31 @@
+"""Total = reacted + left over as a bar, for a question with a reagent in excess."""
+
+from __future__ import annotations
+
+from molewright.nodes.tree import BarFigure, BarPiece, Chem, Inline, Line, Text
+from molewright.sheet.voice import Voice
+
+
+def bar(voice: Voice) -> BarFigure | None:
+    """Total = reacted + left over, for a question with a reagent in excess."""
+    for step in voice.question.worked.steps:
+        if step.relation is None or step.relation.kind != "balance":
+            continue
+        spent, left, total = step.relation.names
+        exact = {step.variable.name: step.exact for step in voice.question.worked.steps}
+        if not all(name in exact for name in (spent, left, total)):
+            return None
+        variables = voice.question.system.variables
+        share = float(exact[spent] / exact[total])
+        species = variables[total].subject
+
+        def label(words: str, name: str) -> Line:
+            pieces: tuple[Inline, ...] = (Text(f"{words}: "), voice.amount(voice.steps[name].shown))
+            return pieces
+
+        return BarFigure(
+            (Chem(species), Text(" "), *label("added", total)),
+            (BarPiece(share, label("reacted", spent), hatched=True), BarPiece(1 - share, label("left over", left))),
+            "The amount added is the amount that reacted and the amount left over.",
+        )
+    return None

@@ -1,0 +1,342 @@
+"""A plan and one mistake in it come in; the answer that the mistake gives and the marks it keeps go out.
+
+A slip is stated once in banks/slips.yaml for a kind of relation: what is found there instead. It is put into the one step it
+belongs to, every later step is worked on from the wrong value (error carried forward), and a mark is lost where the mistake is
+made and wherever a step is no longer needed. Numbers are floats in the filter of candidates and fractions in what is printed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any
+
+from molewright.bank.algebra import Tree, compiled, renamed, words_of
+from molewright.bank.definitions import Slip
+from molewright.derivation.derive import Expression, Plan, Step, pairs_of, run_rounded
+from molewright.experiment.relations.kinds import ROLES
+from molewright.experiment.relations.variables import Relation, System
+from molewright.slips.slip_words import Surroundings
+
+Number = Any  # float in the filter of candidates, Fraction in what is printed
+
+ROUNDED_FIGURES = 2  # of a pupil who rounds too early
+
+
+Run = Callable[[Mapping[str, Number]], Number]
+
+
+@dataclass(frozen=True, slots=True)
+class Applied:
+    """A slip put into a plan: what its steps find instead, the steps to work after them, and the mark points it loses."""
+
+    slip: Slip
+    finds: tuple[
+        tuple[int, Run, bool, bool], ...
+    ]  # step, expression, whether it needs `found`, whether it needs `factor`
+    after: tuple[int, ...]  # the steps whose value changes, in order, those of `finds` included
+    lost: frozenset[int]
+
+
+@dataclass(frozen=True, slots=True)
+class SlipAnswer:
+    """What one slip, or two together, gives: the exact wrong answer in base units and the marks that are kept."""
+
+    slips: tuple[Slip, ...]
+    exact: Fraction
+    lost: frozenset[int]  # numbers of the mark points that are not earned
+    marks: int
+
+
+class SlipTable:
+    """The slips that can be made in one plan, ready to be worked for any numbers."""
+
+    def __init__(self, slips: Iterable[Slip], system: System, plan: Plan, surroundings: Surroundings,
+                 points: Sequence[tuple[int, tuple[str, ...]]]) -> None:  # fmt: skip
+        self.system = system
+        self.plan = plan
+        self.surroundings = surroundings
+        self.points = points
+        self._inputs = [_inputs_of(system, step) for step in plan.steps]
+        self._float_runs = [_float_run(system, step) for step in plan.steps]
+        self.applied = tuple(applied for slip in slips for applied in self._apply(slip))
+
+    # ------------------------------------------------------------ making
+
+    def _apply(self, slip: Slip) -> list[Applied]:
+        if slip.kind == "mean":
+            if not self.surroundings.table:
+                return []
+            lost = frozenset(number for number, steps in self.points if not steps)
+            after = self._after({self.surroundings.titre})
+            return [
+                Applied(slip, ((-1, compiled(renamed(tree, self._spelt({}))), False, False),), after, lost)
+                for _, tree in slip.instead
+            ]
+        if slip.kind == "rounding":
+            return [Applied(slip, (), (), frozenset({self.points[-1][0]}))]
+        found: list[Applied] = []
+        for index, step in enumerate(self.plan.steps):
+            for finds, tree in slip.instead:
+                if self._fits(slip, index, step, finds) and self._known(tree, index):
+                    found.append(self._one(slip, index, tree))
+        if slip.everywhere and len(found) > 1:
+            changed = {self.plan.steps[one.finds[0][0]].target for one in found}
+            first = min(min(one.lost) for one in found)  # the same mistake again is not punished again
+            return [Applied(slip, tuple(one.finds[0] for one in found), self._after(changed), frozenset({first}))]
+        return found
+
+    def _one(self, slip: Slip, index: int, tree: Tree) -> Applied:
+        words = words_of(tree)
+        run = compiled(renamed(tree, self._spelt(self._own_words(index))))
+        after = self._after({self.plan.steps[index].target})
+        return Applied(slip, ((index, run, "found" in words, "factor" in words),), after, self._lost(index, tree))
+
+    def _spelt(self, own: Mapping[str, str]) -> Callable[[str], str]:
+        """The name under which a word's value is found: a quantity's own name, or # and the word for a fact."""
+        return lambda word: own.get(word) or self.surroundings.words.get(word) or f"#{word}"
+
+    def _fits(self, slip: Slip, index: int, step: Step, finds: str) -> bool:
+        relation = self.system.relations[step.relation]
+        variable = self.system.variables[step.target]
+        if step.together is not None:
+            return False
+        if slip.kind == "answer":
+            return index == len(self.plan.steps) - 1 and (not slip.of or variable.kind in slip.of)
+        about = self.surroundings.about(step.relation) if relation.kind == "ratio" else {variable.stage}
+        if relation.kind != slip.kind or (slip.of and not about & set(slip.of)):
+            return False
+        if slip.place and self.surroundings.place(step.relation) not in slip.place:
+            return False
+        return finds in ("", self._role(relation, step.target))
+
+    def _role(self, relation: Relation, target: str) -> str:
+        return ROLES[relation.kind][relation.names.index(target)] if relation.kind in ROLES else ""
+
+    def _known(self, tree: Tree, index: int) -> bool:
+        words = self._own_words(index)
+        own = {*words, "found", *(("factor",) if "source" in words else ())}  # a factor is found over its source
+        return all(word in own or word in self.surroundings.words for word in words_of(tree))
+
+    def _own_words(self, index: int) -> dict[str, str]:
+        """Words that stand for a quantity of the step's own relation; `source` is the other end of a ratio or a scaling."""
+        step = self.plan.steps[index]
+        relation = self.system.relations[step.relation]
+        roles = zip(ROLES.get(relation.kind, ()), relation.names, strict=False)
+        own = {role: name for role, name in roles if name != step.target}
+        source = self._source(step, relation)
+        return {**own, "source": source} if source else own
+
+    def _source(self, step: Step, relation: Relation) -> str:
+        ends = relation.names if relation.kind in ("ratio", "contains") else relation.names[:2]
+        if relation.kind not in ("ratio", "contains", "scale") or step.target not in ends:
+            return ""
+        return next(name for name in ends if name != step.target)
+
+    def _after(self, changed: set[str]) -> tuple[int, ...]:
+        """The steps whose value changes with these quantities, in order."""
+        moved = set(changed)
+        found = []
+        for index, step in enumerate(self.plan.steps):
+            if step.target in moved or moved & set(self._inputs[index]):
+                moved.add(step.target)
+                found.append(index)
+        return tuple(found)
+
+    def _lost(self, index: int, tree: Tree) -> frozenset[int]:
+        """The mark point of the step, and those of steps that the wrong route does without."""
+        step = self.plan.steps[index]
+        spelt = self._spelt(self._own_words(index))
+        words = words_of(tree)
+        uses = {spelt(word) for word in words - {"found", "factor"}}
+        if words & {"found", "factor"}:
+            uses |= set(self._inputs[index])
+        needed: set[str] = {self.plan.asked}
+        for at in range(len(self.plan.steps) - 1, -1, -1):
+            if self.plan.steps[at].target in needed:
+                needed |= uses if at == index else set(self._inputs[at])
+        lost = {number for number, steps in self.points if steps and not any(name in needed for name in steps)}
+        lost |= {number for number, steps in self.points if step.target in steps}
+        return frozenset(lost)
+
+    # ------------------------------------------------------------ working
+
+    def quick(self, given: Mapping[str, float], facts: Mapping[str, float]) -> tuple[float, list[float]]:
+        """The right answer and the wrong one of every applied slip, as floats; nan where there is none."""
+        right = self._right(given, facts, self._float_runs)
+        found = []
+        for applied in self.applied:
+            try:
+                found.append(float(self._wrong((applied,), right, self._float_runs)))
+            except (ZeroDivisionError, OverflowError):
+                found.append(float("nan"))
+        return right[self.plan.asked], found
+
+    def answers(self, given: Mapping[str, Fraction], facts: Mapping[str, Fraction], marks: int) -> list[SlipAnswer]:
+        """Every slip's wrong answer, exactly, with the marks it keeps. A slip that changes nothing is left out."""
+        runs = [_exact_run(self.system, step) for step in self.plan.steps]
+        return self._answers([(applied,) for applied in self.applied], self._right(given, facts, runs), runs, marks)
+
+    def pairs(
+        self, given: Mapping[str, Fraction], facts: Mapping[str, Fraction], marks: int, most: int = 80
+    ) -> list[SlipAnswer]:
+        """Two slips at once, the commonest first, up to a limit; on floats, which tell them apart to a dozen figures."""
+        single = [one for one in self.applied if one.slip.often != "low" and one.slip.kind != "rounding"]
+        couples = [(one, other) for at, one in enumerate(single) for other in single[at + 1 :] if _can_meet(one, other)]
+        couples.sort(key=lambda pair: (pair[0].slip.often != "high") + (pair[1].slip.often != "high"))
+        floats = {name: float(value) for name, value in given.items()}
+        right = self._right(floats, {word: float(value) for word, value in facts.items()}, self._float_runs)
+        return self._answers(couples[:most], right, self._float_runs, marks)
+
+    def _answers(self, several: Sequence[tuple[Applied, ...]], right: Mapping[str, Number], runs: Sequence[Run],
+                 marks: int) -> list[SlipAnswer]:  # fmt: skip
+        found = []
+        key = right[self.plan.asked]
+        for together in several:
+            try:
+                wrong = self._wrong(together, right, runs)
+            except (ZeroDivisionError, OverflowError):
+                continue
+            if abs(wrong - key) > abs(key) / 10**12:
+                lost = frozenset().union(*(applied.lost for applied in together))
+                slips = tuple(applied.slip for applied in together)
+                found.append(SlipAnswer(slips, Fraction(wrong), lost, max(0, marks - len(lost))))
+        return found
+
+    def _right(
+        self, given: Mapping[str, Number], facts: Mapping[str, Number], runs: Sequence[Run]
+    ) -> dict[str, Number]:
+        right = dict(given)
+        for step, run in zip(self.plan.steps, runs, strict=True):
+            right[step.target] = run(right)
+        for word, value in facts.items():
+            right[f"#{word}"] = value
+        return right
+
+    def _wrong(self, together: Sequence[Applied], right: Mapping[str, Number], runs: Sequence[Run]) -> Number:
+        """The answer with these slips in it, every later step worked on from the wrong value."""
+        if any(applied.slip.kind == "rounding" for applied in together):
+            return self._too_early(right)
+        return self._worked_on(together, right, runs)[self.plan.asked]
+
+    def course(
+        self, applied: Applied, given: Mapping[str, Fraction], facts: Mapping[str, Fraction]
+    ) -> dict[str, Fraction]:
+        """Every quantity as it is found with one slip in the chain, exactly; facts stand under # and their word."""
+        runs = [_exact_run(self.system, step) for step in self.plan.steps]
+        return self._worked_on((applied,), self._right(given, facts, runs), runs)
+
+    def spelling(self, index: int) -> Callable[[str], str]:
+        """The quantity, or # and the fact, that a word of a slip's expression stands for in one step."""
+        return self._spelt(self._own_words(index))
+
+    def _worked_on(
+        self, together: Sequence[Applied], right: Mapping[str, Number], runs: Sequence[Run]
+    ) -> dict[str, Number]:
+        values = dict(right)
+        instead = {index: (find, found, factor) for applied in together for index, find, found, factor in applied.finds}
+        if -1 in instead:
+            values[self.surroundings.titre] = instead[-1][0](values)
+        order = (
+            together[0].after
+            if len(together) == 1
+            else sorted({index for applied in together for index in applied.after})
+        )
+        for index in order:
+            target = self.plan.steps[index].target
+            own = instead.get(index)
+            if own is None:
+                values[target] = runs[index](values)
+                continue
+            find, needs_found, needs_factor = own
+            if needs_found or needs_factor:
+                values["#found"] = runs[index](values)
+            if needs_factor:
+                step = self.plan.steps[index]
+                values["#factor"] = values["#found"] / values[self._source(step, self.system.relations[step.relation])]
+            values[target] = find(values)
+        return values
+
+    def _too_early(self, right: Mapping[str, Number]) -> Number:
+        targets = {step.target for step in self.plan.steps}
+        known = {name: Fraction(str(value)) for name, value in right.items() if name not in targets and name[0] != "#"}
+        pairs = pairs_of(known)
+        run_rounded(self.system, self.plan.steps, pairs, ROUNDED_FIGURES)
+        up, down = pairs[self.plan.asked]
+        return Fraction(up, down)
+
+
+def _can_meet(one: Applied, other: Applied) -> bool:
+    """Whether two slips can be made in one answer: not in the same step, not the same slip twice."""
+    return one.slip != other.slip and not {find[0] for find in one.finds} & {find[0] for find in other.finds}
+
+
+def _inputs_of(system: System, step: Step) -> tuple[str, ...]:
+    if step.together is not None:
+        return tuple(sorted(_quantities(step.together)))
+    return tuple(name for name in system.relations[step.relation].names if name != step.target)
+
+
+def _quantities(expression: Expression) -> set[str]:
+    if expression[0] == "quantity":
+        return {expression[1]}
+    return {name for part in expression[1:] if isinstance(part, tuple) for name in _quantities(part)}
+
+
+def _exact_run(system: System, step: Step) -> Run:
+    if step.together is not None:
+        return _together_run(step.together)
+    relation = system.relations[step.relation]
+    return lambda values: relation.solved(step.target, values)
+
+
+def _together_run(expression: Expression) -> Run:
+    head = expression[0]
+    if head == "quantity":
+        name: str = expression[1]
+        return lambda values: values[name]
+    if head == "number":
+        number = Fraction(expression[1], expression[2])
+        return lambda values: number
+    if head == "^":
+        inner, power = _together_run(expression[1]), expression[2]
+        return lambda values: inner(values) ** power
+    parts = [_together_run(part) for part in expression[1:]]
+
+    def run(values: Mapping[str, Number]) -> Number:
+        total = parts[0](values)
+        for part in parts[1:]:
+            total = total + part(values) if head == "+" else total * part(values)
+        return total
+
+    return run
+
+
+def _float_run(system: System, step: Step) -> Run:
+    """One step on floats, its relation solved for its target beforehand."""
+    if step.together is not None:
+        return _together_run(step.together)
+    relation = system.relations[step.relation]
+    if relation.form == "product":
+        flip = next(power for name, power in relation.quantities if name == step.target) == 1
+        factor = float(1 / relation.factor if flip else relation.factor)
+        above = [name for name, power in relation.quantities if name != step.target and (power == 1) != flip]
+        below = [name for name, power in relation.quantities if name != step.target and (power == 1) == flip]
+
+        def multiply(values: Mapping[str, float]) -> float:
+            found = factor
+            for name in above:
+                found *= values[name]
+            for name in below:
+                found /= values[name]
+            return found
+
+        return multiply
+    own = next(share for name, share in relation.quantities if name == step.target)
+    terms = [(name, float(-share / own)) for name, share in relation.quantities if name != step.target]
+
+    def add(values: Mapping[str, float]) -> float:
+        return sum(share * values[name] for name, share in terms)
+
+    return add

@@ -1,0 +1,194 @@
+"""Words that a slip may use beside its own relation: the flask, the aliquot, the titre, wrong molar masses, other means.
+
+A procedure, its relations and a plan come in; names of quantities by word, and facts that are no quantity of the procedure, go out.
+"""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from fractions import Fraction
+
+from molewright.chem.formula import ELEMENTS, PLACEHOLDERS, Atom, Group, Piece, parse_formula
+from molewright.chem.masses import Convention, atomic_mass, relative_mass
+from molewright.derivation.derive import Plan
+from molewright.experiment import procedure as names
+from molewright.experiment.procedure import Aliquot, MakeUp, Measure, Procedure, React, Weigh
+from molewright.experiment.relations.variables import System
+from molewright.experiment.titres import Run, chosen
+
+# Of which kind an equation is, by what stands on its left: for slips that are of one kind of reaction only.
+_DIBASIC = {"H2SO4", "H2C2O4", "H2A"}
+_ALKALIS = {"NaOH", "KOH", "NH3"}
+_OXIDANTS = {"MnO4-", "Cr2O72-"}
+
+
+class Surroundings:
+    """The words of one procedure and plan."""
+
+    def __init__(self, procedure: Procedure, system: System, plan: Plan, masses: Convention, table: bool) -> None:
+        self.procedure = procedure
+        self.system = system
+        self.plan = plan
+        self.table = table
+        self.titre = names.titre(procedure.titrations[-1]) if procedure.titrations else ""
+        self.used = [system.relations[step.relation] for step in plan.steps]
+        self.words: dict[str, str] = dict(self._quantities())
+        self.constants = self._constants(masses)
+        self.words.update(dict.fromkeys(self.constants, ""))
+        if table:
+            self.words.update(
+                dict.fromkeys(("mean_with_rough", "mean_accurate", "mean_final", "mean_tenths", "mean_whole"), "")
+            )
+
+    def _quantities(self) -> dict[str, str]:
+        found = {"titre": self.titre} if self.titre else {}
+        last = self.procedure.titrations[-1].vessel if self.titre else ""
+        for operation in self.procedure.operations:
+            match operation:
+                case MakeUp(vessel=vessel):
+                    found["flask"] = names.volume_made_up(vessel)
+                case Aliquot(vessel=vessel, into=into):
+                    if names.volume_held(vessel) in self.system.variables:
+                        found["flask"] = names.volume_held(vessel)
+                    found["aliquot"] = found["pipette"] = names.volume_taken(into)
+                case Measure(solution=solution, vessel=vessel, excess=True):
+                    if (solution.species, vessel) in self.procedure.shared:
+                        continue  # no single bottle is the reagent
+                    found["excess_volume"] = operation.volume
+                    found["excess_strength"] = names.concentration(solution.name)
+                case Measure(vessel=vessel):
+                    word = "pipette" if vessel == last else "bottle_volume"
+                    if word not in found or vessel == last or names.volume_made_up(vessel) in self.system.variables:
+                        found[word] = operation.volume
+                case Weigh(sample=sample, pieces=piece, weighed=weighed):
+                    if weighed:
+                        found["sample_mass"] = names.mass(sample)
+                    if piece:
+                        found["pieces"] = names.pieces(piece)
+                case _:
+                    pass
+        for relation in self.used:
+            if relation.kind == "hydrate":
+                found["molar_salt"] = relation.names[1]
+        if "aliquot" in found and "flask" not in found and "excess_volume" in found:
+            found["flask"] = found["excess_volume"]
+        targets = {step.target for step in self.plan.steps} | {
+            name for relation in self.used for name in relation.names
+        }
+        return {
+            word: name
+            for word, name in found.items()
+            if name in self.system.variables and name != self.plan.asked and name in targets
+        }
+
+    def _constants(self, masses: Convention) -> dict[str, Fraction]:
+        found: dict[str, Fraction] = {}
+        for index, relation in enumerate(self.used):
+            if relation.kind == "ratio" and self.place(self.plan.steps[index].relation) == "dissolving":
+                found["alpha"] = relation.factor
+            elif relation.kind == "ratio" and self.place(self.plan.steps[index].relation) == "titration":
+                found["beta"] = 1 / relation.factor
+            elif relation.kind == "molar mass":
+                substance = self.system.variables[relation.names[2]].subject
+                found.update(_wrong_masses(substance, masses, self.system.fixed))
+                found.update(self._mass_of_the_ion(substance, masses))
+            if relation.kind == "ratio" and relation.reaction is not None:
+                counts = [member.coefficient for member in relation.reaction.left]
+                found.setdefault("coefficient", Fraction(max(counts)))
+                found.setdefault("subscript", Fraction(_subscript(relation.reaction.left[0].formula.text)))
+        if "alpha" in found and "beta" in found:
+            found["other_factor"] = found["alpha"]
+        return found
+
+    def _mass_of_the_ion(self, substance: str, masses: Convention) -> dict[str, Fraction]:
+        """The molar mass of what a weighed salt gives and is titrated as, where that is another: Fe²⁺ of its sulfate."""
+        if names.molar_mass(substance) not in self.system.fixed:
+            return {}
+        for operation in self.procedure.operations:
+            for content in operation.contents if isinstance(operation, Weigh) else ():
+                if content.substance == substance and "^" in content.species and content.count == 1:
+                    return {"molar_ion": Fraction(relative_mass(content.species, masses))}
+        return {}
+
+    def place(self, relation: int) -> str:
+        """Where a ratio or a scaling belongs: dissolving, titration (of what is left) or direct; flask or dilution."""
+        found = self.system.relations[relation]
+        if found.kind == "scale":
+            diluted = any(
+                isinstance(op, Measure) and not op.excess and op.vessel == self._made_up(found.names[2])
+                for op in self.procedure.operations
+            )
+            return "dilution" if diluted else "flask"
+        back = any(one.kind == "balance" for one in self.used)
+        dissolving = any(isinstance(op, React) and found.reaction in op.reactions for op in self.procedure.operations)
+        if dissolving:
+            return "dissolving"
+        return "titration" if back else "direct"
+
+    def about(self, relation: int) -> set[str]:
+        """What a ratio's equation is about: a dibasic acid (with an alkali, two to one), redox, iodine with thiosulfate."""
+        reaction = self.system.relations[relation].reaction
+        if reaction is None:
+            return set()
+        counts = {member.formula.text.replace("^", ""): member.coefficient for member in reaction.left}
+        found = {"dibasic acid"} if counts.keys() & _DIBASIC and counts.keys() & _ALKALIS else set()
+        if counts.keys() & _OXIDANTS:
+            found.add("redox")
+        return found | {"iodine"} if "S2O32-" in counts else found
+
+    def _made_up(self, volume: str) -> str:
+        """The vessel that was made up to this volume; "" where none was."""
+        flasks = (op.vessel for op in self.procedure.operations if isinstance(op, MakeUp))
+        return next((vessel for vessel in flasks if names.volume_made_up(vessel) == volume), "")
+
+    def facts(self, runs: tuple[Run, ...]) -> dict[str, Fraction]:
+        """The facts for one question's numbers."""
+        found = dict(self.constants)
+        if runs:
+            used = chosen(runs)
+            accurate = [run.titre for run in runs if not run.rough]
+            agreed = [runs[index].titre for index in used]
+            rough = [run.titre for run in runs if run.rough]
+            mean = _mean(agreed)
+            found["mean_with_rough"] = _mean([*rough, *agreed])
+            found["mean_accurate"] = _mean(accurate)
+            found["mean_final"] = _mean([runs[index].final for index in used])
+            found["mean_tenths"] = Fraction(int(mean * 10 + Fraction(1, 2)), 10)
+            found["mean_whole"] = Fraction(int(mean + Fraction(1, 2)))
+        return found
+
+
+def _mean(titres: list[Fraction]) -> Fraction:
+    return sum(titres, Fraction(0)) / len(titres)
+
+
+def _subscript(formula: str) -> int:
+    return max((count for _, count in parse_formula(formula, PLACEHOLDERS).atoms), default=1)
+
+
+def _wrong_masses(substance: str, masses: Convention, fixed: tuple[str, ...]) -> dict[str, Fraction]:
+    """Molar masses that a pupil may use by mistake: bracket missed, water left out, atomic numbers added."""
+    if names.molar_mass(substance) not in fixed:
+        return {}
+    formula = parse_formula(substance)
+    right = relative_mass(formula, masses)
+    found: dict[str, Fraction] = {}
+    missed = sum(
+        (_without_brackets(section.pieces, masses) * (section.count or 1) for section in formula.groups), Decimal(0)
+    )
+    if missed != right:
+        found["molar_bracket"] = Fraction(missed)
+    if formula.water:
+        found["molar_anhydrous"] = Fraction(right - formula.water * relative_mass("H2O", masses))
+    found["molar_numbers"] = Fraction(sum(count * (ELEMENTS.index(symbol) + 1) for symbol, count in formula.atoms))
+    return found
+
+
+def _without_brackets(pieces: tuple[Piece, ...], masses: Convention) -> Decimal:
+    total = Decimal(0)
+    for piece in pieces:
+        if isinstance(piece, Atom):
+            total += atomic_mass(piece.symbol, masses) * piece.count
+        elif isinstance(piece, Group):
+            total += _without_brackets(piece.pieces, masses)
+    return total

@@ -1,0 +1,1 @@
+"""A described experiment comes in; a worked question goes out, or what is missing."""

@@ -1,0 +1,267 @@
+"""A described experiment comes in; steps, answer and accepted range go out, as text or as JSON, proved on the bench."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Mapping
+from fractions import Fraction
+from typing import Any
+
+from molewright.bank.readers.described_experiment import Experiment
+from molewright.chem.masses import relative_mass
+from molewright.chem.quantity import Quantity, finite_places, half_up, to_figures
+from molewright.derivation.derive import TooMuch, derive
+from molewright.derivation.plans import Plans
+from molewright.derivation.simultaneous import two_unknowns
+from molewright.derivation.worked import Worked, WorkedStep, base_factor, work_out
+from molewright.draw.draw import Refusal
+from molewright.errors import Mistake
+from molewright.experiment import procedure as names
+from molewright.experiment.identity import Candidate, elements, nearest
+from molewright.experiment.procedure import Aliquot, MakeUp, Measure, Procedure, Titrate, Weigh, parted
+from molewright.nodes.tree import Amount, Block, Heading, Line, Maths, MathsItem, Paragraph, Sheet, Sign, Text
+from molewright.question.check import CheckFailure, confirm, molar_masses
+from molewright.render import renderer
+from molewright.sheet.working_lines import in_terms_of_x, right_side, two_equations
+from molewright.solve.what_is_missing import given_and_asked, what_is_missing
+
+
+def solve(experiment: Experiment, plans: Plans) -> Worked:
+    """Work a described experiment out and prove it on the bench.
+
+    Raises Mistake where it cannot be worked out from what is given, or where the numbers contradict the experiment.
+    """
+    try:
+        return _solved(experiment, plans)
+    except CheckFailure:
+        if not plans.start_anew():
+            raise
+        return _solved(experiment, plans)  # a plan that lay in the file was wrong
+
+
+def _solved(experiment: Experiment, plans: Plans) -> Worked:
+    system = experiment.system
+    if (asked_too := given_and_asked(experiment)) is not None:
+        raise asked_too
+    given = {name: quantity.in_base for name, quantity in experiment.given.items()}
+    try:
+        plan = plans.find(system, given, experiment.ask.quantity)
+    except TooMuch as too_much:
+        raise too_much.at(experiment.where) from None
+    except Mistake as mistake:
+        raise (what_is_missing(experiment) or mistake.at(experiment.where)) from None
+    known = {**molar_masses(system, experiment.masses), **given}
+    try:
+        worked = work_out(system, plan, known, experiment.ask)
+    except ZeroDivisionError:
+        raise _impossible(experiment, "a quantity comes out as zero") from None
+    below = next((step for step in worked.steps if step.exact < 0), None)
+    if below is not None:
+        raise _impossible(experiment, f"the {below.variable.name} comes out below zero ({below.shown})")
+    try:
+        confirm(experiment.described.procedure, worked, _truth(experiment, plans, known))
+    except Refusal as refusal:
+        raise _impossible(experiment, f"they break the rule '{refusal.rule}': {refusal.detail}") from None
+    except (KeyError, StopIteration) as gap:
+        if not gap.args or gap.args[0] not in system.variables:
+            raise CheckFailure(f"the bench lacks a quantity: {gap}") from gap
+        raise Mistake(
+            f"the {gap.args[0]} is not given and does not follow from the rest, so the answer cannot be proved",
+            where=experiment.where,
+            expected="every quantity but the asked one",
+        ) from None
+    return worked
+
+
+def _truth(experiment: Experiment, plans: Plans, known: Mapping[str, Fraction]) -> dict[str, Fraction]:
+    """What the bench has to know beside the asked quantity, as far as the givens tell it.
+
+    One answer is not the whole experiment where a second titration finds the strength of a solution, or where a mixture
+    holds a second substance: the bench replays every titre, so each of these is worked out from the givens too.
+    """
+    truth = dict(known)
+    for ways in _inputs(experiment.described.procedure):
+        if any(name in truth or name == experiment.ask.quantity for name in ways):
+            continue
+        try:
+            the_plan = plans.find(experiment.system, experiment.given, ways[0])
+            found = derive(experiment.system, the_plan, known).answer
+        except (Mistake, ZeroDivisionError):
+            continue  # the bench may do without it; what it cannot do without is told by name
+        if found < 0:
+            raise _impossible(experiment, f"the {ways[0]} comes out below zero")
+        truth[ways[0]] = found
+    return truth
+
+
+def _inputs(procedure: Procedure) -> Iterator[tuple[str, ...]]:
+    """The quantities that the bench starts from; each with the others that say the same, the one to work out first."""
+    for solution in procedure.solutions():
+        if not solution.made_in:
+            yield names.concentration(solution.name), names.mass_concentration(solution.name)
+    for act in procedure.operations:
+        match act:
+            case Weigh(contents=contents, sample=sample):
+                if act.pure and len(contents) == 1:
+                    yield names.mass(sample), *_held(act, contents[0].substance)
+                else:
+                    yield from (_held(act, content.substance) for content in contents)
+            case Measure():
+                yield (act.volume,)
+            case MakeUp():
+                yield (names.volume_made_up(act.vessel),)
+            case Aliquot():
+                yield (names.volume_taken(act.into),)
+            case Titrate():
+                yield (names.titre(act),)
+            case _:
+                pass
+
+
+def _held(act: Weigh, substance: str) -> tuple[str, ...]:
+    ways = (
+        names.mass_within(substance, act.sample),
+        names.percentage(substance, act.sample),
+        names.substance_amount(substance, act.sample),
+    )
+    return (*ways, names.mass_each(substance, act.pieces)) if act.pieces else ways
+
+
+def notes(experiment: Experiment, worked: Worked) -> Iterator[str]:
+    """What is believable in no sample, though the readings agree with each other: more than all of it."""
+    known = {name: quantity.in_base for name, quantity in experiment.given.items()}
+    known |= {step.variable.name: step.exact for step in worked.steps}
+    for act in experiment.described.procedure.operations:
+        if isinstance(act, Weigh):
+            shares = [_share(act, content.substance, known) for content in act.contents]
+            whole = sum((share for share in shares if share is not None), Fraction(0))
+            if to_figures(whole, 4) > 100:  # 100.02 % is a matter of readings
+                held = " and ".join(content.substance for content in act.contents)
+                yield (
+                    f"the {held} in {act.sample} comes to more than 100 % ({to_figures(whole, 4)} %). "
+                    "Check the readings, the mass and the equation"
+                )
+
+
+def _share(act: Weigh, substance: str, known: Mapping[str, Fraction]) -> Fraction | None:
+    """The percentage of a substance in its sample, as far as it is known."""
+    percentage = known.get(names.percentage(substance, act.sample))
+    mass, within = known.get(names.mass(act.sample)), known.get(names.mass_within(substance, act.sample))
+    if percentage is not None or not mass or within is None:
+        return percentage
+    return within / mass * 100
+
+
+def _impossible(experiment: Experiment, why: str) -> Mistake:
+    return Mistake(
+        f"these numbers cannot come from this experiment: {why}",
+        where=experiment.where,
+        expected="readings that agree with each other",
+        do="Check the volumes, the concentrations and the equation.",
+    )
+
+
+def exact_number(worked: Worked) -> Quantity:
+    """The exact answer in its unit: all its places where it ends, else to eight figures."""
+    exact = worked.exact * base_factor(worked.answer)
+    places = finite_places(exact)
+    short = places is not None and places <= 12
+    number = half_up(exact, places or 0) if short else to_figures(exact, 8)
+    return Quantity(number, worked.answer.unit, worked.answer.scientific)
+
+
+def named_element(experiment: Experiment, worked: Worked) -> Candidate | None:
+    """The element that an asked relative atomic mass belongs to; None where anything else is asked."""
+    asked = worked.steps[-1].variable
+    if asked.kind != "atomic mass":
+        return None
+    subjects = [one.subject for one in experiment.system.variables.values()]
+    unknown = next((one for one in subjects if _holds_letter(one, asked.subject)), asked.subject)
+    return nearest(worked.exact, elements(unknown, experiment.masses))
+
+
+def _holds_letter(substance: str, letter: str) -> bool:
+    try:
+        return substance != letter and parted(substance)[0] == letter
+    except Mistake:
+        return False
+
+
+def as_json(experiment: Experiment, worked: Worked) -> str:
+    """The answer and its steps as JSON."""
+    exact = worked.exact * base_factor(worked.answer)
+    element = named_element(experiment, worked)
+    whole: dict[str, Any] = {
+        "experiment": experiment.title,
+        "asked": experiment.ask.quantity,
+        "exact answer": f"{exact.numerator}/{exact.denominator}",
+        "exact decimal": str(exact_number(worked).number),
+        "rounded answer": str(worked.answer.number),
+        "unit": worked.answer.unit,
+        "accepted range": [str(worked.accepted.low.number), str(worked.accepted.high.number)],
+        **({"nearest element": element.name} if element is not None else {}),
+        "notes": list(notes(experiment, worked)),
+        "relative atomic masses": experiment.masses,
+        "steps": [
+            {"quantity": step.variable.name, "rounded": str(step.shown.number), "unit": step.shown.unit,
+             "exact": f"{step.exact.numerator}/{step.exact.denominator}"}
+            for step in worked.steps
+        ],
+    }  # fmt: skip
+    return json.dumps(whole, ensure_ascii=False, indent=1)
+
+
+def as_text(experiment: Experiment, worked: Worked) -> str:
+    """The steps, the answer and the accepted range as plain text."""
+    blocks: list[Block] = [Heading(1, (Text(experiment.title),))]
+    for number, step in enumerate(worked.steps, 1):
+        blocks.append(Paragraph((Text(f"{number}. {step.variable.name}"),)))
+        blocks += [Paragraph(line, indent_mm=6.0) for line in _lines(experiment, worked, step)]
+    low, high = worked.accepted.low, worked.accepted.high
+    accepted = f"{low.number_text} to {high}" if low.number != high.number else f"{high} only"
+    blocks += [
+        Paragraph((Text(f"Answer: {experiment.ask.quantity} = {worked.told}"),), "lead"),
+        Paragraph((Text(f"Accepted: {accepted}. Before rounding: {exact_number(worked)}."),)),
+    ]
+    element = named_element(experiment, worked)
+    if element is not None:
+        blocks.append(Paragraph((Text(f"Nearest element: {element.name} ({element.formula}, {element.mass})."),)))
+    blocks += [Paragraph((Text(f"Note: {note}."),)) for note in notes(experiment, worked)]
+    sheet = Sheet(experiment.title, "Titration calculation", "worked", "", tuple(blocks))
+    return renderer("text").render(sheet).decode()
+
+
+def _lines(experiment: Experiment, worked: Worked, step: WorkedStep) -> tuple[Line, ...]:
+    """The working of one step: a line, or where several relations yield it only together, the two equations before it."""
+    if step.relation is not None:
+        return ((Maths(_line(experiment, worked, step)),),)
+    known = {name: quantity.in_base for name, quantity in experiment.given.items()}
+    known = {**molar_masses(experiment.system, experiment.masses), **known}
+    known |= {one.variable.name: one.exact for one in worked.steps[: worked.steps.index(step)]}
+    found = two_unknowns(experiment.system, known, step.variable.name)
+    shown = (Sign("="), Amount(step.shown))
+    if found is None:
+        return ((Maths(shown),),)
+    masses = (
+        relative_mass(experiment.system.variables[one].subject, experiment.masses) for one in experiment.system.fixed
+    )
+    printed = {Fraction(mass): str(mass) for mass in masses}
+    printed |= {quantity.in_base: quantity.number_text for quantity in experiment.given.values()}
+    algebra = two_equations(found, (Text(found.x),), (Text(found.y),), printed)
+    return (*algebra, (Maths((Text(step.variable.name), Sign("="), *in_terms_of_x(found.asked), *shown)),))
+
+
+def _line(experiment: Experiment, worked: Worked, step: WorkedStep) -> tuple[MathsItem, ...]:
+    steps = {one.variable.name: one.shown for one in worked.steps}
+
+    def written(name: str) -> Quantity:
+        if name in experiment.given:
+            return experiment.given[name]
+        if name in steps:
+            return steps[name]
+        return Quantity(relative_mass(experiment.system.variables[name].subject, experiment.masses))
+
+    items: list[MathsItem] = [Sign("=")]
+    if step.relation is not None and not step.idle:  # one to one: the number is that of the step before
+        items += [*right_side(step.relation, step.variable.name, written), Sign("=")]
+    return (*items, Amount(step.shown))

@@ -1,0 +1,1 @@
+"""What the banks hold and what they can make."""

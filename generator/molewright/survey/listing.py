@@ -1,0 +1,111 @@
+"""A bank comes in; lines that tell what it holds, or how its archetypes draw, go out."""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Callable, Iterator, Sequence
+
+from molewright.bank.definitions import Archetype, Bank
+from molewright.chem.formula import unicode_text
+from molewright.derivation.plans import Plans
+from molewright.draw.stream import Stream
+from molewright.errors import Mistake, Mistakes
+from molewright.question.check import Question, Questions, Tally
+
+TRIES_A_DRAW = 20  # sets of numbers tried at most for the estimate of an archetype, for each draw of a variant
+
+
+def list_bank(bank: Bank, what: str) -> Iterator[str]:
+    """One line for each entry of a kind."""
+    match what:
+        case "archetypes":
+            yield from _archetypes(bank)
+        case "materials":
+            for material in bank.materials.values():
+                yield f"{material.name}: {material.low} to {material.high} % {unicode_text(material.analyte)} ({material.source})"
+        case "substances":
+            for substance in bank.substances.values():
+                yield f"{unicode_text(substance.formula)}: {substance.name}"
+        case "reactions":
+            for entry in bank.reactions:
+                yield f"{entry.reaction}" + (f"  [{', '.join(entry.indicators)}]" if entry.indicators else "")
+        case "indicators":
+            for one in bank.indicators.values():
+                ranged = f"pH {one.low} to {one.high}, " if one.low is not None else ""
+                yield f"{one.name}: {ranged}{one.acid_colour} to {one.base_colour} ({one.source})"
+        case "apparatus":
+            for piece in bank.apparatus:
+                tolerance = f", tolerance {piece.tolerance}" if piece.tolerance else ""
+                yield f"{piece.name}: {piece.capacity}{tolerance} ({piece.source})"
+        case "contexts":
+            for context in bank.contexts:
+                yield f"{context.key}: {', '.join(context.serves)}"
+
+
+def _archetypes(bank: Bank) -> Iterator[str]:
+    width = max(map(len, bank.archetypes))
+    topic = ""
+    for archetype in sorted(bank.archetypes.values(), key=lambda one: (one.topic, one.demand, one.key)):
+        if archetype.topic != topic:
+            topic = archetype.topic
+            yield f"{topic}"
+        asked = ", ".join(
+            dict.fromkeys(ask.quantity.split(" of ")[0] for variant in archetype.variants for ask in variant.asks)
+        )
+        yield f"  {archetype.key.ljust(width)}  {archetype.title} ({_forms(len(archetype.variants))}; asks {asked})"
+    yield f"{len(bank.archetypes)} archetypes; banks {bank.fingerprint}"
+
+
+def check_bank(bank: Bank, plans: Plans, draws: int, progress: Callable[[int, int], None], only: Sequence[str] = (),
+               full: bool = False) -> Iterator[str]:  # fmt: skip
+    """Draw every variant of every archetype, or of those named, and tell what is refused; `full` tells what else was found out.
+
+    Raises Mistakes at the end where some cannot be drawn.
+    """
+    faults: list[Mistake] = []
+    questions = Questions(bank, plans)
+    archetypes = [bank.archetypes[key] for key in dict.fromkeys(only)] or list(bank.archetypes.values())
+    width = max(len(archetype.key) for archetype in archetypes)
+    for done, archetype in enumerate(archetypes, 1):
+        questions.tally.made = 0
+        questions.tally.refused.clear()
+        total = draws * len(archetype.variants)
+        drawn = (questions.make(archetype, Stream(f"check/{archetype.key}/{number}")) for number in range(total))
+        try:
+            if full:
+                yield from _full(bank, questions, archetype, list(drawn), draws * TRIES_A_DRAW)
+            else:
+                deque(drawn, maxlen=0)  # drawn and not kept
+                yield _short(questions.tally, archetype.key.ljust(width), total)
+        except Mistake as mistake:
+            faults.append(mistake)
+        progress(done, len(archetypes))
+    if len(faults) == 1:
+        raise faults[0]
+    if faults:
+        raise Mistakes(faults)
+    if full:
+        from molewright.survey.lines import method_lines
+
+        yield from (*method_lines(), "")
+    yield f"every entry is sound: {len(bank.archetypes)} archetypes, {len(bank.reactions)} reactions, {len(bank.materials)} materials"
+
+
+def _short(tally: Tally, name: str, total: int) -> str:
+    rules = ", ".join(f"{rule} {count}" for rule, count in tally.refused.most_common())
+    return f"{name}  {total} questions, {tally.share_refused:.0%} of draws refused" + (f" ({rules})" if rules else "")
+
+
+def _full(
+    bank: Bank, questions: Questions, archetype: Archetype, drawn: Sequence[Question], tries: int
+) -> Iterator[str]:
+    from molewright.survey.lines import survey_lines
+    from molewright.survey.spread import survey
+
+    found = survey(questions, archetype, drawn, questions.tally.made, questions.tally.refused, tries)
+    yield from survey_lines(found, bank)
+    yield ""
+
+
+def _forms(number: int) -> str:
+    return "1 form" if number == 1 else f"{number} forms"

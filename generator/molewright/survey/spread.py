@@ -1,0 +1,188 @@
+"""An archetype comes in; what a set of its questions is like goes out: how many there can be, spread of answers, mistakes apart.
+
+It draws, counts and measures; it words nothing and prints nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from statistics import median, quantiles
+
+from molewright.bank.definitions import Archetype, Bank
+from molewright.chem.quantity import Quantity, half_up, to_figures
+from molewright.experiment import procedure as names
+from molewright.question.check import WELL_APART, Question, Questions
+from molewright.survey.counting import Estimate, estimate_distinct
+
+MOST_MARKED = 50  # questions of an archetype whose mistakes are worked: it takes longer than drawing them
+
+
+@dataclass(frozen=True, slots=True)
+class Spread:
+    """How a printed quantity spreads over questions: its name, the least, the three quartiles and the most."""
+
+    name: str
+    least: Quantity
+    quartiles: tuple[Quantity, Quantity, Quantity]
+    most: Quantity
+
+
+@dataclass(frozen=True, slots=True)
+class Distances:
+    """How far the commoner mistakes lie from the right answer and from one another.
+
+    `nearest` is the median, and `least` the smallest, distance from the right answer to the nearest wrong one, as a share of the
+    right one; of wrong answers that cannot be told from the right one, `hidden` is the share of questions that have such.
+    `apart` is the share of questions in which every two answers differ in the third figure, `shared` that in which one wrong
+    number has two mistakes behind it.
+    """
+
+    nearest: Fraction
+    least: Fraction
+    hidden: Fraction
+    apart: Fraction
+    shared: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class Survey:
+    """What is found out about an archetype: its estimate, refusals by rule, spreads, distances and some of its questions."""
+
+    archetype: Archetype
+    drawn: int  # draws that passed
+    refused: Mapping[str, int]
+    estimate: Estimate
+    answers: tuple[Spread, ...]
+    titres: tuple[Spread, ...]
+    distances: Distances | None  # None where no common mistake leads to another number
+    samples: tuple[Question, ...]
+    unjudged: tuple[str, ...]  # species without an entry in the bank of ions, so that no indicator is judged
+    unwarned: tuple[str, ...] = ()  # what is in a bottle and has no hazard note
+
+
+def survey(questions: Questions, archetype: Archetype, drawn: Sequence[Question], made: int, refused: Mapping[str, int],
+           tries: int) -> Survey:  # fmt: skip
+    """What the drawn questions of an archetype are like, and how many there can be, from so many tries."""
+    samples = unlike(drawn)
+    unjudged = {one for question in samples for one in questions.plausibility.unjudged(question.draw)}
+    return Survey(
+        archetype,
+        made,
+        dict(refused),
+        estimate_distinct(questions, archetype, tries),
+        _spreads(drawn),
+        _titres(drawn),
+        _distances(drawn[:MOST_MARKED]),
+        samples,
+        tuple(sorted(unjudged)),
+        unwarned(questions.bank, archetype),
+    )
+
+
+def unwarned(bank: Bank, archetype: Archetype) -> tuple[str, ...]:
+    """The solutes of an archetype's bottles of which the banks have no hazard note, by their formulae."""
+    noted = {hazard.solute for hazard in bank.hazards}
+    used = {
+        solution.solute
+        for variant in archetype.variants
+        for solution in variant.procedure.solutions()
+        if not solution.made_in
+    }
+    return tuple(sorted(used - noted))
+
+
+def quartiles(numbers: Sequence[Fraction]) -> tuple[Fraction, Fraction, Fraction]:
+    """The lower quartile, the median and the upper quartile; least and most are the 0th and the last of them.
+
+    Between two numbers in proportion: definition 7 of R. J. Hyndman, Y. Fan: Sample quantiles in statistical packages,
+    The American Statistician 50 (1996), 361-365.
+    """
+    if len(numbers) == 1:
+        return (numbers[0],) * 3
+    lower, middle, upper = quantiles(numbers, n=4, method="inclusive")
+    return lower, middle, upper
+
+
+def _spreads(drawn: Sequence[Question]) -> tuple[Spread, ...]:
+    """The spread of the answers, for every kind of quantity and unit that is asked for."""
+    found: dict[tuple[str, str], list[Question]] = {}
+    for question in drawn:
+        kind = question.draw.ask.quantity.split(" of ")[0]
+        found.setdefault((kind, question.worked.answer.unit), []).append(question)
+    return tuple(_spread(kind, several) for (kind, _), several in found.items())
+
+
+def _spread(name: str, several: Sequence[Question]) -> Spread:
+    whole = all(question.worked.steps[-1].variable.whole for question in several)
+    figures = max(question.draw.ask.figures for question in several)
+    answers = sorted((question.worked.answer for question in several), key=lambda answer: answer.exact)
+
+    def written(exact: Fraction) -> Quantity:
+        number = half_up(exact, 0) if whole else to_figures(exact, figures)
+        return Quantity(number, answers[0].unit, answers[0].scientific)
+
+    lower, middle, upper = map(written, quartiles([answer.exact for answer in answers]))
+    return Spread(name, answers[0], (lower, middle, upper), answers[-1])
+
+
+def _titres(drawn: Sequence[Question]) -> tuple[Spread, ...]:
+    """The spread of the titre of each stage, as the paper or the mark scheme prints it."""
+    found: dict[str, list[Quantity]] = {}
+    for question in drawn:
+        for titration in question.draw.variant.procedure.titrations:
+            name = names.titre(titration)
+            stage = name.partition(", ")[2]  # "blank", "second": nothing where there is one titration only
+            found.setdefault(stage, []).append(question.draw.given.get(name) or question.worked.answer)
+    spreads = []
+    for name, titres in found.items():
+        titres.sort(key=lambda titre: titre.exact)
+        places = max(titre.places for titre in titres)
+        lower, middle, upper = (
+            Quantity(half_up(exact, places), titres[0].unit) for exact in quartiles([titre.exact for titre in titres])
+        )
+        spreads.append(Spread(name, titres[0], (lower, middle, upper), titres[-1]))
+    return tuple(spreads)
+
+
+def _distances(drawn: Sequence[Question]) -> Distances | None:
+    nearest: list[Fraction] = []
+    hidden = apart = shared = 0
+    for question in drawn:
+        right = question.worked.answer.exact
+        wrong = [
+            (one, [slip for slip in one.slips if slip.often != "low" and not slip.near])
+            for one in question.wrong_answers()
+        ]
+        seen = [one for one, slips in wrong if slips and not one.hidden]
+        if seen:
+            nearest.append(min(abs(one.answer.exact / right - 1) for one in seen))
+        hidden += any(slips and one.hidden for one, slips in wrong)
+        shared += any(len(slips) > 1 and not one.hidden for one, slips in wrong)
+        apart += question.separation >= WELL_APART
+    if not nearest:
+        return None
+    shares = (Fraction(count, len(drawn)) for count in (hidden, apart, shared))
+    return Distances(median(nearest), min(nearest), *shares)
+
+
+def unlike(drawn: Sequence[Question], most: int = 3) -> tuple[Question, ...]:
+    """Some questions that differ as far as they can: in substances first, then in what is asked, in scene and in form."""
+    picked: list[Question] = []
+    seen: list[set[object]] = [set(), set(), set(), set()]
+    left = list(drawn)
+    while left and len(picked) < most:
+        best = max(
+            left, key=lambda question: [mark not in known for mark, known in zip(_marks(question), seen, strict=True)]
+        )
+        left.remove(best)
+        picked.append(best)
+        for mark, known in zip(_marks(best), seen, strict=True):
+            known.add(mark)
+    return tuple(picked)
+
+
+def _marks(question: Question) -> tuple[object, ...]:
+    draw = question.draw
+    return id(draw.variant), draw.ask.quantity.split(" of ")[0], draw.context.key, bool(draw.runs)

@@ -1,0 +1,134 @@
+"""Other right routes are found from the relations, and every one leads to the same exact answer."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+
+from molewright.bank.definitions import Bank
+from molewright.derivation.derive import plan
+from molewright.derivation.plans import Plans
+from molewright.derivation.routes.search import differing, find_routes
+from molewright.draw.stream import Stream
+from molewright.question.check import Question, Questions
+
+
+@pytest.fixture(scope="module")
+def maker(bank: Bank) -> Questions:
+    return Questions(bank, Plans(bank.fingerprint, None))
+
+
+def test_every_route_of_every_archetype_gives_the_exact_answer(bank: Bank, maker: Questions) -> None:
+    counted = 0
+    for archetype in bank.archetypes.values():
+        if archetype.extras:
+            continue
+        for number in range(3):
+            question = maker.make(archetype, Stream(f"routes/{archetype.key}/{number}"))
+            routes = question.prepared.routes
+            for route in routes.routes:
+                if not route.holds(question.given):
+                    continue
+                values = routes.values({**question.draw.truth, **question.given}, route)
+                assert values[question.prepared.plan.asked] == question.worked.exact, (archetype.key, route.family)
+                assert differing(question.prepared.plan, route), "a route that is the main one again"
+                counted += 1
+    assert counted > 300
+
+
+def test_a_back_titration_of_portions_has_the_routes_that_markers_know(bank: Bank, maker: Questions) -> None:
+    # Scale up is the main one; scale down, concentration of the flask, equivalent volume, convert then subtract, titrant
+    # scaled first: common practice, no source.
+    question = maker.make(bank.archetypes["back-portions"], Stream("families"))
+    assert {route.family for route in question.prepared.routes.routes} >= {"B", "C", "D", "H"}
+
+
+def test_two_solutions_have_the_ratio_formula_as_a_route(bank: Bank, maker: Questions) -> None:
+    question = maker.make(bank.archetypes["direct-one-to-two"], Stream("formula"))
+    assert "R" in {route.family for route in question.prepared.routes.routes}
+
+
+def routes_of(question: Question) -> dict[str, dict[str, Fraction]]:
+    """The values of every route that holds, by its family."""
+    routes = question.prepared.routes
+    given = question.given
+    return {route.family: routes.values(given, route) for route in routes.routes if route.holds(given)}
+
+
+def test_the_difference_from_a_blank_stands_for_what_reacted(bank: Bank, maker: Questions) -> None:
+    question = maker.make(bank.archetypes["back-blank"], Stream("blank"))
+    found = routes_of(question)["E"]
+    given = question.given
+    titrant = question.draw.variant.procedure.titrations[-1].titrant.name
+    blank, sample = (given[f"titre of {titrant}, {end}"] for end in ("blank", "second"))
+    by_hand = given[f"concentration of {titrant}"] * (blank - sample) / 1000  # n = c (V0 - V), common practice
+    ((name, reacted),) = ((name, value) for name, value in found.items() if name.endswith("reacted in flask"))
+    assert reacted == by_hand / (2 if "H2SO4" in name else 1)
+
+
+def test_a_blank_of_another_dilution_is_brought_to_that_of_the_sample(bank: Bank, maker: Questions) -> None:
+    archetype = bank.archetypes["back-portions-blank"]
+    unlike = 0
+    for number in range(4):
+        question = maker.make(archetype, Stream(f"dilution/{number}"))
+        flasks = {str(quantity) for name, quantity in question.draw.given.items() if name.startswith("made-up")}
+        found = routes_of(question)
+        assert ("S" in found, "E" in found) == (len(flasks) == 2, len(flasks) == 1)
+        assert {values[question.prepared.plan.asked] for values in found.values()} == {question.worked.exact}
+        unlike += "S" in found
+    assert unlike
+
+
+def test_the_volume_for_all_the_reagent_less_the_titre_gives_what_reacted(bank: Bank, maker: Questions) -> None:
+    question = maker.make(bank.archetypes["back-portions"], Stream("families"))
+    found = routes_of(question)["V"]
+    given = question.given
+    (whole,) = (
+        value for name, value in found.items() if name.endswith("for all reagent") and name.startswith("volume")
+    )
+    (less,) = (
+        value for name, value in found.items() if name.endswith("for what reacted") and name.startswith("volume")
+    )
+    titre = next(value for name, value in given.items() if name.startswith("titre"))
+    assert less == whole - titre
+
+
+@pytest.mark.parametrize(("key", "element"), [("fertiliser-nitrogen", "N"), ("nitrogen-absorbed", "N")])
+def test_an_element_is_reached_without_its_compound(key: str, element: str, bank: Bank, maker: Questions) -> None:
+    # NH3 holds one N, whatever the formula of the fertiliser
+    seen = 0
+    for number in range(8):
+        question = maker.make(bank.archetypes[key], Stream(f"element/{number}"))
+        asked = question.prepared.plan.asked
+        twice = any(
+            relation.kind == "contains"
+            and relation.factor == 2
+            and question.system.variables[relation.names[0]].subject == element
+            for relation in question.system.relations
+        )
+        if f"of {element} in" not in asked or not twice:
+            continue
+        seen += 1
+        (route,) = (one for one in question.prepared.routes.routes if one.family == "N")
+        step = next(one for one in route.steps if question.system.variables[one.target].subject == element)
+        relation = question.prepared.routes.system.relations[step.relation]
+        assert relation.factor == 1
+        assert len(route.steps) < len(question.prepared.plan.steps)
+        assert routes_of(question)["N"][asked] == question.worked.exact
+    assert seen
+
+
+def test_a_route_rounded_to_three_figures_stays_in_the_accepted_range(bank: Bank, maker: Questions) -> None:
+    for number in range(40):
+        question = maker.make(bank.archetypes["back-portions"], Stream(f"range/{number}"))
+        low, high = question.worked.accepted.low.in_base, question.worked.accepted.high.in_base
+        assert low <= question.worked.exact <= high
+
+
+def test_no_route_is_sought_where_relations_yield_only_together(bank: Bank, maker: Questions) -> None:
+    question = maker.make(bank.archetypes["back-portions"], Stream("plain"))
+    again = plan(question.system, question.draw.given, question.prepared.plan.asked)
+    assert [step.target for step in again.steps] == [step.target for step in question.prepared.plan.steps]
+    assert find_routes(question.system, again).routes == question.prepared.routes.routes
+    assert isinstance(question.worked.exact, Fraction)

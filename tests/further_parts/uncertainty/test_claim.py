@@ -1,0 +1,73 @@
+"""Claims: both verdicts occur, never on the edge, and the verdict is that of plain arithmetic."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from fractions import Fraction
+
+from molewright.chem.quantity import Quantity
+from molewright.draw.draw import Refusal
+from molewright.draw.stream import Stream
+from molewright.further_parts.pieces import Calculation, ExtraPart, Said
+from molewright.further_parts.uncertainty.claim import ask_claim
+from molewright.further_parts.uncertainty.percentages import total_percentage
+
+Calculate = Callable[..., Calculation]
+
+
+def claims(calculation: Calculation, most: int = 60) -> list[ExtraPart]:
+    found = []
+    for number in range(most):
+        try:
+            found += ask_claim(replace(calculation, stream=Stream(f"claim/{number}")))
+        except Refusal:
+            continue
+    return found
+
+
+def claimed(part: ExtraPart) -> Quantity:
+    demand = part.demand
+    assert isinstance(demand, Said)
+    quantity = dict(demand.slots)["claim"]
+    assert isinstance(quantity, Quantity)
+    return quantity
+
+
+def test_both_verdicts_occur(calculate: Calculate) -> None:
+    verdicts = [part.points[-1].answer for part in claims(calculate("direct-purity", "percentage"))]
+    assert verdicts.count("consistent") > 10
+    assert verdicts.count("not consistent") > 10
+
+
+def test_a_claim_is_never_near_the_edge_of_the_range(calculate: Calculate) -> None:
+    for key, asked in (
+        ("direct-purity", "percentage"),
+        ("diluted-liquid", "concentration"),
+        ("back-portions", "percentage"),
+    ):
+        calculation = calculate(key, asked)
+        answer = calculation.worked.answer.exact
+        spread = answer * total_percentage(calculation) / 100
+        for part in claims(calculation):
+            away = abs(claimed(part).exact - answer) / spread
+            inside = part.points[-1].answer == "consistent"
+            assert away < Fraction(9, 10) if inside else away > Fraction(12, 10), (
+                key,
+                float(away),
+                part.points[-1].answer,
+            )
+
+
+def test_a_claim_is_never_the_answer_itself_nor_a_hundred_per_cent(calculate: Calculate) -> None:
+    calculation = calculate("back-portions", "percentage")
+    for part in claims(calculation):
+        assert claimed(part).number != calculation.worked.answer.number
+        assert claimed(part).number < 100
+
+
+def test_a_claim_has_the_places_of_the_answer(calculate: Calculate) -> None:
+    calculation = calculate("diluted-liquid", "concentration")
+    for part in claims(calculation):
+        assert claimed(part).places == calculation.worked.answer.places
+        assert claimed(part).unit == calculation.worked.answer.unit

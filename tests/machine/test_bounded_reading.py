@@ -1,0 +1,49 @@
+"""What is read from outside ends: a device, a pipe and a huge file stop where a file would."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from molewright.bank.readers.yaml_text import read_tree
+from molewright.errors import Mistake, Where
+from molewright.machine.bounded_reading import read_at_most
+from molewright.marking.lookup import read_record
+from molewright.marking.returned import read_returned
+from molewright.order.class_list import read_class_list
+
+READERS: dict[str, Callable[[Path], object]] = {
+    "class list": read_class_list, "YAML": read_tree, "answers": read_returned,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("what", READERS)
+@pytest.mark.skipif(not Path("/dev/zero").exists(), reason="no device without an end")
+def test_a_device_without_an_end_is_too_large(what: str) -> None:
+    with pytest.raises(Mistake, match="too large"):
+        READERS[what](Path("/dev/zero"))
+
+
+@pytest.mark.parametrize("what", [*READERS, "record"])
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no pipes with names")
+def test_a_pipe_that_nobody_writes_into_is_refused_at_once(what: str, tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "pipe")
+    with pytest.raises(Mistake, match="it is a pipe, not a file"):
+        {**READERS, "record": read_record}[what](tmp_path / "pipe")
+
+
+def test_a_file_of_just_the_size_is_read_and_one_byte_more_is_not(tmp_path: Path) -> None:
+    (tmp_path / "file").write_bytes(b"12345")
+    assert read_at_most(tmp_path / "file", 5) == b"12345"
+    assert read_at_most(tmp_path / "file", 4) is None
+
+
+def test_a_place_is_named_by_every_reader(tmp_path: Path) -> None:
+    for read in READERS.values():
+        with pytest.raises(Mistake) as caught:
+            read(tmp_path / "none")
+        assert isinstance(caught.value.where, Where)
+        assert "none" in caught.value.where.file

@@ -1,0 +1,126 @@
+"""Paper codes: typed by hand from a page, they give the same order, and a slip of the hand is noticed."""
+
+from __future__ import annotations
+
+import re
+from contextlib import suppress
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from molewright.chem.masses import CONVENTIONS
+from molewright.errors import Mistake
+from molewright.papers.code import (
+    LETTERS,
+    LEVEL_CHOICES,
+    MOST_QUESTIONS,
+    MOST_SEED,
+    Order,
+    read_code,
+    versioned,
+    write_code,
+)
+from molewright.sheet.voice import UNIT_STYLES
+
+KNOWN = tuple(f"kind-{number:02}" for number in range(37))
+PRINT = "0a1b2c3d"
+
+orders = st.builds(
+    Order,
+    st.integers(0, MOST_SEED),
+    st.integers(1, MOST_QUESTIONS),
+    st.sampled_from(LEVEL_CHOICES),
+    st.sampled_from(CONVENTIONS),
+    st.sampled_from(UNIT_STYLES),
+    st.lists(st.sampled_from(KNOWN), max_size=6, unique=True).map(tuple),
+)
+
+
+@given(orders)
+def test_a_code_gives_the_order_back(order: Order) -> None:
+    assert read_code(write_code(order, KNOWN, PRINT), KNOWN, PRINT) == (order, "")
+
+
+@given(orders, st.sampled_from(["A", "Z", "01", "37", "120"]))
+def test_the_version_is_read_with_the_code(order: Order, version: str) -> None:
+    printed = versioned(write_code(order, KNOWN, PRINT), version)
+    assert printed.startswith(f"{version}-")
+    assert read_code(printed, KNOWN, PRINT) == (order, version)
+
+
+def test_the_version_of_a_list_of_more_than_999_names_is_read_with_the_code() -> None:
+    printed = versioned(write_code(Order(5), KNOWN, PRINT), "01234")
+    assert read_code(printed, KNOWN, PRINT) == (Order(5), "01234")
+
+
+def test_the_default_order_has_a_code_of_seven_letters() -> None:
+    assert re.fullmatch(r"[0-9A-Z]{4}-[0-9A-Z]{3}", write_code(Order(5), KNOWN, PRINT))
+
+
+@given(orders)
+def test_no_letter_of_a_code_is_misread_by_hand(order: Order) -> None:
+    assert not set("ILOU") & set(write_code(order, KNOWN, PRINT))
+    assert set(write_code(order, KNOWN, PRINT)) <= {*LETTERS, "-"}
+
+
+@given(orders)
+def test_a_code_may_be_typed_small_with_spaces_and_misread_letters(order: Order) -> None:
+    code = write_code(order, KNOWN, PRINT)
+    typed = f" {code.lower()} ".replace("-", " - ")
+    assert read_code(typed, KNOWN, PRINT)[0] == order
+    assert read_code(code.replace("-", ""), KNOWN, PRINT)[0] == order
+    assert read_code("A-" + code.replace("0", "O").replace("1", "L"), KNOWN, PRINT) == (order, "A")
+
+
+def test_one_mistyped_letter_is_noticed_nearly_always() -> None:
+    code = write_code(Order(123456), KNOWN, PRINT)
+    passed, tried = 0, 0
+    for at, letter in enumerate(code):
+        for other in LETTERS:
+            if letter not in ("-", other):
+                tried += 1
+                try:
+                    read_code(code[:at] + other + code[at + 1 :], KNOWN, PRINT)
+                    passed += 1
+                except Mistake:
+                    pass
+    assert tried > 200
+    assert passed <= 2  # two letters prove it: one in 1024 slips through
+
+
+def test_two_letters_exchanged_are_noticed() -> None:
+    code = write_code(Order(9876543), KNOWN, PRINT).replace("-", "")
+    for at in range(len(code) - 1):
+        if code[at] != code[at + 1]:
+            swapped = code[:at] + code[at + 1] + code[at] + code[at + 2 :]
+            with pytest.raises(Mistake, match="does not fit these banks"):
+                read_code(swapped, KNOWN, PRINT)
+
+
+def test_a_code_of_other_banks_is_noticed() -> None:
+    with pytest.raises(Mistake) as caught:
+        read_code(write_code(Order(77), KNOWN, PRINT), KNOWN, "ffffffff")
+    assert "does not fit these banks" in str(caught.value)
+    assert "if the banks have changed since" in caught.value.do
+
+
+@pytest.mark.parametrize(
+    "text", ["", "A", "A-", "-", "7KQ2", "A-7KQ", "7KQ2-M4!", "ÄÖÜ", "a" * 500, "A-7KQ2-M4X\x00", "٣٣٣٣-٣٣٣"]
+)
+def test_what_is_no_code_is_told(text: str) -> None:
+    with pytest.raises(Mistake) as caught:
+        read_code(text, KNOWN, PRINT)
+    assert len(str(caught.value)) < 400
+
+
+@given(st.text(max_size=30))
+def test_no_text_breaks_the_reader(text: str) -> None:
+    with suppress(Mistake):
+        read_code(text, KNOWN, PRINT)
+
+
+@pytest.mark.parametrize(("seed", "count"), [(-1, 6), (MOST_SEED + 1, 6), (1, 0), (1, MOST_QUESTIONS + 1)])
+def test_an_order_outside_its_limits_is_a_mistake(seed: int, count: int) -> None:
+    with pytest.raises(Mistake, match="expected"):
+        Order(seed, count)

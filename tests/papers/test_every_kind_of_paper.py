@@ -1,0 +1,38 @@
+"""One paper of every archetype: its code makes it again, to the byte, and its worked solutions show the flow of the experiment."""
+
+from __future__ import annotations
+
+from itertools import cycle, islice
+from typing import get_args
+
+import pytest
+
+from molewright.bank.definitions import Bank
+from molewright.bank.readers.whole_bank import read_bank
+from molewright.derivation.plans import Plans
+from molewright.nodes.tree import Sheet
+from molewright.papers.code import Order, read_code
+from molewright.papers.paper import STRETCH, PaperMaker, Wanted
+from molewright.render import renderer
+from molewright.sheet.compose import Composer
+from molewright.sheet.parts import Level
+
+KEYS = sorted(read_bank().archetypes)
+EACH_WITH_A_LEVEL = list(zip(KEYS, islice(cycle((*get_args(Level), STRETCH)), len(KEYS)), strict=True))
+
+
+def sheets(composer: Composer) -> tuple[Sheet, ...]:
+    return composer.question_paper(), composer.mark_scheme(), composer.worked_solutions(), composer.answer_key()
+
+
+@pytest.mark.parametrize(("key", "level"), EACH_WITH_A_LEVEL)
+def test_the_code_of_a_paper_makes_it_again_with_the_flow_drawn(key: str, level: str, bank: Bank) -> None:
+    order = Order(2611, 1, level, archetypes=(key,))
+    maker = PaperMaker(bank, order, Plans("none", None))
+    again, _ = read_code(maker.code, maker.known, bank.fingerprint)
+    assert again == order
+    one = sheets(maker.paper(Wanted(), "A").composer)
+    two = sheets(PaperMaker(bank, again, Plans("other", None)).paper(Wanted(), "A").composer)
+    for first, second in zip(one, two, strict=True):
+        assert renderer("text").render(first) == renderer("text").render(second)
+    assert "FlowFigure(" in repr(one[2].blocks)

@@ -1,0 +1,96 @@
+"""Slips of one kind of reaction, of a dilution and of 1:1 steps, held against amounts worked from the printed numbers."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+
+from molewright.bank.definitions import Bank
+from molewright.draw.stream import Stream
+from molewright.question.check import Question, Questions
+
+
+def made(key: str, bank: Bank, questions: Questions) -> Question:
+    return questions.make(bank.archetypes[key], Stream(f"slip kinds/{key}"))
+
+
+def keys_of(question: Question) -> set[str]:
+    return {slip.key for one in question.slip_answers() for slip in one.slips if len(one.slips) == 1}
+
+
+def given(question: Question, start: str) -> Fraction:
+    """The one printed number whose name starts so, in base units."""
+    (found,) = (q.in_base for name, q in question.draw.given.items() if name.startswith(start))
+    return found
+
+
+@pytest.mark.parametrize(
+    ("key", "slips"),
+    [
+        ("steel", {"S17"}),
+        ("peroxide", {"S17"}),
+        ("bleach", {"S18"}),
+        ("diluted-battery-acid", {"S16"}),
+        ("limewater", set()),
+    ],
+)
+def test_dibasic_redox_and_iodine_slips_belong_to_their_own_reactions(
+    key: str, slips: set[str], bank: Bank, questions: Questions
+) -> None:
+    assert keys_of(made(key, bank, questions)) & {"S16", "S17", "S18"} == slips
+
+
+def test_an_ignored_dilution_gives_the_strength_of_the_diluted_solution(bank: Bank, questions: Questions) -> None:
+    question = made("diluted-cordial", bank, questions)
+    diluted = question.worked.exact * given(question, "volume of C6H8O7") / given(question, "made-up volume")
+    assert diluted in [one.exact for one in question.slip_answers() if [slip.key for slip in one.slips] == ["S29"]]
+
+
+def test_a_second_step_of_one_to_one_by_the_same_equation_earns_no_mark(bank: Bank, questions: Questions) -> None:
+    question = made("carbonate-and-hydrogencarbonate", bank, questions)
+    # two amounts of titrant, what each reacts with, the difference, the concentration: six, and one to come to g dm-3
+    assert len(question.points) == (7 if question.draw.ask.quantity.startswith("mass") else 6)
+
+
+def test_the_relative_atomic_mass_of_a_metal_alone_earns_no_mark_beside_its_molar_mass(
+    bank: Bank, questions: Questions
+) -> None:
+    last = made("metal-in-acid", bank, questions).points[-1]
+    assert [step.variable.kind for step in last.steps] == ["molar mass", "atomic mass"]
+    assert last.steps[-1].idle
+
+
+def test_a_dilution_after_a_standardisation_can_be_forgotten(bank: Bank, questions: Questions) -> None:
+    # the alkali's own standard flask comes first; only the flask of the bottle's portion was diluted
+    question = made("standardise-then-vinegar", bank, questions)
+    found = [one.exact for one in question.slip_answers() if [slip.key for slip in one.slips] == ["S29"]]
+    assert question.worked.exact / 10 in found  # 25.0 cm3 made up to 250 cm3
+
+
+def test_two_metal_atoms_taken_for_one_double_the_relative_atomic_mass(bank: Bank, questions: Questions) -> None:
+    question = made("name-the-carbonate", bank, questions)
+    found = [one.exact for one in question.slip_answers() if [slip.key for slip in one.slips] == ["S56"]]
+    assert found == [2 * question.worked.exact]
+    assert "S56" not in keys_of(made("name-the-chloride", bank, questions))
+
+
+def test_the_ratio_of_masses_taken_for_x_is_told(bank: Bank, questions: Questions) -> None:
+    question = made("magnesium-sulfate-water", bank, questions)
+    (found,) = [one.exact for one in question.slip_answers() if [slip.key for slip in one.slips] == ["S58"]]
+    values = {**question.given, **{step.variable.name: step.exact for step in question.worked.steps}}
+    # grams of water for each gram of the salt: x times 18.0 over the molar mass of the salt, on paper
+    salt = next(name for name in question.system.fixed if name not in ("molar mass of H2O",) and "MgSO4" in name)
+    assert found == question.worked.exact * 18 / values[salt]
+
+
+def test_the_mass_of_an_ion_in_place_of_its_salt_is_told(bank: Bank, questions: Questions) -> None:
+    assert "S45" in keys_of(made("zinc-ointment", bank, questions))
+    assert "S45" not in keys_of(made("direct-purity", bank, questions))
+
+
+def test_a_wrong_x_is_shown_before_it_is_rounded(bank: Bank, questions: Questions) -> None:
+    question = made("magnesium-sulfate-water", bank, questions)
+    wrong = [one.answer for one in question.wrong_answers()]
+    assert question.worked.answer.figures <= 2
+    assert {one.figures for one in wrong} == {3}

@@ -1,0 +1,62 @@
+"""Numbers are chosen so that mistakes show: over every archetype, common slips leave the accepted range and lie apart."""
+
+from __future__ import annotations
+
+from collections import Counter
+from itertools import combinations
+
+import pytest
+
+from molewright.bank.definitions import Bank
+from molewright.derivation.plans import Plans
+from molewright.derivation.worked import base_factor
+from molewright.draw.stream import Stream
+from molewright.question.check import Question, Questions
+
+EACH = 8
+APART = 0.02
+
+
+@pytest.fixture(scope="module")
+def drawn(bank: Bank) -> list[Question]:
+    questions = Questions(bank, Plans(bank.fingerprint, None))
+    kinds = [archetype for archetype in bank.archetypes.values() if not archetype.extras]
+    return [questions.make(kind, Stream(f"slips/{kind.key}/{n}")) for kind in kinds for n in range(EACH)]
+
+
+def single(question: Question) -> list[tuple[str, str, bool, float]]:
+    facts = question.prepared.slips.surroundings.facts(question.draw.runs)
+    answers = question.prepared.slips.answers(question.given, facts, question.marks)
+    return [(one.slips[0].key, one.slips[0].often, one.slips[0].near, float(one.exact)) for one in answers]
+
+
+def test_no_common_slip_ever_lands_in_the_accepted_range(drawn: list[Question]) -> None:
+    for question in drawn:
+        accepted, factor = question.worked.accepted, float(base_factor(question.worked.answer))
+        for key, often, _, wrong in single(question):
+            asked = question.worked.steps[-1].variable
+            if asked.whole or asked.kind == "ratio":
+                continue  # a whole number by its nature: what rounds to it is right
+            inside = float(accepted.low.number) <= wrong * factor <= float(accepted.high.number)
+            assert not (often == "high" and inside), (question.draw.archetype.key, key, wrong * factor, str(accepted))
+
+
+def test_nearly_all_slips_lie_two_per_cent_from_the_right_answer(drawn: list[Question]) -> None:
+    apart: Counter[bool] = Counter()
+    for question in drawn:
+        right = float(question.worked.exact)
+        for _, _, near, wrong in single(question):
+            if not near:  # small by nature: a rough run averaged, two-figure rounding
+                apart[abs(wrong / right - 1) >= APART] += 1
+    assert apart[True] / sum(apart.values()) >= 0.95, apart
+
+
+def test_most_pairs_of_slips_lie_two_per_cent_apart_where_algebra_allows(drawn: list[Question]) -> None:
+    apart: Counter[bool] = Counter()
+    for question in drawn:
+        found = [(key, wrong) for key, often, near, wrong in single(question) if often != "low" and not near]
+        for (one, first), (other, second) in combinations(found, 2):
+            gap = abs(first - second) / max(abs(first), abs(second))
+            if one != other and gap > 1e-9:  # the same number by algebra can never be told apart
+                apart[gap >= APART] += 1
+    assert apart[True] / sum(apart.values()) >= 0.80, apart

@@ -191,7 +191,7 @@ def test_an_experiment_of_which_little_is_given_is_refused_at_once(plain_environ
     script = """
 from molewright.derivation.derive import plan
 from molewright.experiment.procedure import *
-from molewright.experiment.relating import relate
+from molewright.experiment.relations.relating import relate
 from molewright.chem.reaction import parse_reaction
 HCL, NAOH = Solution("HCl", "HCl", "HCl"), Solution("NaOH", "NaOH", "NaOH")
 chalk, neutral = parse_reaction("CaCO3 + 2HCl -> CaCl2 + CO2 + H2O"), parse_reaction("HCl + NaOH -> NaCl + H2O")

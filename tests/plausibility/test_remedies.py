@@ -19,6 +19,7 @@ from molewright.question.check import Questions
 
 PACKAGE = Path(molewright.__file__).resolve().parent
 FURTHER = PACKAGE / "further_parts"
+VERDICTS = ("rules", "added", "redox", "silver", "edta")  # modules that give a rule and its reason as two texts
 
 
 def rules(path: Path, calls: tuple[str, ...] = ("Refusal", "BenchFault")) -> Iterator[str]:
@@ -27,7 +28,8 @@ def rules(path: Path, calls: tuple[str, ...] = ("Refusal", "BenchFault")) -> Ite
         if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in calls:
             firsts = node.args[:1]
         elif (
-            path.name.startswith("plausible")
+            path.parent.name == "plausibility"
+            and path.stem in VERDICTS
             and isinstance(node, ast.Return | ast.Yield)
             and isinstance(node.value, ast.Tuple)
         ):

@@ -44,6 +44,7 @@ from molewright.render.pdf.lines import set_line
 from molewright.render.pdf.look import PUPIL
 from molewright.render.pdf.maths import items_box
 from molewright.render.pdf.opentype import kerning, single_substitutions
+from molewright.render.pdf.spoken import plain, said
 
 
 def sheet(*blocks: Any, **named: Any) -> Sheet:
@@ -282,13 +283,13 @@ def test_abbreviation_carries_its_words_for_a_screen_reader() -> None:
 
 def test_equation_is_said_with_coefficients_and_states() -> None:
     equation = Equation((Term("1", "CaCO3", "s"), Term("2", "HCl", "aq")), (Term("1", "CO2", "g"),))
-    words = spoken.said((equation,))
+    words = said((equation,))
     assert words == "1 C a C O 3, solid plus 2 H C l, aqueous gives 1 C O 2, gas"
 
 
 def test_plain_text_of_a_line_keeps_fractions_apart_with_brackets() -> None:
     items = (Symbol("w"), Sign("="), Over((Text("a"), Sign("+"), Text("b")), (Text("c"),)), Gap(10, "g"))
-    assert spoken.plain(items) == "w = (a + b)/c…… g"
+    assert plain(items) == "w = (a + b)/c…… g"
 
 
 def test_each_line_ends_with_a_space_so_that_words_are_not_joined() -> None:

@@ -1,6 +1,6 @@
 """One archetype of the banks comes in as a tree; its definition goes out, its variants read when they are first wanted.
 
-Roles are filled in and lists of roles multiplied out here; the operations themselves are read by bank.operations.
+Roles are filled in and lists of roles multiplied out here; the operations themselves are read by bank.readers.operations.
 """
 
 from __future__ import annotations

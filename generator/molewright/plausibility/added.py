@@ -10,59 +10,46 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from molewright.bank.definitions import Bank
+from molewright.chem.formula import PLACEHOLDERS, parse_formula
 from molewright.experiment.procedure import Add, Aliquot, Dissolve, MakeUp, Operation, Procedure, Titrate, Warm
+from molewright.plausibility.natures import Natures
+from molewright.plausibility.solutes import Solutes
 
-ACIDS = frozenset({"HCl", "HNO3", "H2SO4", "CH3COOH", "H3PO4"})
-STRONG_ACIDS = frozenset({"HCl", "HNO3", "H2SO4"})
-ALKALIS = frozenset({"NaOH", "KOH", "Na2CO3", "NaHCO3", "NH3"})
 _PH = re.compile(r"pH (?P<ph>[0-9]+(?:\.[0-9]+)?)")
 _DEGREES = re.compile(r"(?P<degrees>[0-9]+) °C")
 
 
 @dataclass(frozen=True, slots=True)
 class Plenty:
-    """What was added in words on the way into a vessel: solutes in order, all the words, the last pH told, how far it was warmed."""
+    """What was added in words on the way into a vessel: solutes in order, all the words, the last pH told, how far it was warmed.
+
+    `acid` is the acid that is there in plenty at the end ("acid" where it is told without its name), "" where a base came after it;
+    `alkali` the other way round.
+    """
 
     solutes: tuple[str, ...]
     words: str
     ph: float | None
     warmed_c: float | None
-
-    @property
-    def acid(self) -> str:
-        """The acid that is there in plenty at the end: "" where an alkali came after it."""
-        for solute in reversed(self.solutes):
-            if solute in ALKALIS:
-                return ""
-            if solute in ACIDS:
-                return solute
-        return "acid" if "acidified" in self.words else ""
-
-    @property
-    def alkali(self) -> str:
-        """The alkali that is there in plenty at the end: "" where an acid came after it."""
-        for solute in reversed(self.solutes):
-            if solute in ACIDS:
-                return ""
-            if solute in ALKALIS:
-                return "" if "neutralised the acid" in self.words else solute
-        return ""
+    acid: str = ""
+    alkali: str = ""
 
 
 class Reader:
     """Finds the bank's solutions in the words of operations."""
 
-    def __init__(self, bank: Bank) -> None:
+    def __init__(self, bank: Bank, natures: Natures | None = None) -> None:
+        self.natures = natures or Natures(Solutes(bank))
         named = {
-            one.solution.removesuffix(" solution") or one.name: formula for formula, one in bank.substances.items()
+            one.solution.removesuffix(" solution") or one.name: formula
+            for formula, one in bank.substances.items()
+            if not parse_formula(formula, PLACEHOLDERS).placeholders
         }
-        named |= {one.name: formula for formula, one in bank.substances.items() if not one.solution}
-        wanted = {name: formula for name, formula in named.items() if formula in ACIDS | ALKALIS | {"KI"}}
         self._kept: dict[
             tuple[int, int], tuple[Procedure, Titrate, Plenty]
         ] = {}  # all kept, so that ids stay their own
-        longest_first = sorted(wanted, key=len, reverse=True)
-        self._named = wanted
+        longest_first = sorted(named, key=len, reverse=True)
+        self._named = named
         self._pattern = re.compile("|".join(rf"\b{re.escape(name)}\b" for name in longest_first) or r"(?!)")
 
     def plenty(self, procedure: Procedure, titration: Titrate) -> Plenty:
@@ -78,7 +65,31 @@ class Reader:
         solutes = tuple(self._named[found.group()] for found in self._pattern.finditer(words))
         phs = [float(found["ph"]) for found in _PH.finditer(words)]
         warmed = [float(f["degrees"]) for text, warm in told if warm for f in _DEGREES.finditer(text)]
-        return Plenty(solutes, words, phs[-1] if phs else None, warmed[-1] if warmed else None)
+        return Plenty(
+            solutes,
+            words,
+            phs[-1] if phs else None,
+            warmed[-1] if warmed else None,
+            self._acid(solutes, words),
+            self._alkali(solutes, words),
+        )
+
+    def _acid(self, solutes: tuple[str, ...], words: str) -> str:
+        last = self._last(solutes)
+        if last is None:
+            return "acid" if "acidified" in words else ""
+        return last if self.natures.is_acid(last) else ""
+
+    def _alkali(self, solutes: tuple[str, ...], words: str) -> str:
+        last = self._last(solutes)
+        if last is None or self.natures.is_acid(last):
+            return ""
+        return "" if "neutralised the acid" in words else last
+
+    def _last(self, solutes: tuple[str, ...]) -> str | None:
+        """The last acid or base among the solutes."""
+        acting = (one for one in reversed(solutes) if self.natures.is_acid(one) or self.natures.is_base(one))
+        return next(acting, None)
 
 
 def _words(procedure: Procedure, titration: Titrate) -> Iterator[tuple[str, bool]]:

@@ -16,7 +16,7 @@ from molewright.chem.equilibrium import ph
 from molewright.draw.draw import Draw
 from molewright.experiment import procedure as names
 from molewright.experiment.procedure import Measure, React, Titrate, Weigh
-from molewright.plausibility.added import STRONG_ACIDS, Plenty, Reader
+from molewright.plausibility.added import Plenty, Reader
 from molewright.plausibility.flask import last_flask
 from molewright.plausibility.solutes import Solutes
 
@@ -127,7 +127,7 @@ class RedoxRules:
             yield ("alkali", "iodine turns into iodate ions in alkali")
         if plenty.acid == "HNO3":
             yield ("acid", "nitric acid oxidises iodide ions")
-        elif plenty.acid in STRONG_ACIDS and "concentrated" in plenty.words:
+        elif self.reader.natures.gives_hydrogen_ions(plenty.acid) and "concentrated" in plenty.words:
             yield ("acid", "thiosulfate ions break up in strong acid")
 
     # ------------------------------------------------------------ from the numbers

@@ -38,8 +38,10 @@ from molewright.further_parts.all_kinds import make_extras
 from molewright.further_parts.pieces import Calculation, ExtraPart
 from molewright.further_parts.reasoning.naming_the_substance import ASKED
 from molewright.further_parts.stretch import make_stretch
+from molewright.plausibility.natures import Natures
 from molewright.plausibility.remedies import remedy
 from molewright.plausibility.rules import Plausibility
+from molewright.plausibility.solutes import Solutes
 from molewright.slips.mistaken_route import SlipAnswer, SlipTable
 from molewright.slips.slip_words import Surroundings
 from molewright.slips.wrong_answers import WrongAnswer, require_apart, wrong_answers
@@ -146,6 +148,7 @@ class Questions:
     ) -> None:
         self.bank = bank
         self._plausibility = plausibility
+        self._natures = Natures(Solutes(bank))
         self.plans = plans
         self.masses = masses
         self.tally = Tally()
@@ -201,7 +204,7 @@ class Questions:
         system = self.system(variant)
         plan = self.plans.find(system, given, ask.quantity)
         points = mark_points(system, plan, archetype.joined, table)
-        around = Surroundings(variant.procedure, system, plan, self.masses, table)
+        around = Surroundings(variant.procedure, system, plan, self.masses, table, self._natures)
         slips = SlipTable(self.bank.slips, system, plan, around, points)
         hidden = tuple(
             self.plans.find(system, given, name)

@@ -10,26 +10,35 @@ from fractions import Fraction
 
 from molewright.chem.formula import ELEMENTS, PLACEHOLDERS, Atom, Group, Piece, parse_formula
 from molewright.chem.masses import Convention, atomic_mass, relative_mass
+from molewright.chem.reaction import Reaction
 from molewright.derivation.derive import Plan
 from molewright.experiment import procedure as names
 from molewright.experiment.procedure import Aliquot, MakeUp, Measure, Procedure, React, Weigh
 from molewright.experiment.relations.variables import System
 from molewright.experiment.titres import Run, chosen
+from molewright.plausibility.natures import Natures
 
 # Of which kind an equation is, by what stands on its left: for slips that are of one kind of reaction only.
-_DIBASIC = {"H2SO4", "H2C2O4", "H2A"}
-_ALKALIS = {"NaOH", "KOH", "NH3"}
 _OXIDANTS = {"MnO4-", "Cr2O72-"}
 
 
 class Surroundings:
     """The words of one procedure and plan."""
 
-    def __init__(self, procedure: Procedure, system: System, plan: Plan, masses: Convention, table: bool) -> None:
+    def __init__(
+        self,
+        procedure: Procedure,
+        system: System,
+        plan: Plan,
+        masses: Convention,
+        table: bool,
+        natures: Natures,
+    ) -> None:
         self.procedure = procedure
         self.system = system
         self.plan = plan
         self.table = table
+        self.natures = natures
         self.titre = names.titre(procedure.titrations[-1]) if procedure.titrations else ""
         self.used = [system.relations[step.relation] for step in plan.steps]
         self.words: dict[str, str] = dict(self._quantities())
@@ -131,10 +140,16 @@ class Surroundings:
         if reaction is None:
             return set()
         counts = {member.formula.text.replace("^", ""): member.coefficient for member in reaction.left}
-        found = {"dibasic acid"} if counts.keys() & _DIBASIC and counts.keys() & _ALKALIS else set()
+        found = {"dibasic acid"} if self._takes_two(reaction) else set()
         if counts.keys() & _OXIDANTS:
             found.add("redox")
         return found | {"iodine"} if "S2O32-" in counts else found
+
+    def _takes_two(self, reaction: Reaction) -> bool:
+        """Whether each of an acid reacts with two hydroxide ions."""
+        acids = [one.coefficient for one in reaction.left if self.natures.is_acid(one.formula.text)]
+        alkali = sum(one.coefficient * self.natures.hydroxides(one.formula.text) for one in reaction.left)
+        return len(acids) == 1 and alkali == 2 * acids[0]
 
     def _made_up(self, volume: str) -> str:
         """The vessel that was made up to this volume; "" where none was."""

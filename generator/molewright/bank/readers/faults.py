@@ -22,11 +22,12 @@ CHANGES = (
 NEEDS = (
     "unknown in flask", "unknown in burette", "back", "direct", "not standardised", "reagent known", "percentage asked", "hydrate",
     "pipette", "portion of the flask", "made up", "weighed", "several runs", "clear titrant", "colour indicator",
-    "carbonate", "solid in excess reagent", "carbon dioxide ignored", "phenolphthalein possible", "alkali in burette",
+    "carbonate", "solid in excess reagent", "carbon dioxide ignored", "clear in alkali", "alkali in burette",
     "acid in burette", "weak acid in flask", "carbonate ions in flask", "hydrochloric acid in excess", "iron(II) in flask",
     "ethanedioate in flask", "manganate(VII) in burette", "iodine in flask", "acid and iodide in flask", "starch",
     "thiosulfate in burette", "silver chloride in flask", "chromate indicator", "buffer of pH 10", "dark with iodine",
     "standard weighed", "run of its own", "grains weighed", "can be damp", "no gas in flask",
+    "carbonate of the alkali dissolves",
 )  # fmt: skip
 """Conditions on a question under which a fault can be made in it."""
 

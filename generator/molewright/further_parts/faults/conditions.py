@@ -7,31 +7,32 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from molewright.bank.definitions import Bank
-from molewright.chem.formula import PLACEHOLDERS, parse_formula
+from molewright.bank.definitions import Bank, LaboratoryFault
 from molewright.draw.draw import Draw
 from molewright.experiment import procedure as names
 from molewright.experiment.procedure import Add, Aliquot, MakeUp, Measure, Operation, Procedure, React, Weigh
+from molewright.further_parts.faults.acid_and_alkali import AcidsAndAlkalis
 from molewright.further_parts.faults.faulty_bench import portion_volumes, standards, titrated
 from molewright.plausibility.flask import last_flask
 
-STRONG_ALKALIS = frozenset({"NaOH", "KOH"})
-STRONG_ACIDS = frozenset({"HCl", "HNO3", "H2SO4"})
-CARBONATES = frozenset({"Na2CO3", "K2CO3", "M2CO3"})  # in solution; phenolphthalein stops at their hydrogencarbonate
-WEAK_PKA = 4.0  # from here on methyl orange (3.1 to 4.4) changes before the last proton is gone
-HYDROLYSED = frozenset({"Mg", "Zn", "Al", "Cu", "Fe", "Mn", "Ni", "Cr", "Pb"})  # hydroxides that come down below pH 10
 DARK = frozenset({"MnO4-", "Cr2O7^2-", "I2"})  # the bottom of their meniscus is hard to see: the top is read on purpose
 DARK_IODINE = 1e-3  # mol dm⁻³; a tenth of it is pale yellow; common practice, no source
-GAS_LEAVES_ALONE = (
-    6.2  # an indicator that has changed below this pH changes before carbon dioxide (pKa 6.35) takes up much alkali
-)
 
 
 def conditions(bank: Bank, draw: Draw) -> frozenset[str]:
-    """The words of `needs` that hold for a question."""
-    return frozenset({
-        *_setting(draw), *_handling(draw), *_material(bank, draw), *_alkali(bank, draw), *_chemistry(draw)
-    })  # fmt: skip
+    """The words of `needs` that hold for a question, whatever indicator a fault speaks of."""
+    chemistry = AcidsAndAlkalis(bank)
+    return frozenset((
+        *_setting(draw), *_handling(draw), *_material(bank, draw), *chemistry.conditions(draw), *_chemistry(draw)
+    ))  # fmt: skip
+
+
+def faults_with_their_conditions(bank: Bank, draw: Draw) -> tuple[LaboratoryFault, ...]:
+    """The faults of the bank of which every condition holds for a question."""
+    held, chemistry = conditions(bank, draw), AcidsAndAlkalis(bank)
+    used = {one.indicator for one in bank.faults}
+    held_with = {name: held.union(chemistry.with_indicator(draw, name)) for name in used}
+    return tuple(one for one in bank.faults if held_with[one.indicator].issuperset(one.needs))
 
 
 def unknown_in_burette(draw: Draw) -> bool:
@@ -134,73 +135,6 @@ def _pipetted(operations: tuple[Operation, ...], vessel: str) -> bool:
     kinds = [op.apparatus for op in operations if isinstance(op, Aliquot) and op.into == vessel]
     kinds += [op.apparatus for op in operations if isinstance(op, Measure) and op.vessel == vessel and not op.excess]
     return set(kinds) == {"pipette"}
-
-
-# ------------------------------------------------------------------ acids and alkalis
-
-
-def _alkali(bank: Bank, draw: Draw) -> Iterator[str]:
-    last = draw.variant.procedure.titrations[-1]
-    gas = False
-    for operation in draw.variant.procedure.operations:
-        if isinstance(operation, React):
-            left = {member.formula.text for reaction in operation.reactions for member in reaction.left}
-            made = {member.formula.text for reaction in operation.reactions for member in reaction.right}
-            gas = gas or "CO2" in made
-            if "CO2" in made and any("CO3" in one for one in left) and is_back(draw):
-                yield "carbonate"
-            solids = {m.formula.text for r in operation.reactions for m in r.left if m.state == "s"}
-            if operation.excess and any("NH4" not in one for one in solids):  # ammonium salts dissolve at once
-                yield "solid in excess reagent"
-        if isinstance(operation, Measure) and operation.excess and operation.solution.solute == "HCl":
-            yield "hydrochloric acid in excess"
-    if not gas:
-        yield "no gas in flask"
-    indicator = bank.indicators.get(draw.indicator)
-    if indicator is not None and indicator.high is not None and float(indicator.high) <= GAS_LEAVES_ALONE:
-        yield "carbon dioxide ignored"
-    if last.titrant.solute in STRONG_ALKALIS:
-        yield "alkali in burette"
-    if last.titrant.solute in STRONG_ACIDS:
-        yield "acid in burette"
-    if not _elements(draw) & HYDROLYSED and not any("NH4" in one for one in _substances(draw)):
-        yield "phenolphthalein possible"
-    there = set(titrated(last))
-    if any(_is_weak(bank, one) for one in there):
-        yield "weak acid in flask"
-    if there & CARBONATES:
-        yield "carbonate ions in flask"
-
-
-def _substances(draw: Draw) -> set[str]:
-    """What is weighed or measured, apart from what the burette holds."""
-    found = {draw.variant.roles.get("analyte", "")}
-    for operation in draw.variant.procedure.operations:
-        if isinstance(operation, Weigh):
-            found |= {content.substance for content in operation.contents}
-        if isinstance(operation, Measure):
-            found |= {one.solute for one in (operation.solution, *operation.others)}
-    return found
-
-
-def _elements(draw: Draw) -> set[str]:
-    """The elements of what is analysed; an unknown metal may be any, magnesium too."""
-    found: set[str] = set()
-    for substance in _substances(draw):
-        formula = parse_formula(substance, PLACEHOLDERS)
-        found |= {symbol for symbol, _ in formula.atoms} | ({"Mg"} if "M" in formula.placeholders else set())
-    return found
-
-
-def _is_weak(bank: Bank, species: str) -> bool:
-    """Whether it is an acid, the last of whose protons comes off above pH 4, whichever acid it may stand for."""
-    solute = bank.solutes.get(species)
-    for _, given in solute.gives if solute is not None else ((1, species),):
-        ion = bank.ions.get(given)
-        families = [bank.acids[name].pkas for name in ion.acids] if ion is not None else []
-        if ion is not None and families and all(len(pkas) > ion.lost and pkas[-1] >= WEAK_PKA for pkas in families):
-            return True
-    return False
 
 
 # ------------------------------------------------------------------ redox, iodine, silver, EDTA

@@ -19,7 +19,13 @@ from molewright.experiment import procedure as names
 from molewright.experiment.procedure import Measure, Weigh
 from molewright.experiment.titres import READING_CM3
 from molewright.further_parts.faults import constant_shifts, curve_shifts
-from molewright.further_parts.faults.conditions import conditions, is_back, reagent_asked, runs_on, unknown_in_burette
+from molewright.further_parts.faults.conditions import (
+    faults_with_their_conditions,
+    is_back,
+    reagent_asked,
+    runs_on,
+    unknown_in_burette,
+)
 from molewright.further_parts.faults.faulty_bench import of_a_bottle, read_titres
 from molewright.further_parts.faults.titre_to_answer import Direction, direction, guide, link
 from molewright.further_parts.pieces import (
@@ -121,8 +127,8 @@ def possible_faults(calculation: Calculation) -> list[LaboratoryFault]:
         return []  # planned and not found: no fault of the practical work changes it
     if reagent_asked(draw) or (is_back(draw) and unknown_in_burette(draw)):
         return []
-    held = conditions(calculation.bank, draw)
-    return [fault for fault in calculation.bank.faults if set(fault.needs) <= held and _shows(calculation, fault)]
+    found = faults_with_their_conditions(calculation.bank, draw)
+    return [fault for fault in found if _shows(calculation, fault)]
 
 
 def ask_fault(calculation: Calculation) -> tuple[ExtraPart, ...]:

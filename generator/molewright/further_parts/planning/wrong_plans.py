@@ -28,7 +28,8 @@ def wrong_plans(calculation: Calculation, worked: Worked, exact: Mapping[str, Fr
     """
     draw = calculation.draw
     points = mark_points(calculation.system, worked.plan, draw.archetype.joined, table=False)
-    around = Surroundings(draw.variant.procedure, calculation.system, worked.plan, calculation.masses, table=False)
+    natures = calculation.slips.surroundings.natures
+    around = Surroundings(draw.variant.procedure, calculation.system, worked.plan, calculation.masses, False, natures)
     table = SlipTable(calculation.bank.slips, calculation.system, worked.plan, around, points)
     found = wrong_answers(table, replace(draw, runs=()), worked, exact)
     seen = [one for one in found if not one.hidden and not one.impossible and one.slips[0].often != "low"]

@@ -381,8 +381,8 @@ def _check(chosen: argparse.Namespace) -> int:
 
 
 def _solve(chosen: argparse.Namespace) -> int:
+    from molewright.bank.readers.described import Chemicals
     from molewright.bank.readers.described_experiment import read_experiment
-    from molewright.bank.readers.operations import Chemicals
     from molewright.derivation.plans import Plans
     from molewright.machine import places
     from molewright.solve.described import as_json, as_text, solve

@@ -12,8 +12,9 @@ import pytest
 
 from molewright.bank.definitions import Bank
 from molewright.bank.readers import described_experiment as module
+from molewright.bank.readers.described import Chemicals
 from molewright.bank.readers.described_experiment import Experiment, build_experiment, read_experiment
-from molewright.bank.readers.operations import WORDS, Chemicals
+from molewright.bank.readers.operations import WORDS
 from molewright.bank.readers.yaml_text import parse_tree
 from molewright.derivation.plans import Plans
 from molewright.errors import Mistake

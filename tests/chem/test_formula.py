@@ -9,7 +9,9 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from molewright.chem.formula import ELEMENTS, PLACEHOLDERS, Script, mhchem, parse_formula, spoken, unicode_text, write
+from molewright.chem.formula import ELEMENTS, PLACEHOLDERS, parse_formula
+from molewright.chem.formula_scripts import mhchem, spoken, unicode_text
+from molewright.chem.formula_tree import Script, write
 from molewright.errors import Mistake
 
 # ---------------------------------------------------------------- generated formulae, counted by the test itself

@@ -10,10 +10,11 @@ from typing import Any
 
 import pytest
 
+from molewright.bank.readers.described import Chemicals
 from molewright.bank.readers.described_experiment import read_experiment
-from molewright.bank.readers.operations import Chemicals
 from molewright.bank.readers.whole_bank import read_bank
-from molewright.chem.formula import PLACEHOLDERS, Formula, parse_formula
+from molewright.chem.formula import PLACEHOLDERS, parse_formula
+from molewright.chem.formula_tree import Formula
 from molewright.chem.masses import relative_mass
 from molewright.chem.reaction import Reaction, Species, balances_uniquely
 from molewright.derivation.plans import Plans

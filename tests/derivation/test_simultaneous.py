@@ -8,8 +8,8 @@ from typing import Any
 import pytest
 
 from molewright.bank.definitions import Bank
+from molewright.bank.readers.described import Chemicals
 from molewright.bank.readers.described_experiment import build_experiment
-from molewright.bank.readers.operations import Chemicals
 from molewright.bank.readers.yaml_text import parse_tree
 from molewright.derivation.plans import Plans
 from molewright.derivation.simultaneous import TwoUnknowns, mixture, two_unknowns

@@ -9,7 +9,9 @@ from fractions import Fraction
 import pytest
 
 from molewright.bank.definitions import Bank, EdtaAcid, EdtaMetal, Variant
-from molewright.bank.readers.operations import Chemicals, OperationReader
+from molewright.bank.readers.described import Chemicals
+from molewright.bank.readers.operations import read_operations
+from molewright.bank.readers.read_so_far import ReadSoFar
 from molewright.bank.readers.yaml_text import parse_tree
 from molewright.chem.masses import relative_mass
 from molewright.draw.draw import Draw, Refusal, choose, draw
@@ -28,7 +30,7 @@ MASSES = ("FeSO4.7H2O", "NaCl", "ZnSO4.7H2O", "MgSO4.7H2O", "BaCl2.2H2O", "NH4Cl
 
 def described(bank: Bank, lines: str, values: dict[str, str], indicator: str = "") -> Draw:
     """An experiment in the words of the banks, with its true numbers."""
-    found = OperationReader(Chemicals(bank.substances, bank.reactions), {}).read(parse_tree(lines, "by hand"))
+    found = read_operations(parse_tree(lines, "by hand"), ReadSoFar(Chemicals(bank.substances, bank.reactions), {}))
     variant = Variant({}, found.procedure, {}, frozenset(), (), (indicator,) if indicator else (), ())
     exact = {name: Fraction(number) for name, number in values.items()}
     exact |= {names.molar_mass(one): Fraction(relative_mass(one, "one place")) for one in MASSES}

@@ -21,8 +21,8 @@ import pytest
 import yaml
 
 from molewright.bank.definitions import Bank
+from molewright.bank.readers.described import Chemicals
 from molewright.bank.readers.described_experiment import Experiment, build_experiment, read_experiment
-from molewright.bank.readers.operations import Chemicals
 from molewright.bank.readers.yaml_text import parse_tree
 from molewright.bench.perform import perform
 from molewright.chem.curve import Titration

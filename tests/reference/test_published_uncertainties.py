@@ -17,7 +17,9 @@ from typing import Any
 import pytest
 
 from molewright.bank.definitions import Bank
-from molewright.bank.readers.operations import Chemicals, OperationReader
+from molewright.bank.readers.described import Chemicals
+from molewright.bank.readers.operations import read_operations
+from molewright.bank.readers.read_so_far import ReadSoFar
 from molewright.bank.readers.yaml_text import parse_tree
 from molewright.chem.formula import parse_formula
 from molewright.chem.quantity import half_up
@@ -65,8 +67,8 @@ def _molar_mass_with_uncertainty() -> tuple[Fraction, Fraction]:
 
 def _concentration(bank: Bank, inputs: Mapping[str, tuple[Fraction, Fraction]]) -> tuple[Fraction, Fraction]:
     """The concentration in mol dm⁻³ from the one-line expression of the experiment, and its relative standard uncertainty."""
-    reader = OperationReader(Chemicals(bank.substances, bank.reactions), {})
-    system = relate(reader.read(parse_tree(PROCEDURE, "A2")).procedure)
+    so_far = ReadSoFar(Chemicals(bank.substances, bank.reactions), {})
+    system = relate(read_operations(parse_tree(PROCEDURE, "A2"), so_far).procedure)
     known = [name for name in inputs if name not in ("repeatability", *system.fixed)]
     expression = plan(system, known, "concentration of NaOH").expression
 

@@ -13,7 +13,9 @@ from fractions import Fraction
 import pytest
 
 from molewright.bank.definitions import Bank
-from molewright.bank.readers.operations import Chemicals, Described, OperationReader
+from molewright.bank.readers.described import Chemicals, Described
+from molewright.bank.readers.operations import read_operations
+from molewright.bank.readers.read_so_far import ReadSoFar
 from molewright.bank.readers.yaml_text import parse_tree
 from molewright.experiment.procedure import Procedure
 
@@ -171,7 +173,7 @@ def describe(small_bank: Bank) -> Describe:
 
     def read(lines: str) -> Procedure:
         chemicals = Chemicals(small_bank.substances, small_bank.reactions)
-        made: Described = OperationReader(chemicals, {}).read(parse_tree(lines, "by hand"))
+        made: Described = read_operations(parse_tree(lines, "by hand"), ReadSoFar(chemicals, {}))
         return made.procedure
 
     return read

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from molewright.chem.formula import unicode_text
+from molewright.chem.formula_scripts import unicode_text
 from molewright.nodes.tree import Table
 from molewright.render.text import render
 from molewright.sheet.two_equations import CHAIN, mixture_points

@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 
 from molewright.bank.definitions import Bank
+from molewright.bank.readers.described import Chemicals
 from molewright.bank.readers.described_experiment import Experiment, build_experiment
-from molewright.bank.readers.operations import Chemicals
 from molewright.bank.readers.whole_bank import read_bank
 from molewright.bank.readers.yaml_text import parse_tree
 from molewright.bench.perform import perform

@@ -9,8 +9,8 @@ import pytest
 
 from molewright.bank.definitions import Bank
 from molewright.bank.readers.choices import read_choice
+from molewright.bank.readers.described import Chemicals
 from molewright.bank.readers.described_experiment import Experiment, build_experiment
-from molewright.bank.readers.operations import Chemicals
 from molewright.bank.readers.yaml_text import Scalar, parse_tree
 from molewright.bench.perform import BenchFault, perform
 from molewright.chem.quantity import half_up, to_figures

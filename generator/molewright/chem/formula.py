@@ -1,4 +1,4 @@
-"""Formulae: text as a person types it comes in; atoms, charge and one tree go out, and the tree in any script.
+"""Formulae: text as a person types it comes in; atoms, charge and one tree go out.
 
 Never balances, never weighs and never guesses: a text with two readings (Fe2+) is refused, not interpreted.
 """
@@ -6,10 +6,19 @@ Never balances, never weighs and never guesses: a text with two readings (Fe2+) 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
-from dataclasses import dataclass
 from functools import lru_cache
 
+from molewright.chem.formula_tree import (
+    CLOSING,
+    PLAIN,
+    Atom,
+    Formula,
+    Group,
+    Piece,
+    Section,
+    charge_text,
+    write_sections,
+)
 from molewright.errors import Mistake, nearest, shortened
 
 # IUPAC Periodic Table of the Elements, 4 May 2022: held here so that reading a formula needs no library.
@@ -28,7 +37,6 @@ PLACEHOLDERS: frozenset[str] = frozenset({"M", "X", "A", "R", f"R{PRIME}", "Y", 
 MOST_CHARACTERS = 80
 MOST_COUNT = 999
 
-_CLOSING = {"(": ")", "[": "]"}
 _ONE_FOR_ONE = str.maketrans("₀₁₂₃₄₅₆₇₈₉·•∙⋅*−–'’", f"0123456789.....--{PRIME}{PRIME}")
 _RAISED = re.compile("[⁰¹²³⁴⁵⁶⁷⁸⁹⁺⁻]+")
 _FROM_RAISED = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁺⁻", "0123456789+-")
@@ -36,70 +44,6 @@ _CHARGE = re.compile(r"(?P<raised>\^)?(?P<size>(?<=\^)[0-9]{1,3})?(?P<sign>[+-])
 _TOKEN = re.compile(
     rf"(?P<symbol>[A-Z][a-z]?{PRIME}?)|(?P<count>[0-9]+)|(?P<bracket>[()\[\]])|(?P<dot> *\. *)|(?P<other>.)", re.S
 )
-
-
-@dataclass(frozen=True, slots=True)
-class Atom:
-    """One symbol and how many of it."""
-
-    symbol: str
-    count: int
-
-
-@dataclass(frozen=True, slots=True)
-class Group:
-    """A bracketed group and how many of it; `opening` is ( or [."""
-
-    pieces: tuple[Piece, ...]
-    count: int
-    opening: str
-
-
-Piece = Atom | Group
-
-
-@dataclass(frozen=True, slots=True)
-class Section:
-    """What stands between two hydrate dots, with its leading count; None stands for the letter x."""
-
-    pieces: tuple[Piece, ...]
-    count: int | None = 1
-
-    @property
-    def is_water(self) -> bool:
-        """Whether the section is H2O."""
-        return self.pieces == _WATER
-
-
-_WATER: tuple[Piece, ...] = (Atom("H", 2), Atom("O", 1))
-
-
-@dataclass(frozen=True, slots=True)
-class Formula:
-    """A formula read once. `text` is its one spelling (Na2CO3.10H2O, SO4^2-); str() is what a pupil reads."""
-
-    text: str
-    atoms: tuple[tuple[str, int], ...]  # in order of first appearance, known water included
-    charge: int
-    groups: tuple[Section, ...]
-    water: int = 0
-    unknown_water: bool = False
-    placeholders: frozenset[str] = frozenset()  # those of its symbols that stand for an unknown element or group
-
-    def count(self, symbol: str) -> int:
-        """How many atoms of the symbol one formula unit holds."""
-        return next((count for known, count in self.atoms if known == symbol), 0)
-
-    @property
-    def is_electron(self) -> bool:
-        """Whether this is e-, which has a charge and no atoms."""
-        return not self.groups
-
-    def __str__(self) -> str:
-        return write(self, UNICODE)
-
-
-# ---------------------------------------------------------------- reading
 
 
 @lru_cache(maxsize=4096)
@@ -208,13 +152,13 @@ class _Reader:
                 self.require_known(token, found)
                 self.next += 1
                 found.append(Atom(token, self.count()))
-            elif kind == "bracket" and token in _CLOSING:
+            elif kind == "bracket" and token in CLOSING:
                 self.next += 1
                 inside = self.pieces(token)
                 found.append(Group(inside, self.count(), token))
             elif kind == "bracket" and opening:
-                if token != _CLOSING[opening]:
-                    raise self.mistake(f"has {token} where {_CLOSING[opening]} must close the bracket")
+                if token != CLOSING[opening]:
+                    raise self.mistake(f"has {token} where {CLOSING[opening]} must close the bracket")
                 break
             elif kind in ("dot", "end") and opening:
                 raise self.mistake(f"has a bracket {opening} that is never closed", at=started)
@@ -285,128 +229,8 @@ def _add_atoms(pieces: tuple[Piece, ...], times: int, counts: dict[str, int]) ->
 
 
 def _spelling(sections: tuple[Section, ...], charge: int) -> str:
-    body = _write_sections(sections, PLAIN)
+    body = write_sections(sections, PLAIN)
     if not charge:
         return body
-    sized = _charge_text(charge)
+    sized = charge_text(charge)
     return body + (sized if len(sized) == 1 and not _two_readings(body) else "^" + sized)
-
-
-# ---------------------------------------------------------------- writing
-
-
-def _same(text: str) -> str:
-    return text
-
-
-@dataclass(frozen=True, slots=True)
-class Script:
-    """How one form writes the pieces of a formula. Every function gets plain text: "Ca", "3", "2-", "("."""
-
-    subscript: Callable[[str], str]
-    superscript: Callable[[str], str]
-    dot: str
-    symbol: Callable[[str], str] = _same
-    bracket: Callable[[str], str] = _same
-    leading: Callable[[str], str] = _same  # the count after a hydrate dot
-    unknown: str = "x"  # the unknown count after a hydrate dot
-    electron: str = "e"
-    between: str = ""
-
-
-def write(formula: Formula, script: Script) -> str:
-    """The formula in a script: the only walk over the tree that makes text."""
-    written = _write_sections(formula.groups, script) if formula.groups else script.electron
-    if formula.charge:
-        written += script.between + script.superscript(_charge_text(formula.charge))
-    return written
-
-
-def _write_sections(sections: tuple[Section, ...], script: Script) -> str:
-    found: list[str] = []
-    for index, section in enumerate(sections):
-        if index:
-            found.append(script.dot)
-        if section.count is None:
-            found.append(script.unknown)
-        elif section.count != 1:
-            found.append(script.leading(str(section.count)))
-        _write_pieces(section.pieces, script, found)
-    return script.between.join(found)
-
-
-def _write_pieces(pieces: tuple[Piece, ...], script: Script, found: list[str]) -> None:
-    for piece in pieces:
-        if isinstance(piece, Atom):
-            found.append(script.symbol(piece.symbol))
-        else:
-            found.append(script.bracket(piece.opening))
-            _write_pieces(piece.pieces, script, found)
-            found.append(script.bracket(_CLOSING[piece.opening]))
-        if piece.count != 1:
-            found.append(script.subscript(str(piece.count)))
-
-
-def _charge_text(charge: int) -> str:
-    size = abs(charge)
-    return ("" if size == 1 else str(size)) + ("+" if charge > 0 else "-")
-
-
-_LOW = str.maketrans("0123456789", "₀₁₂₃₄₅₆₇₈₉")
-_HIGH = str.maketrans("0123456789+-", "⁰¹²³⁴⁵⁶⁷⁸⁹⁺⁻")
-_BRACKETS_SPOKEN = {
-    "(": "open bracket",
-    ")": "close bracket",
-    "[": "open square bracket",
-    "]": "close square bracket",
-}
-
-
-def _spoken_charge(charge: str) -> str:
-    sign = "plus" if charge.endswith("+") else "minus"
-    return f", {charge[:-1]} {sign} charge" if len(charge) > 1 else f", {sign} charge"
-
-
-PLAIN = Script(subscript=_same, superscript=lambda charge: "^" + charge, dot=".")
-UNICODE = Script(
-    subscript=lambda count: count.translate(_LOW),
-    superscript=lambda charge: charge.translate(_HIGH),
-    dot="\N{MIDDLE DOT}",
-)
-MHCHEM = Script(
-    subscript=_same,
-    superscript=lambda charge: "^" + charge if len(charge) > 1 else charge,
-    dot=".",
-    symbol=lambda symbol: symbol.replace(PRIME, "$'$"),
-    unknown="$x$",
-)
-SPOKEN = Script(
-    subscript=_same,
-    superscript=_spoken_charge,
-    dot="dot",
-    symbol=lambda symbol: " ".join("prime" if letter == PRIME else letter for letter in symbol),
-    bracket=_BRACKETS_SPOKEN.__getitem__,
-    electron="electron",
-    between=" ",
-)
-
-
-@lru_cache(maxsize=4096)
-def unicode_text(text: str) -> str:
-    """The formula as a pupil reads it: CaCO₃, SO₄²⁻, Na₂CO₃·10H₂O."""
-    return write(parse_formula(text, PLACEHOLDERS), UNICODE)
-
-
-@lru_cache(maxsize=4096)
-def spoken(text: str) -> str:
-    """The formula for a screen reader, letter by letter: "S O 4, 2 minus charge"."""
-    formula = parse_formula(text, PLACEHOLDERS)
-    if formula.is_electron:
-        return SPOKEN.electron
-    return write(formula, SPOKEN).replace(" ,", ",")
-
-
-@lru_cache(maxsize=4096)
-def mhchem(text: str) -> str:
-    r"""The inside of \ce{...} for LaTeX's mhchem: SO4^2-, Na2CO3.10H2O, Na2CO3.$x$H2O."""
-    return write(parse_formula(text, PLACEHOLDERS), MHCHEM)

@@ -11,7 +11,8 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import Literal, get_args
 
-from molewright.chem.formula import ELEMENTS, Atom, Formula, Piece, Section, parse_formula
+from molewright.chem.formula import ELEMENTS, parse_formula
+from molewright.chem.formula_tree import Atom, Formula, Piece, Section
 from molewright.chem.quantity import TIMES, half_up
 from molewright.errors import Mistake, nearest, shortened
 

@@ -12,7 +12,8 @@ from fractions import Fraction
 from functools import lru_cache
 from math import lcm
 
-from molewright.chem.formula import PLACEHOLDERS, Formula, parse_formula
+from molewright.chem.formula import PLACEHOLDERS, parse_formula
+from molewright.chem.formula_tree import Formula
 from molewright.errors import Mistake, nearest, shortened
 
 STATES = ("s", "l", "g", "aq")

@@ -14,7 +14,7 @@ import math
 from molewright.bank.definitions import Bank, Indicator, Variant
 from molewright.chem.end_point import Verdict
 from molewright.chem.equilibrium import ph
-from molewright.chem.formula import unicode_text
+from molewright.chem.formula_scripts import unicode_text
 from molewright.chem.solubility import onset_ph, precipitates_before
 from molewright.draw.draw import Draw
 from molewright.plausibility.added import Reader

@@ -10,7 +10,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from molewright.bank.definitions import Bank
-from molewright.chem.formula import unicode_text
+from molewright.chem.formula_scripts import unicode_text
 from molewright.chem.quantity import Quantity, in_standard_form, to_figures
 from molewright.experiment.procedure import Add, Dissolve, Measure, React, Solution, Titrate, Weigh, concentration
 from molewright.nodes.tree import Block, Heading, Items, Line, Paragraph, Text, Together

@@ -11,7 +11,7 @@ from fractions import Fraction
 from typing import Literal
 
 from molewright.bank.definitions import Bank, Indicator
-from molewright.chem.formula import unicode_text
+from molewright.chem.formula_scripts import unicode_text
 from molewright.chem.masses import relative_mass
 from molewright.chem.quantity import Quantity, figures_to_show, finite_places, half_up, in_base_unit, to_figures
 from molewright.chem.reaction import Reaction, Species

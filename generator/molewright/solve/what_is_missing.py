@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import combinations
 
+from molewright.bank.readers.described import Place
 from molewright.bank.readers.described_experiment import Experiment
-from molewright.bank.readers.operations import Place
 from molewright.derivation.derive import follows
 from molewright.errors import Mistake
 

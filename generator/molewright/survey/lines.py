@@ -7,7 +7,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from molewright.bank.definitions import Bank
-from molewright.chem.formula import unicode_text
+from molewright.chem.formula_scripts import unicode_text
 from molewright.chem.quantity import half_up, to_figures
 from molewright.further_parts.stretch import stretch_kinds
 from molewright.nodes.tree import Block, Paragraph, Sheet, Text

@@ -6,7 +6,7 @@ from collections import deque
 from collections.abc import Callable, Iterator, Sequence
 
 from molewright.bank.definitions import Archetype, Bank
-from molewright.chem.formula import unicode_text
+from molewright.chem.formula_scripts import unicode_text
 from molewright.derivation.plans import Plans
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake, Mistakes

@@ -22,8 +22,10 @@ from molewright.bank.definitions import (
     Variants,
     Windows,
 )
+from molewright.bank.readers.described import Chemicals, Described
 from molewright.bank.readers.fields import Fields, filled_texts_of, text_of
-from molewright.bank.readers.operations import Chemicals, Described, OperationReader
+from molewright.bank.readers.operations import read_operations
+from molewright.bank.readers.read_so_far import ReadSoFar
 from molewright.bank.readers.soundness import nonsense
 from molewright.bank.readers.yaml_text import Branch, Listing, Mapping
 from molewright.chem.quantity import base_unit, parse_quantity, parse_unit
@@ -146,7 +148,7 @@ class ArchetypeReader:
             roles = {"analyte": material.analyte, **roles}
             if material.pieces:
                 roles = {"piece": material.pieces, **roles}
-        described = OperationReader(chemicals, roles, material).read(operations)
+        described = read_operations(operations, ReadSoFar(chemicals, roles, material))
         system = relate(described.procedure, frozenset(described.unknown))
         fitted = [name for name, choice in described.choices.items() if choice.fit]
         if len(fitted) != (1 if described.procedure.titrations else 0):

@@ -20,8 +20,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from molewright.bank.definitions import Ask
+from molewright.bank.readers.described import Chemicals, Described
 from molewright.bank.readers.fields import Fields
-from molewright.bank.readers.operations import Chemicals, Described, OperationReader
+from molewright.bank.readers.operations import read_operations
+from molewright.bank.readers.read_so_far import ReadSoFar
 from molewright.bank.readers.yaml_text import Branch, read_tree
 from molewright.bank.readers.yaml_text import Mapping as Keys
 from molewright.chem.masses import CONVENTIONS, Convention
@@ -57,8 +59,8 @@ def build_experiment(tree: Branch, chemicals: Chemicals) -> Experiment:
     fields = Fields(tree)
     title = fields.text("experiment", "Experiment")
     masses = fields.one_of("relative atomic masses", CONVENTIONS, "one place")
-    operations = OperationReader(chemicals, {})
-    described = operations.read(fields.branch("procedure"))
+    so_far = ReadSoFar(chemicals, {})
+    described = read_operations(fields.branch("procedure"), so_far)
     given = {name: _one(name, choice.options, fields) for name, choice in described.choices.items()}
     for name, runs in described.runs.items():
         try:
@@ -66,7 +68,7 @@ def build_experiment(tree: Branch, chemicals: Chemicals) -> Experiment:
         except Mistake as mistake:
             raise mistake.at(described.written[name].where.under(name)) from None
         given[name] = Quantity(half_up(mean, 2), "cm³")
-    own = _molar_masses(fields, operations)
+    own = _molar_masses(fields, so_far)
     unknown = frozenset(described.unknown) | frozenset(own)
     try:
         system = relate(described.procedure, unknown)
@@ -127,7 +129,7 @@ def _one(name: str, options: tuple[Quantity, ...], fields: Fields) -> Quantity:
     return options[0]
 
 
-def _molar_masses(fields: Fields, operations: OperationReader) -> dict[str, Quantity]:
+def _molar_masses(fields: Fields, so_far: ReadSoFar) -> dict[str, Quantity]:
     """Molar masses that the description states itself, instead of those of the convention."""
     if not fields.has("molar masses"):
         return {}
@@ -142,7 +144,7 @@ def _molar_masses(fields: Fields, operations: OperationReader) -> dict[str, Quan
             quantity = parse_quantity(text, unit_needed=False)
             if quantity.unit not in ("", "g mol⁻¹") or quantity.number <= 0:
                 raise Mistake(f"the molar mass {quantity}", expected="a number above zero, in g mol-1")
-            found[operations.formula(formula)] = Quantity(quantity.number, "g mol⁻¹")
+            found[so_far.formula(formula)] = Quantity(quantity.number, "g mol⁻¹")
         except Mistake as mistake:
             raise mistake.at(own.at(formula)) from None
     return found

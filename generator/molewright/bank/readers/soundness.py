@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator, Sequence
 from fractions import Fraction
 
 from molewright.bank.definitions import Apparatus, Choice
-from molewright.bank.readers.operations import Described
+from molewright.bank.readers.described import Described
 from molewright.chem.quantity import Quantity
 from molewright.chem.reaction import Reaction
 from molewright.errors import Mistake, Where

@@ -22,6 +22,7 @@ from molewright.bank.definitions import (
     Substance,
 )
 from molewright.bank.readers.archetypes import ArchetypeReader, is_like_another
+from molewright.bank.readers.described import Chemicals
 from molewright.bank.readers.edta import read_edta
 from molewright.bank.readers.entries import (
     read_apparatus,
@@ -37,7 +38,6 @@ from molewright.bank.readers.fields import Faults, texts_of
 from molewright.bank.readers.folders import Folders, fingerprint
 from molewright.bank.readers.ions import faults_of, read_acid, read_ion_or_solute, read_sparing
 from molewright.bank.readers.named_entries import Gathering
-from molewright.bank.readers.operations import Chemicals
 from molewright.bank.readers.slips import read_slip
 from molewright.bank.readers.yaml_text import Branch, Mapping, Scalar, read_tree
 from molewright.chem.formula import PLACEHOLDERS, parse_formula

@@ -9,7 +9,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from molewright.chem.formula import mhchem
+from molewright.chem.formula_scripts import mhchem
 from molewright.chem.quantity import Quantity, mantissa
 from molewright.errors import Mistake, shortened
 from molewright.nodes.tree import (

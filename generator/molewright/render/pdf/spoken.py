@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from functools import lru_cache
 
-from molewright.chem.formula import spoken as spoken_formula
-from molewright.chem.formula import unicode_text
+from molewright.chem.formula_scripts import spoken as spoken_formula
+from molewright.chem.formula_scripts import unicode_text
 from molewright.chem.quantity import Quantity, mantissa
 from molewright.nodes.tree import Amount, Chem, Equation, Gap, Inline, Maths, MathsItem, Over, Sign, Symbol, Term, Text
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 import unicodedata
 from collections.abc import Sequence
 
-from molewright.chem.formula import unicode_text
+from molewright.chem.formula_scripts import unicode_text
 from molewright.chem.quantity import NO_BREAK
 from molewright.nodes.tree import (
     Amount,

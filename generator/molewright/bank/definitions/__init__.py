@@ -1,0 +1,52 @@
+"""What the banks state goes out, as frozen values that check themselves and know no file; one module a sort of definition."""
+
+from molewright.bank.definitions.archetypes import EXTRAS, GRAPHS, Archetype, Context, Variant, Variants
+from molewright.bank.definitions.choices import MOST_STEPS, Ask, Choice, MayBe, Windows
+from molewright.bank.definitions.ions import (
+    MOST_STAGES,
+    AcidFamily,
+    EdtaAcid,
+    EdtaEntry,
+    EdtaIndicator,
+    EdtaMetal,
+    IonEntry,
+    SoluteEntry,
+    SparingSalt,
+)
+from molewright.bank.definitions.laboratory import Apparatus, Indicator
+from molewright.bank.definitions.mistakes import BackReason, LaboratoryFault, Slip
+from molewright.bank.definitions.substances import Hazard, Material, ReactionEntry, Substance
+from molewright.bank.definitions.whole_bank import Bank
+
+__all__ = [
+    "EXTRAS",
+    "GRAPHS",
+    "MOST_STAGES",
+    "MOST_STEPS",
+    "AcidFamily",
+    "Apparatus",
+    "Archetype",
+    "Ask",
+    "BackReason",
+    "Bank",
+    "Choice",
+    "Context",
+    "EdtaAcid",
+    "EdtaEntry",
+    "EdtaIndicator",
+    "EdtaMetal",
+    "Hazard",
+    "Indicator",
+    "IonEntry",
+    "LaboratoryFault",
+    "Material",
+    "MayBe",
+    "ReactionEntry",
+    "Slip",
+    "SoluteEntry",
+    "SparingSalt",
+    "Substance",
+    "Variant",
+    "Variants",
+    "Windows",
+]

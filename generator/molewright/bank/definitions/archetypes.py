@@ -1,0 +1,115 @@
+"""What a kind of question states comes in: its scenes, its variants and the further parts it asks for; frozen values go out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Literal, overload
+
+from molewright.bank.definitions.choices import Ask, Choice, MayBe, Windows
+from molewright.bank.definitions.substances import Material
+from molewright.errors import Where
+from molewright.experiment.procedure import Procedure
+
+
+@dataclass(frozen=True, slots=True)
+class Context:
+    """A scene that a question is set in: for which materials or solutions, its opening, and what the sample is called in it."""
+
+    key: str
+    serves: tuple[str, ...]
+    opening: str
+    sample: str  # "the quarry stone"
+    person: str = ""
+    reserved: bool = False  # for archetypes that name it, and no others
+    rules_out: tuple[str, ...] = ()  # formulae that an unknown substance cannot turn out to be in it
+
+
+@dataclass(frozen=True, slots=True)
+class Variant:
+    """One form of an archetype with its roles filled: this material with this acid and this alkali."""
+
+    roles: Mapping[str, str]
+    procedure: Procedure
+    choices: Mapping[str, Choice]
+    unknown: frozenset[str]
+    contexts: tuple[Context, ...]
+    indicators: tuple[str, ...]
+    asks: tuple[Ask, ...]
+    material: Material | None = None
+    may_be: MayBe | None = None
+
+    @property
+    def fitted(self) -> str:
+        """The name of the number that bends to the titre's window."""
+        return next(name for name, choice in self.choices.items() if choice.fit)
+
+
+class Variants(Sequence[Variant]):
+    """The variants of an archetype, read when the first is wanted: a paper needs few of the many that the banks hold."""
+
+    def __init__(self, read: Callable[[], tuple[Variant, ...]]) -> None:
+        self._read = read
+        self._found: tuple[Variant, ...] | None = None
+
+    def _all(self) -> tuple[Variant, ...]:
+        if self._found is None:
+            self._found = self._read()
+        return self._found
+
+    def __len__(self) -> int:
+        return len(self._all())
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Variants) and self._all() == other._all()
+
+    def __hash__(self) -> int:
+        return hash(len(self))
+
+    @overload
+    def __getitem__(self, index: int) -> Variant: ...
+
+    @overload
+    def __getitem__(self, index: slice) -> Sequence[Variant]: ...
+
+    def __getitem__(self, index: int | slice) -> Variant | Sequence[Variant]:
+        return self._all()[index]
+
+
+@dataclass(frozen=True, slots=True)
+class Archetype:
+    """A kind of question: title, topic, how demanding it is (1 to 9), its variants and windows, the further parts it asks for."""
+
+    key: str
+    title: str
+    topic: str
+    demand: int
+    variants: Sequence[Variant]
+    windows: Windows
+    joined: frozenset[str] = frozenset()  # kinds of step that share a mark with the next
+    runs: Literal["table", "mean", "either"] = "either"
+    source: str = ""
+    extras: tuple[str, ...] = ()  # kinds of parts after the calculation, in order
+    calculated: bool = (
+        True  # whether the calculation itself is asked for; if not, the further parts are the whole question
+    )
+    stretch: tuple[str, ...] = ()  # kinds of parts of which one is added at the stretch level
+    where: Where | None = field(default=None, compare=False)  # where it is written
+
+    @property
+    def graph(self) -> str:
+        """The kind of graph that the last titre is read from, or ""."""
+        return next((kind for kind in self.extras if kind in GRAPHS), "")
+
+
+EXTRAS = (
+    "uncertainty", "combined uncertainty", "claim", "fault", "why back", "planning", "critique", "burette reading", "further run",
+    "pH curve", "sketch", "indicator", "unsuitable indicator", "thermometric graph", "conductometric graph", "why a graph",
+    "why conductivity",
+    "plan titre", "plan excess", "plan both", "describe", "describe portion", "describe titration", "colour change",
+    "universal indicator", "reduce uncertainty", "class values", "method",
+)  # fmt: skip
+"""Kinds of further parts that an archetype may ask for."""
+
+GRAPHS = ("thermometric graph", "conductometric graph")
+"""Those of them that read the titre off a graph: no indicator and no burette table then, and the stem does not tell the titre."""

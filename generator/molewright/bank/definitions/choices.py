@@ -1,0 +1,95 @@
+"""What a number of an archetype may be comes in, and what may be asked; values that check themselves go out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+
+from molewright.bank.definitions.substances import Substance
+from molewright.chem.quantity import Quantity, half_up, to_figures
+from molewright.errors import Mistake
+
+MOST_STEPS = 1_000_000  # of a range: an estimate of how many questions there are looks at each
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """What a number may be: one of several written quantities, or a range with a step. `fit` bends to the titre's window.
+
+    A `hidden` number is drawn and never printed, though nobody asks for it.
+    """
+
+    options: tuple[Quantity, ...] = ()
+    low: Decimal | None = None
+    high: Decimal | None = None
+    step: Decimal | None = None
+    unit: str = ""
+    figures: int | None = None  # significant figures it is printed with; None: the places of the step
+    fit: bool = False
+    hidden: bool = False
+
+    def __post_init__(self) -> None:
+        if not self.options:
+            if self.low is None or self.high is None or self.step is None:
+                raise Mistake("a choice of no numbers", expected="a quantity, a list, or 'low to high unit by step'")
+            if self.step <= 0:
+                raise Mistake(f"a range in steps of {self.step}", expected="a step above 0")
+            if self.low > self.high or self.low <= 0:
+                raise Mistake(
+                    f"the window {self.low} to {self.high} {self.unit} is empty", expected="low <= high, above 0"
+                )
+            self._require_steps(Fraction(self.low), Fraction(self.high), Fraction(self.step))
+
+    def _require_steps(self, low: Fraction, high: Fraction, step: Fraction) -> None:
+        """A range is walked step by step: it ends on a step, and there are not more than anyone can walk."""
+        steps = (high - low) / step
+        told = f"{self.low} to {self.high} by {self.step:f}"
+        if steps > MOST_STEPS:
+            raise Mistake(f"the range {told} has more than {MOST_STEPS:,} steps", expected="a larger step")
+        if low < high and steps < 1:
+            raise Mistake(f"the step of {told} is larger than the range", expected="a smaller step")
+        if steps.denominator != 1:
+            raise Mistake(f"the steps of {told} miss the high end: the last is {float(low + int(steps) * step):g}",
+                          expected="an end that is so many whole steps from the other")  # fmt: skip
+
+    def written(self, exact: Fraction) -> Quantity:
+        """A number of this choice as it is printed."""
+        if self.figures is not None:
+            return Quantity(to_figures(exact, self.figures), self.unit)
+        assert self.step is not None
+        exponent = self.step.as_tuple().exponent
+        assert isinstance(exponent, int)
+        return Quantity(half_up(exact, max(0, -exponent)), self.unit)
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """A quantity that may be asked for: its name in the procedure, the unit of the answer and how often it is drawn."""
+
+    quantity: str
+    unit: str = ""
+    figures: int = 3
+    weight: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Windows:
+    """Limits that a drawn question must keep: titre in cm³, share of the excess reagent used up."""
+
+    titre: tuple[Fraction, Fraction] = (Fraction(15), Fraction(35))
+    used: tuple[Fraction, Fraction] = (Fraction(3, 10), Fraction(7, 10))
+
+
+@dataclass(frozen=True, slots=True)
+class MayBe:
+    """What an unknown substance may be, in the order of the options for its molar mass."""
+
+    unknown: str
+    number: str  # the name of its molar mass
+    choice: Choice
+    substances: tuple[Substance, ...]
+
+    def of(self, molar: Quantity) -> str:
+        """The formula of the one with this molar mass, which is one of the options."""
+        return self.substances[self.choice.options.index(molar)].formula

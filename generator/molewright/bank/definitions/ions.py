@@ -1,0 +1,131 @@
+"""What becomes of substances in water comes in: ions, acid families, solubility, EDTA; values that check themselves go out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from molewright.chem.formula import PLACEHOLDERS, parse_formula
+from molewright.chem.solubility import SparingSolid
+from molewright.errors import Mistake
+
+MOST_STAGES = 6  # of an acid: as many as EDTA with all its protons loses
+
+
+@dataclass(frozen=True, slots=True)
+class AcidFamily:
+    """An acid with all the ions that it loses protons to: full formula, one pKa a stage, whether boiling drives it off."""
+
+    name: str
+    formula: str
+    pkas: tuple[float, ...]
+    gas: bool = False
+    source: str = ""
+
+    def __post_init__(self) -> None:
+        if not self.pkas or list(self.pkas) != sorted(self.pkas) or not all(-5 < pka < 20 for pka in self.pkas):
+            raise Mistake(f"the pKa values {self.pkas} of {self.name}", expected="one or more, the most acidic first")
+        _require_stages(self.pkas, self.name)
+
+
+@dataclass(frozen=True, slots=True)
+class SparingSalt:
+    """A sparingly soluble solid, its solubility product and the formulae of its ions."""
+
+    name: str
+    solid: SparingSolid
+    cation: str
+    anion: str
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class IonEntry:
+    """An ion or molecule in solution: the acid family it belongs to and how many protons it has lost, or its own part.
+
+    `protons` is 1 for the hydrogen ion and -1 for the hydroxide ion. Several `acids`: one of them, unknown which. `one_of`
+    are the ions that a placeholder may stand for.
+    """
+
+    formula: str
+    protons: int = 0
+    acids: tuple[str, ...] = ()
+    lost: int = 0
+    one_of: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class SoluteEntry:
+    """What one formula unit gives in water (count, ion), and its solubility in g in 100 g of water at 20 °C."""
+
+    formula: str
+    gives: tuple[tuple[int, str], ...]
+    solubility: Decimal | None = None
+    source: str = ""
+
+    def __post_init__(self) -> None:
+        whole = parse_formula(self.formula, PLACEHOLDERS)
+        atoms: dict[str, int] = {}
+        charge = 0
+        for count, given in self.gives:
+            part = parse_formula(given, PLACEHOLDERS)
+            charge += count * part.charge
+            for symbol, number in part.atoms:
+                atoms[symbol] = atoms.get(symbol, 0) + count * number
+        if atoms != dict(whole.atoms) or charge != whole.charge:
+            raise Mistake(
+                f"{self.formula} cannot give {', '.join(f'{count} {given}' for count, given in self.gives)}",
+                expected="the same atoms and the same charge",
+            )
+
+
+@dataclass(frozen=True, slots=True)
+class EdtaAcid:
+    """EDTA with all its protons: its formula and one pKa a stage, the most acidic first."""
+
+    formula: str
+    pkas: tuple[float, ...]
+    source: str = ""
+
+    def __post_init__(self) -> None:
+        if not self.pkas or list(self.pkas) != sorted(self.pkas):
+            raise Mistake(
+                f"the pKa values {self.pkas} of {self.formula}", expected="one or more, the most acidic first"
+            )
+        _require_stages(self.pkas, self.formula)
+
+
+def _require_stages(pkas: tuple[float, ...], of: str) -> None:
+    if len(pkas) > MOST_STAGES:
+        raise Mistake(f"{len(pkas)} pKa values of {of}", expected=f"at most {MOST_STAGES}")
+
+
+@dataclass(frozen=True, slots=True)
+class EdtaMetal:
+    """A metal ion that takes one EDTA: log10 of its constant with Y^4-, and of its overall constants with ammonia."""
+
+    metal: str
+    log_k: float
+    ammines: tuple[float, ...] = ()
+    source: str = ""
+
+    def __post_init__(self) -> None:
+        if not 0 < self.log_k < 50:
+            raise Mistake(f"a log k of {self.log_k} for {self.metal}", expected="a number such as 10.70")
+
+
+@dataclass(frozen=True, slots=True)
+class EdtaIndicator:
+    """An indicator of metal ions: between which pH it shows the end point."""
+
+    indicator: str
+    low: float
+    high: float
+    source: str = ""
+
+    def __post_init__(self) -> None:
+        if not 0 <= self.low < self.high <= 14:
+            raise Mistake(f"{self.indicator} from pH {self.low} to {self.high}", expected="the lower pH first")
+
+
+EdtaEntry = EdtaAcid | EdtaMetal | EdtaIndicator

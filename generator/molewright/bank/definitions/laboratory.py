@@ -1,0 +1,51 @@
+"""What stands on the bench comes in: indicators, glassware, balances; values that check themselves go out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Literal
+
+from molewright.chem.quantity import Quantity, base_unit
+from molewright.errors import Mistake
+
+
+@dataclass(frozen=True, slots=True)
+class Indicator:
+    """An indicator: pH range, colour in acid and in alkali, colour at the end point, source.
+
+    `stop` is the pH of the colour at which people stop; None: the middle of the range.
+    """
+
+    name: str
+    low: Decimal | None
+    high: Decimal | None
+    acid_colour: str
+    base_colour: str
+    middle_colour: str = ""
+    source: str = ""
+    stop: Decimal | None = None
+
+    def __post_init__(self) -> None:
+        if self.low is not None and self.high is not None and self.low >= self.high:
+            raise Mistake(f"the range {self.low} to {self.high} of {self.name} runs downwards", expected="low to high")
+        if self.stop is not None and not (self.low or self.stop) <= self.stop <= (self.high or self.stop):
+            raise Mistake(f"{self.name} is stopped at pH {self.stop}", expected="a pH inside its range")
+
+
+@dataclass(frozen=True, slots=True)
+class Apparatus:
+    """Glassware or a balance: what it holds, its smallest division, its class B tolerance, source."""
+
+    name: str
+    kind: Literal["pipette", "burette", "volumetric flask", "measuring cylinder", "bottle", "balance"]
+    capacity: Quantity
+    resolution: Quantity | None
+    tolerance: Quantity | None
+    source: str = ""
+
+    def __post_init__(self) -> None:
+        kind = "g" if self.kind == "balance" else "cm³"
+        for quantity in filter(None, (self.capacity, self.resolution, self.tolerance)):
+            if quantity.number <= 0 or base_unit(quantity.unit)[0] != kind:
+                raise Mistake(f"{quantity} of the {self.name}", expected=f"more than nothing, in {kind}")

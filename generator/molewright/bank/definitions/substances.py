@@ -1,0 +1,83 @@
+"""Substances, their reactions, the materials they are sought in and their dangers come in; checked values go out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from molewright.chem.half_equations import Halves
+from molewright.chem.reaction import Reaction
+from molewright.errors import Mistake
+
+
+@dataclass(frozen=True, slots=True)
+class Substance:
+    """A substance: formula, name, what its solution is called, and what one of it gives in solution (count, species)."""
+
+    formula: str
+    name: str
+    solution: str = ""
+    gives: str = ""
+    count: int = 1
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ReactionEntry:
+    """A balanced equation, what is seen, and the indicators that serve if it is a titration."""
+
+    reaction: Reaction
+    seen: str = ""  # what happens, as the stem may tell it: "until no more gas was given off"
+    indicators: tuple[str, ...] = ()
+    source: str = ""
+    halves: Halves | None = None  # where it is put together from two half-equations
+
+    def reactants(self) -> tuple[str, ...]:
+        """Formulae of the left side."""
+        return tuple(member.formula.text for member in self.reaction.left)
+
+    def state_of(self, reactant: str) -> str:
+        """The state symbol of a reactant: s, l, g or aq; "" where it is none, or none is written."""
+        return next((one.state for one in self.reaction.left if one.formula.text == reactant), "")
+
+
+@dataclass(frozen=True, slots=True)
+class Material:
+    """A material that is analysed: the substance sought in it, its believable range of composition, and what not to do with it."""
+
+    name: str
+    noun: str  # "crushed limestone": what was weighed
+    analyte: str
+    low: Decimal
+    high: Decimal
+    indicators: tuple[str, ...]
+    reagents: tuple[str, ...]  # reagents that dissolve it cleanly
+    pieces: str = ""
+    residue: str = ""
+    source: str = ""
+    solid: bool = True  # False for an oil, an ointment: none of it lies about as grains
+    damp: bool = True  # False where it cannot be damp when it is weighed: a metal, an oil
+
+    def __post_init__(self) -> None:
+        if not 0 < self.low < self.high <= Decimal("99.9"):
+            raise Mistake(f"the range {self.low} to {self.high} % of {self.name}", expected="0 < low < high <= 99.9")
+
+
+@dataclass(frozen=True, slots=True)
+class Hazard:
+    """What is said on the teacher's copy of a solution from a concentration upwards, of a substance weighed, or of words told.
+
+    Exactly one of solute (with its limit in mol dm⁻³), weighed and told is set.
+    """
+
+    solute: str
+    least: Decimal
+    words: str
+    source: str
+    weighed: str = ""
+    told: str = ""
+
+    @property
+    def of(self) -> str:
+        """What it speaks of."""
+        return self.solute or (f"{self.weighed} that is weighed" if self.weighed else f"'{self.told}'")

@@ -1,0 +1,42 @@
+"""Definitions of every sort come in; the one value that holds everything that the banks state goes out."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from molewright.bank.definitions.archetypes import Archetype, Context
+from molewright.bank.definitions.ions import AcidFamily, EdtaEntry, IonEntry, SoluteEntry, SparingSalt
+from molewright.bank.definitions.laboratory import Apparatus, Indicator
+from molewright.bank.definitions.mistakes import BackReason, LaboratoryFault, Slip
+from molewright.bank.definitions.substances import Hazard, Material, ReactionEntry, Substance
+
+
+@dataclass(frozen=True, slots=True)
+class Bank:
+    """Everything that the banks state, and the fingerprint of the files it was read from."""
+
+    substances: Mapping[str, Substance]
+    reactions: tuple[ReactionEntry, ...]
+    indicators: Mapping[str, Indicator]
+    apparatus: tuple[Apparatus, ...]
+    materials: Mapping[str, Material]
+    contexts: tuple[Context, ...]
+    archetypes: Mapping[str, Archetype]
+    fingerprint: str
+    words: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    hazards: tuple[Hazard, ...] = ()
+    slips: tuple[Slip, ...] = ()
+    acids: Mapping[str, AcidFamily] = field(default_factory=dict)
+    sparing: tuple[SparingSalt, ...] = ()
+    ions: Mapping[str, IonEntry] = field(default_factory=dict)
+    solutes: Mapping[str, SoluteEntry] = field(default_factory=dict)
+    faults: tuple[LaboratoryFault, ...] = ()
+    back_reasons: tuple[BackReason, ...] = ()
+    own: frozenset[str] = frozenset()  # keys of the archetypes that come from people's own entries
+    edta: tuple[EdtaEntry, ...] = ()
+
+    def name_of(self, formula: str) -> str:
+        """The name of a substance, or its formula where the banks have no name."""
+        found = self.substances.get(formula)
+        return found.name if found else formula

@@ -1,0 +1,81 @@
+"""What reading a procedure makes comes in piece by piece; the procedure, its numbers and where each is written go out."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from molewright.bank.definitions import Choice, MayBe, ReactionEntry, Substance
+from molewright.chem.quantity import Quantity
+from molewright.errors import Where
+from molewright.experiment.procedure import (
+    Operation,
+    Procedure,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Chemicals:
+    """What the operations look things up in: substances by formula and the reactions of the banks."""
+
+    substances: Mapping[str, Substance]
+    reactions: tuple[ReactionEntry, ...]
+    _by_reactant: dict[str, list[ReactionEntry]] = field(init=False, compare=False, repr=False, default_factory=dict)
+
+    def __post_init__(self) -> None:
+        for entry in self.reactions:
+            for formula in entry.reactants():
+                self._by_reactant.setdefault(formula, []).append(entry)
+
+    def reaction_of(self, one: str, other: str, solid: bool = False) -> tuple[ReactionEntry, ...]:
+        """The first reaction of the banks between two substances, of the first as it is there; none where they hold no such."""
+        found = [entry for entry in self._by_reactant.get(one, ()) if other in entry.reactants()]
+        found.sort(key=lambda entry: (entry.state_of(one) == "s") != solid)  # the others keep their order
+        return tuple(found[:1])
+
+
+@dataclass(frozen=True, slots=True)
+class ReadRun:
+    """One run as a person wrote it down: initial and final reading, and whether it was the rough one."""
+
+    initial: Quantity
+    final: Quantity
+    rough: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where a number stands in a description, or could: the operation, the key in it, and where that is written."""
+
+    where: Where
+    key: str
+    at: Where | None = None
+
+
+@dataclass(slots=True)
+class Described:
+    """A procedure as described: its operations, the numbers by name, and what the reader learnt on the way."""
+
+    operations: list[Operation] = field(default_factory=list)
+    choices: dict[str, Choice] = field(default_factory=dict)
+    runs: dict[str, tuple[ReadRun, ...]] = field(default_factory=dict)
+    unknown: set[str] = field(default_factory=set)
+    used: list[ReactionEntry] = field(default_factory=list)
+    indicators: tuple[str, ...] = ()
+    may_be: MayBe | None = None
+    written: dict[str, Place] = field(default_factory=dict)  # numbers by name
+    unwritten: dict[str, Place] = field(default_factory=dict)  # numbers that have a key and were left out
+    places: list[Where] = field(default_factory=list)  # of the operations, one for each
+    helped: set[int] = field(
+        default_factory=set
+    )  # operations, by their place in the list, that react with something in plenty
+
+    @property
+    def procedure(self) -> Procedure:
+        """The operations as a procedure."""
+        return Procedure(tuple(self.operations))
+
+    def at(self, name: str) -> Where | None:
+        """Where a number is written; None for one that is not."""
+        place = self.written.get(name)
+        return place.at if place is not None else None

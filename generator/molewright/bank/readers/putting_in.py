@@ -1,0 +1,173 @@
+"""What is put into a vessel comes in as a person writes it: weighed, measured, made up, taken; operations go out."""
+
+from __future__ import annotations
+
+from molewright.bank.readers.fields import Fields, counted
+from molewright.bank.readers.read_so_far import ReadSoFar
+from molewright.bank.readers.unknown_choices import read_may_be
+from molewright.chem.formula import parse_formula
+from molewright.errors import Mistake
+from molewright.experiment import procedure as names
+from molewright.experiment.procedure import (
+    PORTION,
+    Add,
+    Aliquot,
+    Content,
+    Dissolve,
+    MakeUp,
+    Measure,
+    Solution,
+    Strength,
+    Warm,
+    Weigh,
+)
+
+POURED_WITH = ("pipette", "burette", "measuring cylinder", "volumetric flask", "bottle")
+
+
+def weigh(so_far: ReadSoFar, fields: Fields) -> None:
+    """Read a sample that is weighed, or counted: what it holds, and its numbers."""
+    vessel = fields.text("into", so_far.here)
+    so_far.placeholders |= frozenset(fields.texts("unknown", ()))
+    sample = so_far.word(fields.text("sample"))
+    pieces = so_far.word(fields.text("pieces", ""))
+    pure = fields.yes("pure")
+    contents: list[Content] = []
+    for text in fields.texts("contains"):
+        substance = so_far.formula(text)
+        known = so_far.chemicals.substances.get(substance)
+        plain = substance.removesuffix(".xH2O")
+        species, count = (known.gives, known.count) if known and known.gives else (plain, 1)
+        if any(substance == earlier.substance for earlier in contents):
+            raise Mistake(f"{substance} stands twice", expected="each once", where=fields.at("contains"))
+        contents.append(Content(substance, species, count))
+        if any(symbol in so_far.placeholders for symbol, _ in parse_formula(substance, so_far.placeholders).atoms):
+            so_far.made.unknown.add(substance)
+    if fields.has("gives"):
+        given = fields.texts("gives")
+        if len(contents) != len(given):
+            raise Mistake(
+                f"'gives' tells of {len(given)} substances, and {len(contents)} stand under 'contains'",
+                expected="what each of them gives, in the same order",
+                where=fields.at("gives"),
+            )
+        told = [counted(text, so_far.formula) for text in given]
+        contents = [
+            Content(content.substance, species, count) for content, (count, species) in zip(contents, told, strict=True)
+        ]
+    if fields.yes("molar mass unknown"):
+        so_far.made.unknown.update(content.substance for content in contents)
+    first = contents[0].substance
+    so_far.number(fields, "mass", names.mass(sample), "g")
+    so_far.number(fields, "percentage", names.percentage(first, sample), "%")
+    so_far.number(fields, "mass within", names.mass_within(first, sample), "g")
+    so_far.number(fields, "molar mass", names.molar_mass(first), "g mol⁻¹")
+    if fields.has("may be"):
+        so_far.made.may_be = read_may_be(
+            fields, first, first in so_far.made.unknown, so_far.chemicals.substances, so_far.formula
+        )
+        so_far.made.choices[so_far.made.may_be.number] = so_far.made.may_be.choice
+    so_far.number(fields, "water", names.water(first), "")
+    if pieces:
+        so_far.number(fields, "number", names.pieces(pieces), "")
+        so_far.number(fields, "mass each", names.mass_each(first, pieces), "g")
+    for symbol in sorted(so_far.placeholders):
+        so_far.number(fields, f"atomic mass of {symbol}", names.atomic_mass(symbol), "")
+    so_far.number(fields, "by difference", names.bottle_mass(sample, True), "g")
+    so_far.number(fields, "full bottle", names.bottle_mass(sample, False), "g")
+    weighed = not fields.yes("counted only")
+    elements = fields.texts("elements", ())
+    per_gram = fields.yes("per gram")
+    so_far.made.operations.append(
+        Weigh(
+            sample,
+            tuple(contents),
+            vessel,
+            pure,
+            pieces,
+            weighed,
+            elements,
+            per_gram,
+            fields.yes("impurities"),
+            fields.has("by difference"),
+        )
+    )
+    so_far.number(fields, "mass per gram", names.mass_per_gram(first, sample), "mg g⁻¹")
+    so_far.inside.setdefault(vessel, []).extend(content.species for content in contents)
+    so_far.here = vessel
+
+
+def dissolve(so_far: ReadSoFar, fields: Fields) -> None:
+    """Read what a sample is dissolved in."""
+    so_far.made.operations.append(Dissolve(so_far.vessel(fields), fields.text("in", "distilled water")))
+
+
+def _put(so_far: ReadSoFar, fields: Fields, key: str, excess: bool) -> None:
+    vessel = fields.text("into", so_far.here)
+    so_far.placeholders |= frozenset(fields.texts("unknown", ()))
+    solution = so_far.solution(fields, key)
+    if so_far.placeholders and parse_formula(solution.solute, so_far.placeholders).placeholders:
+        so_far.made.unknown.add(solution.solute)
+    so_far.number(fields, "volume", names.volume_measured(solution.name, vessel), "cm³")
+    apparatus = fields.one_of("with", POURED_WITH, "pipette")
+    others: tuple[Solution, ...] = ()
+    if fields.has("beside"):  # a second solute of the same bottle
+        beside = Fields(fields.branch("beside"), "beside")
+        others = (so_far.solution(beside, "solution"),)
+        beside.finish()
+    like = fields.text("like", "")
+    so_far.made.operations.append(Measure(solution, vessel, apparatus, excess, others, like))
+    so_far.inside.setdefault(vessel, []).extend(one.species for one in (solution, *others))
+    so_far.here = vessel
+
+
+def measure(so_far: ReadSoFar, fields: Fields) -> None:
+    """Read a solution that is measured into a vessel."""
+    _put(so_far, fields, "solution", False)
+
+
+def add_excess(so_far: ReadSoFar, fields: Fields) -> None:
+    """Read a solution of which more than enough is added."""
+    _put(so_far, fields, "solution", True)
+
+
+def add(so_far: ReadSoFar, fields: Fields) -> None:
+    """Read something added that nobody measures."""
+    vessel = fields.text("vessel", so_far.here)  # it may be the first thing there
+    so_far.filled[vessel] = fields.at("vessel")
+    so_far.made.operations.append(Add(fields.text("what"), vessel))
+
+
+def warm(so_far: ReadSoFar, fields: Fields) -> None:
+    """Read how far a vessel is warmed."""
+    so_far.made.operations.append(Warm(fields.text("to"), so_far.vessel(fields)))
+
+
+def make_up(so_far: ReadSoFar, fields: Fields) -> None:
+    """Read a vessel made up to the mark."""
+    vessel = so_far.vessel(fields)
+    so_far.number(fields, "volume", names.volume_made_up(vessel), "cm³")
+    so_far.made.operations.append(MakeUp(vessel))
+
+
+def take_aliquot(so_far: ReadSoFar, fields: Fields) -> None:
+    """Read a portion taken from a vessel."""
+    vessel, into = so_far.vessel(fields, "from"), fields.text("into", PORTION)
+    so_far.number(fields, "volume", names.volume_taken(into), "cm³")
+    so_far.made.operations.append(Aliquot(vessel, into, fields.one_of("with", ("pipette", "burette"), "pipette")))
+    so_far.inside[into] = list(so_far.inside.get(vessel, []))
+    so_far.here = into
+
+
+def dilute(so_far: ReadSoFar, fields: Fields) -> None:
+    """Read a solution that is measured and made up to the mark."""
+    _put(so_far, fields, "solution", False)
+    so_far.number(fields, "to", names.volume_made_up(so_far.here), "cm³")
+    so_far.made.operations.append(MakeUp(so_far.here))
+
+
+def tell_strength(so_far: ReadSoFar, fields: Fields) -> None:
+    """Read a solution whose strength is told and nothing is done with."""
+    if not fields.has("made in"):
+        raise Mistake("a strength of no vessel", expected="'made in: flask'", where=fields.where)
+    so_far.made.operations.append(Strength(so_far.solution(fields, "solution")))

@@ -1,0 +1,218 @@
+"""What happens in a vessel comes in as a person writes it: reactions, what leaves, titrations; operations go out."""
+
+from __future__ import annotations
+
+from molewright.bank.definitions import ReactionEntry
+from molewright.bank.readers.described import Place, ReadRun
+from molewright.bank.readers.fields import Fields, text_of
+from molewright.bank.readers.read_so_far import ReadSoFar
+from molewright.bank.readers.yaml_text import Branch, Listing
+from molewright.chem.quantity import Quantity, base_unit, parse_quantity
+from molewright.chem.reaction import Reaction, parse_reaction, require_whole
+from molewright.errors import Mistake, nearest, shortened
+from molewright.experiment import procedure as names
+from molewright.experiment.procedure import (
+    Dissolve,
+    MakeUp,
+    Measure,
+    Pass,
+    React,
+    Remove,
+    Titrate,
+    Weigh,
+)
+
+MOST_RUNS = 30  # of one titration
+
+
+def _reaction(so_far: ReadSoFar, fields: Fields, vessel: str, species: list[str], with_: str) -> tuple[Reaction, ...]:
+    """The equations written, or the bank's for each species of the vessel that reacts with `with_`."""
+    if fields.has("reaction"):
+        found = []
+        for text in fields.texts("reaction"):
+            try:
+                reaction = parse_reaction(text, so_far.placeholders)
+                require_whole(reaction)
+            except Mistake as mistake:
+                raise mistake.at(fields.at("reaction")) from None
+            found.append(reaction)
+            so_far.made.used.append(_entry_for(so_far, reaction))
+        return tuple(found)
+    of = [so_far.formula(text) for text in fields.texts("of", tuple(species))]
+    solid = _undissolved(so_far, vessel)
+    entries = [e for one in of if one != with_ for e in so_far.chemicals.reaction_of(one, with_, one in solid)]
+    if not entries:
+        raise Mistake(
+            f"the banks hold no reaction of {' or '.join(of) or 'nothing'} with {with_ or 'it'}",
+            expected="'reaction: <equation>' here, or an entry in the banks",
+            where=fields.where,
+            near=()
+            if not with_ or with_ in so_far.chemicals.substances
+            else nearest(with_, so_far.chemicals.substances),
+        )
+    so_far.made.used.extend(entries)
+    return tuple(entry.reaction for entry in entries)
+
+
+def _undissolved(so_far: ReadSoFar, vessel: str) -> set[str]:
+    """What was weighed into a vessel and meets the next solution as a solid."""
+    found: set[str] = set()
+    for operation in so_far.made.operations:
+        match operation:
+            case Weigh(vessel=into, contents=contents) if into == vessel:
+                found |= {content.species for content in contents}
+            case Dissolve(vessel=into) | MakeUp(vessel=into) if into == vessel:
+                found.clear()
+            case _:
+                pass
+    return found
+
+
+def _entry_for(so_far: ReadSoFar, reaction: Reaction) -> ReactionEntry:
+    return next((e for e in so_far.chemicals.reactions if e.reaction.is_like(reaction)), ReactionEntry(reaction))
+
+
+def react(so_far: ReadSoFar, fields: Fields) -> None:
+    """Read a reaction in a vessel, by an equation or by what is left over."""
+    vessel = so_far.vessel(fields)
+    excess = ""
+    if fields.has("excess"):
+        named = so_far.formula(fields.text("excess"))
+        bottle = next((b for b in so_far.bottles.values() if named in (b.solute, b.species)), None)
+        excess = bottle.species if bottle else named
+    elif fields.has("reaction"):  # what was added in excess is what is left over
+        excess = _in_excess(so_far, vessel, fields)
+    present = list(dict.fromkeys(so_far.inside.get(vessel, [])))
+    plenty = so_far.formula(fields.text("with")) if fields.has("with") else ""  # there in plenty, never measured
+    if not excess and not plenty and not fields.has("reaction"):
+        raise Mistake(
+            "a reaction without an equation and without an excess",
+            expected="'reaction:', 'excess:' or 'with:'",
+            where=fields.where,
+        )
+    reactions = _reaction(so_far, fields, vessel, [one for one in present if one != excess], excess or plenty)
+    told = fields.has("more than reacts")
+    if told and not excess:
+        raise Mistake(
+            "how much more than reacts, and no excess", expected="'excess: ...' beside it", where=fields.where
+        )
+    so_far.number(fields, "more than reacts", names.excess_share(excess), "%")
+    if plenty:
+        so_far.made.helped.add(len(so_far.made.operations))
+    so_far.made.operations.append(React(reactions, vessel, excess, told))
+    left = {member.formula.text for reaction in reactions for member in reaction.left}
+    made = [member.formula.text for reaction in reactions for member in reaction.right]
+    so_far.inside[vessel] = [one for one in present if one not in left or one == excess] + made
+
+
+def _in_excess(so_far: ReadSoFar, vessel: str, fields: Fields) -> str:
+    """The species that 'add excess' put into a vessel, where an equation written here uses it up."""
+    added = [act.solution.species for act in so_far.made.operations
+             if isinstance(act, Measure) and act.excess and act.vessel == vessel]  # fmt: skip
+    used = {member.formula.text for text in fields.texts("reaction")
+            for member in parse_reaction(text, so_far.placeholders).left}  # fmt: skip
+    return next((species for species in reversed(added) if species in used), "")
+
+
+def _leave(so_far: ReadSoFar, fields: Fields, by_boiling: bool) -> None:
+    vessel = so_far.vessel(fields)
+    species = so_far.formula(fields.text("species"))
+    there = so_far.inside.get(vessel, [])
+    if species not in there:
+        raise Mistake(
+            f"no {species} is in {vessel} to be {'boiled' if by_boiling else 'filtered'} off",
+            expected=f"one of: {', '.join(dict.fromkeys(there)) or 'nothing is there'}",
+            where=fields.at("species"),
+        )
+    so_far.made.operations.append(Remove(species, vessel, by_boiling))
+    so_far.inside[vessel] = [one for one in so_far.inside.get(vessel, []) if one != species]
+
+
+def boil_off(so_far: ReadSoFar, fields: Fields) -> None:
+    """Read a species that is boiled off."""
+    _leave(so_far, fields, True)
+
+
+def filter_off(so_far: ReadSoFar, fields: Fields) -> None:
+    """Read a species that is filtered off."""
+    _leave(so_far, fields, False)
+
+
+def drive_over(so_far: ReadSoFar, fields: Fields) -> None:
+    """Read a gas that is driven over into another vessel."""
+    vessel, into = so_far.vessel(fields, "from"), fields.text("into")
+    species = so_far.formula(fields.text("species"))
+    so_far.made.operations.append(Pass(species, vessel, into))
+    so_far.inside.setdefault(into, []).append(species)
+    so_far.here = into
+
+
+def titrate(so_far: ReadSoFar, fields: Fields) -> None:
+    """Read a titration: its titrant, its equation or the ratio that is sought, its titre or readings."""
+    vessel = so_far.vessel(fields)
+    titrant = so_far.solution(fields, "with")
+    present = list(dict.fromkeys(so_far.inside.get(vessel, [])))
+    indicator, name = fields.text("indicator", ""), fields.text("name", "")
+    sought = so_far.formula(fields.text("ratio of")) if fields.has("ratio of") else ""
+    if sought:
+        electrons = fields.whole("electrons", 0)
+        element = fields.text("oxidation state of", "")
+        if element and not electrons:
+            raise Mistake("an oxidation state without electrons", expected="'electrons: 5' beside it",
+                          where=fields.at("oxidation state of"))  # fmt: skip
+        act = Titrate(titrant, (), vessel, indicator, name, sought, electrons, fields.yes("basicity"), element)
+        so_far.number(fields, "ratio", names.found_ratio(act), "")
+        so_far.number(fields, "oxidation state", names.oxidation_state(element, False), "")
+        so_far.made.used.append(ReactionEntry(Reaction((), ())))
+        reactions: tuple[Reaction, ...] = ()
+    else:
+        reactions = _reaction(so_far, fields, vessel, present, titrant.species)
+        act = Titrate(titrant, reactions, vessel, indicator, name)
+    so_far.number(fields, "titre", names.titre(act), "cm³")
+    if fields.has("readings"):
+        so_far.made.runs[names.titre(act)] = _readings(fields)
+        so_far.made.written[names.titre(act)] = Place(fields.where, "readings", fields.at("readings"))
+    so_far.made.operations.append(act)
+    so_far.made.indicators = fields.texts("indicators", ())
+    left = {member.formula.text for reaction in reactions for member in reaction.left} | {sought}
+    made = [member.formula.text for reaction in reactions for member in reaction.right]
+    so_far.inside[vessel] = [one for one in present if one not in left] + made
+
+
+def _readings(fields: Fields) -> tuple[ReadRun, ...]:
+    branch = fields.branch("readings")
+    if not isinstance(branch, Listing) or not branch.members:
+        raise Mistake(
+            "the burette readings are not a list", expected="lines of '- 0.50 to 25.35'", where=fields.at("readings")
+        )
+    if len(branch.members) > MOST_RUNS:
+        raise Mistake(f"{len(branch.members)} runs", expected=f"at most {MOST_RUNS}", where=fields.at("readings"))
+    if fields.has("titre"):
+        raise Mistake("both readings and a titre", expected="one of them", where=fields.at("readings"))
+    return tuple(_run(member) for member in branch.members)
+
+
+def _run(member: Branch) -> ReadRun:
+    text = text_of(member)
+    rough = text.startswith("rough ")
+    first, _, last = text.removeprefix("rough ").partition(" to ")
+    if not last:
+        raise Mistake(
+            f"the run '{text}'",
+            expected="initial to final, as '0.50 to 25.35' or 'rough 0.00 to 25.60'",
+            where=member.where,
+        )
+    final = parse_quantity(last, unit_needed=False)
+    initial = parse_quantity(first, unit_needed=False)
+    unit = final.unit or "cm³"
+    initial, final = Quantity(initial.number, initial.unit or unit), Quantity(final.number, unit)
+    for reading in (initial, final):
+        if base_unit(reading.unit)[0] != "cm³":
+            raise Mistake(f"the run {shortened(text)} is in {reading.unit}", expected="cm3", where=member.where)
+    if initial.number < 0:
+        raise Mistake(f"the run {shortened(text)} begins below zero", expected="0.00 or more", where=member.where)
+    if initial.in_base >= final.in_base:
+        raise Mistake(
+            f"the run '{text}' runs backwards", expected="the initial reading below the final one", where=member.where
+        )
+    return ReadRun(initial, final, rough)

@@ -1,0 +1,140 @@
+"""The words of an operation come in; the formula, vessel, solution or number that each means goes out, by what was read so far."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+
+from molewright.bank.definitions import Material
+from molewright.bank.readers.choices import read_choice
+from molewright.bank.readers.described import Chemicals, Described, Place
+from molewright.bank.readers.fields import Fields, counted
+from molewright.chem.formula import parse_formula
+from molewright.chem.reaction import Reaction, parse_reaction, require_whole
+from molewright.errors import Mistake, Where, nearest, shortened
+from molewright.experiment import procedure as names
+from molewright.experiment.procedure import (
+    FLASK,
+    Solution,
+)
+
+TOLD_IN_CM3 = (5, 10, 100)  # spoonfuls of a medicine, and what labels count in
+_WORDS = re.compile(r"[a-z][a-z' -]*")  # no formula begins so
+
+
+class ReadSoFar:
+    """What has been read of one list of operations. `roles` are words that stand for a formula or a sample ("analyte", "reagent")."""
+
+    def __init__(self, chemicals: Chemicals, roles: Mapping[str, str], material: Material | None = None) -> None:
+        self.chemicals = chemicals
+        self.roles = roles
+        self.material = material
+        self.placeholders: frozenset[str] = frozenset()
+        self.made = Described()
+        self.inside: dict[str, list[str]] = {}
+        self.bottles: dict[str, Solution] = {}
+        self.filled: dict[str, Where] = {}  # vessels that something was added to, with the last line that says so
+        self.here = FLASK
+
+    def word(self, text: str) -> str:
+        """A text with a role word replaced by what plays the role."""
+        return self.roles.get(text, text)
+
+    def formula(self, text: str) -> str:
+        """One spelling of a formula, read from a role word, a formula, or a substance's name."""
+        spelt = self.word(text)
+        by_name = next((s.formula for s in self.chemicals.substances.values() if spelt in (s.name, s.solution)), None)
+        if by_name:
+            return by_name
+        try:
+            return parse_formula(spelt, self.placeholders).text
+        except Mistake as mistake:
+            raise (self._no_role(text) if _WORDS.fullmatch(spelt) else mistake) from None
+
+    def _no_role(self, text: str) -> Mistake:
+        """What is said of small words that are no role, no name and no formula."""
+        known = [one.name for one in self.chemicals.substances.values()]
+        if not self.roles:
+            return Mistake(f"no substance {shortened(text)}", expected="a formula, or a name that the banks know",
+                           near=nearest(text, known))  # fmt: skip
+        return Mistake(
+            f"no role {shortened(text)}",
+            expected=f"a formula, a substance's name or one of the roles here: {', '.join(self.roles)}",
+            near=nearest(text, [*self.roles, *known]),
+            do="A role is filled in under 'variants'.",
+        )
+
+    def vessel(self, fields: Fields, key: str = "vessel") -> str:
+        """A vessel that something was put into before; where none is named, the last one."""
+        named = fields.text(key, self.here)
+        if fields.has(key) and named not in self.inside:
+            raise self.no_vessel(named, fields.at(key))
+        return named
+
+    def no_vessel(self, named: str, where: Where) -> Mistake:
+        there = ", ".join(self.inside)
+        return Mistake(f"no vessel {shortened(named)}", expected=f"one of those here: {there or 'none yet'}",
+                       near=nearest(named, self.inside), where=where)  # fmt: skip
+
+    def number(self, fields: Fields, key: str, name: str, unit: str) -> None:
+        """Keep the number that a key holds under its name; a number not written is one not known."""
+        if not fields.has(key):
+            self.made.unwritten.setdefault(name, Place(fields.where, key))
+            return
+        self.made.written.setdefault(name, Place(fields.where, key, fields.at(key)))
+        branch = fields.branch(key)
+        try:
+            choice = read_choice(branch, unit, self.material)
+        except Mistake as mistake:
+            raise mistake.at(fields.at(key)) from None
+        if name in self.made.choices and self.made.choices[name] != choice:
+            raise Mistake(
+                f"the {name} is given twice with different numbers",
+                where=fields.at(key),
+                do="Give a second bottle of the same solute a name of its own: 'bottle: ...'.",
+            )
+        self.made.choices[name] = choice
+
+    def _told_in(self, fields: Fields) -> int:
+        """The volume in cm³ whose content tells how strong a solution is: 'mass in 100 cm3: yes'."""
+        told = [volume for volume in TOLD_IN_CM3 if fields.yes(f"mass in {volume} cm3")]
+        if len(told) > 1:
+            raise Mistake(
+                "a strength told in two volumes", expected="one of 'mass in ... cm3: yes'", where=fields.where
+            )
+        return told[0] if told else 0
+
+    def solution(self, fields: Fields, key: str) -> Solution:
+        """The solution that a key names, with its strength."""
+        solute = self.formula(fields.text(key))
+        bottle = fields.text("bottle", solute)
+        made_in = self.vessel(fields, "made in") if fields.has("made in") else ""
+        known = self.chemicals.substances.get(solute)
+        species, count = (known.gives or solute, known.count) if known else (solute, 1)
+        if fields.has("gives"):
+            count, species = counted(fields.text("gives"), self.formula)
+        gas, breakdown = self._gas(fields, species)
+        found = Solution(bottle, solute, species, count, made_in, gas, breakdown, self._told_in(fields))
+        earlier = self.bottles.setdefault(bottle, found)
+        if earlier != found and not (made_in or earlier.made_in):
+            raise Mistake(f"two different solutions are called '{bottle}'", where=fields.where)
+        self.number(fields, "concentration", names.concentration(bottle), "mol dm⁻³")
+        self.number(fields, "mass concentration", names.mass_concentration(bottle), "g dm⁻³")
+        self.number(fields, "volume strength", names.volume_strength(bottle), "")
+        self.number(fields, "molar volume", names.MOLAR_VOLUME, "dm³ mol⁻¹")
+        return earlier
+
+    def _gas(self, fields: Fields, species: str) -> tuple[str, Reaction | None]:
+        """The gas that a solution is measured by, and the reaction that gives it."""
+        if not fields.has("breaks down"):
+            return "", None
+        reaction = parse_reaction(fields.text("breaks down"), self.placeholders)
+        require_whole(reaction)
+        gases = [member.formula.text for member in reaction.right if member.state == "g"]
+        if len(gases) != 1 or not reaction.has(species):
+            raise Mistake(
+                f"the breakdown {reaction}",
+                expected=f"{species} on the left and one gas, with its state symbol, on the right",
+                where=fields.at("breaks down"),
+            )
+        return gases[0], reaction

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-from molewright.chem.formula import PLACEHOLDERS, Group, Piece, parse_formula
+from molewright.chem.formula import PLACEHOLDERS, parse_formula
+from molewright.chem.formula_tree import Group, Piece
 
 
 @lru_cache(maxsize=4096)

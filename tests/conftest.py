@@ -13,6 +13,8 @@ from molewright.bank.readers.whole_bank import read_bank
 from molewright.derivation.plans import Plans
 from molewright.machine import places
 from molewright.question.check import Questions
+from shared import for_each
+from shared.banks import built_in
 
 pytest_plugins = ["shared.by_hand"]
 TESTS = Path(__file__).resolve().parent
@@ -22,6 +24,13 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption(
         "--update-golden", action="store_true", help="write tests/golden anew; read the difference before keeping it"
     )
+    parser.addoption(
+        "--case", default="", help="of tests that gather many cases, check only those whose name holds this"
+    )
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    for_each.only(config.getoption("--case"))
 
 
 @pytest.fixture(scope="session", autouse=True)
@@ -36,7 +45,7 @@ def own_cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
 @pytest.fixture(scope="session")
 def bank() -> Bank:
     """The built-in banks."""
-    return read_bank()
+    return built_in()
 
 
 @pytest.fixture(scope="session")

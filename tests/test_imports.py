@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 
 import molewright
+from shared.for_each import for_each
 
 PACKAGE = Path(molewright.__file__).resolve().parent
 
@@ -156,7 +157,7 @@ def test_the_table_bars_what_it_says() -> None:
     assert not barred("render", "* but errors, chem", "render.pdf.file")
 
 
-@pytest.mark.parametrize("name", MODULES)
+@for_each("name", MODULES)
 def test_a_module_imports_only_its_own_folder_and_those_above(name: str) -> None:
     own = place_of(name)
     broken = [f"line {line}: {found}" for found, line in own_imports(name) if found and place_of(found) > own]
@@ -191,7 +192,7 @@ def test_a_library_has_one_home(library: str) -> None:
     assert not stray
 
 
-@pytest.mark.parametrize("name", MODULES)
+@for_each("name", MODULES)
 def test_heavy_libraries_are_imported_late(name: str) -> None:
     early = [
         f"line {node.lineno}: {found}"
@@ -203,7 +204,7 @@ def test_heavy_libraries_are_imported_late(name: str) -> None:
     assert not early
 
 
-@pytest.mark.parametrize("name", MODULES)
+@for_each("name", MODULES)
 def test_no_module_evaluates_text(name: str) -> None:
     calls = {
         node.func.id for node in ast.walk(MODULES[name]) if isinstance(node, ast.Call) and isinstance(node.func, ast.Name)
@@ -236,6 +237,6 @@ def test_help_needs_no_heavy_library(plain_environment: dict[str, str]) -> None:
     assert "paper" in run.stdout
 
 
-@pytest.mark.parametrize("name", [name for name in MODULES if name])
+@for_each("name", [name for name in MODULES if name])
 def test_a_module_opens_with_a_line_that_says_what_it_is(name: str) -> None:
     assert len(ast.get_docstring(MODULES[name]) or "") > 20

@@ -12,7 +12,6 @@ import sympy
 
 from molewright.bank.definitions import Archetype, Bank, Context, Indicator, Material, ReactionEntry, Variant
 from molewright.bank.readers.archetypes import TOPICS
-from molewright.bank.readers.whole_bank import read_bank
 from molewright.chem.formula import PLACEHOLDERS, parse_formula
 from molewright.chem.masses import relative_mass
 from molewright.derivation.worked import Worked
@@ -21,19 +20,25 @@ from molewright.draw.stream import Stream
 from molewright.experiment.procedure import Measure, Titrate, concentration
 from molewright.experiment.relations.relating import relate
 from molewright.question.check import Questions
+from shared.banks import built_in
+from shared.for_each import for_each
 
-BANK: Bank = read_bank()
+BANK: Bank = built_in()
+DRAWN_SHARES = 16  # of the tests that draw a question of every form
 FORMS = [
-    pytest.param(archetype, variant, id=f"{archetype.key}/{number}")
+    (f"{archetype.key}/{number}", (archetype, variant))
     for archetype in BANK.archetypes.values()
     for number, variant in enumerate(archetype.variants)
 ]
-one_archetype = pytest.mark.parametrize("archetype", BANK.archetypes.values(), ids=BANK.archetypes)
-one_reaction = pytest.mark.parametrize("entry", BANK.reactions, ids=[entry.reaction.text for entry in BANK.reactions])
-one_material = pytest.mark.parametrize("material", BANK.materials.values(), ids=BANK.materials)
-one_indicator = pytest.mark.parametrize("indicator", BANK.indicators.values(), ids=BANK.indicators)
-one_context = pytest.mark.parametrize("context", BANK.contexts, ids=[context.key for context in BANK.contexts])
-one_form = pytest.mark.parametrize(("archetype", "variant"), FORMS)
+each_archetype = for_each("archetype", BANK.archetypes.values(), BANK.archetypes)
+each_reaction = for_each("entry", BANK.reactions, [entry.reaction.text for entry in BANK.reactions])
+each_material = for_each("material", BANK.materials.values(), BANK.materials)
+each_indicator = for_each("indicator", BANK.indicators.values(), BANK.indicators)
+each_context = for_each("context", BANK.contexts, [context.key for context in BANK.contexts])
+each_form = for_each(("archetype", "variant"), [form for _, form in FORMS], [name for name, _ in FORMS])
+each_form_drawn = for_each(
+    ("archetype", "variant"), [form for _, form in FORMS], [name for name, _ in FORMS], shares=DRAWN_SHARES
+)
 
 
 # ------------------------------------------------------------------ how much there is
@@ -74,7 +79,7 @@ def test_names_and_keys_stand_once() -> None:
 # ------------------------------------------------------------------ reactions
 
 
-@one_reaction
+@each_reaction
 def test_an_equation_balances_atom_by_atom_and_in_charge(entry: ReactionEntry) -> None:
     left, right = Counter[str](), Counter[str]()
     for side, members in ((left, entry.reaction.left), (right, entry.reaction.right)):
@@ -85,19 +90,19 @@ def test_an_equation_balances_atom_by_atom_and_in_charge(entry: ReactionEntry) -
     assert left["charge"] == right["charge"]
 
 
-@one_reaction
+@each_reaction
 def test_the_coefficients_have_no_common_factor(entry: ReactionEntry) -> None:
     members = (*entry.reaction.left, *entry.reaction.right)
     assert sympy.igcd(0, *(member.coefficient for member in members)) == 1
 
 
-@one_reaction
+@each_reaction
 def test_every_species_has_a_state_symbol(entry: ReactionEntry) -> None:
     members = (*entry.reaction.left, *entry.reaction.right)
     assert all(member.state in ("s", "l", "g", "aq") for member in members)
 
 
-@one_reaction
+@each_reaction
 def test_water_is_liquid_and_ions_are_in_solution(entry: ReactionEntry) -> None:
     for member in (*entry.reaction.left, *entry.reaction.right):
         if member.formula.text == "H2O":
@@ -108,19 +113,19 @@ def test_water_is_liquid_and_ions_are_in_solution(entry: ReactionEntry) -> None:
             assert member.state in ("g", "aq")
 
 
-@one_reaction
+@each_reaction
 def test_what_is_seen_fits_into_the_sentence_that_follows_it(entry: ReactionEntry) -> None:
     if entry.seen:
         assert re.match(r"(When|After|Once|As soon as) ", entry.seen)
         assert not entry.seen.endswith((",", ".", " "))
 
 
-@one_reaction
+@each_reaction
 def test_an_equation_has_a_source(entry: ReactionEntry) -> None:
     assert entry.source
 
 
-@one_reaction
+@each_reaction
 def test_sulfuric_acid_meets_no_solid_that_its_sulfate_would_coat(entry: ReactionEntry) -> None:
     reactants = {member.formula.text: member.state for member in entry.reaction.left}
     if "H2SO4" in reactants:
@@ -131,7 +136,7 @@ def test_sulfuric_acid_meets_no_solid_that_its_sulfate_would_coat(entry: Reactio
 # ------------------------------------------------------------------ substances, materials, indicators, apparatus
 
 
-@pytest.mark.parametrize("formula", BANK.substances)
+@for_each("formula", BANK.substances)
 def test_a_substance_is_named_and_can_be_weighed(formula: str) -> None:
     substance = BANK.substances[formula]
     assert substance.formula == formula
@@ -142,7 +147,7 @@ def test_a_substance_is_named_and_can_be_weighed(formula: str) -> None:
         assert relative_mass(formula, "one place") > 1
 
 
-@pytest.mark.parametrize("formula", BANK.substances)
+@for_each("formula", BANK.substances)
 def test_a_substance_gives_an_ion_that_its_formula_holds(formula: str) -> None:
     substance = BANK.substances[formula]
     if substance.gives:
@@ -152,7 +157,7 @@ def test_a_substance_gives_an_ion_that_its_formula_holds(formula: str) -> None:
             assert whole.count(symbol) >= count * substance.count or whole.unknown_water
 
 
-@one_material
+@each_material
 def test_a_material_has_a_source_and_a_believable_range(material: Material) -> None:
     assert material.source
     assert Decimal(0) < material.low < material.high < Decimal("99.9")
@@ -160,7 +165,7 @@ def test_a_material_has_a_source_and_a_believable_range(material: Material) -> N
     assert material.reagents
 
 
-@one_material
+@each_material
 def test_the_reagents_of_a_material_react_with_it(material: Material) -> None:
     def forms(formula: str) -> set[str]:  # as it is written itself, or as the ion that it gives
         return {formula, BANK.substances[formula].gives} - {""}
@@ -174,7 +179,7 @@ def test_the_reagents_of_a_material_react_with_it(material: Material) -> None:
         ), reagent
 
 
-@one_indicator
+@each_indicator
 def test_the_range_of_an_indicator_runs_upwards_within_water(indicator: Indicator) -> None:
     assert (indicator.low is None) == (indicator.high is None)
     if indicator.low is not None:
@@ -183,7 +188,7 @@ def test_the_range_of_an_indicator_runs_upwards_within_water(indicator: Indicato
         assert indicator.high - indicator.low <= 3
 
 
-@one_indicator
+@each_indicator
 def test_an_indicator_has_two_colours_and_a_source(indicator: Indicator) -> None:
     assert indicator.acid_colour != indicator.base_colour
     assert "clear" not in (indicator.acid_colour, indicator.base_colour)  # colourless is the word
@@ -210,7 +215,7 @@ def test_a_common_indicator_agrees_with_a_published_table(name: str) -> None:
     assert (indicator.acid_colour, indicator.base_colour) == (acid, base)
 
 
-@pytest.mark.parametrize("piece", BANK.apparatus, ids=[piece.name for piece in BANK.apparatus])
+@for_each("piece", BANK.apparatus, [piece.name for piece in BANK.apparatus])
 def test_apparatus_has_a_source_and_a_small_tolerance(piece: object) -> None:
     capacity, tolerance, source = (getattr(piece, name) for name in ("capacity", "tolerance", "source"))
     assert source
@@ -221,13 +226,13 @@ def test_apparatus_has_a_source_and_a_small_tolerance(piece: object) -> None:
 # ------------------------------------------------------------------ contexts
 
 
-@one_context
+@each_context
 def test_a_context_serves_something_that_an_archetype_analyses(context: Context) -> None:
     users = [a.key for a in BANK.archetypes.values() for variant in a.variants if context in variant.contexts]
     assert users, f"{context.key} serves {context.serves}, which nothing uses"
 
 
-@one_context
+@each_context
 def test_an_opening_is_short_and_holds_no_quantity(context: Context) -> None:
     assert len(context.opening.split()) <= 40
     assert not re.search(r"\d\s*(g|mg|kg|cm|dm|mol|%|mL|L)\b|\d\.\d", context.opening)
@@ -236,13 +241,13 @@ def test_an_opening_is_short_and_holds_no_quantity(context: Context) -> None:
     assert "  " not in context.opening
 
 
-@one_context
+@each_context
 def test_the_sample_is_called_by_words_that_follow_in(context: Context) -> None:
     assert re.match(r"(the|this|these|each) ", context.sample)
     assert not context.sample.endswith(".")
 
 
-@one_context
+@each_context
 def test_the_person_named_stands_in_the_opening(context: Context) -> None:
     if context.person:
         assert context.person.removesuffix("'s") in context.opening
@@ -251,7 +256,7 @@ def test_the_person_named_stands_in_the_opening(context: Context) -> None:
 # ------------------------------------------------------------------ archetypes
 
 
-@one_archetype
+@each_archetype
 def test_an_archetype_states_topic_demand_and_title(archetype: Archetype) -> None:
     assert archetype.topic in TOPICS
     assert 1 <= archetype.demand <= 9
@@ -259,12 +264,12 @@ def test_an_archetype_states_topic_demand_and_title(archetype: Archetype) -> Non
     assert archetype.title == archetype.title.strip()
 
 
-@one_archetype
+@each_archetype
 def test_no_two_forms_of_an_archetype_are_the_same(archetype: Archetype) -> None:
     assert len({str(sorted(variant.roles.items())) for variant in archetype.variants}) == len(archetype.variants)
 
 
-@one_form
+@each_form_drawn
 def test_every_form_draws_for_every_ask(archetype: Archetype, variant: Variant, questions: Questions) -> None:
     for ask in variant.asks:
         for seed in range(2):
@@ -275,7 +280,7 @@ def test_every_form_draws_for_every_ask(archetype: Archetype, variant: Variant, 
             assert isinstance(question.worked, Worked)
 
 
-@one_form
+@each_form_drawn
 def test_every_form_draws_with_each_of_its_indicators(
     archetype: Archetype, variant: Variant, questions: Questions
 ) -> None:
@@ -284,14 +289,14 @@ def test_every_form_draws_with_each_of_its_indicators(
         assert questions.make(archetype, Stream("indicator"), chosen).draw.indicator == indicator
 
 
-@one_form
+@each_form
 def test_every_number_of_a_form_belongs_to_its_procedure(archetype: Archetype, variant: Variant) -> None:
     variables = relate(variant.procedure, variant.unknown).variables
     assert set(variant.choices) <= set(variables)
     assert {ask.quantity for ask in variant.asks} <= set(variables)
 
 
-@one_form
+@each_form
 def test_a_titration_that_follows_ph_names_an_indicator(archetype: Archetype, variant: Variant) -> None:
     for name in variant.indicators:
         assert name in BANK.indicators
@@ -303,19 +308,19 @@ def test_a_titration_that_follows_ph_names_an_indicator(archetype: Archetype, va
         assert variant.indicators, f"{archetype.key} {dict(variant.roles)} has no indicator"
 
 
-@one_form
+@each_form
 def test_a_material_is_dissolved_by_one_of_its_reagents(archetype: Archetype, variant: Variant) -> None:
     if variant.material is not None and "reagent" in variant.roles:
         assert variant.roles["reagent"] in variant.material.reagents
 
 
-@one_form
+@each_form
 def test_a_form_has_at_least_three_scenes(archetype: Archetype, variant: Variant) -> None:
     assert len(variant.contexts) >= 3
     assert len({context.key for context in variant.contexts}) == len(variant.contexts)
 
 
-@one_form
+@each_form
 def test_every_solution_has_a_name_for_its_bottle_and_a_hazard_note(archetype: Archetype, variant: Variant) -> None:
     for operation in variant.procedure.operations:
         if isinstance(operation, Measure | Titrate):
@@ -326,9 +331,7 @@ def test_every_solution_has_a_name_for_its_bottle_and_a_hazard_note(archetype: A
                 assert floor, f"no hazard note of {solution.solute} from 0 upwards"
 
 
-@pytest.mark.parametrize(
-    "hazard", BANK.hazards, ids=[h.told or h.weighed or f"{h.solute} from {h.least}" for h in BANK.hazards]
-)
+@for_each("hazard", BANK.hazards, [h.told or h.weighed or f"{h.solute} from {h.least}" for h in BANK.hazards])
 def test_a_hazard_has_a_source_and_calls_nothing_safe(hazard: object) -> None:
     words, source = str(getattr(hazard, "words", "")), str(getattr(hazard, "source", ""))
     assert source
@@ -363,9 +366,7 @@ USES_NO_NUMBER = {
 }
 
 
-@pytest.mark.parametrize(
-    "key", [key for key, one in read_bank().archetypes.items() if USES_NO_NUMBER & set(one.extras)]
-)
+@for_each("key", [key for key, one in BANK.archetypes.items() if USES_NO_NUMBER & set(one.extras)])
 def test_numbers_of_an_experiment_are_never_told_for_nothing(key: str, bank: Bank) -> None:
     """Whoever describes what was done or plans the next experiment works out the answer of this one first."""
     assert bank.archetypes[key].calculated

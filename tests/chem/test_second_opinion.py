@@ -12,7 +12,6 @@ import pytest
 
 from molewright.bank.readers.described import Chemicals
 from molewright.bank.readers.described_experiment import read_experiment
-from molewright.bank.readers.whole_bank import read_bank
 from molewright.chem.formula import PLACEHOLDERS, parse_formula
 from molewright.chem.formula_tree import Formula
 from molewright.chem.masses import relative_mass
@@ -21,6 +20,8 @@ from molewright.derivation.plans import Plans
 from molewright.derivation.worked import base_factor
 from molewright.experiment.procedure import React, Titrate
 from molewright.solve.described import solve
+from shared.banks import built_in
+from shared.for_each import for_each
 
 # chempy 0.10: B. Dahlgren, J. Open Source Softw. 3 (2018) 565. Its dependencies may announce their own retirements.
 chempy = pytest.importorskip("chempy")
@@ -29,7 +30,7 @@ pytestmark = [
     pytest.mark.filterwarnings("ignore::PendingDeprecationWarning"),
 ]
 
-BANK = read_bank()
+BANK = built_in()
 EXAMPLES = Path(__file__).parents[1] / "reference" / "worked_examples"
 WEIGHABLE = [
     text
@@ -88,20 +89,20 @@ def test_enough_is_compared():
     assert len(REACTIONS) - len(UNIQUE) < 12
 
 
-@pytest.mark.parametrize("text", WEIGHABLE)
+@for_each("text", WEIGHABLE)
 def test_molar_mass_of_a_substance_of_the_banks_is_that_of_chempy(text):
     theirs = chempy.Substance.from_formula(_spelt(parse_formula(text))).mass
     assert float(relative_mass(text, "unrounded")) == pytest.approx(theirs, rel=2e-4)
 
 
-@pytest.mark.parametrize("text", UNIQUE)
+@for_each("text", UNIQUE)
 def test_chempy_balances_the_equation_in_the_same_way(text):
     left, right = _sides(REACTIONS[text])
     theirs = chempy.balance_stoichiometry(set(left), set(right), underdetermined=False)
     assert (dict(theirs[0]), dict(theirs[1])) == (left, right)
 
 
-@pytest.mark.parametrize("text", REACTIONS)
+@for_each("text", REACTIONS)
 def test_chempy_counts_the_same_atoms_and_charge_on_both_sides(text):
     left, right = _sides(REACTIONS[text])
     assert _atoms(left) == _atoms(right)

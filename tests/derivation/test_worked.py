@@ -5,22 +5,25 @@ from __future__ import annotations
 from collections.abc import Callable
 from decimal import ROUND_HALF_UP, Context, Decimal
 from fractions import Fraction
+from functools import cache
 from typing import Any
 
 import pytest
 
 from molewright.bank.definitions import Ask, Bank
-from molewright.bank.readers.whole_bank import read_bank
 from molewright.chem.quantity import in_standard_form
 from molewright.derivation.derive import plan
 from molewright.derivation.worked import Worked, on_a_knife_edge, work_out
 from molewright.draw.stream import Stream
 from molewright.experiment.relations.relating import relate
 from molewright.question.check import Question, Questions
+from shared.banks import built_in
+from shared.for_each import for_each
 
-KEYS = sorted(read_bank().archetypes)
+KEYS = sorted(built_in().archetypes)
 PERCENTAGE = "percentage of CaCO3 in limestone"
 Work = Callable[..., Worked]
+Several = Callable[[str], list[Question]]
 
 
 @pytest.fixture(scope="module")
@@ -151,15 +154,23 @@ def test_a_number_just_beside_a_rounding_boundary_is_on_a_knife_edge(work: Work)
 # ------------------------------------------------------------------ over the built-in archetypes
 
 
-@pytest.fixture(scope="module", params=KEYS)
-def several(request: pytest.FixtureRequest, bank: Bank, questions: Questions) -> list[Question]:
-    """Some questions of an archetype."""
-    archetype = bank.archetypes[request.param]
-    return [questions.make(archetype, Stream(f"worked/{archetype.key}/{seed}")) for seed in range(8)]
+every_kind = for_each("key", KEYS, shares=2)
 
 
-def test_a_pupil_who_rounds_every_line_is_accepted(several: list[Question]) -> None:
-    for question in several:
+@pytest.fixture(scope="module")
+def several(bank: Bank, questions: Questions) -> Several:
+    """Some questions of an archetype, drawn once."""
+
+    @cache
+    def made(key: str) -> list[Question]:
+        return [questions.make(bank.archetypes[key], Stream(f"worked/{key}/{seed}")) for seed in range(8)]
+
+    return made
+
+
+@every_kind
+def test_a_pupil_who_rounds_every_line_is_accepted(key: str, several: Several) -> None:
+    for question in several(key):
         worked = question.worked
         for figures in (3, 4, 6):
             paper = Context(prec=figures, rounding=ROUND_HALF_UP)
@@ -205,8 +216,9 @@ def on_paper(relation: Any, target: str, values: dict[str, Decimal], paper: Cont
     return paper.plus(1 / found if own == 1 else found)
 
 
-def test_the_accepted_range_holds_the_answer_and_is_narrow(several: list[Question]) -> None:
-    for question in several:
+@every_kind
+def test_the_accepted_range_holds_the_answer_and_is_narrow(key: str, several: Several) -> None:
+    for question in several(key):
         worked = question.worked
         assert worked.accepted.holds(worked.answer.number)
         spread = float((worked.accepted.high.number - worked.accepted.low.number) / worked.answer.number)
@@ -216,8 +228,9 @@ def test_the_accepted_range_holds_the_answer_and_is_narrow(several: list[Questio
         assert spread < most, f"{worked.accepted}"
 
 
-def test_the_answer_is_the_exact_value_rounded_half_up(several: list[Question]) -> None:
-    for question in several:
+@every_kind
+def test_the_answer_is_the_exact_value_rounded_half_up(key: str, several: Several) -> None:
+    for question in several(key):
         worked = question.worked
         if worked.steps[-1].variable.whole or worked.answer.unit != worked.steps[-1].variable.unit:
             continue
@@ -227,8 +240,9 @@ def test_the_answer_is_the_exact_value_rounded_half_up(several: list[Question]) 
         assert worked.answer.figures == question.draw.ask.figures
 
 
-def test_every_step_rests_only_on_what_is_printed_or_found_before_it(several: list[Question]) -> None:
-    for question in several:
+@every_kind
+def test_every_step_rests_only_on_what_is_printed_or_found_before_it(key: str, several: Several) -> None:
+    for question in several(key):
         known = {*question.draw.given, *question.system.fixed}
         for step in question.worked.steps:
             if step.relation is not None:
@@ -236,8 +250,9 @@ def test_every_step_rests_only_on_what_is_printed_or_found_before_it(several: li
             known.add(step.variable.name)
 
 
-def test_marks_are_one_a_mark_point_and_never_more_than_nine(several: list[Question]) -> None:
-    for question in several:
+@every_kind
+def test_marks_are_one_a_mark_point_and_never_more_than_nine(key: str, several: Several) -> None:
+    for question in several(key):
         worked = question.worked
         assert worked.marks == len(worked.points) <= 9
         assert question.marks >= 2

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from decimal import Decimal
 from fractions import Fraction
+from functools import cache
 from typing import Any
 
 import pytest
@@ -11,7 +13,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from molewright.bank.definitions import Archetype, Bank, Choice, Variant
-from molewright.bank.readers.whole_bank import read_bank
 from molewright.bench.perform import perform
 from molewright.chem.quantity import Quantity
 from molewright.draw import draw as module
@@ -21,22 +22,29 @@ from molewright.experiment.procedure import titre
 from molewright.experiment.titres import chosen as averaged
 from molewright.experiment.titres import concordant_sets, mean_titre
 from molewright.question.check import Question, Questions
+from shared.banks import built_in
+from shared.for_each import for_each
 
 SEEDS = 12
 READ = Fraction(1, 20)
 BURETTE = Fraction(50)
-KEYS = sorted(read_bank().archetypes)
+KEYS = sorted(built_in().archetypes)
+
+Drawn = Callable[[str], list[Question]]
 
 
-@pytest.fixture(scope="module", params=KEYS)
-def archetype(request: pytest.FixtureRequest, bank: Bank) -> Archetype:
-    return bank.archetypes[request.param]
+every_kind = for_each("key", KEYS, shares=2)
 
 
 @pytest.fixture(scope="module")
-def drawn(archetype: Archetype, questions: Questions) -> list[Question]:
-    """A dozen checked questions of an archetype."""
-    return [questions.make(archetype, Stream(f"drawn/{archetype.key}/{seed}")) for seed in range(SEEDS)]
+def drawn(bank: Bank, questions: Questions) -> Drawn:
+    """A dozen checked questions of an archetype, drawn once."""
+
+    @cache
+    def made(key: str) -> list[Question]:
+        return [questions.make(bank.archetypes[key], Stream(f"drawn/{key}/{seed}")) for seed in range(SEEDS)]
+
+    return made
 
 
 def titrated(drawn: list[Question]) -> list[Question]:
@@ -44,22 +52,25 @@ def titrated(drawn: list[Question]) -> list[Question]:
     return [question for question in drawn if question.draw.variant.procedure.titrations]
 
 
-def test_every_titre_lies_in_its_window(archetype: Archetype, drawn: list[Question]) -> None:
-    low, high = archetype.windows.titre
-    for question in titrated(drawn):
+@every_kind
+def test_every_titre_lies_in_its_window(key: str, drawn: Drawn, bank: Bank) -> None:
+    low, high = bank.archetypes[key].windows.titre
+    for question in titrated(drawn(key)):
         for name, found in perform(question.draw.variant.procedure, question.draw.truth).titres.items():
             assert low <= found <= high, name
 
 
-def test_the_excess_reagent_is_used_up_as_far_as_the_window_says(archetype: Archetype, drawn: list[Question]) -> None:
-    low, high = archetype.windows.used
-    for question in titrated(drawn):
+@every_kind
+def test_the_excess_reagent_is_used_up_as_far_as_the_window_says(key: str, drawn: Drawn, bank: Bank) -> None:
+    low, high = bank.archetypes[key].windows.used
+    for question in titrated(drawn(key)):
         used = perform(question.draw.variant.procedure, question.draw.truth).used
         assert all(low <= share <= high for share in used.values())
 
 
-def test_every_printed_number_is_one_that_its_choice_allows(drawn: list[Question]) -> None:
-    for question in drawn:
+@every_kind
+def test_every_printed_number_is_one_that_its_choice_allows(key: str, drawn: Drawn) -> None:
+    for question in drawn(key):
         variant = question.draw.variant
         for name, quantity in question.draw.given.items():
             choice = variant.choices.get(name)
@@ -80,24 +91,27 @@ def test_every_printed_number_is_one_that_its_choice_allows(drawn: list[Question
                     assert quantity.figures == choice.figures, name
 
 
-def test_the_truth_behind_a_printed_number_is_the_printed_number(drawn: list[Question]) -> None:
-    for question in drawn:
+@every_kind
+def test_the_truth_behind_a_printed_number_is_the_printed_number(key: str, drawn: Drawn) -> None:
+    for question in drawn(key):
         for name, quantity in question.draw.given.items():
             if not name.startswith("titre"):
                 assert question.draw.truth[name] == quantity.in_base
 
 
-def test_no_printed_number_has_fewer_than_three_figures(drawn: list[Question]) -> None:
-    for question in drawn:
+@every_kind
+def test_no_printed_number_has_fewer_than_three_figures(key: str, drawn: Drawn) -> None:
+    for question in drawn(key):
         for name, quantity in question.draw.given.items():
             if not name.startswith(("number of", "water in", "oxidation state", "excess of")):
                 assert quantity.figures >= 3, f"{name} {quantity}"
 
 
+@every_kind
 def test_a_printed_titre_is_a_burette_reading_with_two_places_or_read_from_a_graph_to_half_a_division(
-    drawn: list[Question],
+    key: str, drawn: Drawn
 ) -> None:
-    for question in drawn:
+    for question in drawn(key):
         graph = question.draw.archetype.graph
         for name, quantity in question.draw.given.items():
             if name.startswith("titre"):
@@ -105,21 +119,24 @@ def test_a_printed_titre_is_a_burette_reading_with_two_places_or_read_from_a_gra
                 assert Fraction(quantity.number) % (Fraction(1, 2) if graph else READ) == 0
 
 
-def test_what_is_asked_for_is_not_printed(drawn: list[Question]) -> None:
-    for question in drawn:
+@every_kind
+def test_what_is_asked_for_is_not_printed(key: str, drawn: Drawn) -> None:
+    for question in drawn(key):
         assert question.draw.ask.quantity not in question.draw.given
 
 
-def test_the_chosen_context_and_indicator_are_those_of_the_variant(drawn: list[Question]) -> None:
-    for question in drawn:
+@every_kind
+def test_the_chosen_context_and_indicator_are_those_of_the_variant(key: str, drawn: Drawn) -> None:
+    for question in drawn(key):
         made = question.draw
         assert made.context in made.variant.contexts
         assert made.ask in made.variant.asks
         assert made.indicator in (made.variant.indicators or ("",))
 
 
-def test_readings_stand_on_the_burette_and_give_the_mean_titre(drawn: list[Question]) -> None:
-    for question in drawn:
+@every_kind
+def test_readings_stand_on_the_burette_and_give_the_mean_titre(key: str, drawn: Drawn) -> None:
+    for question in drawn(key):
         if question.draw.runs:
             stand_on_a_burette(question.draw)
 

@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import pytest
-
 from molewright.bank.definitions import Bank
-from molewright.bank.readers.whole_bank import read_bank
 from molewright.derivation.plans import Plans
 from molewright.draw.stream import Stream
 from molewright.further_parts.all_kinds import KINDS
@@ -13,12 +10,14 @@ from molewright.further_parts.stretch import stretch_kinds
 from molewright.papers.code import Order
 from molewright.papers.paper import PaperMaker, Wanted, levels
 from molewright.question.check import Questions
+from shared.banks import built_in
+from shared.for_each import for_each
 
-KEYS = sorted(key for key, archetype in read_bank(whole=False).archetypes.items() if stretch_kinds(archetype))
+KEYS = sorted(key for key, archetype in built_in().archetypes.items() if stretch_kinds(archetype))
 DRAWS = 6
 
 
-@pytest.mark.parametrize("key", KEYS)
+@for_each("key", KEYS, shares=2)
 def test_every_calculation_has_a_stretch_part(key: str, bank: Bank, questions: Questions) -> None:
     found: list[int] = []
     for number in range(DRAWS):

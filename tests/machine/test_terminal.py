@@ -14,6 +14,7 @@ import pytest
 
 from molewright.errors import Mistake, nearest
 from molewright.machine import places, terminal
+from shared.banks import built_in
 
 COMMAND = "import sys; from molewright.cli import main; sys.exit(main())"
 
@@ -108,9 +109,7 @@ def test_an_empty_code_is_a_mistake_and_not_another_paper(plain_environment: dic
 def test_naming_every_kind_of_question_still_gives_a_code_that_a_file_can_be_called_by(
     tmp_path: Path, plain_environment: dict[str, str]
 ) -> None:
-    from molewright.bank.readers.whole_bank import read_bank
-
-    kinds = tuple(read_bank(whole=False).archetypes)
+    kinds = tuple(built_in().archetypes)
     done = run(plain_environment, "paper", *kinds, "--sheet", "key", "--form", "text", "--to", str(tmp_path))
     assert done.returncode == 0, done.stderr
     assert max(len(path.name) for path in tmp_path.iterdir()) < 120

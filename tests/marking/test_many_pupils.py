@@ -9,7 +9,6 @@ from fractions import Fraction
 import pytest
 
 from molewright.bank.definitions import Bank
-from molewright.bank.readers.whole_bank import read_bank
 from molewright.chem.quantity import half_up, to_figures
 from molewright.derivation.derive import pairs_of, run_rounded
 from molewright.derivation.worked import base_factor
@@ -20,8 +19,10 @@ from molewright.marking.record import Record
 from molewright.marking.typed_answers import read_answer
 from molewright.question.check import Question, Questions
 from molewright.sheet.parts import Level
+from shared.banks import built_in
+from shared.for_each import for_each
 
-KEYS = sorted(key for key, archetype in read_bank().archetypes.items() if archetype.calculated)
+KEYS = sorted(key for key, archetype in built_in().archetypes.items() if archetype.calculated)
 SEEDS = range(4)
 PUPILS = 1000
 APART = Fraction(2, 100)
@@ -71,7 +72,7 @@ def routes_of(question: Question, figures: int) -> Iterator[dict[str, Fraction]]
         yield {name: Fraction(*pair) for name, pair in pairs.items()}
 
 
-@pytest.mark.parametrize("key", KEYS)
+@for_each("key", KEYS, shares=6)
 def test_no_right_answer_by_any_route_and_rounding_loses_a_mark(
     drawn: dict[str, list[Pair]], facts: Mapping[str, object], key: str
 ) -> None:
@@ -85,7 +86,7 @@ def test_no_right_answer_by_any_route_and_rounding_loses_a_mark(
                     assert marks(found) == len(printed.points), f"{key}: {written(final, shown)}, {printed.answer}"
 
 
-@pytest.mark.parametrize("key", KEYS)
+@for_each("key", KEYS, shares=6)
 def test_no_right_step_by_any_route_and_rounding_loses_a_mark(
     drawn: dict[str, list[Pair]], facts: Mapping[str, object], key: str
 ) -> None:
@@ -107,7 +108,7 @@ def test_no_right_step_by_any_route_and_rounding_loses_a_mark(
                         )
 
 
-@pytest.mark.parametrize("key", KEYS)
+@for_each("key", KEYS, shares=6)
 def test_a_wrong_step_costs_its_own_mark_only_where_the_rest_follows_from_it(
     drawn: dict[str, list[Pair]], facts: Mapping[str, object], key: str
 ) -> None:

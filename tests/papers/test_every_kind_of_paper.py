@@ -5,10 +5,7 @@ from __future__ import annotations
 from itertools import cycle, islice
 from typing import get_args
 
-import pytest
-
 from molewright.bank.definitions import Bank
-from molewright.bank.readers.whole_bank import read_bank
 from molewright.derivation.plans import Plans
 from molewright.nodes.tree import Sheet
 from molewright.papers.code import Order, read_code
@@ -16,8 +13,10 @@ from molewright.papers.paper import STRETCH, PaperMaker, Wanted
 from molewright.render import renderer
 from molewright.sheet.compose import Composer
 from molewright.sheet.parts import Level
+from shared.banks import built_in
+from shared.for_each import for_each
 
-KEYS = sorted(read_bank().archetypes)
+KEYS = sorted(built_in().archetypes)
 EACH_WITH_A_LEVEL = list(zip(KEYS, islice(cycle((*get_args(Level), STRETCH)), len(KEYS)), strict=True))
 
 
@@ -25,7 +24,7 @@ def sheets(composer: Composer) -> tuple[Sheet, ...]:
     return composer.question_paper(), composer.mark_scheme(), composer.worked_solutions(), composer.answer_key()
 
 
-@pytest.mark.parametrize(("key", "level"), EACH_WITH_A_LEVEL)
+@for_each(("key", "level"), EACH_WITH_A_LEVEL, KEYS, shares=16)
 def test_the_code_of_a_paper_makes_it_again_with_the_flow_drawn(key: str, level: str, bank: Bank) -> None:
     order = Order(2611, 1, level, archetypes=(key,))
     maker = PaperMaker(bank, order, Plans("none", None))

@@ -11,14 +11,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from molewright.bank.definitions import Bank
-from molewright.bank.readers.whole_bank import read_bank
 from molewright.bench.perform import perform
 from molewright.draw.draw import Chosen
 from molewright.draw.stream import Stream
 from molewright.experiment.procedure import titre
 from molewright.question.check import Question, Questions
+from shared.banks import built_in
 
-BANK = read_bank()
+BANK = built_in()
 KEYS = sorted(BANK.archetypes)
 QUESTIONS = 50_000
 FURTHER = 60  # of an archetype that asks for more than a calculation: slower, and drawn from the same procedures

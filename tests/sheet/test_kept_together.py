@@ -5,15 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 from typing import Any
 
-import pytest
-
-from molewright.bank.readers.whole_bank import read_bank
 from molewright.nodes.tree import FlowFigure, Heading, Items, Paragraph, Together
 from molewright.render.text.lines import plain_line
 from molewright.sheet.stem import reactions
 from molewright.sheet.voice import equation
+from shared.banks import built_in
+from shared.for_each import for_each
 
-KEYS = sorted(read_bank().archetypes)
+KEYS = sorted(built_in().archetypes)
 
 
 def said(block: Any) -> str:
@@ -26,7 +25,7 @@ def flat(blocks: Iterable[Any]) -> Iterator[Any]:
         yield from flat(block.blocks) if isinstance(block, Together) else (block,)
 
 
-@pytest.mark.parametrize("key", KEYS)
+@for_each("key", KEYS, shares=2)
 def test_an_answer_stands_with_its_last_step_and_a_picture_with_its_equations(
     key: str, compose: Callable[..., Any]
 ) -> None:

@@ -11,7 +11,6 @@ from typing import Any
 import pytest
 
 from molewright.bank.definitions import Bank
-from molewright.bank.readers.whole_bank import read_bank
 from molewright.chem.quantity import figures_to_show, to_figures
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake
@@ -21,9 +20,11 @@ from molewright.render.text.lines import plain_line
 from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.parts import Level
 from molewright.sheet.voice import UnitStyle
+from shared.banks import built_in
+from shared.for_each import for_each
 
 Compose = Callable[[str, Level, UnitStyle], Any]
-KEYS = sorted(read_bank().archetypes)
+KEYS = sorted(built_in().archetypes)
 MANY = ("direct-purity", "back-portions", "mass-for-a-standard", "limewater", "back-portions-critique", "direct-purity-critique",
         "back-portions-combined", "direct-purity-combined", "direct-purity-planning")  # fmt: skip
 SEEDS = range(60)
@@ -44,7 +45,7 @@ def roundings(sheet: Any, nodes_of: Any) -> Iterator[tuple[Maths, Decimal, Decim
                 yield node, before.quantity.number, after.quantity.number
 
 
-@pytest.mark.parametrize("key", KEYS)
+@for_each("key", KEYS, shares=2)
 def test_rounding_what_is_printed_gives_what_is_printed_after_it(key: str, compose: Compose, nodes_of: Any) -> None:
     made = compose(key, "exam", "dm3")
     for sheet in (made.scheme, made.worked, made.paper):
@@ -70,7 +71,7 @@ def test_it_does_in_many_questions_of_one_kind(key: str, bank: Bank, questions: 
     assert seen > len(made) // 2
 
 
-@pytest.mark.parametrize("key", [key for key in MANY if read_bank().archetypes[key].calculated])
+@pytest.mark.parametrize("key", [key for key in MANY if built_in().archetypes[key].calculated])
 def test_the_exact_answer_of_the_scheme_rounds_to_the_answer(key: str, bank: Bank, questions: Questions) -> None:
     for seed in SEEDS:
         question = questions.make(bank.archetypes[key], Stream(f"rounding {key} {seed}"))

@@ -9,7 +9,6 @@ from typing import Any
 import pytest
 
 from molewright.bank.definitions import Bank
-from molewright.bank.readers.whole_bank import read_bank
 from molewright.draw.draw import Chosen
 from molewright.draw.stream import Stream
 from molewright.nodes.tree import ClosingLine, FrontBlock, Paragraph
@@ -18,10 +17,12 @@ from molewright.render.text import render
 from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.parts import Level
 from molewright.sheet.voice import UnitStyle, in_litres
+from shared.banks import built_in
+from shared.for_each import for_each
 
 Compose = Callable[[str, Level, UnitStyle], Any]
-KEYS = sorted(read_bank().archetypes)
-every_archetype = pytest.mark.parametrize("key", KEYS)
+KEYS = sorted(built_in().archetypes)
+every_archetype = for_each("key", KEYS, shares=2)
 
 
 def read(sheet: Any) -> str:

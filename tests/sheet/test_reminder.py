@@ -6,16 +6,15 @@ import re
 from collections.abc import Callable
 from typing import Any
 
-import pytest
-
-from molewright.bank.readers.whole_bank import read_bank
 from molewright.experiment import procedure as names
 from molewright.experiment.procedure import Measure, Weigh
 from molewright.nodes.tree import Maths, Paragraph, Symbol
 from molewright.render.text.lines import plain_line
 from molewright.sheet.reminder import reminder
+from shared.banks import built_in
+from shared.for_each import for_each
 
-KEYS = sorted(read_bank().archetypes)
+KEYS = sorted(built_in().archetypes)
 NB = "\N{NO-BREAK SPACE}"
 
 
@@ -23,7 +22,7 @@ def plain(line: Any) -> str:
     return plain_line(line).replace(NB, " ")
 
 
-@pytest.mark.parametrize("key", KEYS)
+@for_each("key", KEYS, shares=2)
 def test_every_given_quantity_is_repeated_but_for_a_titre_to_be_found(key: str, compose: Callable[..., Any]) -> None:
     for voice in compose(key, "exam", "dm3").composer.voices:
         draw, said = voice.question.draw, plain(reminder(voice))
@@ -38,7 +37,7 @@ def test_every_given_quantity_is_repeated_but_for_a_titre_to_be_found(key: str, 
                 assert plain((voice.amount(quantity),)) in said, name
 
 
-@pytest.mark.parametrize("key", KEYS)
+@for_each("key", KEYS, shares=2)
 def test_volumes_and_strengths_are_told_in_the_words_of_the_stem(key: str, compose: Callable[..., Any]) -> None:
     made = compose(key, "exam", "dm3")
     stems = [block.stem for block in made.paper.blocks if hasattr(block, "stem")]

@@ -9,7 +9,6 @@ from typing import Any, get_args
 import pytest
 
 from molewright.bank.definitions import Bank
-from molewright.bank.readers.whole_bank import read_bank
 from molewright.draw.stream import Stream
 from molewright.nodes.tree import Heading, Paragraph, Part, QuestionBlock, Table
 from molewright.question.check import Questions
@@ -17,10 +16,12 @@ from molewright.render.text.lines import plain_line
 from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.parts import LEVELS, Level, calculation_parts, named_parts
 from molewright.sheet.voice import UNIT_STYLES, UnitStyle, count_word
+from shared.banks import built_in
+from shared.for_each import for_each
 
 Compose = Callable[[str, Level, UnitStyle], Any]
-KEYS = sorted(read_bank().archetypes)
-every_archetype = pytest.mark.parametrize("key", KEYS)
+KEYS = sorted(built_in().archetypes)
+every_archetype = for_each("key", KEYS, shares=2)
 every_level = pytest.mark.parametrize("level", LEVELS)
 NB = "\N{NO-BREAK SPACE}"
 

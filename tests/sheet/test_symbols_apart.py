@@ -9,7 +9,6 @@ from typing import Any
 import pytest
 
 from molewright.bank.definitions import Bank
-from molewright.bank.readers.whole_bank import read_bank
 from molewright.draw.stream import Stream
 from molewright.experiment.relations.variables import Variable
 from molewright.nodes.tree import MathsItem
@@ -17,11 +16,13 @@ from molewright.question.check import Questions
 from molewright.render.text.lines import plain_line
 from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.voice import Voice
+from shared.banks import built_in
+from shared.for_each import for_each
 
-KEYS = sorted(read_bank().archetypes)
+KEYS = sorted(built_in().archetypes)
 
 
-@pytest.mark.parametrize("key", KEYS)
+@for_each("key", KEYS, shares=2)
 def test_no_two_quantities_of_a_question_share_a_symbol(
     key: str, compose: Callable[..., Any], bank: Bank, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -33,13 +34,14 @@ def test_no_two_quantities_of_a_question_share_a_symbol(
         printed[plain_line(items)].add(variable.name)
         return items
 
-    monkeypatch.setattr(Voice, "symbol", heard)
     for question in compose(key, "scaffolded", "dm3").questions:
         printed.clear()
-        composer = Composer((question,), bank, Setting("Practice", "A", ("scaffolded",)))
-        composer.question_paper()
-        composer.mark_scheme()
-        composer.worked_solutions()
+        with monkeypatch.context() as patch:
+            patch.setattr(Voice, "symbol", heard)
+            composer = Composer((question,), bank, Setting("Practice", "A", ("scaffolded",)))
+            composer.question_paper()
+            composer.mark_scheme()
+            composer.worked_solutions()
         if question.points:
             assert printed
         assert not {symbol: names for symbol, names in printed.items() if len(names) > 1}

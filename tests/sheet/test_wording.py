@@ -13,7 +13,6 @@ import pytest
 
 import molewright
 from molewright.bank.definitions import Bank
-from molewright.bank.readers.whole_bank import read_bank
 from molewright.errors import Mistake
 from molewright.nodes.tree import Amount, Chem, Gap, Maths, Symbol, Text
 from molewright.render.text import render
@@ -21,10 +20,12 @@ from molewright.render.text.lines import plain_line
 from molewright.sheet.parts import LEVELS, Level
 from molewright.sheet.voice import UnitStyle
 from molewright.sheet.wording import Words, capitalised, fill, joined
+from shared.banks import built_in
+from shared.for_each import for_each
 
 Compose = Callable[[str, Level, UnitStyle], Any]
-KEYS = sorted(read_bank().archetypes)
-every_archetype = pytest.mark.parametrize("key", KEYS)
+KEYS = sorted(built_in().archetypes)
+every_archetype = for_each("key", KEYS, shares=2)
 every_level = pytest.mark.parametrize("level", LEVELS)
 NB = "\N{NO-BREAK SPACE}"
 

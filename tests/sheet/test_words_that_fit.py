@@ -8,15 +8,15 @@ from typing import Any
 
 import pytest
 
-from molewright.bank.readers.whole_bank import read_bank
 from molewright.nodes.tree import QuestionBlock, Working
 from molewright.render.text import render
 from molewright.sheet.parts import Level
 from molewright.sheet.voice import UnitStyle
+from shared.banks import built_in
 
 Compose = Callable[[str, Level, UnitStyle], Any]
 NB = "\N{NO-BREAK SPACE}"
-ARCHETYPES = read_bank().archetypes
+ARCHETYPES = built_in().archetypes
 REAGENT = ("back-portions-reagent", "back-portions-alkali-reagent")
 WORDS = {"reduce uncertainty", "why back", "why conductivity", "describe", "describe portion", "describe titration",
          "universal indicator", "why a graph", "unsuitable indicator"}  # fmt: skip

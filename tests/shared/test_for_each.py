@@ -1,0 +1,91 @@
+"""Gathered tests: every case is checked, every failure is told, and nothing is skipped in silence."""
+
+from __future__ import annotations
+
+import inspect
+from collections.abc import Callable
+
+import pytest
+
+from shared.for_each import MOST_TOLD, NothingToCheck, check_all, for_each
+
+
+def shares_of(test: Callable[..., None]) -> list[int]:
+    """The shares that pytest makes items of."""
+    (mark,) = test.pytestmark  # type: ignore[attr-defined]
+    return list(mark.args[1])
+
+
+@pytest.mark.parametrize("shares", [1, 2, 3, 7, 20])
+def test_every_case_is_checked_once_however_many_shares_there_are(shares: int) -> None:
+    seen: list[int] = []
+
+    @for_each("number", range(10), shares=shares)
+    def gathered(number: int) -> None:
+        seen.append(number)
+
+    for share in shares_of(gathered):
+        gathered(share)
+    assert sorted(seen) == list(range(10))
+
+
+def test_every_failure_is_told_by_name_with_what_it_said() -> None:
+    def test_odd(number: int) -> None:
+        assert number % 2, f"{number} is even"
+
+    with pytest.raises(pytest.fail.Exception) as caught:
+        check_all(test_odd, ("number",), [(f"number {one}", (one,)) for one in range(5)], {})
+    said = str(caught.value)
+    assert said.startswith("3 of 5 cases fail")
+    assert all(f"number {one}: line" in said and f"{one} is even" in said for one in (0, 2, 4))
+    assert "number 1" not in said
+
+
+def test_more_failures_than_are_told_are_still_named() -> None:
+    def test_none(number: int) -> None:
+        raise AssertionError(f"because of {number}")
+
+    many = MOST_TOLD + 3
+    with pytest.raises(pytest.fail.Exception) as caught:
+        check_all(test_none, ("number",), [(f"case {one}", (one,)) for one in range(many)], {})
+    said = str(caught.value).splitlines()
+    assert said[0].startswith(f"{many} of {many}")
+    assert said[-1] == f"case {many - 1}"
+
+
+@pytest.mark.parametrize("end", [pytest.skip, pytest.fail])
+def test_a_case_that_is_skipped_or_failed_by_hand_is_a_failure(end: Callable[[str], None]) -> None:
+    def test_ends(number: int) -> None:
+        if number == 2:
+            end("by hand")
+
+    with pytest.raises(pytest.fail.Exception, match="1 of 3 cases fail"):
+        check_all(test_ends, ("number",), [(str(one), (one,)) for one in range(3)], {})
+
+
+def test_fixtures_are_asked_for_by_their_own_names() -> None:
+    @for_each(("one", "two"), [(1, 2), (3, 4)])
+    def gathered(one: int, tmp_path: object, two: int, bank: object) -> None:
+        pass
+
+    assert list(inspect.signature(gathered).parameters) == ["share", "tmp_path", "bank"]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "cases", "names"),
+    [
+        ("number", [], ()),
+        ("number", [1, 1], ()),
+        ("number", [1, 2], ("a", "a")),
+        (("number", "other"), [(1,)], ()),
+        ("key", [1], ()),
+    ],
+)
+def test_cases_that_would_check_less_than_they_say_are_refused(
+    arguments: str | tuple[str, ...], cases: list[object], names: tuple[str, ...]
+) -> None:
+    def test_number(number: int) -> None:
+        pass
+
+    with pytest.raises(NothingToCheck):
+        for_each(arguments, cases, names)(test_number)

@@ -21,7 +21,7 @@ from molewright.papers.code import (
     versioned,
     write_code,
 )
-from molewright.sheet.voice import UNIT_STYLES
+from molewright.sheet.unit_styles import UNIT_STYLES
 
 KNOWN = tuple(f"kind-{number:02}" for number in range(37))
 PRINT = "0a1b2c3d"

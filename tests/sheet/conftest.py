@@ -19,7 +19,7 @@ from molewright.nodes.tree import Amount, Chem, Equation, Gap, Maths, Sheet, Sym
 from molewright.question.check import Question, Questions
 from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.parts import Level
-from molewright.sheet.voice import UnitStyle
+from molewright.sheet.unit_styles import UnitStyle
 
 INLINES = (Text, Amount, Chem, Equation, Symbol, Gap, Maths)
 MOST_FORMS = 3  # of an archetype

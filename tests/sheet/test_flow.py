@@ -14,7 +14,7 @@ from molewright.experiment.procedure import Aliquot, Measure, Pass, Procedure, T
 from molewright.nodes.tree import Chem, FlowBox
 from molewright.render.text.lines import plain_line
 from molewright.sheet.flow import FlowRow, flow_rows
-from molewright.sheet.voice import Voice
+from molewright.sheet.writer import Writer
 
 TWO_TITRATIONS = (
     "standardise-then-assay", "standardise-then-vinegar", "back-blank", "back-portions-blank", "saponification",
@@ -25,10 +25,10 @@ GAS_DRIVEN_OVER = ("carbonate-by-its-gas", "nitrogen-absorbed")
 
 
 @pytest.fixture(scope="session")
-def pictures(bank: Bank, compose: Callable[..., Any]) -> dict[str, list[tuple[Voice, tuple[FlowRow, ...]]]]:
+def pictures(bank: Bank, compose: Callable[..., Any]) -> dict[str, list[tuple[Writer, tuple[FlowRow, ...]]]]:
     """The pictures of every kind of question."""
     return {
-        key: [(voice, flow_rows(voice)) for voice in compose(key, "exam", "dm3").composer.voices]
+        key: [(writer, flow_rows(writer)) for writer in compose(key, "exam", "dm3").composer.writers]
         for key in bank.archetypes
     }
 
@@ -55,8 +55,8 @@ def test_every_kind_of_question_is_drawn(pictures: Any, bank: Bank) -> None:
 
 def test_each_titration_has_its_own_box_in_order(pictures: Any) -> None:
     for key, kind in pictures.items():
-        for voice, rows in kind:
-            titrations = voice.question.draw.variant.procedure.titrations
+        for writer, rows in kind:
+            titrations = writer.question.draw.variant.procedure.titrations
             assert tuple(one for row in rows for one in row.titrations) == titrations, key
             for row in rows:
                 titles = [plain_line(box.title) for box in row.figure.boxes]
@@ -67,11 +67,11 @@ def test_each_titration_has_its_own_box_in_order(pictures: Any) -> None:
 
 def test_a_titre_stands_in_the_box_of_its_titration_only(pictures: Any) -> None:
     for key, kind in pictures.items():
-        for voice, rows in kind:
+        for writer, rows in kind:
             for row in rows:
                 boxes = row.figure.boxes[len(row.figure.boxes) - len(row.titrations) :]
                 for titration, box in zip(row.titrations, boxes, strict=True):
-                    titre = voice.given(names.titre(titration))
+                    titre = writer.numbers.given(names.titre(titration))
                     told = [line for line in lines(box) if titre is not None and line.endswith(str(titre.quantity))]
                     assert len(told) == (titre is not None), (key, lines(box))
                     assert len(box.lines) == 1 + len(told), key  # what is in the burette, and its titre
@@ -80,13 +80,13 @@ def test_a_titre_stands_in_the_box_of_its_titration_only(pictures: Any) -> None:
 def test_a_mass_stands_in_the_box_of_what_was_weighed(pictures: Any) -> None:
     seen = 0
     for key, kind in pictures.items():
-        for voice, rows in kind:
-            for act in voice.question.draw.variant.procedure.operations:
-                mass = voice.given(names.mass(act.sample)) if isinstance(act, Weigh) and act.weighed else None
+        for writer, rows in kind:
+            for act in writer.question.draw.variant.procedure.operations:
+                mass = writer.numbers.given(names.mass(act.sample)) if isinstance(act, Weigh) and act.weighed else None
                 if mass is None:
                     continue
                 holding = [line for row in rows for line in row_lines(row) if line.startswith(str(mass.quantity))]
-                assert holding == [f"{mass.quantity} {voice.weighed_noun(act).removeprefix('the ')}"], key
+                assert holding == [f"{mass.quantity} {writer.samples.noun(act).removeprefix('the ')}"], key
                 seen += 1
     assert seen > 100
 
@@ -94,14 +94,14 @@ def test_a_mass_stands_in_the_box_of_what_was_weighed(pictures: Any) -> None:
 def test_nothing_of_one_titration_stands_in_the_row_of_another(pictures: Any) -> None:
     apart = 0
     for key, kind in pictures.items():
-        for voice, rows in kind:
-            procedure = voice.question.draw.variant.procedure
+        for writer, rows in kind:
+            procedure = writer.question.draw.variant.procedure
             for act in procedure.operations:
                 match act:
                     case Weigh():
-                        said, vessel = voice.weighed_noun(act).removeprefix("the "), act.vessel
+                        said, vessel = writer.samples.noun(act).removeprefix("the "), act.vessel
                     case Measure():
-                        said, vessel = plain_line(voice.bottle_again(act.solution)), act.vessel
+                        said, vessel = plain_line(writer.bottles.called_again(act.solution)), act.vessel
                         said = said.removeprefix("the same ").removeprefix("the ")
                     case _:
                         continue
@@ -112,7 +112,7 @@ def test_nothing_of_one_titration_stands_in_the_row_of_another(pictures: Any) ->
                 others = {
                     end
                     for other in procedure.operations
-                    if (isinstance(other, Weigh) and voice.weighed_noun(other).removeprefix("the ") == said)
+                    if (isinstance(other, Weigh) and writer.samples.noun(other).removeprefix("the ") == said)
                     or (isinstance(other, Measure) and isinstance(act, Measure) and other.solution == act.solution)
                     for end in ends_of(other.vessel, procedure)
                 }
@@ -123,17 +123,17 @@ def test_nothing_of_one_titration_stands_in_the_row_of_another(pictures: Any) ->
 
 @pytest.mark.parametrize("key", TWO_TITRATIONS)
 def test_two_titrations_have_two_rows_that_say_which_they_are(key: str, pictures: Any) -> None:
-    for voice, rows in pictures[key]:
+    for writer, rows in pictures[key]:
         assert len(rows) == 2
-        for row, titration in zip(rows, voice.question.draw.variant.procedure.titrations, strict=True):
+        for row, titration in zip(rows, writer.question.draw.variant.procedure.titrations, strict=True):
             assert plain_line(row.lead).startswith(f"{titration.name.capitalize()} titration")
         same = rows[0].titrations[0].titrant.name == rows[1].titrations[0].titrant.name
         assert ("with the same" in plain_line(rows[1].lead)) == same
 
 
 def test_the_mass_of_the_standard_is_not_given_to_the_washing_powder(pictures: Any) -> None:
-    for voice, (first, second) in pictures["standardise-then-assay"]:
-        material = voice.question.draw.variant.material
+    for writer, (first, second) in pictures["standardise-then-assay"]:
+        material = writer.question.draw.variant.material
         assert material is not None
         assert plain_line(first.figure.boxes[0].title) == "solid"
         assert "sodium carbonate" in lines(first.figure.boxes[0])[0]
@@ -154,12 +154,12 @@ def test_two_end_points_in_one_flask_are_one_row(key: str, pictures: Any) -> Non
 
 @pytest.mark.parametrize("key", GAS_DRIVEN_OVER)
 def test_a_gas_goes_from_the_vessel_of_the_sample_to_that_of_the_reagent(key: str, pictures: Any) -> None:
-    for voice, rows in pictures[key]:
+    for writer, rows in pictures[key]:
         assert len(rows) == 1
         sample, receiver, _ = rows[0].figure.boxes
         assert plain_line(rows[0].figure.arrows[0]).endswith("driven over")
-        reagent = next(op for op in voice.question.draw.variant.procedure.operations if isinstance(op, Measure))
-        volume = str(voice.given(reagent.volume).quantity)  # type: ignore[union-attr]
+        reagent = next(op for op in writer.question.draw.variant.procedure.operations if isinstance(op, Measure))
+        volume = str(writer.numbers.given(reagent.volume).quantity)  # type: ignore[union-attr]
         assert not any(volume in line for line in lines(sample))
         assert any(volume in line for line in lines(receiver))
 
@@ -186,13 +186,13 @@ def test_a_titrant_made_in_the_experiment_has_a_row_of_its_own(pictures: Any) ->
 
 
 def test_a_second_portion_of_one_flask_starts_a_row_without_the_flask_again(pictures: Any) -> None:
-    voice, _ = pictures["direct-purity"][0]
-    question, procedure = voice.question, voice.question.draw.variant.procedure
+    writer, _ = pictures["direct-purity"][0]
+    question, procedure = writer.question, writer.question.draw.variant.procedure
     titration = procedure.titrations[-1]
     more = (Aliquot(into="other"), Titrate(titration.titrant, titration.reactions, "other", name="second"))
     twice = replace(procedure, operations=(*procedure.operations, *more))
     draw = replace(question.draw, variant=replace(question.draw.variant, procedure=twice))
-    first, second = flow_rows(Voice(replace(question, draw=draw), voice.bank, voice.words))
+    first, second = flow_rows(Writer(replace(question, draw=draw), writer.bank, writer.words))
     assert [plain_line(arrow) for arrow in first.figure.arrows] == ["made up", "pipette", "titrate"]
     assert [plain_line(box.title) for box in second.figure.boxes] == ["portion", "burette"]
     assert plain_line(second.lead).endswith("of another portion of the same solution")

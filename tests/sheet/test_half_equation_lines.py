@@ -13,9 +13,9 @@ from molewright.chem.reaction import parse_reaction
 from molewright.nodes.tree import Together
 from molewright.render.text.lines import plain_line
 from molewright.sheet.compose import Composer, Setting
+from molewright.sheet.equations import reactions
 from molewright.sheet.half_equation_lines import full_equation
-from molewright.sheet.stem import reactions
-from molewright.sheet.voice import Voice
+from molewright.sheet.writer import Writer
 
 Compose = Callable[..., Any]
 
@@ -26,14 +26,14 @@ def said(block: Any) -> list[str]:
     return [plain_line(one.line).replace("\N{NO-BREAK SPACE}", " ") for one in inner]
 
 
-def voice_of(key: str, compose: Compose, bank: Bank) -> Voice:
+def writer_of(key: str, compose: Compose, bank: Bank) -> Writer:
     question = compose(key, "exam", "dm3").questions[0]
-    return Composer((question,), bank, Setting("Practice", "A", ("exam",))).voices[0]
+    return Composer((question,), bank, Setting("Practice", "A", ("exam",))).writers[0]
 
 
 def test_manganate_and_iron_are_added_five_to_one(compose: Compose, bank: Bank) -> None:
-    voice = voice_of("iron-tablets", compose, bank)
-    lines = said(full_equation(voice, reactions(voice)[-1]))
+    writer = writer_of("iron-tablets", compose, bank)
+    lines = said(full_equation(writer, reactions(writer)[-1]))
     assert "Reduction: MnO₄⁻(aq) + 8H⁺(aq) + 5e⁻ → Mn²⁺(aq) + 4H₂O(l) (× 1)" in lines
     assert "Oxidation: Fe²⁺(aq) → Fe³⁺(aq) + e⁻ (× 5)" in lines
     assert "5 electrons are lost and 5 are gained, so they cancel." in lines
@@ -41,17 +41,17 @@ def test_manganate_and_iron_are_added_five_to_one(compose: Compose, bank: Bank) 
 
 
 def test_what_stands_on_both_sides_and_what_divides_all_is_told(compose: Compose, bank: Bank) -> None:
-    peroxide = voice_of("peroxide", compose, bank)
+    peroxide = writer_of("peroxide", compose, bank)
     assert any("cancel too (H⁺)" in line for line in said(full_equation(peroxide, reactions(peroxide)[-1])))
-    salt = voice_of("iodised-salt", compose, bank)
+    salt = writer_of("iodised-salt", compose, bank)
     lines = said(full_equation(salt, reactions(salt)[0]))
     assert any("10 electrons are lost" in line and "divided by 2" in line for line in lines)
     assert lines[-1] == "IO₃⁻(aq) + 5I⁻(aq) + 6H⁺(aq) → 3I₂(aq) + 3H₂O(l)"
 
 
 def test_a_reaction_without_half_equations_is_printed_as_it_was(compose: Compose, bank: Bank) -> None:
-    voice = voice_of("back-portions", compose, bank)
-    assert all(len(said(full_equation(voice, reaction))) == 1 for reaction in reactions(voice))
+    writer = writer_of("back-portions", compose, bank)
+    assert all(len(said(full_equation(writer, reaction))) == 1 for reaction in reactions(writer))
 
 
 @pytest.mark.parametrize(

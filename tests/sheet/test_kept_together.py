@@ -7,8 +7,7 @@ from typing import Any
 
 from molewright.nodes.tree import FlowFigure, Heading, Items, Paragraph, Together
 from molewright.render.text.lines import plain_line
-from molewright.sheet.stem import reactions
-from molewright.sheet.voice import equation
+from molewright.sheet.equations import equation, reactions
 from shared.banks import built_in
 from shared.for_each import for_each
 
@@ -33,10 +32,10 @@ def test_an_answer_stands_with_its_last_step_and_a_picture_with_its_equations(
     groups = [block.blocks for block in made.worked.blocks if isinstance(block, Together)]
     pictures = [group for group in groups if any(isinstance(one, FlowFigure) for one in group)]
     assert len(pictures) == len(made.questions)
-    for voice, group in zip(made.composer.voices, pictures, strict=True):
+    for writer, group in zip(made.composer.writers, pictures, strict=True):
         assert said(group[0]).startswith("Question ")
         told = [one for one in flat(group) if isinstance(one, Paragraph) and one.tone == "centred"]
-        assert [one.line[0] for one in told] == [equation(reaction) for reaction in reactions(voice)]
+        assert [one.line[0] for one in told] == [equation(reaction) for reaction in reactions(writer)]
     answers = [group for group in groups if said(group[-1]).startswith("Answer: ")]
     assert len(answers) == sum(bool(question.points) for question in made.questions)
     assert all(len(group) > 1 for group in answers)

@@ -19,7 +19,7 @@ from molewright.question.check import Questions
 from molewright.render.text.lines import plain_line
 from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.parts import Level
-from molewright.sheet.voice import UnitStyle
+from molewright.sheet.unit_styles import UnitStyle
 from shared.banks import built_in
 from shared.for_each import for_each
 

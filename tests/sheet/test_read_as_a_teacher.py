@@ -16,7 +16,7 @@ from molewright.question.check import Questions
 from molewright.render.text import render
 from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.parts import Level
-from molewright.sheet.voice import UnitStyle, in_litres
+from molewright.sheet.unit_styles import UnitStyle, in_litres
 from shared.banks import built_in
 from shared.for_each import for_each
 

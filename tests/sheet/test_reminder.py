@@ -24,35 +24,40 @@ def plain(line: Any) -> str:
 
 @for_each("key", KEYS, shares=2)
 def test_every_given_quantity_is_repeated_but_for_a_titre_to_be_found(key: str, compose: Callable[..., Any]) -> None:
-    for voice in compose(key, "exam", "dm3").composer.voices:
-        draw, said = voice.question.draw, plain(reminder(voice))
+    for writer in compose(key, "exam", "dm3").composer.writers:
+        draw, said = writer.question.draw, plain(reminder(writer))
         hidden = names.titre(draw.variant.procedure.titrations[-1]) if draw.runs or draw.archetype.graph else ""
         for name, quantity in draw.given.items():
             if name == hidden:
                 others = {str(other) for another, other in draw.given.items() if another != hidden}
-                assert str(quantity) in others or plain((voice.amount(quantity),)) not in said
+                assert str(quantity) in others or plain((writer.numbers.amount(quantity),)) not in said
             elif name.startswith("number of "):
                 assert re.search(rf"\b({quantity.number}|one|two|three|four|five|six)\b", said)
             else:
-                assert plain((voice.amount(quantity),)) in said, name
+                assert plain((writer.numbers.amount(quantity),)) in said, name
 
 
 @for_each("key", KEYS, shares=2)
 def test_volumes_and_strengths_are_told_in_the_words_of_the_stem(key: str, compose: Callable[..., Any]) -> None:
     made = compose(key, "exam", "dm3")
     stems = [block.stem for block in made.paper.blocks if hasattr(block, "stem")]
-    for voice, stem in zip(made.composer.voices, stems, strict=True):
-        line = reminder(voice)
+    for writer, stem in zip(made.composer.writers, stems, strict=True):
+        line = reminder(writer)
         symbols = [
             item for piece in line if isinstance(piece, Maths) for item in piece.items if isinstance(item, Symbol)
         ]
         assert not [one for one in symbols if one.letter in "cVρ" and one.subscript != "m"]
         told = " ".join(plain(block.line) for block in stem if isinstance(block, Paragraph)).lower()
-        for act in voice.question.draw.variant.procedure.operations:
+        for act in writer.question.draw.variant.procedure.operations:
             words = ""
-            if isinstance(act, Measure) and voice.given(act.volume):
-                words = plain(voice.bottle_again(act.solution)).removeprefix("the same ").removeprefix("the ")
-            elif isinstance(act, Weigh) and act.weighed and voice.given(names.mass(act.sample)) and not act.pieces:
-                words = voice.weighed_noun(act).removeprefix("the ")
+            if isinstance(act, Measure) and writer.numbers.given(act.volume):
+                words = plain(writer.bottles.called_again(act.solution)).removeprefix("the same ").removeprefix("the ")
+            elif (
+                isinstance(act, Weigh)
+                and act.weighed
+                and writer.numbers.given(names.mass(act.sample))
+                and not act.pieces
+            ):
+                words = writer.samples.noun(act).removeprefix("the ")
             assert words.lower() in told
             assert words in plain(line)

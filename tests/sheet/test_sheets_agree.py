@@ -15,7 +15,8 @@ from molewright.question.check import Questions
 from molewright.render.text.lines import plain_line
 from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.parts import LEVELS, Level, calculation_parts, named_parts
-from molewright.sheet.voice import UNIT_STYLES, UnitStyle, count_word
+from molewright.sheet.unit_styles import UNIT_STYLES, UnitStyle
+from molewright.sheet.wording import count_word
 from shared.banks import built_in
 from shared.for_each import for_each
 
@@ -151,16 +152,16 @@ def test_the_answer_is_the_same_in_key_scheme_and_worked_solutions(
 ) -> None:
     made = compose(key, level, style)
     answers = [words(node.line) for node in _nodes(made.worked) if isinstance(node, Paragraph)]
-    for number, (question, voice) in enumerate(zip(made.questions, made.composer.voices, strict=True), 1):
+    for number, (question, writer) in enumerate(zip(made.questions, made.composer.writers, strict=True), 1):
         if not question.points:
             continue
-        answer, accepted = words((voice.amount(question.worked.answer),)), question.worked.accepted
+        answer, accepted = words((writer.numbers.amount(question.worked.answer),)), question.worked.accepted
         if question.worked.steps[-1].variable.kind == "oxidation state":
             answer = f"+{answer}"
         low = accepted.low.number_text.replace(NB, " ")
         if question.worked.steps[-1].variable.simple:  # told in whole numbers, whatever its value is
             answer = low = question.worked.told.replace(NB, " ")
-        row = key_row(made.key, number, named_parts(calculation_parts(voice, level)))
+        row = key_row(made.key, number, named_parts(calculation_parts(writer, level)))
         assert words(row[1].lines[0]).startswith(answer)
         assert low in cell(row[2])
         assert cell(row[3]) == str(len(question.points))
@@ -170,15 +171,18 @@ def test_the_answer_is_the_same_in_key_scheme_and_worked_solutions(
         last = next(one for one in rows if cell(one[2]) == f"M{first + len(question.points)}")
         assert words(last[1].lines[-1]).endswith(answer)
         assert low in cell(last[3])
-        assert words((voice.amount(accepted.high),)) in cell(last[3]) or accepted.low.number == accepted.high.number
+        assert (
+            words((writer.numbers.amount(accepted.high),)) in cell(last[3])
+            or accepted.low.number == accepted.high.number
+        )
 
 
 @every_archetype
 @pytest.mark.parametrize("style", UNIT_STYLES)
 def test_every_given_number_stands_in_the_stem(key: str, style: UnitStyle, compose: Compose) -> None:
     made = compose(key, "structured" if style == "litre" else "exam", style)
-    for block, question, voice in zip(
-        blocks_of(made.paper, QuestionBlock), made.questions, made.composer.voices, strict=True
+    for block, question, writer in zip(
+        blocks_of(made.paper, QuestionBlock), made.questions, made.composer.writers, strict=True
     ):
         stem = " ".join(words(one.line) for one in block.stem if isinstance(one, Paragraph))
         for name in question.draw.given:
@@ -186,7 +190,7 @@ def test_every_given_number_stands_in_the_stem(key: str, style: UnitStyle, compo
                 continue  # in the table of readings
             if name in {part.reads for part in question.extras}:
                 continue  # in the graph
-            quantity = voice.given(name)
+            quantity = writer.numbers.given(name)
             if name.startswith("number of"):
                 counted = count_word(int(question.draw.given[name].number))
                 assert re.search(rf"\b{counted}\b", stem, re.IGNORECASE), f"{counted} pieces not in: {stem}"
@@ -307,5 +311,5 @@ def test_a_whole_number_is_accepted_as_itself_only(small_bank: Bank, small_quest
         x = str(question.worked.answer)
         last = rows_of_marks(scheme_tables(composer.mark_scheme())[0])[-1]
         assert f"Accept {x}." in cell(last[3])
-        parts = named_parts(calculation_parts(composer.voices[0], "exam"))
+        parts = named_parts(calculation_parts(composer.writers[0], "exam"))
         assert cell(key_row(composer.answer_key(), 1, parts)[2]) == x

@@ -15,7 +15,7 @@ from molewright.nodes.tree import MathsItem
 from molewright.question.check import Questions
 from molewright.render.text.lines import plain_line
 from molewright.sheet.compose import Composer, Setting
-from molewright.sheet.voice import Voice
+from molewright.sheet.symbols import Symbols
 from shared.banks import built_in
 from shared.for_each import for_each
 
@@ -27,9 +27,9 @@ def test_no_two_quantities_of_a_question_share_a_symbol(
     key: str, compose: Callable[..., Any], bank: Bank, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     printed: defaultdict[str, set[str]] = defaultdict(set)
-    speak = Voice.symbol
+    speak = Symbols.of
 
-    def heard(self: Voice, variable: Variable) -> tuple[MathsItem, ...]:
+    def heard(self: Symbols, variable: Variable) -> tuple[MathsItem, ...]:
         items = speak(self, variable)
         printed[plain_line(items)].add(variable.name)
         return items
@@ -37,7 +37,7 @@ def test_no_two_quantities_of_a_question_share_a_symbol(
     for question in compose(key, "scaffolded", "dm3").questions:
         printed.clear()
         with monkeypatch.context() as patch:
-            patch.setattr(Voice, "symbol", heard)
+            patch.setattr(Symbols, "of", heard)
             composer = Composer((question,), bank, Setting("Practice", "A", ("scaffolded",)))
             composer.question_paper()
             composer.mark_scheme()
@@ -50,9 +50,11 @@ def test_no_two_quantities_of_a_question_share_a_symbol(
 def symbols(key: str, stream: str, bank: Bank, questions: Questions) -> dict[str, str]:
     """The symbols of the steps of a question, by the quantities' names."""
     question = questions.make(bank.archetypes[key], Stream(stream))
-    voice = Composer((question,), bank, Setting("Practice", "A", ("exam",))).voices[0]
+    writer = Composer((question,), bank, Setting("Practice", "A", ("exam",))).writers[0]
     steps = [step.variable for step in question.worked.steps]
-    return {variable.name: plain_line(voice.symbol(variable)).replace("\N{NO-BREAK SPACE}", " ") for variable in steps}
+    return {
+        variable.name: plain_line(writer.symbols.of(variable)).replace("\N{NO-BREAK SPACE}", " ") for variable in steps
+    }
 
 
 def test_iron_is_told_apart_before_and_after_its_reduction(bank: Bank, questions: Questions) -> None:

@@ -53,9 +53,9 @@ def test_the_printed_equations_lead_to_the_printed_amount(key: str, compose: Com
 def test_the_equations_stand_in_the_scheme_for_the_marks_of_the_chain(key: str, compose: Compose) -> None:
     made = compose(key, "exam", "dm3")
     tables = [block for block in made.scheme.blocks if isinstance(block, Table) and len(block.heading) == 4]
-    for table, voice in zip(tables, made.composer.voices, strict=True):
+    for table, writer in zip(tables, made.composer.writers, strict=True):
         row = table.rows[-1]
-        points = mixture_points(voice)
+        points = mixture_points(writer)
         kinds = {step.relation.kind for point in points for step in point.steps if step.relation}
         assert set(CHAIN) <= kinds
         assert row[2].lines[0][0].text == ", ".join(f"M{point.number}" for point in points)

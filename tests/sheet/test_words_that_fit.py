@@ -11,7 +11,7 @@ import pytest
 from molewright.nodes.tree import QuestionBlock, Working
 from molewright.render.text import render
 from molewright.sheet.parts import Level
-from molewright.sheet.voice import UnitStyle
+from molewright.sheet.unit_styles import UnitStyle
 from shared.banks import built_in
 
 Compose = Callable[[str, Level, UnitStyle], Any]

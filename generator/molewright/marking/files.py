@@ -22,7 +22,7 @@ from molewright.marking.returned import read_returned
 from molewright.marking.table import marked_table, marks_table
 from molewright.papers.paper import as_file, record, sheets_of, slip_facts
 from molewright.render import renderer
-from molewright.sheet.voice import UNIT_STYLES
+from molewright.sheet.unit_styles import UNIT_STYLES
 
 PRACTICE_SHEETS = {"questions": "questions", "scheme": "mark-scheme"}
 _Progress = Callable[[int, int], None] | None

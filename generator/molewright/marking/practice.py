@@ -23,7 +23,7 @@ from molewright.papers.code import read_code
 from molewright.papers.paper import Paper
 from molewright.question.check import Questions
 from molewright.sheet.compose import Composer, Setting
-from molewright.sheet.voice import UnitStyle
+from molewright.sheet.unit_styles import UnitStyle
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from molewright.chem.masses import CONVENTIONS, Convention
 from molewright.errors import Mistake, shortened
-from molewright.sheet.voice import UNIT_STYLES, UnitStyle
+from molewright.sheet.unit_styles import UNIT_STYLES, UnitStyle
 
 LETTERS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 LEVEL_CHOICES = ("mixed", "scaffolded", "structured", "exam", "stretch")

@@ -342,9 +342,9 @@ def record(paper: Paper) -> dict[str, Any]:
         "title": setting.title,
         "marks": paper.composer.marks,
         "questions": [
-            _question_record(number, question, level, labels(voice, level), labels_after(voice, level))
-            for number, (question, voice, level) in enumerate(
-                zip(paper.questions, paper.composer.voices, setting.levels, strict=True), 1
+            _question_record(number, question, level, labels(writer, level), labels_after(writer, level))
+            for number, (question, writer, level) in enumerate(
+                zip(paper.questions, paper.composer.writers, setting.levels, strict=True), 1
             )
         ],
     }

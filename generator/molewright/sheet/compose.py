@@ -22,6 +22,7 @@ from molewright.nodes.tree import (
     Together,
 )
 from molewright.question.check import Question
+from molewright.sheet.equations import reactions
 from molewright.sheet.flow import flow_blocks
 from molewright.sheet.further_parts import before, extra_key, extra_sketches, extra_worked
 from molewright.sheet.half_equation_lines import full_equation
@@ -29,10 +30,10 @@ from molewright.sheet.hazards import hazard_notes
 from molewright.sheet.left_over_bar import bar
 from molewright.sheet.parts import Level, calculation_parts, labels_after, named_parts, question_block
 from molewright.sheet.scheme import answer_line, mean_line, molar_line, scheme_rows, scheme_table, wrong_table
-from molewright.sheet.stem import reactions
 from molewright.sheet.two_equations import mixture_lines, together_lines
-from molewright.sheet.voice import UnitStyle, Voice, in_litres
+from molewright.sheet.unit_styles import UnitStyle, in_litres
 from molewright.sheet.wording import Words
+from molewright.sheet.writer import Writer
 
 MINUTES_A_MARK = 1.4  # homework, while learning (common practice, no source)
 
@@ -63,7 +64,7 @@ class Composer:
         self.words = Words(
             {key: tuple(map(in_litres, texts)) for key, texts in bank.words.items()} if litre else bank.words
         )
-        self.voices = tuple(Voice(question, bank, self.words, setting.style) for question in self.questions)
+        self.writers = tuple(Writer(question, bank, self.words, setting.style) for question in self.questions)
 
     @property
     def marks(self) -> int:
@@ -80,7 +81,7 @@ class Composer:
     def question_paper(self) -> Sheet:
         """The pupil's sheet."""
         blocks: list[Block] = [self._front(), self._caution()]
-        blocks += [question_block(voice, number, level) for number, (voice, level) in self._numbered()]
+        blocks += [question_block(writer, number, level) for number, (writer, level) in self._numbered()]
         blocks.append(ClosingLine(self.words.text("end")))
         return self._sheet("questions", "", tuple(blocks), turn_over=True)
 
@@ -92,36 +93,36 @@ class Composer:
             Paragraph(self.words.line("scheme key"), "note"),
             self._caution(),
         ]
-        for number, (voice, level) in self._numbered():
-            rows = scheme_rows(voice, number, level)
-            title = f"Question {number}: {voice.question.draw.archetype.title}"
+        for number, (writer, level) in self._numbered():
+            rows = scheme_rows(writer, number, level)
+            title = f"Question {number}: {writer.question.draw.archetype.title}"
             heading = Heading(2, (Text(title),))
             table = scheme_table(rows, f"Mark points of question {number}")
-            total = Paragraph((Text(f"Total for Question {number}: {voice.question.marks} marks", bold=True),))
-            blocks += [heading, table, *extra_sketches(voice)]
-            wrong = wrong_table(voice, number, level)
+            total = Paragraph((Text(f"Total for Question {number}: {writer.question.marks} marks", bold=True),))
+            blocks += [heading, table, *extra_sketches(writer)]
+            wrong = wrong_table(writer, number, level)
             if wrong is not None:
                 blocks += [Heading(3, self.words.line("wrong head")), wrong]
             blocks.append(total)
         blocks += [
             Paragraph((Text(f"Total for the paper: {self.marks} marks", bold=True),)),
-            *hazard_notes(self.questions, self.bank, self.voices[0], self.words),
+            *hazard_notes(self.questions, self.bank, self.writers[0], self.words),
         ]
         return self._sheet("scheme", "mark scheme", tuple(blocks))
 
     def worked_solutions(self) -> Sheet:
         """Worked solutions for pupils: flow picture, bar, and every step with its reason."""
         blocks: list[Block] = [Heading(1, (Text(f"{self.setting.title}: worked solutions"),)), self._caution()]
-        for number, (voice, level) in self._numbered():
+        for number, (writer, level) in self._numbered():
             heading = Heading(2, (Text(f"Question {number}"),))
-            equations = (full_equation(voice, reaction) for reaction in reactions(voice))
-            amounts = bar(voice)
-            pictures = (*flow_blocks(voice), *equations, *([amounts] if amounts else []))
+            equations = (full_equation(writer, reaction) for reaction in reactions(writer))
+            amounts = bar(writer)
+            pictures = (*flow_blocks(writer), *equations, *([amounts] if amounts else []))
             blocks.append(Together((heading, *pictures)))
-            further, first = extra_worked(voice, labels_after(voice, level)), before(voice)
+            further, first = extra_worked(writer, labels_after(writer, level)), before(writer)
             blocks += further[:first]
-            if voice.question.points:
-                blocks += self._steps(voice)
+            if writer.question.points:
+                blocks += self._steps(writer)
             blocks += further[first:]
         return self._sheet("worked", "worked solutions", tuple(blocks))
 
@@ -129,17 +130,17 @@ class Composer:
         """Final answers on one page, for marking quickly."""
         heading = tuple(Cell(((Text(text),),), head=True) for text in ("Question", "Answer", "Accept", "Marks"))
         rows = []
-        for number, (voice, level) in self._numbered():
-            accepted = voice.question.worked.accepted
-            accept: Line = (Text(f"{accepted.low.number_text} to "), voice.amount(accepted.high))
-            if voice.question.worked.steps[-1].variable.simple:
-                accept = (voice.answer(),)
+        for number, (writer, level) in self._numbered():
+            accepted = writer.question.worked.accepted
+            accept: Line = (Text(f"{accepted.low.number_text} to "), writer.numbers.amount(accepted.high))
+            if writer.question.worked.steps[-1].variable.simple:
+                accept = (writer.numbers.answer(),)
             elif accepted.low.number == accepted.high.number:
-                accept = (voice.amount(accepted.low),)
-            told = extra_key(voice, labels_after(voice, level))
-            if voice.question.points:
-                parts = named_parts(calculation_parts(voice, level))
-                told.insert(before(voice), (parts, answer_line(voice), accept, len(voice.question.points)))
+                accept = (writer.numbers.amount(accepted.low),)
+            told = extra_key(writer, labels_after(writer, level))
+            if writer.question.points:
+                parts = named_parts(calculation_parts(writer, level))
+                told.insert(before(writer), (parts, answer_line(writer), accept, len(writer.question.points)))
             for label, answers, allowed, marks in told:
                 rows.append((Cell(((Text(f"{number}{label}", bold=True),),)), Cell((answers,)),
                              Cell((allowed or (Text(""),),)), Cell(((Text(str(marks)),),))))  # fmt: skip
@@ -156,8 +157,8 @@ class Composer:
     def _caution(self) -> Paragraph:
         return Paragraph(self.words.line("caution"), "caution")
 
-    def _numbered(self) -> list[tuple[int, tuple[Voice, Level]]]:
-        return list(enumerate(zip(self.voices, self.setting.levels, strict=True), 1))
+    def _numbered(self) -> list[tuple[int, tuple[Writer, Level]]]:
+        return list(enumerate(zip(self.writers, self.setting.levels, strict=True), 1))
 
     def _sheet(self, kind: str, what: str, blocks: tuple[Block, ...], turn_over: bool = False) -> Sheet:
         title = f"{self.setting.title}, {what}" if what else self.setting.title
@@ -201,39 +202,41 @@ class Composer:
         )
         return (Text("Relative atomic masses: "), Text(listed), Text("."))
 
-    def _steps(self, voice: Voice) -> list[Block]:
-        worked = voice.question.worked
+    def _steps(self, writer: Writer) -> list[Block]:
+        worked = writer.question.worked
         blocks: list[Block] = []
         number = 0
         for point in worked.points:
             if not point.steps:
                 number += 1
                 lead = Paragraph((Text(f"Step {number}. ", bold=True), *self.words.line("mean step")))
-                blocks.append(Together((lead, Paragraph(mean_line(voice), indent_mm=6.0))))
+                blocks.append(Together((lead, Paragraph(mean_line(writer), indent_mm=6.0))))
             for step in point.steps:
                 number += 1
                 final = step is worked.steps[-1]
                 lines: list[Block] = [
-                    Paragraph((Text(f"Step {number}. ", bold=True), *voice.the_capital(step.variable), Text(":"))),
-                    Paragraph((voice.working(step, final=final),), indent_mm=6.0),
+                    Paragraph(
+                        (Text(f"Step {number}. ", bold=True), *writer.names.the_capital(step.variable), Text(":"))
+                    ),
+                    Paragraph((writer.lines.working(step, final=final),), indent_mm=6.0),
                 ]
-                lines[1:1] = [Paragraph(one, indent_mm=6.0) for one in together_lines(voice, step)]
+                lines[1:1] = [Paragraph(one, indent_mm=6.0) for one in together_lines(writer, step)]
                 if step.relation is not None and step.relation.kind == "molar mass":
-                    molar = molar_line(voice, step.relation)
+                    molar = molar_line(writer, step.relation)
                     if molar:
                         lines.insert(1, Paragraph(molar, "note", indent_mm=6.0))
                 blocks.append(Together(tuple(lines)))
-        equations = mixture_lines(voice)
+        equations = mixture_lines(writer)
         if equations:
             shown: list[Block] = [Paragraph(one, indent_mm=6.0) for one in equations]
             blocks.append(Together((Paragraph(self.words.line("another way by equations")), *shown)))
-        answer = Paragraph((Text("Answer: ", bold=True), *answer_line(voice), Text(" ("), *_asked(voice), Text(")")))
+        answer = Paragraph((Text("Answer: ", bold=True), *answer_line(writer), Text(" ("), *_asked(writer), Text(")")))
         *before_it, last = blocks
         return [*before_it, Together((*(last.blocks if isinstance(last, Together) else (last,)), answer))]
 
 
-def _asked(voice: Voice) -> Line:
-    return voice.the(voice.question.worked.steps[-1].variable, asked=True)
+def _asked(writer: Writer) -> Line:
+    return writer.names.the(writer.question.worked.steps[-1].variable, asked=True)
 
 
 def _used(question: Question) -> set[str]:

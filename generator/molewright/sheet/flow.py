@@ -24,8 +24,8 @@ from molewright.experiment.procedure import (
     Weigh,
 )
 from molewright.nodes.tree import Amount, Chem, FlowBox, FlowFigure, Inline, Line, Paragraph, Text
-from molewright.sheet.voice import Voice, count_word
-from molewright.sheet.wording import joined
+from molewright.sheet.wording import count_word, joined
+from molewright.sheet.writer import Writer
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,49 +64,49 @@ class _Station:
         self.mixed = True
 
 
-def flow_blocks(voice: Voice) -> Iterator[Paragraph | FlowFigure]:
+def flow_blocks(writer: Writer) -> Iterator[Paragraph | FlowFigure]:
     """The rows of the picture in order, each under its lead."""
-    for row in flow_rows(voice):
+    for row in flow_rows(writer):
         if row.lead:
             yield Paragraph(row.lead, "lead")
         yield row.figure
 
 
-def flow_rows(voice: Voice) -> tuple[FlowRow, ...]:
+def flow_rows(writer: Writer) -> tuple[FlowRow, ...]:
     """The picture of a question's experiment."""
-    teller = _Teller(voice)
-    for operation in voice.question.draw.variant.procedure.operations:
+    teller = _Teller(writer)
+    for operation in writer.question.draw.variant.procedure.operations:
         teller.see(operation)
     return tuple(teller.rows())
 
 
-def weighed_line(voice: Voice, act: Weigh) -> Line:
+def weighed_line(writer: Writer, act: Weigh) -> Line:
     """What was weighed with its mass, or how many pieces; only what it is where neither is told."""
-    noun = voice.weighed_noun(act).removeprefix("the ")
-    mass = voice.given(names.mass(act.sample)) if act.weighed else None
-    number = voice.question.draw.given.get(names.pieces(act.pieces)) if act.pieces else None
+    noun = writer.samples.noun(act).removeprefix("the ")
+    mass = writer.numbers.given(names.mass(act.sample)) if act.weighed else None
+    number = writer.question.draw.given.get(names.pieces(act.pieces)) if act.pieces else None
     if mass is None and number is not None:
-        return voice.words.line("flow pieces", number=count_word(int(number.number)), noun=noun)
-    return voice.words.line("flow mass", mass=mass, noun=noun) if mass else (Text(noun),)
+        return writer.words.line("flow pieces", number=count_word(int(number.number)), noun=noun)
+    return writer.words.line("flow mass", mass=mass, noun=noun) if mass else (Text(noun),)
 
 
-def measured_line(voice: Voice, act: Measure, again: bool) -> Line:
+def measured_line(writer: Writer, act: Measure, again: bool) -> Line:
     """What was measured with its volume; `again`: the bottle was named before."""
-    volume = voice.given(act.volume)
-    bottle = voice.bottle_again(act.solution) if again else voice.bottle(act.solution)
+    volume = writer.numbers.given(act.volume)
+    bottle = writer.bottles.called_again(act.solution) if again else writer.bottles.called(act.solution)
     if volume is None:
         return bottle
-    named = not voice.is_analysed(act.solution) and isinstance(bottle[0], Amount)
-    return voice.words.line("flow strong volume" if named else "flow volume", volume=volume, bottle=bottle)
+    named = not writer.bottles.is_analysed(act.solution) and isinstance(bottle[0], Amount)
+    return writer.words.line("flow strong volume" if named else "flow volume", volume=volume, bottle=bottle)
 
 
 class _Teller:
     """Follows a procedure from vessel to vessel."""
 
-    def __init__(self, voice: Voice) -> None:
-        self.voice = voice
-        self.draw = voice.question.draw
-        self.words = voice.words
+    def __init__(self, writer: Writer) -> None:
+        self.writer = writer
+        self.draw = writer.question.draw
+        self.words = writer.words
         self.vessels: dict[str, list[_Station]] = {}
         self.titrated: dict[str, list[Titrate]] = {}
         self.sources: dict[str, str] = {}  # the vessel that an aliquot or a gas came from
@@ -128,10 +128,10 @@ class _Teller:
         """Put one operation where it belongs; what changes neither place nor amount is left out."""
         match operation:
             case Weigh():
-                self.here(operation.vessel).put(operation, weighed_line(self.voice, operation))
+                self.here(operation.vessel).put(operation, weighed_line(self.writer, operation))
             case Measure():
                 self.here(operation.vessel).put(
-                    operation, measured_line(self.voice, operation, self._again(operation.solution))
+                    operation, measured_line(self.writer, operation, self._again(operation.solution))
                 )
             case Add():
                 what, _, _ = operation.what.partition(", ")  # the reason for it stands in the stem
@@ -143,7 +143,7 @@ class _Teller:
                 key = "flow boiled off" if operation.by_boiling else "flow filtered off"
                 self.here(operation.vessel).add(self.words.line(key, species=Chem(operation.species)))
             case MakeUp():
-                volume = self.voice.given(names.volume_made_up(operation.vessel))
+                volume = self.writer.numbers.given(names.volume_made_up(operation.vessel))
                 title = (
                     self.words.line("flow volumetric flask", volume=volume)
                     if volume
@@ -154,7 +154,7 @@ class _Teller:
                     _Station(title, self.words.line("flow made up"), [self.words.line("flow with water")])
                 )
             case Aliquot():
-                volume = self.voice.given(names.volume_taken(operation.into))
+                volume = self.writer.numbers.given(names.volume_taken(operation.into))
                 title = (
                     self.words.line("flow portion", volume=volume) if volume else self.words.line("flow some portion")
                 )
@@ -193,8 +193,10 @@ class _Teller:
             self.words.line("flow burette"), self.words.line("flow titrate on" if before else "flow titrate")
         )
         again = self._again(act.titrant)
-        station.lines.append(self.voice.bottle_again(act.titrant) if again else self.voice.bottle(act.titrant))
-        titre = self.voice.given(names.titre(act))
+        station.lines.append(
+            self.writer.bottles.called_again(act.titrant) if again else self.writer.bottles.called(act.titrant)
+        )
+        titre = self.writer.numbers.given(names.titre(act))
         if titre is not None:
             station.lines.append(self.words.line(self._which_titre(act, bool(before)), titre=titre))
         before.append(act)
@@ -206,7 +208,7 @@ class _Teller:
         both = [one for one in self.draw.variant.procedure.titrations if one.vessel == act.vessel]
         if len(both) > 1:
             return "flow first titre"
-        return "flow titre" if self.voice.single_titre(act) else "flow mean titre"
+        return "flow titre" if self.writer.names.single_titre(act) else "flow mean titre"
 
     # ------------------------------------------------------------ rows
 
@@ -234,10 +236,12 @@ class _Teller:
         if station.first is None or station.mixed:
             return
         if isinstance(station.first, Weigh):
-            sample = self.voice.of_the_scene(station.first)
+            sample = self.writer.samples.of_the_scene(station.first)
             station.title = self.words.line("flow sample" if sample else "flow solid")
         else:
-            sample = self.voice.is_analysed(station.first.solution) and bool(self.draw.variant.procedure.titrations)
+            sample = self.writer.bottles.is_analysed(station.first.solution) and bool(
+                self.draw.variant.procedure.titrations
+            )
             station.title = self.words.line("flow sample" if sample else "flow solution")
 
     def _lead(self, vessel: str, shared: bool) -> Line:
@@ -253,7 +257,7 @@ class _Teller:
             key = "flow lead same"
         else:
             key = "flow lead" if act.name else "flow lead only"
-        titrant = self.voice.bottle_again(act.titrant)
+        titrant = self.writer.bottles.called_again(act.titrant)
         link = self.words.line("flow same solution") if shared else ()
         return joined([*self.words.line(key, name=act.name or "next", bottle=titrant), *link])
 

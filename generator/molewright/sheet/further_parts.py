@@ -45,241 +45,249 @@ from molewright.nodes.tree import (
     Together,
     Working,
 )
-from molewright.sheet.figures_of_parts import Writer, burettes, curve, graph
-from molewright.sheet.voice import Voice
+from molewright.sheet.figures_of_parts import Write, burettes, curve, graph
 from molewright.sheet.wording import capitalised, fill, joined
 from molewright.sheet.working_lines import right_side
+from molewright.sheet.writer import Writer
 
 SIGNS = frozenset("=×−+()≈")
 
-DRAWN: dict[str, Callable[[Voice, Any, Writer], Block]] = {"pH curve": curve, "burettes": burettes, "graph": graph}
+DRAWN: dict[str, Callable[[Writer, Any, Write], Block]] = {"pH curve": curve, "burettes": burettes, "graph": graph}
 """Who draws the figures of further parts, by kind: a Picture goes in, a block comes out."""
 
 
 # ------------------------------------------------------------------ pieces
 
 
-def line(voice: Voice, piece: Piece) -> Line:
+def line(writer: Writer, piece: Piece) -> Line:
     """A piece as part of a line of text."""
     match piece:
         case tuple():
-            return joined([one for each in piece for one in line(voice, each)])
+            return joined([one for each in piece for one in line(writer, each)])
         case str():
-            return (Text(voice.in_units(piece)),) if piece else ()
+            return (Text(writer.numbers.in_units(piece)),) if piece else ()
         case Said(key=key, slots=slots, written=written):
-            filled: dict[str, str | Inline | Line] = {name: line(voice, held) for name, held in slots}
-            return fill(key, filled, key) if written else voice.say(key, **filled)
+            filled: dict[str, str | Inline | Line] = {name: line(writer, held) for name, held in slots}
+            return fill(key, filled, key) if written else writer.say(key, **filled)
         case Named(name=name):
-            return voice.the(voice.question.system.variables[name], asked=name == voice.question.worked.plan.asked)
+            return writer.names.the(
+                writer.question.system.variables[name], asked=name == writer.question.worked.plan.asked
+            )
         case Sample():
-            return (Text(voice.sample()),)
+            return (Text(writer.samples.name()),)
         case Bottle(solution=name):
-            return voice.bottle(voice.solution(name), strength=False)
+            return writer.bottles.called(writer.bottles.named(name), strength=False)
         case Reckoning(pieces=pieces):
-            return (Maths(_maths(voice, pieces)),)
+            return (Maths(_maths(writer, pieces)),)
         case Solved():
-            return (_solved(voice, piece),)
+            return (_solved(writer, piece),)
         case Quotient():
-            return (Maths(_maths(voice, (piece,))),)
+            return (Maths(_maths(writer, (piece,))),)
         case _:
-            return tuple(item for item in _maths(voice, (piece,)) if not isinstance(item, Sign | Over))
+            return tuple(item for item in _maths(writer, (piece,)) if not isinstance(item, Sign | Over))
 
 
-def _maths(voice: Voice, pieces: tuple[Piece, ...]) -> tuple[MathsItem, ...]:
+def _maths(writer: Writer, pieces: tuple[Piece, ...]) -> tuple[MathsItem, ...]:
     items: list[MathsItem] = []
     for piece in pieces:
         match piece:
             case str():
                 items.append(Sign(piece) if piece in SIGNS else Text(piece))
             case Quantity():
-                items.append(voice.amount(piece))
+                items.append(writer.numbers.amount(piece))
             case Strong(piece=Quantity() as quantity):
-                items.append(voice.amount(quantity, bold=True))
+                items.append(writer.numbers.amount(quantity, bold=True))
             case Strong(piece=str() as words):
-                items.append(Text(voice.in_units(words), bold=True))
+                items.append(Text(writer.numbers.in_units(words), bold=True))
             case Chemical(formula=formula):
                 items.append(Chem(formula))
             case Unit(unit=unit):
-                items.append(Text(voice.unit(unit)))
+                items.append(Text(writer.numbers.unit(unit)))
             case Letter(letter=letter, subscript=subscript):
                 items.append(Symbol(letter, subscript=subscript))
             case Lettered(name=name):
-                items += voice.symbol(voice.question.system.variables[name])
+                items += writer.symbols.of(writer.question.system.variables[name])
             case Quotient(top=top, bottom=bottom):
-                items.append(Over(_maths(voice, top), _maths(voice, bottom)))
+                items.append(Over(_maths(writer, top), _maths(writer, bottom)))
             case Reckoning(pieces=inner):
-                items += _maths(voice, inner)
+                items += _maths(writer, inner)
             case _:
-                items += [one for one in line(voice, piece) if isinstance(one, Text | Amount | Chem | Symbol)]
+                items += [one for one in line(writer, piece) if isinstance(one, Text | Amount | Chem | Symbol)]
     return tuple(items)
 
 
-def _solved(voice: Voice, piece: Solved) -> Maths:
-    variables = voice.question.system.variables
+def _solved(writer: Writer, piece: Solved) -> Maths:
+    variables = writer.question.system.variables
     written: Mapping[str, Quantity] = dict(piece.written)
-    items: list[MathsItem] = [*voice.symbol(variables[piece.target]), Sign("=")]
+    items: list[MathsItem] = [*writer.symbols.of(variables[piece.target]), Sign("=")]
     if piece.idle:
         other = next(name for name in piece.relation.names if name != piece.target)
-        items += [*voice.symbol(variables[other]), Sign("=")]
+        items += [*writer.symbols.of(variables[other]), Sign("=")]
     else:
         items += [*right_side(piece.relation, piece.target, written.__getitem__), Sign("=")]
-    items.append(voice.amount(piece.found, bold=piece.bold and piece.rounded is None))
+    items.append(writer.numbers.amount(piece.found, bold=piece.bold and piece.rounded is None))
     if piece.rounded is not None:
         if piece.rounded.number != piece.found.number:
-            items += [Sign("="), voice.amount(piece.rounded, bold=piece.bold)]
+            items += [Sign("="), writer.numbers.amount(piece.rounded, bold=piece.bold)]
         else:
-            items[-1] = voice.amount(piece.rounded, bold=piece.bold)
+            items[-1] = writer.numbers.amount(piece.rounded, bold=piece.bold)
     return Maths(tuple(items))
 
 
-def block(voice: Voice, shown: Shown) -> Block:
+def block(writer: Writer, shown: Shown) -> Block:
     """What stands between a demand and the space below it."""
     match shown:
         case Said():
-            return Paragraph(line(voice, shown))
+            return Paragraph(line(writer, shown))
         case Reckoning():
-            return Paragraph(line(voice, shown), indent_mm=6.0)
+            return Paragraph(line(writer, shown), indent_mm=6.0)
         case Rows():
-            return _table(voice, shown)
+            return _table(writer, shown)
         case _:
-            return DRAWN[shown.kind](voice, shown, line)
+            return DRAWN[shown.kind](writer, shown, line)
 
 
-def _table(voice: Voice, rows: Rows) -> Table:
-    heading = tuple(Cell((line(voice, piece),), head=True) for piece in rows.heading)
+def _table(writer: Writer, rows: Rows) -> Table:
+    heading = tuple(Cell((line(writer, piece),), head=True) for piece in rows.heading)
     body = tuple(
         tuple(
-            Cell((line(voice, piece) or (Text(""),),), head=rows.headed and index == 0)
+            Cell((line(writer, piece) or (Text(""),),), head=rows.headed and index == 0)
             for index, piece in enumerate(row)
         )
         for row in rows.rows
     )
-    summary = "".join(piece.text for piece in line(voice, rows.summary) if isinstance(piece, Text))
+    summary = "".join(piece.text for piece in line(writer, rows.summary) if isinstance(piece, Text))
     return Table(rows.widths, heading, body, width=rows.width, summary=summary)
 
 
 # ------------------------------------------------------------------ parts
 
 
-def extra_labels(voice: Voice, used: int) -> tuple[str, ...]:
+def extra_labels(writer: Writer, used: int) -> tuple[str, ...]:
     """The letters of the further parts, after so many parts of the calculation."""
-    extras = voice.question.extras
+    extras = writer.question.extras
     if not used and len(extras) == 1:
         return ("",)
-    first = before(voice)
+    first = before(writer)
     places = (*range(first), *range(first + used, len(extras) + used))
     return tuple(f"({chr(ord('a') + place)})" for place in places)
 
 
-def before(voice: Voice) -> int:
+def before(writer: Writer) -> int:
     """How many further parts stand before the calculation, which needs what they find."""
-    return sum(part.first for part in voice.question.extras)
+    return sum(part.first for part in writer.question.extras)
 
 
-def extra_parts(voice: Voice, labels: tuple[str, ...], scaffolded: bool) -> list[Part]:
+def extra_parts(writer: Writer, labels: tuple[str, ...], scaffolded: bool) -> list[Part]:
     """The further parts as printed; a hint stands in them at the scaffolded level."""
-    return [_part(voice, part, label, scaffolded) for part, label in zip(voice.question.extras, labels, strict=True)]
+    return [_part(writer, part, label, scaffolded) for part, label in zip(writer.question.extras, labels, strict=True)]
 
 
-def _part(voice: Voice, part: ExtraPart, label: str, scaffolded: bool) -> Part:
-    blocks: list[Block] = [block(voice, shown) for shown in part.shown]
+def _part(writer: Writer, part: ExtraPart, label: str, scaffolded: bool) -> Part:
+    blocks: list[Block] = [block(writer, shown) for shown in part.shown]
     if scaffolded and part.hint is not None:
-        blocks.append(Paragraph(line(voice, part.hint), "note"))
-    blocks += [_space(voice, space) for space in part.space]
-    return Part(label, capitalised(line(voice, part.demand)), tuple(blocks), part.marks)
+        blocks.append(Paragraph(line(writer, part.hint), "note"))
+    blocks += [_space(writer, space) for space in part.space]
+    return Part(label, capitalised(line(writer, part.demand)), tuple(blocks), part.marks)
 
 
-def _space(voice: Voice, space: Space) -> Working:
-    unit = voice.unit(space.unit)
-    return Working(space.height_mm, space.rule_mm, unit, line(voice, space.label), space.ruled)
+def _space(writer: Writer, space: Space) -> Working:
+    unit = writer.numbers.unit(space.unit)
+    return Working(space.height_mm, space.rule_mm, unit, line(writer, space.label), space.ruled)
 
 
 # ------------------------------------------------------------------ mark scheme and worked solutions
 
 
-def extra_rows(voice: Voice, number: int, labels: tuple[str, ...]) -> list[tuple[Cell, ...]]:
+def extra_rows(writer: Writer, number: int, labels: tuple[str, ...]) -> list[tuple[Cell, ...]]:
     """One row a mark point, numbered on from those of the calculation."""
     rows: list[tuple[Cell, ...]] = []
-    mark = -sum(part.marks for part in voice.question.extras if part.first)
-    for part, label in zip(voice.question.extras, labels, strict=True):
+    mark = -sum(part.marks for part in writer.question.extras if part.first)
+    for part, label in zip(writer.question.extras, labels, strict=True):
         shown = f"{number}{label}"
         if not part.first:
-            mark = max(mark, len(voice.question.points))
+            mark = max(mark, len(writer.question.points))
         for point in part.points:
             mark += 1
             last = point is part.points[-1]
-            rows.append(_row(voice, part, point, shown, mark_name(voice, mark), last))
+            rows.append(_row(writer, part, point, shown, mark_name(writer, mark), last))
             shown = ""
     return rows
 
 
-def mark_name(voice: Voice, number: int) -> str:
+def mark_name(writer: Writer, number: int) -> str:
     """The name of a mark point of the calculation: M1, M2, ... in the order of the page, after what is read before it."""
-    return f"M{number + sum(part.marks for part in voice.question.extras if part.first)}"
+    return f"M{number + sum(part.marks for part in writer.question.extras if part.first)}"
 
 
-def _row(voice: Voice, part: ExtraPart, point: ExtraPoint, label: str, mark: str, last: bool) -> tuple[Cell, ...]:
-    guidance = [line(voice, one) for one in point.guidance]
+def _row(writer: Writer, part: ExtraPart, point: ExtraPoint, label: str, mark: str, last: bool) -> tuple[Cell, ...]:
+    guidance = [line(writer, one) for one in point.guidance]
     if last and part.accepted is not None:
         low, high = (Quantity(number, part.unit) for number in part.accepted)
         if low.number == high.number:
-            guidance.insert(0, voice.words.line("guide one", low=voice.amount(low, bold=True)))
+            guidance.insert(0, writer.words.line("guide one", low=writer.numbers.amount(low, bold=True)))
         else:
             number = Text(low.number_text, bold=True)
-            guidance.insert(0, voice.words.line("guide range", low=number, high=voice.amount(high, bold=True)))
+            guidance.insert(
+                0, writer.words.line("guide range", low=number, high=writer.numbers.amount(high, bold=True))
+            )
     return (
         Cell(((Text(label, bold=True),),)),
-        Cell(tuple(capitalised(line(voice, one)) for one in point.lines)),
+        Cell(tuple(capitalised(line(writer, one)) for one in point.lines)),
         Cell(((Text(mark, bold=True),),), align="centre"),
         Cell(tuple(guidance) or ((Text(""),),)),
     )
 
 
-def extra_key(voice: Voice, labels: tuple[str, ...]) -> list[tuple[str, Line, Line, int]]:
+def extra_key(writer: Writer, labels: tuple[str, ...]) -> list[tuple[str, Line, Line, int]]:
     """For the answer key, part by part: label, answers in short, what to accept, marks."""
     rows = []
-    for part, label in zip(voice.question.extras, labels, strict=True):
+    for part, label in zip(writer.question.extras, labels, strict=True):
         answers: list[Inline] = []
         for point in part.points:
-            answers += [*([Text("; ")] if answers else []), *line(voice, point.answer)]
+            answers += [*([Text("; ")] if answers else []), *line(writer, point.answer)]
         accept: Line = ()
         if part.accepted is not None:
             low, high = (Quantity(number, part.unit) for number in part.accepted)
-            accept = (voice.amount(low),) if low == high else (Text(f"{low.number_text} to "), voice.amount(high))
+            accept = (
+                (writer.numbers.amount(low),)
+                if low == high
+                else (Text(f"{low.number_text} to "), writer.numbers.amount(high))
+            )
         rows.append((label, joined(answers), accept, part.marks))
     return rows
 
 
-def extra_wrong_rows(voice: Voice, labels: tuple[str, ...]) -> list[tuple[Cell, ...]]:
+def extra_wrong_rows(writer: Writer, labels: tuple[str, ...]) -> list[tuple[Cell, ...]]:
     """The common wrong answers of the further parts, with the slips behind them."""
     rows: list[tuple[Cell, ...]] = []
-    for part, label in zip(voice.question.extras, labels, strict=True):
+    for part, label in zip(writer.question.extras, labels, strict=True):
         for wrong in part.wrong:
-            names = "; ".join(f"{voice.in_units(name)} ({key})" for key, name in wrong.slips)
+            names = "; ".join(f"{writer.numbers.in_units(name)} ({key})" for key, name in wrong.slips)
             where = f"Part {label}: " if label else ""
             rows.append((
-                Cell(((voice.amount(wrong.answer, bold=True),),)),
+                Cell(((writer.numbers.amount(wrong.answer, bold=True),),)),
                 Cell(((Text(f"{where}{names}." if where else f"{names[:1].upper()}{names[1:]}."),),)),
                 Cell(((Text(f"{wrong.marks} of {part.marks}" + (f" in {label}" if label else "")),),), align="centre"),
             ))  # fmt: skip
     return rows
 
 
-def extra_sketches(voice: Voice) -> list[Block]:
+def extra_sketches(writer: Writer) -> list[Block]:
     """What a marker compares a drawn answer with."""
-    return [block(voice, shown) for part in voice.question.extras for shown in part.answered]
+    return [block(writer, shown) for part in writer.question.extras for shown in part.answered]
 
 
-def extra_worked(voice: Voice, labels: tuple[str, ...]) -> list[Block]:
+def extra_worked(writer: Writer, labels: tuple[str, ...]) -> list[Block]:
     """The further parts worked out, for pupils."""
     blocks: list[Block] = []
-    for part, label in zip(voice.question.extras, labels, strict=True):
+    for part, label in zip(writer.question.extras, labels, strict=True):
         head = (Text(f"Part {label}. ", bold=True),) if label else ()
-        lines: list[Block] = [Paragraph((*head, *capitalised(line(voice, part.demand))))]
-        lines += [block(voice, shown) for shown in part.answered or part.shown]
-        lines += [Paragraph(capitalised(line(voice, one)), indent_mm=6.0) for one in part.explained]
+        lines: list[Block] = [Paragraph((*head, *capitalised(line(writer, part.demand))))]
+        lines += [block(writer, shown) for shown in part.answered or part.shown]
+        lines += [Paragraph(capitalised(line(writer, one)), indent_mm=6.0) for one in part.explained]
         for point in part.points:
             shown = point.lines if point.worked else ()
-            lines += [Paragraph(capitalised(line(voice, one)), indent_mm=6.0) for one in shown]
+            lines += [Paragraph(capitalised(line(writer, one)), indent_mm=6.0) for one in shown]
         blocks.append(Together(tuple(lines)))
     return blocks

@@ -5,22 +5,22 @@ from __future__ import annotations
 from molewright.chem.half_equations import Halves
 from molewright.chem.reaction import Reaction
 from molewright.nodes.tree import Block, Chem, Inline, Paragraph, Text, Together
-from molewright.sheet.stem import entry_of
-from molewright.sheet.voice import Voice, equation
+from molewright.sheet.equations import entry_of, equation
+from molewright.sheet.writer import Writer
 
 _INDENT_MM = 6.0
 
 
-def full_equation(voice: Voice, reaction: Reaction) -> Block:
+def full_equation(writer: Writer, reaction: Reaction) -> Block:
     """The equation; where the banks hold its half-equations, both of them before it, and how their electrons cancel."""
     whole = Paragraph((equation(reaction),), "centred")
-    entry = entry_of(voice, reaction)
+    entry = entry_of(writer, reaction)
     if entry is None or entry.halves is None:
         return whole
     halves = entry.halves
     lines = [
         Paragraph(
-            voice.words.line(f"half {kind}", equation=equation(half), times=str(times)),
+            writer.words.line(f"half {kind}", equation=equation(half), times=str(times)),
             indent_mm=_INDENT_MM,
         )
         for kind, half, times in (
@@ -28,18 +28,18 @@ def full_equation(voice: Voice, reaction: Reaction) -> Block:
             ("oxidation", halves.oxidation, halves.oxidation_times),
         )
     ]
-    return Together((Paragraph(voice.words.line("half lead")), *lines, Paragraph(_cancelled(voice, halves)), whole))
+    return Together((Paragraph(writer.words.line("half lead")), *lines, Paragraph(_cancelled(writer, halves)), whole))
 
 
-def _cancelled(voice: Voice, halves: Halves) -> tuple[Inline, ...]:
+def _cancelled(writer: Writer, halves: Halves) -> tuple[Inline, ...]:
     """What is lost and gained, what else stands on both sides, and by what every number is divided."""
     key = "half electron" if halves.electrons == 1 else "half electrons"
-    line = voice.words.line(key, number=str(halves.electrons))
+    line = writer.words.line(key, number=str(halves.electrons))
     if halves.cancelled:
         species: list[Inline] = []
         for one in halves.cancelled:
             species += [*([Text(" and ")] if species else []), Chem(one)]
-        line = (*line, Text(" "), *voice.words.line("half both sides", species=tuple(species)))
+        line = (*line, Text(" "), *writer.words.line("half both sides", species=tuple(species)))
     if halves.divisor > 1:
-        line = (*line, Text(" "), *voice.words.line("half divided", divisor=str(halves.divisor)))
+        line = (*line, Text(" "), *writer.words.line("half divided", divisor=str(halves.divisor)))
     return line

@@ -15,23 +15,23 @@ from molewright.chem.quantity import Quantity, in_standard_form, to_figures
 from molewright.experiment.procedure import Add, Dissolve, Measure, React, Solution, Titrate, Weigh, concentration
 from molewright.nodes.tree import Block, Heading, Items, Line, Paragraph, Text, Together
 from molewright.question.check import Question
-from molewright.sheet.voice import Voice
 from molewright.sheet.wording import Words
+from molewright.sheet.writer import Writer
 
 _GLASSES = "wear eye protection"  # said of a printed strength; of one that is sought it would tell nobody anything
 FIGURES = 2  # of a concentration that the question does not print: enough to tell which note holds
 
 
-def hazard_notes(questions: tuple[Question, ...], bank: Bank, voice: Voice, words: Words) -> list[Block]:
+def hazard_notes(questions: tuple[Question, ...], bank: Bank, writer: Writer, words: Words) -> list[Block]:
     """The heading, the notes and the line that hands over to the school's own rules; nothing where there is no note."""
-    lines = [*_bottles(questions, bank, voice), *_others(questions, bank, voice)]
+    lines = [*_bottles(questions, bank, writer), *_others(questions, bank, writer)]
     if not lines:
         return []
     foot = Paragraph(words.line("hazards foot"), "note")
     return [Together((Heading(2, words.line("hazards head")), Items(tuple(lines)), foot))]
 
 
-def _bottles(questions: tuple[Question, ...], bank: Bank, voice: Voice) -> Iterator[Line]:
+def _bottles(questions: tuple[Question, ...], bank: Bank, writer: Writer) -> Iterator[Line]:
     """A note for each solution: by its printed concentration, or by the true one where that is what is sought."""
     found: dict[tuple[str, Decimal], tuple[Quantity, bool]] = {}
     for question in questions:
@@ -53,9 +53,9 @@ def _bottles(questions: tuple[Question, ...], bank: Bank, voice: Voice) -> Itera
         name = (substance.solution or substance.name) if substance else f"{unicode_text(solute)} solution"
         (least, _), (most, _) = strengths[0], strengths[-1]  # one line for all of which the same is said
         sought = (Text("about "),) if any(sought for _, sought in strengths) else ()
-        bare = voice.amount(Quantity(least.number, "", least.scientific))
+        bare = writer.numbers.amount(Quantity(least.number, "", least.scientific))
         span = (bare, Text(" to ")) if least.number != most.number else ()
-        yield (*sought, *span, voice.amount(most), Text(f" {name}: {words}"))
+        yield (*sought, *span, writer.numbers.amount(most), Text(f" {name}: {words}"))
 
 
 def _about(true: Fraction) -> Quantity:
@@ -70,7 +70,7 @@ def _solutions(question: Question) -> Iterator[Solution]:
             yield operation.titrant
 
 
-def _others(questions: tuple[Question, ...], bank: Bank, voice: Voice) -> Iterator[Line]:
+def _others(questions: tuple[Question, ...], bank: Bank, writer: Writer) -> Iterator[Line]:
     """Notes of what is weighed, and of what a stem tells in words."""
     weighed = {
         content.substance
@@ -82,7 +82,13 @@ def _others(questions: tuple[Question, ...], bank: Bank, voice: Voice) -> Iterat
     told = " ".join(text for question in questions for text in _told(question, bank))
     for note in bank.hazards:
         if note.weighed in weighed or (note.told and note.told in told):
-            yield (Text(voice.in_units(f"{bank.name_of(note.weighed)}: {note.words}" if note.weighed else note.words)),)
+            yield (
+                Text(
+                    writer.numbers.in_units(
+                        f"{bank.name_of(note.weighed)}: {note.words}" if note.weighed else note.words
+                    )
+                ),
+            )
 
 
 def _told(question: Question, bank: Bank) -> Iterator[str]:

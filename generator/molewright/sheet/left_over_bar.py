@@ -3,24 +3,24 @@
 from __future__ import annotations
 
 from molewright.nodes.tree import BarFigure, BarPiece, Chem, Inline, Line, Text
-from molewright.sheet.voice import Voice
+from molewright.sheet.writer import Writer
 
 
-def bar(voice: Voice) -> BarFigure | None:
+def bar(writer: Writer) -> BarFigure | None:
     """Total = reacted + left over, for a question with a reagent in excess."""
-    for step in voice.question.worked.steps:
+    for step in writer.question.worked.steps:
         if step.relation is None or step.relation.kind != "balance":
             continue
         spent, left, total = step.relation.names
-        exact = {step.variable.name: step.exact for step in voice.question.worked.steps}
+        exact = {step.variable.name: step.exact for step in writer.question.worked.steps}
         if not all(name in exact for name in (spent, left, total)):
             return None
-        variables = voice.question.system.variables
+        variables = writer.question.system.variables
         share = float(exact[spent] / exact[total])
         species = variables[total].subject
 
         def label(words: str, name: str) -> Line:
-            pieces: tuple[Inline, ...] = (Text(f"{words}: "), voice.amount(voice.steps[name].shown))
+            pieces: tuple[Inline, ...] = (Text(f"{words}: "), writer.numbers.amount(writer.numbers.steps[name].shown))
             return pieces
 
         return BarFigure(

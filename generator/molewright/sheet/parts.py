@@ -22,10 +22,11 @@ from molewright.nodes.tree import (
     Text,
     Working,
 )
+from molewright.sheet.equations import first_reactions, reactions
 from molewright.sheet.further_parts import before, extra_labels, extra_parts
 from molewright.sheet.reminder import reminder
-from molewright.sheet.stem import first_reactions, reactions, stem
-from molewright.sheet.voice import Voice
+from molewright.sheet.stem import stem
+from molewright.sheet.writer import Writer
 
 Level = Literal["scaffolded", "structured", "exam"]
 LEVELS: tuple[Level, ...] = ("scaffolded", "structured", "exam")
@@ -36,30 +37,30 @@ _LEAST_BLANK_MM = 24.0
 _OPEN_STEPS = 2  # of a scaffolded chain, left without a frame: support fades from the end
 
 
-def question_block(voice: Voice, number: int, level: Level) -> QuestionBlock:
+def question_block(writer: Writer, number: int, level: Level) -> QuestionBlock:
     """The printed question."""
-    question = voice.question
+    question = writer.question
     told = (
-        first_reactions(voice) if level == "exam" else reactions(voice)
+        first_reactions(writer) if level == "exam" else reactions(writer)
     )  # exam style leaves the simple ones to the pupil
-    calculation = _parts(voice, level) if question.points else []
-    further = extra_parts(voice, labels_after(voice, level), level == "scaffolded")
+    calculation = _parts(writer, level) if question.points else []
+    further = extra_parts(writer, labels_after(writer, level), level == "scaffolded")
     return QuestionBlock(
         number,
-        stem(voice, told, complete_table=bool(question.points)),
-        (*further[: before(voice)], *calculation, *further[before(voice) :]),
+        stem(writer, told, complete_table=bool(question.points)),
+        (*further[: before(writer)], *calculation, *further[before(writer) :]),
         question.marks,
-        reminder(voice),
+        reminder(writer),
         f"Question {number}: {question.draw.archetype.title}",
     )
 
 
-def labels(voice: Voice, level: Level) -> dict[int, str]:
+def labels(writer: Writer, level: Level) -> dict[int, str]:
     """For every mark point the label of the part it stands in: "(a)", or "" for a question of one part."""
-    points = voice.question.points
-    table = bool(voice.question.draw.runs)
-    letters = [f"({chr(ord('a') + before(voice) + place)})" for place in range(max(2, len(points)))]
-    single = letters[0] if voice.question.extras else ""
+    points = writer.question.points
+    table = bool(writer.question.draw.runs)
+    letters = [f"({chr(ord('a') + before(writer) + place)})" for place in range(max(2, len(points)))]
+    single = letters[0] if writer.question.extras else ""
     if level == "exam":
         if not table:
             return {point.number: single for point in points}
@@ -69,9 +70,9 @@ def labels(voice: Voice, level: Level) -> dict[int, str]:
     return {point.number: letters[index] for index, point in enumerate(points)}
 
 
-def calculation_parts(voice: Voice, level: Level) -> tuple[str, ...]:
+def calculation_parts(writer: Writer, level: Level) -> tuple[str, ...]:
     """The labels of the parts over which the marks of the calculation are spread, the mean titre's among them."""
-    return tuple(dict.fromkeys(labels(voice, level).values()))
+    return tuple(dict.fromkeys(labels(writer, level).values()))
 
 
 def named_parts(parts: tuple[str, ...]) -> str:
@@ -81,160 +82,162 @@ def named_parts(parts: tuple[str, ...]) -> str:
     )
 
 
-def labels_after(voice: Voice, level: Level) -> tuple[str, ...]:
+def labels_after(writer: Writer, level: Level) -> tuple[str, ...]:
     """The labels of the parts that come after the calculation."""
-    return extra_labels(voice, len(calculation_parts(voice, level)))
+    return extra_labels(writer, len(calculation_parts(writer, level)))
 
 
-def _parts(voice: Voice, level: Level) -> list[Part]:
-    worked = voice.question.worked
-    named = labels(voice, level)
+def _parts(writer: Writer, level: Level) -> list[Part]:
+    worked = writer.question.worked
+    named = labels(writer, level)
     parts: list[Part] = []
     if level == "exam":
-        if voice.question.draw.runs:
-            parts.append(_mean_part(voice, named[worked.points[0].number]))
+        if writer.question.draw.runs:
+            parts.append(_mean_part(writer, named[worked.points[0].number]))
         label = named[worked.points[-1].number]
         steps = len(worked.points) - len(parts)
         height = max(_LEAST_BLANK_MM, min(steps, 4) * _BLANK_MM_A_MARK + max(0, steps - 4) * _FURTHER_MM_A_MARK)
-        parts.append(Part(label, ask_line(voice), _answer(voice, height), steps))
+        parts.append(Part(label, ask_line(writer), _answer(writer, height), steps))
         return parts
     where = {step.variable.name: named[point.number] for point in worked.points for step in point.steps}
     frame = level == "scaffolded"
     parts += (
-        [Part("", voice.words.line("table lead"), (_station_table(voice),))] if frame and len(worked.points) > 3 else []
+        [Part("", writer.words.line("table lead"), (_station_table(writer),))]
+        if frame and len(worked.points) > 3
+        else []
     )
     last = len(worked.points) - 1
     for index, point in enumerate(worked.points):
         label = named[point.number]
         if not point.steps:
-            parts.append(_mean_part(voice, label))
+            parts.append(_mean_part(writer, label))
         else:
             framed = frame and index <= last - _OPEN_STEPS
-            parts.append(_step_part(voice, point, label, where, framed, frame, index == last))
+            parts.append(_step_part(writer, point, label, where, framed, frame, index == last))
     return parts
 
 
-def ask_line(voice: Voice) -> Line:
+def ask_line(writer: Writer) -> Line:
     """The demand of the whole question: what to calculate, and to how many figures."""
-    worked = voice.question.worked
+    worked = writer.question.worked
     asked = worked.steps[-1].variable
-    line = voice.say("ask", the=voice.the(asked, asked=True))
-    return (*line, Text(" "), *_precision(voice))
+    line = writer.say("ask", the=writer.names.the(asked, asked=True))
+    return (*line, Text(" "), *_precision(writer))
 
 
-def _precision(voice: Voice) -> Line:
-    asked = voice.question.worked.steps[-1].variable
+def _precision(writer: Writer) -> Line:
+    asked = writer.question.worked.steps[-1].variable
     if asked.whole:
-        return voice.words.line("whole number")
+        return writer.words.line("whole number")
     if asked.simple:
-        return voice.words.line("simplest ratio", **voice.ratio_of(asked))
-    return voice.words.line("figures", figures=str(voice.question.draw.ask.figures))
+        return writer.words.line("simplest ratio", **writer.names.ratio_of(asked))
+    return writer.words.line("figures", figures=str(writer.question.draw.ask.figures))
 
 
-def _mean_part(voice: Voice, label: str) -> Part:
-    return Part(label, voice.words.line("mean"), (Working(10.0, 45.0, voice.unit("cm³")),), 1)
+def _mean_part(writer: Writer, label: str) -> Part:
+    return Part(label, writer.words.line("mean"), (Working(10.0, 45.0, writer.numbers.unit("cm³")),), 1)
 
 
-def _answer(voice: Voice, height: float) -> tuple[Working, ...]:
+def _answer(writer: Writer, height: float) -> tuple[Working, ...]:
     """The space for the answer."""
-    worked = voice.question.worked
+    worked = writer.question.worked
     asked = worked.steps[-1].variable
     label: Line = (Text("x", italic=True), Text(" =")) if asked.kind == "water" else ()
     if asked.simple:
-        label = voice.words.line("label ratio", **voice.ratio_of(asked))
+        label = writer.words.line("label ratio", **writer.names.ratio_of(asked))
     if asked.kind != "atomic mass":
-        return (Working(height, 65.0, voice.unit(worked.answer.unit), label),)
-    value: Line = (Maths((*voice.symbol(asked), Sign("="))),)
+        return (Working(height, 65.0, writer.numbers.unit(worked.answer.unit), label),)
+    value: Line = (Maths((*writer.symbols.of(asked), Sign("="))),)
     return (Working(height, 65.0, label=value),)
 
 
-def _step_part(voice: Voice, point: MarkPoint, label: str, where: dict[str, str], framed: bool, scaffolded: bool,
+def _step_part(writer: Writer, point: MarkPoint, label: str, where: dict[str, str], framed: bool, scaffolded: bool,
                final: bool) -> Part:  # fmt: skip
     step = point.steps[-1]
-    demand = _demand(voice, point, step, label, where)
+    demand = _demand(writer, point, step, label, where)
     if final:
-        demand = (*demand, Text(" "), *_precision(voice))
+        demand = (*demand, Text(" "), *_precision(writer))
     blocks: list[Block] = []
     if scaffolded and step.relation is not None:
-        blocks.append(Paragraph(_hints(voice, point), "note"))
+        blocks.append(Paragraph(_hints(writer, point), "note"))
     if framed:
         blocks += [
-            Paragraph((voice.working(one, final=final and one is step, gaps=True),), indent_mm=6.0)
+            Paragraph((writer.lines.working(one, final=final and one is step, gaps=True),), indent_mm=6.0)
             for one in point.steps
         ]
     elif final:
-        blocks += _answer(voice, _LEAST_BLANK_MM)
+        blocks += _answer(writer, _LEAST_BLANK_MM)
     else:
-        blocks.append(Working(14.0, 65.0, voice.unit(step.shown.unit)))
+        blocks.append(Working(14.0, 65.0, writer.numbers.unit(step.shown.unit)))
     return Part(label, demand, tuple(blocks), 1)
 
 
-def _demand(voice: Voice, point: MarkPoint, step: WorkedStep, label: str, where: dict[str, str]) -> Line:
+def _demand(writer: Writer, point: MarkPoint, step: WorkedStep, label: str, where: dict[str, str]) -> Line:
     own = {one.variable.name for one in point.steps}
     inputs = [
         name for one in point.steps if one.relation for name in one.relation.names if name in where and name not in own
     ]
     earlier = list(dict.fromkeys(where[name] for name in inputs if where[name] != label))
-    the = voice.the(step.variable, asked=step is voice.question.worked.steps[-1])
+    the = writer.names.the(step.variable, asked=step is writer.question.worked.steps[-1])
     if not earlier:
-        return voice.say("calculate", the=the)
+        return writer.say("calculate", the=the)
     text = "answer to part " + earlier[0] if len(earlier) == 1 else "answers to parts " + " and ".join(sorted(earlier))
-    return voice.say("calculate using", answers=text, the=the)
+    return writer.say("calculate using", answers=text, the=the)
 
 
-def _hints(voice: Voice, point: MarkPoint) -> Line:
+def _hints(writer: Writer, point: MarkPoint) -> Line:
     """A hint for every step of a mark point that needs thought: a 1:1 step at its end must not hide the scaling before it."""
     thought = [step for step in point.steps if step.earns] or [point.steps[-1]]
-    lines = list(dict.fromkeys(hint(voice, step) for step in thought if step.relation is not None))
+    lines = list(dict.fromkeys(hint(writer, step) for step in thought if step.relation is not None))
     return tuple(piece for line in lines for piece in ((Text(" "), *line) if line is not lines[0] else line))
 
 
-def hint(voice: Voice, step: WorkedStep) -> Line:
+def hint(writer: Writer, step: WorkedStep) -> Line:
     """What kind of step this is, in words, for the scaffolded level."""
     relation = step.relation
     assert relation is not None
     kind = {"mass within": "mass", "molar mass": "molar", "left over": "left over"}.get(
         step.variable.kind, step.variable.kind
     )
-    if relation.kind == "balance" and voice.in_a_portion(step.variable):
-        return voice.words.line("hint balance portion")
+    if relation.kind == "balance" and writer.names.in_a_portion(step.variable):
+        return writer.words.line("hint balance portion")
     if relation.kind in ("total", "volumes") and step.variable.name != relation.names[0]:
-        return voice.words.line("hint total rest")
+        return writer.words.line("hint total rest")
     for key in (f"hint {relation.kind} {kind}", f"hint {relation.kind} {step.variable.stage}", f"hint {relation.kind}"):
-        if voice.words.has(key):
-            return voice.words.line(key, 0, **_hint_slots(voice, relation))
+        if writer.words.has(key):
+            return writer.words.line(key, 0, **_hint_slots(writer, relation))
     if relation.kind == "balance":
-        return voice.words.line("hint balance total")
-    return voice.words.line("hint total")
+        return writer.words.line("hint balance total")
+    return writer.words.line("hint total")
 
 
-def _hint_slots(voice: Voice, relation: Relation) -> dict[str, str | Inline | Line]:
+def _hint_slots(writer: Writer, relation: Relation) -> dict[str, str | Inline | Line]:
     slots: dict[str, str | Inline | Line] = {}
     if relation.kind in ("ratio", "contains"):
-        slots["left"] = voice.ratio_line(relation)
+        slots["left"] = writer.lines.ratio(relation)
     if relation.kind == "scale":
-        slots["whole"] = voice.given(relation.names[2]) or Text("the flask")
-        slots["part"] = voice.given(relation.names[3]) or Text("the portion")
+        slots["whole"] = writer.numbers.given(relation.names[2]) or Text("the flask")
+        slots["part"] = writer.numbers.given(relation.names[3]) or Text("the portion")
     return slots
 
 
-def _station_table(voice: Voice) -> Table:
+def _station_table(writer: Writer) -> Table:
     """What is known of each solution, with blanks for amounts: one row a substance."""
     rows: list[tuple[Cell, ...]] = []
-    system = voice.question.system
+    system = writer.question.system
     for relation in system.relations:
         if relation.kind != "concentration":
             continue
         amount, strength, volume = (system.variables[name] for name in relation.names)
-        if amount.name not in voice.steps and strength.name not in voice.steps:
+        if amount.name not in writer.numbers.steps and strength.name not in writer.numbers.steps:
             continue
-        name = voice.titration_name(amount)
+        name = writer.names.titration_name(amount)
         cells = [Cell(((Chem(amount.subject), Text(f", {name}" if name else "")),), head=True)]
         for variable in (strength, volume, amount):
-            found = bool(voice.question.draw.runs or voice.question.draw.archetype.graph)  # before the calculation
+            found = bool(writer.question.draw.runs or writer.question.draw.archetype.graph)  # before the calculation
             asked = variable.kind == "titre" and found
-            given = None if asked else voice.given(variable.name)
-            cells.append(Cell(((given if given else Gap(18.0, voice.unit(variable.unit)),),), align="centre"))
+            given = None if asked else writer.numbers.given(variable.name)
+            cells.append(Cell(((given if given else Gap(18.0, writer.numbers.unit(variable.unit)),),), align="centre"))
         rows.append(tuple(cells))
     heading = tuple(Cell(((Text(text),),), head=True, align="left" if index == 0 else "centre")
                     for index, text in enumerate(("substance", "concentration", "volume", "amount")))  # fmt: skip

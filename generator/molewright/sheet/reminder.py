@@ -6,16 +6,16 @@ from molewright.experiment import procedure as names
 from molewright.experiment.procedure import Aliquot, MakeUp, Measure, Operation, Solution, Titrate, Weigh
 from molewright.nodes.tree import Amount, Inline, Line, Maths, Sign, Text
 from molewright.sheet.flow import measured_line, weighed_line
-from molewright.sheet.voice import Voice
 from molewright.sheet.wording import joined
+from molewright.sheet.writer import Writer
 
 
-def reminder(voice: Voice) -> Line:
+def reminder(writer: Writer) -> Line:
     """What is printed of the experiment, step by step, and then whatever else is known; a titre that is to be found is left out."""
-    draw = voice.question.draw
+    draw = writer.question.draw
     found = draw.runs or draw.archetype.graph  # as the mean, or read from a graph
     hidden = names.titre(draw.variant.procedure.titrations[-1]) if found else ""
-    teller = _Teller(voice, {name for name in draw.given if name != hidden and voice.given(name) is not None})
+    teller = _Teller(writer, {name for name in draw.given if name != hidden and writer.numbers.given(name) is not None})
     pieces: list[Inline] = []
     for line in (*teller.steps(), *teller.rest()):
         pieces += [*([Text("; ")] if pieces else []), *line]
@@ -25,68 +25,68 @@ def reminder(voice: Voice) -> Line:
 class _Teller:
     """Tells every quantity once: `waiting` are the names of those not told yet."""
 
-    def __init__(self, voice: Voice, waiting: set[str]) -> None:
-        self.voice = voice
+    def __init__(self, writer: Writer, waiting: set[str]) -> None:
+        self.writer = writer
         self.waiting = waiting
         self.poured: set[str] = set()  # bottles named before
         self.titrated: set[str] = set()  # vessels in which an end point was reached before
 
     def steps(self) -> list[Line]:
         """A few words for each operation with a quantity of its own."""
-        told = (self._step(operation) for operation in self.voice.question.draw.variant.procedure.operations)
+        told = (self._step(operation) for operation in self.writer.question.draw.variant.procedure.operations)
         return [line for line in told if line]
 
     def rest(self) -> list[Line]:
         """What belongs to no operation: a solution's strength, a percentage, a molar mass."""
         lines: list[Line] = []
-        for name in self.voice.question.draw.given:
-            amount = self.voice.given(name)
+        for name in self.writer.question.draw.given:
+            amount = self.writer.numbers.given(name)
             if name not in self.waiting or amount is None:
                 continue
-            variable = self.voice.question.system.variables[name]
-            solution = self.voice.of_solution(variable)
+            variable = self.writer.question.system.variables[name]
+            solution = self.writer.bottles.of(variable)
             if solution is not None and variable.kind in ("concentration", "mass concentration"):
-                bottle = self.voice.bottle(solution, strength=False)
+                bottle = self.writer.bottles.called(solution, strength=False)
                 key = "reminder made" if solution.made_in else "reminder strength"
-                lines.append(self.voice.words.line(key, bottle=bottle, strength=amount))
+                lines.append(self.writer.words.line(key, bottle=bottle, strength=amount))
             else:
-                lines.append((Maths((*self.voice.symbol(variable), Sign("="), amount)),))
+                lines.append((Maths((*self.writer.symbols.of(variable), Sign("="), amount)),))
         return lines
 
     def _step(self, act: Operation) -> Line:
         match act:
             case Weigh() if self._take(names.mass(act.sample)) or (act.pieces and self._take(names.pieces(act.pieces))):
-                return weighed_line(self.voice, act)
-            case Measure() if self._take(act.volume) or (act.like and self.voice.given(act.volume)):
-                return measured_line(self.voice, act, self._again(act.solution))
+                return weighed_line(self.writer, act)
+            case Measure() if self._take(act.volume) or (act.like and self.writer.numbers.given(act.volume)):
+                return measured_line(self.writer, act, self._again(act.solution))
             case MakeUp() if self._take(names.volume_made_up(act.vessel)):
-                volume = self.voice.given(names.volume_made_up(act.vessel))
-                return self.voice.words.line("reminder made up", volume=volume or "")
+                volume = self.writer.numbers.given(names.volume_made_up(act.vessel))
+                return self.writer.words.line("reminder made up", volume=volume or "")
             case Aliquot() if self._take(names.volume_taken(act.into)):
-                volume = self.voice.given(names.volume_taken(act.into))
-                return self.voice.words.line("reminder portions", volume=volume or "")
+                volume = self.writer.numbers.given(names.volume_taken(act.into))
+                return self.writer.words.line("reminder portions", volume=volume or "")
             case Titrate():
                 return self._titration(act)
         return ()
 
     def _titration(self, act: Titrate) -> Line:
         again = self._again(act.titrant)
-        bottle = self.voice.bottle_again(act.titrant) if again else self.voice.bottle(act.titrant)
-        titre = self.voice.given(names.titre(act)) if self._take(names.titre(act)) else None
+        bottle = self.writer.bottles.called_again(act.titrant) if again else self.writer.bottles.called(act.titrant)
+        titre = self.writer.numbers.given(names.titre(act)) if self._take(names.titre(act)) else None
         if titre is None:
             return bottle if not again and any(isinstance(piece, Amount) for piece in bottle) else ()
         key = "reminder titration" if act.name else "reminder titre"
         if act.vessel in self.titrated:
             key = "reminder further"
         self.titrated.add(act.vessel)
-        return self.voice.words.line(key, name=act.name, bottle=bottle, titre=titre)
+        return self.writer.words.line(key, name=act.name, bottle=bottle, titre=titre)
 
     def _again(self, solution: Solution) -> bool:
         """Whether a bottle was named before; the first time its strength is told with it, but for what is analysed."""
         again = solution.name in self.poured
         self.poured.add(solution.name)
-        if not self.voice.is_analysed(solution) and not solution.made_in:
-            strength = self.voice.given(names.concentration(solution.name))
+        if not self.writer.bottles.is_analysed(solution) and not solution.made_in:
+            strength = self.writer.numbers.given(names.concentration(solution.name))
             self._take(names.concentration(solution.name) if strength else names.mass_concentration(solution.name))
         return again
 

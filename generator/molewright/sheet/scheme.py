@@ -17,8 +17,8 @@ from molewright.nodes.tree import Cell, Chem, Inline, Line, Maths, MathsItem, Ov
 from molewright.sheet.further_parts import before, extra_rows, extra_wrong_rows, mark_name
 from molewright.sheet.parts import Level, calculation_parts, labels, labels_after, named_parts
 from molewright.sheet.two_equations import mixture_lines, mixture_points, together_lines
-from molewright.sheet.voice import Voice
 from molewright.sheet.working_lines import right_side
+from molewright.sheet.writer import Writer
 from molewright.slips.wrong_answers import WrongAnswer
 
 WIDTHS = (0.12, 0.47, 0.08, 0.33)
@@ -27,61 +27,61 @@ _FULL = {1: "guide full one", 2: "guide full both"}
 HEADING = ("Question", "Answer and working", "Mark", "Guidance")
 
 
-def scheme_rows(voice: Voice, number: int, level: Level) -> list[tuple[Cell, ...]]:
+def scheme_rows(writer: Writer, number: int, level: Level) -> list[tuple[Cell, ...]]:
     """The rows of one question's mark points, in order."""
-    named = labels(voice, level)
-    further = extra_rows(voice, number, labels_after(voice, level))
-    if not voice.question.points:
+    named = labels(writer, level)
+    further = extra_rows(writer, number, labels_after(writer, level))
+    if not writer.question.points:
         return further
-    earned = {step.variable.name: point.number for point in voice.question.worked.points for step in point.steps}
+    earned = {step.variable.name: point.number for point in writer.question.worked.points for step in point.steps}
     shown = ""
     rows: list[tuple[Cell, ...]] = []
-    for point in voice.question.points:
+    for point in writer.question.points:
         label = f"{number}{named[point.number]}"
-        rows.append(_row(voice, point, label if label != shown else "", earned, level))
+        rows.append(_row(writer, point, label if label != shown else "", earned, level))
         shown = label
-    first = sum(part.marks for part in voice.question.extras[: before(voice)])
-    routes = voice.question.prepared.routes.routes
-    others = [_or_row(voice, route) for route in routes if route.holds(voice.question.given)] + _equations_row(voice)
+    first = sum(part.marks for part in writer.question.extras[: before(writer)])
+    routes = writer.question.prepared.routes.routes
+    others = [_or_row(writer, route) for route in routes if route.holds(writer.question.given)] + _equations_row(writer)
     return [*further[:first], *rows, *others, *further[first:]]
 
 
-def _equations_row(voice: Voice) -> list[tuple[Cell, ...]]:
+def _equations_row(writer: Writer) -> list[tuple[Cell, ...]]:
     """Two simultaneous equations as another right route to the amounts in a mixture."""
-    lines = mixture_lines(voice)
+    lines = mixture_lines(writer)
     if not lines:
         return []
-    points = ", ".join(mark_name(voice, point.number) for point in mixture_points(voice))
+    points = ", ".join(mark_name(writer, point.number) for point in mixture_points(writer))
     return [(
         Cell(((Text("OR", bold=True),),)),
         Cell(lines),
         Cell(((Text(points, bold=True),),), align="centre"),
-        Cell((voice.words.line("or two equations"),)),
+        Cell((writer.words.line("or two equations"),)),
     )]  # fmt: skip
 
 
-def _or_row(voice: Voice, route: Route) -> tuple[Cell, ...]:
+def _or_row(writer: Writer, route: Route) -> tuple[Cell, ...]:
     """Another right route: its steps that the main one does not have, and the marks they stand for."""
-    prepared = voice.question.prepared
-    values = prepared.routes.values(voice.question.given, route)
+    prepared = writer.question.prepared
+    values = prepared.routes.values(writer.question.given, route)
     lines = tuple(
-        (_route_line(voice, prepared.routes.system, step, values),) for step in differing(prepared.plan, route)
+        (_route_line(writer, prepared.routes.system, step, values),) for step in differing(prepared.plan, route)
     )
     kept = {(step.target, step.relation) for step in route.steps}
     own = {step.target for step in prepared.plan.steps if (step.target, step.relation) not in kept}
     points = [
         point.number
-        for point in voice.question.worked.points
+        for point in writer.question.worked.points
         if any(step.variable.name in own for step in _paid(point))
     ]
     key = f"or {route.family}"
-    if voice.words.has(f"{key} total") and _adds(prepared.routes.system, route):
+    if writer.words.has(f"{key} total") and _adds(prepared.routes.system, route):
         key += " total"
     return (
         Cell(((Text("OR", bold=True),),)),
         Cell(lines),
-        Cell(((Text(", ".join(mark_name(voice, number) for number in points), bold=True),),), align="centre"),
-        Cell((voice.words.line(key),)),
+        Cell(((Text(", ".join(mark_name(writer, number) for number in points), bold=True),),), align="centre"),
+        Cell((writer.words.line(key),)),
     )
 
 
@@ -91,22 +91,33 @@ def _adds(system: System, route: Route) -> bool:
     return any(system.relations[step.relation].adds_to(step.target) for step in balances)
 
 
-def _route_line(voice: Voice, system: System, step: Step, values: Mapping[str, Fraction]) -> Maths:
+def _route_line(writer: Writer, system: System, step: Step, values: Mapping[str, Fraction]) -> Maths:
     def written(name: str) -> Quantity:
-        if name in voice.question.draw.given or name in voice.steps or name not in values or name in system.fixed:
-            return voice.written(name)
+        if (
+            name in writer.question.draw.given
+            or name in writer.numbers.steps
+            or name not in values
+            or name in system.fixed
+        ):
+            return writer.numbers.written(name)
         return shown_value(system.variables[name], values[name])
 
     relation = system.relations[step.relation]
-    found = _found(voice, system, step, values)
+    found = _found(writer, system, step, values)
     numbers = right_side(relation, step.target, written)
     if (
         relation.factor == 1 and relation.form == "product" and len(relation.names) == 2
     ):  # 1:1, so no arithmetic to show
         other = next(name for name in relation.names if name != step.target)
-        numbers = voice.symbol(system.variables[other])
+        numbers = writer.symbols.of(system.variables[other])
     return Maths(
-        (*voice.symbol(system.variables[step.target]), Sign("="), *numbers, Sign("="), voice.amount(found, bold=True))
+        (
+            *writer.symbols.of(system.variables[step.target]),
+            Sign("="),
+            *numbers,
+            Sign("="),
+            writer.numbers.amount(found, bold=True),
+        )
     )
 
 
@@ -115,37 +126,37 @@ def _paid(point: MarkPoint) -> tuple[WorkedStep, ...]:
     return tuple(step for step in point.steps if step.earns) or point.steps
 
 
-def _found(voice: Voice, system: System, step: Step, values: Mapping[str, Fraction]) -> Quantity:
+def _found(writer: Writer, system: System, step: Step, values: Mapping[str, Fraction]) -> Quantity:
     """A value of a route as it is printed: one titre less another to their own places, anything else to its figures."""
     shown = shown_value(system.variables[step.target], values[step.target])
     relation = system.relations[step.relation]
-    given = [voice.question.draw.given.get(name) for name in relation.names if name != step.target]
+    given = [writer.question.draw.given.get(name) for name in relation.names if name != step.target]
     if relation.form == "product" or not all(given):
         return shown
     places = max(len(quantity.number_text.partition(".")[2]) for quantity in given if quantity is not None)
     return Quantity(half_up(values[step.target], places), shown.unit)
 
 
-def wrong_table(voice: Voice, number: int, level: Level) -> Table | None:
+def wrong_table(writer: Writer, number: int, level: Level) -> Table | None:
     """The common wrong answers with the slips behind them and the marks they keep."""
-    further = extra_wrong_rows(voice, labels_after(voice, level))
-    every = voice.question.wrong_answers() if voice.question.points else ()
+    further = extra_wrong_rows(writer, labels_after(writer, level))
+    every = writer.question.wrong_answers() if writer.question.points else ()
     found = [wrong for wrong in every if not wrong.hidden and wrong.slips[0].often != "low"]
     if not found and not further:
         return None
     found.sort(key=lambda wrong: (wrong.slips[0].often != "high", not _handy(wrong), wrong.slips[0].key))
     rows: list[tuple[Cell, ...]] = []
     for wrong in found[:MOST_WRONG]:
-        names = "; ".join(f"{voice.in_units(slip.name)} ({slip.key})" for slip in wrong.slips)
+        names = "; ".join(f"{writer.numbers.in_units(slip.name)} ({slip.key})" for slip in wrong.slips)
         note = f" Impossible: {wrong.impossible}." if wrong.impossible else ""
         rows.append((
-            Cell(((voice.amount(wrong.answer, bold=True),),)),
+            Cell(((writer.numbers.amount(wrong.answer, bold=True),),)),
             Cell(((Text(names[:1].upper() + names[1:] + "." + note),),)),
-            Cell(((Text(f"{_kept(wrong)} of {voice.question.worked.marks}"),),), align="centre"),
+            Cell(((Text(f"{_kept(wrong)} of {writer.question.worked.marks}"),),), align="centre"),
         ))  # fmt: skip
     rows += further
-    parts = named_parts(calculation_parts(voice, level)) if voice.question.points else ""
-    kept = voice.words.text("marks kept parts", parts=parts) if parts else voice.words.text("marks kept")
+    parts = named_parts(calculation_parts(writer, level)) if writer.question.points else ""
+    kept = writer.words.text("marks kept parts", parts=parts) if parts else writer.words.text("marks kept")
     heading = tuple(Cell(((Text(text),),), head=True) for text in ("Wrong answer", "Likely slip", kept))
     return Table(
         (0.24, 0.58, 0.18), heading, tuple(rows), whole=False, summary=f"Common wrong answers to question {number}"
@@ -167,36 +178,36 @@ def scheme_table(rows: list[tuple[Cell, ...]], summary: str) -> Table:
     return Table(WIDTHS, heading, tuple(rows), whole=False, summary=summary)
 
 
-def _row(voice: Voice, point: MarkPoint, label: str, earned: dict[str, int], level: Level) -> tuple[Cell, ...]:
-    last = point is voice.question.worked.points[-1]
+def _row(writer: Writer, point: MarkPoint, label: str, earned: dict[str, int], level: Level) -> tuple[Cell, ...]:
+    last = point is writer.question.worked.points[-1]
     if point.steps:
         working: tuple[Line, ...] = tuple(
             line
             for step in point.steps
             for line in (
-                *together_lines(voice, step),
-                (voice.working(step, final=last and step is point.steps[-1]),),
+                *together_lines(writer, step),
+                (writer.lines.working(step, final=last and step is point.steps[-1]),),
             )
         )
-        guidance = _guidance(voice, point, earned)
+        guidance = _guidance(writer, point, earned)
     else:
-        working, guidance = (mean_line(voice),), [_mean_guidance(voice)]
+        working, guidance = (mean_line(writer),), [_mean_guidance(writer)]
     if last:
-        guidance += _final_guidance(voice, level)
+        guidance += _final_guidance(writer, level)
     return (
         Cell(((Text(label, bold=True),),)),
         Cell(working),
-        Cell(((Text(mark_name(voice, point.number), bold=True),),), align="centre"),
+        Cell(((Text(mark_name(writer, point.number), bold=True),),), align="centre"),
         Cell(tuple(guidance) or ((Text(""),),)),
     )
 
 
-def mean_line(voice: Voice) -> Line:
+def mean_line(writer: Writer) -> Line:
     """The mean of the concordant titres as a line of working."""
-    runs = voice.question.draw.runs
+    runs = writer.question.draw.runs
     used = chosen(runs)
-    titration = voice.question.draw.variant.procedure.titrations[-1]
-    mean = voice.question.draw.given[titre(titration)]
+    titration = writer.question.draw.variant.procedure.titrations[-1]
+    mean = writer.question.draw.given[titre(titration)]
     top: list[MathsItem] = []
     for index in used:
         top += [*([Sign("+")] if top else []), Text(str(half_up(runs[index].titre, 2)))]
@@ -207,14 +218,14 @@ def mean_line(voice: Voice) -> Line:
                 Sign("="),
                 Over(tuple(top), (Text(str(len(used))),)),
                 Sign("="),
-                voice.amount(mean, bold=True),
+                writer.numbers.amount(mean, bold=True),
             )
         ),
     )
 
 
-def _mean_guidance(voice: Voice) -> Line:
-    runs = voice.question.draw.runs
+def _mean_guidance(writer: Writer) -> Line:
+    runs = writer.question.draw.runs
     used = chosen(runs)
     names = (
         " and ".join(str(index) for index in used)
@@ -223,16 +234,16 @@ def _mean_guidance(voice: Voice) -> Line:
     )
     outside = [index for index, run in enumerate(runs) if not run.rough and index not in used]
     others = f"; run {outside[0]} is not concordant" if outside else ""
-    mean = voice.question.draw.given[titre(voice.question.draw.variant.procedure.titrations[-1])].number_text
+    mean = writer.question.draw.given[titre(writer.question.draw.variant.procedure.titrations[-1])].number_text
     short = f" Allow {mean[:-1]} for {mean}." if mean.endswith("0") else ""
-    return voice.words.line("guide mean", used=names, others=others, short=short)
+    return writer.words.line("guide mean", used=names, others=others, short=short)
 
 
-def _guidance(voice: Voice, point: MarkPoint, earned: dict[str, int]) -> list[Line]:
+def _guidance(writer: Writer, point: MarkPoint, earned: dict[str, int]) -> list[Line]:
     lines: list[Line] = []
     for step in point.steps:
         if step.relation is not None and step.earns:
-            line = _kind_line(voice, step, step.relation)
+            line = _kind_line(writer, step, step.relation)
             if line:
                 lines.append(line)
     rests = sorted({
@@ -240,87 +251,91 @@ def _guidance(voice: Voice, point: MarkPoint, earned: dict[str, int]) -> list[Li
         if earned.get(name, point.number) < point.number
     })  # fmt: skip
     if rests:
-        lines.append(voice.words.line("guide ecf", points=", ".join(mark_name(voice, one) for one in rests)))
+        lines.append(writer.words.line("guide ecf", points=", ".join(mark_name(writer, one) for one in rests)))
     return lines
 
 
-def _kind_line(voice: Voice, step: WorkedStep, relation: Relation) -> Line:
+def _kind_line(writer: Writer, step: WorkedStep, relation: Relation) -> Line:
     key = f"guide {relation.kind}"
-    operations = voice.question.draw.variant.procedure.operations
+    operations = writer.question.draw.variant.procedure.operations
     if relation.kind == "balance" and any(isinstance(op, Measure) and op.like for op in operations):
         key = "guide balance blank"
-    elif relation.kind == "balance" and voice.planned():
+    elif relation.kind == "balance" and writer.names.planned():
         return ()
-    elif relation.kind == "balance" and voice.in_a_portion(step.variable):
+    elif relation.kind == "balance" and writer.names.in_a_portion(step.variable):
         key = "guide balance portion"
-    if relation.kind == "balance" and relation.adds_to(step.variable.name) and voice.words.has(f"{key} total"):
+    if relation.kind == "balance" and relation.adds_to(step.variable.name) and writer.words.has(f"{key} total"):
         key += " total"
-    if not voice.words.has(key):
+    if not writer.words.has(key):
         return ()
     slots: dict[str, str | Inline | Line] = {}
     if relation.kind in ("ratio", "contains"):
-        slots["left"] = voice.ratio_line(relation)
+        slots["left"] = writer.lines.ratio(relation)
     elif relation.kind == "scale":
-        whole, part = (voice.question.draw.given.get(name) for name in relation.names[2:4])
+        whole, part = (writer.question.draw.given.get(name) for name in relation.names[2:4])
         if whole is None or part is None:
             return ()
-        slots = {"whole": voice.amount(whole), "part": voice.amount(part), "times": _times(whole, part)}
+        slots = {
+            "whole": writer.numbers.amount(whole),
+            "part": writer.numbers.amount(part),
+            "times": _times(whole, part),
+        }
     elif relation.kind == "molar mass":
-        slots["molar"] = molar_line(voice, relation)
+        slots["molar"] = molar_line(writer, relation)
         if not slots["molar"]:
             return ()
     elif relation.kind == "each":
-        number = voice.question.draw.given.get(relation.names[2])
+        number = writer.question.draw.given.get(relation.names[2])
         slots["number"] = number.number_text if number else "the number"
     elif relation.kind == "concentration" and step.variable.kind != "amount":
         return ()
-    return voice.words.line(key, 0, **slots)
+    return writer.words.line(key, 0, **slots)
 
 
 def _times(whole: Quantity, part: Quantity) -> str:
     return format((whole.number / part.number).normalize(), "f")
 
 
-def molar_line(voice: Voice, relation: Relation) -> Line:
+def molar_line(writer: Writer, relation: Relation) -> Line:
     """The molar mass with its sum: M(CaCO₃) = 40.1 + 12.0 + (3 × 16.0) = 100.1."""
     for name in relation.names:
-        variable = voice.question.system.variables[name]
-        if variable.kind == "molar mass" and name in voice.question.system.fixed:
-            sum_text = mass_sum(variable.subject, voice.question.masses)
+        variable = writer.question.system.variables[name]
+        if variable.kind == "molar mass" and name in writer.question.system.fixed:
+            sum_text = mass_sum(variable.subject, writer.question.masses)
             return (Symbol("M", variable.subject), Text(f" = {sum_text}"))
     return ()
 
 
-def _final_guidance(voice: Voice, level: Level) -> list[Line]:
-    worked = voice.question.worked
+def _final_guidance(writer: Writer, level: Level) -> list[Line]:
+    worked = writer.question.worked
     low, high = worked.accepted.low, worked.accepted.high
-    exact = voice.exact_text()
+    exact = writer.numbers.exact_text()
     lines: list[Line] = []
     asked = worked.steps[-1].variable
     if asked.settled or low.number == high.number:
-        lines.append(voice.words.line("guide one", low=voice.answer()))
+        lines.append(writer.words.line("guide one", low=writer.numbers.answer()))
     else:
         number = Text(low.number_text, bold=True)
-        lines.append(voice.words.line("guide range", low=number, high=voice.amount(high, bold=True)))
+        lines.append(writer.words.line("guide range", low=number, high=writer.numbers.amount(high, bold=True)))
     lines.append((Text(f"Exact: {exact.number_text}."),))
     if asked.simple:
-        lines.append(voice.words.line("guide ratio order", **voice.ratio_of(asked)))
+        lines.append(writer.words.line("guide ratio order", **writer.names.ratio_of(asked)))
         if simplest_ratio(worked.exact).denominator != 1:
             one = format(worked.answer.number.normalize(), "f")
-            lines.append(voice.words.line("guide ratio to one", one=one))
+            lines.append(writer.words.line("guide ratio to one", one=one))
     if not asked.settled:
-        lines.append(voice.words.line("guide figures", figures=str(voice.question.draw.ask.figures)))
-    parts = named_parts(calculation_parts(voice, level))
+        lines.append(writer.words.line("guide figures", figures=str(writer.question.draw.ask.figures)))
+    parts = named_parts(calculation_parts(writer, level))
     marks = str(worked.marks)
-    full = voice.words.line("guide full parts", marks=marks, parts=parts) if parts else None
-    lines.append(full or voice.words.line(_FULL.get(worked.marks, "guide full"), marks=marks))
+    full = writer.words.line("guide full parts", marks=marks, parts=parts) if parts else None
+    lines.append(full or writer.words.line(_FULL.get(worked.marks, "guide full"), marks=marks))
     return lines
 
 
-def answer_line(voice: Voice) -> Line:
+def answer_line(writer: Writer) -> Line:
     """The answer as it stands in the key: "94.9 % CaCO₃"."""
-    asked = voice.question.worked.steps[-1].variable
-    line: Line = (voice.answer(),)
+    asked = writer.question.worked.steps[-1].variable
+    line: Line = (writer.numbers.answer(),)
     if asked.kind == "oxidation state":
         return (Text("+", bold=True), *line)
     return (*line, Text(" "), Chem(asked.subject)) if asked.kind == "percentage" else line

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import zlib
 from collections.abc import Mapping
 from functools import lru_cache
 
@@ -12,6 +13,7 @@ from molewright.nodes.tree import Inline, Line, Text
 _SLOT = re.compile(r"\{([^{}]*)\}")
 
 Filling = str | Inline | Line
+_COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 
 
 class Words:
@@ -34,6 +36,19 @@ class Words:
     def text(self, key: str, **slots: str) -> str:
         """A wording that holds plain words only."""
         return "".join(piece.text for piece in self.line(key, 0, **slots) if isinstance(piece, Text))
+
+
+class OwnWords:
+    """The wordings that one question takes: of several, the same one each time."""
+
+    def __init__(self, words: Words, seed: str) -> None:
+        self.words = words
+        self.has = words.has
+        self._seed = seed
+
+    def say(self, key: str, **slots: Filling) -> Line:
+        """A wording, the same one each time for this question."""
+        return self.words.line(key, zlib.crc32(f"{self._seed}/{key}".encode()), **slots)
 
 
 def fill(template: str, slots: Mapping[str, Filling], key: str) -> Line:
@@ -93,3 +108,8 @@ def joined(pieces: list[Inline]) -> Line:
         elif not (isinstance(piece, Text) and not piece.text):
             line.append(piece)
     return tuple(line)
+
+
+def count_word(number: int) -> str:
+    """A small number as a word."""
+    return _COUNTS[number] if 0 <= number < len(_COUNTS) else str(number)

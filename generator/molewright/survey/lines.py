@@ -15,8 +15,8 @@ from molewright.question.check import Question
 from molewright.render import text
 from molewright.render.text.lines import COLUMNS, hung, wrapped
 from molewright.sheet.parts import question_block
-from molewright.sheet.voice import Voice
 from molewright.sheet.wording import Words
+from molewright.sheet.writer import Writer
 from molewright.survey.counting import Estimate
 from molewright.survey.spread import Distances, Spread, Survey
 
@@ -126,7 +126,7 @@ def percent(share: Fraction) -> str:
 
 def sample_lines(question: Question, bank: Bank, words: Words) -> list[str]:
     """The stem and the demands of a question in exam style, as plain text."""
-    block = question_block(Voice(question, bank, words), 1, "exam")
+    block = question_block(Writer(question, bank, words), 1, "exam")
     asked: list[Block] = [
         Paragraph((Text(f"{part.label} "), *part.demand) if part.label else part.demand) for part in block.parts
     ]

@@ -32,7 +32,7 @@ from molewright.question.check import Question, Questions
 from molewright.render import latex, pdf, text
 from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.parts import LEVELS, Level
-from molewright.sheet.voice import UNIT_STYLES, UnitStyle
+from molewright.sheet.unit_styles import UNIT_STYLES, UnitStyle
 
 HEAT = ("thermometric-titration", "thermometric-one-to-two", "thermometric-weak")
 IONS = ("conductometric-titration-strong", "conductometric-weak", "conductometric-chloride")

@@ -28,7 +28,7 @@ from molewright.render import latex, pdf, text
 from molewright.render.scales import value_at
 from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.parts import LEVELS, Level
-from molewright.sheet.voice import UNIT_STYLES, UnitStyle
+from molewright.sheet.unit_styles import UNIT_STYLES, UnitStyle
 
 KEYS = (
     "burette-readings", "burette-further-run", "burette-readings-one-to-two", "ph-curve", "ph-curve-weak", "ph-curve-sketch",

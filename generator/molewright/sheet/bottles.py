@@ -1,0 +1,117 @@
+"""A solution comes in; what it is called goes out: by strength and name, or by the scene's word for what is analysed."""
+
+from __future__ import annotations
+
+from molewright.bank.definitions import Bank
+from molewright.chem.formula_scripts import unicode_text
+from molewright.experiment import procedure as names
+from molewright.experiment.procedure import Aliquot, Measure, Solution
+from molewright.experiment.relations.variables import Variable
+from molewright.nodes.tree import Amount, Line, Text
+from molewright.question.check import Question
+from molewright.sheet.numbers import Numbers
+from molewright.sheet.wording import OwnWords
+
+
+class Bottles:
+    """The solutions of one question, as its sheets call them."""
+
+    def __init__(self, question: Question, bank: Bank, own: OwnWords, numbers: Numbers) -> None:
+        self.question = question
+        self.bank = bank
+        self.say = own.say
+        self.numbers = numbers
+
+    def named(self, name: str) -> Solution:
+        """The solution of a bottle's name."""
+        return next(s for s in self.question.draw.variant.procedure.solutions() if s.name == name)
+
+    def of(self, variable: Variable) -> Solution | None:
+        """The solution whose strength or volume a variable is; of two, the one with the longer name: weak, weaker."""
+        found = [
+            solution
+            for solution in self.question.draw.variant.procedure.solutions()
+            if variable.name in names.strengths(solution)
+            or f"{variable.name} ".replace(",", " ").startswith(f"volume of {solution.name} ")
+            or (solution.gas and variable.name == names.gas_amount(solution))
+        ]
+        return max(found, key=lambda solution: len(solution.name), default=None)
+
+    def beside_another(self, solution: Solution) -> bool:
+        """Whether another bottle brings the same species to the same vessel, so that its formula does not tell it."""
+        procedure = self.question.draw.variant.procedure
+        return any(
+            isinstance(op, Measure)
+            and solution in (op.solution, *op.others)
+            and (solution.species, op.vessel) in procedure.shared
+            for op in procedure.operations
+        )
+
+    def is_analysed(self, solution: Solution) -> bool:
+        """Whether a solution is the one that the scene is about."""
+        draw = self.question.draw
+        if draw.variant.material is not None:
+            return False
+        analyte = draw.variant.roles.get("analyte")
+        if solution.solute == analyte and self.beside_another(solution):  # the scene is about one bottle of them
+            alike = [one for one in draw.variant.procedure.solutions() if one.solute == analyte and not one.made_in]
+            asked = [one for one in alike if draw.ask.quantity.endswith(f" of {one.name}")]
+            return solution == (asked or alike)[0]
+        beside = (
+            op.others
+            for op in draw.variant.procedure.operations
+            if isinstance(op, Measure) and op.solution.solute == analyte
+        )
+        return solution.solute == analyte or any(solution in others for others in beside)
+
+    def strength(self, solution: Solution) -> Amount | None:
+        """The printed concentration of a solution, or None where it is hidden."""
+        return self.numbers.given(names.concentration(solution.name)) or self.numbers.given(
+            names.mass_concentration(solution.name)
+        )
+
+    def by_name(self, solution: Solution, strength: bool = True) -> Line:
+        """A solution by its chemical name: "0.105 mol dm⁻³ sodium hydroxide solution"."""
+        substance = self.bank.substances.get(solution.solute)
+        name = f"{unicode_text(solution.solute)} solution"
+        if substance:
+            name = substance.solution or f"{substance.name} solution"
+        if not strength:
+            return (Text(f"the {name}"),)
+        found = self.strength(solution)
+        return (found, Text(f" {name}")) if found else (Text(f"{name} of unknown concentration"),)
+
+    def called(self, solution: Solution, strength: bool = True) -> Line:
+        """A solution as the stem calls it: by its strength and name, or by the scene's word for what is analysed."""
+        if solution.made_in:
+            diluted_on = any(
+                isinstance(op, Aliquot) and op.into == solution.made_in
+                for op in self.question.draw.variant.procedure.operations
+            )
+            return self.say("second solution") if diluted_on else self.by_name(solution, strength=False)
+        if self.is_analysed(solution):
+            return (Text(self.question.draw.context.sample),)
+        return self.by_name(solution, strength)
+
+    def called_again(self, solution: Solution) -> Line:
+        """A solution that was named before: "the same hydrochloric acid", or the scene's word for what is analysed."""
+        if self.is_analysed(solution) or solution.made_in:
+            return self.called(solution)
+        first, *rest = self.by_name(solution, strength=False)
+        named = (Text(first.text.removeprefix("the ")), *rest) if isinstance(first, Text) else (first, *rest)
+        return self.say("same bottle", bottle=named)
+
+    def solute(self, solution: Solution) -> str:
+        substance = self.bank.substances.get(solution.solute)
+        if substance is None:
+            return unicode_text(solution.solute)
+        if substance.solution.startswith(("solution of ", "hard ")):  # named after an ion, or after what it is told as
+            return substance.name
+        return substance.solution.removesuffix(" solution").removesuffix(" suspension") or substance.name
+
+    def says_itself(self, solution: Solution) -> bool:
+        """Whether the scene's word for a solution already says what is in it: "the acid", "the sodium hydroxide solution"."""
+        if any(isinstance(op, Measure) and op.others for op in self.question.draw.variant.procedure.operations):
+            return False
+        said = self.question.draw.context.sample.removeprefix("the ")
+        return said.split()[-1] in ("acid", "alkali", "solution", "reagent") or self.solute(solution) in said

@@ -1,0 +1,44 @@
+"""A question comes in; the equations of its experiment go out, as reactions and as nodes."""
+
+from __future__ import annotations
+
+from molewright.bank.definitions import ReactionEntry
+from molewright.chem.reaction import Reaction, Species
+from molewright.experiment import procedure as names
+from molewright.experiment.procedure import React, Titrate
+from molewright.nodes.tree import Equation, Term
+from molewright.sheet.writer import Writer
+
+
+def equation(reaction: Reaction) -> Equation:
+    """A reaction as a node, with its state symbols."""
+
+    def side(members: tuple[Species, ...]) -> tuple[Term, ...]:
+        return tuple(Term("" if m.coefficient == 1 else str(m.coefficient), m.formula.text, m.state) for m in members)
+
+    return Equation(side(reaction.left), side(reaction.right))
+
+
+def reactions(writer: Writer) -> tuple[Reaction, ...]:
+    """The equations of the experiment, each once, in the order of the procedure."""
+    found: dict[Reaction, None] = {}
+    for operation in writer.question.draw.variant.procedure.operations:
+        if isinstance(operation, React | Titrate):
+            found.update(dict.fromkeys(operation.reactions))
+    for solution in writer.question.draw.variant.procedure.solutions():
+        if solution.breakdown is not None and names.volume_strength(solution.name) == writer.question.draw.ask.quantity:
+            found[solution.breakdown] = None
+    return tuple(found)
+
+
+def entry_of(writer: Writer, reaction: Reaction) -> ReactionEntry | None:
+    """What the banks say of a reaction, in whatever order its terms are written; None where they do not hold it."""
+    return next((entry for entry in writer.bank.reactions if entry.reaction.is_like(reaction)), None)
+
+
+def first_reactions(writer: Writer) -> tuple[Reaction, ...]:
+    """The equations of what reacts first: more than one where several substances react at once."""
+    for operation in writer.question.draw.variant.procedure.operations:
+        if isinstance(operation, React | Titrate) and operation.reactions:
+            return operation.reactions
+    return reactions(writer)[:1]

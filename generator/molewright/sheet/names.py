@@ -1,0 +1,230 @@
+"""A quantity of a question comes in; what it is called in a sentence goes out: "the amount of HCl left over"."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from molewright.chem.quantity import Quantity
+from molewright.experiment import procedure as names
+from molewright.experiment.procedure import Aliquot, Measure, Pass, React, Strength, Titrate, Weigh
+from molewright.experiment.relations.variables import Variable
+from molewright.nodes.tree import Amount, Chem, Inline, Line, Text
+from molewright.question.check import Question
+from molewright.sheet.bottles import Bottles
+from molewright.sheet.numbers import Numbers
+from molewright.sheet.samples import Samples
+from molewright.sheet.wording import OwnWords, capitalised
+
+
+class Names:
+    """The quantities of one question, as its sheets call them."""
+
+    def __init__(self, question: Question, own: OwnWords, numbers: Numbers, bottles: Bottles, samples: Samples) -> None:
+        self.question = question
+        self.own = own
+        self.say = own.say
+        self.numbers = numbers
+        self.bottles = bottles
+        self.samples = samples
+
+    def the(self, variable: Variable, asked: bool = False) -> Line:
+        """A quantity as it is called in a sentence: "the amount of HCl left over after the reaction"."""
+        slots = self._slots(variable)
+        key = f"the {variable.kind}"
+        if variable.kind == "amount":
+            key = f"the amount {self.station(variable)}"
+            if variable.stage == "titre" and self.question.draw.ask.quantity.startswith("titre"):
+                key = "the amount needed"
+            elif variable.stage == "titre" and self.titration_name(variable):
+                key = f"the amount {self._named_titration(variable)}"
+            elif variable.stage == "titre" and self.single_titre(self.titrations_of(variable)[0]):
+                key = "the amount titre once"
+        elif variable.kind == "mass" and self._weighed_pure(variable):
+            key = "the mass to weigh" if self._to_a_strength() else "the mass weighed"
+        elif variable.kind == "volume" and variable.stage in ("made up", "aliquot", "total"):
+            key = f"the volume {variable.stage}"
+        elif variable.kind == "mass within" and (act := self.samples.weighed(variable)) is not None and act.per_gram:
+            key = "the mass within reacted"
+        elif variable.kind == "volume" and self.planned():
+            key = "the volume to add"
+        elif variable.kind == "titre" and not asked:
+            key = "the titre known once" if self.single_titre(self.titration(variable)) else "the titre known"
+        elif variable.kind in ("concentration", "mass concentration"):
+            solution = self.bottles.of(variable)
+            if (
+                solution is not None
+                and self.bottles.is_analysed(solution)
+                and not self.bottles.says_itself(solution)
+                and not solution.made_in
+            ):
+                key += " within"
+                slots["solute"] = self.bottles.solute(solution)
+        return self.say(key, **slots)
+
+    def the_capital(self, variable: Variable) -> Line:
+        """The name of a quantity at the start of a sentence."""
+        return capitalised(self.the(variable))
+
+    def ratio_of(self, variable: Variable) -> dict[str, str | Inline | Line]:
+        """The two species of a reacting ratio, in the order in which it is asked for."""
+        return {"first": Chem(variable.subject), "second": Chem(variable.species)}
+
+    def _slots(self, variable: Variable) -> dict[str, str | Inline | Line]:
+        material = self.question.draw.variant.material
+        solution = self.bottles.of(variable)
+        slots: dict[str, str | Inline | Line] = {
+            "sample": self.samples.name(),
+            "piece": material.pieces if material and material.pieces else "piece",
+            "portion": self.numbers.given(names.volume_taken(variable.vessel)) or "titrated",
+            "flask": self._flask(variable.vessel) or "flask",
+        }
+        if variable.kind not in ("mass", "pieces", "volume", "titre", "concentration", "mass concentration"):
+            slots["formula"] = self._formula(variable.subject)
+        if variable.kind == "amount" and variable.stage in ("titre", "portion"):
+            slots["titration"] = self.titration_name(variable)
+        if variable.species and variable.kind in ("amount", "basicity", "ratio"):
+            slots["titrant"] = Chem(variable.species)
+        if variable.kind == "titre":
+            slots["bottle"] = self.bottles.called(self.titration(variable).titrant)
+        elif solution is not None:
+            slots["bottle"] = self.bottles.called(solution, strength=False)
+        if variable.kind == "mass in volume" and solution is not None:
+            slots["told_in"] = self.numbers.amount(Quantity(Decimal(solution.told_in_cm3), "cm³"))
+        elif variable.stage == "from 1 dm³":
+            slots["one"] = self.numbers.amount(Quantity(Decimal(1), "dm³"))
+        if variable.stage == "added":
+            slots["volume"] = self._added(variable)
+        return slots
+
+    def _formula(self, text: str) -> Inline | Line:
+        """A formula, or several as they stand in a total: "CaCO3 and MgCO3"."""
+        if " and " not in text:
+            return Chem(text)
+        pieces: list[Inline] = []
+        for one in text.split(" and "):
+            pieces += [*([Text(" and ")] if pieces else []), Chem(one)]
+        return tuple(pieces)
+
+    def _added(self, variable: Variable) -> Line:
+        procedure = self.question.draw.variant.procedure
+        for op in procedure.operations:
+            if isinstance(op, Measure) and variable.name in (
+                procedure.added(one, op.vessel) for one in (op.solution, *op.others)
+            ):
+                start = self.numbers.given(op.volume) or Text("the measured volume")
+                return (start, Text(" of "), *self.bottles.called(op.solution, strength=bool(variable.bottle)))
+        return (Text("the portion"),)
+
+    def station(self, variable: Variable) -> str:
+        if variable.stage == "sample":
+            return self._in_sample(variable)
+        if variable.bottle:
+            return "measured"
+        if portion := self.in_a_portion(variable):
+            return portion
+        if variable.stage == "flask" and self._spent(variable):
+            return "from sample"
+        if variable.stage == "left over" and self._flask(variable.vessel) is not None:
+            return "left in flask"
+        if variable.stage == "added" and not any(
+            isinstance(op, Measure)
+            and op.excess
+            and op.vessel == variable.vessel
+            and variable.subject == op.solution.species
+            for op in self.question.draw.variant.procedure.operations
+        ):
+            return "measured"
+        return variable.stage if self.own.has(f"the amount {variable.stage}") else "flask"
+
+    def _in_sample(self, variable: Variable) -> str:
+        """How the amount of a substance in what is weighed is told."""
+        act = self.samples.weighed(variable)
+        if act is not None and act.per_gram:  # counted as the reagent that it takes up
+            return "reacted"
+        if self._weighed_pure(variable):
+            return "needed" if self._to_a_strength() else "weighed"
+        return "sample" if self.samples.belongs_to_the_scene(variable) else "weighed"
+
+    def in_a_portion(self, variable: Variable) -> str:
+        """The station of an amount that is told for one portion and not for the whole flask; "" for any other."""
+        system = self.question.system.variables.values()
+        operations = self.question.draw.variant.procedure.operations
+        if not any(isinstance(op, Aliquot) and op.into == variable.vessel for op in operations):
+            return ""
+        if variable.stage == "portion":
+            alike = [one for one in system if (one.subject, one.stage) == (variable.subject, "portion")]
+            return "portion named" if len(alike) > 1 and self.titration_name(variable) else ""
+        return f"{variable.stage} in portion" if variable.stage in ("left over", "added", "reacted") else ""
+
+    def _spent(self, variable: Variable) -> bool:
+        """Whether what a sample gives has reacted before the solution is made up, so that it is not in the flask."""
+        return any(
+            isinstance(op, React)
+            and op.vessel == variable.vessel
+            and any(member.formula.text == variable.subject for one in op.reactions for member in one.left)
+            for op in self.question.draw.variant.procedure.operations
+        )
+
+    def _weighed_pure(self, variable: Variable) -> bool:
+        act = self.samples.weighed(variable)
+        return act is not None and act.pure and len(act.contents) == 1
+
+    def _to_a_strength(self) -> bool:
+        """Whether a solution is made to a strength that is told, so that nothing has been weighed yet."""
+        told = (op.solution for op in self.question.draw.variant.procedure.operations if isinstance(op, Strength))
+        return any(self.bottles.strength(solution) is not None for solution in told)
+
+    def planned(self) -> bool:
+        """Whether the experiment is only planned: its reagent's excess is told, and nothing is titrated."""
+        return any(isinstance(op, React) and op.told for op in self.question.draw.variant.procedure.operations)
+
+    def _flask(self, vessel: str) -> Amount | None:
+        """The made-up volume of a vessel that portions are taken from."""
+        return self.numbers.given(names.volume_made_up(vessel)) or self._measured_whole(vessel)
+
+    def _measured_whole(self, vessel: str) -> Amount | None:
+        taken = any(isinstance(op, Aliquot) and op.vessel == vessel
+                    for op in self.question.draw.variant.procedure.operations)  # fmt: skip
+        measured = [op for op in self.question.draw.variant.procedure.operations
+                    if taken and isinstance(op, Measure) and op.vessel == vessel]  # fmt: skip
+        return self.numbers.given(measured[0].volume) if len(measured) == 1 else None
+
+    def titration(self, variable: Variable) -> Titrate:
+        return next(t for t in self.question.draw.variant.procedure.titrations if names.titre(t) == variable.name)
+
+    def titrations_of(self, variable: Variable) -> list[Titrate]:
+        titrations = self.question.draw.variant.procedure.titrations
+        return [one for one in titrations if names.titrant_amount(one) == variable.name]
+
+    def titration_name(self, variable: Variable) -> str:
+        """The name of the titration that an amount of titrant belongs to; "" for the only one."""
+        found = self.titrations_of(variable)
+        if not found and variable.stage == "portion":
+            titrations = self.question.draw.variant.procedure.titrations
+            found = [one for one in titrations if one.vessel == variable.vessel]
+        return found[0].name if found else ""
+
+    def _named_titration(self, variable: Variable) -> str:
+        """How one of several titrations is told: by its name, or by its end point where two share a flask."""
+        own = self.titrations_of(variable)[0]
+        same = [one for one in self.question.draw.variant.procedure.titrations if one.vessel == own.vessel]
+        if len(same) < 2:
+            return "titre named"
+        return "titre to the first" if own is same[0] else "titre after the first"
+
+    def single_titre(self, titration: Titrate) -> bool:
+        """Whether a titration is done once only, the whole sample being in the flask or a graph drawn: there is no mean titre."""
+        if self.question.draw.archetype.graph and titration is self.question.draw.variant.procedure.titrations[-1]:
+            return True
+        operations = self.question.draw.variant.procedure.operations
+        whole = any(
+            (isinstance(op, Weigh) and op.vessel == titration.vessel)
+            or (isinstance(op, Pass) and op.into == titration.vessel)
+            or (
+                isinstance(op, Measure)
+                and op.vessel == titration.vessel
+                and op.apparatus in ("volumetric flask", "bottle")
+            )
+            for op in operations
+        )
+        return whole and not self.question.draw.runs

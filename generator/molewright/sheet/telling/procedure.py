@@ -1,0 +1,127 @@
+"""A question's procedure comes in; the sentences that tell it go out, a list for each stage of the work."""
+
+from __future__ import annotations
+
+from typing import assert_never
+
+from molewright.experiment import procedure as names
+from molewright.experiment.procedure import (
+    Add,
+    Aliquot,
+    Change,
+    Dissolve,
+    MakeUp,
+    Measure,
+    Operation,
+    Pass,
+    React,
+    Remove,
+    Strength,
+    Titrate,
+    Warm,
+    Weigh,
+)
+from molewright.nodes.tree import Inline, Line, Text
+from molewright.sheet.equations import entry_of
+from molewright.sheet.telling.portions import make_up, measure, take_aliquot
+from molewright.sheet.telling.story import Story
+from molewright.sheet.telling.titrating import titrate
+from molewright.sheet.telling.weighing import weigh
+from molewright.sheet.writer import Writer
+
+CARBON_DIOXIDE = "CO2"  # boiled off after the reaction; ammonia is boiled off by it
+
+
+def tell(writer: Writer) -> list[list[Line]]:
+    """The sentences in order, a list for each stage: what follows a titration and is no part of it starts a new one."""
+    story = Story(writer)
+    stages: list[list[Line]] = []
+    titrated = False
+    for index, operation in enumerate(story.operations):
+        if titrated and isinstance(operation, Weigh | Measure):
+            stages.append(story.sentences)
+            story.sentences = []
+        titrated = isinstance(operation, Titrate)
+        story.before, story.after = story.operations[:index], story.operations[index + 1 :]
+        _tell(story, operation)
+    _volume_strength(story)
+    return [*stages, story.sentences]
+
+
+def _tell(story: Story, act: Operation) -> None:
+    match act:
+        case Weigh():
+            weigh(story, act)
+        case Measure():
+            measure(story, act)
+        case MakeUp():
+            make_up(story, act)
+        case Aliquot():
+            take_aliquot(story, act)
+        case Titrate():
+            titrate(story, act)
+        case Strength():
+            _strength_wanted(story, act)
+        case Dissolve() | Add() | Warm():
+            _prepare(story, act)
+        case React() | Pass() | Remove() | Change():
+            _happen(story, act)
+        case _:
+            assert_never(act)
+
+
+def _prepare(story: Story, act: Dissolve | Add | Warm) -> None:
+    """What is done to the contents of a vessel before they react."""
+    match act:
+        case Dissolve():
+            crushed = any(isinstance(op, Weigh) and op.pieces for op in story.before)
+            key = "dissolve crushed" if crushed else "dissolve partly" if story.residue else "dissolve"
+            story.tell(key, solvent=act.solvent)
+        case Add():
+            what, comma, why = act.what.partition(", ")
+            story.tell("add to each" if story.in_portions(act.vessel) else "add", what=what, why=comma + why)
+        case Warm():
+            story.tell("warm each" if story.in_portions(act.vessel) else "warm", to=act.to)
+        case _:
+            assert_never(act)
+
+
+def _happen(story: Story, act: React | Pass | Remove | Change) -> None:
+    """What happens in a vessel: seen, and told with the next thing that is done."""
+    match act:
+        case React():
+            story.seen = _seen(story, act)
+        case Pass():
+            story.tell("drive over", gas=story.species(act.species))
+            story.seen = ()
+        case Remove():
+            if act.species == CARBON_DIOXIDE:  # of any other gas, what was seen in the reaction tells it
+                story.seen = story.say("boiled off", gas=story.species(act.species))
+        case Change():
+            pass  # a mistake of somebody's is told by its further part, never by the stem
+        case _:
+            assert_never(act)
+
+
+def _seen(story: Story, act: React) -> Line:
+    entry = entry_of(story.writer, act.reactions[0])
+    if entry and entry.seen:
+        return (Text(entry.seen),)
+    return story.say("reacted") if act.excess else ()
+
+
+def _strength_wanted(story: Story, act: Strength) -> None:
+    strength = story.writer.bottles.strength(act.solution)
+    if strength is not None:
+        story.tell("strength wanted", strength=strength)
+
+
+def _volume_strength(story: Story) -> None:
+    """What volume strength means and what a mole of gas fills, where that is asked for."""
+    molar = story.writer.numbers.given(names.MOLAR_VOLUME)
+    if molar is None:
+        return
+    solution = next(one for one in story.procedure.solutions() if one.breakdown is not None)
+    if names.volume_strength(solution.name) == story.draw.ask.quantity:
+        slots: dict[str, str | Inline | Line] = {"gas": story.species(solution.gas), "molar": molar}
+        story.tell("volume strength told", sample=story.writer.samples.name(), **slots)

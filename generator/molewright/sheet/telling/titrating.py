@@ -1,0 +1,129 @@
+"""A titration comes in; its sentences are added to the story: what is titrated with what, to which end point, and the titre."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from molewright.chem.quantity import Quantity
+from molewright.experiment import procedure as names
+from molewright.experiment.procedure import Add, React, Titrate, Warm
+from molewright.further_parts.pieces import INDICATOR_CHOICE
+from molewright.nodes.tree import Chem, Inline, Line, Text
+from molewright.sheet.telling.story import Story
+from molewright.sheet.wording import Filling, capitalised, count_word, joined
+
+
+def titrate(story: Story, act: Titrate) -> None:
+    """Tell a titration, what is said of the reaction in it, and its titre."""
+    story.tell_strength(act.titrant)
+    bottle = story.bottle(act.titrant)
+    if act is story.followed:
+        story.tell(f"titrate {story.draw.archetype.graph}", bottle=bottle)
+        return
+    if any(isinstance(op, Titrate) and op.vessel == act.vessel for op in story.before):
+        titre = story.draw.given.get(names.titre(act))
+        further = story.writer.numbers.amount(titre) if titre else ""
+        name = story.procedure.indicator(act, story.draw.indicator)
+        story.tell("titrate on", name=name, titre=further, bottle=bottle)
+        return
+    story.sentences.append(_titrated(story, act, {"bottle": bottle, "indicator": _indicator(story, act)}))
+    _tell_change(story, act)
+    _tell_titre(story, act)
+
+
+def _indicator(story: Story, act: Titrate) -> Line:
+    """The indicator, or how the end point is seen without one; nothing where the pupil is to choose it."""
+    name = story.procedure.indicator(act, story.draw.indicator)
+    if name and INDICATOR_CHOICE in story.draw.archetype.extras:
+        return ()
+    has = story.writer.words.has
+    for key in (f"with indicator {name} {act.titrant.solute}", f"with indicator {name}"):
+        if has(key):
+            return (Text(" "), *story.say(key))
+    if name:
+        return (Text(" "), *story.say("with indicator", indicator=name))
+    seen = f"end point {act.titrant.solute}"
+    return (Text(" "), *story.say(seen)) if has(seen) else ()
+
+
+def _titrated(story: Story, act: Titrate, slots: Mapping[str, Filling]) -> Line:
+    """The sentence of a titration, by what is in the flask; what was just seen is told with it."""
+    formed = _formed(story, act)
+    if formed:
+        story.seen = ()
+        return story.say("titrate formed", formed=formed, **slots)
+    last = next((op for op in reversed(story.before) if isinstance(op, React)), None)
+    if story.in_portions(act.vessel):
+        if not story.seen:
+            return story.say("titrate aliquot", **slots)
+        assert last is not None, "something is seen only where something has reacted"
+        return _after_what_was_seen(story, story.say("titrate left in each", left=_named(story, last.excess), **slots))
+    if last is not None and any(isinstance(op, React) and op.vessel == act.vessel for op in story.before):
+        left = last.excess
+        whole = story.say("titrate whole", **slots) if not left else None
+        sentence = whole or story.say("titrate left", left=_named(story, left), **slots)
+        return _after_what_was_seen(story, sentence) if story.seen else sentence
+    prepared = any(isinstance(op, Add | Warm) and op.vessel == act.vessel for op in story.before)
+    return story.say("titrate whole" if prepared else "titrate portion", **slots)
+
+
+def _after_what_was_seen(story: Story, sentence: Line) -> Line:
+    seen, story.seen = story.seen, ()
+    return joined([*capitalised(seen), Text(", "), *_lowered(sentence)])
+
+
+def _tell_change(story: Story, act: Titrate) -> None:
+    """What the pupil is told of the electrons or the protons that change hands."""
+    if act.electrons:
+        story.tell("electrons told", ion=Chem(act.titrant.species), number=count_word(act.electrons))
+        state = story.draw.given.get(names.oxidation_state(act.element, False))
+        if state is not None:
+            told = Text(f"+{state.number_text}")
+            story.tell("oxidation told", ion=Chem(act.sought), element=Chem(act.element), state=told)
+    elif act.basicity:
+        story.tell("basicity told", sought=story.writer.bank.name_of(act.sought))
+
+
+def _formed(story: Story, act: Titrate) -> str:
+    """The name of what a reaction before set free in the vessel, if that is what is titrated and nothing has used it since."""
+    reacted = [op for op in story.before if isinstance(op, React) and op.vessel == act.vessel]
+    if reacted and reacted[-1].excess:
+        return ""
+    made = {
+        member.formula.text
+        for op in story.before
+        if isinstance(op, React) and op.vessel == act.vessel and not op.excess
+        for reaction in op.reactions
+        for member in reaction.right
+    }
+    sought = {member.formula.text for reaction in act.reactions for member in reaction.left}
+    found = [one for one in sorted(made & sought) if one != "H2O" and one[-1] not in "+-"]
+    return story.writer.bank.name_of(found[0]) if found else ""
+
+
+def _named(story: Story, species: str) -> str | Inline:
+    for solution in story.procedure.solutions():
+        if solution.species == species:
+            substance = story.writer.bank.substances.get(solution.solute)
+            return substance.solution.removesuffix(" solution") if substance and substance.solution else Chem(species)
+    return story.species(species)
+
+
+def _tell_titre(story: Story, act: Titrate) -> None:
+    titre: Quantity | None = story.draw.given.get(names.titre(act))
+    if titre is None:
+        return
+    if story.draw.runs and act is story.procedure.titrations[-1]:
+        story.tell("table follows")
+    else:
+        once = story.writer.names.single_titre(act)
+        story.tell("whole titre" if once else "mean titre", titre=story.writer.numbers.amount(titre))
+    if act.name == "blank":
+        story.tell("blank told")
+
+
+def _lowered(line: Line) -> Line:
+    first = line[0]
+    if isinstance(first, Text) and first.text:
+        return (Text(first.text[0].lower() + first.text[1:], first.bold, first.italic), *line[1:])
+    return line

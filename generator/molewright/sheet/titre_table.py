@@ -1,0 +1,42 @@
+"""The runs of a question come in; the table of their burette readings goes out, with the titres or with blanks for them."""
+
+from __future__ import annotations
+
+from molewright.chem.quantity import half_up
+from molewright.further_parts.reading.burette import BurettePicture
+from molewright.nodes.tree import Cell, Table, Text
+from molewright.sheet.writer import Writer
+
+
+def titre_table(writer: Writer, filled: bool) -> Table:
+    """Burette readings by run; the row of titres is left blank for the pupil unless `filled`."""
+    draw = writer.question.draw
+    unit = writer.numbers.unit("cm³")
+    head = (Cell(((Text(f"Burette reading / {unit}"),),), head=True), *(
+        Cell(((Text("Rough" if run.rough else str(number)),),), head=True, align="centre") for number, run in enumerate(draw.runs)
+    ))  # fmt: skip
+
+    read = _run_in_a_figure(writer)
+
+    def row(label: str, readings: list[str]) -> tuple[Cell, ...]:
+        return (Cell(((Text(label),),), head=True), *(Cell(((Text(text),),), align="centre") for text in readings))
+
+    def two(exact: object) -> str:
+        return str(half_up(exact, 2))  # type: ignore[arg-type]
+
+    rows = [
+        row("final", ["" if index == read else two(run.final) for index, run in enumerate(draw.runs)]),
+        row("initial", ["" if index == read else two(run.initial) for index, run in enumerate(draw.runs)]),
+        row(f"titre / {unit}", [two(run.titre) if filled else "" for run in draw.runs]),
+    ]
+    if not filled:
+        rows.append(row(writer.words.text("tick row"), ["" for _ in draw.runs]))
+    share = 0.34 / 0.85
+    widths = (share, *([(1 - share) / len(draw.runs)] * len(draw.runs)))
+    return Table(widths, head, tuple(rows), width=0.85, summary="Burette readings of each run")
+
+
+def _run_in_a_figure(writer: Writer) -> int | None:
+    """The run whose readings a pupil takes from a figure instead of the table."""
+    shown = (picture for part in writer.question.extras for picture in part.shown)
+    return next((picture.run for picture in shown if isinstance(picture, BurettePicture)), None)

@@ -1,0 +1,31 @@
+"""One question comes in; what writes it on every sheet goes out: its numbers, what things are called, symbols, working."""
+
+from __future__ import annotations
+
+from molewright.bank.definitions import Bank
+from molewright.question.check import Question
+from molewright.sheet.bottles import Bottles
+from molewright.sheet.lines import Lines
+from molewright.sheet.names import Names
+from molewright.sheet.numbers import Numbers
+from molewright.sheet.samples import Samples
+from molewright.sheet.symbols import Symbols
+from molewright.sheet.unit_styles import UnitStyle
+from molewright.sheet.wording import OwnWords, Words
+
+
+class Writer:
+    """Writes one question, in the words and the unit style of the paper."""
+
+    def __init__(self, question: Question, bank: Bank, words: Words, style: UnitStyle = "dm3") -> None:
+        self.question = question
+        self.bank = bank
+        self.words = words
+        own = OwnWords(words, question.draw.stream.seed)
+        self.say = own.say
+        self.numbers = Numbers(question, style)
+        self.bottles = Bottles(question, bank, own, self.numbers)
+        self.samples = Samples(question, bank, self.bottles)
+        self.names = Names(question, own, self.numbers, self.bottles, self.samples)
+        self.symbols = Symbols(question, self.names)
+        self.lines = Lines(question, self.numbers, self.symbols)

@@ -245,3 +245,23 @@ def test_finite_places_is_the_fewest_places_that_write_the_number_exactly(exact)
 )
 def test_a_value_leads_to_the_nearest_ratio_of_small_whole_numbers(value: str, ratio: str) -> None:
     assert ratio_text(Fraction(value)).replace("\N{NO-BREAK SPACE}", " ") == ratio
+
+
+# ---------------------------------------------------------------- the same
+
+
+def test_two_and_two_point_nought_are_two_quantities():
+    assert Quantity(Decimal("2"), "g") != Quantity(Decimal("2.0"), "g")
+    assert len({Quantity(Decimal("2"), "g"), Quantity(Decimal("2.0"), "g")}) == 2
+    assert Quantity(Decimal("2.0"), "g") == Quantity(Decimal("2.0"), "g")
+    assert Quantity(Decimal("2"), "g").exact == Quantity(Decimal("2.0"), "g").exact
+
+
+@given(quantities(), st.integers(0, 2), st.sampled_from(UNITS), st.booleans())
+def test_quantities_are_equal_just_where_they_are_written_alike(one, zeros, unit, scientific):
+    number = one.number * Decimal("1." + "0" * zeros) if zeros else one.number
+    other = Quantity(number, unit, scientific)
+    alike = (one.number.as_tuple(), one.unit, one.scientific) == (number.as_tuple(), unit, scientific)
+    assert (one == other) is alike
+    assert not alike or hash(one) == hash(other)
+    assert one != one.number

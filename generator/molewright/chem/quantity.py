@@ -80,11 +80,12 @@ _RAISED = str.maketrans("0123456789-+", "⁰¹²³⁴⁵⁶⁷⁸⁹⁻⁺")
 _LOWERED = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻⁺−", "0123456789-+-")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Quantity:
     """A number with the figures it was written with, and its unit.
 
-    `number` keeps trailing zeros (Decimal("25.0")); `scientific` says it is written a × 10ⁿ.
+    `number` keeps trailing zeros (Decimal("25.0")); `scientific` says it is written a × 10ⁿ. Two are equal only where they are
+    written alike: 25.0 cm³ is not 25.00 cm³, so that nothing that remembers one prints it for the other. Values compare by `exact`.
     """
 
     number: Decimal
@@ -96,6 +97,15 @@ class Quantity:
             raise Mistake(f"the number {self.number} is not finite", expected="an ordinary decimal")
         if self.unit not in _SPELLINGS:
             raise unknown_unit(self.unit)
+
+    def __eq__(self, other: object) -> bool:
+        if not isinstance(other, Quantity):
+            return NotImplemented
+        same = self.unit == other.unit and self.scientific == other.scientific
+        return same and written_alike(self.number, other.number)
+
+    def __hash__(self) -> int:
+        return hash((self.number, self.unit, self.scientific))
 
     @property
     def exact(self) -> Fraction:
@@ -132,6 +142,11 @@ class Quantity:
         digits, power = mantissa(self.number)
         raised = str(power).translate(_RAISED)
         return f"{digits}{NO_BREAK}{TIMES}{NO_BREAK}10{raised}".replace("-", MINUS)
+
+
+def written_alike(one: Decimal, other: Decimal) -> bool:
+    """Whether two numbers are the same and have the same figures; Decimal's own == finds 2 and 2.0 equal."""
+    return one.compare_total(other) == 0
 
 
 def mantissa(number: Decimal) -> tuple[str, int]:

@@ -206,7 +206,8 @@ def possible_numbers(chosen: Chosen) -> dict[str, tuple[Quantity, ...]]:
 def _values(choice: Choice, bends: bool) -> tuple[Quantity, ...]:
     """The values of a choice; a number that bends takes multiples of its step, any other starts at the low end."""
     if choice.options:
-        return tuple(sorted(set(choice.options), key=lambda option: option.in_base))
+        each = {option.in_base: option for option in choice.options}
+        return tuple(each[value] for value in sorted(each))
     low, high = _ends(choice)
     step = _step(choice)
     start, count = (ceil(low / step) * step, floor(high / step) - ceil(low / step)) if bends else (low, _last(choice))

@@ -13,11 +13,12 @@ from molewright.errors import Mistake
 MOST_STEPS = 1_000_000  # of a range: an estimate of how many questions there are looks at each
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Choice:
     """What a number may be: one of several written quantities, or a range with a step. `fit` bends to the titre's window.
 
-    A `hidden` number is drawn and never printed, though nobody asks for it.
+    A `hidden` number is drawn and never printed, though nobody asks for it. Two choices are equal only where they are written
+    alike: steps of 0.1 and of 0.10 print other numbers.
     """
 
     options: tuple[Quantity, ...] = ()
@@ -52,6 +53,24 @@ class Choice:
         if steps.denominator != 1:
             raise Mistake(f"the steps of {told} miss the high end: the last is {float(low + int(steps) * step):g}",
                           expected="an end that is so many whole steps from the other")  # fmt: skip
+
+    def _as_written(self) -> tuple[object, ...]:
+        window = tuple(None if number is None else str(number) for number in (self.low, self.high, self.step))
+        return (self.options, window, self.unit, self.figures, self.fit, self.hidden)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Choice) and self._as_written() == other._as_written()
+
+    def __hash__(self) -> int:
+        return hash(self._as_written())
+
+    def is_like(self, other: Choice) -> bool:
+        """Whether it allows the same numbers, whatever figures they are written with."""
+        return self._numbers() == other._numbers()
+
+    def _numbers(self) -> tuple[object, ...]:
+        options = tuple((option.exact, option.unit) for option in self.options)
+        return (options, self.low, self.high, self.step, self.unit, self.figures, self.fit, self.hidden)
 
     def written(self, exact: Fraction) -> Quantity:
         """A number of this choice as it is printed."""

@@ -87,7 +87,7 @@ class ReadSoFar:
             choice = read_choice(branch, unit, self.material)
         except Mistake as mistake:
             raise mistake.at(fields.at(key)) from None
-        if name in self.made.choices and self.made.choices[name] != choice:
+        if name in self.made.choices and not self.made.choices[name].is_like(choice):
             raise Mistake(
                 f"the {name} is given twice with different numbers",
                 where=fields.at(key),

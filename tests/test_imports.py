@@ -56,9 +56,9 @@ STRANGERS: dict[str, tuple[str, ...]] = {
     "nodes": ("* but errors, chem",),
     "sheet": ("bench", "bank.readers"),
     "render": ("* but errors, machine, chem, nodes",),
-    "order": ("render",),
+    "order": ("* but errors, machine, chem",),
     "papers": ("bank.readers",),
-    "cli": ("chem", "experiment", "bench", "plausibility", "slips", "further_parts", "nodes", "sheet"),
+    "cli": ("* but errors, machine, bank, order, papers, solve, survey, marking",),
 }
 
 HOMES: dict[str, tuple[str, ...]] = {
@@ -68,7 +68,7 @@ HOMES: dict[str, tuple[str, ...]] = {
     "jinja2": ("render.latex*",),
     "periodictable": ("chem.masses",),
     "random": ("draw.stream",),
-    "secrets": ("papers.paper",),
+    "secrets": ("papers.choosing",),
 }
 LATE = ("yaml", "sympy", "reportlab", "jinja2", "periodictable", "fontTools")
 

@@ -1,4 +1,4 @@
-"""`python -m generator` is the command `molewright`."""
+"""`python -m molewright` is the command `molewright`."""
 
 import sys
 

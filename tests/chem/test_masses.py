@@ -13,8 +13,9 @@ from pathlib import Path
 import periodictable
 import pytest
 
+from molewright.chem.conventions import CONVENTIONS
 from molewright.chem.formula import PLACEHOLDERS, parse_formula
-from molewright.chem.masses import CONVENTIONS, atomic_mass, mass_sum, relative_mass
+from molewright.chem.masses import atomic_mass, mass_sum, relative_mass
 from molewright.errors import Mistake
 
 # CIAAW, Standard atomic weights 2021 (T. Prohaska et al., Pure Appl. Chem. 94 (2022) 573); the file names its source

@@ -13,12 +13,14 @@ from typing import Any
 
 import pytest
 
-from molewright import __version__
-from molewright import cli as module
+from molewright import __version__, render
 from molewright.cli import build_parser, main
+from molewright.cli.banks import LISTED
 from molewright.machine import places
-from molewright.papers import paper as paper_module
+from molewright.order.choices import FORMS, LEVEL_CHOICES
+from molewright.papers import writing
 from molewright.render import renderer
+from molewright.sheet.parts import LEVELS
 
 
 def doors_of(parser: argparse.ArgumentParser) -> dict[str, argparse.ArgumentParser]:
@@ -342,6 +344,28 @@ def test_a_mistake_on_the_command_line_is_told(
     assert names(tmp_path) == []
 
 
+@pytest.mark.parametrize("door", DOORS)
+def test_an_option_cut_short_is_refused_and_the_whole_one_is_named(door: str, run: Run) -> None:
+    """A cut option would mean another one as soon as a new one begins with the same letters."""
+    whole = [name for name in build_parser().parse_args(NEEDED[door]).options if len(name) > len("--to")]
+    assert len(whole) >= 2
+    for name in whole:
+        told(*run(*NEEDED[door], f"{name[:-1]}=1"), f"'{name[:-1]}' is no option", name, "options are written whole")
+
+
+NEEDED = {"paper": ["paper"], "banks": ["banks"], "check": ["check"], "solve": ["solve", "x.yaml"],
+          "mark": ["mark", "x.csv"], "practise": ["practise", "x.csv"]}  # fmt: skip
+
+
+def test_a_word_too_many_is_told(run: Run) -> None:
+    told(*run("banks", "materials", "extra"), "'extra' is one word too many", "molewright banks --help")
+
+
+def test_what_may_be_chosen_is_what_there_is() -> None:
+    assert tuple(render.FORMS) == FORMS
+    assert set(LEVELS) < set(LEVEL_CHOICES)
+
+
 # ------------------------------------------------------------------ interrupts and our own faults
 
 
@@ -368,7 +392,7 @@ def test_our_own_fault_exits_3_and_leaves_nothing(paper: Run, tmp_path: Path, mo
         raise ZeroDivisionError("a slip of ours")
 
     monkeypatch.delenv("MOLEWRIGHT_TRACE", raising=False)
-    monkeypatch.setattr(paper_module, "record", broken)
+    monkeypatch.setattr(writing, "record", broken)
     code, out, err = paper()
     assert (code, out) == (3, "")
     assert "this is a fault in molewright, not in what you asked: ZeroDivisionError: a slip of ours" in err
@@ -381,7 +405,7 @@ def test_our_own_fault_can_be_traced(paper: Run, monkeypatch: pytest.MonkeyPatch
         raise ZeroDivisionError("a slip of ours")
 
     monkeypatch.setenv("MOLEWRIGHT_TRACE", "1")
-    monkeypatch.setattr(paper_module, "record", broken)
+    monkeypatch.setattr(writing, "record", broken)
     with pytest.raises(ZeroDivisionError):
         paper()
 
@@ -403,7 +427,7 @@ def test_a_closed_pipe_is_no_fault_of_ours(plain_environment: dict[str, str]) ->
 # ------------------------------------------------------------------ banks, check, solve
 
 
-@pytest.mark.parametrize("what", module._TOPICS_SHOWN)
+@pytest.mark.parametrize("what", LISTED)
 def test_banks_are_listed(what: str, run: Run, small_folder: Path) -> None:
     code, out, err = run("banks", what, "--banks", small_folder)
     assert (code, err) == (0, "")

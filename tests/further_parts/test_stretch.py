@@ -7,8 +7,9 @@ from molewright.derivation.plans import Plans
 from molewright.draw.stream import Stream
 from molewright.further_parts.all_kinds import KINDS
 from molewright.further_parts.stretch import stretch_kinds
-from molewright.papers.code import Order
-from molewright.papers.paper import PaperMaker, Wanted, levels
+from molewright.order.order import Order, Wanted
+from molewright.papers.choosing import levels
+from molewright.papers.making import PaperMaker
 from molewright.question.check import Questions
 from shared.banks import built_in
 from shared.for_each import for_each

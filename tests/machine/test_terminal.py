@@ -139,8 +139,8 @@ def test_an_interrupt_at_any_moment_leaves_all_files_or_none(
 
 
 def test_a_mistake_of_the_system_names_what_it_was_about() -> None:
-    from molewright.cli import _of_the_system
+    from molewright.cli.command import of_the_system
 
-    told = _of_the_system(FileNotFoundError(2, "No such file or directory", "plans/here"))
+    told = of_the_system(FileNotFoundError(2, "No such file or directory", "plans/here"))
     assert isinstance(told, Mistake)
     assert str(told).startswith("plans/here: this cannot be read or written (No such file or directory)")

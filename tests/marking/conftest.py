@@ -16,10 +16,11 @@ from molewright.draw.stream import Stream
 from molewright.errors import Where
 from molewright.marking.files import slips_of
 from molewright.marking.judge import Judge, Judged
-from molewright.marking.printed import PrintedQuestion, SlipFacts
-from molewright.marking.record import Record, as_record
 from molewright.marking.typed_answers import read_answer
-from molewright.papers.paper import Paper, record, slip_facts
+from molewright.papers.making import Paper
+from molewright.papers.printed import PrintedQuestion, SlipFacts
+from molewright.papers.record.reader import Record, as_record
+from molewright.papers.record.writer import record, slip_facts
 from molewright.question import check
 from molewright.question.check import Question, Questions
 from molewright.sheet.compose import Composer, Setting

@@ -21,13 +21,15 @@ from molewright.marking.marked import MarkedClass
 from molewright.marking.next_aim import excels, feedback, focus
 from molewright.marking.practice import Practices, listed, practice_code
 from molewright.marking.practice_questions import shows
-from molewright.marking.record import as_record
 from molewright.marking.report import class_report, slip_counts
 from molewright.marking.table import marked_table, marks_table, safe
 from molewright.marking.typed_answers import read_answer
 from molewright.nodes.tree import CountChart, Table, Together
-from molewright.papers.code import Order, read_code
-from molewright.papers.paper import PaperMaker, Wanted, as_file, record, whole_record
+from molewright.order.order import Order, Wanted
+from molewright.papers.code import read_code
+from molewright.papers.making import PaperMaker
+from molewright.papers.record.reader import as_record
+from molewright.papers.record.writer import as_file, record, whole_record
 from molewright.render import renderer
 
 PUPILS = ("Ilsa Quern", "Bram Tollo", "Edda Voss", "=HYPERLINK(1)")

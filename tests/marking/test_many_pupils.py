@@ -14,9 +14,9 @@ from molewright.derivation.derive import pairs_of, run_rounded
 from molewright.derivation.worked import base_factor
 from molewright.draw.stream import Stream
 from molewright.marking.judge import Judge, Judged
-from molewright.marking.printed import PrintedQuestion
-from molewright.marking.record import Record
 from molewright.marking.typed_answers import read_answer
+from molewright.papers.printed import PrintedQuestion
+from molewright.papers.record.reader import Record
 from molewright.question.check import Question, Questions
 from molewright.sheet.parts import Level
 from shared.banks import built_in
@@ -43,7 +43,7 @@ def drawn(bank: Bank, questions: Questions, as_marked: AsRecord) -> dict[str, li
 
 @pytest.fixture(scope="module")
 def facts(bank: Bank, drawn: dict[str, list[Pair]]) -> Mapping[str, object]:
-    from molewright.marking.printed import SlipFacts
+    from molewright.papers.printed import SlipFacts
 
     return {slip.key: SlipFacts(slip.name, slip.often, slip.near) for slip in bank.slips}
 

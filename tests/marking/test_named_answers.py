@@ -19,8 +19,9 @@ from molewright.experiment.identity import Candidate, nearest, substances
 from molewright.marking.files import mark_answers
 from molewright.marking.marked import MarkedPupil
 from molewright.marking.named_answers import alone, judge_name, named_in, split
-from molewright.papers.code import Order
-from molewright.papers.paper import PaperMaker, Wanted, as_file, record, whole_record
+from molewright.order.order import Order, Wanted
+from molewright.papers.making import PaperMaker
+from molewright.papers.record.writer import as_file, record, whole_record
 
 # CIAAW, Abridged Standard Atomic Weights 2021, to one place
 GROUP_1 = tuple(

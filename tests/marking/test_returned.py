@@ -14,8 +14,9 @@ from molewright.errors import Mistake
 from molewright.marking.files import mark_answers
 from molewright.marking.marked import MarkedClass
 from molewright.marking.returned import MOST_BYTES, MOST_COLUMNS, Returned, read_returned
-from molewright.papers.code import Order
-from molewright.papers.paper import PaperMaker, Wanted, as_file, record, whole_record
+from molewright.order.order import Order, Wanted
+from molewright.papers.making import PaperMaker
+from molewright.papers.record.writer import as_file, record, whole_record
 from molewright.question.check import Question
 
 Write = Callable[..., Path]

@@ -11,8 +11,9 @@ import pytest
 from molewright.bank.definitions import Bank
 from molewright.derivation.plans import Plans
 from molewright.marking.files import mark_answers
-from molewright.papers.code import Order
-from molewright.papers.paper import PaperMaker, Wanted, as_file, record, whole_record
+from molewright.order.order import Order, Wanted
+from molewright.papers.making import PaperMaker
+from molewright.papers.record.writer import as_file, record, whole_record
 
 
 @pytest.fixture(scope="module")

@@ -9,19 +9,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from molewright.chem.masses import CONVENTIONS
+from molewright.chem.conventions import CONVENTIONS, UNIT_STYLES
 from molewright.errors import Mistake
-from molewright.papers.code import (
-    LETTERS,
-    LEVEL_CHOICES,
-    MOST_QUESTIONS,
-    MOST_SEED,
-    Order,
-    read_code,
-    versioned,
-    write_code,
-)
-from molewright.sheet.unit_styles import UNIT_STYLES
+from molewright.order.choices import LEVEL_CHOICES
+from molewright.order.order import MOST_QUESTIONS, MOST_SEED, Order
+from molewright.papers.code import LETTERS, read_code, versioned, write_code
 
 KNOWN = tuple(f"kind-{number:02}" for number in range(37))
 PRINT = "0a1b2c3d"

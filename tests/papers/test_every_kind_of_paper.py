@@ -8,8 +8,10 @@ from typing import get_args
 from molewright.bank.definitions import Bank
 from molewright.derivation.plans import Plans
 from molewright.nodes.tree import Sheet
-from molewright.papers.code import Order, read_code
-from molewright.papers.paper import STRETCH, PaperMaker, Wanted
+from molewright.order.choices import STRETCH
+from molewright.order.order import Order, Wanted
+from molewright.papers.code import read_code
+from molewright.papers.making import PaperMaker
 from molewright.render import renderer
 from molewright.sheet.compose import Composer
 from molewright.sheet.parts import Level

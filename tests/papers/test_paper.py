@@ -16,8 +16,11 @@ from molewright.bank.definitions import Bank
 from molewright.derivation.plans import Plans
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake
-from molewright.papers.code import DEFAULT_QUESTIONS, MOST_SEED, Order, read_code
-from molewright.papers.paper import PaperMaker, Wanted, find_archetypes, fresh_seed, levels, select, write_papers
+from molewright.order.order import DEFAULT_QUESTIONS, MOST_SEED, Order, Wanted
+from molewright.papers.choosing import find_archetypes, fresh_seed, levels, select
+from molewright.papers.code import read_code
+from molewright.papers.making import PaperMaker
+from molewright.papers.writing import write_papers
 from molewright.render import renderer
 from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.parts import Level

@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 
 from molewright.bank.definitions import Archetype, Ask, Bank, Context, Variant
+from molewright.chem.conventions import UnitStyle
 from molewright.draw.draw import Chosen
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake
@@ -19,7 +20,6 @@ from molewright.nodes.tree import Amount, Chem, Equation, Gap, Maths, Sheet, Sym
 from molewright.question.check import Question, Questions
 from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.parts import Level
-from molewright.sheet.unit_styles import UnitStyle
 
 INLINES = (Text, Amount, Chem, Equation, Symbol, Gap, Maths)
 MOST_FORMS = 3  # of an archetype

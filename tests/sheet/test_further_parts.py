@@ -13,8 +13,10 @@ import pytest
 from molewright.bank.definitions import Bank
 from molewright.derivation.plans import Plans
 from molewright.nodes.tree import Part, QuestionBlock, Table
-from molewright.papers.code import Order
-from molewright.papers.paper import PaperMaker, Wanted, record, write_papers
+from molewright.order.order import Order, Wanted
+from molewright.papers.making import PaperMaker
+from molewright.papers.record.writer import record
+from molewright.papers.writing import write_papers
 from molewright.render.text import render
 from molewright.sheet.parts import LEVELS, Level
 

@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 
 from molewright.bank.definitions import Bank
+from molewright.chem.conventions import UnitStyle
 from molewright.chem.quantity import figures_to_show, to_figures
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake
@@ -19,7 +20,6 @@ from molewright.question.check import Questions
 from molewright.render.text.lines import plain_line
 from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.parts import Level
-from molewright.sheet.unit_styles import UnitStyle
 from shared.banks import built_in
 from shared.for_each import for_each
 

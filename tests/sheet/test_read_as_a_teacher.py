@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from molewright.bank.definitions import Bank
+from molewright.chem.conventions import UnitStyle
 from molewright.draw.draw import Chosen
 from molewright.draw.stream import Stream
 from molewright.nodes.tree import ClosingLine, FrontBlock, Paragraph
@@ -16,7 +17,7 @@ from molewright.question.check import Questions
 from molewright.render.text import render
 from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.parts import Level
-from molewright.sheet.unit_styles import UnitStyle, in_litres
+from molewright.sheet.unit_styles import in_litres
 from shared.banks import built_in
 from shared.for_each import for_each
 

@@ -9,13 +9,13 @@ from typing import Any, get_args
 import pytest
 
 from molewright.bank.definitions import Bank
+from molewright.chem.conventions import UNIT_STYLES, UnitStyle
 from molewright.draw.stream import Stream
 from molewright.nodes.tree import Heading, Paragraph, Part, QuestionBlock, Table
 from molewright.question.check import Questions
 from molewright.render.text.lines import plain_line
 from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.parts import LEVELS, Level, calculation_parts, named_parts
-from molewright.sheet.unit_styles import UNIT_STYLES, UnitStyle
 from molewright.sheet.wording import count_word
 from shared.banks import built_in
 from shared.for_each import for_each

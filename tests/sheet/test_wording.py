@@ -13,12 +13,12 @@ import pytest
 
 import molewright
 from molewright.bank.definitions import Bank
+from molewright.chem.conventions import UnitStyle
 from molewright.errors import Mistake
 from molewright.nodes.tree import Amount, Chem, Gap, Maths, Symbol, Text
 from molewright.render.text import render
 from molewright.render.text.lines import plain_line
 from molewright.sheet.parts import LEVELS, Level
-from molewright.sheet.unit_styles import UnitStyle
 from molewright.sheet.wording import Words, capitalised, fill, joined
 from shared.banks import built_in
 from shared.for_each import for_each

@@ -8,10 +8,10 @@ from typing import Any
 
 import pytest
 
+from molewright.chem.conventions import UnitStyle
 from molewright.nodes.tree import QuestionBlock, Working
 from molewright.render.text import render
 from molewright.sheet.parts import Level
-from molewright.sheet.unit_styles import UnitStyle
 from shared.banks import built_in
 
 Compose = Callable[[str, Level, UnitStyle], Any]

@@ -14,8 +14,9 @@ from molewright.bank.readers.whole_bank import read_bank
 from molewright.derivation.plans import Plans
 from molewright.draw.stream import Stream
 from molewright.marking.files import mark_answers, write_marks, write_practice
-from molewright.papers.code import Order
-from molewright.papers.paper import PaperMaker, Wanted, as_file, record, whole_record
+from molewright.order.order import Order, Wanted
+from molewright.papers.making import PaperMaker
+from molewright.papers.record.writer import as_file, record, whole_record
 
 ANSWERS, CLASS = 10_000, 30
 

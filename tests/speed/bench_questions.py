@@ -18,7 +18,7 @@ from molewright.derivation.plans import Plans
 from molewright.derivation.worked import work_out
 from molewright.draw.draw import Refusal, choose, draw
 from molewright.draw.stream import Stream
-from molewright.papers.paper import JUDGEMENT
+from molewright.papers.choosing import JUDGEMENT
 from molewright.question.check import Question, Questions, confirm
 from molewright.slips.wrong_answers import require_apart
 

@@ -9,15 +9,12 @@ import re
 from decimal import Decimal
 from fractions import Fraction
 from functools import lru_cache
-from typing import Literal, get_args
 
+from molewright.chem.conventions import CONVENTIONS, Convention
 from molewright.chem.formula import ELEMENTS, parse_formula
 from molewright.chem.formula_tree import Atom, Formula, Piece, Section
 from molewright.chem.quantity import TIMES, half_up
 from molewright.errors import Mistake, nearest, shortened
-
-Convention = Literal["one place", "two places", "whole", "unrounded"]
-CONVENTIONS: tuple[Convention, ...] = get_args(Convention)
 
 _PLACES: dict[Convention, int] = {"one place": 1, "two places": 2, "whole": 0}
 _BRITISH = {"aluminum": "aluminium", "cesium": "caesium"}  # the names that periodictable spells otherwise

@@ -16,6 +16,7 @@ from typing import Any
 
 from molewright.derivation.derive import Expression, Plan, Step, plan
 from molewright.experiment.relations.variables import System
+from molewright.machine import places
 from molewright.machine.bounded_reading import read_at_most
 
 _FORM = 1  # raised when the shape of a kept plan changes
@@ -45,6 +46,11 @@ class Plans:
         self._sound: set[str] = set()  # what was read and looked through
         self._new = False
         self._was_read = False
+
+    @classmethod
+    def of_user(cls, fingerprint: str) -> Plans:
+        """The plans that whoever runs this keeps between runs."""
+        return cls(fingerprint, places.plans())
 
     def find(self, system: System, given: Iterable[str], asked: str) -> Plan:
         """The plan for this question, planned now if it never was."""

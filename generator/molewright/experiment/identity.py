@@ -9,8 +9,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
+from molewright.chem.conventions import Convention
 from molewright.chem.formula import PLACEHOLDERS, parse_formula
-from molewright.chem.masses import Convention, atomic_mass, element_name, relative_mass
+from molewright.chem.masses import atomic_mass, element_name, relative_mass
 from molewright.experiment.procedure import parted
 
 # Metals that a formula with an unknown M may hold at this level, by what the rest of the formula says of the ion's charge.

@@ -16,7 +16,7 @@ from molewright.chem.quantity import Quantity
 
 if TYPE_CHECKING:
     from molewright.bank.definitions import Bank
-    from molewright.chem.masses import Convention
+    from molewright.chem.conventions import Convention
     from molewright.derivation.plans import Plans
     from molewright.derivation.worked import Worked
     from molewright.draw.draw import Draw

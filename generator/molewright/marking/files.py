@@ -8,34 +8,34 @@ from typing import Any
 
 from molewright import __version__
 from molewright.bank.definitions import Bank
-from molewright.chem.masses import CONVENTIONS
+from molewright.chem.conventions import CONVENTIONS, UNIT_STYLES
 from molewright.derivation.plans import Plans
 from molewright.errors import Mistake, shortened
 from molewright.machine.files import Staging
 from molewright.marking.lookup import find_record
 from molewright.marking.marked import MarkedClass, mark_returned
 from molewright.marking.practice import Practice, Practices, listed
-from molewright.marking.printed import SlipFacts
-from molewright.marking.record import Record
 from molewright.marking.report import class_report
 from molewright.marking.returned import read_returned
 from molewright.marking.table import marked_table, marks_table
-from molewright.papers.paper import as_file, record, sheets_of, slip_facts
+from molewright.papers.printed import SlipFacts
+from molewright.papers.record.reader import Record
+from molewright.papers.record.writer import as_file, record, slip_facts
+from molewright.papers.writing import sheets_of
 from molewright.render import renderer
-from molewright.sheet.unit_styles import UNIT_STYLES
 
 PRACTICE_SHEETS = {"questions": "questions", "scheme": "mark-scheme"}
 _Progress = Callable[[int, int], None] | None
 
 
 def mark_answers(
-    answers: Path, bank: Bank, plans: Plans, given: Path | None = None, class_list: Sequence[str] = ()
+    answers: Path, bank: Bank, plans: Plans | None = None, given: Path | None = None, class_list: Sequence[str] = ()
 ) -> tuple[MarkedClass, tuple[str, ...]]:
     """The marked class, and notes on how the file was read. Raises Mistake for answers that do not fit their paper."""
     returned = read_returned(answers)
     codes = list(dict.fromkeys(row.code for row in returned.rows if row.code))
     try:
-        found = find_record(codes, given, answers, bank, plans)
+        found = find_record(codes, given, answers, bank, plans or Plans.of_user(bank.fingerprint))
     except Mistake as mistake:
         named = next((row.line for row in returned.rows if row.code and shortened(row.code) in str(mistake)), None)
         raise mistake.at(returned.where(named)) from None
@@ -65,11 +65,12 @@ def write_marks(marked: MarkedClass, folder: Path, forms: Sequence[str] = ("pdf"
     return staging.written
 
 
-def write_practice(marked: MarkedClass, bank: Bank, plans: Plans, folder: Path, forms: Sequence[str] = ("pdf",),
+def write_practice(marked: MarkedClass, bank: Bank, plans: Plans | None, folder: Path, forms: Sequence[str] = ("pdf",),
                    replace: bool = False, progress: _Progress = None) -> list[str]:  # fmt: skip
     """Write each pupil's practice and its mark scheme, the record that marks them, and the list of what was chosen and why."""
     masses = next((one for one in CONVENTIONS if one == marked.record.masses), CONVENTIONS[0])
     style = next((one for one in UNIT_STYLES if one == marked.record.style), UNIT_STYLES[0])
+    plans = plans or Plans.of_user(bank.fingerprint)
     practices = Practices(marked, bank, plans, masses, style)
     done: list[Practice] = []
     records: list[dict[str, Any]] = []

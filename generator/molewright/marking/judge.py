@@ -12,10 +12,10 @@ from fractions import Fraction
 from typing import Literal
 
 from molewright.chem.quantity import base_unit, half_up
-from molewright.marking.printed import Further, Point, PrintedQuestion, SlipFacts
 from molewright.marking.recognise import NOTHING, Explained, explain
 from molewright.marking.spans import Span, exactly, right_spans, run, run_on
 from molewright.marking.typed_answers import Reading, Unread, Written, half_unit
+from molewright.papers.printed import Further, Point, PrintedQuestion, SlipFacts
 
 NEARLY = Fraction(1, 100)  # an answer this near the right one has a rounding or calculator fault, not a fault of method
 TWICE_ROUNDED = Fraction(5, 10000)  # to four figures in the working and to three in the answer

@@ -13,9 +13,11 @@ from molewright.derivation.plans import Plans
 from molewright.errors import Mistake, Where, shortened
 from molewright.machine import places
 from molewright.machine.bounded_reading import read_at_most
-from molewright.marking.record import Record, as_record, squashed
+from molewright.order.order import Wanted
 from molewright.papers.code import read_code
-from molewright.papers.paper import PaperMaker, Wanted, record, whole_record
+from molewright.papers.making import PaperMaker
+from molewright.papers.record.reader import Record, as_record, squashed
+from molewright.papers.record.writer import record, whole_record
 
 MOST_BYTES = 200_000_000
 MOST_FILES = 500

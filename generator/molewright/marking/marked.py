@@ -13,11 +13,11 @@ from molewright.chem.quantity import Quantity, base_unit, in_standard_form, to_f
 from molewright.errors import Mistake, nearest, shortened
 from molewright.marking.judge import ON_TOP, Judge, Verdict, judge_further
 from molewright.marking.named_answers import alone, judge_name, split
-from molewright.marking.printed import Further, Point, PrintedPaper, PrintedQuestion, SlipFacts
 from molewright.marking.recognise import NOTHING, Explained
-from molewright.marking.record import Record
 from molewright.marking.returned import MOST_MISTAKES, Returned, Row, told
 from molewright.marking.typed_answers import Reading, Written, read_answer
+from molewright.papers.printed import Further, Point, PrintedPaper, PrintedQuestion, SlipFacts
+from molewright.papers.record.reader import Record
 
 _STEP_FIGURES = 4
 

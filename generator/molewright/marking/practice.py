@@ -10,20 +10,19 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from molewright.bank.definitions import Bank
-from molewright.chem.masses import Convention
+from molewright.chem.conventions import Convention, UnitStyle
 from molewright.derivation.plans import Plans
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake
 from molewright.marking.marked import MarkedClass, MarkedPupil
 from molewright.marking.next_aim import excels, focus
 from molewright.marking.practice_questions import Chooser, Chosen
-from molewright.marking.record import squashed
 from molewright.marking.table import name_of
 from molewright.papers.code import read_code
-from molewright.papers.paper import Paper
+from molewright.papers.making import Paper
+from molewright.papers.record.reader import squashed
 from molewright.question.check import Questions
 from molewright.sheet.compose import Composer, Setting
-from molewright.sheet.unit_styles import UnitStyle
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,7 @@ from molewright.derivation.worked import base_factor
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake
 from molewright.marking.next_aim import Focus
-from molewright.marking.printed import PrintedPaper, PrintedQuestion
+from molewright.papers.printed import PrintedPaper, PrintedQuestion
 from molewright.question.check import Question, Questions
 from molewright.sheet.parts import Level
 from molewright.slips.mistaken_route import SlipAnswer

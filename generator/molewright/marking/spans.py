@@ -7,7 +7,7 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from molewright.derivation.derive import rounded
-from molewright.marking.printed import Step
+from molewright.papers.printed import Step
 
 ROUNDING = Fraction(5, 1000)  # the most that rounding to three figures moves a number
 _MOST_ROUNDED = 3  # steps in a row that a pupil is taken to have rounded without writing them down

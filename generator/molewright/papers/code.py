@@ -9,38 +9,16 @@ from __future__ import annotations
 import hashlib
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 
-from molewright.chem.masses import CONVENTIONS, Convention
+from molewright.chem.conventions import CONVENTIONS, UNIT_STYLES
 from molewright.errors import Mistake, shortened
-from molewright.sheet.unit_styles import UNIT_STYLES, UnitStyle
+from molewright.order.choices import LEVEL_CHOICES
+from molewright.order.order import DEFAULT_QUESTIONS, MOST_QUESTIONS, Order
 
 LETTERS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
-LEVEL_CHOICES = ("mixed", "scaffolded", "structured", "exam", "stretch")
 SEED_LETTERS = 5
 CHECK_LETTERS = 2
-MOST_QUESTIONS = 40
-DEFAULT_QUESTIONS = 6
-MOST_SEED = len(LETTERS) ** SEED_LETTERS - 1
 _MISREAD = str.maketrans("ILOU", "110V")
-
-
-@dataclass(frozen=True, slots=True)
-class Order:
-    """What a paper is made from: seed, number of questions, level, conventions, and the archetypes asked for (none: a mixture)."""
-
-    seed: int
-    count: int = DEFAULT_QUESTIONS
-    level: str = "mixed"
-    masses: Convention = "one place"
-    style: UnitStyle = "dm3"
-    archetypes: tuple[str, ...] = ()
-
-    def __post_init__(self) -> None:
-        if not 0 <= self.seed <= MOST_SEED:
-            raise Mistake(f"the seed {self.seed}", expected=f"0 to {MOST_SEED}")
-        if not 1 <= self.count <= MOST_QUESTIONS:
-            raise Mistake(f"{self.count} questions", expected=f"1 to {MOST_QUESTIONS}")
 
 
 def write_code(order: Order, known: Sequence[str], fingerprint: str) -> str:

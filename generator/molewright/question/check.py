@@ -13,7 +13,8 @@ from fractions import Fraction
 
 from molewright.bank.definitions import Archetype, Ask, Bank, Variant
 from molewright.bench.perform import BenchFault, perform
-from molewright.chem.masses import Convention, relative_mass
+from molewright.chem.conventions import Convention
+from molewright.chem.masses import relative_mass
 from molewright.chem.quantity import half_up, simplest_ratio, to_figures
 from molewright.derivation.derive import Plan, derive, evaluate
 from molewright.derivation.plans import Plans

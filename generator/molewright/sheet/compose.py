@@ -6,8 +6,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from molewright.bank.definitions import Bank
+from molewright.chem.conventions import CONVENTIONS, Convention, UnitStyle
 from molewright.chem.formula import parse_formula
-from molewright.chem.masses import CONVENTIONS, Convention, atomic_mass
+from molewright.chem.masses import atomic_mass
 from molewright.nodes.tree import (
     Block,
     Cell,
@@ -31,7 +32,7 @@ from molewright.sheet.left_over_bar import bar
 from molewright.sheet.parts import Level, calculation_parts, labels_after, named_parts, question_block
 from molewright.sheet.scheme import answer_line, mean_line, molar_line, scheme_rows, scheme_table, wrong_table
 from molewright.sheet.two_equations import mixture_lines, together_lines
-from molewright.sheet.unit_styles import UnitStyle, in_litres
+from molewright.sheet.unit_styles import in_litres
 from molewright.sheet.wording import Words
 from molewright.sheet.writer import Writer
 

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from molewright.chem.conventions import UnitStyle
 
-UnitStyle = Literal["dm3", "litre"]
-UNIT_STYLES: tuple[UnitStyle, ...] = ("dm3", "litre")
 _LITRE: dict[str, str] = {
     "cm³": "mL",
     "dm³": "L",

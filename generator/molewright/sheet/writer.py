@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from molewright.bank.definitions import Bank
+from molewright.chem.conventions import UnitStyle
 from molewright.question.check import Question
 from molewright.sheet.bottles import Bottles
 from molewright.sheet.lines import Lines
@@ -10,7 +11,6 @@ from molewright.sheet.names import Names
 from molewright.sheet.numbers import Numbers
 from molewright.sheet.samples import Samples
 from molewright.sheet.symbols import Symbols
-from molewright.sheet.unit_styles import UnitStyle
 from molewright.sheet.wording import OwnWords, Words
 
 

@@ -8,9 +8,10 @@ from __future__ import annotations
 from decimal import Decimal
 from fractions import Fraction
 
+from molewright.chem.conventions import Convention
 from molewright.chem.formula import ELEMENTS, PLACEHOLDERS, parse_formula
 from molewright.chem.formula_tree import Atom, Group, Piece
-from molewright.chem.masses import Convention, atomic_mass, relative_mass
+from molewright.chem.masses import atomic_mass, relative_mass
 from molewright.chem.reaction import Reaction
 from molewright.derivation.derive import Plan
 from molewright.experiment import procedure as names

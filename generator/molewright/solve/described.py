@@ -5,9 +5,12 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator, Mapping
 from fractions import Fraction
+from pathlib import Path
 from typing import Any
 
-from molewright.bank.readers.described_experiment import Experiment
+from molewright.bank.definitions import Bank
+from molewright.bank.readers.described import Chemicals
+from molewright.bank.readers.described_experiment import Experiment, read_experiment
 from molewright.chem.masses import relative_mass
 from molewright.chem.quantity import Quantity, finite_places, half_up, to_figures
 from molewright.derivation.derive import TooMuch, derive
@@ -24,6 +27,15 @@ from molewright.question.check import CheckFailure, confirm, molar_masses
 from molewright.render import renderer
 from molewright.sheet.working_lines import in_terms_of_x, right_side, two_equations
 from molewright.solve.what_is_missing import given_and_asked, what_is_missing
+
+
+def solve_file(path: Path, bank: Bank) -> tuple[Experiment, Worked]:
+    """The experiment that a file describes, and its working. Raises Mistake with file:line as `solve` does, or for the file itself."""
+    experiment = read_experiment(path, Chemicals(bank.substances, bank.reactions))
+    plans = Plans.of_user(bank.fingerprint)
+    worked = solve(experiment, plans)
+    plans.keep()
+    return experiment, worked
 
 
 def solve(experiment: Experiment, plans: Plans) -> Worked:

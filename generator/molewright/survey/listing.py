@@ -56,13 +56,14 @@ def _archetypes(bank: Bank) -> Iterator[str]:
     yield f"{len(bank.archetypes)} archetypes; banks {bank.fingerprint}"
 
 
-def check_bank(bank: Bank, plans: Plans, draws: int, progress: Callable[[int, int], None], only: Sequence[str] = (),
+def check_bank(bank: Bank, plans: Plans | None, draws: int, progress: Callable[[int, int], None], only: Sequence[str] = (),
                full: bool = False) -> Iterator[str]:  # fmt: skip
     """Draw every variant of every archetype, or of those named, and tell what is refused; `full` tells what else was found out.
 
-    Raises Mistakes at the end where some cannot be drawn.
+    Without plans, those are used that the user keeps. Raises Mistakes at the end where some cannot be drawn.
     """
     faults: list[Mistake] = []
+    plans = plans or Plans.of_user(bank.fingerprint)
     questions = Questions(bank, plans)
     archetypes = [bank.archetypes[key] for key in dict.fromkeys(only)] or list(bank.archetypes.values())
     width = max(len(archetype.key) for archetype in archetypes)
@@ -80,6 +81,7 @@ def check_bank(bank: Bank, plans: Plans, draws: int, progress: Callable[[int, in
         except Mistake as mistake:
             faults.append(mistake)
         progress(done, len(archetypes))
+    plans.keep()
     if len(faults) == 1:
         raise faults[0]
     if faults:

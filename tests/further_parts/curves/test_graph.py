@@ -16,6 +16,7 @@ import pypdf
 import pytest
 
 from molewright.bank.definitions import Bank
+from molewright.chem.conventions import UNIT_STYLES, UnitStyle
 from molewright.draw.draw import Refusal
 from molewright.draw.stream import Stream
 from molewright.errors import Where
@@ -23,16 +24,16 @@ from molewright.further_parts.curves.conductivity import exchange
 from molewright.further_parts.curves.graph import GraphPicture
 from molewright.further_parts.pieces import ExtraPart
 from molewright.marking.judge import Judge
-from molewright.marking.printed import PrintedQuestion
-from molewright.marking.record import as_record
 from molewright.marking.typed_answers import read_answer
 from molewright.nodes.tree import Sheet
-from molewright.papers.paper import Paper, record, slip_facts
+from molewright.papers.making import Paper
+from molewright.papers.printed import PrintedQuestion
+from molewright.papers.record.reader import as_record
+from molewright.papers.record.writer import record, slip_facts
 from molewright.question.check import Question, Questions
 from molewright.render import latex, pdf, text
 from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.parts import LEVELS, Level
-from molewright.sheet.unit_styles import UNIT_STYLES, UnitStyle
 
 HEAT = ("thermometric-titration", "thermometric-one-to-two", "thermometric-weak")
 IONS = ("conductometric-titration-strong", "conductometric-weak", "conductometric-chloride")

@@ -15,6 +15,7 @@ import pypdf
 import pytest
 
 from molewright.bank.definitions import Bank
+from molewright.chem.conventions import UNIT_STYLES, UnitStyle
 from molewright.draw.draw import choose
 from molewright.draw.stream import Stream
 from molewright.experiment.titres import chosen
@@ -28,7 +29,6 @@ from molewright.render import latex, pdf, text
 from molewright.render.scales import value_at
 from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.parts import LEVELS, Level
-from molewright.sheet.unit_styles import UNIT_STYLES, UnitStyle
 
 KEYS = (
     "burette-readings", "burette-further-run", "burette-readings-one-to-two", "ph-curve", "ph-curve-weak", "ph-curve-sketch",

@@ -26,7 +26,7 @@ from molewright.bank.readers.operations import read_operations
 from molewright.bank.readers.read_so_far import ReadSoFar
 from molewright.bank.readers.yaml_text import Branch, read_tree
 from molewright.bank.readers.yaml_text import Mapping as Keys
-from molewright.chem.masses import CONVENTIONS, Convention
+from molewright.chem.conventions import CONVENTIONS, Convention
 from molewright.chem.quantity import Quantity, base_unit, half_up, parse_quantity, parse_unit
 from molewright.errors import Mistake, Where, nearest
 from molewright.experiment import procedure as names

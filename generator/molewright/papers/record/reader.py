@@ -15,7 +15,7 @@ from typing import Any
 from molewright.chem.quantity import base_unit, parse_quantity
 from molewright.errors import Mistake, Where, nearest, shortened
 from molewright.experiment.identity import Candidate
-from molewright.marking.printed import Further, Point, PrintedPaper, PrintedQuestion, SlipFacts, Slips, Step
+from molewright.papers.printed import Further, Point, PrintedPaper, PrintedQuestion, SlipFacts, Slips, Step
 
 MOST_LETTERS = 600  # of a text that is printed
 MEAN = "mean titre"  # what a mark point finds that finds no step

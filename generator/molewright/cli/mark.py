@@ -1,0 +1,58 @@
+"""`molewright mark`: returned answers come in; the marked answers, the marks and the class report stand in a folder."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from molewright.cli.options import add_bank_options, add_file_options, bank_of, folder_of, forms_of
+from molewright.machine import terminal
+
+if TYPE_CHECKING:
+    from molewright.bank.definitions import Bank
+    from molewright.marking.marked import MarkedClass
+
+HELP = "mark returned answers"
+DESCRIPTION = (
+    "Mark returned answers: marks, slips, and a class report. The answers are a CSV file with the columns "
+    "paper code, pupil, question, part and answer."
+)
+
+
+def add_options(door: argparse.ArgumentParser) -> None:
+    """Say what the command takes."""
+    door.add_argument("answers", type=Path, help="the returned answers, a CSV file")
+    door.add_argument(
+        "--record",
+        type=Path,
+        metavar="FILE",
+        help="the record of the paper, or a folder that holds it (looked for beside the answers and in out; "
+        "otherwise the paper is made again from its code)",
+    )
+    door.add_argument("--class-list", type=Path, metavar="FILE", help="the class, one name on each line")
+    add_file_options(door)
+    add_bank_options(door)
+
+
+def run(chosen: argparse.Namespace) -> int:
+    """Mark them, and tell the files."""
+    from molewright.marking.files import write_marks
+
+    marked = marked_class(chosen, bank_of(chosen))
+    folder = folder_of(chosen)
+    for name in write_marks(marked, folder, forms_of(chosen), chosen.replace):
+        print(folder / name)
+    return 0
+
+
+def marked_class(chosen: argparse.Namespace, bank: Bank) -> MarkedClass:
+    """The answers marked; how they were read is told on standard error."""
+    from molewright.marking.files import mark_answers
+    from molewright.order.class_list import read_class_list
+
+    names = read_class_list(chosen.class_list) if chosen.class_list else ()
+    marked, notes = mark_answers(chosen.answers, bank, given=chosen.record, class_list=names)
+    for note in notes:
+        terminal.say(f"molewright: note: {note}")
+    return marked

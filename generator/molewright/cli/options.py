@@ -1,0 +1,99 @@
+"""What several commands share: the parser, the options for banks, forms and folders, the banks opened, a bar of progress."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NoReturn
+
+from molewright.errors import Mistake, Where
+from molewright.order.choices import FORMS
+
+if TYPE_CHECKING:
+    from molewright.bank.definitions import Bank
+
+_LEAST_FOR_A_BAR = 5
+
+
+class Parser(argparse.ArgumentParser):
+    """Mistyped options are the user's mistake: exit code 1, one sentence. No option may be cut short: the next one could be meant."""
+
+    def __init__(self, *arguments: Any, **settings: Any) -> None:
+        super().__init__(*arguments, **{**settings, "allow_abbrev": False})
+
+    def error(self, message: str) -> NoReturn:
+        """Tell it as any other mistake is told."""
+        raise Mistake(message, where=Where("command line"), do=f"'{self.prog} --help' tells more.")
+
+    def option_names(self) -> list[str]:
+        """Every option as it is written whole."""
+        return [name for action in self._actions for name in action.option_strings if name.startswith("--")]
+
+
+def add_bank_options(door: argparse.ArgumentParser) -> None:
+    """Which banks are read."""
+    door.add_argument(
+        "--entries",
+        type=Path,
+        metavar="FOLDER",
+        action="append",
+        default=[],
+        help="a folder with entries of your own, read beside the banks; may be given several times",
+    )
+    door.add_argument(
+        "--banks", type=Path, metavar="FOLDER", help="a whole set of other banks instead of the built-in ones"
+    )
+
+
+def add_file_options(door: argparse.ArgumentParser) -> None:
+    """In which form files are written, and where."""
+    door.add_argument(
+        "--form", action="append", choices=FORMS, help="pdf, latex or text; may be given several times (pdf)"
+    )
+    door.add_argument("--to", type=Path, metavar="FOLDER", help="where the files go (out)")
+    door.add_argument("--replace", action="store_true", help="replace files of the same name")
+
+
+def forms_of(chosen: argparse.Namespace) -> tuple[str, ...]:
+    """The forms asked for, each once."""
+    return once(chosen.form or ["pdf"])
+
+
+def folder_of(chosen: argparse.Namespace) -> Path:
+    """Where the files go."""
+    from molewright.machine import places
+
+    return chosen.to or places.papers()
+
+
+def once(given: Sequence[str]) -> tuple[str, ...]:
+    """What was given, each once, in its order."""
+    return tuple(dict.fromkeys(given))
+
+
+def bank_of(chosen: argparse.Namespace, whole: bool = False) -> Bank:
+    """The banks: those of a folder are read whole, the built-in ones only as far as they are used unless they are to be checked."""
+    import gc
+
+    from molewright.bank.readers.whole_bank import read_bank
+
+    # What is read here lives as long as the run. Looking through it again and again for garbage doubled the time of a class set.
+    gc.set_threshold(100_000, 20, 50)
+    bank = read_bank(chosen.banks, whole=whole or chosen.banks is not None, own=tuple(dict.fromkeys(chosen.entries)))
+    gc.freeze()
+    return bank
+
+
+def progress(done: int, total: int) -> None:
+    """A bar on the terminal for more than a handful of papers."""
+    if total < _LEAST_FOR_A_BAR or not sys.stderr.isatty():
+        return
+    filled = 30 * done // total
+    print(
+        f"\r[{'#' * filled}{'.' * (30 - filled)}] {done} of {total}",
+        end="" if done < total else "\n",
+        file=sys.stderr,
+        flush=True,
+    )

@@ -1,0 +1,11 @@
+"""What a person may choose among, as plain words: levels, sheets, forms, masses. The command line names them: nothing heavy is here."""
+
+from __future__ import annotations
+
+from molewright.chem.conventions import CONVENTIONS
+
+STRETCH = "stretch"  # exam style, with one further part a question
+LEVEL_CHOICES = ("mixed", "scaffolded", "structured", "exam", STRETCH)
+SHEETS = ("questions", "scheme", "worked", "key")
+FORMS = ("pdf", "latex", "text")
+MASSES = CONVENTIONS

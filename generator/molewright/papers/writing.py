@@ -1,0 +1,60 @@
+"""Papers come in; their sheets in every form asked for, and the record that marks them, stand in a folder: all of them, or none."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Callable, Iterator, Sequence
+from pathlib import Path
+
+from molewright.machine.files import Staging
+from molewright.nodes.tree import Sheet
+from molewright.order.order import Wanted
+from molewright.papers.making import Paper, PaperMaker
+from molewright.papers.record.writer import as_file, record, whole_record
+from molewright.render import renderer
+
+_FILE_WORDS = {"questions": "questions", "scheme": "mark-scheme", "worked": "worked-solutions", "key": "answer-key"}
+MOST_SLUG = 40  # letters of a title in a file's name
+
+
+def write_papers(maker: PaperMaker, wanted: Wanted, folder: Path, replace: bool = False,
+                 progress: Callable[[int, int], None] | None = None) -> list[str]:  # fmt: skip
+    """Make and write every version; the names of the files. Whole or not at all."""
+    total = len(wanted.pupils) or len(wanted.versions)
+    with Staging(folder, replace) as staging:
+        records = []
+        for number, paper in enumerate(maker.papers(wanted), 1):
+            for sheet_name, sheet in sheets_of(paper, wanted.sheets):
+                for form in wanted.forms:
+                    made = renderer(form)
+                    staging.add(f"{stem_of(paper)}-{_FILE_WORDS[sheet_name]}{made.SUFFIX}", made.render(sheet))
+            records.append(record(paper))
+            if progress:
+                progress(number, total)
+        name = f"{_slug(records[0]['title'])}-{maker.code}-record.json"
+        staging.add(name, as_file(whole_record(maker, records)))
+    maker.questions.plans.keep()
+    return staging.written
+
+
+def sheets_of(paper: Paper, names: Sequence[str]) -> Iterator[tuple[str, Sheet]]:
+    """The sheets of a paper by name."""
+    makers = {"questions": paper.composer.question_paper, "scheme": paper.composer.mark_scheme,
+              "worked": paper.composer.worked_solutions, "key": paper.composer.answer_key}  # fmt: skip
+    for name in names:
+        yield name, makers[name]()
+
+
+def stem_of(paper: Paper) -> str:
+    """How a paper's files are called: its title, its code, and the pupil's name where it is made for one."""
+    setting = paper.composer.setting
+    return "-".join(filter(None, (_slug(setting.title), paper.code, _slug(setting.pupil) if setting.pupil else "")))
+
+
+def _slug(text: str) -> str:
+    plain = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode()
+    whole = re.sub(r"[^a-z0-9]+", "-", plain.casefold()).strip("-")
+    if len(whole) > MOST_SLUG:  # cut between words, where there is a place to cut
+        whole = whole[:MOST_SLUG].rpartition("-")[0] or whole[:MOST_SLUG]
+    return whole or "paper"

@@ -50,7 +50,9 @@ def test_constants_agree_with_a_second_table(bank: Bank, metal: str, published: 
 
 def test_a_metal_an_acid_and_an_indicator_are_read() -> None:
     assert read("{metal: Ca^2+, log k: 10.70, source: here, note: for people}") == EdtaMetal("Ca^2+", 10.70, (), "here")
-    assert read("{acid: H6Y^2+, pkas: [0.0, 10.24], source: here}") == EdtaAcid("H6Y^2+", (0.0, 10.24), "here")
+    assert read("{acid: H6Y^2+, pkas: [0.0, 10.24], titrated as: H2Y^2-, source: here}") == EdtaAcid(
+        "H6Y^2+", (0.0, 10.24), "H2Y^2-", "here"
+    )
     assert read("{indicator: murexide, low: 11, high: 13, source: here}") == EdtaIndicator("murexide", 11, 13, "here")
 
 
@@ -61,7 +63,10 @@ def test_a_metal_an_acid_and_an_indicator_are_read() -> None:
         ("{metal: Ca^2+, source: here}", "log k"),
         ("{metal: Zn^2+, log k: 16.5, ammines: [nan], source: here}", "ammines nan"),
         ("{acid: H6Y^2+, pkas: [two], source: here}", "pkas two"),
-        ("{acid: H6Y^2+, pkas: [6.16, 2.66], source: here}", "pKa values"),
+        ("{acid: H6Y^2+, pkas: [6.16, 2.66], titrated as: H2Y^2-, source: here}", "pKa values"),
+        ("{acid: H6Y^2+, pkas: [2.66], source: here}", "titrated as"),
+        ("{buffer: NH3, low: 11, high: 8.5, free: 0.3, source: here}", "the lower pH first"),
+        ("{buffer: NH3, low: 8.5, high: 11, free: 0, source: here}", "some of it"),
         ("{indicator: murexide, low: 13, high: 11, source: here}", "from pH 13.0 to 11.0"),
         ("{indicator: murexide, low: 11, high: 13}", "source"),
         ("{metal: Ca^2+, log k: 10.7, source: here, colour: red}", "colour"),

@@ -208,7 +208,7 @@ REPLACES = {
         "the banks have 'ethanoic acid' already",
     ),
     "a metal of EDTA": ("edta.yaml", "- {metal: Ca^2+, log k: 2.0, source: from memory}\n", "the banks have 'Ca^2+' already"),
-    "EDTA itself": ("edta.yaml", "- {acid: H4Y, pkas: [2.0], source: from memory}\n", "the banks have 'EDTA' already"),
+    "EDTA itself": ("edta.yaml", "- {acid: H4Y, pkas: [2.0], titrated as: H2Y^2-, source: here}\n", "the banks have 'EDTA' already"),
     "a slip": ("slips.yaml", "- {slip: S21, name: x, often: low, unseen: never}\n", "the banks have 'S21' already"),
     "a fault": (
         "faults.yaml",

@@ -384,7 +384,7 @@ def test_a_bank_without_edta_constants_judges_no_edta(bank: Bank) -> None:
 
 def test_entries_of_edta_check_themselves() -> None:
     with pytest.raises(Mistake):
-        EdtaAcid("H6Y^2+", (2.0, 1.5))
+        EdtaAcid("H6Y^2+", (2.0, 1.5), "H2Y^2-")
     with pytest.raises(Mistake):
         EdtaMetal("Ca^2+", -1.0)
 

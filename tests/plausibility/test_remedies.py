@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 import molewright
-from molewright.bank.definitions import FURTHER_PARTS
+from molewright.bank.definitions import EXTRAS
 from molewright.bank.readers.whole_bank import read_bank
 from molewright.derivation.plans import Plans
 from molewright.draw.stream import Stream
@@ -19,7 +19,7 @@ from molewright.question.check import Questions
 
 PACKAGE = Path(molewright.__file__).resolve().parent
 FURTHER = PACKAGE / "further_parts"
-VERDICTS = ("rules", "added", "redox", "silver", "edta")  # modules that give a rule and its reason as two texts
+VERDICTS = ("rules", "added", "redox", "precipitation", "edta")  # modules that give a rule and its reason as two texts
 
 
 def rules(path: Path, calls: tuple[str, ...] = ("Refusal", "BenchFault")) -> Iterator[str]:
@@ -43,7 +43,7 @@ def rules(path: Path, calls: tuple[str, ...] = ("Refusal", "BenchFault")) -> Ite
 
 def test_every_rule_has_its_remedy() -> None:
     found = {rule for path in PACKAGE.rglob("*.py") if FURTHER not in path.parents for rule in rules(path)}
-    assert {"window", "knife edge", "indicator", "reagent in excess", "buffer", "sulfate"} <= found
+    assert {"window", "knife edge", "indicator", "reagent in excess", "buffer", "salt"} <= found
     assert {rule for rule in found if rule not in REMEDIES} == set()
 
 
@@ -52,7 +52,7 @@ def test_every_rule_of_a_further_part_says_to_leave_it_out() -> None:
     found = {rule for path in FURTHER.rglob("*.py") for rule in rules(path, ("Refusal",))}
     assert found >= {"planning", "graph", "uncertainty"}
     assert {rule for rule in found - set(REMEDIES) if "further part" not in remedy(rule)} == set()
-    assert not set(FURTHER_PARTS) & (set(REMEDIES) - {"indicator"})
+    assert not set(EXTRAS) & (set(REMEDIES) - {"indicator"})
 
 
 def test_where_the_window_refuses_the_titres_at_both_ends_are_told(bank_with: Callable[..., Path]) -> None:

@@ -19,7 +19,7 @@ from molewright.derivation.plans import Plans
 from molewright.derivation.worked import Worked
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake, Where
-from molewright.experiment.identity import elements, fits, nearest, substances
+from molewright.experiment.identity import fits, nearest, substances
 from molewright.experiment.procedure import Measure, React, parted, titre
 from molewright.experiment.relations.relating import relate
 from molewright.question.check import Questions, molar_masses
@@ -329,10 +329,19 @@ def test_the_letter_of_a_formula_is_parted_from_the_rest() -> None:
 
 @pytest.mark.parametrize(
     ("atomic", "substance", "name"),
-    [("23.4", "M2CO3", "sodium"), ("38.0", "MCl", "potassium"), ("41", "MCO3", "calcium"), ("60", "M", "iron")],
+    [
+        ("23.4", "M2CO3", "sodium"),
+        ("38.0", "MCl", "potassium"),
+        ("41", "MCO3", "calcium"),
+        ("60", "M", "iron"),
+        ("40", "M(OH)2", "calcium"),
+        ("24", "MHCO3", "sodium"),
+        ("88", "MO", "strontium"),
+        ("7", "M2O", "lithium"),
+    ],
 )
-def test_the_nearest_element_of_the_group_is_named(atomic: str, substance: str, name: str) -> None:
-    assert nearest(Fraction(atomic), elements(substance)).name == name
+def test_the_nearest_element_of_the_group_is_named(atomic: str, substance: str, name: str, bank: Bank) -> None:
+    assert nearest(Fraction(atomic), bank.unknown_elements.candidates(substance)).name == name
 
 
 def test_what_an_unknown_may_be_stands_by_molar_mass_with_what_else_counts_as_its_name() -> None:

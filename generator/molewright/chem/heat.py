@@ -14,13 +14,6 @@ from molewright.errors import Mistake
 # solution is taken to have the same, and 1.00 g to the cubic centimetre.
 CAPACITY_J_PER_CM3_K = 4.18
 
-# Heat given out in kJ for each mole of water formed. Strong acid with strong alkali: 55.8 at infinite dilution (D. D. Wagman et
-# al., The NBS Tables of Chemical Thermodynamic Properties, J. Phys. Chem. Ref. Data 11 (1982) Supplement 2: H+ 0, OH- -230.0,
-# H2O(l) -285.8), and 57 at the 1 mol dm⁻³ of a school experiment (common practice).
-STRONG_KJ_PER_MOL = 57.0
-# The same tables: CH3COOH(aq) -485.8, CH3COO- -486.0, NH3(aq) -80.3, NH4+ -132.5.
-WEAK_KJ_PER_MOL = {"ethanoic acid": 56.1, "ammonium ion": 52.2}
-
 
 @dataclass(frozen=True, slots=True)
 class Cup:

@@ -11,16 +11,8 @@ from fractions import Fraction
 
 from molewright.chem.conventions import Convention
 from molewright.chem.formula import PLACEHOLDERS, parse_formula
-from molewright.chem.masses import atomic_mass, element_name, relative_mass
-from molewright.experiment.procedure import parted
+from molewright.chem.masses import element_name, relative_mass
 
-# Metals that a formula with an unknown M may hold at this level, by what the rest of the formula says of the ion's charge.
-_FAMILIES: dict[str, tuple[str, ...]] = {
-    "group 1": ("Li", "Na", "K", "Rb", "Cs"),
-    "group 2": ("Mg", "Ca", "Sr", "Ba"),
-    "divalent": ("Mg", "Ca", "Fe", "Zn"),
-}
-_SINGLY = ("HCO3", "OH", "Cl", "NO3")
 _ELEMENTS = frozenset("MX")  # letters that stand for one element each; A and R stand for a group of any atoms
 
 
@@ -37,19 +29,6 @@ class Candidate:
     def told(self) -> str:
         """Name and formula: "sodium (Na)"."""
         return f"{self.name} ({self.formula})"
-
-
-def family(substance: str) -> str:
-    """The metals that M may be in a formula: "group 1" in M2CO3 and MOH, "group 2" in MCO3, "divalent" where it stands alone."""
-    _, count, rest = parted(substance)
-    if not rest:
-        return "divalent"
-    return "group 1" if count == 2 or rest in _SINGLY else "group 2"
-
-
-def elements(substance: str, masses: Convention = "one place") -> tuple[Candidate, ...]:
-    """The elements that M may be in a formula, with their relative atomic masses."""
-    return tuple(Candidate(one, element_name(one), atomic_mass(one, masses)) for one in _FAMILIES[family(substance)])
 
 
 def substances(unknown: str, may_be: Sequence[tuple[str, str]], masses: Convention) -> tuple[Candidate, ...]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from molewright.bank.definitions import Bank, EdtaAcid, EdtaIndicator, EdtaMetal, Variant
+from molewright.bank.definitions import Bank, EdtaAcid, EdtaBuffer, EdtaIndicator, EdtaMetal, Variant
 from molewright.chem.equilibrium import PKW_25C, fractions
 from molewright.chem.solubility import precipitates_before
 from molewright.draw.draw import Draw
@@ -20,12 +20,7 @@ from molewright.plausibility.solutes import Solutes
 
 Refused = tuple[str, str]
 
-EDTA = "H2Y^2-"
 LEAST_LOG_K = 8.0  # of the conditional constant; common practice, no source
-AMMONIA = (
-    0.3  # mol dm⁻³ free: some 2 cm³ of the usual buffer (8 mol dm⁻³ of ammonia) to 50 cm³; common practice, no source
-)
-AMMONIA_BUFFER_PH = (8.5, 11.0)
 FRESH_PH = (
     1.0  # a fresh hydroxide is seen this much later than its solubility product says (banks/solubility_products.yaml)
 )
@@ -37,15 +32,17 @@ class EdtaRules:
 
     def __init__(self, bank: Bank, solutes: Solutes, reader: Reader) -> None:
         self.solutes, self.reader = solutes, reader
-        self.pkas = next((one.pkas for one in bank.edta if isinstance(one, EdtaAcid)), ())
+        acid = next((one for one in bank.edta if isinstance(one, EdtaAcid)), None)
+        self.pkas = acid.pkas if acid is not None else ()
+        self.titrant = acid.titrated_as if acid is not None else ""
+        self.buffers = [one for one in bank.edta if isinstance(one, EdtaBuffer)]
         self.metals = {one.metal: one for one in bank.edta if isinstance(one, EdtaMetal)}
         self.indicators = {one.indicator: one for one in bank.edta if isinstance(one, EdtaIndicator)}
         self._kept: dict[tuple[int, str], tuple[Variant, Refused | None]] = {}
 
-    @staticmethod
-    def concerns(variant: Variant) -> bool:
+    def concerns(self, variant: Variant) -> bool:
         """Whether EDTA is titrated, or titrated with."""
-        return any(EDTA in _species(one) for one in variant.procedure.titrations)
+        return any(self.titrant in _species(one) for one in variant.procedure.titrations)
 
     def refusal(self, draw: Draw) -> Refused | None:
         """The first rule that the draw breaks."""
@@ -74,9 +71,9 @@ class EdtaRules:
     def _judged(self, draw: Draw) -> Iterator[Refused]:
         procedure = draw.variant.procedure
         reacting = {m.formula.text for op in procedure.operations if isinstance(op, React) for r in op.reactions
-                    if any(one.formula.text == EDTA for one in r.left) for m in r.left}  # fmt: skip
+                    if any(one.formula.text == self.titrant for one in r.left) for m in r.left}  # fmt: skip
         for titration in procedure.titrations:
-            if EDTA not in _species(titration):
+            if self.titrant not in _species(titration):
                 continue
             at_ph = self._ph(draw, titration)
             if at_ph is None:
@@ -100,19 +97,22 @@ class EdtaRules:
         return self.reader.plenty(draw.variant.procedure, titration).ph
 
     def _ammonia(self, draw: Draw, titration: Titrate, at_ph: float) -> float:
-        low, high = AMMONIA_BUFFER_PH
         plenty = self.reader.plenty(draw.variant.procedure, titration)
-        return AMMONIA if low <= at_ph <= high and "buffer" in plenty.words else 0.0
+        return self.ammonia_of_a_buffer(at_ph) if "buffer" in plenty.words else 0.0
+
+    def ammonia_of_a_buffer(self, at_ph: float) -> float:
+        """The free base that a buffer of a pH brings along, in mol dm⁻³."""
+        return next((one.free for one in self.buffers if one.low <= at_ph <= one.high), 0.0)
 
     # ------------------------------------------------------------ from the numbers
 
     def _in_flask(self, draw: Draw) -> Iterator[Refused]:
         """A metal that is titrated must stay in solution; one that is not must be out of the way, or not be held by EDTA."""
         for titration in draw.variant.procedure.titrations:
-            if titration.titrant.species != EDTA:
+            if titration.titrant.species != self.titrant:
                 continue
             at_ph = self._ph(draw, titration)
-            flask = flask_before(titration, draw.variant.procedure, draw.truth)
+            flask = flask_before(titration, draw.variant.procedure, draw.truth, self.solutes.held)
             if flask is None or at_ph is None:
                 continue
             ammonia = self._ammonia(draw, titration, at_ph)

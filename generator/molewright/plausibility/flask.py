@@ -25,10 +25,8 @@ from molewright.experiment.procedure import (
     Weigh,
 )
 
-# What water under carbon dioxide of 1 atm keeps, in mol dm⁻³: Henry's 0.034 mol dm⁻³ atm⁻¹ (R. Sander, Atmos. Chem. Phys. 15
-# (2015) 4399). A carbonate that has stopped fizzing leaves about as much.
-CARBON_DIOXIDE = "CO2"
-HELD_CARBON_DIOXIDE = 0.034
+Held = Mapping[str, float]
+"""What water keeps of a gas that has stopped fizzing, in mol dm⁻³, by its formula."""
 
 _UNKNOWN_WATER_CM3 = 100.0  # where a sample is dissolved and titrated whole, and nobody says in how much water
 
@@ -58,14 +56,16 @@ class _Vessel:
     volume_cm3: float = 0.0
 
 
-def last_flask(procedure: Procedure, values: Mapping[str, Fraction]) -> LastFlask | None:
+def last_flask(procedure: Procedure, values: Mapping[str, Fraction], held: Held) -> LastFlask | None:
     """Follow a procedure up to its last titration; None where the numbers do not say enough, or nothing reacts there."""
-    return flask_before(procedure.titrations[-1], procedure, values)
+    return flask_before(procedure.titrations[-1], procedure, values, held)
 
 
-def flask_before(titration: Titrate, procedure: Procedure, values: Mapping[str, Fraction]) -> LastFlask | None:
+def flask_before(
+    titration: Titrate, procedure: Procedure, values: Mapping[str, Fraction], held: Held
+) -> LastFlask | None:
     """The same for any one of its titrations."""
-    following = _Following(values)
+    following = _Following(values, held)
     try:
         for operation in procedure.operations:
             if operation is titration:
@@ -112,7 +112,8 @@ def _turn(amounts: dict[str, float], reaction: Reaction, extent: float) -> None:
 
 
 class _Following:
-    def __init__(self, values: Mapping[str, Fraction]) -> None:
+    def __init__(self, values: Mapping[str, Fraction], held: Held) -> None:
+        self.held = held
         self.values = values
         self.vessels: dict[str, _Vessel] = {}
         self.mixed: list[Mixed] = []
@@ -235,9 +236,10 @@ class _Following:
                 settled += [member.formula.text for member in reaction.right if member.state == "s"]
         for species in settled:
             amounts.pop(species, None)
-        kept = HELD_CARBON_DIOXIDE * vessel.volume_cm3 / 1000
-        if amounts.get(CARBON_DIOXIDE, 0.0) > kept > 0:
-            amounts[CARBON_DIOXIDE] = kept
+        for gas, most in self.held.items():
+            kept = most * vessel.volume_cm3 / 1000
+            if amounts.get(gas, 0.0) > kept > 0:
+                amounts[gas] = kept
         self.note(vessel, of_solid)
 
     def note(self, vessel: _Vessel, of_solid: bool = False) -> None:

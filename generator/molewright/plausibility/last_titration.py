@@ -18,7 +18,7 @@ from molewright.chem.end_point import Verdict, fits
 from molewright.chem.masses import relative_mass
 from molewright.experiment import procedure as names
 from molewright.experiment.procedure import Measure, React, Titrate, Weigh
-from molewright.plausibility.flask import HELD_CARBON_DIOXIDE, LastFlask, delivered
+from molewright.plausibility.flask import LastFlask, delivered
 from molewright.plausibility.solutes import Solutes
 
 Rounded = tuple[int | None, ...]
@@ -90,7 +90,7 @@ def read_ending(
             mass = float(relative_mass(one.solute, "one place"))
             bottles.append((names.mass_concentration(one.name), one.solute, mass, limit))
     pairs = solutes.pairs(species)
-    coats = any(not solutes.is_carbonic(salt.anion) for salt in pairs)  # acid dissolves a carbonate
+    coats = any(not solutes.leaves_as_a_gas(salt.anion) for salt in pairs)  # acid dissolves a carbonate
     acting = tuple(one for one in species if solutes.matters(one))
     places = {one: place for place, one in enumerate((titrant, *acting))}
     alike = (
@@ -139,7 +139,7 @@ class EndPoint:
         closed = Titration(flask, self.volume_cm3, titrant)
         if not any(solute.gas for solute in flask) or closed.rising:
             return closed
-        return Titration(flask, self.volume_cm3, titrant, gas_left=HELD_CARBON_DIOXIDE)
+        return Titration(flask, self.volume_cm3, titrant, gas_left=self.solutes.gas_kept(there))
 
     def whole(self) -> dict[str, float]:
         """Flask and titrant together at the equivalence point."""

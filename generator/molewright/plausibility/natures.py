@@ -9,6 +9,7 @@ from collections.abc import Iterator
 
 from molewright.bank.definitions import IonEntry
 from molewright.chem.formula import PLACEHOLDERS, parse_formula
+from molewright.chem.groups import holds
 from molewright.plausibility.solutes import Solutes
 
 # An acid with a smaller pKa leaves its flask acidic and a base whose acid has a larger one leaves it alkaline; what lies between
@@ -57,11 +58,26 @@ class Natures:
         return given or (1 if molecule and parts[0][1].formula == species else 0)
 
     def is_carbonate(self, species: str) -> bool:
-        """Whether it is dissolved with all that carbon dioxide can be in alkali: its ions with no proton left."""
+        """Whether it gives the ions, with no proton left, of an acid that leaves as a gas."""
         return any(
-            self.solutes.is_carbonic(ion.formula) and all(ion.lost == len(pkas) for pkas in self._pkas(ion))
+            self.solutes.leaves_as_a_gas(ion.formula) and all(ion.lost == len(pkas) for pkas in self._pkas(ion))
             for ion in self._ions(species)
         )
+
+    def gives(self, species: str, ion: str) -> bool:
+        """Whether an ion comes of a species: by the bank, or by its formula where the bank does not know it."""
+        parts = self.solutes.parts(species)
+        if parts is not None:
+            return any(one.formula == ion for _, one in parts)
+        substance = self.solutes.bank.substances.get(species)
+        if substance is not None and substance.gives:
+            return substance.gives == ion
+        return bool(parse_formula(ion, PLACEHOLDERS).charge) and holds(species, ion)
+
+    def is_oxidant(self, species: str) -> bool:
+        """Whether equations with it on their left are ones of electrons that it takes."""
+        entry = self.solutes.bank.redox.get(species)
+        return entry is not None and entry.oxidant
 
     def dissolves_at_once(self, species: str) -> bool:
         """Whether water alone dissolves the solid: what it gives is known, and it is not sparingly soluble."""

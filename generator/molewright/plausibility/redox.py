@@ -1,17 +1,15 @@
 """A draw of a redox or iodine titration comes in; the rule that it breaks goes out with its reason, or nothing.
 
 The rules: acid, temperature, strength, iodide, alkali, indicator. Each follows from what is poured into the flask and from the
-numbers on the bottles. Sources: H. P. Talbot, Quantitative Chemical Analysis, 1921 (public domain), for acids and warming; the
-limits of strength: common practice, no source.
+numbers on the bottles; what each species needs, and what spoils it, is told by banks/redox.yaml.
 """
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from molewright.bank.definitions import Bank, Variant
+from molewright.bank.definitions import Bank, RedoxEntry, Variant, Warmth
 from molewright.chem.equilibrium import ph
 from molewright.draw.draw import Draw
 from molewright.experiment import procedure as names
@@ -22,26 +20,15 @@ from molewright.plausibility.solutes import Solutes
 
 Refused = tuple[str, str]
 
-MANGANATE, DICHROMATE, IODINE, THIOSULFATE, IODIDE = "MnO4-", "Cr2O7^2-", "I2", "S2O3^2-", "I-"
-IRON, ETHANEDIOATES = "Fe^2+", frozenset({"H2C2O4", "C2O4^2-", "HC2O4-"})
-CHLORIDE = re.compile(r"Cl(?!O)")
-
-# In the burette: a stronger manganate(VII) hides its scale, a stronger dichromate is no reagent for pupils, and iodine needs ever
-# more iodide to stay in solution.
-STRONGEST = {MANGANATE: 0.025, DICHROMATE: 0.020, IODINE: 0.10}
-# In any bottle, in mol dm⁻³ at 20 °C: 6.4 g of KMnO4 and 12 g of K2Cr2O7 in 100 g of water; CRC Handbook, from memory.
-SATURATED = {MANGANATE: 0.38, DICHROMATE: 0.36}
-
-WARM_C = (55.0, 85.0)  # ethanedioate: slow below, decomposing above
-THIOSULFATE_PH = (0.3, 9.0)  # thiosulfate breaks up in stronger acid; iodine turns into iodate in stronger alkali
-
 
 @dataclass(frozen=True, slots=True)
 class _Kept:
     variant: Variant  # kept, so that its id stays its own
     refused: Refused | None
     bottles: tuple[tuple[str, str, float, bool], ...]  # name of a concentration, species, limit, in the burette
-    measured: bool  # whether something in the iodine's flask was measured that matters to its pH or its iodide
+    measured: (
+        bool  # whether something in the last flask was measured that matters to its pH, or that holds what was made
+    )
 
 
 class RedoxRules:
@@ -51,10 +38,9 @@ class RedoxRules:
         self.bank, self.solutes, self.reader = bank, solutes, reader
         self._kept: dict[tuple[int, str], _Kept] = {}
 
-    @staticmethod
-    def concerns(variant: Variant) -> bool:
-        """Whether an oxidant is titrated, or titrated with."""
-        return any(_species(one) & {MANGANATE, DICHROMATE, IODINE} for one in variant.procedure.titrations)
+    def concerns(self, variant: Variant) -> bool:
+        """Whether anything that the bank says something of in redox is titrated, or titrated with."""
+        return any(_species(one) & self.bank.redox.keys() for one in variant.procedure.titrations)
 
     def refusal(self, draw: Draw) -> Refused | None:
         """The first rule that the draw breaks."""
@@ -71,101 +57,136 @@ class RedoxRules:
                 return ("strength", f"{species} at {float(strength):.3g} mol dm⁻³ {why}, {limit:g} mol dm⁻³")
         return self._in_flask(draw) if kept.measured else None
 
+    def _entries(self, titration: Titrate) -> list[RedoxEntry]:
+        """What the bank says of everything that reacts in a titration, in the bank's order."""
+        involved = _species(titration)
+        return [one for one in dict.fromkeys(self.bank.redox.values()) if involved.intersection(one.species)]
+
     def _read(self, draw: Draw) -> _Kept:
         variant = draw.variant
         bottles: list[tuple[str, str, float, bool]] = []
         for bottle in variant.procedure.solutions():
-            if bottle.species in SATURATED:
-                bottles.append((names.concentration(bottle.name), bottle.species, SATURATED[bottle.species], False))
+            entry = self.bank.redox.get(bottle.species)
+            if entry is not None and entry.saturated is not None:
+                bottles.append((names.concentration(bottle.name), bottle.species, entry.saturated, False))
         for titration in variant.procedure.titrations:
             bottle = titration.titrant
-            if bottle.species in STRONGEST:
-                bottles.append((names.concentration(bottle.name), bottle.species, STRONGEST[bottle.species], True))
+            entry = self.bank.redox.get(bottle.species)
+            if entry is not None and entry.strongest is not None:
+                bottles.append((names.concentration(bottle.name), bottle.species, entry.strongest, True))
         refused = next((found for one in variant.procedure.titrations for found in self._judged(one, draw)), None)
-        last = variant.procedure.titrations[-1]
-        measured = _is_iodine(last) and any(self.solutes.acts(one) or IODIDE in one for one in _there(variant))
+        last = self._entries(variant.procedure.titrations[-1])
+        there = _there(variant)
+        holders = [entry.made.source for entry in last if entry.made is not None]
+        limits = any(entry.low_ph or entry.high_ph for entry in last)
+        held = any(self._gives(one, holder) for one in there for holder in holders)
+        measured = held or (limits and any(self.solutes.acts(one) for one in there))
         return _Kept(variant, refused, tuple(bottles), measured)
 
     # ------------------------------------------------------------ from the procedure alone
 
     def _judged(self, titration: Titrate, draw: Draw) -> Iterator[Refused]:
         plenty = self.reader.plenty(draw.variant.procedure, titration)
-        involved = _species(titration)
-        if involved & {MANGANATE, DICHROMATE}:
-            yield from self._acid(titration, involved, plenty, draw.variant)
-        if MANGANATE in involved and involved & ETHANEDIOATES:
-            yield from _warmth(plenty)
-        if _is_iodine(titration):
-            yield from self._iodine(titration, plenty, draw)
+        involved, entries = _species(titration), self._entries(titration)
+        there = _there(draw.variant)
+        yield from self._spoilt(entries, involved, {*plenty.solutes, *there})
+        for entry in entries:
+            yield from self._acid(entry, titration, plenty, there)
+        for entry in entries:
+            if entry.warmth is not None and entry.warmth.reacts_with in involved:
+                yield from _warmth(entry.warmth, plenty)
+        for species in involved:
+            yield from self._shown(species, titration.indicator or draw.indicator)
+        for entry in entries:
+            yield from self._made(entry, plenty, draw.variant)
+        for entry in entries:
+            yield from self._in_plenty(entry, plenty)
 
-    def _acid(self, titration: Titrate, involved: set[str], plenty: Plenty, variant: Variant) -> Iterator[Refused]:
-        there = _there(variant)
-        if MANGANATE in involved and ("HCl" in plenty.solutes or any(CHLORIDE.search(one) for one in there)):
-            yield ("acid", "manganate(VII) ions oxidise the chloride ions in the flask")
-        if "HNO3" in (*plenty.solutes, *there) and (IRON in involved or MANGANATE in involved):
-            yield ("acid", "nitric acid oxidises what is to be titrated")
-        needed = "H+" in involved or bool(titration.sought)
-        measured = "H2SO4" in there or (DICHROMATE in involved and "HCl" in there)
-        if needed and plenty.acid not in ("H2SO4", "HCl") and not measured:
-            solid = "manganese(IV) oxide forms" if MANGANATE in involved else "dichromate(VI) ions do not react"
-            yield ("acid", f"without sulfuric acid {solid}")
+    def _spoilt(self, entries: list[RedoxEntry], involved: set[str], there: set[str]) -> Iterator[Refused]:
+        """Something there that reacts as well, where electrons are titrated."""
+        if not any(entry.oxidant for entry in entries):
+            return
+        for what, reason in (one for entry in entries for one in entry.spoilt_by):
+            if what not in involved and any(self._gives(one, what) for one in there):
+                yield ("acid", reason)
 
-    def _iodine(self, titration: Titrate, plenty: Plenty, draw: Draw) -> Iterator[Refused]:
-        indicator = titration.indicator or draw.indicator
-        if indicator not in ("", "starch"):
-            yield ("indicator", f"{indicator} does not show iodine")
-        makes_iodine = [
-            reaction
-            for operation in draw.variant.procedure.operations
-            if isinstance(operation, React)
-            for reaction in operation.reactions
-            if any(member.formula.text == IODIDE for member in reaction.left)
-        ]
-        if makes_iodine and "KI" not in plenty.solutes and not {"KI", "NaI", IODIDE} & _there(draw.variant):
-            yield ("iodide", "no iodide ions were added to make the iodine from")
-        if plenty.alkali:
-            yield ("alkali", "iodine turns into iodate ions in alkali")
-        if plenty.acid == "HNO3":
-            yield ("acid", "nitric acid oxidises iodide ions")
-        elif self.reader.natures.gives_hydrogen_ions(plenty.acid) and "concentrated" in plenty.words:
-            yield ("acid", "thiosulfate ions break up in strong acid")
+    def _acid(self, entry: RedoxEntry, titration: Titrate, plenty: Plenty, there: set[str]) -> Iterator[Refused]:
+        needed = entry.acids and ("H+" in _species(titration) or titration.sought)
+        if needed and plenty.acid not in entry.acids and not there.intersection(entry.acids):
+            first = self.bank.name_of(entry.acids[0])
+            yield ("acid", f"without {first} {entry.without_acid}")
+
+    def _shown(self, species: str, indicator: str) -> Iterator[Refused]:
+        """An indicator beside a species that has one of its own must be that one."""
+        showing = [one.name for one in self.bank.indicators.values() if one.shows == species]
+        if showing and indicator not in ("", *showing):
+            yield ("indicator", f"{indicator} does not show {self.bank.name_of(species)}")
+
+    def _made(self, entry: RedoxEntry, plenty: Plenty, variant: Variant) -> Iterator[Refused]:
+        if entry.made is None or not _reacts_before(entry.made.source, variant):
+            return
+        if not any(self._gives(one, entry.made.source) for one in (*plenty.solutes, *_there(variant))):
+            yield ("iodide", entry.made.none)
+
+    def _in_plenty(self, entry: RedoxEntry, plenty: Plenty) -> Iterator[Refused]:
+        """The acid or the alkali that is there in plenty when it is titrated."""
+        if plenty.alkali and entry.high_ph is not None:
+            yield ("alkali", f"{entry.high_ph[1]} in alkali")
+        for acid, reason in entry.not_in:
+            if plenty.acid == acid:
+                yield ("acid", reason)
+        strong = self.reader.natures.gives_hydrogen_ions(plenty.acid) and "concentrated" in plenty.words
+        if strong and entry.low_ph is not None:
+            yield ("acid", f"{entry.low_ph[1]} in strong acid")
+
+    def _gives(self, species: str, what: str) -> bool:
+        """Whether a species is an acid or ion, or brings that ion along."""
+        return species == what or self.reader.natures.gives(species, what)
 
     # ------------------------------------------------------------ from the numbers
 
     def _in_flask(self, draw: Draw) -> Refused | None:
-        """What was measured into the flask of an iodine titration: its pH, and the iodide left to hold the iodine."""
+        """What was measured into the flask: its pH, and what is left to hold what was made from it in solution."""
         procedure = draw.variant.procedure
-        flask = last_flask(procedure, draw.truth)
+        last = procedure.titrations[-1]
+        flask = last_flask(procedure, draw.truth, self.solutes.held)
         if flask is None:
             return None
-        iodine, iodide = flask.amounts.get(IODINE, 0.0), flask.amounts.get(IODIDE)
-        makes = any(IODIDE in {m.formula.text for m in r.left}
-                    for op in procedure.operations if isinstance(op, React) for r in op.reactions)  # fmt: skip
-        if makes and iodide is not None and iodide < iodine:
-            return ("iodide", "too little iodide is left to keep the iodine in solution")
+        entries = self._entries(last)
+        for entry in entries:
+            if entry.made is not None and _reacts_before(entry.made.source, draw.variant):
+                made = sum(flask.amounts.get(one, 0.0) for one in entry.species)
+                if flask.amounts.get(entry.made.source, made) < made:
+                    return ("iodide", entry.made.little)
         per_dm3 = 1000 / flask.volume_cm3
         there = self.solutes.dissolved({one: moles * per_dm3 for one, moles in flask.amounts.items() if moles > 0})
         if not there:
             return None
-        low, high = THIOSULFATE_PH
         at_ph = ph(there)
-        if at_ph > high and not self.reader.plenty(procedure, procedure.titrations[-1]).acid:
-            return ("alkali", f"the flask is at pH {at_ph:.1f}, where iodine turns into iodate ions")
-        if at_ph < low:
-            return ("acid", f"the flask is at pH {at_ph:.1f}, where thiosulfate ions break up")
+        for entry in entries:
+            if entry.high_ph and at_ph > entry.high_ph[0] and not self.reader.plenty(procedure, last).acid:
+                return ("alkali", f"the flask is at pH {at_ph:.1f}, where {entry.high_ph[1]}")
+            if entry.low_ph and at_ph < entry.low_ph[0]:
+                return ("acid", f"the flask is at pH {at_ph:.1f}, where {entry.low_ph[1]}")
         return None
 
 
-def _warmth(plenty: Plenty) -> Iterator[Refused]:
-    low, high = WARM_C
-    if plenty.warmed_c is None or plenty.warmed_c < low:
-        yield ("temperature", "ethanedioate ions react slowly with manganate(VII) ions unless they are warmed")
-    elif plenty.warmed_c > high:
-        yield ("temperature", f"ethanedioic acid decomposes at {plenty.warmed_c:g} °C")
+def _warmth(warmth: Warmth, plenty: Plenty) -> Iterator[Refused]:
+    if plenty.warmed_c is None or plenty.warmed_c < warmth.low_c:
+        yield ("temperature", warmth.below)
+    elif plenty.warmed_c > warmth.high_c:
+        yield ("temperature", f"{warmth.above} at {plenty.warmed_c:g} °C")
 
 
-def _is_iodine(titration: Titrate) -> bool:
-    return IODINE in _species(titration)
+def _reacts_before(species: str, variant: Variant) -> bool:
+    """Whether a reaction before the titration uses a species."""
+    return any(
+        member.formula.text == species
+        for operation in variant.procedure.operations
+        if isinstance(operation, React)
+        for reaction in operation.reactions
+        for member in reaction.left
+    )
 
 
 def _species(titration: Titrate) -> set[str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from molewright.bank.definitions import FURTHER_PARTS
+from molewright.bank.definitions import EXTRAS
 
 REMEDIES = {
     "window": "Move or widen the range marked 'fit', the amount of what is in excess, or the windows 'titre' and 'used'.",
@@ -15,11 +15,11 @@ REMEDIES = {
     "readings": "Write 'runs: mean', or widen the window 'titre', so that a set of burette readings can be found.",
     "indicator": "Name another indicator under 'indicators' of the reaction, or in the titration; or take other strengths. "
     "'molewright banks indicators' lists them.",
-    "carbon dioxide": "Boil it off first, or name an indicator that has changed before carbon dioxide takes up alkali.",
+    "gas": "Boil it off first, or name an indicator that has changed before it takes up alkali.",
     "hydroxide": "Name an indicator that changes at a lower pH, or take weaker solutions.",
     "precipitate": "Take out of the flask what comes down, or name another indicator.",
     "solubility": "Take weaker solutions or a smaller mass.",
-    "sulfate": "Take an acid whose salt stays in solution.",
+    "salt": "Take an acid whose salt stays in solution.",
     "strength": "Take weaker solutions.",
     "acid": "Add another acid, or none, before the titration: 'add: dilute sulfuric acid'.",
     "alkali": "Take the alkali out of the flask, or acidify before the titration.",
@@ -44,6 +44,6 @@ def remedy(rule: str) -> str:
     """What to do where a rule refused every draw; a further part has its kind for a rule."""
     if rule in REMEDIES:
         return REMEDIES[rule]
-    if rule in FURTHER_PARTS or rule in ("graph", "curve", "conductivity"):
+    if rule in EXTRAS or rule in ("graph", "curve", "conductivity"):
         return "Leave that further part out, or change what the reason names."
     return "Change what the reason names."

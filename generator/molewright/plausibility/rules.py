@@ -1,6 +1,6 @@
 """A draw comes in; the rule of chemistry that it breaks goes out with its reason, or nothing for a plausible draw.
 
-The rules: indicator, carbon dioxide, hydroxide, solubility, sulfate; those of redox, silver and EDTA titrations stand in modules of
+The rules: indicator, gas, hydroxide, solubility, salt; those of redox, precipitation and EDTA titrations stand in modules of
 their own.
 
 Everything is computed from what is really in the flask (left-over reagent, products, gas, metal ions), never looked up in a list
@@ -21,9 +21,9 @@ from molewright.plausibility.added import Reader
 from molewright.plausibility.edta import EdtaRules
 from molewright.plausibility.flask import LastFlask, flask_before, last_flask
 from molewright.plausibility.last_titration import Ending, EndPoint, Rounded, read_ending
+from molewright.plausibility.precipitation import PrecipitationRules
 from molewright.plausibility.redox import RedoxRules
-from molewright.plausibility.silver import SilverRules
-from molewright.plausibility.solutes import CARBON_DIOXIDE, SULFATE, Solutes
+from molewright.plausibility.solutes import Solutes
 
 Refused = tuple[str, str]  # the rule, and the reason in words
 
@@ -49,8 +49,10 @@ class Plausibility:
         self._kept: dict[tuple[int, str, Rounded, bool], Refused | None] = {}
         self._rises: dict[tuple[int, Rounded], bool] = {}
         reader = Reader(bank)
-        self._further = tuple(rules(bank, self.solutes, reader) for rules in (RedoxRules, SilverRules, EdtaRules))
-        self._concerned: dict[int, tuple[Variant, tuple[RedoxRules | SilverRules | EdtaRules, ...]]] = {}
+        self._further = tuple(
+            rules(bank, self.solutes, reader) for rules in (RedoxRules, PrecipitationRules, EdtaRules)
+        )
+        self._concerned: dict[int, tuple[Variant, tuple[RedoxRules | PrecipitationRules | EdtaRules, ...]]] = {}
 
     # ------------------------------------------------------------ doors
 
@@ -69,7 +71,7 @@ class Plausibility:
         ending = self._ending(draw.variant)
         if not ending.judged:
             return None
-        flask = last_flask(draw.variant.procedure, draw.truth)
+        flask = last_flask(draw.variant.procedure, draw.truth, self.solutes.held)
         if flask is None:
             return None
         return (
@@ -81,7 +83,7 @@ class Plausibility:
     def suitable_indicators(self, variant: Variant, draw: Draw) -> tuple[str, ...]:
         """Every indicator of the bank that shows the last end point of these numbers; the variant's own where pH tells nothing."""
         ending = self._ending(variant)
-        flask = last_flask(variant.procedure, draw.truth) if ending.judged else None
+        flask = last_flask(variant.procedure, draw.truth, self.solutes.held) if ending.judged else None
         if flask is None:
             return variant.indicators
         ranged = (name for name, indicator in self.bank.indicators.items() if indicator.low is not None)
@@ -96,7 +98,7 @@ class Plausibility:
         indicator = self.bank.indicators.get(ending.titration.indicator or draw.indicator)
         if indicator is None:
             return ("", "")
-        flask = last_flask(draw.variant.procedure, draw.truth) if ending.judged else None
+        flask = last_flask(draw.variant.procedure, draw.truth, self.solutes.held) if ending.judged else None
         if flask is None or indicator.low is None or self._rising(ending, flask):
             return (indicator.acid_colour, indicator.middle_colour or indicator.base_colour)
         return (indicator.base_colour, indicator.middle_colour or indicator.acid_colour)
@@ -108,7 +110,7 @@ class Plausibility:
 
     def unknown(self, draw: Draw) -> tuple[str, ...]:
         """Species at the last titration that the bank of ions does not know; nothing can be said of them."""
-        flask = last_flask(draw.variant.procedure, draw.truth)
+        flask = last_flask(draw.variant.procedure, draw.truth, self.solutes.held)
         titrant = draw.variant.procedure.titrations[-1].titrant.species
         return tuple(one for one in (titrant, *(flask.amounts if flask else ())) if self.solutes.parts(one) is None)
 
@@ -135,8 +137,8 @@ class Plausibility:
             kept = self._earlier[id(variant)] = (variant, tuple(endings))
         return kept[1]
 
-    def _rules(self, variant: Variant) -> tuple[RedoxRules | SilverRules | EdtaRules, ...]:
-        """The rules of redox, silver and EDTA that concern a variant."""
+    def _rules(self, variant: Variant) -> tuple[RedoxRules | PrecipitationRules | EdtaRules, ...]:
+        """The rules of redox, precipitation and EDTA that concern a variant."""
         kept = self._concerned.get(id(variant))
         if kept is None:
             concerned = tuple(rules for rules in self._further if rules.concerns(variant))
@@ -170,14 +172,18 @@ class Plausibility:
             salt = self.solutes.precipitating(there, ph(self.solutes.dissolved(there)))
             if salt is not None:
                 coats = ", and coats the solid that is to dissolve" if mixed.of_solid else ""
-                return _sparing(salt.anion, f"{salt.name} is sparingly soluble and comes down{coats}")
+                return self._sparing(salt.anion, f"{salt.name} is sparingly soluble and comes down{coats}")
         return None
+
+    def _sparing(self, anion: str, reason: str) -> Refused:
+        """Of the salt of an acid or of another one: another acid mends the first."""
+        return ("salt" if self.bank.ions[anion].acids else "solubility", reason)
 
     # ------------------------------------------------------------ a flask, in steps
 
     def _refusal_before(self, ending: Ending, half_way: bool, draw: Draw) -> Refused | None:
         procedure = draw.variant.procedure
-        flask = flask_before(ending.titration, procedure, draw.truth)
+        flask = flask_before(ending.titration, procedure, draw.truth, self.solutes.held)
         indicator = procedure.indicator(ending.titration, draw.indicator)
         return self._verdict(ending, indicator, flask, half_way) if flask is not None else None
 
@@ -239,11 +245,11 @@ class Plausibility:
             return None
         for bystander in end.bystanders():
             if end.shown_by(indicator, choice, bystander):
-                if bystander == CARBON_DIOXIDE:
+                if bystander in self.solutes.held:
                     return (
-                        "carbon dioxide",
-                        f"carbon dioxide left in the flask takes up alkali before {indicator.name} has changed: "
-                        f"{_error(verdict)}",
+                        "gas",
+                        f"{self.bank.name_of(bystander)} left in the flask takes up alkali before {indicator.name} has "
+                        f"changed: {_error(verdict)}",
                     )
                 ion = unicode_text(self.solutes.acting_ion(bystander))
                 return ("indicator", f"{ion} in the flask reacts too: {_error(verdict)}")
@@ -273,7 +279,7 @@ class Plausibility:
             stop = indicator.stop if indicator.stop is not None else (indicator.low + indicator.high) / 2
             salt = self.solutes.precipitating(end.whole(), float(stop))
             if salt is not None:
-                return _sparing(salt.anion, f"{salt.name} comes down in the flask")
+                return self._sparing(salt.anion, f"{salt.name} comes down in the flask")
         return None
 
 
@@ -286,7 +292,3 @@ def _error(verdict: Verdict) -> str:
     if abs(verdict.error_percent) <= 0.5:
         return "the colour drifts, without a sharp end point"
     return f"the end point is {abs(verdict.error_percent):.1f} % {side}"
-
-
-def _sparing(anion: str, reason: str) -> Refused:
-    return ("sulfate" if anion == SULFATE else "solubility", reason)

@@ -19,9 +19,7 @@ from molewright.chem.solubility import SparingSolid, highest_concentration, ioni
 _IONIC_STRENGTH = 0.1
 _DAVIES = 0.51 * (math.sqrt(_IONIC_STRENGTH) / (1 + math.sqrt(_IONIC_STRENGTH)) - 0.3 * _IONIC_STRENGTH)
 
-CARBON_DIOXIDE = "CO2"
 HYDROXIDE = "OH-"
-SULFATE = parse_formula("SO4^2-").text
 
 Parts = tuple[tuple[int, IonEntry], ...]  # how many, and of which ion
 
@@ -39,8 +37,7 @@ class Solutes:
         self._parts: dict[str, Parts | None] = {}
         self._limits: dict[str, float | None] = {}
         self.pkas = {name: _among_ions(acid) for name, acid in bank.acids.items()}
-        dioxide = bank.ions.get(CARBON_DIOXIDE)
-        self.carbonic = dioxide.acids if dioxide else ()
+        self.held = {acid.gas: acid.held for acid in bank.acids.values() if acid.gas and acid.held}
 
     def parts(self, species: str) -> Parts | None:
         """The ions of one formula unit; None where the bank does not know the species."""
@@ -110,7 +107,7 @@ class Solutes:
                     found.append(Solute((), ion.protons, count * concentration))
                 elif ion.acids:
                     pkas = self.pkas[ion.acids[min(choice, len(ion.acids) - 1)]]
-                    gas = ion.acids == self.carbonic
+                    gas = self.leaves_as_a_gas(ion.formula)
                     found.append(Solute(pkas, len(pkas) - ion.lost, count * concentration, gas))
         return tuple(found)
 
@@ -144,9 +141,14 @@ class Solutes:
         pkas = self.pkas[family]
         return total * fractions(pkas, at_ph)[len(pkas) - entry.lost]
 
-    def is_carbonic(self, ion: str) -> bool:
-        """Whether it is of the family of carbon dioxide."""
-        return bool(self.carbonic) and self.bank.ions[ion].acids == self.carbonic
+    def leaves_as_a_gas(self, ion: str) -> bool:
+        """Whether it is of the family of a gas that leaves by itself once it is set free."""
+        return any(self.bank.acids[name].held for name in self.bank.ions[ion].acids)
+
+    def gas_kept(self, species: Iterable[str]) -> float:
+        """What the species keep of the gas that may leave them, in mol dm⁻³; 0 where none does."""
+        families = {name for one in species for _, ion in self.parts(one) or () for name in ion.acids}
+        return max((self.bank.acids[name].held or 0.0 for name in families), default=0.0)
 
     def pairs(self, species: Iterable[str]) -> tuple[SparingSalt, ...]:
         """The sparingly soluble salts whose two ions some of the species bring along, at whatever concentration."""

@@ -20,9 +20,6 @@ from molewright.experiment.relations.variables import System
 from molewright.experiment.titres import Run, chosen
 from molewright.plausibility.natures import Natures
 
-# Of which kind an equation is, by what stands on its left: for slips that are of one kind of reaction only.
-_OXIDANTS = {"MnO4-", "Cr2O72-"}
-
 
 class Surroundings:
     """The words of one procedure and plan."""
@@ -137,15 +134,14 @@ class Surroundings:
         return "titration" if back else "direct"
 
     def about(self, relation: int) -> set[str]:
-        """What a ratio's equation is about: a dibasic acid (with an alkali, two to one), redox, iodine with thiosulfate."""
+        """What a ratio's equation is about: a dibasic acid (with an alkali, two to one), redox, and every species on its left."""
         reaction = self.system.relations[relation].reaction
         if reaction is None:
             return set()
-        counts = {member.formula.text.replace("^", ""): member.coefficient for member in reaction.left}
-        found = {"dibasic acid"} if self._takes_two(reaction) else set()
-        if counts.keys() & _OXIDANTS:
+        found = {member.formula.text for member in reaction.left}
+        if any(map(self.natures.is_oxidant, found)):
             found.add("redox")
-        return found | {"iodine"} if "S2O32-" in counts else found
+        return found | {"dibasic acid"} if self._takes_two(reaction) else found
 
     def _takes_two(self, reaction: Reaction) -> bool:
         """Whether each of an acid reacts with two hydroxide ions."""

@@ -20,7 +20,7 @@ from molewright.derivation.worked import Worked, WorkedStep, base_factor, work_o
 from molewright.draw.draw import Refusal
 from molewright.errors import Mistake
 from molewright.experiment import procedure as names
-from molewright.experiment.identity import Candidate, elements, nearest
+from molewright.experiment.identity import Candidate, nearest
 from molewright.experiment.procedure import Aliquot, MakeUp, Measure, Procedure, Titrate, Weigh, parted
 from molewright.nodes.tree import Amount, Block, Heading, Line, Maths, MathsItem, Paragraph, Sheet, Sign, Text
 from molewright.question.check import CheckFailure, confirm, molar_masses
@@ -31,7 +31,7 @@ from molewright.solve.what_is_missing import given_and_asked, what_is_missing
 
 def solve_file(path: Path, bank: Bank) -> tuple[Experiment, Worked]:
     """The experiment that a file describes, and its working. Raises Mistake with file:line as `solve` does, or for the file itself."""
-    experiment = read_experiment(path, Chemicals(bank.substances, bank.reactions))
+    experiment = read_experiment(path, Chemicals(bank.substances, bank.reactions, bank.unknown_elements))
     plans = Plans.of_user(bank.fingerprint)
     worked = solve(experiment, plans)
     plans.keep()
@@ -189,7 +189,8 @@ def named_element(experiment: Experiment, worked: Worked) -> Candidate | None:
         return None
     subjects = [one.subject for one in experiment.system.variables.values()]
     unknown = next((one for one in subjects if _holds_letter(one, asked.subject)), asked.subject)
-    return nearest(worked.exact, elements(unknown, experiment.masses))
+    among = experiment.unknown_elements.candidates(unknown, experiment.masses)
+    return nearest(worked.exact, among) if among else None
 
 
 def _holds_letter(substance: str, letter: str) -> bool:

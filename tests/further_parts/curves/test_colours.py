@@ -82,7 +82,7 @@ def test_where_the_stem_tells_the_colour_of_manganate_its_reason_is_asked(calcul
     (part,) = ask_colour_change(calculate("moss-treatment"))
     assert part.demand.key == "ask no indicator"
     told = [line.key for point in part.points for line in point.lines if isinstance(line, Said)]
-    assert told == ["manganate goes", "manganate stays"]
+    assert told == ["own colour goes", "own colour stays"]
 
 
 def test_nothing_titrated_has_no_colour(calculate: Calculate) -> None:

@@ -1,11 +1,13 @@
 """What the banks state goes out, as frozen values that check themselves and know no file; one module a sort of definition."""
 
-from molewright.bank.definitions.archetypes import FURTHER_PARTS, GRAPHS, Archetype, Context, Variant, Variants
+from molewright.bank.definitions.archetypes import EXTRAS, GRAPHS, Archetype, Context, Variant, Variants
 from molewright.bank.definitions.choices import MOST_STEPS, Ask, Choice, MayBe, Windows
+from molewright.bank.definitions.elements import ElementFamily, UnknownElements
 from molewright.bank.definitions.ions import (
     MOST_STAGES,
     AcidFamily,
     EdtaAcid,
+    EdtaBuffer,
     EdtaEntry,
     EdtaIndicator,
     EdtaMetal,
@@ -15,11 +17,13 @@ from molewright.bank.definitions.ions import (
 )
 from molewright.bank.definitions.laboratory import Apparatus, Indicator
 from molewright.bank.definitions.mistakes import BackReason, LaboratoryFault, Slip
+from molewright.bank.definitions.precipitation import Precipitant, PrecipitationEntry, PrecipitationIndicator
+from molewright.bank.definitions.redox import Made, OwnColour, RedoxEntry, Warmth
 from molewright.bank.definitions.substances import Hazard, Material, ReactionEntry, Substance
 from molewright.bank.definitions.whole_bank import Bank
 
 __all__ = [
-    "FURTHER_PARTS",
+    "EXTRAS",
     "GRAPHS",
     "MOST_STAGES",
     "MOST_STEPS",
@@ -32,21 +36,31 @@ __all__ = [
     "Choice",
     "Context",
     "EdtaAcid",
+    "EdtaBuffer",
     "EdtaEntry",
     "EdtaIndicator",
     "EdtaMetal",
+    "ElementFamily",
     "Hazard",
     "Indicator",
     "IonEntry",
     "LaboratoryFault",
+    "Made",
     "Material",
     "MayBe",
+    "OwnColour",
+    "Precipitant",
+    "PrecipitationEntry",
+    "PrecipitationIndicator",
     "ReactionEntry",
+    "RedoxEntry",
     "Slip",
     "SoluteEntry",
     "SparingSalt",
     "Substance",
+    "UnknownElements",
     "Variant",
     "Variants",
+    "Warmth",
     "Windows",
 ]

@@ -14,12 +14,18 @@ MOST_STAGES = 6  # of an acid: as many as EDTA with all its protons loses
 
 @dataclass(frozen=True, slots=True)
 class AcidFamily:
-    """An acid with all the ions that it loses protons to: full formula, one pKa a stage, whether boiling drives it off."""
+    """An acid with all the ions that it loses protons to: full formula, one pKa a stage, the gas that boiling drives it off as.
+
+    `held` is what water keeps of that gas at 1 atm, in mol dm⁻³; None where it is not taken to leave by itself. `heat` is what is given
+    out when it is neutralised by alkali (of an ion such as ammonium: when its base is, by acid), in kJ for a mole of protons.
+    """
 
     name: str
     formula: str
     pkas: tuple[float, ...]
-    gas: bool = False
+    gas: str = ""
+    held: float | None = None
+    heat: float | None = None
     source: str = ""
 
     def __post_init__(self) -> None:
@@ -44,7 +50,8 @@ class IonEntry:
     """An ion or molecule in solution: the acid family it belongs to and how many protons it has lost, or its own part.
 
     `protons` is 1 for the hydrogen ion and -1 for the hydroxide ion. Several `acids`: one of them, unknown which. `one_of`
-    are the ions that a placeholder may stand for.
+    are the ions that a placeholder may stand for. `conductivity` is its limiting molar one, in S cm² mol⁻¹ for a mole of the whole ion,
+    and `heat` what the hydrogen ion gives out with hydroxide ions, in kJ mol⁻¹.
     """
 
     formula: str
@@ -52,6 +59,14 @@ class IonEntry:
     acids: tuple[str, ...] = ()
     lost: int = 0
     one_of: tuple[str, ...] = ()
+    conductivity: float | None = None
+    heat: float | None = None
+    source: str = ""
+
+    @property
+    def limiting(self) -> float | None:
+        """Its limiting molar conductivity; 0 for a molecule, None for an ion of which it is not known."""
+        return self.conductivity if parse_formula(self.formula, PLACEHOLDERS).charge else 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,10 +96,11 @@ class SoluteEntry:
 
 @dataclass(frozen=True, slots=True)
 class EdtaAcid:
-    """EDTA with all its protons: its formula and one pKa a stage, the most acidic first."""
+    """EDTA with all its protons: its formula, one pKa a stage, the most acidic first, and the ion that equations write for it."""
 
     formula: str
     pkas: tuple[float, ...]
+    titrated_as: str
     source: str = ""
 
     def __post_init__(self) -> None:
@@ -128,4 +144,20 @@ class EdtaIndicator:
             raise Mistake(f"{self.indicator} from pH {self.low} to {self.high}", expected="the lower pH first")
 
 
-EdtaEntry = EdtaAcid | EdtaMetal | EdtaIndicator
+@dataclass(frozen=True, slots=True)
+class EdtaBuffer:
+    """A base that a buffer brings along and that holds metal ions too: between which pH, and how much of it is free (mol dm⁻³)."""
+
+    base: str
+    low: float
+    high: float
+    free: float
+    source: str = ""
+
+    def __post_init__(self) -> None:
+        if not (0 <= self.low < self.high <= 14 and self.free > 0):
+            raise Mistake(f"{self.free:g} mol dm⁻³ of {self.base} from pH {self.low} to {self.high}",
+                          expected="the lower pH first, and some of it")  # fmt: skip
+
+
+EdtaEntry = EdtaAcid | EdtaMetal | EdtaIndicator | EdtaBuffer

@@ -25,6 +25,7 @@ class Indicator:
     middle_colour: str = ""
     source: str = ""
     stop: Decimal | None = None
+    shows: str = ""  # the species that gives it its first colour, where one does: iodine that of starch
 
     def __post_init__(self) -> None:
         if self.low is not None and self.high is not None and self.low >= self.high:

@@ -15,7 +15,7 @@ class Slip:
     """A common mistake: the kind of relation it is made in, what is found there instead, how common it is, what to say and set next.
 
     `instead` pairs the role that is found ("amount", "" for any) with the expression's tree; a slip without any cannot be seen
-    from a number, and `unseen` says why.
+    from a number, and `unseen` says why. `seen_in` is the kind of wrong number of a further part that it gives.
     """
 
     key: str
@@ -30,6 +30,8 @@ class Slip:
     feedback: str = ""
     practice: str = ""
     unseen: str = ""
+    seen_in: str = ""
+    written: bool = True  # False where its wrong line would not look like what anybody writes
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +41,10 @@ class LaboratoryFault:
     `changes` are perturbations of the experiment: (what, number); `needs` are conditions on the question, all of them.
     `indicator` is used instead of the question's own; `halves` are what the titrant should turn into and what some of it does;
     `beside` is a reaction that takes up titrant too. `rightly` is what should be done instead, `step` where that stands among the
-    steps of practical work; 0 and "" for what is no step of handling.
+    steps of practical work; 0 and "" for what is no step of handling. `without` is the step of a description that is left out in it.
+
+    It can be made only where one of each list is there: `burette` what is run in, `flask` what that reacts with (at `at_least` so many
+    mol dm⁻³ when the titration begins), `solid` what came down before, `used` the indicator; and `added` words are told of the flask.
     """
 
     key: str
@@ -51,8 +56,21 @@ class LaboratoryFault:
     indicator: str = ""
     halves: tuple[Reaction, ...] = ()
     beside: Reaction | None = None
+    gas: str = ""
     rightly: str = ""
     step: int = 0
+    without: str = ""
+    burette: tuple[str, ...] = ()
+    flask: tuple[str, ...] = ()
+    at_least: float | None = None
+    solid: tuple[str, ...] = ()
+    used: tuple[str, ...] = ()
+    added: str = ""
+
+    @property
+    def of_one_kind(self) -> bool:
+        """Whether it belongs to one kind of titration, and not to any glassware."""
+        return bool(self.burette or self.flask or self.solid or self.used or self.added or "hydrate" in self.needs)
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,6 +20,8 @@ class Substance:
     gives: str = ""
     count: int = 1
     source: str = ""
+    volatile: bool = False  # it escapes from its solution when that is boiled hard
+    solvent: bool = False  # a liquid that brings nothing that reacts
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,9 +6,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from molewright.bank.definitions.archetypes import Archetype, Context
+from molewright.bank.definitions.elements import ElementFamily, UnknownElements
 from molewright.bank.definitions.ions import AcidFamily, EdtaEntry, IonEntry, SoluteEntry, SparingSalt
 from molewright.bank.definitions.laboratory import Apparatus, Indicator
 from molewright.bank.definitions.mistakes import BackReason, LaboratoryFault, Slip
+from molewright.bank.definitions.precipitation import PrecipitationEntry
+from molewright.bank.definitions.redox import RedoxEntry
 from molewright.bank.definitions.substances import Hazard, Material, ReactionEntry, Substance
 
 
@@ -35,8 +38,24 @@ class Bank:
     back_reasons: tuple[BackReason, ...] = ()
     own: frozenset[str] = frozenset()  # keys of the archetypes that come from people's own entries
     edta: tuple[EdtaEntry, ...] = ()
+    families: tuple[ElementFamily, ...] = ()
+    precipitation: tuple[PrecipitationEntry, ...] = ()
+    redox: Mapping[str, RedoxEntry] = field(default_factory=dict)  # by each of an entry's species
 
     def name_of(self, formula: str) -> str:
         """The name of a substance, or its formula where the banks have no name."""
         found = self.substances.get(formula)
         return found.name if found else formula
+
+    @property
+    def unknown_elements(self) -> UnknownElements:
+        """What an unknown element of a formula may be."""
+        return UnknownElements(self.families, self.ions)
+
+    def fault_without(self, step: str) -> LaboratoryFault | None:
+        """The fault that is made where a step of a description is left out."""
+        return next((fault for fault in self.faults if fault.without == step), None)
+
+    def slip_seen_in(self, wrong: str) -> Slip | None:
+        """The slip that gives a kind of wrong number in a further part."""
+        return next((slip for slip in self.slips if slip.seen_in == wrong), None)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from molewright.bank.definitions import Choice, MayBe, ReactionEntry, Substance
+from molewright.bank.definitions import Choice, MayBe, ReactionEntry, Substance, UnknownElements
 from molewright.chem.quantity import Quantity
 from molewright.errors import Where
 from molewright.experiment.procedure import (
@@ -16,10 +16,11 @@ from molewright.experiment.procedure import (
 
 @dataclass(frozen=True, slots=True)
 class Chemicals:
-    """What the operations look things up in: substances by formula and the reactions of the banks."""
+    """What procedures look things up in: substances by formula, the reactions of the banks, what an unknown element may be."""
 
     substances: Mapping[str, Substance]
     reactions: tuple[ReactionEntry, ...]
+    unknown_elements: UnknownElements = field(default_factory=UnknownElements)
     _by_reactant: dict[str, list[ReactionEntry]] = field(init=False, compare=False, repr=False, default_factory=dict)
 
     def __post_init__(self) -> None:

@@ -16,10 +16,10 @@ The file has the operations of the archetypes, with one quantity for every numbe
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
-from molewright.bank.definitions import Ask
+from molewright.bank.definitions import Ask, UnknownElements
 from molewright.bank.readers.described import Chemicals, Described
 from molewright.bank.readers.fields import Fields
 from molewright.bank.readers.operations import read_operations
@@ -47,6 +47,7 @@ class Experiment:
     ask: Ask
     masses: Convention
     where: Where
+    unknown_elements: UnknownElements = field(default_factory=UnknownElements)
 
 
 def read_experiment(path: Path, chemicals: Chemicals) -> Experiment:
@@ -99,7 +100,8 @@ def build_experiment(tree: Branch, chemicals: Chemicals) -> Experiment:
     if not 1 <= figures <= 8:
         raise Mistake(f"{figures} significant figures", expected="1 to 8", where=fields.at("figures"))
     fields.finish()
-    return Experiment(title, described, system, given, Ask(asked, unit, figures), _convention(masses), fields.where)
+    return Experiment(title, described, system, given, Ask(asked, unit, figures), _convention(masses), fields.where,
+                      chemicals.unknown_elements)  # fmt: skip
 
 
 def _unit(fields: Fields, own: str) -> str:

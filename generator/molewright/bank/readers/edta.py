@@ -1,4 +1,4 @@
-"""One entry of banks/edta.yaml comes in; its definition goes out: EDTA itself, a metal ion that it holds, or an indicator.
+"""One entry of banks/edta.yaml comes in; its definition goes out: EDTA itself, a metal ion, an indicator or a buffer.
 
 Judges nothing; the file tells its grammar.
 """
@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 
-from molewright.bank.definitions import EdtaAcid, EdtaEntry, EdtaIndicator, EdtaMetal
+from molewright.bank.definitions import EdtaAcid, EdtaBuffer, EdtaEntry, EdtaIndicator, EdtaMetal
 from molewright.bank.readers.fields import Fields
 from molewright.chem.formula import parse_formula
 from molewright.errors import Mistake
@@ -17,12 +17,23 @@ def read_edta(fields: Fields) -> EdtaEntry:
     """An entry of edta.yaml."""
     if fields.has("acid"):
         made: EdtaEntry = EdtaAcid(
-            parse_formula(fields.text("acid")).text, _numbers(fields, "pkas"), fields.text("source")
+            parse_formula(fields.text("acid")).text,
+            _numbers(fields, "pkas"),
+            parse_formula(fields.text("titrated as")).text,
+            fields.text("source"),
         )
     elif fields.has("metal"):
         ammines = _numbers(fields, "ammines") if fields.has("ammines") else ()
         metal = parse_formula(fields.text("metal")).text
         made = EdtaMetal(metal, float(fields.decimal("log k")), ammines, fields.text("source"))
+    elif fields.has("buffer"):
+        made = EdtaBuffer(
+            parse_formula(fields.text("buffer")).text,
+            float(fields.decimal("low")),
+            float(fields.decimal("high")),
+            float(fields.decimal("free")),
+            fields.text("source"),
+        )
     else:
         made = EdtaIndicator(
             fields.name("indicator"), float(fields.decimal("low")), float(fields.decimal("high")), fields.text("source")

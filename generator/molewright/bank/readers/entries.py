@@ -21,7 +21,8 @@ def read_substance(fields: Fields) -> Substance:
     gives, count = fields.text("gives", ""), 1
     if gives:
         count, gives = counted(gives, lambda text: parse_formula(text, _PLACEHOLDERS).text)
-    return Substance(formula, fields.name("name"), fields.name("solution", ""), gives, count, fields.text("source", ""))
+    return Substance(formula, fields.name("name"), fields.name("solution", ""), gives, count, fields.text("source", ""),
+                     volatile=fields.yes("volatile"), solvent=fields.yes("solvent"))  # fmt: skip
 
 
 def read_reaction(fields: Fields) -> ReactionEntry:
@@ -49,6 +50,7 @@ def read_indicator(fields: Fields) -> Indicator:
         fields.name("middle colour", ""),
         fields.text("source"),
         fields.decimal("stop") if fields.has("stop") else None,
+        parse_formula(fields.text("shows")).text if fields.has("shows") else "",
     )
 
 

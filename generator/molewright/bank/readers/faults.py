@@ -14,22 +14,26 @@ from molewright.errors import Mistake, nearest
 CHANGES = (
     "titrant strength", "portion volume", "made-up volume", "weighed mass", "standard mass", "reagent strength", "reagent volume",
     "water of crystallisation", "past the end point", "initial reading", "final reading", "rough titre", "water added",
-    "lost from flask", "left in flask", "gained in flask", "reduced less", "oxidised beside", "carbon dioxide left",
-    "carbon dioxide added", "carbon dioxide taken up", "indicator added", "pH of flask", "thiocyanate at the end",
+    "lost from flask", "left in flask", "gained in flask", "reduced less", "oxidised beside", "gas left",
+    "gas added", "gas taken up", "indicator added", "pH of flask", "titrant at the end",
 )  # fmt: skip
 """What a fault may change: a factor on a true quantity, a volume, or amounts in the conical flask."""
 
 NEEDS = (
     "unknown in flask", "unknown in burette", "back", "direct", "not standardised", "reagent known", "percentage asked", "hydrate",
-    "pipette", "portion of the flask", "made up", "weighed", "several runs", "clear titrant", "colour indicator",
-    "carbonate", "solid in excess reagent", "carbon dioxide ignored", "clear in alkali", "alkali in burette",
-    "acid in burette", "weak acid in flask", "carbonate ions in flask", "hydrochloric acid in excess", "iron(II) in flask",
-    "ethanedioate in flask", "manganate(VII) in burette", "iodine in flask", "acid and iodide in flask", "starch",
-    "thiosulfate in burette", "silver chloride in flask", "chromate indicator", "buffer of pH 10", "dark with iodine",
-    "standard weighed", "run of its own", "grains weighed", "can be damp", "no gas in flask",
-    "carbonate of the alkali dissolves",
+    "pipette", "portion of the flask", "made up", "weighed", "one titration", "several runs", "clear titrant", "colour indicator",
+    "carbonate", "solid in excess reagent", "gas ignored", "clear in alkali", "alkali in burette",
+    "carbonate of the alkali dissolves", "acid in burette", "weak acid in flask", "carbonate ions in flask",
+    "volatile acid in excess", "standard weighed", "run of its own", "grains weighed", "can be damp", "no gas in flask",
 )  # fmt: skip
 """Conditions on a question under which a fault can be made in it."""
+
+STEPS = (
+    "rinse the burette", "fill the jet", "take out the funnel", "read at eye level", "add drop by drop", "leave out the rough titre",
+    "rinse the pipette", "rinse the flask with water", "touch the wall", "leave the last drop", "weigh back", "rinse the beaker",
+    "stop at the mark", "fill to the mark", "mix",
+)  # fmt: skip
+"""Steps of a description whose reason is the fault that is made without them."""
 
 
 def read_fault(fields: Fields) -> LaboratoryFault:
@@ -51,11 +55,46 @@ def read_fault(fields: Fields) -> LaboratoryFault:
     reaction = parse_reaction(beside) if beside else None
     if reaction is not None:
         require_balance(reaction)
+    gas = parse_formula(fields.text("gas")).text if fields.has("gas") else ""
+    if bool(gas) != any("gas" in what.split() for what, _ in changes):
+        raise Mistake("'gas' and a change of a gas do not go together", expected="both or neither", where=fields.where)
     rightly, step = fields.text("rightly", ""), fields.whole("step", 0)
     if bool(rightly) != bool(step):
         raise Mistake("'rightly' and 'step' do not go together", expected="both or neither", where=fields.where)
-    return LaboratoryFault(key, fields.text("told"), fields.text("cause"), changes, needs, fields.text("source"),
-                           indicator, halves, reaction, rightly, step)  # fmt: skip
+    return LaboratoryFault(
+        key,
+        fields.text("told"),
+        fields.text("cause"),
+        changes,
+        needs,
+        fields.text("source"),
+        indicator=indicator,
+        halves=halves,
+        beside=reaction,
+        gas=gas,
+        rightly=rightly,
+        step=step,
+        without=fields.one_of("without", STEPS, ""),
+        burette=_species(fields, "burette"),
+        flask=_species(fields, "flask"),
+        at_least=_at_least(fields),
+        solid=_species(fields, "solid"),
+        used=fields.texts("used", ()),
+        added=fields.text("added", ""),
+    )
+
+
+def _species(fields: Fields, key: str) -> tuple[str, ...]:
+    return tuple(parse_formula(text).text for text in fields.texts(key, ()))
+
+
+def _at_least(fields: Fields) -> float | None:
+    """So many mol dm⁻³ of what is in the flask."""
+    if not fields.has("at least"):
+        return None
+    if not fields.has("flask"):
+        raise Mistake("'at least' of nothing", expected="'flask: ...' beside it", where=fields.at("at least"))
+    return float(fields.decimal("at least"))
 
 
 def _halves(fields: Fields) -> tuple[Reaction, ...]:

@@ -22,7 +22,9 @@ ARCHETYPES = "archetypes"
 NEEDED = ("substances.yaml", "reactions.yaml", "indicators.yaml", "apparatus.yaml", "materials.yaml", "contexts.yaml",
           "hazards.yaml", "slips.yaml")  # fmt: skip
 """Files that a whole set of banks cannot do without."""
-OPTIONAL = ("acids.yaml", "ions.yaml", "solubility_products.yaml", "faults.yaml", "judgement.yaml", "edta.yaml")
+OPTIONAL = ("acids.yaml", "ions.yaml", "solubility_products.yaml", "faults.yaml", "judgement.yaml", "edta.yaml",
+            "redox.yaml", "precipitation.yaml",
+            "elements.yaml")  # fmt: skip
 """Files that it may lack: what is not known there is not judged."""
 
 

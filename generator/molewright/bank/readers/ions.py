@@ -24,9 +24,26 @@ def read_acid(fields: Fields) -> AcidFamily:
         raise Mistake(
             f"the pKa values {', '.join(pkas)} of {name}", expected="numbers, as [6.35, 10.33]", where=fields.at("pkas")
         ) from None
-    gas, source = fields.yes("gas"), fields.text("source")
+    gas = _formula(fields.text("gas")) if fields.has("gas") else ""
+    held, heat = _above_nothing(fields, "held"), _above_nothing(fields, "heat")
+    if held is not None and not gas:
+        raise Mistake("'held' is of a gas", expected="'gas: ...' beside it", where=fields.at("held"))
+    for key, of in (("held", held), ("heat", heat)):
+        if of is not None:
+            fields.text(f"{key}_source")
+    source = fields.text("source")
     _remarks(fields, "status", "other_tables", "note")
-    return AcidFamily(name, formula, numbers, gas, source)
+    return AcidFamily(name, formula, numbers, gas=gas, held=held, heat=heat, source=source)
+
+
+def _above_nothing(fields: Fields, key: str) -> float | None:
+    """A number above 0; None where the key is left out."""
+    if not fields.has(key):
+        return None
+    number = fields.decimal(key)
+    if number <= 0:
+        raise Mistake(f"{number} for {key}", expected="a number above 0", where=fields.at(key))
+    return float(number)
 
 
 def read_sparing(fields: Fields) -> SparingSalt:
@@ -47,20 +64,30 @@ def read_sparing(fields: Fields) -> SparingSalt:
 def read_ion_or_solute(fields: Fields) -> IonEntry | SoluteEntry:
     """An entry of ions.yaml: an ion or molecule with its part in acid and base, or a solute with what it gives."""
     if fields.has("ion"):
-        _remarks(fields, "note")
-        return IonEntry(
-            _formula(fields.text("ion")),
-            fields.whole("protons", 0),
-            fields.texts("acid", ()),
-            fields.whole("lost", 0),
-            fields.texts("one of", ()) and tuple(map(_formula, fields.texts("one of"))),
-        )
+        return _read_ion(fields)
     formula = _formula(fields.text("solute"))
     gives = tuple(counted(text, _formula) for text in fields.texts("gives", (formula,)))
     limit = fields.decimal("solubility") if fields.has("solubility") else None
     source = fields.text("source") if limit is not None else fields.text("source", "")
     _remarks(fields, "note")
     return SoluteEntry(formula, gives, limit, source)
+
+
+def _read_ion(fields: Fields) -> IonEntry:
+    """An ion; a number of it has a source beside it."""
+    conductivity, heat = _above_nothing(fields, "conductivity"), _above_nothing(fields, "heat")
+    source = fields.text("source", "") if conductivity is None and heat is None else fields.text("source")
+    _remarks(fields, "note")
+    return IonEntry(
+        _formula(fields.text("ion")),
+        fields.whole("protons", 0),
+        fields.texts("acid", ()),
+        fields.whole("lost", 0),
+        fields.texts("one of", ()) and tuple(map(_formula, fields.texts("one of"))),
+        conductivity=conductivity,
+        heat=heat,
+        source=source,
+    )
 
 
 def faults_of(

@@ -9,9 +9,14 @@ from molewright.bank.algebra import Tree, parse_algebra
 from molewright.bank.definitions import Slip
 from molewright.bank.readers.fields import Fields, text_of, texts_of
 from molewright.bank.readers.yaml_text import Branch, Mapping
+from molewright.chem.formula import parse_formula
 from molewright.errors import Mistake, nearest
 
 OFTEN = ("high", "medium", "low")
+NATURES = ("dibasic acid", "redox")
+"""What an equation may be about, for slips of a ratio."""
+SEEN_IN = ("an excess that is none", "one reading of a titre", "absolute uncertainties added", "one reading of a mass")
+"""Wrong numbers of further parts that a slip gives where no number of a calculation shows it."""
 ALWAYS = ("found", "factor", "source")
 
 
@@ -23,7 +28,10 @@ def read_slip(fields: Fields, roles: dict[str, tuple[str, ...]], words: Collecti
     often = fields.one_of("often", OFTEN)
     feedback, practice = fields.text("feedback", ""), fields.text("practice", "")
     if fields.has("unseen"):
-        return Slip(key, name, often=_often(often), feedback=feedback, practice=practice, unseen=fields.text("unseen"))
+        unseen, seen_in = fields.text("unseen"), fields.one_of("seen in", SEEN_IN, "")
+        return Slip(
+            key, name, often=_often(often), feedback=feedback, practice=practice, unseen=unseen, seen_in=seen_in
+        )
     kind = fields.one_of("in", (*roles, "mean", "answer", "rounding"))
     instead: list[tuple[str, Tree]] = []
     if kind != "rounding":
@@ -34,13 +42,20 @@ def read_slip(fields: Fields, roles: dict[str, tuple[str, ...]], words: Collecti
         kind,
         tuple(instead),
         _often(often),
-        fields.texts("of", ()),
+        _of(fields, kind),
         fields.texts("place", ()),
         fields.yes("everywhere"),
         fields.yes("near"),
         feedback,
         practice,
+        written=fields.yes("written", True),
     )
+
+
+def _of(fields: Fields, kind: str) -> tuple[str, ...]:
+    """What a slip is of; of a ratio: a nature that its equation has, or a species that stands on its left."""
+    of = fields.texts("of", ())
+    return tuple(one if kind != "ratio" or one in NATURES else parse_formula(one).text for one in of)
 
 
 def _often(text: str) -> Literal["high", "medium", "low"]:

@@ -6,10 +6,10 @@ refused by the bench; here is what no draw could mend.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from fractions import Fraction
 
-from molewright.bank.definitions import Apparatus, Choice
+from molewright.bank.definitions import Apparatus, Choice, Substance
 from molewright.bank.readers.described import Described
 from molewright.chem.quantity import Quantity
 from molewright.chem.reaction import Reaction
@@ -30,15 +30,16 @@ from molewright.experiment.procedure import (
 
 FILLINGS = 2  # of one pipette, for one volume: 40.0 cm³ as twice 20.0 cm³ (common practice, no source)
 WATER = "H2O"
-_WITHOUT_SOLUTE = ("water", "ethanol", "propanone", "cyclohexane")  # solvents that bring nothing that reacts
 
 
-def nonsense(described: Described, apparatus: Sequence[Apparatus]) -> Iterator[Mistake]:
+def nonsense(
+    described: Described, apparatus: Sequence[Apparatus], substances: Mapping[str, Substance]
+) -> Iterator[Mistake]:
     """Volumes that no apparatus measures, a flask made up to less than is in it, reactants that are nowhere, a wrong 'fit'."""
     yield from _fitted_titrant(described)
     yield from _volumes(described, apparatus)
     yield from _overfull(described)
-    yield from _absent(described)
+    yield from _absent(described, tuple(one.name for one in substances.values() if one.solvent))
 
 
 def _fitted_titrant(described: Described) -> Iterator[Mistake]:
@@ -155,7 +156,7 @@ def _overfull(described: Described) -> Iterator[Mistake]:
 # ------------------------------------------------------------------ what is there
 
 
-def _absent(described: Described) -> Iterator[Mistake]:
+def _absent(described: Described, solvents: tuple[str, ...]) -> Iterator[Mistake]:
     """Reactants that are neither in the vessel nor told to be added in plenty."""
     inside: dict[str, set[str]] = {}
     plenty: set[str] = set()  # vessels to which something was added that nobody measured
@@ -169,7 +170,7 @@ def _absent(described: Described) -> Iterator[Mistake]:
             case Add(vessel=vessel):
                 plenty.add(vessel)
             case Dissolve(vessel=vessel, solvent=solvent):
-                if not solvent.split()[-1].startswith(_WITHOUT_SOLUTE):
+                if not solvent.split()[-1].startswith(solvents):
                     plenty.add(vessel)
             case Pass(species=species, into=into):
                 inside.setdefault(into, set()).add(species)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TypeVar
+from typing import TypeVar, assert_never
 
 from molewright.bank.definitions import (
     Apparatus,
@@ -12,11 +12,15 @@ from molewright.bank.definitions import (
     Bank,
     Context,
     EdtaAcid,
+    EdtaBuffer,
     EdtaEntry,
+    EdtaIndicator,
     EdtaMetal,
     Indicator,
     IonEntry,
     Material,
+    Precipitant,
+    PrecipitationEntry,
     ReactionEntry,
     SoluteEntry,
     Substance,
@@ -24,6 +28,7 @@ from molewright.bank.definitions import (
 from molewright.bank.readers.archetypes import ArchetypeReader, is_like_another
 from molewright.bank.readers.described import Chemicals
 from molewright.bank.readers.edta import read_edta
+from molewright.bank.readers.elements import read_family
 from molewright.bank.readers.entries import (
     read_apparatus,
     read_context,
@@ -38,6 +43,8 @@ from molewright.bank.readers.fields import Faults, texts_of
 from molewright.bank.readers.folders import Folders, fingerprint
 from molewright.bank.readers.ions import faults_of, read_acid, read_ion_or_solute, read_sparing
 from molewright.bank.readers.named_entries import Gathering
+from molewright.bank.readers.precipitation import read_precipitation
+from molewright.bank.readers.redox import read_redox
 from molewright.bank.readers.slips import read_slip
 from molewright.bank.readers.yaml_text import Branch, Mapping, Scalar, read_tree
 from molewright.chem.formula import PLACEHOLDERS, parse_formula
@@ -102,6 +109,10 @@ class _BankReader:
         wrongs = tuple(self.entries.by("faults.yaml", read_fault, lambda fault: fault.key).values())
         reasons = tuple(self.entries.added("judgement.yaml", read_back_reason, lambda r: r.analytes, "reasons for"))
         edta = tuple(self.entries.by("edta.yaml", read_edta, _called_by_edta).values())
+        families = tuple(self.entries.by("elements.yaml", read_family, lambda family: family.name).values())
+        precipitation = self.entries.by("precipitation.yaml", read_precipitation, _called_by_precipitation)
+        redox = self.entries.added("redox.yaml", read_redox, lambda entry: entry.species, "an entry for")
+        by_species = {species: entry for entry in redox for species in entry.species}
         archetypes: dict[str, Archetype] = {}
         if ready:
             chemicals = Chemicals(substances, reactions)
@@ -135,6 +146,9 @@ class _BankReader:
             back_reasons=reasons,
             own=frozenset(self.own),
             edta=edta,
+            redox=by_species,
+            families=families,
+            precipitation=tuple(precipitation.values()),
         )
 
     def _close(self, ready: bool) -> None:
@@ -295,4 +309,19 @@ def _called(one: IonEntry | SoluteEntry) -> str:
 
 def _called_by_edta(one: EdtaEntry) -> str:
     """What an entry of edta.yaml is called: there is one acid only."""
-    return "EDTA" if isinstance(one, EdtaAcid) else one.metal if isinstance(one, EdtaMetal) else one.indicator
+    match one:
+        case EdtaAcid():
+            return "EDTA"
+        case EdtaMetal():
+            return one.metal
+        case EdtaBuffer():
+            return f"buffer of {one.base}"
+        case EdtaIndicator():
+            return one.indicator
+        case _:
+            assert_never(one)
+
+
+def _called_by_precipitation(one: PrecipitationEntry) -> str:
+    """What an entry of precipitation.yaml is called."""
+    return one.ion if isinstance(one, Precipitant) else one.indicator

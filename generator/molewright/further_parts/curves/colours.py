@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from molewright.bank.definitions import Bank, OwnColour
 from molewright.draw.draw import Refusal
 from molewright.experiment.procedure import Solution
 from molewright.further_parts.pieces import (
     Bottle,
     Calculation,
-    FurtherPart,
-    FurtherPoint,
+    ExtraPart,
+    ExtraPoint,
     Said,
     Space,
     Strong,
@@ -17,14 +18,11 @@ from molewright.further_parts.pieces import (
 )
 from molewright.plausibility.rules import Plausibility
 
-STARCH, IODINE = "starch", "I2"
-SELF_COLOURED = {"MnO4-": "manganate", IODINE: "iodine"}
-"""Titrants whose own colour shows the end point, and the wording for each; common practice, no source."""
 
-
-def self_coloured(titrant: Solution) -> str:
-    """The wording for a titrant whose colour shows in the burette; "" for a pale one."""
-    return SELF_COLOURED.get(titrant.species, "")
+def self_coloured(bank: Bank, titrant: Solution) -> OwnColour | None:
+    """The colour of a titrant that shows its own end point; None for a pale one."""
+    entry = bank.redox.get(titrant.species)
+    return entry.own_colour if entry is not None else None
 
 
 def indicator_of(calculation: Calculation) -> str:
@@ -37,20 +35,21 @@ def colours(calculation: Calculation) -> tuple[str, str]:
     """The colour before the end point and at it, as this flask shows them; two empty ones without an indicator."""
     before, after = Plausibility(calculation.bank).colour_change(calculation.draw)
     titrant = calculation.draw.variant.procedure.titrations[-1].titrant
-    if indicator_of(calculation) == STARCH and titrant.species == IODINE:
+    indicator = calculation.bank.indicators.get(indicator_of(calculation))
+    if indicator is not None and indicator.shows == titrant.species:
         return after, before  # iodine run in: the bank has the colours of iodine used up
     return before, after
 
 
-def ask_colour_change(calculation: Calculation) -> tuple[FurtherPart, ...]:
+def ask_colour_change(calculation: Calculation) -> tuple[ExtraPart, ...]:
     """The colour change at the end point; where the titrant shows it, and the stem says so, why no indicator is added."""
     titrations = calculation.draw.variant.procedure.titrations
     if not titrations:
         raise Refusal("colour change", "nothing is titrated")
     indicator = calculation.bank.indicators.get(indicator_of(calculation))
     if indicator is None:
-        own = self_coloured(titrations[-1].titrant)
-        if not own:
+        own = self_coloured(calculation.bank, titrations[-1].titrant)
+        if own is None:
             raise Refusal("colour change", "neither an indicator nor a coloured titrant shows the end point")
         return (_own_indicator(titrations[-1].titrant, own),)
     before, after = colours(calculation)
@@ -61,11 +60,11 @@ def ask_colour_change(calculation: Calculation) -> tuple[FurtherPart, ...]:
     if "colourless" in (before, after):
         guidance.append(said("guide colourless"))
     return (
-        FurtherPart(
+        ExtraPart(
             "colour change",
             said("ask colour change", indicator=indicator.name),
             (
-                FurtherPoint(
+                ExtraPoint(
                     (said("colours seen", before=Strong(before), after=Strong(after)),),
                     f"{before} to {after}",
                     tuple(guidance),
@@ -77,15 +76,21 @@ def ask_colour_change(calculation: Calculation) -> tuple[FurtherPart, ...]:
     )
 
 
-def _own_indicator(titrant: Solution, own: str) -> FurtherPart:
+def _own_indicator(titrant: Solution, own: OwnColour) -> ExtraPart:
     """Why no indicator is added: two marks, for the colour that goes and for the first drop too many."""
-    return FurtherPart(
+    return ExtraPart(
         "colour change",
         said("ask no indicator", titrant=Bottle(titrant.name)),
         (
-            FurtherPoint((said(f"{own} goes"),), "its colour goes while it reacts", (said("guide clear"),)),
-            FurtherPoint(
-                (said(f"{own} stays"),), "its colour stays with the first drop in excess", (said("guide stays"),)
+            ExtraPoint(
+                (said("own colour goes", colour=own.colour, fades=own.fades),),
+                "its colour goes while it reacts",
+                (said("guide clear"),),
+            ),
+            ExtraPoint(
+                (said("own colour stays", excess=own.excess),),
+                "its colour stays with the first drop in excess",
+                (said("guide stays"),),
             ),
         ),
         (writing_lines(2),),
@@ -93,22 +98,22 @@ def _own_indicator(titrant: Solution, own: str) -> FurtherPart:
     )
 
 
-def reject_universal(calculation: Calculation) -> tuple[FurtherPart, ...]:
+def reject_universal(calculation: Calculation) -> tuple[ExtraPart, ...]:
     """Why universal indicator does not serve: for an end point that pH shows."""
     indicator = calculation.bank.indicators.get(indicator_of(calculation))
     if indicator is None or indicator.low is None or indicator.high is None:
         raise Refusal("universal indicator", "the end point is not one that pH shows")
     return (
-        FurtherPart(
+        ExtraPart(
             "universal indicator",
             said("ask universal", indicator=indicator.name),
             (
-                FurtherPoint(
+                ExtraPoint(
                     (said("universal drifts"),),
                     "many colours, one after the other",
                     (said("guide universal"),),
                 ),
-                FurtherPoint(
+                ExtraPoint(
                     (
                         said(
                             "universal sharp",

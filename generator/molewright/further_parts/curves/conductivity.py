@@ -5,10 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from molewright.bank.definitions import Bank
-from molewright.chem.conductance import limiting
 from molewright.draw.draw import Refusal
 from molewright.further_parts.curves.instrument_readings import Experiment
-from molewright.further_parts.pieces import Calculation, Chemical, FurtherPart, FurtherPoint, Piece, said, writing_lines
+from molewright.further_parts.pieces import Calculation, Chemical, ExtraPart, ExtraPoint, Piece, said, writing_lines
 from molewright.plausibility.solutes import Solutes
 
 _ALIKE = 0.1  # two ions that conduct so nearly alike, relatively, leave the line level
@@ -41,7 +40,7 @@ def exchange(bank: Bank, flask: str, titrant: str) -> Exchange:
         formed = next(
             (one.formula for one in bank.ions.values() if one.acids == acting[0].acids and one.lost == lost), None
         )
-        if formed is None or limiting(acting[0].formula) != 0.0:
+        if formed is None or acting[0].limiting != 0.0:
             raise Refusal("conductivity", "what is titrated conducts from the start")
         return Exchange("rises", acting[0].formula, staying[0], formed, whole)
     if acting:
@@ -49,13 +48,13 @@ def exchange(bank: Bank, flask: str, titrant: str) -> Exchange:
     else:  # a solid comes down
         gone = next(ion.formula for ion in there if ion.formula.endswith("-"))
         come = next(ion.formula for ion in added if ion.formula.endswith("-"))
-    before, after = limiting(gone), limiting(come)
+    before, after = bank.ions[gone].limiting, bank.ions[come].limiting
     if not before or after is None or after > before * (1 + _ALIKE):
         raise Refusal("conductivity", f"it is not known whether {come} conducts better than {gone}")
     return Exchange("level" if after > before * (1 - _ALIKE) else "falls", gone, come, "", whole)
 
 
-def ask_why_conductivity(calculation: Calculation) -> tuple[FurtherPart, ...]:
+def ask_why_conductivity(calculation: Calculation) -> tuple[ExtraPart, ...]:
     """One part with a mark for each side of the end point."""
     experiment = Experiment(calculation)
     found = exchange(calculation.bank, experiment.flask, experiment.titrant.solute)
@@ -64,12 +63,12 @@ def ask_why_conductivity(calculation: Calculation) -> tuple[FurtherPart, ...]:
     before: Piece = said(f"conductivity {found.shape}", **named)
     after: Piece = said("conductivity after", first=first, second=second)
     return (
-        FurtherPart(
+        ExtraPart(
             "why conductivity",
             said(f"why conductivity {found.shape}"),
             (
-                FurtherPoint((before,), f"before: {_SHORT[found.shape]}", (said("guide conductivity"),)),
-                FurtherPoint((after,), "after: ions are added and not used up"),
+                ExtraPoint((before,), f"before: {_SHORT[found.shape]}", (said("guide conductivity"),)),
+                ExtraPoint((after,), "after: ions are added and not used up"),
             ),
             (writing_lines(2),),
             hint=said("hint conductivity"),

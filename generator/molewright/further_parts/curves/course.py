@@ -93,10 +93,10 @@ def follow(bank: Bank, draw: Draw) -> Course | None:
     """The course of a draw's last titration, or None."""
     procedure = draw.variant.procedure
     last = procedure.titrations[-1]
-    flask = last_flask(procedure, draw.truth)
+    solutes = Solutes(bank)
+    flask = last_flask(procedure, draw.truth, solutes.held)
     if flask is None or not flask.titre_cm3 < BURETTE_CM3:
         return None
-    solutes = Solutes(bank)
     solutes.pkas = {name: acid.pkas for name, acid in bank.acids.items()}  # as tables print them
     acting = [one for one in flask.amounts if solutes.acts(one)]
     if len(acting) != 1 or not solutes.acts(last.titrant.species):

@@ -16,7 +16,7 @@ from functools import partial
 from molewright.bank.definitions import Bank
 from molewright.chem.conductance import conductivity
 from molewright.chem.equilibrium import PKW_25C, fractions, ph
-from molewright.chem.heat import STRONG_KJ_PER_MOL, WEAK_KJ_PER_MOL, Cup
+from molewright.chem.heat import Cup
 from molewright.chem.quantity import half_up
 from molewright.draw.draw import Refusal
 from molewright.draw.stream import Stream
@@ -37,7 +37,7 @@ MOST_APART_HEAT_CM3 = Fraction(3, 10)  # the same where only the scatter of the 
 _BENT = Fraction(1, 4)  # of the way to the end point, in which a weak acid's own ions bend the line
 _STRONGEST = 2.5  # pKa: a stage as strong as this is neutralised as a strong acid is
 _SCATTERS = 40  # tried, until the lines through what is printed meet near the end point
-_SOLIDS = (("Ag+", "Cl-"), ("Ba^2+", "SO4^2-"))
+_SETTLES_PKSP = 8.0  # of a solid of which no meter shows what is left in solution: 10⁻⁴ mol dm⁻³ and less
 
 Reading = tuple[Decimal, Decimal]
 Path = tuple[tuple[float, float], ...]
@@ -114,7 +114,7 @@ class Experiment:
     def __init__(self, calculation: Calculation) -> None:
         draw = calculation.draw
         last = draw.variant.procedure.titrations[-1]
-        flask = last_flask(draw.variant.procedure, draw.truth)
+        flask = last_flask(draw.variant.procedure, draw.truth, Solutes(calculation.bank).held)
         titre = draw.given.get(names.titre(last))
         if flask is None or titre is None or len(flask.amounts) != 1:
             raise Refusal("graph", "no single substance with a printed titre is titrated")
@@ -129,19 +129,19 @@ class Experiment:
 
     def heat_kj(self, bank: Bank) -> float:
         """The heat of the whole reaction: by the water that its hydrogen ions and hydroxide ions could make."""
-        protons, each = 0.0, STRONG_KJ_PER_MOL
+        protons, each = 0.0, next((ion.heat for ion in bank.ions.values() if ion.heat is not None), 0.0)
         for count, ion in Solutes(bank).parts(self.flask) or ():
             pkas = [bank.acids[name].pkas for name in ion.acids]
             protons += count * abs(ion.protons)
-            weak = [name for name in ion.acids if name in WEAK_KJ_PER_MOL]
+            weak = [heat for name in ion.acids if (heat := bank.acids[name].heat) is not None]
             if weak:
-                protons, each = protons + count, WEAK_KJ_PER_MOL[weak[0]]
+                protons, each = protons + count, weak[0]
             elif pkas and pkas[0][0] < _STRONGEST:  # the second stage of sulfuric acid
                 protons += count
             elif pkas:
                 protons = 0.0
                 break
-        if not protons:
+        if not protons or not each:
             raise Refusal("graph", f"no heat of reaction is known for {self.flask}")
         return self.moles * protons * each
 
@@ -153,6 +153,12 @@ class _Beaker:
         self.found = found
         self.solutes = Solutes(bank)
         self.solutes.pkas = {name: acid.pkas for name, acid in bank.acids.items()}
+        self.limiting = {one.formula: one.limiting for one in bank.ions.values() if one.limiting is not None}
+        self.solids = [
+            (salt.cation, salt.anion)
+            for salt in bank.sparing
+            if salt.solid.pksp >= _SETTLES_PKSP and salt.solid.cations == salt.solid.anions == 1
+        ]
         self.members: dict[tuple[str, int], str] = {}  # of each family the first that the bank names
         for ion in bank.ions.values():
             for name in ion.acids:
@@ -169,7 +175,7 @@ class _Beaker:
             self.found.flask: 1000 * self.found.moles / whole,
             self.found.titrant.solute: self.found.strength * added_cm3 / whole,
         }
-        found = conductivity(self.ions(mixture))
+        found = conductivity(self.ions(mixture), self.limiting)
         if found is None:
             raise Refusal("graph", "the conductivity of an ion is not known")
         return found * whole / self.volume_cm3
@@ -189,7 +195,7 @@ class _Beaker:
                     shares = {self.members[ion.acids[0], len(pkas) - many]: share for many, share in enumerate(held)}
                 for formula, share in shares.items():
                     ions[formula] = ions.get(formula, 0.0) + count * concentration * share
-        for cation, anion in _SOLIDS:
+        for cation, anion in self.solids:
             settled = min(ions.get(cation, 0.0), ions.get(anion, 0.0))
             for one in (cation, anion):
                 if one in ions:

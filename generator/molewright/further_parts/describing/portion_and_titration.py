@@ -6,7 +6,6 @@ made without it, and its effect on the titre is that of the fault performed on t
 
 from __future__ import annotations
 
-from molewright.bank.definitions import LaboratoryFault
 from molewright.bench.perform import BenchFault
 from molewright.chem.quantity import Quantity, half_up
 from molewright.draw.draw import Refusal
@@ -18,8 +17,8 @@ from molewright.further_parts.faults.effect import effect, told
 from molewright.further_parts.pieces import (
     Bottle,
     Calculation,
-    FurtherPart,
-    FurtherPoint,
+    ExtraPart,
+    ExtraPoint,
     Piece,
     Said,
     Strong,
@@ -28,83 +27,87 @@ from molewright.further_parts.pieces import (
 )
 
 
-def ask_portion(calculation: Calculation) -> tuple[FurtherPart, ...]:
+def ask_portion(calculation: Calculation) -> tuple[ExtraPart, ...]:
     """How a portion is taken with the pipette."""
     last = _only_titration(calculation)
     volume = _portion(calculation, last)
     if volume is None:
         raise Refusal("describe portion", "no portion is taken with a pipette")
     points = (
-        FurtherPoint(
+        ExtraPoint(
             (said("describe rinse pipette", bottle=said("solution of the portion")),),
             "pipette rinsed with the solution",
-            (said("guide rinse"), *_reason(calculation, "F02")),
+            (said("guide rinse"), *_reason(calculation, "rinse the pipette")),
         ),
-        FurtherPoint(
+        ExtraPoint(
             (said("describe fill pipette"),), "bottom of the meniscus on the mark", (said("guide fill pipette"),)
         ),
-        FurtherPoint(
+        ExtraPoint(
             (said("describe run out", volume=Strong(volume)),),
             "run out into a conical flask, its tip against the wall",
-            (said("guide run out"), *_reason(calculation, "F17"), *_reason(calculation, "F03", "guide rinsed flask")),
+            (
+                said("guide run out"),
+                *_reason(calculation, "touch the wall"),
+                *_reason(calculation, "rinse the flask with water", "guide rinsed flask"),
+            ),
         ),
-        FurtherPoint(
+        ExtraPoint(
             (said("describe last drop"),),
             "last drop not blown out",
-            _reason(calculation, "F16", "guide blown out"),
+            _reason(calculation, "leave the last drop", "guide blown out"),
         ),
     )
     demand = said("describe portion", volume=volume)
     return (_part("describe portion", demand, points, "hint describe portion"),)
 
 
-def ask_titration(calculation: Calculation) -> tuple[FurtherPart, ...]:
+def ask_titration(calculation: Calculation) -> tuple[ExtraPart, ...]:
     """How the titration is done, from the rinsing of the burette to the mean of the titres."""
     last = _only_titration(calculation)
     titrant = Bottle(last.titrant.name)
-    point = "top" if self_coloured(last.titrant) else "bottom"
+    point = "top" if self_coloured(calculation.bank, last.titrant) else "bottom"
     points = [
-        FurtherPoint(
+        ExtraPoint(
             (said("describe rinse burette", bottle=titrant),),
             "burette rinsed with the titrant",
-            (said("guide rinse"), *_reason(calculation, "F01")),
+            (said("guide rinse"), *_reason(calculation, "rinse the burette")),
         ),
-        FurtherPoint(
+        ExtraPoint(
             (said("describe jet"),),
             "funnel removed, jet filled",
             (
                 said("guide jet"),
-                *_reason(calculation, "F06", "guide bubble"),
-                *_reason(calculation, "F08", "guide funnel"),
+                *_reason(calculation, "fill the jet", "guide bubble"),
+                *_reason(calculation, "take out the funnel", "guide funnel"),
             ),
         ),
-        FurtherPoint(
+        ExtraPoint(
             (said("describe readings", point=point, step=Quantity(half_up(READING_CM3, 2), "cm³")),),
             "readings at eye level",
-            (said(f"guide readings {point}"), *_reason(calculation, "F14", "guide eye level")),
+            (said(f"guide readings {point}"), *_reason(calculation, "read at eye level", "guide eye level")),
         ),
-        FurtherPoint((said("describe swirl"),), "swirled, over a white tile", (said("guide swirl"),)),
-        FurtherPoint(
+        ExtraPoint((said("describe swirl"),), "swirled, over a white tile", (said("guide swirl"),)),
+        ExtraPoint(
             (_end(calculation),),
             "drop by drop near the end point",
-            (said("guide drops"), *_reason(calculation, "F09", cause=said("cause overshot"))),
+            (said("guide drops"), *_reason(calculation, "add drop by drop", cause=said("cause overshot"))),
         ),
     ]
     if _repeated(calculation, last):
         limit = Quantity(half_up(CONCORDANT_CM3, 2), "cm³")
         points.append(
-            FurtherPoint(
+            ExtraPoint(
                 (said("describe repeat", limit=limit),),
                 f"repeated until two titres are within {half_up(CONCORDANT_CM3, 2)} cm³",
-                (said("guide repeat"), *_reason(calculation, "F15", "guide rough")),
+                (said("guide repeat"), *_reason(calculation, "leave out the rough titre", "guide rough")),
             )
         )
     demand = said("describe titration", titrant=titrant)
     return (_part("describe titration", demand, tuple(points), "hint describe titration"),)
 
 
-def _part(kind: str, demand: Said, points: tuple[FurtherPoint, ...], hint: str) -> FurtherPart:
-    return FurtherPart(kind, demand, points, (writing_lines(len(points)),), hint=said(hint))
+def _part(kind: str, demand: Said, points: tuple[ExtraPoint, ...], hint: str) -> ExtraPart:
+    return ExtraPart(kind, demand, points, (writing_lines(len(points)),), hint=said(hint))
 
 
 def _only_titration(calculation: Calculation) -> Titrate:
@@ -142,10 +145,10 @@ def _end(calculation: Calculation) -> Piece:
 
 
 def _reason(
-    calculation: Calculation, key: str, wording: str = "guide reason titre", cause: Said | None = None
+    calculation: Calculation, step: str, wording: str = "guide reason titre", cause: Said | None = None
 ) -> tuple[Said, ...]:
     """Why a step matters: the cause of the fault that is made without it, and what it does to the titre."""
-    fault: LaboratoryFault | None = next((one for one in calculation.bank.faults if one.key == key), None)
+    fault = calculation.bank.fault_without(step)
     if fault is None or calculation.draw.ask.quantity.startswith("titre"):
         return ()
     try:

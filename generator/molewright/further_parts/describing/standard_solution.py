@@ -26,8 +26,8 @@ from molewright.further_parts.pieces import (
     Bottle,
     Calculation,
     Chemical,
-    FurtherPart,
-    FurtherPoint,
+    ExtraPart,
+    ExtraPoint,
     Piece,
     Said,
     Sample,
@@ -37,10 +37,12 @@ from molewright.further_parts.pieces import (
 )
 
 WATER_SHARE = Fraction(2, 5)  # of the flask, to dissolve in: leaves room for the washings; common practice, no source
-WET = Fraction(99, 100)  # of the stock in what is wet with water, as in F02: only the direction of its effect is used
+WET = Fraction(
+    99, 100
+)  # of the stock in what is wet with water, as where a pipette is not rinsed: only the direction of its effect is used
 
 
-def ask_preparation(calculation: Calculation) -> tuple[FurtherPart, ...]:
+def ask_preparation(calculation: Calculation) -> tuple[ExtraPart, ...]:
     """How the solution is prepared: a mark for each thing that makes its concentration exact."""
     made = preparation(calculation.draw.variant.procedure)
     if made is None:
@@ -65,32 +67,37 @@ def _known(calculation: Calculation, name: str) -> Quantity:
 # ------------------------------------------------------------------ from a solid
 
 
-def _from_solid(calculation: Calculation, made: Preparation, solid: Weigh, volume: Quantity) -> FurtherPart:
+def _from_solid(calculation: Calculation, made: Preparation, solid: Weigh, volume: Quantity) -> ExtraPart:
     mass = _known(calculation, names.mass(solid.sample))
     calculated = names.mass(solid.sample) == calculation.worked.plan.asked
     what = _called(calculation, solid)
     water = Quantity(half_up(volume.exact * WATER_SHARE, 0), volume.unit)
     own_mass = (said("guide own mass"),) if calculated else ()
     points = (
-        FurtherPoint(
+        ExtraPoint(
             (said("describe weigh", mass=Strong(mass), solid=what, step=balance_step(calculation, mass)),),
             "weighed by difference",
-            (*own_mass, said("guide weigh"), *_hydrate(calculation, made, solid), *_reason(calculation, made, "F21")),
+            (
+                *own_mass,
+                said("guide weigh"),
+                *_hydrate(calculation, made, solid),
+                *_reason(calculation, made, "weigh back"),
+            ),
         ),
-        FurtherPoint(
+        ExtraPoint(
             (said("describe dissolve", solvent=made.solvent, flask=volume, water=water),),
             "dissolved in a beaker in less than the flask holds",
             (said("guide dissolve"),),
         ),
-        FurtherPoint(
+        ExtraPoint(
             (said("describe transfer", flask=volume),),
             "poured through a funnel into the volumetric flask",
             (said("guide transfer"),),
         ),
-        FurtherPoint(
+        ExtraPoint(
             (said("describe washings"),),
             "washings of beaker, rod and funnel added",
-            (said("guide washings"), *_reason(calculation, made, "F22")),
+            (said("guide washings"), *_reason(calculation, made, "rinse the beaker")),
         ),
         *_to_the_mark(calculation, made),
     )
@@ -99,7 +106,7 @@ def _from_solid(calculation: Calculation, made: Preparation, solid: Weigh, volum
         if calculated
         else said("describe solid", volume=volume, solid=what, mass=mass)
     )
-    return FurtherPart("describe", asked, points, (writing_lines(len(points)),), hint=said("hint describe solid"))
+    return ExtraPart("describe", asked, points, (writing_lines(len(points)),), hint=said("hint describe solid"))
 
 
 def _called(calculation: Calculation, solid: Weigh) -> Piece:
@@ -143,7 +150,7 @@ def _hydrate(calculation: Calculation, made: Preparation, solid: Weigh) -> tuple
 # ------------------------------------------------------------------ from a stronger solution
 
 
-def _from_stock(calculation: Calculation, made: Preparation, stock: Measure, volume: Quantity) -> FurtherPart:
+def _from_stock(calculation: Calculation, made: Preparation, stock: Measure, volume: Quantity) -> ExtraPart:
     measured = _known(calculation, stock.volume)
     calculated = stock.volume == calculation.worked.plan.asked
     if measured.in_base > most_in(calculation, stock.apparatus):
@@ -151,17 +158,17 @@ def _from_stock(calculation: Calculation, made: Preparation, stock: Measure, vol
     bottle, tool = Bottle(stock.solution.name), stock.apparatus
     own_volume = (said("guide own volume"),) if calculated else ()
     points = (
-        FurtherPoint(
+        ExtraPoint(
             (said(f"describe rinse {tool}", bottle=bottle),),
             f"{tool} rinsed with the solution that it is to hold",
             (said("guide rinse"), *_wet(calculation, made, stock)),
         ),
-        FurtherPoint(
+        ExtraPoint(
             (said(f"describe fill {tool}"),),
             "bottom of the meniscus at eye level",
             (said(f"guide fill {tool}"),),
         ),
-        FurtherPoint(
+        ExtraPoint(
             (said(f"describe deliver {tool}", measured=Strong(measured), flask=volume),),
             "run into the volumetric flask",
             (*own_volume, said("guide deliver")),
@@ -173,7 +180,7 @@ def _from_stock(calculation: Calculation, made: Preparation, stock: Measure, vol
         if calculated
         else said("describe stock", volume=volume, bottle=bottle, measured=measured)
     )
-    return FurtherPart("describe", asked, points, (writing_lines(len(points)),), hint=said("hint describe stock"))
+    return ExtraPart("describe", asked, points, (writing_lines(len(points)),), hint=said("hint describe stock"))
 
 
 def most_in(calculation: Calculation, kind: str) -> Fraction:
@@ -192,26 +199,26 @@ def _wet(calculation: Calculation, made: Preparation, stock: Measure) -> tuple[S
 # ------------------------------------------------------------------ what both have
 
 
-def _to_the_mark(calculation: Calculation, made: Preparation) -> tuple[FurtherPoint, ...]:
-    past = _reason(calculation, made, "F18", "guide past")
-    below = _reason(calculation, made, "F19", "guide below")
+def _to_the_mark(calculation: Calculation, made: Preparation) -> tuple[ExtraPoint, ...]:
+    past = _reason(calculation, made, "stop at the mark", "guide past")
+    below = _reason(calculation, made, "fill to the mark", "guide below")
     return (
-        FurtherPoint(
+        ExtraPoint(
             (said("describe make up"),),
             "made up: the bottom of the meniscus on the mark",
             (said("guide make up"), *past, *below),
         ),
-        FurtherPoint(
+        ExtraPoint(
             (said("describe invert"),),
             "stoppered and inverted several times",
-            (said("guide invert"), *_reason(calculation, made, "F20", "guide unmixed")),
+            (said("guide invert"), *_reason(calculation, made, "mix", "guide unmixed")),
         ),
     )
 
 
-def _reason(calculation: Calculation, made: Preparation, key: str, wording: str = "guide reason") -> tuple[Said, ...]:
+def _reason(calculation: Calculation, made: Preparation, step: str, wording: str = "guide reason") -> tuple[Said, ...]:
     """Why a step matters: the cause of the fault that is made without it, and what it does to the strength."""
-    fault = next((one for one in calculation.bank.faults if one.key == key), None)
+    fault = calculation.bank.fault_without(step)
     effect: Strength = strength_with(calculation, made, fault) if fault is not None else ""
     if fault is None or not effect:
         return ()

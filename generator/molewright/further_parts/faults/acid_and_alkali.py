@@ -41,10 +41,10 @@ class AcidsAndAlkalis:
         if self._solid_in_excess(draw):
             yield "solid in excess reagent"
         excess = [op for op in procedure.operations if isinstance(op, Measure) and op.excess]
-        if any(one.solution.solute == "HCl" for one in excess):
-            yield "hydrochloric acid in excess"
+        if any(self._escapes(one.solution.solute) for one in excess):
+            yield "volatile acid in excess"
         if self._leaves_the_gas(self.bank.indicators.get(draw.indicator)):
-            yield "carbon dioxide ignored"
+            yield "gas ignored"
         if self.natures.gives_hydroxide_ions(last.titrant.solute):
             yield "alkali in burette"
             if not self.solutes.pairs((last.titrant.solute, *self._carbonates())):
@@ -68,13 +68,18 @@ class AcidsAndAlkalis:
 
     # ------------------------------------------------------------ gases and carbonates
 
+    def _escapes(self, solute: str) -> bool:
+        """Whether an acid escapes from its solution when that is boiled hard."""
+        substance = self.bank.substances.get(solute)
+        return substance is not None and substance.volatile and self.natures.is_acid(solute)
+
     def _gases(self, reaction: Reaction) -> list[str]:
         """What a reaction makes that leaves the flask and that alkali takes up."""
         made = (member.formula.text for member in reaction.right)
         return [one for one in made if one in self.bank.ions and self._is_gas(self.bank.ions[one])]
 
     def _is_gas(self, ion: IonEntry) -> bool:
-        return self.solutes.is_carbonic(ion.formula) and not ion.lost
+        return self.solutes.leaves_as_a_gas(ion.formula) and not ion.lost
 
     def _carbonates(self) -> list[str]:
         """The ions of carbon dioxide with no proton left."""
@@ -87,7 +92,7 @@ class AcidsAndAlkalis:
 
     def _leaves_the_gas(self, indicator: Indicator | None) -> bool:
         """Whether an indicator has changed before carbon dioxide takes up much alkali: below its pKa."""
-        pkas = [self.bank.acids[name].pkas[0] for name in self.solutes.carbonic]
+        pkas = [acid.pkas[0] for acid in self.bank.acids.values() if acid.held]
         if indicator is None or indicator.high is None or not pkas:
             return False
         return float(indicator.high) <= min(pkas)

@@ -10,20 +10,17 @@ from collections.abc import Iterator
 from molewright.bank.definitions import Bank, LaboratoryFault
 from molewright.draw.draw import Draw
 from molewright.experiment import procedure as names
-from molewright.experiment.procedure import Add, Aliquot, MakeUp, Measure, Operation, Procedure, React, Weigh
+from molewright.experiment.procedure import Aliquot, MakeUp, Measure, Operation, Procedure, Weigh
 from molewright.further_parts.faults.acid_and_alkali import AcidsAndAlkalis
-from molewright.further_parts.faults.faulty_bench import portion_volumes, standards, titrated
-from molewright.plausibility.flask import last_flask
-
-DARK = frozenset({"MnO4-", "Cr2O7^2-", "I2"})  # the bottom of their meniscus is hard to see: the top is read on purpose
-DARK_IODINE = 1e-3  # mol dm⁻³; a tenth of it is pale yellow; common practice, no source
+from molewright.further_parts.faults.faulty_bench import portion_volumes, standards
+from molewright.further_parts.faults.what_is_there import is_there
 
 
 def conditions(bank: Bank, draw: Draw) -> frozenset[str]:
     """The words of `needs` that hold for a question, whatever indicator a fault speaks of."""
     chemistry = AcidsAndAlkalis(bank)
     return frozenset((
-        *_setting(draw), *_handling(draw), *_material(bank, draw), *chemistry.conditions(draw), *_chemistry(draw)
+        *_setting(draw), *_handling(bank, draw), *_material(bank, draw), *chemistry.conditions(draw)
     ))  # fmt: skip
 
 
@@ -32,7 +29,8 @@ def faults_with_their_conditions(bank: Bank, draw: Draw) -> tuple[LaboratoryFaul
     held, chemistry = conditions(bank, draw), AcidsAndAlkalis(bank)
     used = {one.indicator for one in bank.faults}
     held_with = {name: held.union(chemistry.with_indicator(draw, name)) for name in used}
-    return tuple(one for one in bank.faults if held_with[one.indicator].issuperset(one.needs))
+    possible = (one for one in bank.faults if held_with[one.indicator].issuperset(one.needs))
+    return tuple(one for one in possible if is_there(bank, draw, one))
 
 
 def unknown_in_burette(draw: Draw) -> bool:
@@ -69,7 +67,7 @@ def _setting(draw: Draw) -> Iterator[str]:
         yield "reagent known"
 
 
-def _handling(draw: Draw) -> Iterator[str]:
+def _handling(bank: Bank, draw: Draw) -> Iterator[str]:
     procedure = draw.variant.procedure
     last = procedure.titrations[-1]
     if len(procedure.titrations) == 1:
@@ -83,6 +81,8 @@ def _handling(draw: Draw) -> Iterator[str]:
             yield "several runs"
     if not runs_on(procedure):
         yield "run of its own"
+    if len(procedure.titrations) == 1:
+        yield "one titration"
     if sum(isinstance(op, MakeUp) for op in procedure.operations) == 1:
         yield "made up"
     weighed = [op for op in procedure.operations if isinstance(op, Weigh)]
@@ -96,7 +96,8 @@ def _handling(draw: Draw) -> Iterator[str]:
         yield "hydrate"
     if draw.indicator:
         yield "colour indicator"
-    if last.titrant.species not in DARK:
+    in_burette = bank.redox.get(last.titrant.species)
+    if in_burette is None or not in_burette.dark:
         yield "clear titrant"
 
 
@@ -135,42 +136,3 @@ def _pipetted(operations: tuple[Operation, ...], vessel: str) -> bool:
     kinds = [op.apparatus for op in operations if isinstance(op, Aliquot) and op.into == vessel]
     kinds += [op.apparatus for op in operations if isinstance(op, Measure) and op.vessel == vessel and not op.excess]
     return set(kinds) == {"pipette"}
-
-
-# ------------------------------------------------------------------ redox, iodine, silver, EDTA
-
-
-def _strength(species: str, draw: Draw) -> float:
-    """The concentration of a species when the last titration begins, in mol dm⁻³."""
-    flask = last_flask(draw.variant.procedure, draw.truth)
-    return flask.amounts.get(species, 0.0) / flask.volume_cm3 * 1000 if flask is not None else 0.0
-
-
-def _chemistry(draw: Draw) -> Iterator[str]:
-    procedure = draw.variant.procedure
-    last = procedure.titrations[-1]
-    titrant, there = last.titrant.species, set(titrated(last))
-    added = " ".join(op.what for op in procedure.operations if isinstance(op, Add) and op.vessel == last.vessel)
-    solids = {
-        member.formula.text
-        for operation in procedure.operations
-        if isinstance(operation, React)
-        for reaction in operation.reactions
-        for member in reaction.right
-        if member.state == "s"
-    }
-    for words, holds in (
-        ("iron(II) in flask", "Fe^2+" in there and len(procedure.titrations) == 1),
-        ("ethanedioate in flask", bool(there & {"H2C2O4", "C2O4^2-"})),
-        ("iodine in flask", "I2" in there),
-        ("acid and iodide in flask", "I2" in there and "acidified potassium iodide" in added),
-        ("dark with iodine", "I2" in there and _strength("I2", draw) >= DARK_IODINE),
-        ("starch", draw.indicator == "starch"),
-        ("manganate(VII) in burette", titrant == "MnO4-"),
-        ("thiosulfate in burette", titrant == "S2O3^2-"),
-        ("silver chloride in flask", titrant == "SCN-" and "AgCl" in solids),
-        ("chromate indicator", titrant == "Ag+" and draw.indicator == "potassium chromate"),
-        ("buffer of pH 10", titrant == "H2Y^2-" and "pH 10" in added),
-    ):
-        if holds:
-            yield words

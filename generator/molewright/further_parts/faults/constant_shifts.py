@@ -1,23 +1,23 @@
 """A calculation and a fault come in; by how much solubility products or the constant of EDTA move the last end point goes out, in cm³.
 
-Three faults act so: a precipitate left in the flask that the titrant dissolves again, acid in a titration with chromate, and too
-low a pH for EDTA. Nothing is known beforehand of the direction, or of which metal ions are held firmly enough.
+Three faults act so: a precipitate left in the flask that the titrant dissolves again, acid in a titration by a coloured precipitate,
+and too low a pH for EDTA. Nothing is known beforehand of the direction, or of which metal ions are held firmly enough.
 """
 
 from __future__ import annotations
 
 import math
 
-from molewright.bank.definitions import LaboratoryFault
+from molewright.bank.definitions import EdtaAcid, LaboratoryFault, Precipitant
 from molewright.bench.perform import BenchFault, perform
 from molewright.experiment import procedure as names
 from molewright.experiment.procedure import React, Titrate
 from molewright.further_parts.faults.faulty_bench import titrated
 from molewright.further_parts.pieces import Calculation
 from molewright.plausibility.added import Reader
-from molewright.plausibility.edta import AMMONIA, EDTA, EdtaRules
+from molewright.plausibility.edta import EdtaRules
 from molewright.plausibility.flask import LastFlask, flask_before
-from molewright.plausibility.silver import CHROMATE, SILVER, THIOCYANATE, chromate_at, late_mol
+from molewright.plausibility.precipitation import PrecipitationRules, late_mol, salts_of, strength_at
 from molewright.plausibility.solutes import Solutes
 
 NEUTRAL_PH = 7.0  # of a titration with chromate as it should be
@@ -26,58 +26,61 @@ BUFFERED_PH = 10.0  # of one with EDTA
 
 def concerns(fault: LaboratoryFault) -> bool:
     """Whether a fault acts through a constant."""
-    return any(what in ("pH of flask", "thiocyanate at the end") for what, _ in fault.changes)
+    return any(what in ("pH of flask", "titrant at the end") for what, _ in fault.changes)
 
 
 def moved_by_constants(calculation: Calculation, fault: LaboratoryFault) -> dict[str, float]:
     """By how much the last titre changes. Raises BenchFault where the flask cannot be followed."""
     procedure = calculation.draw.variant.procedure
     act = procedure.titrations[-1]
-    flask = flask_before(act, procedure, calculation.draw.truth)
+    flask = flask_before(act, procedure, calculation.draw.truth, Solutes(calculation.bank).held)
     if flask is None:
         raise BenchFault("a constant", f"what is in the flask of {act.titrant.name} cannot be followed")
     moles = 0.0
     for what, number in fault.changes:
-        if what == "thiocyanate at the end":
+        if what == "titrant at the end":
             moles += _dissolved_again(calculation, act, flask, float(number))
-        elif act.titrant.species == SILVER:
+        elif act.titrant.species in (one.ion for one in calculation.bank.precipitation if isinstance(one, Precipitant)):
             moles += _late_by_acid(calculation, act, flask, float(number))
-        elif act.titrant.species == EDTA:
+        elif any(isinstance(one, EdtaAcid) and one.titrated_as == act.titrant.species for one in calculation.bank.edta):
             moles -= _unbound(calculation, act, flask, float(number))
         else:
             raise BenchFault("a constant", f"the pH tells nothing of {act.titrant.name}")
     return {names.titre(act): moles / flask.titrant * 1000}
 
 
-def _dissolved_again(calculation: Calculation, act: Titrate, flask: LastFlask, thiocyanate: float) -> float:
-    """Thiocyanate ions taken up by a silver salt that was not filtered off, until its anions hold them in balance, in mol."""
-    salts = {one.solid.solid: one for one in calculation.bank.sparing if one.cation == SILVER}
-    own = next((one for one in salts.values() if one.anion == THIOCYANATE), None)
+def _dissolved_again(calculation: Calculation, act: Titrate, flask: LastFlask, titrant: float) -> float:
+    """Titrant taken up by a salt that was not filtered off, until its anions hold the titrant's in balance, in mol."""
     procedure = calculation.draw.variant.procedure
-    for operation in procedure.operations:
-        for reaction in operation.reactions if isinstance(operation, React) else ():
-            solid = next((one.formula.text for one in reaction.right if one.formula.text in salts), "")
-            if not solid or own is None or act.titrant.species != THIOCYANATE:
-                continue
-            reacted = perform(procedure, calculation.draw.truth).amounts.get(
-                names.amount(SILVER, act.vessel, "reacted")
-            )
-            if reacted is None:
-                continue
-            held = float(reacted * reaction.ratio(solid, SILVER))
-            ratio = 10 ** (own.solid.pksp - salts[solid].solid.pksp)
-            return min(held, ratio * thiocyanate * (flask.volume_cm3 + flask.titre_cm3) / 1000)
-    raise BenchFault("a constant", "no silver salt is left in the flask")
+    reacted = perform(procedure, calculation.draw.truth).amounts
+    for cation in titrated(act):
+        salts = {one.solid.solid: one for one in salts_of(calculation.bank, cation).values()}
+        own = next((one for one in salts.values() if one.anion == act.titrant.species), None)
+        taken = reacted.get(names.amount(cation, act.vessel, "reacted"))
+        for operation in procedure.operations:
+            for reaction in operation.reactions if isinstance(operation, React) else ():
+                solid = next((one.formula.text for one in reaction.right if one.formula.text in salts), "")
+                if not solid or own is None or taken is None:
+                    continue
+                held = float(taken * reaction.ratio(solid, cation))
+                ratio = 10 ** (own.solid.pksp - salts[solid].solid.pksp)
+                return min(held, ratio * titrant * (flask.volume_cm3 + flask.titre_cm3) / 1000)
+    raise BenchFault("a constant", "no salt is left in the flask that the titrant dissolves")
 
 
 def _late_by_acid(calculation: Calculation, act: Titrate, flask: LastFlask, at_ph: float) -> float:
-    """Silver ions run in before the red chromate shows, beyond what a neutral solution needs, in mol."""
-    salts = {one.anion: one.solid for one in calculation.bank.sparing if one.cation == SILVER}
-    halide = next((one for one in titrated(act) if one in salts), "")
-    if not halide or CHROMATE not in salts:
-        raise BenchFault("a constant", "nothing is precipitated by silver ions")
+    """Titrant run in before the coloured solid shows, beyond what a neutral solution needs, in mol."""
+    bank, draw = calculation.bank, calculation.draw
+    solutes = Solutes(bank)
+    rules = PrecipitationRules(bank, solutes, Reader(bank))
+    salts = salts_of(bank, act.titrant.species)
+    shown = rules.indicator(act.titrant.species, act.indicator or draw.indicator)
+    sought = next((one for one in titrated(act) if one in salts), "")
+    if not sought or shown is None or shown.ion not in salts:
+        raise BenchFault("a constant", "nothing is precipitated by the titrant with a colour of its own")
     total_cm3 = flask.volume_cm3 + flask.titre_cm3
-    late, right = (late_mol(salts[CHROMATE], salts[halide], chromate_at(one), total_cm3) for one in (at_ph, NEUTRAL_PH))
+    coloured, salt = salts[shown.ion].solid, salts[sought].solid
+    late, right = (late_mol(coloured, salt, strength_at(shown, one), total_cm3) for one in (at_ph, NEUTRAL_PH))
     return late - right
 
 
@@ -93,7 +96,7 @@ def _unbound(calculation: Calculation, act: Titrate, flask: LastFlask, at_ph: fl
     more = 0.0
     for metal in metals:
         strength = ions.get(metal, 0.0)
-        logs = rules.log_k(metal, at_ph), rules.log_k(metal, BUFFERED_PH, AMMONIA)
+        logs = rules.log_k(metal, at_ph), rules.log_k(metal, BUFFERED_PH, rules.ammonia_of_a_buffer(BUFFERED_PH))
         loose, right = (math.sqrt(strength / 10**log_k) for log_k in logs)
         more += loose - right
     return more * total_cm3 / 1000

@@ -1,7 +1,7 @@
 """A calculation and a fault come in; by how much the curve moves each end point goes out, in cm³. No direction is known beforehand.
 
 The curve is that of what is really in the flask (carbon dioxide too), once as the experiment is told and once with the fault: another
-indicator, more carbon dioxide, an alkali that has taken some up, or so much indicator that it counts as an acid itself.
+indicator, more of a gas, an alkali that has taken some up, or so much indicator that it counts as an acid itself.
 """
 
 from __future__ import annotations
@@ -16,13 +16,12 @@ from molewright.chem.curve import Titration
 from molewright.chem.equilibrium import Solute
 from molewright.experiment import procedure as names
 from molewright.experiment.procedure import Operation, Procedure, Remove, Titrate
-from molewright.further_parts.faults.faulty_bench import titrated
+from molewright.further_parts.faults.faulty_bench import IN_BOTTLE, titrated
 from molewright.further_parts.pieces import Calculation
-from molewright.plausibility.flask import HELD_CARBON_DIOXIDE, LastFlask, flask_before
-from molewright.plausibility.solutes import CARBON_DIOXIDE, Solutes
+from molewright.plausibility.flask import LastFlask, flask_before
+from molewright.plausibility.solutes import Solutes
 
-IN_FLASK = frozenset({"carbon dioxide left", "carbon dioxide added", "indicator added"})
-IN_BOTTLE = "carbon dioxide taken up"
+IN_FLASK = frozenset({"gas left", "gas added", "indicator added"})
 SUITS = (
     0.01  # of the titre: as far as an indicator used beside a fault of the bottle may change beside the question's own
 )
@@ -46,8 +45,8 @@ def moved_by_curve(calculation: Calculation, fault: LaboratoryFault) -> dict[str
         acts = titrations[-1:]
     found: dict[str, float] = {}
     for act in acts:
-        right = _Flask(calculation, act)
-        flask = _Flask(calculation, act, boiled=False) if "carbon dioxide left" in changes else right
+        right = _Flask(calculation, act, fault.gas)
+        flask = _Flask(calculation, act, fault.gas, boiled=False) if "gas left" in changes else right
         indicator, usual = fault.indicator or right.indicator, right.end(right.indicator, {})
         if IN_BOTTLE in changes and abs(right.end(indicator, {}) / usual - 1) > SUITS:
             raise BenchFault("an indicator", f"{indicator} does not suit what is in the flask of {act.titrant.name}")
@@ -56,14 +55,15 @@ def moved_by_curve(calculation: Calculation, fault: LaboratoryFault) -> dict[str
 
 
 class _Flask:
-    """What is titrated, and with what; not boiled, it keeps the carbon dioxide that should have left it."""
+    """What is titrated, and with what; not boiled, it keeps the gas that should have left it."""
 
-    def __init__(self, calculation: Calculation, act: Titrate, boiled: bool = True) -> None:
+    def __init__(self, calculation: Calculation, act: Titrate, gas: str, boiled: bool = True) -> None:
+        self.gas = gas
         self.bank, self.solutes, self.act = calculation.bank, Solutes(calculation.bank), act
         procedure = calculation.draw.variant.procedure
         if not boiled:
-            procedure = Procedure(tuple(one for one in procedure.operations if not _is_boiling(one)))
-        flask = flask_before(act, procedure, calculation.draw.truth)
+            procedure = Procedure(tuple(one for one in procedure.operations if not _drives_off(one, gas)))
+        flask = flask_before(act, procedure, calculation.draw.truth, self.solutes.held)
         known = all(map(self.solutes.acts, (act.titrant.species, *titrated(act))))
         if flask is None or not known:
             raise BenchFault("a curve", f"what is in the flask of {act.titrant.name} cannot be followed by pH")
@@ -87,22 +87,24 @@ class _Flask:
         flask, titrant = list(self.there), {self.act.titrant.species: self.flask.titrant}
         volume_cm3 = self.flask.volume_cm3
         for what, number in changes.items():
-            if what == "carbon dioxide left":
+            if what == "gas left":
                 flask = [replace(one, concentration=number * one.concentration) if one.gas else one for one in flask]
             elif what == IN_BOTTLE:
-                titrant[CARBON_DIOXIDE] = number * self.flask.titrant
-            elif what == "carbon dioxide added":
-                flask += self.solutes.dissolved({CARBON_DIOXIDE: number / volume_cm3})
+                titrant[self.gas] = number * self.flask.titrant
+            elif what == "gas added":
+                flask += self.solutes.dissolved({self.gas: number / volume_cm3})
             elif what == "indicator added":  # half of it has changed in the middle of its range
                 flask.append(Solute((_middle(indicator),), 1, number / volume_cm3))
         closed = Titration(tuple(flask), volume_cm3, self.solutes.dissolved(titrant))
         if closed.rising or not any(solute.gas for solute in flask):
             return closed
-        return Titration(tuple(flask), volume_cm3, closed.titrant, gas_left=HELD_CARBON_DIOXIDE)
+        return Titration(
+            tuple(flask), volume_cm3, closed.titrant, gas_left=self.solutes.gas_kept((*self.flask.amounts, self.gas))
+        )
 
 
-def _is_boiling(operation: Operation) -> bool:
-    return isinstance(operation, Remove) and operation.species == CARBON_DIOXIDE
+def _drives_off(operation: Operation, gas: str) -> bool:
+    return isinstance(operation, Remove) and operation.species == gas
 
 
 def _middle(indicator: Indicator) -> float:

@@ -32,8 +32,8 @@ from molewright.further_parts.pieces import (
     Bottle,
     Calculation,
     Chemical,
-    FurtherPart,
-    FurtherPoint,
+    ExtraPart,
+    ExtraPoint,
     Named,
     Piece,
     Said,
@@ -43,17 +43,12 @@ from molewright.further_parts.pieces import (
     said,
 )
 
-TELLING = frozenset({
-    "hydrate", "iron(II) in flask", "ethanedioate in flask", "iodine in flask", "acid and iodide in flask", "starch",
-    "manganate(VII) in burette", "silver chloride in flask", "chromate indicator", "buffer of pH 10",
-})  # fmt: skip
-"""Conditions of one kind of titration: where one holds, its own faults come up more often than those of any glassware."""
-OFTEN = 4
+OFTEN = 4  # of one kind of titration: so much more often than a fault of any glassware
 UNSEEN_CM3 = READING_CM3 / 2  # an end point that moves by less is read as the same
 UNSEEN_SHARE = Fraction(
     1, 2500
 )  # of an answer: as much of two titrations that shift along their curves as does not quite cancel
-EVERY_TIME = "carbon dioxide added"
+EVERY_TIME = "gas added"
 """The change that is asked about for the very reason that it may show nothing."""
 
 
@@ -131,12 +126,12 @@ def possible_faults(calculation: Calculation) -> list[LaboratoryFault]:
     return [fault for fault in found if _shows(calculation, fault)]
 
 
-def ask_fault(calculation: Calculation) -> tuple[FurtherPart, ...]:
+def ask_fault(calculation: Calculation) -> tuple[ExtraPart, ...]:
     """The effect of one fault on the titre and on the answer, with the reason."""
     found = possible_faults(calculation)
     if not found:
         raise Refusal("fault", "no fault of the bank can be made in this question")
-    fault = calculation.stream.weighted(found, [OFTEN if TELLING & set(one.needs) else 1 for one in found])
+    fault = calculation.stream.weighted(found, [OFTEN if one.of_one_kind else 1 for one in found])
     try:
         seen = effect(calculation, fault)
     except BenchFault as broken:
@@ -144,20 +139,20 @@ def ask_fault(calculation: Calculation) -> tuple[FurtherPart, ...]:
     return (_part(calculation, fault, seen),)
 
 
-def _part(calculation: Calculation, fault: LaboratoryFault, seen: Effect) -> FurtherPart:
+def _part(calculation: Calculation, fault: LaboratoryFault, seen: Effect) -> ExtraPart:
     asked = Named(calculation.worked.plan.asked)
     reason: list[Piece] = [told(calculation, fault.cause), *link(calculation, dict(seen.titres), seen.answer)]
-    return FurtherPart(
+    return ExtraPart(
         "fault",
         said(_demand(calculation, fault, seen), told=told(calculation, fault.told), quantity=asked),
         (
-            FurtherPoint((said("fault titre", effect=Strong(EFFECT_WORDS[seen.titre])),), f"titre {EFFECT_WORDS[seen.titre]}"),
-            FurtherPoint(
+            ExtraPoint((said("fault titre", effect=Strong(EFFECT_WORDS[seen.titre])),), f"titre {EFFECT_WORDS[seen.titre]}"),
+            ExtraPoint(
                 (said("fault answer", quantity=asked, effect=Strong(EFFECT_WORDS[seen.answer])),),
                 f"answer {EFFECT_WORDS[seen.answer]}",
                 (said(f"guide fault {guide(calculation, seen.titre, seen.answer, seen.of_last)}"),),
             ),
-            FurtherPoint((said("fault reason", reasons=_sentences(reason)),), "reason", (said("guide fault reason"),)),
+            ExtraPoint((said("fault reason", reasons=_sentences(reason)),), "reason", (said("guide fault reason"),)),
         ),
         (Space(2.0, 60.0, label=said("fault titre label")), Space(2.0, 60.0, label=said("fault answer label")),
          Space(17.0, ruled=True)),
@@ -199,4 +194,5 @@ def told(calculation: Calculation, template: str, should: bool = False) -> Said:
     for operation in procedure.operations:
         if isinstance(operation, Measure) and operation.excess:
             slots["reagent"] = Bottle(operation.solution.name)
+            slots["volatile"] = calculation.bank.name_of(operation.solution.solute)
     return Said(template, tuple(slots.items()), written=True)

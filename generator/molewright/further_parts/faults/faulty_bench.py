@@ -28,6 +28,7 @@ from molewright.experiment.procedure import (
     Weigh,
 )
 
+IN_BOTTLE = "gas taken up"  # by what is in the burette, before it is used
 _ROUGH_OF = 3  # titres in a mean that the rough one is included in
 
 Values = dict[str, Fraction]
@@ -63,7 +64,7 @@ def read_titres(procedure: Procedure, values: Mapping[str, Fraction], fault: Lab
 
 def of_a_bottle(fault: LaboratoryFault) -> bool:
     """Whether a fault is one of a bottle or of the sample, and not of a single titration."""
-    return bool(fault.changes) and all(what in (*_FACTORS, "carbon dioxide taken up") for what, _ in fault.changes)
+    return bool(fault.changes) and all(what in (*_FACTORS, IN_BOTTLE) for what, _ in fault.changes)
 
 
 def titrated(act: Titrate) -> tuple[str, ...]:

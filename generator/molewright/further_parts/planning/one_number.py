@@ -22,9 +22,9 @@ from molewright.further_parts.faults.conditions import in_excess, is_back, unkno
 from molewright.further_parts.pieces import (
     Calculation,
     Chemical,
-    FurtherPart,
-    FurtherPoint,
-    FurtherWrongAnswer,
+    ExtraPart,
+    ExtraPoint,
+    ExtraWrong,
     Lettered,
     Named,
     Piece,
@@ -62,7 +62,7 @@ NEARLY = (Fraction(99, 100), Fraction(101, 100))  # of the exact plan
 MM_A_MARK = 14.0
 
 
-def ask_planning(calculation: Calculation) -> tuple[FurtherPart, ...]:
+def ask_planning(calculation: Calculation) -> tuple[ExtraPart, ...]:
     """One of the plans that this experiment allows."""
     plans = [_plan_titre]
     if in_excess(calculation.draw) and known_share(calculation) is not None:
@@ -70,12 +70,12 @@ def ask_planning(calculation: Calculation) -> tuple[FurtherPart, ...]:
     return (calculation.stream.pick(plans)(calculation),)
 
 
-def ask_plan_titre(calculation: Calculation) -> tuple[FurtherPart, ...]:
+def ask_plan_titre(calculation: Calculation) -> tuple[ExtraPart, ...]:
     """The plan for a titre in the window, and no other."""
     return (replace(_plan_titre(calculation), kind="plan titre"),)
 
 
-def ask_plan_excess(calculation: Calculation) -> tuple[FurtherPart, ...]:
+def ask_plan_excess(calculation: Calculation) -> tuple[ExtraPart, ...]:
     """The plan for an excess of 50 %, and no other."""
     if not in_excess(calculation.draw):
         raise Refusal("plan excess", "nothing is added in excess")
@@ -159,7 +159,7 @@ def _range(choice: Choice) -> tuple[Fraction, Fraction]:
 # ------------------------------------------------------------------ a titre in the window
 
 
-def _plan_titre(calculation: Calculation) -> FurtherPart:
+def _plan_titre(calculation: Calculation) -> ExtraPart:
     """The mass, or where nothing is weighed the concentration of the titrant, that gives the titre wanted."""
     draw = calculation.draw
     procedure = draw.variant.procedure
@@ -198,8 +198,8 @@ def _plan_titre(calculation: Calculation) -> FurtherPart:
     least, most = (Quantity(half_up(end, 0), "cm³") for end in WINDOW)
     proportion = () if is_back(draw) else (said("guide plan proportion"),)
     guidance = (*last.guidance, *proportion, said("guide plan", least=least, most=most))
-    lines[-1] = FurtherPoint(last.lines, worked.answer, guidance)
-    return FurtherPart(
+    lines[-1] = ExtraPoint(last.lines, worked.answer, guidance)
+    return ExtraPart(
         "planning",
         demand,
         tuple(lines),
@@ -218,10 +218,10 @@ def accepted_plans(worked: Worked) -> tuple[Decimal, Decimal]:
     return min(low, worked.accepted.low.number), max(high, worked.accepted.high.number)
 
 
-def _wrong(found: tuple[WrongAnswer, ...], accepted: tuple[Decimal, Decimal]) -> tuple[FurtherWrongAnswer, ...]:
+def _wrong(found: tuple[WrongAnswer, ...], accepted: tuple[Decimal, Decimal]) -> tuple[ExtraWrong, ...]:
     """Wrong plans as the scheme lists them; none that is accepted."""
     return tuple(
-        FurtherWrongAnswer(one.answer, tuple((slip.key, slip.name) for slip in one.slips), one.marks)
+        ExtraWrong(one.answer, tuple((slip.key, slip.name) for slip in one.slips), one.marks)
         for one in found
         if not accepted[0] <= one.answer.number <= accepted[1]
     )
@@ -239,25 +239,25 @@ def prove(calculation: Calculation, values: Mapping[str, Fraction], titre: str) 
         raise Refusal("planning", f"the plan would give a titre of {float(found):.2f} cm³")
 
 
-def chain_points(worked: Worked, shown: Mapping[str, Quantity]) -> list[FurtherPoint]:
+def chain_points(worked: Worked, shown: Mapping[str, Quantity]) -> list[ExtraPoint]:
     """A chain of steps as mark points. Raises Refusal for two equations that have to be solved together: no chain."""
     if any(step.relation is None for step in worked.steps):
         raise Refusal("planning", "two equations would have to be solved together")
-    found: list[FurtherPoint] = []
+    found: list[ExtraPoint] = []
     for point in worked.points:
         lines = tuple(
             step_line(step, shown, step.shown, worked.answer if step is worked.steps[-1] else None)
             for step in point.steps
         )
         earlier = (said("guide plan step"),) if found else ()
-        found.append(FurtherPoint(lines, point.steps[-1].shown, earlier))
+        found.append(ExtraPoint(lines, point.steps[-1].shown, earlier))
     return found
 
 
 # ------------------------------------------------------------------ half as much again
 
 
-def _plan_excess(calculation: Calculation) -> FurtherPart:
+def _plan_excess(calculation: Calculation) -> ExtraPart:
     """The volume of the reagent that is half as much again as reacts."""
     draw = calculation.draw
     weighed, share = sample_weighed(calculation), known_share(calculation)
@@ -289,11 +289,13 @@ def _plan_excess(calculation: Calculation) -> FurtherPart:
                       Quotient((shown, "×", "1.5", "×", "1000"), (strength.number_text,)), "=", Strong(answer)))  # fmt: skip
     low, high = (to_figures(volume * side, FIGURES) for side in NEARLY)
     wrong = _wrong(tuple(_enlarged(one, strength) for one in wrong_plans(calculation, worked, exact)), (low, high))
-    just = FurtherWrongAnswer(
-        Quantity(to_figures(volume / EXCESS, FIGURES), "cm³"), (named_slip(calculation.bank, "S39"),), len(points)
+    just = ExtraWrong(
+        Quantity(to_figures(volume / EXCESS, FIGURES), "cm³"),
+        (named_slip(calculation.bank, "an excess that is none"),),
+        len(points),
     )
-    points.append(FurtherPoint((last,), answer, (said("guide plan excess"),)))
-    return FurtherPart(
+    points.append(ExtraPoint((last,), answer, (said("guide plan excess"),)))
+    return ExtraPart(
         "planning",
         said("plan excess", mass=mass, sample=Sample(), assumed=assumption(calculation, *share), strength=strength,
              volume=Named(volume_name)),

@@ -17,8 +17,8 @@ from molewright.draw.draw import Refusal
 from molewright.experiment.relations.variables import Relation
 from molewright.further_parts.pieces import (
     Calculation,
-    FurtherPart,
-    FurtherPoint,
+    ExtraPart,
+    ExtraPoint,
     Lettered,
     Piece,
     Quotient,
@@ -32,7 +32,6 @@ from molewright.further_parts.pieces import (
 from molewright.further_parts.printed_working import as_written, molar_mass, page, step_line
 from molewright.slips.mistaken_route import Applied
 
-LEFT_OUT = frozenset({"S24", "S25", "S41", "S66"})  # their wrong line would not look like what anybody writes
 APART = Fraction(5, 100)  # the wrong answer must be plainly another one
 _HANDY = (Fraction(1, 1000), Fraction(100000))
 
@@ -57,7 +56,7 @@ Sum = tuple[tuple[int, Term], ...]
 """Terms with their signs."""
 
 
-def ask_critique(calculation: Calculation) -> tuple[FurtherPart, ...]:
+def ask_critique(calculation: Calculation) -> tuple[ExtraPart, ...]:
     """A wrong solution: which line, why, and the right answer."""
     found = [one for one in calculation.slips.applied if _serves(calculation, one)]
     if not found:
@@ -70,7 +69,7 @@ def ask_critique(calculation: Calculation) -> tuple[FurtherPart, ...]:
 def _serves(calculation: Calculation, applied: Applied) -> bool:
     """Whether a slip is made in one line, can be written down, and leads to a believable answer that is plainly wrong."""
     slip, worked = applied.slip, calculation.worked
-    if len(applied.finds) != 1 or applied.finds[0][0] < 0 or slip.often == "low" or slip.key in LEFT_OUT:
+    if len(applied.finds) != 1 or applied.finds[0][0] < 0 or slip.often == "low" or not slip.written:
         return False
     if any(step.relation is None for step in worked.steps):
         return False
@@ -206,7 +205,7 @@ def _number(calculation: Calculation, name: str, course: Mapping[str, Fraction])
 # ------------------------------------------------------------------ the part
 
 
-def _part(calculation: Calculation, applied: Applied) -> FurtherPart:
+def _part(calculation: Calculation, applied: Applied) -> ExtraPart:
     worked = calculation.worked
     course = _course(calculation, applied)
     wrong_at = applied.finds[0][0]
@@ -242,20 +241,18 @@ def _rounded(calculation: Calculation, exact: Fraction) -> Quantity:
     return Quantity(to_figures(exact * base_factor(answer), answer.figures), answer.unit, answer.scientific)
 
 
-def _laid_out(
-    calculation: Calculation, slip: Slip, number: int, lines: tuple[Piece, ...], right_line: Piece
-) -> FurtherPart:
+def _laid_out(calculation: Calculation, slip: Slip, number: int, lines: tuple[Piece, ...], right_line: Piece) -> ExtraPart:  # fmt: skip
     worked = calculation.worked
     rows = tuple((said("line number", number=str(index)), one) for index, one in enumerate(lines, 1))
     low, high = worked.accepted.low, worked.accepted.high
     label = said("answer label")
-    return FurtherPart(
+    return ExtraPart(
         "critique",
         said("critique"),
         (
-            FurtherPoint((Strong(f"line {number}"),), f"line {number}"),
-            FurtherPoint((Strong(slip.name),), slip.name, (said("guide critique"),)),
-            FurtherPoint((right_line, (label, " ", Strong(worked.answer))), worked.answer, (said("guide critique answer"),)),
+            ExtraPoint((Strong(f"line {number}"),), f"line {number}"),
+            ExtraPoint((Strong(slip.name),), slip.name, (said("guide critique"),)),
+            ExtraPoint((right_line, (label, " ", Strong(worked.answer))), worked.answer, (said("guide critique answer"),)),
         ),
         (Space(2.0, 30.0, label=said("line label")), writing_lines(1), Space(24.0, 65.0, worked.answer.unit, label=label)),
         (Rows((said("line head"), said("working head")), rows, (0.10, 0.90), said("working summary"), 0.9),),

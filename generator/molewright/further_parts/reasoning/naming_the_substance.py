@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from molewright.chem.quantity import NO_BREAK, Quantity
 from molewright.draw.draw import Refusal
-from molewright.experiment.identity import Candidate, elements, family, nearest, stands_for, substances, unknown_letter
+from molewright.experiment.identity import Candidate, nearest, stands_for, substances, unknown_letter
 from molewright.further_parts.pieces import (
     Calculation,
     Chemical,
-    FurtherPart,
-    FurtherPoint,
+    ExtraPart,
+    ExtraPoint,
     Rows,
     Said,
     Space,
@@ -24,7 +24,7 @@ _LINE_MM = 2.0  # a name needs no room for working
 _REASON_MM = 16.0
 
 
-def name_unknown(calculation: Calculation) -> tuple[FurtherPart, ...]:
+def name_unknown(calculation: Calculation) -> tuple[ExtraPart, ...]:
     """The part after the calculation of a relative atomic mass, or of the molar mass of what the bank lists: what is it, and why?
 
     Two marks: the name, and the reason, which is the nearest mass of those that it may be (common practice, no source). No part
@@ -41,20 +41,23 @@ def name_unknown(calculation: Calculation) -> tuple[FurtherPart, ...]:
     return (_substance(calculation, asked.subject),)
 
 
-def _element(calculation: Calculation, symbol: str, unknown: str) -> FurtherPart:
-    among = elements(unknown, calculation.masses)
+def _element(calculation: Calculation, symbol: str, unknown: str) -> ExtraPart:
+    may_be = calculation.bank.unknown_elements
+    family, among = may_be.family(unknown), may_be.candidates(unknown, calculation.masses)
+    if family is None:
+        raise Refusal("name", f"no family of elements is known for {unknown}")
     found = _found(calculation, among)
     letter = Chemical(symbol)
-    told = said(f"family {family(unknown)}")
+    told = family.told
     listed = ", ".join(f"{one.formula}\N{NO-BREAK SPACE}{one.mass}" for one in among)
     reason = said("the element reason", mass=Quantity(found.mass), value=calculation.worked.answer, family=told)
-    return FurtherPart(
+    return ExtraPart(
         ELEMENT,
         said("name element", formula=letter),
         (
-            FurtherPoint((said("the element", formula=letter, element=Strong(found.name)),), found.told,
+            ExtraPoint((said("the element", formula=letter, element=Strong(found.name)),), found.told,
                        (said("guide element", elements=listed),)),
-            FurtherPoint((reason,), "a reason", (said("guide element reason", family=told),)),
+            ExtraPoint((reason,), "a reason", (said("guide element reason", family=told),)),
         ),
         _space(letter),
         hint=said("hint element", family=told),
@@ -62,7 +65,7 @@ def _element(calculation: Calculation, symbol: str, unknown: str) -> FurtherPart
     )  # fmt: skip
 
 
-def _substance(calculation: Calculation, unknown: str) -> FurtherPart:
+def _substance(calculation: Calculation, unknown: str) -> ExtraPart:
     may_be = calculation.draw.variant.may_be
     assert may_be is not None
     among = substances(unknown, [(one.formula, one.name) for one in may_be.substances], calculation.masses)
@@ -78,13 +81,13 @@ def _substance(calculation: Calculation, unknown: str) -> FurtherPart:
         said("formula head"),
         said("molar mass head", unit=calculation.worked.answer.unit.replace(" ", NO_BREAK)),
     )
-    return FurtherPart(
+    return ExtraPart(
         SUBSTANCE,
         said("name substance", formula=formula),
         (
-            FurtherPoint((said("the substance", formula=formula, name=Strong(found.name), found=Chemical(found.formula)),),
+            ExtraPoint((said("the substance", formula=formula, name=Strong(found.name), found=Chemical(found.formula)),),
                        found.told, tuple(guidance)),
-            FurtherPoint((said("the substance reason", mass=Quantity(found.mass, calculation.worked.answer.unit),
+            ExtraPoint((said("the substance reason", mass=Quantity(found.mass, calculation.worked.answer.unit),
                              value=calculation.worked.answer),), "a reason", (said("guide substance reason"),)),
         ),
         _space(formula),

@@ -19,9 +19,9 @@ from molewright.experiment import procedure as names
 from molewright.experiment.procedure import Aliquot, MakeUp, Measure, Weigh
 from molewright.further_parts.pieces import (
     Calculation,
-    FurtherPart,
-    FurtherPoint,
-    FurtherWrongAnswer,
+    ExtraPart,
+    ExtraPoint,
+    ExtraWrong,
     Piece,
     Quotient,
     Reckoning,
@@ -185,7 +185,7 @@ def total_percentage(calculation: Calculation) -> Fraction:
 # ------------------------------------------------------------------ parts
 
 
-def ask_uncertainty(calculation: Calculation) -> tuple[FurtherPart, ...]:
+def ask_uncertainty(calculation: Calculation) -> tuple[ExtraPart, ...]:
     """The percentage uncertainty of the titre, of each other measurement, and of the whole as their sum."""
     found = used_measurements(calculation)
     titres = [one for one in found if one.kind == "burette"]
@@ -208,23 +208,23 @@ def _reckoned(one: Measurement) -> Reckoning:
     return Reckoning((Quotient(top, (one.quantity.number_text,)), "×", "100", "=", Strong(one.percentage_shown)))
 
 
-def _titre_part(bank: Bank, titre: Measurement) -> FurtherPart:
+def _titre_part(bank: Bank, titre: Measurement) -> ExtraPart:
     shown = titre.percentage_shown
     half = Quantity(to_figures(titre.percentage / 2, FIGURES), "%")
     one = Quantity(to_figures(titre.percentage, 1), "%")
-    return FurtherPart(
+    return ExtraPart(
         "uncertainty",
         said("uncertainty titre", each=tolerance(titre)),
-        (FurtherPoint((_reckoned(titre),), shown, (said("guide two readings"), said("guide one figure", one=one))),),
+        (ExtraPoint((_reckoned(titre),), shown, (said("guide two readings"), said("guide one figure", one=one))),),
         (Space(14.0, 45.0, "%"),),
         hint=said("hint two readings"),
         accepted=span((titre.percentage,)),
         unit="%",
-        wrong=(FurtherWrongAnswer(half, (named_slip(bank, "S67"),), 0),),
+        wrong=(ExtraWrong(half, (named_slip(bank, "one reading of a titre"),), 0),),
     )
 
 
-def _whole_part(bank: Bank, titre: Measurement, others: list[Measurement]) -> FurtherPart:
+def _whole_part(bank: Bank, titre: Measurement, others: list[Measurement]) -> ExtraPart:
     every = [*others, titre]
     total = sum((one.percentage for one in every), Fraction(0))
     printed = sum((Fraction(one.percentage_shown.number) for one in every), Fraction(0))
@@ -242,12 +242,12 @@ def _whole_part(bank: Bank, titre: Measurement, others: list[Measurement]) -> Fu
     of_one = " of one" if len(others) == 1 else ""
     guidance = [said(f"guide every apparatus{of_one}")]
     guidance += [said("guide by difference")] if any(one.kind == "balance" for one in others) else []
-    return FurtherPart(
+    return ExtraPart(
         "uncertainty",
         said(f"uncertainty whole{of_one}"),
         (
-            FurtherPoint(lines, "; ".join(str(one.percentage_shown) for one in others), tuple(guidance)),
-            FurtherPoint((sum_line,), answer, (said("guide add percentages"),)),
+            ExtraPoint(lines, "; ".join(str(one.percentage_shown) for one in others), tuple(guidance)),
+            ExtraPoint((sum_line,), answer, (said("guide add percentages"),)),
         ),
         (Space(22.0, 45.0, "%"),),
         (Rows((said("apparatus head"), said("tolerance head"), said("percentage head")), rows, (0.36, 0.34, 0.30),
@@ -273,22 +273,23 @@ def plus(texts: list[str]) -> list[Piece]:
 
 def _whole_wrong(
     bank: Bank, titre: Measurement, others: list[Measurement], accepted: tuple[Decimal, Decimal]
-) -> tuple[FurtherWrongAnswer, ...]:
+) -> tuple[ExtraWrong, ...]:
     """Absolute uncertainties added; and the percentage of a mass, where only one of its readings is counted."""
     wrong = []
     added = to_figures(sum((one.absolute for one in (*others, titre)), Fraction(0)), FIGURES)
     if not accepted[0] <= added <= accepted[1]:
-        wrong.append(FurtherWrongAnswer(Quantity(added, "%"), (named_slip(bank, "S68"),), 0))
+        wrong.append(ExtraWrong(Quantity(added, "%"), (named_slip(bank, "absolute uncertainties added"),), 0))
     for one in others:
         if one.kind == "balance":
             half = Quantity(to_figures(one.percentage / 2, FIGURES), "%")
-            wrong.append(FurtherWrongAnswer(half, (named_slip(bank, "S69"),), 1))
+            wrong.append(ExtraWrong(half, (named_slip(bank, "one reading of a mass"),), 1))
     return tuple(wrong)
 
 
-def named_slip(bank: Bank, key: str) -> tuple[str, str]:
-    """A slip of the bank by its key and name."""
-    return key, next((slip.name for slip in bank.slips if slip.key == key), key)
+def named_slip(bank: Bank, wrong: str) -> tuple[str, str]:
+    """The key and the name of the bank's slip that gives a kind of wrong number; where it has none, what is wrong twice."""
+    slip = bank.slip_seen_in(wrong)
+    return (slip.key, slip.name) if slip is not None else (wrong, wrong)
 
 
 def span(values: tuple[Fraction, ...]) -> tuple[Decimal, Decimal]:

@@ -29,8 +29,6 @@ from molewright.sheet.telling.titrating import titrate
 from molewright.sheet.telling.weighing import weigh
 from molewright.sheet.writer import Writer
 
-CARBON_DIOXIDE = "CO2"  # boiled off after the reaction; ammonia is boiled off by it
-
 
 def tell(writer: Writer) -> list[list[Line]]:
     """The sentences in order, a list for each stage: what follows a titration and is no part of it starts a new one."""
@@ -95,7 +93,8 @@ def _happen(story: Story, act: React | Pass | Remove | Change) -> None:
             story.tell("drive over", gas=story.species(act.species))
             story.seen = ()
         case Remove():
-            if act.species == CARBON_DIOXIDE:  # of any other gas, what was seen in the reaction tells it
+            gases = {acid.gas for acid in story.writer.bank.acids.values()}
+            if act.species in gases:  # of any other, as ammonia driven off, what was seen in the reaction tells it
                 story.seen = story.say("boiled off", gas=story.species(act.species))
         case Change():
             pass  # a mistake of somebody's is told by its further part, never by the stem

@@ -350,8 +350,8 @@ def test_no_two_archetypes_print_the_same_question(bank: Bank) -> None:
             numbers = tuple(sorted((name, repr(choice)) for name, choice in variant.choices.items()))
             for ask in variant.asks:
                 asked = ask.quantity if archetype.calculated else ""
-                for extras in product(*(EITHER.get(kind, (kind,)) for kind in archetype.extras)):
-                    printed = (repr(variant.procedure), numbers, asked, extras, archetype.runs)
+                for further_parts in product(*(EITHER.get(kind, (kind,)) for kind in archetype.further_parts)):
+                    printed = (repr(variant.procedure), numbers, asked, further_parts, archetype.runs)
                     assert seen.setdefault(printed, key) == key, f"{key} prints what {seen[printed]} prints"
 
 
@@ -366,7 +366,7 @@ USES_NO_NUMBER = {
 }
 
 
-@for_each("key", [key for key, one in BANK.archetypes.items() if USES_NO_NUMBER & set(one.extras)])
+@for_each("key", [key for key, one in BANK.archetypes.items() if USES_NO_NUMBER & set(one.further_parts)])
 def test_numbers_of_an_experiment_are_never_told_for_nothing(key: str, bank: Bank) -> None:
     """Whoever describes what was done or plans the next experiment works out the answer of this one first."""
     assert bank.archetypes[key].calculated

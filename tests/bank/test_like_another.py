@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from molewright.bank.definitions import EXTRAS, Bank
+from molewright.bank.definitions import FURTHER_PARTS, Bank
 from molewright.bank.readers.whole_bank import read_bank
 from molewright.errors import Mistake
 from molewright.further_parts.all_kinds import KINDS
@@ -41,7 +41,7 @@ def test_an_entry_takes_what_it_does_not_state_from_its_model(with_entry: Callab
     assert made.windows == model.windows
     assert made.runs == model.runs == "table"
     assert made.demand == 4
-    assert (made.extras, made.calculated) == (("uncertainty",), True)
+    assert (made.further_parts, made.calculated) == (("uncertainty",), True)
 
 
 def test_an_entry_may_have_variants_of_its_own(with_entry: Callable[[str], Bank]) -> None:
@@ -53,7 +53,7 @@ def test_an_entry_may_have_variants_of_its_own(with_entry: Callable[[str], Bank]
 
 def test_without_the_calculation_there_is_no_table_of_readings(with_entry: Callable[[str], Bank]) -> None:
     made = with_entry(LIKE + "  ask only: [fault]\n").archetypes["small-direct-more"]
-    assert (made.extras, made.calculated, made.runs) == (("fault",), False, "mean")
+    assert (made.further_parts, made.calculated, made.runs) == (("fault",), False, "mean")
 
 
 @pytest.mark.parametrize(
@@ -76,7 +76,7 @@ def test_a_mistake_is_told_with_its_place(lines: str, told: str, with_entry: Cal
 
 
 def test_every_kind_of_further_part_has_its_maker() -> None:
-    assert set(EXTRAS) == set(KINDS)
+    assert set(FURTHER_PARTS) == set(KINDS)
 
 
 @pytest.mark.parametrize(

@@ -26,7 +26,7 @@ def test_every_calculation_has_a_stretch_part(key: str, bank: Bank, questions: Q
         stretched = questions.stretched(plain)
         assert stretched.draw == plain.draw
         assert stretched.worked == plain.worked
-        added = stretched.extras[len(plain.extras) :]
+        added = stretched.further_parts[len(plain.further_parts) :]
         assert stretched.marks == plain.marks + sum(part.marks for part in added)
         assert all(part.points and not part.first for part in added)
         found.append(len(added))
@@ -48,12 +48,14 @@ def test_every_kind_that_an_entry_names_has_a_maker(bank: Bank) -> None:
 
 def test_the_same_part_comes_again(bank: Bank, questions: Questions) -> None:
     made = [questions.stretched(questions.make(bank.archetypes["back-portions"], Stream("again"))) for _ in range(2)]
-    assert made[0].extras == made[1].extras
+    assert made[0].further_parts == made[1].further_parts
 
 
 def test_several_kinds_come_up(bank: Bank, questions: Questions) -> None:
     kinds = {
-        questions.stretched(questions.make(bank.archetypes["back-portions"], Stream(f"kinds/{number}"))).extras[-1].kind
+        questions.stretched(questions.make(bank.archetypes["back-portions"], Stream(f"kinds/{number}")))
+        .further_parts[-1]
+        .kind
         for number in range(20)
     }
     assert len(kinds) >= 3
@@ -68,5 +70,5 @@ def test_a_stretch_paper_is_the_exam_paper_with_one_part_more(bank: Bank) -> Non
     assert levels(Order(11, 3, "stretch")) == ("exam",) * 3
     for plain, more in zip(exam.questions, stretch.questions, strict=True):
         assert plain.draw.given == more.draw.given
-        assert len(more.extras) > len(plain.extras)
+        assert len(more.further_parts) > len(plain.further_parts)
     assert stretch.composer.marks > exam.composer.marks

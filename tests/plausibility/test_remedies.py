@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 import molewright
-from molewright.bank.definitions import EXTRAS
+from molewright.bank.definitions import FURTHER_PARTS
 from molewright.bank.readers.whole_bank import read_bank
 from molewright.derivation.plans import Plans
 from molewright.draw.stream import Stream
@@ -52,7 +52,7 @@ def test_every_rule_of_a_further_part_says_to_leave_it_out() -> None:
     found = {rule for path in FURTHER.rglob("*.py") for rule in rules(path, ("Refusal",))}
     assert found >= {"planning", "graph", "uncertainty"}
     assert {rule for rule in found - set(REMEDIES) if "further part" not in remedy(rule)} == set()
-    assert not set(EXTRAS) & (set(REMEDIES) - {"indicator"})
+    assert not set(FURTHER_PARTS) & (set(REMEDIES) - {"indicator"})
 
 
 def test_where_the_window_refuses_the_titres_at_both_ends_are_told(bank_with: Callable[..., Path]) -> None:

@@ -22,7 +22,7 @@ BANK = built_in()
 KEYS = sorted(BANK.archetypes)
 QUESTIONS = 50_000
 FURTHER = 60  # of an archetype that asks for more than a calculation: slower, and drawn from the same procedures
-PLAIN = [key for key in KEYS if not BANK.archetypes[key].extras]
+PLAIN = [key for key in KEYS if not BANK.archetypes[key].further_parts]
 EACH = {key: ceil(QUESTIONS / len(PLAIN)) if key in PLAIN else FURTHER for key in KEYS}
 MOST_REFUSED = 0.5
 

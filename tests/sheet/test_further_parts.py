@@ -49,10 +49,10 @@ def test_mark_numbers_go_on_and_end_at_the_marks_of_the_question(key: str, level
     text = render(made.scheme).decode()
     for question in made.questions:
         assert f" M{question.marks} " in text
-        assert question.marks == len(question.points) + sum(part.marks for part in question.extras)
+        assert question.marks == len(question.points) + sum(part.marks for part in question.further_parts)
 
 
-def test_the_calculation_is_not_asked_where_only_the_judgement_is(compose: Compose) -> None:
+def test_the_calculation_is_not_asked_where_only_the_further_part_is(compose: Compose) -> None:
     for key in ("back-portions-fault", "back-portions-critique", "ph-curve"):
         made = compose(key, "structured", "dm3")
         assert all(not question.points for question in made.questions)
@@ -113,11 +113,15 @@ def test_the_record_holds_the_further_parts(bank: Bank, tmp_path: Path) -> None:
 def test_the_same_order_gives_the_same_further_parts(bank: Bank, tmp_path: Path) -> None:
     keys = ("back-portions-fault", "back-portions-critique", "direct-purity-claim", "back-portions-planning")
     one, other = (maker(bank, tmp_path, *keys).paper(Wanted(), "A") for _ in range(2))
-    assert [question.extras for question in one.questions] == [question.extras for question in other.questions]
-    assert one.questions[0].extras != maker(bank, tmp_path, *keys).paper(Wanted(), "B").questions[0].extras
+    assert [question.further_parts for question in one.questions] == [
+        question.further_parts for question in other.questions
+    ]
+    assert (
+        one.questions[0].further_parts != maker(bank, tmp_path, *keys).paper(Wanted(), "B").questions[0].further_parts
+    )
 
 
-def test_papers_of_judgement_are_written_in_every_form(bank: Bank, tmp_path: Path) -> None:
+def test_papers_of_further_parts_are_written_in_every_form(bank: Bank, tmp_path: Path) -> None:
     made = maker(bank, tmp_path / "plans", *JUDGED)
     written = write_papers(made, Wanted(forms=("pdf", "latex", "text")), tmp_path / "out")
     assert sum(name.endswith(".pdf") for name in written) == 4

@@ -54,7 +54,7 @@ def test_the_last_part_asks_for_the_element_and_the_reason(key: str, level: Leve
             3 if level == "scaffolded" else 2
         )  # a hint, a line for the name, lines for the reason
         assert question.marks == len(question.points) + 2 == block.marks
-        assert question.extras[-1].kind == ELEMENT
+        assert question.further_parts[-1].kind == ELEMENT
 
 
 @pytest.mark.parametrize("key", NAMED)
@@ -63,7 +63,7 @@ def test_the_element_is_the_one_that_was_drawn(key: str, compose: Compose) -> No
     for question in made.questions:
         (substance,) = question.draw.variant.unknown
         drawn = f"{float(question.draw.truth[f'molar mass of {substance}']):.1f}"
-        assert str(question.extras[-1].points[0].answer).endswith(f"({METALS[substance][drawn]})")
+        assert str(question.further_parts[-1].points[0].answer).endswith(f"({METALS[substance][drawn]})")
 
 
 @pytest.mark.parametrize("level", LEVELS)
@@ -75,7 +75,7 @@ def test_key_scheme_worked_solutions_and_record_name_the_same_element(level: Lev
     table = next(block for block in made.key.blocks if isinstance(block, Table))
     scheme, worked = read(made.scheme), read(made.worked)
     for number, (question, kept) in enumerate(zip(made.questions, held["questions"], strict=True), 1):
-        answer = str(question.extras[-1].points[0].answer)
+        answer = str(question.further_parts[-1].points[0].answer)
         (part,) = kept["further parts"]
         assert (part["kind"], part["answers"], part["marks"]) == ("element", [answer, "a reason"], 2)
         assert [answer.split()[0], answer.split()[1].strip("()")] in [
@@ -112,7 +112,7 @@ def test_a_molar_mass_leads_to_one_substance_of_the_printed_table(key: str, comp
     for block, question in zip(
         (one for one in made.paper.blocks if isinstance(one, QuestionBlock)), made.questions, strict=True
     ):
-        part = question.extras[-1]
+        part = question.further_parts[-1]
         assert (part.kind, part.marks) == (SUBSTANCE, 2)
         (table,) = (one for one in block.parts[-1].blocks if isinstance(one, Table))
         masses = [one.mass for one in part.candidates]
@@ -129,4 +129,4 @@ def test_a_molar_mass_leads_to_one_substance_of_the_printed_table(key: str, comp
 
 def test_a_molar_mass_of_what_no_entry_lists_names_nothing(bank: Bank, compose: Compose) -> None:
     key = next(one for one in bank.archetypes if one == "basicity")
-    assert all(not question.extras for question in compose(key, "exam", "dm3").questions)
+    assert all(not question.further_parts for question in compose(key, "exam", "dm3").questions)

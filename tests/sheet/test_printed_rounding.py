@@ -90,7 +90,7 @@ def test_the_squares_as_printed_give_the_combined_uncertainty_as_printed(
 ) -> None:
     for seed in range(30):
         question = questions.make(bank.archetypes[key], Stream(f"rounding {key} {seed}"))
-        part = question.extras[-1]
+        part = question.further_parts[-1]
         (squares,) = part.points[0].lines
         total = sum(_square(term) for term in squares.pieces if term != "+")  # type: ignore[union-attr, arg-type]
         answer = part.points[-1].answer

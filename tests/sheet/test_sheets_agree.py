@@ -167,7 +167,7 @@ def test_the_answer_is_the_same_in_key_scheme_and_worked_solutions(
         assert cell(row[3]) == str(len(question.points))
         assert any(said.startswith(f"Answer: {answer}") for said in answers), f"no 'Answer: {answer}'"
         rows = rows_of_marks(scheme_tables(made.scheme)[number - 1])
-        first = sum(part.marks for part in question.extras if part.first)  # what is read before the calculation
+        first = sum(part.marks for part in question.further_parts if part.first)  # what is read before the calculation
         last = next(one for one in rows if cell(one[2]) == f"M{first + len(question.points)}")
         assert words(last[1].lines[-1]).endswith(answer)
         assert low in cell(last[3])
@@ -188,7 +188,7 @@ def test_every_given_number_stands_in_the_stem(key: str, style: UnitStyle, compo
         for name in question.draw.given:
             if name.startswith("titre") and question.draw.runs and name == list(question.draw.given)[-1]:
                 continue  # in the table of readings
-            if name in {part.reads for part in question.extras}:
+            if name in {part.reads for part in question.further_parts}:
                 continue  # in the graph
             quantity = writer.numbers.given(name)
             if name.startswith("number of"):
@@ -221,7 +221,7 @@ def test_the_readings_stand_in_the_table_and_the_mean_is_not_printed(key: str, l
             for run, last, first in zip(question.draw.runs, final, initial, strict=True):
                 assert last in (f"{float(run.final):.2f}", "")  # left blank where it is to be read off a picture
                 assert first in (f"{float(run.initial):.2f}", "")
-                assert (last and first) or question.extras
+                assert (last and first) or question.further_parts
             for run, one in zip(question.draw.runs, titre, strict=True):
                 assert one in (f"{float(run.titre):.2f}", "")
             name = next(one for one in reversed(question.draw.given) if one.startswith("titre"))

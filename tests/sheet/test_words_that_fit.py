@@ -85,16 +85,16 @@ def test_two_marks_are_both_and_one_is_the_mark(compose: Compose) -> None:
     assert not found & {"all 1", "all 2"}
 
 
-@pytest.mark.parametrize("key", sorted(key for key, one in ARCHETYPES.items() if WORDS & set(one.extras)))
+@pytest.mark.parametrize("key", sorted(key for key, one in ARCHETYPES.items() if WORDS & set(one.further_parts)))
 def test_an_answer_in_words_has_two_lines_a_mark(key: str, compose: Compose) -> None:
     made = compose(key, "exam", "dm3")
     blocks = [block for block in made.paper.blocks if isinstance(block, QuestionBlock)]
     for question, block in zip(made.questions, blocks, strict=True):
-        extras = {part.kind: part for part in question.extras if part.kind in WORDS}
+        further_parts = {part.kind: part for part in question.further_parts if part.kind in WORDS}
         lines = sum(
             piece.height_mm
             for part in block.parts
             for piece in part.blocks
             if isinstance(piece, Working) and piece.ruled
         )
-        assert lines >= 2 * MM_A_LINE * sum(part.marks for part in extras.values())
+        assert lines >= 2 * MM_A_LINE * sum(part.marks for part in further_parts.values())

@@ -20,7 +20,7 @@ APART = 0.02
 @pytest.fixture(scope="module")
 def drawn(bank: Bank) -> list[Question]:
     questions = Questions(bank, Plans(bank.fingerprint, None))
-    kinds = [archetype for archetype in bank.archetypes.values() if not archetype.extras]
+    kinds = [archetype for archetype in bank.archetypes.values() if not archetype.further_parts]
     return [questions.make(kind, Stream(f"slips/{kind.key}/{n}")) for kind in kinds for n in range(EACH)]
 
 

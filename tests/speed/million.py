@@ -89,9 +89,12 @@ def faults(question: Question) -> Iterator[str]:
             yield f"the wrong answer {wrong.answer} is accepted"
         if wrong.most >= worked.marks:
             yield f"the wrong answer {wrong.answer} keeps {wrong.most} of {worked.marks} marks"
-    if question.marks != len(question.points) + sum(part.marks for part in question.extras) or not question.marks:
+    if (
+        question.marks != len(question.points) + sum(part.marks for part in question.further_parts)
+        or not question.marks
+    ):
         yield f"{question.marks} marks in all"
-    if any(not part.points for part in question.extras):
+    if any(not part.points for part in question.further_parts):
         yield "a part without a mark"
 
 

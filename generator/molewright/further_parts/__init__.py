@@ -1,1 +1,1 @@
-"""Parts of practical judgement after a calculation: a checked calculation goes in, ExtraParts come out, worded by the sheet."""
+"""Parts that are not the calculation itself: a checked calculation comes in; FurtherParts go out, worded by the sheet."""

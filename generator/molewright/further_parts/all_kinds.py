@@ -14,7 +14,7 @@ from molewright.further_parts.describing.standard_solution import ask_preparatio
 from molewright.further_parts.faults.class_values import ask_class_values
 from molewright.further_parts.faults.effect import ask_fault
 from molewright.further_parts.faults.what_somebody_did import ask_method
-from molewright.further_parts.pieces import Calculation, ExtraPart, Maker
+from molewright.further_parts.pieces import Calculation, FurtherPart, Maker
 from molewright.further_parts.planning.one_number import ask_plan_excess, ask_plan_titre, ask_planning
 from molewright.further_parts.planning.two_numbers import ask_plan_both
 from molewright.further_parts.reading.burette import read_burette, read_further_run
@@ -58,9 +58,9 @@ KINDS: dict[str, Maker] = {
 }
 
 
-def make_extras(kinds: tuple[str, ...], calculation: Calculation) -> tuple[ExtraPart, ...]:
+def make_further_parts(kinds: tuple[str, ...], calculation: Calculation) -> tuple[FurtherPart, ...]:
     """The further parts of a question, kind by kind; each kind has a stream of its own, so that adding one changes no other."""
-    found: list[ExtraPart] = list(name_unknown(calculation))  # asked for by no archetype: it comes with the calculation
+    found = list(name_unknown(calculation))  # asked for by no archetype: it comes with the calculation
     for kind in kinds:
         own = replace(calculation, stream=calculation.stream.branch(kind))
         found += KINDS[kind](own)

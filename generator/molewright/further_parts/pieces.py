@@ -1,6 +1,6 @@
 """What the further parts of a question are made of: frozen pieces of sentences and working, mark points, space to answer in.
 
-A maker of extras puts quantities, formulae and keys of wording together; the sheet turns them into lines in the unit style and
+A maker of further parts puts quantities, formulae and keys of wording together; the sheet turns them into lines in the unit style and
 at the level of the paper. Nothing is worded, drawn or laid out here.
 """
 
@@ -152,7 +152,7 @@ class Rows:
 
 
 class Picture(Protocol):
-    """The facts of a figure; the sheet finds who draws it by its kind (generator/sheet/extra_parts.py, DRAWN)."""
+    """The facts of a figure; the sheet finds who draws it by its kind (sheet/further_parts.py, DRAWN)."""
 
     @property
     def kind(self) -> str:
@@ -180,7 +180,7 @@ def writing_lines(marks: int) -> Space:
 
 
 @dataclass(frozen=True, slots=True)
-class ExtraPoint:
+class FurtherPoint:
     """What earns one mark: the lines that earn it, what else to allow beside them, and the answer in short for key and record."""
 
     lines: tuple[Piece, ...]
@@ -190,7 +190,7 @@ class ExtraPoint:
 
 
 @dataclass(frozen=True, slots=True)
-class ExtraWrong:
+class FurtherWrongAnswer:
     """A common wrong answer of a part: as it would be written, the slips behind it (key, name), the marks of the part it keeps."""
 
     answer: Quantity
@@ -199,7 +199,7 @@ class ExtraWrong:
 
 
 @dataclass(frozen=True, slots=True)
-class ExtraPart:
+class FurtherPart:
     """A further part of a question, printed after its calculation with the next letter; one mark a point.
 
     `answered` stands in mark scheme and worked solutions, there instead of `shown`: the sketch itself for its blank axes.
@@ -209,13 +209,13 @@ class ExtraPart:
 
     kind: str
     demand: Said
-    points: tuple[ExtraPoint, ...]
+    points: tuple[FurtherPoint, ...]
     space: tuple[Space, ...] = ()
     shown: tuple[Shown, ...] = ()  # between the demand and the space
     hint: Said | None = None  # printed at the scaffolded level only
     accepted: tuple[Decimal, Decimal] | None = None  # of the part's last point, where that is a number
     unit: str = ""
-    wrong: tuple[ExtraWrong, ...] = ()
+    wrong: tuple[FurtherWrongAnswer, ...] = ()
     explained: tuple[Piece, ...] = ()  # more lines for the worked solutions
     answered: tuple[Shown, ...] = ()
     first: bool = False
@@ -243,5 +243,5 @@ class Calculation:
     plans: Plans
 
 
-Maker: TypeAlias = Callable[[Calculation], tuple[ExtraPart, ...]]
+Maker: TypeAlias = Callable[[Calculation], tuple[FurtherPart, ...]]
 """Makes the parts of one kind. Raises draw.Refusal where these numbers make no good part: the question is then drawn again."""

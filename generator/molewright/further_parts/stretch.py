@@ -12,7 +12,7 @@ from molewright.bank.definitions import Archetype
 from molewright.draw.draw import Refusal
 from molewright.errors import Mistake
 from molewright.further_parts.all_kinds import KINDS
-from molewright.further_parts.pieces import Calculation, ExtraPart
+from molewright.further_parts.pieces import Calculation, FurtherPart
 
 WITHOUT_TITRATION = ("describe",)
 """Kinds that can stand where a solution is only prepared."""
@@ -20,10 +20,10 @@ WITHOUT_TITRATION = ("describe",)
 
 def stretch_kinds(archetype: Archetype) -> tuple[str, ...]:
     """The kinds of further part that stretch this archetype; none where it is made of further parts already."""
-    return () if archetype.extras else archetype.stretch
+    return () if archetype.further_parts else archetype.stretch
 
 
-def make_stretch(calculation: Calculation) -> tuple[ExtraPart, ...]:
+def make_stretch(calculation: Calculation) -> tuple[FurtherPart, ...]:
     """The parts of the first kind, in an order of the question's own, that these numbers allow; none where none does."""
     titrated = bool(calculation.draw.variant.procedure.titrations)
     for kind in calculation.stream.shuffled(stretch_kinds(calculation.draw.archetype)):

@@ -121,7 +121,7 @@ def select(bank: Bank, stream: Stream, order: Order) -> list[Archetype]:
         turn = listed if order.count >= len(listed) else stream.shuffled(listed)
         found = [turn[index % len(turn)] for index in range(order.count)]
         return sorted(found, key=lambda archetype: archetype.demand) if len(listed) > 1 else found
-    plain = [one for one in bank.archetypes.values() if one.topic != JUDGEMENT and not one.extras]
+    plain = [one for one in bank.archetypes.values() if one.topic != JUDGEMENT and not one.further_parts]
     calculations = plain or list(bank.archetypes.values())
     every = sorted(calculations, key=lambda archetype: (archetype.demand, archetype.key))
     least, most = every[0].demand, every[-1].demand

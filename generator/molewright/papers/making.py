@@ -74,7 +74,7 @@ class PaperMaker:
     def _stretched(self, question: Question) -> Question:
         """The question with its stretch part; a kind that has none for these numbers is kept in mind."""
         stretched = self.questions.stretched(question)
-        if stretched.extras == question.extras:
+        if stretched.further_parts == question.further_parts:
             self.unstretched[question.draw.archetype.key] = None
         return stretched
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from molewright.bank.definitions import EXTRAS
+from molewright.bank.definitions import FURTHER_PARTS
 
 REMEDIES = {
     "window": "Move or widen the range marked 'fit', the amount of what is in excess, or the windows 'titre' and 'used'.",
@@ -44,6 +44,6 @@ def remedy(rule: str) -> str:
     """What to do where a rule refused every draw; a further part has its kind for a rule."""
     if rule in REMEDIES:
         return REMEDIES[rule]
-    if rule in EXTRAS or rule in ("graph", "curve", "conductivity"):
+    if rule in FURTHER_PARTS or rule in ("graph", "curve", "conductivity"):
         return "Leave that further part out, or change what the reason names."
     return "Change what the reason names."

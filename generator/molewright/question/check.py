@@ -35,8 +35,8 @@ from molewright.experiment import procedure as names
 from molewright.experiment.procedure import Procedure
 from molewright.experiment.relations.relating import relate
 from molewright.experiment.relations.variables import System
-from molewright.further_parts.all_kinds import make_extras
-from molewright.further_parts.pieces import Calculation, ExtraPart
+from molewright.further_parts.all_kinds import make_further_parts
+from molewright.further_parts.pieces import Calculation, FurtherPart
 from molewright.further_parts.reasoning.naming_the_substance import ASKED
 from molewright.further_parts.stretch import make_stretch
 from molewright.plausibility.natures import Natures
@@ -80,7 +80,7 @@ class Question:
     worked: Worked
     masses: Convention
     separation: float
-    extras: tuple[ExtraPart, ...] = ()
+    further_parts: tuple[FurtherPart, ...] = ()
 
     @property
     def system(self) -> System:
@@ -90,7 +90,7 @@ class Question:
     @property
     def marks(self) -> int:
         """Marks of the question: of its calculation, where that is asked for, and of the parts after it."""
-        return len(self.points) + sum(part.marks for part in self.extras)
+        return len(self.points) + sum(part.marks for part in self.further_parts)
 
     @property
     def points(self) -> tuple[MarkPoint, ...]:
@@ -241,7 +241,7 @@ class Questions:
             enough = len(passed) >= candidates or attempt >= MOST_DRAWS // 4
             if passed and (enough or passed[-1].separation >= WELL_APART):
                 try:
-                    best = self.with_extras(max(passed, key=lambda question: question.separation))
+                    best = self.with_further_parts(max(passed, key=lambda question: question.separation))
                 except Refusal as refusal:
                     refused[refusal.rule] += 1
                     last[refusal.rule] = refusal.detail
@@ -279,14 +279,14 @@ class Questions:
         """Judge a draw; where only its burette readings hide a slip, judge it with others."""
         for attempt in range(MOST_RUNS):
             try:
-                return self.judge(made, extras=False)
+                return self.judge(made, further_parts=False)
             except Refusal as refusal:
                 if refusal.rule != "readings" or attempt == MOST_RUNS - 1:
                     raise
                 made = with_other_runs(made, attempt)
         raise AssertionError("unreachable")
 
-    def judge(self, made: Draw, extras: bool = True) -> Question:
+    def judge(self, made: Draw, further_parts: bool = True) -> Question:
         """The question of a draw, with its further parts. Raises Refusal for a poor one and CheckFailure for a wrong one."""
         prepared = self.prepare(made.archetype, made)
         given = {name: quantity.in_base for name, quantity in made.given.items()}
@@ -299,20 +299,20 @@ class Questions:
         separation = require_apart(prepared.slips, made, worked, given)
         confirm(made.variant.procedure, worked, given, prepared.hidden_values(given))
         question = Question(made, prepared, worked, self.masses, separation, ())
-        return self.with_extras(question) if extras else question
+        return self.with_further_parts(question) if further_parts else question
 
-    def with_extras(self, question: Question) -> Question:
+    def with_further_parts(self, question: Question) -> Question:
         """The question with the further parts that its archetype asks for, and the one that names an unknown."""
         made = question.draw
         named = question.worked.steps[-1].variable.kind in ASKED
-        if not made.archetype.extras and not named:
+        if not made.archetype.further_parts and not named:
             return question
-        extras = make_extras(made.archetype.extras, self._calculation(question, "extras"))
+        further_parts = make_further_parts(made.archetype.further_parts, self._calculation(question, "extras"))
         worked = question.worked
-        for part in extras:
+        for part in further_parts:
             if part.reads and part.accepted is not None:
                 worked = with_reading(worked, question.given, part.reads, part.accepted)
-        whole = replace(question, worked=worked, extras=extras)
+        whole = replace(question, worked=worked, further_parts=further_parts)
         lost = _unseen(whole) - _unseen(question) if worked is not question.worked else frozenset()
         if lost:
             raise Refusal("slip", f"{', '.join(sorted(lost))} would not show beside a reading from the graph")
@@ -320,7 +320,9 @@ class Questions:
 
     def stretched(self, question: Question) -> Question:
         """The question with one further part that needs an idea of its own, where its archetype has one for these numbers."""
-        return replace(question, extras=(*question.extras, *make_stretch(self._calculation(question, "stretch"))))
+        return replace(
+            question, further_parts=(*question.further_parts, *make_stretch(self._calculation(question, "stretch")))
+        )
 
     def _calculation(self, question: Question, branch: str) -> Calculation:
         made = question.draw

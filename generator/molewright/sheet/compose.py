@@ -25,7 +25,7 @@ from molewright.nodes.tree import (
 from molewright.question.check import Question
 from molewright.sheet.equations import reactions
 from molewright.sheet.flow import flow_blocks
-from molewright.sheet.further_parts import before, extra_key, extra_sketches, extra_worked
+from molewright.sheet.further_parts import before, further_key, further_sketches, further_worked
 from molewright.sheet.half_equation_lines import full_equation
 from molewright.sheet.hazards import hazard_notes
 from molewright.sheet.left_over_bar import bar
@@ -100,7 +100,7 @@ class Composer:
             heading = Heading(2, (Text(title),))
             table = scheme_table(rows, f"Mark points of question {number}")
             total = Paragraph((Text(f"Total for Question {number}: {writer.question.marks} marks", bold=True),))
-            blocks += [heading, table, *extra_sketches(writer)]
+            blocks += [heading, table, *further_sketches(writer)]
             wrong = wrong_table(writer, number, level)
             if wrong is not None:
                 blocks += [Heading(3, self.words.line("wrong head")), wrong]
@@ -120,7 +120,7 @@ class Composer:
             amounts = bar(writer)
             pictures = (*flow_blocks(writer), *equations, *([amounts] if amounts else []))
             blocks.append(Together((heading, *pictures)))
-            further, first = extra_worked(writer, labels_after(writer, level)), before(writer)
+            further, first = further_worked(writer, labels_after(writer, level)), before(writer)
             blocks += further[:first]
             if writer.question.points:
                 blocks += self._steps(writer)
@@ -138,7 +138,7 @@ class Composer:
                 accept = (writer.numbers.answer(),)
             elif accepted.low.number == accepted.high.number:
                 accept = (writer.numbers.amount(accepted.low),)
-            told = extra_key(writer, labels_after(writer, level))
+            told = further_key(writer, labels_after(writer, level))
             if writer.question.points:
                 parts = named_parts(calculation_parts(writer, level))
                 told.insert(before(writer), (parts, answer_line(writer), accept, len(writer.question.points)))

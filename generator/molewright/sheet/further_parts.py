@@ -9,8 +9,8 @@ from molewright.chem.quantity import Quantity
 from molewright.further_parts.pieces import (
     Bottle,
     Chemical,
-    ExtraPart,
-    ExtraPoint,
+    FurtherPart,
+    FurtherPoint,
     Letter,
     Lettered,
     Named,
@@ -163,27 +163,30 @@ def _table(writer: Writer, rows: Rows) -> Table:
 # ------------------------------------------------------------------ parts
 
 
-def extra_labels(writer: Writer, used: int) -> tuple[str, ...]:
+def further_labels(writer: Writer, used: int) -> tuple[str, ...]:
     """The letters of the further parts, after so many parts of the calculation."""
-    extras = writer.question.extras
-    if not used and len(extras) == 1:
+    further_parts = writer.question.further_parts
+    if not used and len(further_parts) == 1:
         return ("",)
     first = before(writer)
-    places = (*range(first), *range(first + used, len(extras) + used))
+    places = (*range(first), *range(first + used, len(further_parts) + used))
     return tuple(f"({chr(ord('a') + place)})" for place in places)
 
 
 def before(writer: Writer) -> int:
     """How many further parts stand before the calculation, which needs what they find."""
-    return sum(part.first for part in writer.question.extras)
+    return sum(part.first for part in writer.question.further_parts)
 
 
-def extra_parts(writer: Writer, labels: tuple[str, ...], scaffolded: bool) -> list[Part]:
+def further_parts(writer: Writer, labels: tuple[str, ...], scaffolded: bool) -> list[Part]:
     """The further parts as printed; a hint stands in them at the scaffolded level."""
-    return [_part(writer, part, label, scaffolded) for part, label in zip(writer.question.extras, labels, strict=True)]
+    return [
+        _part(writer, part, label, scaffolded)
+        for part, label in zip(writer.question.further_parts, labels, strict=True)
+    ]
 
 
-def _part(writer: Writer, part: ExtraPart, label: str, scaffolded: bool) -> Part:
+def _part(writer: Writer, part: FurtherPart, label: str, scaffolded: bool) -> Part:
     blocks: list[Block] = [block(writer, shown) for shown in part.shown]
     if scaffolded and part.hint is not None:
         blocks.append(Paragraph(line(writer, part.hint), "note"))
@@ -199,11 +202,11 @@ def _space(writer: Writer, space: Space) -> Working:
 # ------------------------------------------------------------------ mark scheme and worked solutions
 
 
-def extra_rows(writer: Writer, number: int, labels: tuple[str, ...]) -> list[tuple[Cell, ...]]:
+def further_rows(writer: Writer, number: int, labels: tuple[str, ...]) -> list[tuple[Cell, ...]]:
     """One row a mark point, numbered on from those of the calculation."""
     rows: list[tuple[Cell, ...]] = []
-    mark = -sum(part.marks for part in writer.question.extras if part.first)
-    for part, label in zip(writer.question.extras, labels, strict=True):
+    mark = -sum(part.marks for part in writer.question.further_parts if part.first)
+    for part, label in zip(writer.question.further_parts, labels, strict=True):
         shown = f"{number}{label}"
         if not part.first:
             mark = max(mark, len(writer.question.points))
@@ -217,10 +220,10 @@ def extra_rows(writer: Writer, number: int, labels: tuple[str, ...]) -> list[tup
 
 def mark_name(writer: Writer, number: int) -> str:
     """The name of a mark point of the calculation: M1, M2, ... in the order of the page, after what is read before it."""
-    return f"M{number + sum(part.marks for part in writer.question.extras if part.first)}"
+    return f"M{number + sum(part.marks for part in writer.question.further_parts if part.first)}"
 
 
-def _row(writer: Writer, part: ExtraPart, point: ExtraPoint, label: str, mark: str, last: bool) -> tuple[Cell, ...]:
+def _row(writer: Writer, part: FurtherPart, point: FurtherPoint, label: str, mark: str, last: bool) -> tuple[Cell, ...]:
     guidance = [line(writer, one) for one in point.guidance]
     if last and part.accepted is not None:
         low, high = (Quantity(number, part.unit) for number in part.accepted)
@@ -239,10 +242,10 @@ def _row(writer: Writer, part: ExtraPart, point: ExtraPoint, label: str, mark: s
     )
 
 
-def extra_key(writer: Writer, labels: tuple[str, ...]) -> list[tuple[str, Line, Line, int]]:
+def further_key(writer: Writer, labels: tuple[str, ...]) -> list[tuple[str, Line, Line, int]]:
     """For the answer key, part by part: label, answers in short, what to accept, marks."""
     rows = []
-    for part, label in zip(writer.question.extras, labels, strict=True):
+    for part, label in zip(writer.question.further_parts, labels, strict=True):
         answers: list[Inline] = []
         for point in part.points:
             answers += [*([Text("; ")] if answers else []), *line(writer, point.answer)]
@@ -258,10 +261,10 @@ def extra_key(writer: Writer, labels: tuple[str, ...]) -> list[tuple[str, Line, 
     return rows
 
 
-def extra_wrong_rows(writer: Writer, labels: tuple[str, ...]) -> list[tuple[Cell, ...]]:
+def further_wrong_rows(writer: Writer, labels: tuple[str, ...]) -> list[tuple[Cell, ...]]:
     """The common wrong answers of the further parts, with the slips behind them."""
     rows: list[tuple[Cell, ...]] = []
-    for part, label in zip(writer.question.extras, labels, strict=True):
+    for part, label in zip(writer.question.further_parts, labels, strict=True):
         for wrong in part.wrong:
             names = "; ".join(f"{writer.numbers.in_units(name)} ({key})" for key, name in wrong.slips)
             where = f"Part {label}: " if label else ""
@@ -273,15 +276,15 @@ def extra_wrong_rows(writer: Writer, labels: tuple[str, ...]) -> list[tuple[Cell
     return rows
 
 
-def extra_sketches(writer: Writer) -> list[Block]:
+def further_sketches(writer: Writer) -> list[Block]:
     """What a marker compares a drawn answer with."""
-    return [block(writer, shown) for part in writer.question.extras for shown in part.answered]
+    return [block(writer, shown) for part in writer.question.further_parts for shown in part.answered]
 
 
-def extra_worked(writer: Writer, labels: tuple[str, ...]) -> list[Block]:
+def further_worked(writer: Writer, labels: tuple[str, ...]) -> list[Block]:
     """The further parts worked out, for pupils."""
     blocks: list[Block] = []
-    for part, label in zip(writer.question.extras, labels, strict=True):
+    for part, label in zip(writer.question.further_parts, labels, strict=True):
         head = (Text(f"Part {label}. ", bold=True),) if label else ()
         lines: list[Block] = [Paragraph((*head, *capitalised(line(writer, part.demand))))]
         lines += [block(writer, shown) for shown in part.answered or part.shown]

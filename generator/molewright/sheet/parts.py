@@ -23,7 +23,7 @@ from molewright.nodes.tree import (
     Working,
 )
 from molewright.sheet.equations import first_reactions, reactions
-from molewright.sheet.further_parts import before, extra_labels, extra_parts
+from molewright.sheet.further_parts import before, further_labels, further_parts
 from molewright.sheet.reminder import reminder
 from molewright.sheet.stem import stem
 from molewright.sheet.writer import Writer
@@ -44,7 +44,7 @@ def question_block(writer: Writer, number: int, level: Level) -> QuestionBlock:
         first_reactions(writer) if level == "exam" else reactions(writer)
     )  # exam style leaves the simple ones to the pupil
     calculation = _parts(writer, level) if question.points else []
-    further = extra_parts(writer, labels_after(writer, level), level == "scaffolded")
+    further = further_parts(writer, labels_after(writer, level), level == "scaffolded")
     return QuestionBlock(
         number,
         stem(writer, told, complete_table=bool(question.points)),
@@ -60,7 +60,7 @@ def labels(writer: Writer, level: Level) -> dict[int, str]:
     points = writer.question.points
     table = bool(writer.question.draw.runs)
     letters = [f"({chr(ord('a') + before(writer) + place)})" for place in range(max(2, len(points)))]
-    single = letters[0] if writer.question.extras else ""
+    single = letters[0] if writer.question.further_parts else ""
     if level == "exam":
         if not table:
             return {point.number: single for point in points}
@@ -84,7 +84,7 @@ def named_parts(parts: tuple[str, ...]) -> str:
 
 def labels_after(writer: Writer, level: Level) -> tuple[str, ...]:
     """The labels of the parts that come after the calculation."""
-    return extra_labels(writer, len(calculation_parts(writer, level)))
+    return further_labels(writer, len(calculation_parts(writer, level)))
 
 
 def _parts(writer: Writer, level: Level) -> list[Part]:

@@ -14,7 +14,7 @@ from molewright.experiment.procedure import Measure, titre
 from molewright.experiment.relations.variables import Relation, System
 from molewright.experiment.titres import chosen
 from molewright.nodes.tree import Cell, Chem, Inline, Line, Maths, MathsItem, Over, Sign, Symbol, Table, Text
-from molewright.sheet.further_parts import before, extra_rows, extra_wrong_rows, mark_name
+from molewright.sheet.further_parts import before, further_rows, further_wrong_rows, mark_name
 from molewright.sheet.parts import Level, calculation_parts, labels, labels_after, named_parts
 from molewright.sheet.two_equations import mixture_lines, mixture_points, together_lines
 from molewright.sheet.working_lines import right_side
@@ -30,7 +30,7 @@ HEADING = ("Question", "Answer and working", "Mark", "Guidance")
 def scheme_rows(writer: Writer, number: int, level: Level) -> list[tuple[Cell, ...]]:
     """The rows of one question's mark points, in order."""
     named = labels(writer, level)
-    further = extra_rows(writer, number, labels_after(writer, level))
+    further = further_rows(writer, number, labels_after(writer, level))
     if not writer.question.points:
         return further
     earned = {step.variable.name: point.number for point in writer.question.worked.points for step in point.steps}
@@ -40,7 +40,7 @@ def scheme_rows(writer: Writer, number: int, level: Level) -> list[tuple[Cell, .
         label = f"{number}{named[point.number]}"
         rows.append(_row(writer, point, label if label != shown else "", earned, level))
         shown = label
-    first = sum(part.marks for part in writer.question.extras[: before(writer)])
+    first = sum(part.marks for part in writer.question.further_parts[: before(writer)])
     routes = writer.question.prepared.routes.routes
     others = [_or_row(writer, route) for route in routes if route.holds(writer.question.given)] + _equations_row(writer)
     return [*further[:first], *rows, *others, *further[first:]]
@@ -139,7 +139,7 @@ def _found(writer: Writer, system: System, step: Step, values: Mapping[str, Frac
 
 def wrong_table(writer: Writer, number: int, level: Level) -> Table | None:
     """The common wrong answers with the slips behind them and the marks they keep."""
-    further = extra_wrong_rows(writer, labels_after(writer, level))
+    further = further_wrong_rows(writer, labels_after(writer, level))
     every = writer.question.wrong_answers() if writer.question.points else ()
     found = [wrong for wrong in every if not wrong.hidden and wrong.slips[0].often != "low"]
     if not found and not further:

@@ -113,7 +113,7 @@ def _weight(questions: Questions, archetype: Archetype, chosen: Chosen, stream: 
     """What a freely picked set of numbers counts for: 0 where it is refused, 1/n where n sets are printed alike."""
     try:
         made = draw_freely(archetype, chosen, stream, questions.fixed(chosen.variant))
-        questions.with_extras(questions.attempt(made))
+        questions.with_further_parts(questions.attempt(made))
     except Refusal:
         return Fraction(0)
     return Fraction(1, _alike(questions, made, chosen))

@@ -22,7 +22,7 @@ from molewright.draw.stream import Stream
 from molewright.errors import Where
 from molewright.further_parts.curves.conductivity import exchange
 from molewright.further_parts.curves.graph import GraphPicture
-from molewright.further_parts.pieces import ExtraPart
+from molewright.further_parts.pieces import FurtherPart
 from molewright.marking.judge import Judge
 from molewright.marking.typed_answers import read_answer
 from molewright.nodes.tree import Sheet
@@ -54,12 +54,12 @@ def make(bank: Bank, questions: Questions) -> Make:
     return made
 
 
-def reading(question: Question) -> ExtraPart:
-    (part,) = (one for one in question.extras if one.reads)
+def reading(question: Question) -> FurtherPart:
+    (part,) = (one for one in question.further_parts if one.reads)
     return part
 
 
-def picture(part: ExtraPart, answered: bool = False) -> GraphPicture:
+def picture(part: FurtherPart, answered: bool = False) -> GraphPicture:
     (found,) = part.answered if answered else part.shown
     assert isinstance(found, GraphPicture)
     return found
@@ -120,7 +120,7 @@ def test_the_paper_tells_neither_the_titre_nor_an_indicator(bank: Bank, make: Ma
 @pytest.mark.parametrize("key", KEYS)
 def test_the_same_seed_gives_the_same_graph(bank: Bank, questions: Questions, make: Make, key: str) -> None:
     again = questions.make(bank.archetypes[key], Stream(f"graphs {key} 1"))
-    assert again.extras == make(key, 1).extras
+    assert again.further_parts == make(key, 1).further_parts
 
 
 # ------------------------------------------------------------------ readings
@@ -322,7 +322,7 @@ def test_an_acid_that_gives_three_kinds_of_ion_is_not_asked_about(bank: Bank) ->
 @pytest.mark.parametrize("seed", SEEDS)
 def test_the_readings_go_the_way_that_is_to_be_explained(make: Make, key: str, seed: int) -> None:
     question = make(key, seed)
-    (part,) = (one for one in question.extras if one.kind == "why conductivity")
+    (part,) = (one for one in question.further_parts if one.kind == "why conductivity")
     drawn = picture(reading(question), answered=True)
     (x0, y0), (x1, y1) = drawn.lines[0][0], drawn.lines[0][-1]
     (u0, v0), (u1, v1) = drawn.lines[1][0], drawn.lines[1][-1]
@@ -368,4 +368,4 @@ def test_only_the_graph_makes_an_archetype_one_of_graphs(make: Make, key: str) -
     question = make(key, 0)
     assert question.draw.archetype.graph
     assert not question.draw.runs
-    assert replace(question.draw.archetype, extras=()).graph == ""
+    assert replace(question.draw.archetype, further_parts=()).graph == ""

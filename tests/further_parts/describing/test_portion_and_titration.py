@@ -10,7 +10,7 @@ import pytest
 from molewright.draw.draw import Refusal
 from molewright.further_parts.describing.portion_and_titration import ask_portion, ask_titration
 from molewright.further_parts.faults.effect import effect
-from molewright.further_parts.pieces import Bottle, Calculation, ExtraPart, Piece, Said
+from molewright.further_parts.pieces import Bottle, Calculation, FurtherPart, Piece, Said
 
 Calculate = Callable[..., Calculation]
 
@@ -30,7 +30,7 @@ BY_HAND = {
 POURED = ("direct-solutions", "direct-purity", "back-portions", "moss-treatment")
 
 
-def keys(part: ExtraPart) -> list[str]:
+def keys(part: FurtherPart) -> list[str]:
     return [line.key for point in part.points for line in point.lines if isinstance(line, Said)]
 
 
@@ -38,7 +38,7 @@ def slot(line: Said, name: str) -> Piece:
     return dict(line.slots)[name]
 
 
-def causes(part: ExtraPart) -> dict[str, Piece]:
+def causes(part: FurtherPart) -> dict[str, Piece]:
     """Every cause that the bank tells, with the effect that is printed beside it."""
     found: dict[str, Piece] = {}
     for point in part.points:

@@ -16,7 +16,7 @@ from molewright.experiment.procedure import Measure, Weigh
 from molewright.further_parts.describing.standard_solution import ask_preparation, balance_step
 from molewright.further_parts.faults.effect import effect
 from molewright.further_parts.faults.faulty_standard import preparation, strength_with
-from molewright.further_parts.pieces import Calculation, ExtraPart, Piece, Said, Strong
+from molewright.further_parts.pieces import Calculation, FurtherPart, Piece, Said, Strong
 
 Calculate = Callable[..., Calculation]
 
@@ -38,17 +38,17 @@ FROM_SOLID = (
 FROM_STOCK = ("stock-to-dilute", "diluted-liquid")
 
 
-def described(calculation: Calculation) -> ExtraPart:
+def described(calculation: Calculation) -> FurtherPart:
     (part,) = ask_preparation(calculation)
     return part
 
 
-def keys(part: ExtraPart) -> list[str]:
+def keys(part: FurtherPart) -> list[str]:
     """The wording of each mark point."""
     return [line.key for point in part.points for line in point.lines if isinstance(line, Said)]
 
 
-def guidance(part: ExtraPart) -> Iterator[Said]:
+def guidance(part: FurtherPart) -> Iterator[Said]:
     for point in part.points:
         yield from point.guidance
 

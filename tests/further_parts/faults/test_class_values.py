@@ -15,13 +15,13 @@ from molewright.draw.draw import Refusal
 from molewright.draw.stream import Stream
 from molewright.further_parts.faults.class_values import FITTING, ask_class_values
 from molewright.further_parts.faults.effect import effect, told
-from molewright.further_parts.pieces import Calculation, ExtraPart, Rows, Said
+from molewright.further_parts.pieces import Calculation, FurtherPart, Rows, Said
 
 Calculate = Callable[..., Calculation]
 SETTINGS = (("direct-purity", "percentage"), ("back-portions", "percentage"), ("moss-treatment", "percentage"))
 
 
-def parts(calculation: Calculation, most: int = 30) -> Iterator[ExtraPart]:
+def parts(calculation: Calculation, most: int = 30) -> Iterator[FurtherPart]:
     for number in range(most):
         try:
             (part,) = ask_class_values(replace(calculation, stream=Stream(f"class/{number}")))
@@ -30,13 +30,13 @@ def parts(calculation: Calculation, most: int = 30) -> Iterator[ExtraPart]:
         yield part
 
 
-def shown(part: ExtraPart) -> list[Decimal]:
+def shown(part: FurtherPart) -> list[Decimal]:
     (rows,) = part.shown
     assert isinstance(rows, Rows)
     return [Decimal(str(cell)) for cell in rows.rows[0]]
 
 
-def odd(part: ExtraPart) -> Decimal:
+def odd(part: FurtherPart) -> Decimal:
     answer = part.points[0].answer
     assert isinstance(answer, Quantity)
     return answer.number

@@ -16,7 +16,7 @@ from molewright.experiment.procedure import titre
 from molewright.further_parts.faults.conditions import conditions
 from molewright.further_parts.faults.effect import Effect, ask_fault, effect, possible_faults
 from molewright.further_parts.faults.faulty_bench import read_titres
-from molewright.further_parts.pieces import Calculation, ExtraPart, Said
+from molewright.further_parts.pieces import Calculation, FurtherPart, Said
 from molewright.plausibility.flask import last_flask
 from molewright.question.check import Questions
 
@@ -196,10 +196,10 @@ DRAWS = 60
 
 
 def asking(bank: Bank) -> list[str]:
-    return [key for key, archetype in bank.archetypes.items() if "fault" in archetype.extras]
+    return [key for key, archetype in bank.archetypes.items() if "fault" in archetype.further_parts]
 
 
-def number_of(part: ExtraPart, bank: Bank) -> str:
+def number_of(part: FurtherPart, bank: Bank) -> str:
     told = dict(part.demand.slots)["told"]
     assert isinstance(told, Said)
     return next(one.key for one in bank.faults if one.told == told.key)
@@ -214,7 +214,7 @@ def test_every_fault_of_the_bank_is_asked_for_somewhere(bank: Bank, questions: Q
     for key in asking(bank):
         for draw in range(DRAWS):
             question = questions.make(bank.archetypes[key], Stream(f"fault {key}/{draw}"))
-            missing -= {number_of(part, bank) for part in question.extras if part.kind == "fault"}
+            missing -= {number_of(part, bank) for part in question.further_parts if part.kind == "fault"}
     assert not missing
 
 
@@ -343,13 +343,13 @@ def test_after_a_first_end_point_nothing_happens_to_jet_tap_or_funnel(key: str, 
     assert {"F09", "F10", "F13", "F14"} <= found
 
 
-def part_with(calculation: Calculation, bank: Bank, key: str) -> ExtraPart:
+def part_with(calculation: Calculation, bank: Bank, key: str) -> FurtherPart:
     only = replace(bank, faults=(fault(bank, key),))
     (part,) = ask_fault(replace(calculation, bank=only))
     return part
 
 
-def reasons_of(part: ExtraPart) -> list[str]:
+def reasons_of(part: FurtherPart) -> list[str]:
     """The keys of the sentences that give the reason."""
     (line,) = part.points[-1].lines
     assert isinstance(line, Said)

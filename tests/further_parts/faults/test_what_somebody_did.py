@@ -12,19 +12,19 @@ from molewright.draw.draw import Refusal
 from molewright.draw.stream import Stream
 from molewright.further_parts.faults.effect import EFFECT_WORDS, effect
 from molewright.further_parts.faults.what_somebody_did import LEAST_LINES, MISTAKES, MOST_LINES, ask_method
-from molewright.further_parts.pieces import Calculation, ExtraPart, Rows, Said
+from molewright.further_parts.pieces import Calculation, FurtherPart, Rows, Said
 
 Calculate = Callable[..., Calculation]
 KINDS = ("direct-solutions", "standard-solution", "direct-purity", "moss-treatment", "back-portions")
 
 
-def parts(calculation: Calculation, many: int = 12) -> Iterator[ExtraPart]:
+def parts(calculation: Calculation, many: int = 12) -> Iterator[FurtherPart]:
     for number in range(many):
         (part,) = ask_method(replace(calculation, stream=Stream(f"method/{number}")))
         yield part
 
 
-def clauses(part: ExtraPart) -> list[str]:
+def clauses(part: FurtherPart) -> list[str]:
     """The lines as the bank tells them, before names are put in."""
     (rows,) = part.shown
     assert isinstance(rows, Rows)

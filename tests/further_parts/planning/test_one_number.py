@@ -14,7 +14,7 @@ from molewright.draw.draw import Refusal
 from molewright.draw.stream import Stream
 from molewright.experiment import procedure as names
 from molewright.experiment.procedure import Measure, Weigh
-from molewright.further_parts.pieces import Calculation, ExtraPart, Named, Said, said
+from molewright.further_parts.pieces import Calculation, FurtherPart, Named, Said, said
 from molewright.further_parts.planning.one_number import (
     EXCESS,
     OTHER_SHARE,
@@ -28,12 +28,12 @@ PLANNED = (("back-portions", "percentage"), ("direct-purity", "percentage"), ("d
            ("standard-solution", "concentration"), ("diluted-liquid", "concentration"))  # fmt: skip
 
 
-def plans(calculation: Calculation) -> Iterator[ExtraPart]:
+def plans(calculation: Calculation) -> Iterator[FurtherPart]:
     for number in range(12):
         yield from ask_planning(replace(calculation, stream=Stream(f"plan/{number}")))
 
 
-def assumed(calculation: Calculation, part: ExtraPart) -> Quantity:
+def assumed(calculation: Calculation, part: FurtherPart) -> Quantity:
     told = dict(part.demand.slots)["assumed"]
     assert isinstance(told, Said)
     if told.key == "use answer":
@@ -48,7 +48,7 @@ def answer_name(calculation: Calculation) -> str:
     return calculation.worked.plan.asked
 
 
-def with_the_assumption(calculation: Calculation, part: ExtraPart) -> dict[str, Fraction]:
+def with_the_assumption(calculation: Calculation, part: FurtherPart) -> dict[str, Fraction]:
     """The question's numbers with the assumption in the place of what is really there."""
     there = dict(calculation.given)
     name = calculation.worked.plan.asked
@@ -57,7 +57,7 @@ def with_the_assumption(calculation: Calculation, part: ExtraPart) -> dict[str, 
     return there
 
 
-def planned(calculation: Calculation, part: ExtraPart) -> str:
+def planned(calculation: Calculation, part: FurtherPart) -> str:
     """The name of the quantity that is planned: told in the demand, or the mass to weigh."""
     told = dict(part.demand.slots).get("wanted")
     if isinstance(told, Named):
@@ -109,7 +109,7 @@ def test_the_mass_that_was_weighed_is_no_accepted_plan(calculate: Calculate) -> 
     assert not part.accepted[0] <= calculation.draw.given[names.mass(weighed.sample)].number <= part.accepted[1]
 
 
-def wrong_ones(part: ExtraPart) -> dict[str, tuple[Quantity, int]]:
+def wrong_ones(part: FurtherPart) -> dict[str, tuple[Quantity, int]]:
     return {key: (one.answer, one.marks) for one in part.wrong for key, _ in one.slips}
 
 

@@ -13,7 +13,7 @@ from molewright.chem.quantity import Quantity
 from molewright.draw.draw import Refusal
 from molewright.draw.stream import Stream
 from molewright.experiment import procedure as names
-from molewright.further_parts.pieces import Calculation, ExtraPart, Quotient, Reckoning, Said, Strong
+from molewright.further_parts.pieces import Calculation, FurtherPart, Quotient, Reckoning, Said, Strong
 from molewright.further_parts.planning.one_number import WINDOW
 from molewright.further_parts.planning.two_numbers import CLEAR, ask_plan_both
 
@@ -26,7 +26,7 @@ PLANNED = (
 MOST = 10
 
 
-def plans(calculation: Calculation) -> Iterator[tuple[ExtraPart, ExtraPart]]:
+def plans(calculation: Calculation) -> Iterator[tuple[FurtherPart, FurtherPart]]:
     for number in range(MOST):
         try:
             choice, mass = ask_plan_both(replace(calculation, stream=Stream(f"both/{number}")))
@@ -35,18 +35,18 @@ def plans(calculation: Calculation) -> Iterator[tuple[ExtraPart, ExtraPart]]:
         yield choice, mass
 
 
-def told(part: ExtraPart, name: str) -> Quantity:
+def told(part: FurtherPart, name: str) -> Quantity:
     found = dict(part.demand.slots)[name]
     assert isinstance(found, Quantity)
     return found
 
 
-def strengths(choice: ExtraPart) -> list[Fraction]:
+def strengths(choice: FurtherPart) -> list[Fraction]:
     slots = dict(choice.demand.slots)
     return [Fraction(str(slots["weaker"])), Fraction(str(slots["serves"])), told(choice, "stronger").exact]
 
 
-def titre_of(calculation: Calculation, choice: ExtraPart, mass: Fraction, strength: Fraction) -> Fraction:
+def titre_of(calculation: Calculation, choice: FurtherPart, mass: Fraction, strength: Fraction) -> Fraction:
     """The titre on the bench, with the percentage that is assumed."""
     procedure = calculation.draw.variant.procedure
     assumed = dict(choice.demand.slots)["assumed"]

@@ -21,7 +21,7 @@ from molewright.draw.stream import Stream
 from molewright.experiment.titres import chosen
 from molewright.further_parts.curves.course import Course, follow, halves
 from molewright.further_parts.curves.ph_curve import CurvePicture
-from molewright.further_parts.pieces import ExtraPart, Rows
+from molewright.further_parts.pieces import FurtherPart, Rows
 from molewright.further_parts.reading.burette import BurettePicture, further_run
 from molewright.nodes.tree import Sheet
 from molewright.question.check import Question, Questions
@@ -53,8 +53,8 @@ def make(bank: Bank, questions: Questions) -> Make:
     return made
 
 
-def parts(question: Question, kind: str) -> list[ExtraPart]:
-    found = [part for part in question.extras if part.kind == kind]
+def parts(question: Question, kind: str) -> list[FurtherPart]:
+    found = [part for part in question.further_parts if part.kind == kind]
     assert found
     return found
 
@@ -102,7 +102,7 @@ def test_every_sheet_comes_out_at_every_level_and_in_both_unit_styles(
 @pytest.mark.parametrize("key", KEYS)
 def test_the_same_seed_gives_the_same_figure(bank: Bank, questions: Questions, make: Make, key: str) -> None:
     archetype, stream = bank.archetypes[key], Stream(f"figures {key} 0")
-    assert questions.make(archetype, stream, choose(archetype, stream)).extras == make(key, 0).extras
+    assert questions.make(archetype, stream, choose(archetype, stream)).further_parts == make(key, 0).further_parts
 
 
 def test_unit_styles_and_levels_are_all_there_are() -> None:

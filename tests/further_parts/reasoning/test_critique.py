@@ -11,7 +11,7 @@ import pytest
 from molewright.chem.quantity import Quantity
 from molewright.derivation.worked import base_factor
 from molewright.draw.stream import Stream
-from molewright.further_parts.pieces import Calculation, ExtraPart, Piece, Quotient, Reckoning, Rows, Solved, Strong
+from molewright.further_parts.pieces import Calculation, FurtherPart, Piece, Quotient, Reckoning, Rows, Solved, Strong
 from molewright.further_parts.reasoning.critique import APART, ask_critique
 
 Calculate = Callable[..., Calculation]
@@ -19,12 +19,12 @@ CASES = (("back-portions", "percentage"), ("direct-purity", "percentage"), ("dir
          ("diluted-liquid", "mass concentration"))  # fmt: skip
 
 
-def critiques(calculation: Calculation) -> Iterator[ExtraPart]:
+def critiques(calculation: Calculation) -> Iterator[FurtherPart]:
     for number in range(25):
         yield from ask_critique(replace(calculation, stream=Stream(f"critique/{number}")))
 
 
-def lines(part: ExtraPart) -> list[Piece]:
+def lines(part: FurtherPart) -> list[Piece]:
     (rows,) = part.shown
     assert isinstance(rows, Rows)
     return [row[1] for row in rows.rows]

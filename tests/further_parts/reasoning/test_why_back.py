@@ -60,12 +60,14 @@ def states(variant: Variant, entry: BackReason) -> set[str]:
 def test_every_archetype_with_a_reagent_in_excess_has_reasons_or_is_named(bank: Bank) -> None:
     assert len(list(back_variants(bank))) > 100
     for key in WITHOUT:
-        assert not any("why back" in kind for kind in bank.archetypes[key].extras)
+        assert not any("why back" in kind for kind in bank.archetypes[key].further_parts)
         assert all(has_excess(variant) for variant in bank.archetypes[key].variants)
 
 
 def test_every_reason_of_the_bank_is_asked_for_somewhere(bank: Bank) -> None:
-    asked = [v for archetype in bank.archetypes.values() if "why back" in archetype.extras for v in archetype.variants]
+    asked = [
+        v for archetype in bank.archetypes.values() if "why back" in archetype.further_parts for v in archetype.variants
+    ]
     assert not [entry.analytes for entry in bank.back_reasons if not any(fits(entry, variant) for variant in asked)]
 
 

@@ -9,14 +9,14 @@ from fractions import Fraction
 from molewright.chem.quantity import Quantity
 from molewright.draw.draw import Refusal
 from molewright.draw.stream import Stream
-from molewright.further_parts.pieces import Calculation, ExtraPart, Said
+from molewright.further_parts.pieces import Calculation, FurtherPart, Said
 from molewright.further_parts.uncertainty.claim import ask_claim
 from molewright.further_parts.uncertainty.percentages import total_percentage
 
 Calculate = Callable[..., Calculation]
 
 
-def claims(calculation: Calculation, most: int = 60) -> list[ExtraPart]:
+def claims(calculation: Calculation, most: int = 60) -> list[FurtherPart]:
     found = []
     for number in range(most):
         try:
@@ -26,7 +26,7 @@ def claims(calculation: Calculation, most: int = 60) -> list[ExtraPart]:
     return found
 
 
-def claimed(part: ExtraPart) -> Quantity:
+def claimed(part: FurtherPart) -> Quantity:
     demand = part.demand
     assert isinstance(demand, Said)
     quantity = dict(demand.slots)["claim"]

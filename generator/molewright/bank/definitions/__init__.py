@@ -1,6 +1,6 @@
 """What the banks state goes out, as frozen values that check themselves and know no file; one module a sort of definition."""
 
-from molewright.bank.definitions.archetypes import EXTRAS, GRAPHS, Archetype, Context, Variant, Variants
+from molewright.bank.definitions.archetypes import FURTHER_PARTS, GRAPHS, Archetype, Context, Variant, Variants
 from molewright.bank.definitions.choices import MOST_STEPS, Ask, Choice, MayBe, Windows
 from molewright.bank.definitions.elements import ElementFamily, UnknownElements
 from molewright.bank.definitions.ions import (
@@ -23,7 +23,7 @@ from molewright.bank.definitions.substances import Hazard, Material, ReactionEnt
 from molewright.bank.definitions.whole_bank import Bank
 
 __all__ = [
-    "EXTRAS",
+    "FURTHER_PARTS",
     "GRAPHS",
     "MOST_STAGES",
     "MOST_STEPS",

@@ -89,7 +89,7 @@ class Archetype:
     joined: frozenset[str] = frozenset()  # kinds of step that share a mark with the next
     runs: Literal["table", "mean", "either"] = "either"
     source: str = ""
-    extras: tuple[str, ...] = ()  # kinds of parts after the calculation, in order
+    further_parts: tuple[str, ...] = ()  # kinds of parts after the calculation, in order
     calculated: bool = (
         True  # whether the calculation itself is asked for; if not, the further parts are the whole question
     )
@@ -99,10 +99,10 @@ class Archetype:
     @property
     def graph(self) -> str:
         """The kind of graph that the last titre is read from, or ""."""
-        return next((kind for kind in self.extras if kind in GRAPHS), "")
+        return next((kind for kind in self.further_parts if kind in GRAPHS), "")
 
 
-EXTRAS = (
+FURTHER_PARTS = (
     "uncertainty", "combined uncertainty", "claim", "fault", "why back", "planning", "critique", "burette reading", "further run",
     "pH curve", "sketch", "indicator", "unsuitable indicator", "thermometric graph", "conductometric graph", "why a graph",
     "why conductivity",

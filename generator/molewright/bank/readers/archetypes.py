@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from molewright.bank.definitions import (
-    EXTRAS,
+    FURTHER_PARTS,
     Apparatus,
     Archetype,
     Ask,
@@ -119,7 +119,7 @@ class ArchetypeReader:
             return tuple(found)
 
         runs: Any = fields.one_of("runs", ("table", "mean", "either"), "either")
-        extras, calculated = _extras(fields)
+        further_parts, calculated = _further_parts(fields)
         archetype = Archetype(
             key,
             fields.name("title"),
@@ -130,7 +130,7 @@ class ArchetypeReader:
             _joined(fields),
             runs if calculated else "mean",  # a table of readings is there to be worked with
             fields.text("source"),
-            extras,
+            further_parts,
             calculated,
             _stretch(fields),
             fields.where,
@@ -259,7 +259,7 @@ def is_like_another(branch: Branch) -> bool:
     return isinstance(branch, Mapping) and "like" in branch.members
 
 
-def _extras(fields: Fields) -> tuple[tuple[str, ...], bool]:
+def _further_parts(fields: Fields) -> tuple[tuple[str, ...], bool]:
     """The kinds of further parts, and whether the calculation is asked for as well."""
     alone = fields.has("ask only")
     key = "ask only" if alone else "and ask"
@@ -267,9 +267,9 @@ def _extras(fields: Fields) -> tuple[tuple[str, ...], bool]:
         raise Mistake("both 'and ask' and 'ask only'", expected="one of them", where=fields.at("ask only"))
     found = fields.texts(key, ())
     for kind in found:
-        if kind not in EXTRAS:
-            raise Mistake(f"no further part '{kind}'", expected=f"one of: {', '.join(EXTRAS)}",
-                          near=nearest(kind, EXTRAS), where=fields.at(key))  # fmt: skip
+        if kind not in FURTHER_PARTS:
+            raise Mistake(f"no further part '{kind}'", expected=f"one of: {', '.join(FURTHER_PARTS)}",
+                          near=nearest(kind, FURTHER_PARTS), where=fields.at(key))  # fmt: skip
     if "critique" in found and not alone:
         raise Mistake(
             "'critique' beside the calculation that it would give away",
@@ -287,9 +287,9 @@ def _stretch(fields: Fields) -> tuple[str, ...]:
     if found == ("none",):
         return ()
     for kind in found:
-        if kind not in EXTRAS:
-            raise Mistake(f"no further part '{kind}'", expected=f"none, or some of: {', '.join(EXTRAS)}",
-                          near=nearest(kind, EXTRAS), where=fields.at("stretch"))  # fmt: skip
+        if kind not in FURTHER_PARTS:
+            raise Mistake(f"no further part '{kind}'", expected=f"none, or some of: {', '.join(FURTHER_PARTS)}",
+                          near=nearest(kind, FURTHER_PARTS), where=fields.at("stretch"))  # fmt: skip
     return found
 
 

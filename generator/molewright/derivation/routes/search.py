@@ -25,7 +25,7 @@ from molewright.experiment.relations.variables import System
 FAMILIES = ("B", "C", "D", "E", "F", "G", "H", "N", "O", "R", "S", "T", "V")
 BY_VOLUMES = ("T", "V")
 VOLUME_FIGURES = 4  # of a volume that stands for a burette reading: 47.62 cm³
-_EXTRA_STEPS = 3  # a route may take so many steps more than the main one
+_MORE_STEPS = 3  # a route may take so many steps more than the main one
 _MOST_SEARCHED = 4000
 _EACH_FAMILY = 1
 
@@ -94,7 +94,7 @@ def find_routes(system: System, plan: Plan) -> Routes:
         allowed = [index for index in range(len(wide.relations)) if families[index] in ("", family)]
         own = {index for index in allowed if families[index] == family}
         if own:
-            found = _search(wide, known, plan.asked, allowed, own, len(plan.steps) + _EXTRA_STEPS)
+            found = _search(wide, known, plan.asked, allowed, own, len(plan.steps) + _MORE_STEPS)
             alike = same if family in "ES" else ()
             routes += [Route(family, steps, _fresh(wide, plan, steps), alike) for steps in found[:_EACH_FAMILY]]
     return Routes(wide, tuple(routes))

@@ -8,8 +8,8 @@ from molewright.experiment.procedure import Solution
 from molewright.further_parts.pieces import (
     Bottle,
     Calculation,
-    ExtraPart,
-    ExtraPoint,
+    FurtherPart,
+    FurtherPoint,
     Said,
     Space,
     Strong,
@@ -41,7 +41,7 @@ def colours(calculation: Calculation) -> tuple[str, str]:
     return before, after
 
 
-def ask_colour_change(calculation: Calculation) -> tuple[ExtraPart, ...]:
+def ask_colour_change(calculation: Calculation) -> tuple[FurtherPart, ...]:
     """The colour change at the end point; where the titrant shows it, and the stem says so, why no indicator is added."""
     titrations = calculation.draw.variant.procedure.titrations
     if not titrations:
@@ -60,11 +60,11 @@ def ask_colour_change(calculation: Calculation) -> tuple[ExtraPart, ...]:
     if "colourless" in (before, after):
         guidance.append(said("guide colourless"))
     return (
-        ExtraPart(
+        FurtherPart(
             "colour change",
             said("ask colour change", indicator=indicator.name),
             (
-                ExtraPoint(
+                FurtherPoint(
                     (said("colours seen", before=Strong(before), after=Strong(after)),),
                     f"{before} to {after}",
                     tuple(guidance),
@@ -76,18 +76,18 @@ def ask_colour_change(calculation: Calculation) -> tuple[ExtraPart, ...]:
     )
 
 
-def _own_indicator(titrant: Solution, own: OwnColour) -> ExtraPart:
+def _own_indicator(titrant: Solution, own: OwnColour) -> FurtherPart:
     """Why no indicator is added: two marks, for the colour that goes and for the first drop too many."""
-    return ExtraPart(
+    return FurtherPart(
         "colour change",
         said("ask no indicator", titrant=Bottle(titrant.name)),
         (
-            ExtraPoint(
+            FurtherPoint(
                 (said("own colour goes", colour=own.colour, fades=own.fades),),
                 "its colour goes while it reacts",
                 (said("guide clear"),),
             ),
-            ExtraPoint(
+            FurtherPoint(
                 (said("own colour stays", excess=own.excess),),
                 "its colour stays with the first drop in excess",
                 (said("guide stays"),),
@@ -98,22 +98,22 @@ def _own_indicator(titrant: Solution, own: OwnColour) -> ExtraPart:
     )
 
 
-def reject_universal(calculation: Calculation) -> tuple[ExtraPart, ...]:
+def reject_universal(calculation: Calculation) -> tuple[FurtherPart, ...]:
     """Why universal indicator does not serve: for an end point that pH shows."""
     indicator = calculation.bank.indicators.get(indicator_of(calculation))
     if indicator is None or indicator.low is None or indicator.high is None:
         raise Refusal("universal indicator", "the end point is not one that pH shows")
     return (
-        ExtraPart(
+        FurtherPart(
             "universal indicator",
             said("ask universal", indicator=indicator.name),
             (
-                ExtraPoint(
+                FurtherPoint(
                     (said("universal drifts"),),
                     "many colours, one after the other",
                     (said("guide universal"),),
                 ),
-                ExtraPoint(
+                FurtherPoint(
                     (
                         said(
                             "universal sharp",

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from molewright.bank.definitions import Bank
 from molewright.draw.draw import Refusal
 from molewright.further_parts.curves.instrument_readings import Experiment
-from molewright.further_parts.pieces import Calculation, Chemical, ExtraPart, ExtraPoint, Piece, said, writing_lines
+from molewright.further_parts.pieces import Calculation, Chemical, FurtherPart, FurtherPoint, Piece, said, writing_lines
 from molewright.plausibility.solutes import Solutes
 
 _ALIKE = 0.1  # two ions that conduct so nearly alike, relatively, leave the line level
@@ -54,7 +54,7 @@ def exchange(bank: Bank, flask: str, titrant: str) -> Exchange:
     return Exchange("level" if after > before * (1 - _ALIKE) else "falls", gone, come, "", whole)
 
 
-def ask_why_conductivity(calculation: Calculation) -> tuple[ExtraPart, ...]:
+def ask_why_conductivity(calculation: Calculation) -> tuple[FurtherPart, ...]:
     """One part with a mark for each side of the end point."""
     experiment = Experiment(calculation)
     found = exchange(calculation.bank, experiment.flask, experiment.titrant.solute)
@@ -63,12 +63,12 @@ def ask_why_conductivity(calculation: Calculation) -> tuple[ExtraPart, ...]:
     before: Piece = said(f"conductivity {found.shape}", **named)
     after: Piece = said("conductivity after", first=first, second=second)
     return (
-        ExtraPart(
+        FurtherPart(
             "why conductivity",
             said(f"why conductivity {found.shape}"),
             (
-                ExtraPoint((before,), f"before: {_SHORT[found.shape]}", (said("guide conductivity"),)),
-                ExtraPoint((after,), "after: ions are added and not used up"),
+                FurtherPoint((before,), f"before: {_SHORT[found.shape]}", (said("guide conductivity"),)),
+                FurtherPoint((after,), "after: ions are added and not used up"),
             ),
             (writing_lines(2),),
             hint=said("hint conductivity"),

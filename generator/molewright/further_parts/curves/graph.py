@@ -22,8 +22,8 @@ from molewright.further_parts.curves.instrument_readings import (
 from molewright.further_parts.pieces import (
     Bottle,
     Calculation,
-    ExtraPart,
-    ExtraPoint,
+    FurtherPart,
+    FurtherPoint,
     Piece,
     Said,
     Space,
@@ -65,13 +65,13 @@ class GraphPicture:
     kind: str = "graph"
 
 
-def read_temperatures(calculation: Calculation) -> tuple[ExtraPart, ...]:
+def read_temperatures(calculation: Calculation) -> tuple[FurtherPart, ...]:
     """One part before the calculation: two straight lines through corrected rises, and the volume at which they meet."""
     found = follow_heat(calculation)
     return (_read(calculation, found, "thermometric graph", (said("guide graph level"),)),)
 
 
-def read_conductivities(calculation: Calculation) -> tuple[ExtraPart, ...]:
+def read_conductivities(calculation: Calculation) -> tuple[FurtherPart, ...]:
     """One part before the calculation: two straight lines through conductivities, and the volume at which they meet."""
     found = follow_conductance(calculation)
     start = (said("guide graph start"),) if found.bent else ()
@@ -88,7 +88,7 @@ def _scale(found: Followed) -> Scale:
     return Scale(-_up(Fraction(-foot / step)) * step, _up(Fraction(top / step)) * step, step, divided)
 
 
-def _read(calculation: Calculation, found: Followed, kind: str, guidance: tuple[Said, ...]) -> ExtraPart:
+def _read(calculation: Calculation, found: Followed, kind: str, guidance: tuple[Said, ...]) -> FurtherPart:
     readings = (*found.before, *found.after)
     across = (readings[-1][0] / 10).to_integral_value(ROUND_CEILING) * 10
     divided = _FINE if across <= _WIDE_CM3 else _COARSE
@@ -99,12 +99,12 @@ def _read(calculation: Calculation, found: Followed, kind: str, guidance: tuple[
     end = (float(found.end_cm3), found.meeting)
     label = said("spot meeting", volume=volume)
     drawn = GraphPicture(kind, found.titrant.name, readings, across, divided, scale, found.lines, end, label)
-    return ExtraPart(
+    return FurtherPart(
         kind,
         said(kind, titrant=Bottle(found.titrant.name)),
         (
-            ExtraPoint((said(f"{kind} lines"),), "two lines of best fit that meet", (said("guide graph lines"), *guidance)),
-            ExtraPoint((said("graph end", volume=Strong(volume)),), volume, (said("guide graph on"),)),
+            FurtherPoint((said(f"{kind} lines"),), "two lines of best fit that meet", (said("guide graph lines"), *guidance)),
+            FurtherPoint((said("graph end", volume=Strong(volume)),), volume, (said("guide graph on"),)),
         ),
         (Space(4.0, 45.0, "cm³"),),
         (blank,),
@@ -130,15 +130,15 @@ def _tenth(value: Fraction, way: str) -> Decimal:
 # ------------------------------------------------------------------ why
 
 
-def ask_why_a_graph(calculation: Calculation) -> tuple[ExtraPart, ...]:
+def ask_why_a_graph(calculation: Calculation) -> tuple[FurtherPart, ...]:
     """One part: an advantage over an indicator."""
     kind = calculation.draw.archetype.graph
     return (
-        ExtraPart(
+        FurtherPart(
             "why a graph",
             said("why a graph"),
             (
-                ExtraPoint(
+                FurtherPoint(
                     (said("any one of"), said("graph colour"), said("graph readings"), said(f"{kind} reason")),
                     "no colour has to be seen",
                     (said("guide why graph"),),

@@ -17,8 +17,8 @@ from molewright.further_parts.curves.suitable_indicators import Ranged, printed_
 from molewright.further_parts.pieces import (
     INDICATOR_CHOICE,
     Calculation,
-    ExtraPart,
-    ExtraPoint,
+    FurtherPart,
+    FurtherPoint,
     Piece,
     Rows,
     Said,
@@ -47,7 +47,7 @@ def _clearly_out(one: Ranged, steep: tuple[float, float]) -> bool:
 # ------------------------------------------------------------------ choosing one
 
 
-def choose_indicator(calculation: Calculation) -> tuple[ExtraPart, ...]:
+def choose_indicator(calculation: Calculation) -> tuple[FurtherPart, ...]:
     """Two parts: an indicator from a printed table with the reason, and the colour change that goes with it."""
     found = course(calculation)
     judge = Plausibility(calculation.bank)
@@ -79,12 +79,12 @@ def choose_indicator(calculation: Calculation) -> tuple[ExtraPart, ...]:
         (0.34, 0.2, 0.23, 0.23),
         said("indicator summary"),
     )
-    choice = ExtraPart(
+    choice = FurtherPart(
         INDICATOR_CHOICE,
         said("indicator choice"),
         (
-            ExtraPoint((Strong(names),), names, guidance),
-            ExtraPoint(
+            FurtherPoint((Strong(names),), names, guidance),
+            FurtherPoint(
                 (said("indicator reason", low=str(low), high=str(high)),),
                 f"its range lies in the steep part, pH {low} to {high}",
                 (said("guide indicator reason"),),
@@ -102,7 +102,7 @@ def _row(one: Ranged) -> tuple[Piece, ...]:
     return (indicator.name, f"{indicator.low} to {indicator.high}", indicator.acid_colour, indicator.base_colour)
 
 
-def _colours(calculation: Calculation, judge: Plausibility, accepted: list[Ranged]) -> ExtraPart:
+def _colours(calculation: Calculation, judge: Plausibility, accepted: list[Ranged]) -> FurtherPart:
     """The colour change with each indicator that serves."""
     lines: list[Piece] = []
     told: list[str] = []
@@ -113,10 +113,10 @@ def _colours(calculation: Calculation, judge: Plausibility, accepted: list[Range
     guidance: tuple[Said, ...] = (said("guide colours"),)
     if any("colourless" in each for each in told):
         guidance += (said("guide colourless"),)
-    return ExtraPart(
+    return FurtherPart(
         INDICATOR_CHOICE,
         said("indicator colours"),
-        (ExtraPoint(tuple(lines), "; ".join(told), guidance),),
+        (FurtherPoint(tuple(lines), "; ".join(told), guidance),),
         (Space(4.0, 45.0, label=said("label from")), Space(1.0, 45.0, label=said("label to"))),
         (),
         said("hint colours"),
@@ -130,7 +130,7 @@ def _either(names: list[str]) -> str:
 # ------------------------------------------------------------------ why another will not do
 
 
-def reject_indicator(calculation: Calculation) -> tuple[ExtraPart, ...]:
+def reject_indicator(calculation: Calculation) -> tuple[FurtherPart, ...]:
     """One part: why an indicator does not serve, with where its range lies and what would be seen."""
     found = course(calculation)
     names_of_suitable = suitable(calculation)
@@ -144,18 +144,18 @@ def reject_indicator(calculation: Calculation) -> tuple[ExtraPart, ...]:
     low, high = printed_steep(calculation, found)
     span = f"pH {one.indicator.low} to {one.indicator.high}"
     seen = _seen(one.verdict, found)
-    part = ExtraPart(
+    part = FurtherPart(
         "unsuitable indicator",
         said(
             "reject indicator", indicator=one.indicator.name, low=str(one.indicator.low), high=str(one.indicator.high)
         ),
         (
-            ExtraPoint(
+            FurtherPoint(
                 (said("reject range", span=span, low=str(low), high=str(high)),),
                 f"{span} is not in the steep part, pH {low} to {high}",
                 (said("guide reject range"),),
             ),
-            ExtraPoint((seen,), _ANSWERS[seen.key], (said("guide reject seen"),)),
+            FurtherPoint((seen,), _ANSWERS[seen.key], (said("guide reject seen"),)),
         ),
         (writing_lines(2),),
         (),

@@ -18,8 +18,8 @@ from molewright.further_parts.pieces import (
     Bottle,
     Calculation,
     Chemical,
-    ExtraPart,
-    ExtraPoint,
+    FurtherPart,
+    FurtherPoint,
     Letter,
     Piece,
     Quotient,
@@ -67,7 +67,7 @@ class CurvePicture:
     kind: str = "pH curve"
 
 
-def read_curve(calculation: Calculation) -> tuple[ExtraPart, ...]:
+def read_curve(calculation: Calculation) -> tuple[FurtherPart, ...]:
     """The parts that read a curve: start, end point, steep part, and for a weak acid or base the pKa half-way."""
     found = course(calculation)
     picture = CurvePicture(found.titrant.name, found.points())
@@ -75,19 +75,19 @@ def read_curve(calculation: Calculation) -> tuple[ExtraPart, ...]:
     ph_space = (Space(6.0, 45.0, label="pH ="),)
     volume = read_off(found.end_cm3)
     parts = [
-        ExtraPart(
+        FurtherPart(
             "pH curve",
             said("curve start", titrant=Bottle(found.titrant.name)),
-            (ExtraPoint((Reckoning(("pH", "=", Strong(str(start)))),), str(start)),),
+            (FurtherPoint((Reckoning(("pH", "=", Strong(str(start)))),), str(start)),),
             ph_space,
             (picture,),
             said("hint curve start"),
             (start - _PH_READ, start + _PH_READ),
         ),
-        ExtraPart(
+        FurtherPart(
             "pH curve",
             said("curve end", titrant=Bottle(found.titrant.name)),
-            (ExtraPoint((Strong(Quantity(volume, "cm³")),), Quantity(volume, "cm³")),),
+            (FurtherPoint((Strong(Quantity(volume, "cm³")),), Quantity(volume, "cm³")),),
             (Space(6.0, 45.0, "cm³"),),
             (),
             said("hint curve end"),
@@ -101,14 +101,14 @@ def read_curve(calculation: Calculation) -> tuple[ExtraPart, ...]:
     return tuple(parts)
 
 
-def _steep(found: Course, ends: tuple[Decimal, Decimal]) -> ExtraPart:
+def _steep(found: Course, ends: tuple[Decimal, Decimal]) -> FurtherPart:
     low, high = ends
     (low_from, low_to), (high_from, high_to) = found.accepted_ends()
-    return ExtraPart(
+    return FurtherPart(
         "pH curve",
         said("curve steep"),
         (
-            ExtraPoint(
+            FurtherPoint(
                 (said("scheme steep", low=Strong(str(low)), high=Strong(str(high))),),
                 f"pH {low} to {high}",
                 (
@@ -123,15 +123,15 @@ def _steep(found: Course, ends: tuple[Decimal, Decimal]) -> ExtraPart:
     )
 
 
-def _half_way(found: Course, family: AcidFamily) -> ExtraPart:
+def _half_way(found: Course, family: AcidFamily) -> FurtherPart:
     volume = read_off(found.end_cm3)
     half = half_up(Fraction(volume) / 2, 2) if volume % Decimal("0.2") else half_up(Fraction(volume) / 2, 1)
     there = read_off(found.titration.ph_at(float(found.end_cm3) / 2))
-    return ExtraPart(
+    return FurtherPart(
         "pH curve",
         said("curve half", constant=_PK, acid=(_with_article(family), ", ", Chemical(family.formula))),
         (
-            ExtraPoint(
+            FurtherPoint(
                 (
                     Reckoning(
                         (
@@ -143,7 +143,7 @@ def _half_way(found: Course, family: AcidFamily) -> ExtraPart:
                 Quantity(half, "cm³"),
                 (said("guide curve half"),),
             ),
-            ExtraPoint((_equals(there, rising=found.rising),), str(there), (said("guide half pH"),)),
+            FurtherPoint((_equals(there, rising=found.rising),), str(there), (said("guide half pH"),)),
         ),
         (Space(16.0, 45.0, label=(_PK, " =")),),
         (),
@@ -167,7 +167,7 @@ def _text(ph: float) -> str:
 # ------------------------------------------------------------------ sketching
 
 
-def sketch_curve(calculation: Calculation) -> tuple[ExtraPart, ...]:
+def sketch_curve(calculation: Calculation) -> tuple[FurtherPart, ...]:
     """One part: the curve sketched on blank axes, a mark each for start, upright part, its range, and levelling off."""
     found = course(calculation)
     titration = found.titration
@@ -187,17 +187,17 @@ def sketch_curve(calculation: Calculation) -> tuple[ExtraPart, ...]:
         known = (" ", said("sketch constant", constant=_PK, acid=_with_article(found.weak), number=pka))
     drawn = CurvePicture(found.titrant.name, found.points(), spots)
     return (
-        ExtraPart(
+        FurtherPart(
             "sketch",
             said("sketch curve", unit=Unit("cm³"), titrant=Bottle(found.titrant.name), known=known),
             (
                 _sketched("sketch start", _text(start), "guide sketch start", start, near, ph=_text(start)),
-                ExtraPoint(
+                FurtherPoint(
                     (said("sketch upright", volume=Strong(Quantity(volume, "cm³"))),),
                     Quantity(volume, "cm³"),
                     (said("guide sketch upright"),),
                 ),
-                ExtraPoint(
+                FurtherPoint(
                     (said("sketch range", low=Strong(str(low)), high=Strong(str(high))),),
                     f"pH {low} to {high}",
                     (
@@ -215,8 +215,8 @@ def sketch_curve(calculation: Calculation) -> tuple[ExtraPart, ...]:
     )
 
 
-def _sketched(key: str, answer: str, guide: str, value: float, near: Decimal, *, ph: str) -> ExtraPoint:
+def _sketched(key: str, answer: str, guide: str, value: float, near: Decimal, *, ph: str) -> FurtherPoint:
     """A point of a sketch that lies near a pH: between the halves that hold all within `near`."""
     least, most = halves(value - float(near)), halves(value + float(near))
     within = said(guide, least=str(max(Decimal(0), least)), most=str(min(Decimal(14), most)))
-    return ExtraPoint((said(key, ph=Strong(ph)),), f"pH {answer}", (within,))
+    return FurtherPoint((said(key, ph=Strong(ph)),), f"pH {answer}", (within,))

@@ -17,8 +17,8 @@ from molewright.further_parts.faults.effect import effect, told
 from molewright.further_parts.pieces import (
     Bottle,
     Calculation,
-    ExtraPart,
-    ExtraPoint,
+    FurtherPart,
+    FurtherPoint,
     Piece,
     Said,
     Strong,
@@ -27,22 +27,22 @@ from molewright.further_parts.pieces import (
 )
 
 
-def ask_portion(calculation: Calculation) -> tuple[ExtraPart, ...]:
+def ask_portion(calculation: Calculation) -> tuple[FurtherPart, ...]:
     """How a portion is taken with the pipette."""
     last = _only_titration(calculation)
     volume = _portion(calculation, last)
     if volume is None:
         raise Refusal("describe portion", "no portion is taken with a pipette")
     points = (
-        ExtraPoint(
+        FurtherPoint(
             (said("describe rinse pipette", bottle=said("solution of the portion")),),
             "pipette rinsed with the solution",
             (said("guide rinse"), *_reason(calculation, "rinse the pipette")),
         ),
-        ExtraPoint(
+        FurtherPoint(
             (said("describe fill pipette"),), "bottom of the meniscus on the mark", (said("guide fill pipette"),)
         ),
-        ExtraPoint(
+        FurtherPoint(
             (said("describe run out", volume=Strong(volume)),),
             "run out into a conical flask, its tip against the wall",
             (
@@ -51,7 +51,7 @@ def ask_portion(calculation: Calculation) -> tuple[ExtraPart, ...]:
                 *_reason(calculation, "rinse the flask with water", "guide rinsed flask"),
             ),
         ),
-        ExtraPoint(
+        FurtherPoint(
             (said("describe last drop"),),
             "last drop not blown out",
             _reason(calculation, "leave the last drop", "guide blown out"),
@@ -61,18 +61,18 @@ def ask_portion(calculation: Calculation) -> tuple[ExtraPart, ...]:
     return (_part("describe portion", demand, points, "hint describe portion"),)
 
 
-def ask_titration(calculation: Calculation) -> tuple[ExtraPart, ...]:
+def ask_titration(calculation: Calculation) -> tuple[FurtherPart, ...]:
     """How the titration is done, from the rinsing of the burette to the mean of the titres."""
     last = _only_titration(calculation)
     titrant = Bottle(last.titrant.name)
     point = "top" if self_coloured(calculation.bank, last.titrant) else "bottom"
     points = [
-        ExtraPoint(
+        FurtherPoint(
             (said("describe rinse burette", bottle=titrant),),
             "burette rinsed with the titrant",
             (said("guide rinse"), *_reason(calculation, "rinse the burette")),
         ),
-        ExtraPoint(
+        FurtherPoint(
             (said("describe jet"),),
             "funnel removed, jet filled",
             (
@@ -81,13 +81,13 @@ def ask_titration(calculation: Calculation) -> tuple[ExtraPart, ...]:
                 *_reason(calculation, "take out the funnel", "guide funnel"),
             ),
         ),
-        ExtraPoint(
+        FurtherPoint(
             (said("describe readings", point=point, step=Quantity(half_up(READING_CM3, 2), "cm³")),),
             "readings at eye level",
             (said(f"guide readings {point}"), *_reason(calculation, "read at eye level", "guide eye level")),
         ),
-        ExtraPoint((said("describe swirl"),), "swirled, over a white tile", (said("guide swirl"),)),
-        ExtraPoint(
+        FurtherPoint((said("describe swirl"),), "swirled, over a white tile", (said("guide swirl"),)),
+        FurtherPoint(
             (_end(calculation),),
             "drop by drop near the end point",
             (said("guide drops"), *_reason(calculation, "add drop by drop", cause=said("cause overshot"))),
@@ -96,7 +96,7 @@ def ask_titration(calculation: Calculation) -> tuple[ExtraPart, ...]:
     if _repeated(calculation, last):
         limit = Quantity(half_up(CONCORDANT_CM3, 2), "cm³")
         points.append(
-            ExtraPoint(
+            FurtherPoint(
                 (said("describe repeat", limit=limit),),
                 f"repeated until two titres are within {half_up(CONCORDANT_CM3, 2)} cm³",
                 (said("guide repeat"), *_reason(calculation, "leave out the rough titre", "guide rough")),
@@ -106,8 +106,8 @@ def ask_titration(calculation: Calculation) -> tuple[ExtraPart, ...]:
     return (_part("describe titration", demand, tuple(points), "hint describe titration"),)
 
 
-def _part(kind: str, demand: Said, points: tuple[ExtraPoint, ...], hint: str) -> ExtraPart:
-    return ExtraPart(kind, demand, points, (writing_lines(len(points)),), hint=said(hint))
+def _part(kind: str, demand: Said, points: tuple[FurtherPoint, ...], hint: str) -> FurtherPart:
+    return FurtherPart(kind, demand, points, (writing_lines(len(points)),), hint=said(hint))
 
 
 def _only_titration(calculation: Calculation) -> Titrate:

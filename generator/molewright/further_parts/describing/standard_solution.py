@@ -26,8 +26,8 @@ from molewright.further_parts.pieces import (
     Bottle,
     Calculation,
     Chemical,
-    ExtraPart,
-    ExtraPoint,
+    FurtherPart,
+    FurtherPoint,
     Piece,
     Said,
     Sample,
@@ -42,7 +42,7 @@ WET = Fraction(
 )  # of the stock in what is wet with water, as where a pipette is not rinsed: only the direction of its effect is used
 
 
-def ask_preparation(calculation: Calculation) -> tuple[ExtraPart, ...]:
+def ask_preparation(calculation: Calculation) -> tuple[FurtherPart, ...]:
     """How the solution is prepared: a mark for each thing that makes its concentration exact."""
     made = preparation(calculation.draw.variant.procedure)
     if made is None:
@@ -67,14 +67,14 @@ def _known(calculation: Calculation, name: str) -> Quantity:
 # ------------------------------------------------------------------ from a solid
 
 
-def _from_solid(calculation: Calculation, made: Preparation, solid: Weigh, volume: Quantity) -> ExtraPart:
+def _from_solid(calculation: Calculation, made: Preparation, solid: Weigh, volume: Quantity) -> FurtherPart:
     mass = _known(calculation, names.mass(solid.sample))
     calculated = names.mass(solid.sample) == calculation.worked.plan.asked
     what = _called(calculation, solid)
     water = Quantity(half_up(volume.exact * WATER_SHARE, 0), volume.unit)
     own_mass = (said("guide own mass"),) if calculated else ()
     points = (
-        ExtraPoint(
+        FurtherPoint(
             (said("describe weigh", mass=Strong(mass), solid=what, step=balance_step(calculation, mass)),),
             "weighed by difference",
             (
@@ -84,17 +84,17 @@ def _from_solid(calculation: Calculation, made: Preparation, solid: Weigh, volum
                 *_reason(calculation, made, "weigh back"),
             ),
         ),
-        ExtraPoint(
+        FurtherPoint(
             (said("describe dissolve", solvent=made.solvent, flask=volume, water=water),),
             "dissolved in a beaker in less than the flask holds",
             (said("guide dissolve"),),
         ),
-        ExtraPoint(
+        FurtherPoint(
             (said("describe transfer", flask=volume),),
             "poured through a funnel into the volumetric flask",
             (said("guide transfer"),),
         ),
-        ExtraPoint(
+        FurtherPoint(
             (said("describe washings"),),
             "washings of beaker, rod and funnel added",
             (said("guide washings"), *_reason(calculation, made, "rinse the beaker")),
@@ -106,7 +106,7 @@ def _from_solid(calculation: Calculation, made: Preparation, solid: Weigh, volum
         if calculated
         else said("describe solid", volume=volume, solid=what, mass=mass)
     )
-    return ExtraPart("describe", asked, points, (writing_lines(len(points)),), hint=said("hint describe solid"))
+    return FurtherPart("describe", asked, points, (writing_lines(len(points)),), hint=said("hint describe solid"))
 
 
 def _called(calculation: Calculation, solid: Weigh) -> Piece:
@@ -150,7 +150,7 @@ def _hydrate(calculation: Calculation, made: Preparation, solid: Weigh) -> tuple
 # ------------------------------------------------------------------ from a stronger solution
 
 
-def _from_stock(calculation: Calculation, made: Preparation, stock: Measure, volume: Quantity) -> ExtraPart:
+def _from_stock(calculation: Calculation, made: Preparation, stock: Measure, volume: Quantity) -> FurtherPart:
     measured = _known(calculation, stock.volume)
     calculated = stock.volume == calculation.worked.plan.asked
     if measured.in_base > most_in(calculation, stock.apparatus):
@@ -158,17 +158,17 @@ def _from_stock(calculation: Calculation, made: Preparation, stock: Measure, vol
     bottle, tool = Bottle(stock.solution.name), stock.apparatus
     own_volume = (said("guide own volume"),) if calculated else ()
     points = (
-        ExtraPoint(
+        FurtherPoint(
             (said(f"describe rinse {tool}", bottle=bottle),),
             f"{tool} rinsed with the solution that it is to hold",
             (said("guide rinse"), *_wet(calculation, made, stock)),
         ),
-        ExtraPoint(
+        FurtherPoint(
             (said(f"describe fill {tool}"),),
             "bottom of the meniscus at eye level",
             (said(f"guide fill {tool}"),),
         ),
-        ExtraPoint(
+        FurtherPoint(
             (said(f"describe deliver {tool}", measured=Strong(measured), flask=volume),),
             "run into the volumetric flask",
             (*own_volume, said("guide deliver")),
@@ -180,7 +180,7 @@ def _from_stock(calculation: Calculation, made: Preparation, stock: Measure, vol
         if calculated
         else said("describe stock", volume=volume, bottle=bottle, measured=measured)
     )
-    return ExtraPart("describe", asked, points, (writing_lines(len(points)),), hint=said("hint describe stock"))
+    return FurtherPart("describe", asked, points, (writing_lines(len(points)),), hint=said("hint describe stock"))
 
 
 def most_in(calculation: Calculation, kind: str) -> Fraction:
@@ -199,16 +199,16 @@ def _wet(calculation: Calculation, made: Preparation, stock: Measure) -> tuple[S
 # ------------------------------------------------------------------ what both have
 
 
-def _to_the_mark(calculation: Calculation, made: Preparation) -> tuple[ExtraPoint, ...]:
+def _to_the_mark(calculation: Calculation, made: Preparation) -> tuple[FurtherPoint, ...]:
     past = _reason(calculation, made, "stop at the mark", "guide past")
     below = _reason(calculation, made, "fill to the mark", "guide below")
     return (
-        ExtraPoint(
+        FurtherPoint(
             (said("describe make up"),),
             "made up: the bottom of the meniscus on the mark",
             (said("guide make up"), *past, *below),
         ),
-        ExtraPoint(
+        FurtherPoint(
             (said("describe invert"),),
             "stoppered and inverted several times",
             (said("guide invert"), *_reason(calculation, made, "mix", "guide unmixed")),

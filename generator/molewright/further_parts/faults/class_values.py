@@ -16,8 +16,8 @@ from molewright.draw.draw import Refusal
 from molewright.further_parts.faults.effect import Effect, effect, possible_faults, told
 from molewright.further_parts.pieces import (
     Calculation,
-    ExtraPart,
-    ExtraPoint,
+    FurtherPart,
+    FurtherPoint,
     Named,
     Piece,
     Quotient,
@@ -38,7 +38,7 @@ LEAST_GAP = 3  # how many times the spread of the others the odd value lies from
 _TRIES = 40
 
 
-def ask_class_values(calculation: Calculation) -> tuple[ExtraPart, ...]:
+def ask_class_values(calculation: Calculation) -> tuple[FurtherPart, ...]:
     """Which value does not fit, the mean of the others, and which of two faults explains it."""
     answer = calculation.worked.answer
     if len(calculation.draw.variant.procedure.titrations) != 1 or answer.scientific or answer.places < 0:
@@ -98,7 +98,7 @@ def _apart(odd: Fraction, answer: Quantity, fitting: tuple[Decimal, ...]) -> boo
 
 
 def _part(calculation: Calculation, answer: Quantity, fitting: tuple[Decimal, ...], odd: Decimal,
-          behind: tuple[LaboratoryFault, Effect], other: LaboratoryFault) -> ExtraPart:  # fmt: skip
+          behind: tuple[LaboratoryFault, Effect], other: LaboratoryFault) -> FurtherPart:  # fmt: skip
     stream = calculation.stream
     values = stream.shuffled([*fitting, odd])
     fault, seen = behind
@@ -112,18 +112,18 @@ def _part(calculation: Calculation, answer: Quantity, fitting: tuple[Decimal, ..
         total += [*(["+"] if total else []), Quantity(one, "").number_text]
     last = Decimal(1).scaleb(-answer.places)
     moved = said(f"class {seen.answer}")
-    return ExtraPart(
+    return FurtherPart(
         "class values",
         said("class values", quantity=Named(calculation.worked.plan.asked), unit=Unit(answer.unit),
              first=told(calculation, faults[0].told), second=told(calculation, faults[1].told)),
         (
-            ExtraPoint((said("class odd", value=Strong(Quantity(odd, answer.unit))),), Quantity(odd, answer.unit)),
-            ExtraPoint(
+            FurtherPoint((said("class odd", value=Strong(Quantity(odd, answer.unit))),), Quantity(odd, answer.unit)),
+            FurtherPoint(
                 (said("class fault", letter=Strong(letter), effect=moved, cause=told(calculation, fault.cause)),),
                 f"fault {letter}",
                 (said("guide class fault", other="AB".replace(letter, "")),),
             ),
-            ExtraPoint(
+            FurtherPoint(
                 (Reckoning((Quotient(tuple(total), (str(FITTING),)), "=", Strong(mean))),),
                 mean,
                 (said("guide class mean"),),

@@ -32,8 +32,8 @@ from molewright.further_parts.pieces import (
     Bottle,
     Calculation,
     Chemical,
-    ExtraPart,
-    ExtraPoint,
+    FurtherPart,
+    FurtherPoint,
     Named,
     Piece,
     Said,
@@ -126,7 +126,7 @@ def possible_faults(calculation: Calculation) -> list[LaboratoryFault]:
     return [fault for fault in found if _shows(calculation, fault)]
 
 
-def ask_fault(calculation: Calculation) -> tuple[ExtraPart, ...]:
+def ask_fault(calculation: Calculation) -> tuple[FurtherPart, ...]:
     """The effect of one fault on the titre and on the answer, with the reason."""
     found = possible_faults(calculation)
     if not found:
@@ -139,20 +139,20 @@ def ask_fault(calculation: Calculation) -> tuple[ExtraPart, ...]:
     return (_part(calculation, fault, seen),)
 
 
-def _part(calculation: Calculation, fault: LaboratoryFault, seen: Effect) -> ExtraPart:
+def _part(calculation: Calculation, fault: LaboratoryFault, seen: Effect) -> FurtherPart:
     asked = Named(calculation.worked.plan.asked)
     reason: list[Piece] = [told(calculation, fault.cause), *link(calculation, dict(seen.titres), seen.answer)]
-    return ExtraPart(
+    return FurtherPart(
         "fault",
         said(_demand(calculation, fault, seen), told=told(calculation, fault.told), quantity=asked),
         (
-            ExtraPoint((said("fault titre", effect=Strong(EFFECT_WORDS[seen.titre])),), f"titre {EFFECT_WORDS[seen.titre]}"),
-            ExtraPoint(
+            FurtherPoint((said("fault titre", effect=Strong(EFFECT_WORDS[seen.titre])),), f"titre {EFFECT_WORDS[seen.titre]}"),
+            FurtherPoint(
                 (said("fault answer", quantity=asked, effect=Strong(EFFECT_WORDS[seen.answer])),),
                 f"answer {EFFECT_WORDS[seen.answer]}",
                 (said(f"guide fault {guide(calculation, seen.titre, seen.answer, seen.of_last)}"),),
             ),
-            ExtraPoint((said("fault reason", reasons=_sentences(reason)),), "reason", (said("guide fault reason"),)),
+            FurtherPoint((said("fault reason", reasons=_sentences(reason)),), "reason", (said("guide fault reason"),)),
         ),
         (Space(2.0, 60.0, label=said("fault titre label")), Space(2.0, 60.0, label=said("fault answer label")),
          Space(17.0, ruled=True)),

@@ -15,8 +15,8 @@ from molewright.further_parts.faults.effect import EFFECT_WORDS, effect, possibl
 from molewright.further_parts.faults.titre_to_answer import Direction
 from molewright.further_parts.pieces import (
     Calculation,
-    ExtraPart,
-    ExtraPoint,
+    FurtherPart,
+    FurtherPoint,
     Named,
     Piece,
     Rows,
@@ -32,7 +32,7 @@ MOST_LINES = 7
 LEAST_LINES = 5  # with fewer, guessing would pay
 
 
-def ask_method(calculation: Calculation) -> tuple[ExtraPart, ...]:
+def ask_method(calculation: Calculation) -> tuple[FurtherPart, ...]:
     """Two mistakes in a list of steps: which, what instead, and what each does to the answer."""
     if len(calculation.draw.variant.procedure.titrations) != 1:
         raise Refusal("method", "with several titrations nobody could tell which of them a line is about")
@@ -62,10 +62,10 @@ def _way(calculation: Calculation, step: LaboratoryFault) -> Direction:
         return "none"
 
 
-def _part(calculation: Calculation, lines: list[LaboratoryFault], ways: dict[str, Direction]) -> ExtraPart:
+def _part(calculation: Calculation, lines: list[LaboratoryFault], ways: dict[str, Direction]) -> FurtherPart:
     asked = Named(calculation.worked.plan.asked)
     rows: list[tuple[Piece, ...]] = []
-    points: list[ExtraPoint] = []
+    points: list[FurtherPoint] = []
     harmless: list[Said] = []
     for number, step in enumerate(lines, 1):
         mistaken = step.key in ways
@@ -75,8 +75,8 @@ def _part(calculation: Calculation, lines: list[LaboratoryFault], ways: dict[str
             harmless.append(said("guide method water", number=str(number), cause=told(calculation, step.cause)))
         if mistaken:
             points += _points(calculation, number, step, ways[step.key], asked)
-    points[0] = ExtraPoint(points[0].lines, points[0].answer, (*points[0].guidance, *harmless))
-    return ExtraPart(
+    points[0] = FurtherPoint(points[0].lines, points[0].answer, (*points[0].guidance, *harmless))
+    return FurtherPart(
         "method",
         said("method", quantity=asked),
         tuple(points),
@@ -92,13 +92,13 @@ def _part(calculation: Calculation, lines: list[LaboratoryFault], ways: dict[str
 
 def _points(
     calculation: Calculation, number: int, step: LaboratoryFault, way: Direction, asked: Named
-) -> tuple[ExtraPoint, ExtraPoint]:
+) -> tuple[FurtherPoint, FurtherPoint]:
     rightly, cause = told(calculation, step.rightly, should=True), told(calculation, step.cause)
     return (
-        ExtraPoint(
+        FurtherPoint(
             (said("method right", number=str(number), rightly=rightly),), f"line {number}", (said("guide method line"),)
         ),
-        ExtraPoint(
+        FurtherPoint(
             (said("fault answer", quantity=asked, effect=Strong(EFFECT_WORDS[way])),),
             f"answer {EFFECT_WORDS[way]}",
             (said("guide method cause", cause=cause),),

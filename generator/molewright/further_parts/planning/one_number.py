@@ -22,9 +22,9 @@ from molewright.further_parts.faults.conditions import in_excess, is_back, unkno
 from molewright.further_parts.pieces import (
     Calculation,
     Chemical,
-    ExtraPart,
-    ExtraPoint,
-    ExtraWrong,
+    FurtherPart,
+    FurtherPoint,
+    FurtherWrongAnswer,
     Lettered,
     Named,
     Piece,
@@ -62,7 +62,7 @@ NEARLY = (Fraction(99, 100), Fraction(101, 100))  # of the exact plan
 MM_A_MARK = 14.0
 
 
-def ask_planning(calculation: Calculation) -> tuple[ExtraPart, ...]:
+def ask_planning(calculation: Calculation) -> tuple[FurtherPart, ...]:
     """One of the plans that this experiment allows."""
     plans = [_plan_titre]
     if in_excess(calculation.draw) and known_share(calculation) is not None:
@@ -70,12 +70,12 @@ def ask_planning(calculation: Calculation) -> tuple[ExtraPart, ...]:
     return (calculation.stream.pick(plans)(calculation),)
 
 
-def ask_plan_titre(calculation: Calculation) -> tuple[ExtraPart, ...]:
+def ask_plan_titre(calculation: Calculation) -> tuple[FurtherPart, ...]:
     """The plan for a titre in the window, and no other."""
     return (replace(_plan_titre(calculation), kind="plan titre"),)
 
 
-def ask_plan_excess(calculation: Calculation) -> tuple[ExtraPart, ...]:
+def ask_plan_excess(calculation: Calculation) -> tuple[FurtherPart, ...]:
     """The plan for an excess of 50 %, and no other."""
     if not in_excess(calculation.draw):
         raise Refusal("plan excess", "nothing is added in excess")
@@ -159,7 +159,7 @@ def _range(choice: Choice) -> tuple[Fraction, Fraction]:
 # ------------------------------------------------------------------ a titre in the window
 
 
-def _plan_titre(calculation: Calculation) -> ExtraPart:
+def _plan_titre(calculation: Calculation) -> FurtherPart:
     """The mass, or where nothing is weighed the concentration of the titrant, that gives the titre wanted."""
     draw = calculation.draw
     procedure = draw.variant.procedure
@@ -198,8 +198,8 @@ def _plan_titre(calculation: Calculation) -> ExtraPart:
     least, most = (Quantity(half_up(end, 0), "cm³") for end in WINDOW)
     proportion = () if is_back(draw) else (said("guide plan proportion"),)
     guidance = (*last.guidance, *proportion, said("guide plan", least=least, most=most))
-    lines[-1] = ExtraPoint(last.lines, worked.answer, guidance)
-    return ExtraPart(
+    lines[-1] = FurtherPoint(last.lines, worked.answer, guidance)
+    return FurtherPart(
         "planning",
         demand,
         tuple(lines),
@@ -218,10 +218,10 @@ def accepted_plans(worked: Worked) -> tuple[Decimal, Decimal]:
     return min(low, worked.accepted.low.number), max(high, worked.accepted.high.number)
 
 
-def _wrong(found: tuple[WrongAnswer, ...], accepted: tuple[Decimal, Decimal]) -> tuple[ExtraWrong, ...]:
+def _wrong(found: tuple[WrongAnswer, ...], accepted: tuple[Decimal, Decimal]) -> tuple[FurtherWrongAnswer, ...]:
     """Wrong plans as the scheme lists them; none that is accepted."""
     return tuple(
-        ExtraWrong(one.answer, tuple((slip.key, slip.name) for slip in one.slips), one.marks)
+        FurtherWrongAnswer(one.answer, tuple((slip.key, slip.name) for slip in one.slips), one.marks)
         for one in found
         if not accepted[0] <= one.answer.number <= accepted[1]
     )
@@ -239,25 +239,25 @@ def prove(calculation: Calculation, values: Mapping[str, Fraction], titre: str) 
         raise Refusal("planning", f"the plan would give a titre of {float(found):.2f} cm³")
 
 
-def chain_points(worked: Worked, shown: Mapping[str, Quantity]) -> list[ExtraPoint]:
+def chain_points(worked: Worked, shown: Mapping[str, Quantity]) -> list[FurtherPoint]:
     """A chain of steps as mark points. Raises Refusal for two equations that have to be solved together: no chain."""
     if any(step.relation is None for step in worked.steps):
         raise Refusal("planning", "two equations would have to be solved together")
-    found: list[ExtraPoint] = []
+    found: list[FurtherPoint] = []
     for point in worked.points:
         lines = tuple(
             step_line(step, shown, step.shown, worked.answer if step is worked.steps[-1] else None)
             for step in point.steps
         )
         earlier = (said("guide plan step"),) if found else ()
-        found.append(ExtraPoint(lines, point.steps[-1].shown, earlier))
+        found.append(FurtherPoint(lines, point.steps[-1].shown, earlier))
     return found
 
 
 # ------------------------------------------------------------------ half as much again
 
 
-def _plan_excess(calculation: Calculation) -> ExtraPart:
+def _plan_excess(calculation: Calculation) -> FurtherPart:
     """The volume of the reagent that is half as much again as reacts."""
     draw = calculation.draw
     weighed, share = sample_weighed(calculation), known_share(calculation)
@@ -289,13 +289,13 @@ def _plan_excess(calculation: Calculation) -> ExtraPart:
                       Quotient((shown, "×", "1.5", "×", "1000"), (strength.number_text,)), "=", Strong(answer)))  # fmt: skip
     low, high = (to_figures(volume * side, FIGURES) for side in NEARLY)
     wrong = _wrong(tuple(_enlarged(one, strength) for one in wrong_plans(calculation, worked, exact)), (low, high))
-    just = ExtraWrong(
+    just = FurtherWrongAnswer(
         Quantity(to_figures(volume / EXCESS, FIGURES), "cm³"),
         (named_slip(calculation.bank, "an excess that is none"),),
         len(points),
     )
-    points.append(ExtraPoint((last,), answer, (said("guide plan excess"),)))
-    return ExtraPart(
+    points.append(FurtherPoint((last,), answer, (said("guide plan excess"),)))
+    return FurtherPart(
         "planning",
         said("plan excess", mass=mass, sample=Sample(), assumed=assumption(calculation, *share), strength=strength,
              volume=Named(volume_name)),

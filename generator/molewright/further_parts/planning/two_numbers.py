@@ -22,8 +22,8 @@ from molewright.further_parts.faults.conditions import is_back, unknown_in_buret
 from molewright.further_parts.pieces import (
     Bottle,
     Calculation,
-    ExtraPart,
-    ExtraPoint,
+    FurtherPart,
+    FurtherPoint,
     Lettered,
     Quotient,
     Reckoning,
@@ -81,7 +81,7 @@ class _Plan:
     known: Mapping[str, Fraction]  # molar masses
 
 
-def ask_plan_both(calculation: Calculation) -> tuple[ExtraPart, ...]:
+def ask_plan_both(calculation: Calculation) -> tuple[FurtherPart, ...]:
     """Two parts: the strength for a rough mass, then the mass for the titre wanted."""
     plan = _planned(calculation)
     shelf = _shelf(calculation, plan)
@@ -144,20 +144,20 @@ def _mass_for(calculation: Calculation, plan: _Plan, strength: Quantity, titre: 
 # ------------------------------------------------------------------ the strength
 
 
-def _choice(calculation: Calculation, plan: _Plan, shelf: Shelf) -> ExtraPart:
+def _choice(calculation: Calculation, plan: _Plan, shelf: Shelf) -> FurtherPart:
     worked, shown = _worked(calculation, plan, shelf)
     points = chain_points(worked, shown)
     unit = shelf.serves.unit
     points += [
         _rejected(plan, shelf, worked, shelf.weaker, "plan titre large"),
         _rejected(plan, shelf, worked, shelf.stronger, "plan titre small"),
-        ExtraPoint(
+        FurtherPoint(
             (said("plan strength chosen", strength=Strong(shelf.serves), least=_least(), most=_most()),),
             shelf.serves.number_text + f" {unit}",
             (said("guide plan chosen"),),
         ),
     ]
-    return ExtraPart(
+    return FurtherPart(
         "plan both",
         said(
             "plan choose", titrant=Bottle(plan.titrant), rough=shelf.rough, sample=Sample(),
@@ -181,13 +181,13 @@ def _worked(calculation: Calculation, plan: _Plan, shelf: Shelf) -> tuple[Worked
     return worked, page(calculation, worked, given)
 
 
-def _rejected(plan: _Plan, shelf: Shelf, worked: Worked, strength: Quantity, wording: str) -> ExtraPoint:
+def _rejected(plan: _Plan, shelf: Shelf, worked: Worked, strength: Quantity, wording: str) -> FurtherPoint:
     """One of the strengths that do not serve, by the titre that it would give."""
     titre = Quantity(to_figures(shelf.titres[strength.number], FIGURES), "cm³")
     needed = (worked.steps[-1].shown.number_text, "×", shelf.serves.number_text)
     line = Reckoning((Lettered(plan.titre), "=", Quotient(needed, (strength.number_text,)), "=", Strong(titre)))
     verdict: Said = said(wording, strength=strength, limit=_most() if wording.endswith("large") else _least())
-    return ExtraPoint((line, verdict), titre, (said("guide plan rejected"),))
+    return FurtherPoint((line, verdict), titre, (said("guide plan rejected"),))
 
 
 def _least() -> Quantity:
@@ -201,7 +201,7 @@ def _most() -> Quantity:
 # ------------------------------------------------------------------ the mass
 
 
-def _mass(calculation: Calculation, plan: _Plan, shelf: Shelf) -> ExtraPart:
+def _mass(calculation: Calculation, plan: _Plan, shelf: Shelf) -> FurtherPart:
     exact = _mass_for(calculation, plan, shelf.serves, AIM)
     answer = Quantity(to_figures(exact, FIGURES), shelf.rough.unit)
     prove(calculation, _exact(plan, mass=answer, strength=shelf.serves), plan.titre)
@@ -209,14 +209,14 @@ def _mass(calculation: Calculation, plan: _Plan, shelf: Shelf) -> ExtraPart:
     scale = Quotient((AIM.number_text,), (worked.steps[-1].shown.number_text,))
     line = Reckoning((Lettered(plan.mass), "=", shelf.rough.number_text, "×", scale, "=", Strong(answer)))
     low, high = (to_figures(exact * side, FIGURES) for side in NEARLY)
-    return ExtraPart(
+    return FurtherPart(
         "plan both",
         said("plan mass exactly", sample=Sample(), titre=AIM),
         (
-            ExtraPoint(
+            FurtherPoint(
                 (said("plan proportional"),), "the titre is proportional to the mass", (said("guide proportional"),)
             ),
-            ExtraPoint((line,), answer, (said("guide plan step"),)),
+            FurtherPoint((line,), answer, (said("guide plan step"),)),
         ),
         (Space(MM_A_MARK * 2, 65.0, answer.unit),),
         hint=said("hint plan exactly"),

@@ -16,8 +16,8 @@ from molewright.draw.stream import Stream
 from molewright.experiment.titres import CONCORDANT_CM3, READING_CM3, Run, chosen, nearest_reading
 from molewright.further_parts.pieces import (
     Calculation,
-    ExtraPart,
-    ExtraPoint,
+    FurtherPart,
+    FurtherPoint,
     Piece,
     Reckoning,
     Said,
@@ -42,7 +42,7 @@ class BurettePicture:
     kind: str = "burettes"
 
 
-def read_burette(calculation: Calculation) -> tuple[ExtraPart, ...]:
+def read_burette(calculation: Calculation) -> tuple[FurtherPart, ...]:
     """One part before the calculation: the readings of a run that the table leaves out and the mean titre needs."""
     runs = calculation.draw.runs
     fit = [index for index in chosen(runs) if _hidden(runs, index)] if runs else []
@@ -55,11 +55,11 @@ def read_burette(calculation: Calculation) -> tuple[ExtraPart, ...]:
         (said("run before", run=str(index)), initial.number),
         (said("run after", run=str(index)), final.number),
     )
-    part = ExtraPart(
+    part = FurtherPart(
         "burette reading",
         said("read run", run=str(index)),
         (
-            ExtraPoint(
+            FurtherPoint(
                 (_read("label initial", initial), _read("label final", final)),
                 f"{initial.number}; {final.number}",
                 (*_guides(run), said("guide reading on")),
@@ -93,7 +93,7 @@ def _spaces(*labels: str) -> tuple[Space, ...]:
     )
 
 
-def read_further_run(calculation: Calculation) -> tuple[ExtraPart, ...]:
+def read_further_run(calculation: Calculation) -> tuple[FurtherPart, ...]:
     """Two parts: the readings of one more run with its titre, and whether it belongs with those averaged."""
     runs = calculation.draw.runs
     if not runs:
@@ -103,16 +103,16 @@ def read_further_run(calculation: Calculation) -> tuple[ExtraPart, ...]:
     initial, final, titre = (_cm3(value) for value in (run.initial, run.final, run.titre))
     picture = BurettePicture(((said("reading before"), initial.number), (said("reading after"), final.number)))
     difference = (said("label titre"), "=", str(final.number), "−", str(initial.number), "=", Strong(titre))
-    read = ExtraPart(
+    read = FurtherPart(
         "further run",
         said("read burette"),
         (
-            ExtraPoint(
+            FurtherPoint(
                 (_read("label initial", initial), _read("label final", final)),
                 f"{initial.number}; {final.number}",
                 _guides(run),
             ),
-            ExtraPoint((Reckoning(difference),), titre, (said("guide reading titre"),)),
+            FurtherPoint((Reckoning(difference),), titre, (said("guide reading titre"),)),
         ),
         _spaces("label initial", "label final", "label titre"),
         (picture,),
@@ -141,7 +141,7 @@ def further_run(used: list[Fraction], stream: Stream) -> Run:
     raise Refusal("readings", f"no further run about {float(mean):.2f} cm³ fits a burette")
 
 
-def _concordant(run: Run, used: list[Fraction]) -> ExtraPart:
+def _concordant(run: Run, used: list[Fraction]) -> FurtherPart:
     apart = max((abs(run.titre - one), one) for one in used)
     agrees = apart[0] <= CONCORDANT_CM3
     nearest = min((abs(run.titre - one), one) for one in used)
@@ -151,10 +151,10 @@ def _concordant(run: Run, used: list[Fraction]) -> ExtraPart:
         if agrees
         else said("run differs", titre=titre, apart=_cm3(nearest[0]), other=_cm3(nearest[1]))
     )
-    return ExtraPart(
+    return FurtherPart(
         "further run",
         said("run concordant"),
-        (ExtraPoint((reason,), "yes" if agrees else "no", (said("guide concordant"),)),),
+        (FurtherPoint((reason,), "yes" if agrees else "no", (said("guide concordant"),)),),
         (writing_lines(1),),
         (),
         said("hint concordant", limit=_cm3(CONCORDANT_CM3)),

@@ -17,8 +17,8 @@ from molewright.draw.draw import Refusal
 from molewright.experiment.relations.variables import Relation
 from molewright.further_parts.pieces import (
     Calculation,
-    ExtraPart,
-    ExtraPoint,
+    FurtherPart,
+    FurtherPoint,
     Lettered,
     Piece,
     Quotient,
@@ -56,7 +56,7 @@ Sum = tuple[tuple[int, Term], ...]
 """Terms with their signs."""
 
 
-def ask_critique(calculation: Calculation) -> tuple[ExtraPart, ...]:
+def ask_critique(calculation: Calculation) -> tuple[FurtherPart, ...]:
     """A wrong solution: which line, why, and the right answer."""
     found = [one for one in calculation.slips.applied if _serves(calculation, one)]
     if not found:
@@ -205,7 +205,7 @@ def _number(calculation: Calculation, name: str, course: Mapping[str, Fraction])
 # ------------------------------------------------------------------ the part
 
 
-def _part(calculation: Calculation, applied: Applied) -> ExtraPart:
+def _part(calculation: Calculation, applied: Applied) -> FurtherPart:
     worked = calculation.worked
     course = _course(calculation, applied)
     wrong_at = applied.finds[0][0]
@@ -241,18 +241,20 @@ def _rounded(calculation: Calculation, exact: Fraction) -> Quantity:
     return Quantity(to_figures(exact * base_factor(answer), answer.figures), answer.unit, answer.scientific)
 
 
-def _laid_out(calculation: Calculation, slip: Slip, number: int, lines: tuple[Piece, ...], right_line: Piece) -> ExtraPart:  # fmt: skip
+def _laid_out(
+    calculation: Calculation, slip: Slip, number: int, lines: tuple[Piece, ...], right_line: Piece
+) -> FurtherPart:
     worked = calculation.worked
     rows = tuple((said("line number", number=str(index)), one) for index, one in enumerate(lines, 1))
     low, high = worked.accepted.low, worked.accepted.high
     label = said("answer label")
-    return ExtraPart(
+    return FurtherPart(
         "critique",
         said("critique"),
         (
-            ExtraPoint((Strong(f"line {number}"),), f"line {number}"),
-            ExtraPoint((Strong(slip.name),), slip.name, (said("guide critique"),)),
-            ExtraPoint((right_line, (label, " ", Strong(worked.answer))), worked.answer, (said("guide critique answer"),)),
+            FurtherPoint((Strong(f"line {number}"),), f"line {number}"),
+            FurtherPoint((Strong(slip.name),), slip.name, (said("guide critique"),)),
+            FurtherPoint((right_line, (label, " ", Strong(worked.answer))), worked.answer, (said("guide critique answer"),)),
         ),
         (Space(2.0, 30.0, label=said("line label")), writing_lines(1), Space(24.0, 65.0, worked.answer.unit, label=label)),
         (Rows((said("line head"), said("working head")), rows, (0.10, 0.90), said("working summary"), 0.9),),

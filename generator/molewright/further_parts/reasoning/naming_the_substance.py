@@ -8,8 +8,8 @@ from molewright.experiment.identity import Candidate, nearest, stands_for, subst
 from molewright.further_parts.pieces import (
     Calculation,
     Chemical,
-    ExtraPart,
-    ExtraPoint,
+    FurtherPart,
+    FurtherPoint,
     Rows,
     Said,
     Space,
@@ -24,7 +24,7 @@ _LINE_MM = 2.0  # a name needs no room for working
 _REASON_MM = 16.0
 
 
-def name_unknown(calculation: Calculation) -> tuple[ExtraPart, ...]:
+def name_unknown(calculation: Calculation) -> tuple[FurtherPart, ...]:
     """The part after the calculation of a relative atomic mass, or of the molar mass of what the bank lists: what is it, and why?
 
     Two marks: the name, and the reason, which is the nearest mass of those that it may be (common practice, no source). No part
@@ -41,7 +41,7 @@ def name_unknown(calculation: Calculation) -> tuple[ExtraPart, ...]:
     return (_substance(calculation, asked.subject),)
 
 
-def _element(calculation: Calculation, symbol: str, unknown: str) -> ExtraPart:
+def _element(calculation: Calculation, symbol: str, unknown: str) -> FurtherPart:
     may_be = calculation.bank.unknown_elements
     family, among = may_be.family(unknown), may_be.candidates(unknown, calculation.masses)
     if family is None:
@@ -51,13 +51,13 @@ def _element(calculation: Calculation, symbol: str, unknown: str) -> ExtraPart:
     told = family.told
     listed = ", ".join(f"{one.formula}\N{NO-BREAK SPACE}{one.mass}" for one in among)
     reason = said("the element reason", mass=Quantity(found.mass), value=calculation.worked.answer, family=told)
-    return ExtraPart(
+    return FurtherPart(
         ELEMENT,
         said("name element", formula=letter),
         (
-            ExtraPoint((said("the element", formula=letter, element=Strong(found.name)),), found.told,
+            FurtherPoint((said("the element", formula=letter, element=Strong(found.name)),), found.told,
                        (said("guide element", elements=listed),)),
-            ExtraPoint((reason,), "a reason", (said("guide element reason", family=told),)),
+            FurtherPoint((reason,), "a reason", (said("guide element reason", family=told),)),
         ),
         _space(letter),
         hint=said("hint element", family=told),
@@ -65,7 +65,7 @@ def _element(calculation: Calculation, symbol: str, unknown: str) -> ExtraPart:
     )  # fmt: skip
 
 
-def _substance(calculation: Calculation, unknown: str) -> ExtraPart:
+def _substance(calculation: Calculation, unknown: str) -> FurtherPart:
     may_be = calculation.draw.variant.may_be
     assert may_be is not None
     among = substances(unknown, [(one.formula, one.name) for one in may_be.substances], calculation.masses)
@@ -81,13 +81,13 @@ def _substance(calculation: Calculation, unknown: str) -> ExtraPart:
         said("formula head"),
         said("molar mass head", unit=calculation.worked.answer.unit.replace(" ", NO_BREAK)),
     )
-    return ExtraPart(
+    return FurtherPart(
         SUBSTANCE,
         said("name substance", formula=formula),
         (
-            ExtraPoint((said("the substance", formula=formula, name=Strong(found.name), found=Chemical(found.formula)),),
+            FurtherPoint((said("the substance", formula=formula, name=Strong(found.name), found=Chemical(found.formula)),),
                        found.told, tuple(guidance)),
-            ExtraPoint((said("the substance reason", mass=Quantity(found.mass, calculation.worked.answer.unit),
+            FurtherPoint((said("the substance reason", mass=Quantity(found.mass, calculation.worked.answer.unit),
                              value=calculation.worked.answer),), "a reason", (said("guide substance reason"),)),
         ),
         _space(formula),

@@ -10,8 +10,8 @@ from molewright.further_parts.pieces import (
     Bottle,
     Calculation,
     Chemical,
-    ExtraPart,
-    ExtraPoint,
+    FurtherPart,
+    FurtherPoint,
     Piece,
     Said,
     Sample,
@@ -22,7 +22,7 @@ from molewright.further_parts.pieces import (
 MARKS = 2  # common practice: one for each of two reasons
 
 
-def ask_why_back(calculation: Calculation) -> tuple[ExtraPart, ...]:
+def ask_why_back(calculation: Calculation) -> tuple[FurtherPart, ...]:
     """Why a back titration and not a direct one."""
     if reagent_asked(calculation.draw):
         raise Refusal("why back", "the substance that is titrated back is the known one here")
@@ -33,12 +33,12 @@ def ask_why_back(calculation: Calculation) -> tuple[ExtraPart, ...]:
     reasons = tuple(Said(text, slots, written=True) for text in found.reasons)
     ignore = (said("guide ignore", what=Said(found.ignore, slots, written=True)),) if found.ignore else ()
     return (
-        ExtraPart(
+        FurtherPart(
             "why back",
             said("why back", analyte=dict(slots)["analyte"], reagent=dict(slots)["reagent"]),
             (
-                ExtraPoint((said("any two of"), *reasons), "a reason", ignore),
-                ExtraPoint((said("second reason"),), "a second reason", worked=False),
+                FurtherPoint((said("any two of"), *reasons), "a reason", ignore),
+                FurtherPoint((said("second reason"),), "a second reason", worked=False),
             ),
             (writing_lines(MARKS),),
             hint=said("hint why back"),

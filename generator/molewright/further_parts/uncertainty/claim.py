@@ -12,8 +12,8 @@ from molewright.chem.quantity import Quantity, half_up, to_figures
 from molewright.draw.draw import Refusal
 from molewright.further_parts.pieces import (
     Calculation,
-    ExtraPart,
-    ExtraPoint,
+    FurtherPart,
+    FurtherPoint,
     Named,
     Quotient,
     Reckoning,
@@ -30,7 +30,7 @@ EDGE = (Fraction(80, 100), Fraction(130, 100))  # no claim between these, whatev
 _TRIES = 20
 
 
-def ask_claim(calculation: Calculation) -> tuple[ExtraPart, ...]:
+def ask_claim(calculation: Calculation) -> tuple[FurtherPart, ...]:
     """Whether a claim agrees with the answer."""
     answer = calculation.worked.answer
     total = Quantity(to_figures(total_percentage(calculation), FIGURES), "%")
@@ -60,13 +60,13 @@ def _claimed(calculation: Calculation, answer: Quantity, spread: Fraction) -> Qu
 
 def _part(
     calculation: Calculation, answer: Quantity, total: Quantity, spread: Fraction, claim: Quantity, holds: bool
-) -> ExtraPart:
+) -> FurtherPart:
     width = _width(spread, answer)
     low, high = (
         Quantity(half_up(answer.exact + side * width.exact, width.places), answer.unit, answer.scientific)
         for side in (-1, 1)
     )
-    own = {"uncertainty", "combined uncertainty"} & set(calculation.draw.archetype.extras)
+    own = {"uncertainty", "combined uncertainty"} & set(calculation.draw.archetype.further_parts)
     asked = Named(calculation.worked.plan.asked)
     demand = (
         said("claim own", quantity=asked, claim=claim)
@@ -74,11 +74,11 @@ def _part(
         else said("claim", quantity=asked, claim=claim, total=total)
     )
     difference = Quantity(abs(claim.number - answer.number), answer.unit, answer.scientific)
-    return ExtraPart(
+    return FurtherPart(
         "claim",
         demand,
         (
-            ExtraPoint(
+            FurtherPoint(
                 (
                     Reckoning((said("claim uncertainty"), "=", Quotient((total.number_text,), ("100",)), "×",
                                Quantity(answer.number, "", answer.scientific), "=", Strong(width))),
@@ -86,7 +86,7 @@ def _part(
                 width,
                 (said("guide claim uncertainty"),),
             ),
-            ExtraPoint(
+            FurtherPoint(
                 (said("claim range", low=low, high=high), said("claim holds" if holds else "claim fails", claim=claim)),
                 "consistent" if holds else "not consistent",
                 (said("guide claim difference", difference=difference),),

@@ -19,9 +19,9 @@ from molewright.experiment import procedure as names
 from molewright.experiment.procedure import Aliquot, MakeUp, Measure, Weigh
 from molewright.further_parts.pieces import (
     Calculation,
-    ExtraPart,
-    ExtraPoint,
-    ExtraWrong,
+    FurtherPart,
+    FurtherPoint,
+    FurtherWrongAnswer,
     Piece,
     Quotient,
     Reckoning,
@@ -185,7 +185,7 @@ def total_percentage(calculation: Calculation) -> Fraction:
 # ------------------------------------------------------------------ parts
 
 
-def ask_uncertainty(calculation: Calculation) -> tuple[ExtraPart, ...]:
+def ask_uncertainty(calculation: Calculation) -> tuple[FurtherPart, ...]:
     """The percentage uncertainty of the titre, of each other measurement, and of the whole as their sum."""
     found = used_measurements(calculation)
     titres = [one for one in found if one.kind == "burette"]
@@ -208,23 +208,23 @@ def _reckoned(one: Measurement) -> Reckoning:
     return Reckoning((Quotient(top, (one.quantity.number_text,)), "×", "100", "=", Strong(one.percentage_shown)))
 
 
-def _titre_part(bank: Bank, titre: Measurement) -> ExtraPart:
+def _titre_part(bank: Bank, titre: Measurement) -> FurtherPart:
     shown = titre.percentage_shown
     half = Quantity(to_figures(titre.percentage / 2, FIGURES), "%")
     one = Quantity(to_figures(titre.percentage, 1), "%")
-    return ExtraPart(
+    return FurtherPart(
         "uncertainty",
         said("uncertainty titre", each=tolerance(titre)),
-        (ExtraPoint((_reckoned(titre),), shown, (said("guide two readings"), said("guide one figure", one=one))),),
+        (FurtherPoint((_reckoned(titre),), shown, (said("guide two readings"), said("guide one figure", one=one))),),
         (Space(14.0, 45.0, "%"),),
         hint=said("hint two readings"),
         accepted=span((titre.percentage,)),
         unit="%",
-        wrong=(ExtraWrong(half, (named_slip(bank, "one reading of a titre"),), 0),),
+        wrong=(FurtherWrongAnswer(half, (named_slip(bank, "one reading of a titre"),), 0),),
     )
 
 
-def _whole_part(bank: Bank, titre: Measurement, others: list[Measurement]) -> ExtraPart:
+def _whole_part(bank: Bank, titre: Measurement, others: list[Measurement]) -> FurtherPart:
     every = [*others, titre]
     total = sum((one.percentage for one in every), Fraction(0))
     printed = sum((Fraction(one.percentage_shown.number) for one in every), Fraction(0))
@@ -242,12 +242,12 @@ def _whole_part(bank: Bank, titre: Measurement, others: list[Measurement]) -> Ex
     of_one = " of one" if len(others) == 1 else ""
     guidance = [said(f"guide every apparatus{of_one}")]
     guidance += [said("guide by difference")] if any(one.kind == "balance" for one in others) else []
-    return ExtraPart(
+    return FurtherPart(
         "uncertainty",
         said(f"uncertainty whole{of_one}"),
         (
-            ExtraPoint(lines, "; ".join(str(one.percentage_shown) for one in others), tuple(guidance)),
-            ExtraPoint((sum_line,), answer, (said("guide add percentages"),)),
+            FurtherPoint(lines, "; ".join(str(one.percentage_shown) for one in others), tuple(guidance)),
+            FurtherPoint((sum_line,), answer, (said("guide add percentages"),)),
         ),
         (Space(22.0, 45.0, "%"),),
         (Rows((said("apparatus head"), said("tolerance head"), said("percentage head")), rows, (0.36, 0.34, 0.30),
@@ -273,16 +273,16 @@ def plus(texts: list[str]) -> list[Piece]:
 
 def _whole_wrong(
     bank: Bank, titre: Measurement, others: list[Measurement], accepted: tuple[Decimal, Decimal]
-) -> tuple[ExtraWrong, ...]:
+) -> tuple[FurtherWrongAnswer, ...]:
     """Absolute uncertainties added; and the percentage of a mass, where only one of its readings is counted."""
     wrong = []
     added = to_figures(sum((one.absolute for one in (*others, titre)), Fraction(0)), FIGURES)
     if not accepted[0] <= added <= accepted[1]:
-        wrong.append(ExtraWrong(Quantity(added, "%"), (named_slip(bank, "absolute uncertainties added"),), 0))
+        wrong.append(FurtherWrongAnswer(Quantity(added, "%"), (named_slip(bank, "absolute uncertainties added"),), 0))
     for one in others:
         if one.kind == "balance":
             half = Quantity(to_figures(one.percentage / 2, FIGURES), "%")
-            wrong.append(ExtraWrong(half, (named_slip(bank, "one reading of a mass"),), 1))
+            wrong.append(FurtherWrongAnswer(half, (named_slip(bank, "one reading of a mass"),), 1))
     return tuple(wrong)
 
 

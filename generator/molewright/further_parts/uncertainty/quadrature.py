@@ -16,8 +16,8 @@ from molewright.draw.draw import Refusal
 from molewright.further_parts.faults.conditions import is_back
 from molewright.further_parts.pieces import (
     Calculation,
-    ExtraPart,
-    ExtraPoint,
+    FurtherPart,
+    FurtherPoint,
     Lettered,
     Piece,
     Quotient,
@@ -45,7 +45,7 @@ _NEGLIGIBLE = Fraction(1, 10**6)  # between a sensitivity found by differences a
 LIMITS = Fraction(3)  # the square of what limits are divided by
 
 
-def ask_combined(calculation: Calculation) -> tuple[ExtraPart, ...]:
+def ask_combined(calculation: Calculation) -> tuple[FurtherPart, ...]:
     """After the school rule, the combination in quadrature: with the factor of a back titration, or of standard uncertainties."""
     if is_back(calculation.draw):
         return _of_back(calculation)
@@ -62,7 +62,7 @@ def standard_percentage(found: tuple[Measurement, ...]) -> Fraction:
     return square_root(sum((one.percentage**2 for one in found), Fraction(0)) / LIMITS)
 
 
-def _standard_part(found: tuple[Measurement, ...]) -> ExtraPart:
+def _standard_part(found: tuple[Measurement, ...]) -> FurtherPart:
     exact = standard_percentage(found)
     answer = Quantity(to_figures(exact, FIGURES), "%")
     each = [Quantity(to_figures(square_root(one.percentage**2 / LIMITS), FIGURES), "%") for one in found]
@@ -76,12 +76,12 @@ def _standard_part(found: tuple[Measurement, ...]) -> ExtraPart:
     squares: list[Piece] = []
     for one in found:
         squares += [*(["+"] if squares else []), f"({one.percentage_to(figures).number_text} ÷ √3)²"]
-    return ExtraPart(
+    return FurtherPart(
         "combined uncertainty",
         said("combine limits"),
         (
-            ExtraPoint((Reckoning(tuple(squares)),), "squares of percentage ÷ √3", (said("guide limits"),)),
-            ExtraPoint(
+            FurtherPoint((Reckoning(tuple(squares)),), "squares of percentage ÷ √3", (said("guide limits"),)),
+            FurtherPoint(
                 (Reckoning((said("square root"), *rounded_off(printed_to(figures)))),), answer, (said("guide root"),)
             ),
         ),
@@ -92,7 +92,7 @@ def _standard_part(found: tuple[Measurement, ...]) -> ExtraPart:
     )
 
 
-def _of_back(calculation: Calculation) -> tuple[ExtraPart, ...]:
+def _of_back(calculation: Calculation) -> tuple[FurtherPart, ...]:
     """How the error of the titre is passed on, and the combination in quadrature with that factor."""
     found = used_measurements(calculation)
     measured = outcome(calculation)
@@ -111,14 +111,14 @@ def _of_back(calculation: Calculation) -> tuple[ExtraPart, ...]:
     return *ask_uncertainty(calculation), weighing, _combined_part(found, weights, passed, combined)
 
 
-def _weight_part(calculation: Calculation, left: str, spent: str, weight: Quantity, passed: Fraction) -> ExtraPart:
+def _weight_part(calculation: Calculation, left: str, spent: str, weight: Quantity, passed: Fraction) -> FurtherPart:
     shown = {step.variable.name: step.shown for step in calculation.worked.steps}
     ratio = Quotient((Lettered(left),), (Lettered(spent),))
     numbers = Quotient((_bare(shown[left]),), (_bare(shown[spent]),))
-    return ExtraPart(
+    return FurtherPart(
         "combined uncertainty",
         said("passed on", left=Lettered(left), reacted=Lettered(spent)),
-        (ExtraPoint((Reckoning((ratio, "=", numbers, "=", Strong(weight))),), weight, (said("guide passed on"),)),),
+        (FurtherPoint((Reckoning((ratio, "=", numbers, "=", Strong(weight))),), weight, (said("guide passed on"),)),),
         (Space(16.0, 45.0),),
         hint=said("hint passed on"),
         accepted=span((passed, Fraction(shown[left].number) / Fraction(shown[spent].number))),
@@ -131,7 +131,7 @@ def _bare(quantity: Quantity) -> Quantity:
 
 def _combined_part(
     found: tuple[Measurement, ...], weights: Mapping[str, Fraction], passed: Fraction, combined: Fraction
-) -> ExtraPart:
+) -> FurtherPart:
     answer = Quantity(to_figures(combined, FIGURES), "%")
     plain = {one.name for one in found if abs(weights[one.name] - 1) < _NEGLIGIBLE}
 
@@ -152,12 +152,12 @@ def _combined_part(
         share = one.percentage_to(figures).number_text
         factor = weight(one, figures).number_text
         squares += [*(["+"] if squares else []), f"{share}²" if one.name in plain else f"({factor} × {share})²"]
-    return ExtraPart(
+    return FurtherPart(
         "combined uncertainty",
         said("combine"),
         (
-            ExtraPoint((Reckoning(tuple(squares)),), "squares of factor × percentage", (said("guide squares"),)),
-            ExtraPoint(
+            FurtherPoint((Reckoning(tuple(squares)),), "squares of factor × percentage", (said("guide squares"),)),
+            FurtherPoint(
                 (Reckoning((said("square root"), *rounded_off(printed(figures)))),), answer, (said("guide root"),)
             ),
         ),

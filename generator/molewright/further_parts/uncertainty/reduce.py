@@ -19,8 +19,8 @@ from molewright.further_parts.faults.faulty_bench import read_titres
 from molewright.further_parts.pieces import (
     Bottle,
     Calculation,
-    ExtraPart,
-    ExtraPoint,
+    FurtherPart,
+    FurtherPoint,
     Piece,
     Rows,
     Sample,
@@ -43,7 +43,7 @@ FULLEST_CM3 = BURETTE_CM3 - 5
 TRIALS = (("weighed mass", Decimal("1.2")), ("titrant strength", Decimal("0.8")), ("portion volume", Decimal("1.2")))
 
 
-def ask_reduce(calculation: Calculation) -> tuple[ExtraPart, ...]:
+def ask_reduce(calculation: Calculation) -> tuple[FurtherPart, ...]:
     """Which contribution is the largest, one change that makes it smaller, and why it does."""
     found = used_measurements(calculation)
     if len(calculation.draw.variant.procedure.titrations) != 1 or len(found) < 2:
@@ -53,19 +53,19 @@ def ask_reduce(calculation: Calculation) -> tuple[ExtraPart, ...]:
     if not changes:
         raise Refusal("reduce uncertainty", f"nothing makes the percentage of the {largest.kind} smaller here")
     named = said(f"apparatus {largest.kind}", quantity=largest.quantity)
-    own = {"uncertainty", "combined uncertainty"} & set(calculation.draw.archetype.extras)
+    own = {"uncertainty", "combined uncertainty"} & set(calculation.draw.archetype.further_parts)
     return (
-        ExtraPart(
+        FurtherPart(
             "reduce uncertainty",
             said("reduce own" if own else "reduce"),
             (
-                ExtraPoint(
+                FurtherPoint(
                     (said("reduce largest", measurement=Strong(_short(largest)), percentage=largest.percentage_shown),),
                     _short(largest),
                     (said("guide reduce largest", measurement=named),),
                 ),
-                ExtraPoint((said("any one of"), *changes), "one change", (said("guide reduce change"),)),
-                ExtraPoint(
+                FurtherPoint((said("any one of"), *changes), "one change", (said("guide reduce change"),)),
+                FurtherPoint(
                     (said("reduce reason", each=tolerance(largest)), *_example(largest)),
                     "the same uncertainty, a smaller percentage",
                 ),

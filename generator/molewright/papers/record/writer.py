@@ -75,7 +75,8 @@ def _question_record(
     number: int, question: Question, level: Level, parts: dict[int, str], further: tuple[str, ...]
 ) -> dict[str, Any]:
     draw, worked = question.draw, question.worked
-    first = sum(part.marks for part in question.extras if part.first)  # M1 of the calculation is printed after these
+    # M1 of the calculation is printed after the marks of what is read before it
+    first = sum(part.marks for part in question.further_parts if part.first)
     return {
         "question": number,
         "archetype": draw.archetype.key,
@@ -112,7 +113,7 @@ def _question_record(
                 **({"reads": part.reads} if part.reads else {}),
                 **({"candidates": [_candidate(one) for one in part.candidates]} if part.candidates else {}),
             }
-            for part, label in zip(question.extras, further, strict=True)
+            for part, label in zip(question.further_parts, further, strict=True)
         ],
         **({"marks before": first} if first else {}),
         "known": {name: str(exact) for name, exact in question.given.items()},

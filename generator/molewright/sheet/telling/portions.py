@@ -61,7 +61,7 @@ def make_up(story: Story, act: MakeUp) -> None:
     hidden = "" if volume else " hidden"
     if story.residue and any(isinstance(op, Weigh) and op.vessel == act.vessel for op in story.before):
         hidden = f" filtered{hidden}"
-    if any(part.kind == DESCRIBED for part in story.writer.question.extras):  # telling how would give it away
+    if any(part.kind == DESCRIBED for part in story.writer.question.further_parts):  # telling how would give it away
         diluted = isinstance(story.before[-1], Measure)
         story.tell(f"{'diluted' if diluted else 'made into'}{hidden}", volume=volume or "")
         return

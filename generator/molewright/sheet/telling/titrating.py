@@ -34,7 +34,7 @@ def titrate(story: Story, act: Titrate) -> None:
 def _indicator(story: Story, act: Titrate) -> Line:
     """The indicator, or how the end point is seen without one; nothing where the pupil is to choose it."""
     name = story.procedure.indicator(act, story.draw.indicator)
-    if name and INDICATOR_CHOICE in story.draw.archetype.extras:
+    if name and INDICATOR_CHOICE in story.draw.archetype.further_parts:
         return ()
     has = story.writer.words.has
     for key in (f"with indicator {name} {act.titrant.solute}", f"with indicator {name}"):

@@ -24,7 +24,8 @@ from molewright.marking.practice_questions import shows
 from molewright.marking.report import class_report, slip_counts
 from molewright.marking.table import marked_table, marks_table, safe
 from molewright.marking.typed_answers import read_answer
-from molewright.nodes.tree import CountChart, Table, Together
+from molewright.nodes.blocks import Table, Together
+from molewright.nodes.figures import CountChart
 from molewright.order.order import Order, Wanted
 from molewright.papers.code import read_code
 from molewright.papers.making import PaperMaker

@@ -7,7 +7,7 @@ from typing import get_args
 
 from molewright.bank.definitions import Bank
 from molewright.derivation.plans import Plans
-from molewright.nodes.tree import Sheet
+from molewright.nodes.blocks import Sheet
 from molewright.order.choices import STRETCH
 from molewright.order.order import Order, Wanted
 from molewright.papers.code import read_code

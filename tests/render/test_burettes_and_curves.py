@@ -19,18 +19,9 @@ from hypothesis import strategies as st
 
 from molewright.chem.curve import Titration
 from molewright.chem.equilibrium import Solute, strong_acid, strong_base
-from molewright.nodes.tree import (
-    Axis,
-    Block,
-    BuretteFigure,
-    BuretteView,
-    CurveBand,
-    CurveFigure,
-    CurveMark,
-    Line,
-    Sheet,
-    Text,
-)
+from molewright.nodes.blocks import Block, Sheet
+from molewright.nodes.figures import Axis, BuretteFigure, BuretteView, CurveBand, CurveFigure, CurveMark
+from molewright.nodes.inline import Line, Text
 from molewright.render import latex, pdf, text
 from molewright.render.label_places import Paper, label_places
 from molewright.render.scales import readings, standing, value_at, window

@@ -8,7 +8,9 @@ import re
 import pypdf
 import pytest
 
-from molewright.nodes.tree import CountChart, CountRow, Line, Sheet, Text
+from molewright.nodes.blocks import Sheet
+from molewright.nodes.figures import CountChart, CountRow
+from molewright.nodes.inline import Line, Text
 from molewright.render import renderer
 from molewright.render.text.lines import COLUMNS
 

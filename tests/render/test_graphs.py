@@ -14,7 +14,9 @@ import pdfplumber
 import pypdf
 import pytest
 
-from molewright.nodes.tree import Axis, CurveFigure, CurveMark, Line, Sheet, Text
+from molewright.nodes.blocks import Sheet
+from molewright.nodes.figures import Axis, CurveFigure, CurveMark
+from molewright.nodes.inline import Line, Text
 from molewright.render import latex, pdf, text
 from molewright.render.label_places import Paper, label_places
 

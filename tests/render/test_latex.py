@@ -16,48 +16,53 @@ from typing import Any, get_args
 import pypdf
 import pytest
 
+from molewright import nodes
 from molewright.chem.quantity import Quantity
 from molewright.errors import Mistake
-from molewright.nodes import tree
-from molewright.nodes.tree import (
-    Amount,
+from molewright.nodes.blocks import (
+    Block,
+    Cell,
+    ClosingLine,
+    FrontBlock,
+    Heading,
+    Items,
+    NewPage,
+    Paragraph,
+    Part,
+    QuestionBlock,
+    Sheet,
+    Table,
+    Together,
+    Working,
+)
+from molewright.nodes.figures import (
     Axis,
     BarFigure,
     BarPiece,
-    Block,
     BuretteFigure,
     BuretteView,
-    Cell,
-    Chem,
-    ClosingLine,
     CountChart,
     CountRow,
     CurveBand,
     CurveFigure,
     CurveMark,
-    Equation,
     FlowBox,
     FlowFigure,
-    FrontBlock,
+)
+from molewright.nodes.inline import (
+    Amount,
+    Chem,
+    Equation,
     Gap,
-    Heading,
     Inline,
-    Items,
     Line,
     Maths,
-    NewPage,
+    MathsItem,
     Over,
-    Paragraph,
-    Part,
-    QuestionBlock,
-    Sheet,
     Sign,
     Symbol,
-    Table,
     Term,
     Text,
-    Together,
-    Working,
 )
 from molewright.render import latex
 from molewright.render.latex.escape import _GREEK, _SIGNS, LOWERED, RAISED, escape, escape_plain
@@ -213,7 +218,7 @@ def inside(node: object) -> Iterator[object]:
     if isinstance(node, tuple | frozenset):
         for each in node:
             yield from inside(each)
-    elif type(node).__module__ == tree.__name__:
+    elif type(node).__module__.startswith(f"{nodes.__name__}."):
         yield node
         for name in type(node).__slots__:
             yield from inside(getattr(node, name))
@@ -384,7 +389,7 @@ def test_abbreviation_carries_its_words_only_where_it_is_a_word() -> None:
 
 def test_the_sample_holds_every_kind_of_node() -> None:
     held = {type(node) for node in inside(everything().blocks)}
-    assert held >= {*get_args(tree.Block), *get_args(tree.Inline), *get_args(tree.MathsItem)}
+    assert held >= {*get_args(Block), *get_args(Inline), *get_args(MathsItem)}
 
 
 def test_equal_sheets_give_equal_bytes() -> None:

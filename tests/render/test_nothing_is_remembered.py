@@ -21,7 +21,8 @@ from hypothesis import strategies as st
 import molewright
 from molewright.bank.definitions import Choice
 from molewright.chem.quantity import Quantity
-from molewright.nodes.tree import Amount, Cell, Inline, Maths, Over, Paragraph, Sheet, Sign, Symbol, Table, Text
+from molewright.nodes.blocks import Cell, Paragraph, Sheet, Table
+from molewright.nodes.inline import Amount, Inline, Maths, Over, Sign, Symbol, Text
 from molewright.render import FORMS, renderer
 
 FILES_ONLY = ("molewright.render.pdf.fonts", "molewright.render.latex")  # keyed by faces and files: slow to fill again

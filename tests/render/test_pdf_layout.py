@@ -13,34 +13,33 @@ import pytest
 from reportlab.pdfbase.ttfonts import TTFont
 
 from molewright.chem.quantity import Quantity
-from molewright.nodes.tree import (
-    Amount,
-    BarFigure,
-    BarPiece,
+from molewright.nodes.blocks import (
     Cell,
-    Chem,
     ClosingLine,
-    Equation,
-    FlowBox,
-    FlowFigure,
     FrontBlock,
     Heading,
     Items,
-    Line,
-    Maths,
     NewPage,
-    Over,
     Paragraph,
     Part,
     QuestionBlock,
     Sheet,
-    Sign,
-    Symbol,
     Table,
-    Term,
-    Text,
     Together,
     Working,
+)
+from molewright.nodes.figures import BarFigure, BarPiece, FlowBox, FlowFigure
+from molewright.nodes.inline import (
+    Amount,
+    Chem,
+    Equation,
+    Line,
+    Maths,
+    Over,
+    Sign,
+    Symbol,
+    Term,
+    Text,
 )
 from molewright.render.pdf import render
 

@@ -20,21 +20,17 @@ from reportlab.pdfbase.ttfonts import TTFont
 
 from molewright.chem.quantity import Quantity
 from molewright.errors import Mistake
-from molewright.nodes.tree import (
+from molewright.nodes.blocks import Cell, Heading, Paragraph, Sheet, Table
+from molewright.nodes.inline import (
     Amount,
-    Cell,
     Chem,
     Equation,
     Gap,
-    Heading,
     Line,
     Maths,
     Over,
-    Paragraph,
-    Sheet,
     Sign,
     Symbol,
-    Table,
     Term,
     Text,
 )

@@ -11,47 +11,52 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from molewright import nodes
 from molewright.chem.quantity import Quantity
-from molewright.nodes import tree
-from molewright.nodes.tree import (
-    Amount,
+from molewright.nodes.blocks import (
+    Block,
+    Cell,
+    ClosingLine,
+    FrontBlock,
+    Heading,
+    Items,
+    NewPage,
+    Paragraph,
+    Part,
+    QuestionBlock,
+    Sheet,
+    Table,
+    Together,
+    Working,
+)
+from molewright.nodes.figures import (
     Axis,
     BarFigure,
     BarPiece,
-    Block,
     BuretteFigure,
     BuretteView,
-    Cell,
-    Chem,
-    ClosingLine,
     CountChart,
     CountRow,
     CurveBand,
     CurveFigure,
     CurveMark,
-    Equation,
     FlowBox,
     FlowFigure,
-    FrontBlock,
+)
+from molewright.nodes.inline import (
+    Amount,
+    Chem,
+    Equation,
     Gap,
-    Heading,
     Inline,
-    Items,
     Line,
     Maths,
-    NewPage,
+    MathsItem,
     Over,
-    Paragraph,
-    Part,
-    QuestionBlock,
-    Sheet,
     Sign,
     Symbol,
-    Table,
     Term,
     Text,
-    Together,
-    Working,
 )
 from molewright.render import text
 from molewright.render.text.lines import COLUMNS, hung, plain_line, shown_width, wrapped
@@ -92,7 +97,7 @@ def inside(node: object) -> Iterator[object]:
     if isinstance(node, tuple | frozenset):
         for each in node:
             yield from inside(each)
-    elif type(node).__module__ == tree.__name__:
+    elif type(node).__module__.startswith(f"{nodes.__name__}."):
         yield node
         for name in type(node).__slots__:
             yield from inside(getattr(node, name))
@@ -188,7 +193,7 @@ def everything() -> Sheet:
 
 def test_the_sample_holds_every_kind_of_node() -> None:
     held = {type(node) for node in inside(everything().blocks)}
-    assert held >= {*get_args(tree.Block), *get_args(tree.Inline), *get_args(tree.MathsItem)}
+    assert held >= {*get_args(Block), *get_args(Inline), *get_args(MathsItem)}
 
 
 def test_words_come_out_in_the_order_of_the_sheet() -> None:

@@ -16,7 +16,8 @@ from molewright.draw.draw import Chosen
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake
 from molewright.experiment.procedure import Weigh
-from molewright.nodes.tree import Amount, Chem, Equation, Gap, Maths, Sheet, Symbol, Text
+from molewright.nodes.blocks import Sheet
+from molewright.nodes.inline import Amount, Chem, Equation, Gap, Maths, Symbol, Text
 from molewright.question.check import Question, Questions
 from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.parts import Level

@@ -11,7 +11,8 @@ import pytest
 from molewright.bank.definitions import Bank
 from molewright.experiment import procedure as names
 from molewright.experiment.procedure import Aliquot, Measure, Pass, Procedure, Titrate, Weigh
-from molewright.nodes.tree import Chem, FlowBox
+from molewright.nodes.figures import FlowBox
+from molewright.nodes.inline import Chem
 from molewright.render.text.lines import plain_line
 from molewright.sheet.flow import FlowRow, flow_rows
 from molewright.sheet.writer import Writer

@@ -12,7 +12,7 @@ import pytest
 
 from molewright.bank.definitions import Bank
 from molewright.derivation.plans import Plans
-from molewright.nodes.tree import Part, QuestionBlock, Table
+from molewright.nodes.blocks import Part, QuestionBlock, Table
 from molewright.order.order import Order, Wanted
 from molewright.papers.making import PaperMaker
 from molewright.papers.record.writer import record

@@ -10,7 +10,7 @@ import pytest
 from molewright.bank.definitions import Bank
 from molewright.chem.half_equations import combine
 from molewright.chem.reaction import parse_reaction
-from molewright.nodes.tree import Together
+from molewright.nodes.blocks import Together
 from molewright.render.text.lines import plain_line
 from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.equations import reactions

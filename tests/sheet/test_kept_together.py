@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 from typing import Any
 
-from molewright.nodes.tree import FlowFigure, Heading, Items, Paragraph, Together
+from molewright.nodes.blocks import Heading, Items, Paragraph, Together
+from molewright.nodes.figures import FlowFigure
 from molewright.render.text.lines import plain_line
 from molewright.sheet.equations import equation, reactions
 from shared.banks import built_in

@@ -10,7 +10,7 @@ import pytest
 from molewright.bank.definitions import Bank
 from molewright.experiment.identity import nearest
 from molewright.further_parts.reasoning.naming_the_substance import ELEMENT, SUBSTANCE
-from molewright.nodes.tree import QuestionBlock, Table
+from molewright.nodes.blocks import QuestionBlock, Table
 from molewright.papers.record.writer import record
 from molewright.render.text import render
 from molewright.sheet.parts import LEVELS, Level

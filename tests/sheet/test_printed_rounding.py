@@ -15,7 +15,7 @@ from molewright.chem.conventions import UnitStyle
 from molewright.chem.quantity import figures_to_show, to_figures
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake
-from molewright.nodes.tree import Amount, Maths, Sign
+from molewright.nodes.inline import Amount, Maths, Sign
 from molewright.question.check import Questions
 from molewright.render.text.lines import plain_line
 from molewright.sheet.compose import Composer, Setting

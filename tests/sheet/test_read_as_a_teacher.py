@@ -12,7 +12,7 @@ from molewright.bank.definitions import Bank
 from molewright.chem.conventions import UnitStyle
 from molewright.draw.draw import Chosen
 from molewright.draw.stream import Stream
-from molewright.nodes.tree import ClosingLine, FrontBlock, Paragraph
+from molewright.nodes.blocks import ClosingLine, FrontBlock, Paragraph
 from molewright.question.check import Questions
 from molewright.render.text import render
 from molewright.sheet.compose import Composer, Setting

@@ -8,7 +8,8 @@ from typing import Any
 
 from molewright.experiment import procedure as names
 from molewright.experiment.procedure import Measure, Weigh
-from molewright.nodes.tree import Maths, Paragraph, Symbol
+from molewright.nodes.blocks import Paragraph
+from molewright.nodes.inline import Maths, Symbol
 from molewright.render.text.lines import plain_line
 from molewright.sheet.reminder import reminder
 from shared.banks import built_in

@@ -11,7 +11,7 @@ import pytest
 from molewright.bank.definitions import Bank
 from molewright.chem.conventions import UNIT_STYLES, UnitStyle
 from molewright.draw.stream import Stream
-from molewright.nodes.tree import Heading, Paragraph, Part, QuestionBlock, Table
+from molewright.nodes.blocks import Heading, Paragraph, Part, QuestionBlock, Table
 from molewright.question.check import Questions
 from molewright.render.text.lines import plain_line
 from molewright.sheet.compose import Composer, Setting

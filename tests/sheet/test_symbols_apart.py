@@ -11,7 +11,7 @@ import pytest
 from molewright.bank.definitions import Bank
 from molewright.draw.stream import Stream
 from molewright.experiment.relations.variables import Variable
-from molewright.nodes.tree import MathsItem
+from molewright.nodes.inline import MathsItem
 from molewright.question.check import Questions
 from molewright.render.text.lines import plain_line
 from molewright.sheet.compose import Composer, Setting

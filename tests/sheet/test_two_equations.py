@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from molewright.chem.formula_scripts import unicode_text
-from molewright.nodes.tree import Table
+from molewright.nodes.blocks import Table
 from molewright.render.text import render
 from molewright.sheet.two_equations import CHAIN, mixture_points
 

@@ -15,7 +15,7 @@ import molewright
 from molewright.bank.definitions import Bank
 from molewright.chem.conventions import UnitStyle
 from molewright.errors import Mistake
-from molewright.nodes.tree import Amount, Chem, Gap, Maths, Symbol, Text
+from molewright.nodes.inline import Amount, Chem, Gap, Maths, Symbol, Text
 from molewright.render.text import render
 from molewright.render.text.lines import plain_line
 from molewright.sheet.parts import LEVELS, Level

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from molewright.chem.conventions import UnitStyle
-from molewright.nodes.tree import QuestionBlock, Working
+from molewright.nodes.blocks import QuestionBlock, Working
 from molewright.render.text import render
 from molewright.sheet.parts import Level
 from shared.banks import built_in

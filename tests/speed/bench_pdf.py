@@ -16,27 +16,29 @@ from decimal import Decimal
 from typing import Any
 
 from molewright.chem.quantity import Quantity
-from molewright.nodes.tree import (
-    Amount,
+from molewright.nodes.blocks import (
     Cell,
-    Chem,
     ClosingLine,
-    Equation,
     FrontBlock,
     Heading,
-    Line,
-    Maths,
-    Over,
     Paragraph,
     Part,
     QuestionBlock,
     Sheet,
+    Table,
+    Working,
+)
+from molewright.nodes.inline import (
+    Amount,
+    Chem,
+    Equation,
+    Line,
+    Maths,
+    Over,
     Sign,
     Symbol,
-    Table,
     Term,
     Text,
-    Working,
 )
 from molewright.render import renderer
 from molewright.render.pdf.spoken import plain

@@ -10,19 +10,9 @@ from molewright.chem.quantity import half_up
 from molewright.marking.marked import MarkedAnswer, MarkedClass, MarkedPupil, named
 from molewright.marking.next_aim import feedback
 from molewright.marking.table import name_of, slip_words
-from molewright.nodes.tree import (
-    Block,
-    Cell,
-    CountChart,
-    CountRow,
-    Heading,
-    Line,
-    Paragraph,
-    Sheet,
-    Table,
-    Text,
-    Together,
-)
+from molewright.nodes.blocks import Block, Cell, Heading, Paragraph, Sheet, Table, Together
+from molewright.nodes.figures import CountChart, CountRow
+from molewright.nodes.inline import Line, Text
 
 QUESTIONS_A_TABLE = 10
 MOST_BARS = 14

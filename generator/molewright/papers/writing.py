@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
 from molewright.machine.files import Staging
-from molewright.nodes.tree import Sheet
+from molewright.nodes.blocks import Sheet
 from molewright.order.order import Wanted
 from molewright.papers.making import Paper, PaperMaker
 from molewright.papers.record.writer import as_file, record, whole_record

@@ -6,7 +6,7 @@ from importlib import import_module
 from typing import Protocol, cast
 
 from molewright.errors import Mistake, nearest, shortened
-from molewright.nodes.tree import Sheet
+from molewright.nodes.blocks import Sheet
 
 FORMS: dict[str, str] = {
     "pdf": "molewright.render.pdf",

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
-from molewright.nodes.tree import CurveFigure, CurveMark
+from molewright.nodes.figures import CurveFigure, CurveMark
 
 
 class Room(NamedTuple):

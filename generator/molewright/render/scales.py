@@ -10,7 +10,8 @@ from collections.abc import Iterable
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Literal, NamedTuple
 
-from molewright.nodes.tree import Axis, BuretteFigure, CurveFigure, Line
+from molewright.nodes.figures import Axis, BuretteFigure, CurveFigure
+from molewright.nodes.inline import Line
 
 _TENTH = Decimal("0.1")
 _FULL = 50  # cm³ that a burette is marked to

@@ -7,7 +7,7 @@ from molewright.chem.formula_scripts import unicode_text
 from molewright.experiment import procedure as names
 from molewright.experiment.procedure import Aliquot, Measure, Solution
 from molewright.experiment.relations.variables import Variable
-from molewright.nodes.tree import Amount, Line, Text
+from molewright.nodes.inline import Amount, Line, Text
 from molewright.question.check import Question
 from molewright.sheet.numbers import Numbers
 from molewright.sheet.wording import OwnWords

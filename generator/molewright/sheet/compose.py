@@ -9,19 +9,18 @@ from molewright.bank.definitions import Bank
 from molewright.chem.conventions import CONVENTIONS, Convention, UnitStyle
 from molewright.chem.formula import parse_formula
 from molewright.chem.masses import atomic_mass
-from molewright.nodes.tree import (
+from molewright.nodes.blocks import (
     Block,
     Cell,
     ClosingLine,
     FrontBlock,
     Heading,
-    Line,
     Paragraph,
     Sheet,
     Table,
-    Text,
     Together,
 )
+from molewright.nodes.inline import Line, Text
 from molewright.question.check import Question
 from molewright.sheet.equations import reactions
 from molewright.sheet.flow import flow_blocks

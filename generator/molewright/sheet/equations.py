@@ -6,7 +6,7 @@ from molewright.bank.definitions import ReactionEntry
 from molewright.chem.reaction import Reaction, Species
 from molewright.experiment import procedure as names
 from molewright.experiment.procedure import React, Titrate
-from molewright.nodes.tree import Equation, Term
+from molewright.nodes.inline import Equation, Term
 from molewright.sheet.writer import Writer
 
 

@@ -9,7 +9,8 @@ from molewright.further_parts.curves.graph import NUMBERED_CM3, GraphPicture
 from molewright.further_parts.curves.ph_curve import CurvePicture
 from molewright.further_parts.pieces import Bottle, Piece
 from molewright.further_parts.reading.burette import BurettePicture
-from molewright.nodes.tree import Axis, BuretteFigure, BuretteView, CurveBand, CurveFigure, CurveMark, Line, Text
+from molewright.nodes.figures import Axis, BuretteFigure, BuretteView, CurveBand, CurveFigure, CurveMark
+from molewright.nodes.inline import Line, Text
 from molewright.sheet.writer import Writer
 
 Write = Callable[[Writer, Piece], Line]

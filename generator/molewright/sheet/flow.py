@@ -23,7 +23,9 @@ from molewright.experiment.procedure import (
     Titrate,
     Weigh,
 )
-from molewright.nodes.tree import Amount, Chem, FlowBox, FlowFigure, Inline, Line, Paragraph, Text
+from molewright.nodes.blocks import Paragraph
+from molewright.nodes.figures import FlowBox, FlowFigure
+from molewright.nodes.inline import Amount, Chem, Inline, Line, Text
 from molewright.sheet.wording import count_word, joined
 from molewright.sheet.writer import Writer
 

@@ -26,24 +26,18 @@ from molewright.further_parts.pieces import (
     Strong,
     Unit,
 )
-from molewright.nodes.tree import (
+from molewright.nodes.blocks import Block, Cell, Paragraph, Part, Table, Together, Working
+from molewright.nodes.inline import (
     Amount,
-    Block,
-    Cell,
     Chem,
     Inline,
     Line,
     Maths,
     MathsItem,
     Over,
-    Paragraph,
-    Part,
     Sign,
     Symbol,
-    Table,
     Text,
-    Together,
-    Working,
 )
 from molewright.sheet.figures_of_parts import Write, burettes, curve, graph
 from molewright.sheet.wording import capitalised, fill, joined

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from molewright.chem.half_equations import Halves
 from molewright.chem.reaction import Reaction
-from molewright.nodes.tree import Block, Chem, Inline, Paragraph, Text, Together
+from molewright.nodes.blocks import Block, Paragraph, Together
+from molewright.nodes.inline import Chem, Inline, Text
 from molewright.sheet.equations import entry_of, equation
 from molewright.sheet.writer import Writer
 

@@ -13,7 +13,8 @@ from molewright.bank.definitions import Bank
 from molewright.chem.formula_scripts import unicode_text
 from molewright.chem.quantity import Quantity, in_standard_form, to_figures
 from molewright.experiment.procedure import Add, Dissolve, Measure, React, Solution, Titrate, Weigh, concentration
-from molewright.nodes.tree import Block, Heading, Items, Line, Paragraph, Text, Together
+from molewright.nodes.blocks import Block, Heading, Items, Paragraph, Together
+from molewright.nodes.inline import Line, Text
 from molewright.question.check import Question
 from molewright.sheet.wording import Words
 from molewright.sheet.writer import Writer

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from molewright.nodes.tree import BarFigure, BarPiece, Chem, Inline, Line, Text
+from molewright.nodes.figures import BarFigure, BarPiece
+from molewright.nodes.inline import Chem, Inline, Line, Text
 from molewright.sheet.writer import Writer
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from molewright.derivation.worked import WorkedStep
 from molewright.experiment.procedure import Weigh
 from molewright.experiment.relations.variables import Relation, Variable
-from molewright.nodes.tree import Chem, Gap, Line, Maths, MathsItem, Sign, Text
+from molewright.nodes.inline import Chem, Gap, Line, Maths, MathsItem, Sign, Text
 from molewright.question.check import Question
 from molewright.sheet.numbers import Numbers
 from molewright.sheet.symbols import Symbols

@@ -8,7 +8,7 @@ from molewright.chem.quantity import Quantity
 from molewright.experiment import procedure as names
 from molewright.experiment.procedure import Aliquot, Measure, Pass, React, Strength, Titrate, Weigh
 from molewright.experiment.relations.variables import Variable
-from molewright.nodes.tree import Amount, Chem, Inline, Line, Text
+from molewright.nodes.inline import Amount, Chem, Inline, Line, Text
 from molewright.question.check import Question
 from molewright.sheet.bottles import Bottles
 from molewright.sheet.numbers import Numbers

@@ -10,7 +10,7 @@ from molewright.chem.conventions import UnitStyle
 from molewright.chem.masses import relative_mass
 from molewright.chem.quantity import Quantity, figures_to_show, finite_places, half_up, in_base_unit, to_figures
 from molewright.derivation.worked import WorkedStep
-from molewright.nodes.tree import Amount, Text
+from molewright.nodes.inline import Amount, Text
 from molewright.question.check import Question
 from molewright.sheet.unit_styles import in_litres, in_style
 

@@ -6,22 +6,8 @@ from typing import Literal
 
 from molewright.derivation.worked import MarkPoint, WorkedStep
 from molewright.experiment.relations.variables import Relation
-from molewright.nodes.tree import (
-    Block,
-    Cell,
-    Chem,
-    Gap,
-    Inline,
-    Line,
-    Maths,
-    Paragraph,
-    Part,
-    QuestionBlock,
-    Sign,
-    Table,
-    Text,
-    Working,
-)
+from molewright.nodes.blocks import Block, Cell, Paragraph, Part, QuestionBlock, Table, Working
+from molewright.nodes.inline import Chem, Gap, Inline, Line, Maths, Sign, Text
 from molewright.sheet.equations import first_reactions, reactions
 from molewright.sheet.further_parts import before, further_labels, further_parts
 from molewright.sheet.reminder import reminder

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from molewright.experiment import procedure as names
 from molewright.experiment.procedure import Aliquot, MakeUp, Measure, Operation, Solution, Titrate, Weigh
-from molewright.nodes.tree import Amount, Inline, Line, Maths, Sign, Text
+from molewright.nodes.inline import Amount, Inline, Line, Maths, Sign, Text
 from molewright.sheet.flow import measured_line, weighed_line
 from molewright.sheet.wording import joined
 from molewright.sheet.writer import Writer

@@ -13,7 +13,18 @@ from molewright.derivation.worked import MarkPoint, WorkedStep, shown_value
 from molewright.experiment.procedure import Measure, titre
 from molewright.experiment.relations.variables import Relation, System
 from molewright.experiment.titres import chosen
-from molewright.nodes.tree import Cell, Chem, Inline, Line, Maths, MathsItem, Over, Sign, Symbol, Table, Text
+from molewright.nodes.blocks import Cell, Table
+from molewright.nodes.inline import (
+    Chem,
+    Inline,
+    Line,
+    Maths,
+    MathsItem,
+    Over,
+    Sign,
+    Symbol,
+    Text,
+)
 from molewright.sheet.further_parts import before, further_rows, further_wrong_rows, mark_name
 from molewright.sheet.parts import Level, calculation_parts, labels, labels_after, named_parts
 from molewright.sheet.two_equations import mixture_lines, mixture_points, together_lines

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from molewright.chem.reaction import Reaction
-from molewright.nodes.tree import Block, Inline, Line, Paragraph, Text
+from molewright.nodes.blocks import Block, Paragraph
+from molewright.nodes.inline import Inline, Line, Text
 from molewright.sheet.equations import equation, reactions
 from molewright.sheet.telling.procedure import tell
 from molewright.sheet.titre_table import titre_table

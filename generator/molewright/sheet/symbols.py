@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from molewright.experiment.procedure import Weigh
 from molewright.experiment.relations.variables import Variable
-from molewright.nodes.tree import Chem, MathsItem, Symbol, Text
+from molewright.nodes.inline import Chem, MathsItem, Symbol, Text
 from molewright.question.check import Question
 from molewright.sheet.names import Names
 from molewright.sheet.symbols_apart import printed_names, word_apart

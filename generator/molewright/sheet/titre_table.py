@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from molewright.chem.quantity import half_up
 from molewright.further_parts.reading.burette import BurettePicture
-from molewright.nodes.tree import Cell, Table, Text
+from molewright.nodes.blocks import Cell, Table
+from molewright.nodes.inline import Text
 from molewright.sheet.writer import Writer
 
 

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from molewright.derivation.simultaneous import TwoUnknowns, mixture, two_unknowns
 from molewright.derivation.worked import MarkPoint, WorkedStep
-from molewright.nodes.tree import Line
+from molewright.nodes.inline import Line
 from molewright.sheet.working_lines import two_equations
 from molewright.sheet.writer import Writer
 

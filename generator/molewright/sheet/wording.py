@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from functools import lru_cache
 
 from molewright.errors import Mistake, nearest
-from molewright.nodes.tree import Inline, Line, Text
+from molewright.nodes.inline import Inline, Line, Text
 
 _SLOT = re.compile(r"\{([^{}]*)\}")
 

@@ -11,7 +11,7 @@ from fractions import Fraction
 from molewright.chem.quantity import MINUS, TIMES, Quantity, finite_places, half_up, to_figures
 from molewright.derivation.simultaneous import EquationXY, Straight, TwoUnknowns
 from molewright.experiment.relations.variables import Relation
-from molewright.nodes.tree import Amount, Gap, Line, Maths, MathsItem, Over, Sign, Text
+from molewright.nodes.inline import Amount, Gap, Line, Maths, MathsItem, Over, Sign, Text
 
 Written = Callable[[str], Quantity]
 

@@ -22,7 +22,8 @@ from molewright.errors import Mistake
 from molewright.experiment import procedure as names
 from molewright.experiment.identity import Candidate, nearest
 from molewright.experiment.procedure import Aliquot, MakeUp, Measure, Procedure, Titrate, Weigh, parted
-from molewright.nodes.tree import Amount, Block, Heading, Line, Maths, MathsItem, Paragraph, Sheet, Sign, Text
+from molewright.nodes.blocks import Block, Heading, Paragraph, Sheet
+from molewright.nodes.inline import Amount, Line, Maths, MathsItem, Sign, Text
 from molewright.question.check import CheckFailure, confirm, molar_masses
 from molewright.render import renderer
 from molewright.sheet.working_lines import in_terms_of_x, right_side, two_equations

@@ -10,7 +10,8 @@ from molewright.bank.definitions import Bank
 from molewright.chem.formula_scripts import unicode_text
 from molewright.chem.quantity import half_up, to_figures
 from molewright.further_parts.stretch import stretch_kinds
-from molewright.nodes.tree import Block, Paragraph, Sheet, Text
+from molewright.nodes.blocks import Block, Paragraph, Sheet
+from molewright.nodes.inline import Text
 from molewright.question.check import Question
 from molewright.render import text
 from molewright.render.text.lines import COLUMNS, hung, wrapped

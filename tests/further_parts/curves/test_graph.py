@@ -25,7 +25,7 @@ from molewright.further_parts.curves.graph import GraphPicture
 from molewright.further_parts.pieces import FurtherPart
 from molewright.marking.judge import Judge
 from molewright.marking.typed_answers import read_answer
-from molewright.nodes.tree import Sheet
+from molewright.nodes.blocks import Sheet
 from molewright.papers.making import Paper
 from molewright.papers.printed import PrintedQuestion
 from molewright.papers.record.reader import as_record

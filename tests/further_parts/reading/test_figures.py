@@ -23,7 +23,7 @@ from molewright.further_parts.curves.course import Course, follow, halves
 from molewright.further_parts.curves.ph_curve import CurvePicture
 from molewright.further_parts.pieces import FurtherPart, Rows
 from molewright.further_parts.reading.burette import BurettePicture, further_run
-from molewright.nodes.tree import Sheet
+from molewright.nodes.blocks import Sheet
 from molewright.question.check import Question, Questions
 from molewright.render import latex, pdf, text
 from molewright.render.scales import value_at

@@ -9,15 +9,10 @@ from functools import cache
 from typing import TYPE_CHECKING, Literal
 
 from molewright.machine import places
-from molewright.nodes.tree import (
-    BarFigure,
+from molewright.nodes.blocks import (
     Block,
-    BuretteFigure,
     Cell,
     ClosingLine,
-    CountChart,
-    CurveFigure,
-    FlowFigure,
     FrontBlock,
     Heading,
     Items,
@@ -30,6 +25,7 @@ from molewright.nodes.tree import (
     Together,
     Working,
 )
+from molewright.nodes.figures import BarFigure, BuretteFigure, CountChart, CurveFigure, FlowFigure
 from molewright.render.latex.compile import compile_pdf, compile_with_log, problems
 from molewright.render.latex.escape import escape, escape_plain
 from molewright.render.latex.figures import bar, counts, flow

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from molewright.nodes.tree import BarFigure, CountChart, FlowBox, FlowFigure
+from molewright.nodes.figures import BarFigure, CountChart, FlowBox, FlowFigure
 from molewright.render.latex.escape import escape_plain
 from molewright.render.latex.lines import LineWriter
 

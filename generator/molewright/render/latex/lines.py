@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from molewright.chem.formula_scripts import mhchem
 from molewright.chem.quantity import Quantity, mantissa
 from molewright.errors import Mistake, shortened
-from molewright.nodes.tree import (
+from molewright.nodes.inline import (
     Amount,
     Chem,
     Equation,

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from decimal import Decimal
 
-from molewright.nodes.tree import BuretteFigure, BuretteView, CurveFigure, CurveMark, Line, Text
+from molewright.nodes.figures import BuretteFigure, BuretteView, CurveFigure, CurveMark
+from molewright.nodes.inline import Line, Text
 from molewright.render.label_places import Paper, label_places
 from molewright.render.latex.escape import escape_plain
 from molewright.render.latex.lines import LineWriter, unit_text

@@ -6,7 +6,7 @@ draws them with running matter around, tags keeps the structure tree, file write
 
 from __future__ import annotations
 
-from molewright.nodes.tree import Heading, Sheet
+from molewright.nodes.blocks import Heading, Sheet
 from molewright.render.pdf import blocks, file, tags
 from molewright.render.pdf.furniture import running_matter
 from molewright.render.pdf.look import COLUMN, LEFT, PAGE_HEIGHT, PUPIL, ROOM, TEACHER, TOP

@@ -5,14 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from typing import Any
 
-from molewright.nodes.tree import (
-    BarFigure,
+from molewright.nodes.blocks import (
     Block,
-    BuretteFigure,
     ClosingLine,
-    CountChart,
-    CurveFigure,
-    FlowFigure,
     FrontBlock,
     Heading,
     Items,
@@ -21,10 +16,11 @@ from molewright.nodes.tree import (
     Part,
     QuestionBlock,
     Table,
-    Text,
     Together,
     Working,
 )
+from molewright.nodes.figures import BarFigure, BuretteFigure, CountChart, CurveFigure, FlowFigure
+from molewright.nodes.inline import Text
 from molewright.render.pdf.boxes import bar
 from molewright.render.pdf.burettes import burette_figure
 from molewright.render.pdf.counts import count_chart

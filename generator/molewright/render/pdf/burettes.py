@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from molewright.nodes.tree import BuretteFigure, BuretteView, Paragraph, Text
+from molewright.nodes.blocks import Paragraph
+from molewright.nodes.figures import BuretteFigure, BuretteView
+from molewright.nodes.inline import Text
 from molewright.render.pdf.figures import centred_words
 from molewright.render.pdf.look import HEAVY, MM, RULE, Style
 from molewright.render.pdf.setting import Place, Setting, artifact

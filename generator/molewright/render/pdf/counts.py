@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from molewright.nodes.tree import CountChart, CountRow, Paragraph, Text
+from molewright.nodes.blocks import Paragraph
+from molewright.nodes.figures import CountChart, CountRow
+from molewright.nodes.inline import Text
 from molewright.render.pdf.look import HAIRLINE, RULE
 from molewright.render.pdf.setting import Place, Setting, artifact
 from molewright.render.pdf.slabs import Mark, Slab

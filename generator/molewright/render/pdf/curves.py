@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from molewright.nodes.tree import CurveFigure, CurveMark, Line, Text
+from molewright.nodes.figures import CurveFigure, CurveMark
+from molewright.nodes.inline import Line, Text
 from molewright.render.label_places import Paper, label_places
 from molewright.render.pdf.boxes import bar
 from molewright.render.pdf.lines import Chunk, natural_width

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from molewright.nodes.tree import BarFigure, BarPiece, Line, Paragraph
+from molewright.nodes.blocks import Paragraph
+from molewright.nodes.figures import BarFigure, BarPiece
+from molewright.nodes.inline import Line
 from molewright.render.pdf.lines import Chunk, natural_width, widest_word
 from molewright.render.pdf.look import HAIRLINE, Style
 from molewright.render.pdf.setting import Place, Setting, artifact

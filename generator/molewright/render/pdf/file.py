@@ -12,7 +12,7 @@ import zlib
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from molewright.nodes.tree import Sheet
+from molewright.nodes.blocks import Sheet
 from molewright.render.pdf.boxes import hexadecimal, readable
 from molewright.render.pdf.fonts import embedded
 from molewright.render.pdf.look import PAGE_HEIGHT, PAGE_WIDTH

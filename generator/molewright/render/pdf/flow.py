@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from math import ceil
 
-from molewright.nodes.tree import FlowBox, FlowFigure, Line, Paragraph, Text
+from molewright.nodes.blocks import Paragraph
+from molewright.nodes.figures import FlowBox, FlowFigure
+from molewright.nodes.inline import Line, Text
 from molewright.render.pdf.figures import STROKE, Words, centred_words
 from molewright.render.pdf.lines import natural_width, widest_word
 from molewright.render.pdf.look import Style

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from molewright.nodes.tree import ClosingLine, FrontBlock, Items, Line, Text
+from molewright.nodes.blocks import ClosingLine, FrontBlock, Items
+from molewright.nodes.inline import Line, Text
 from molewright.render.pdf.boxes import bar, dots
 from molewright.render.pdf.lines import Chunk, natural_width
 from molewright.render.pdf.look import HEAVY, Style

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from molewright.nodes.tree import Line, Sheet, Text
+from molewright.nodes.blocks import Sheet
+from molewright.nodes.inline import Line, Text
 from molewright.render.pdf.lines import natural_width, set_line
 from molewright.render.pdf.look import COLUMN, FOOTER_BASELINE, HEADER_BASELINE, LEFT, Style
 

@@ -10,7 +10,17 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 
-from molewright.nodes.tree import Amount, Chem, Equation, Gap, Inline, Line, Maths, Symbol, Text
+from molewright.nodes.inline import (
+    Amount,
+    Chem,
+    Equation,
+    Gap,
+    Inline,
+    Line,
+    Maths,
+    Symbol,
+    Text,
+)
 from molewright.render.pdf import fonts, maths
 from molewright.render.pdf.boxes import Box, Spoken, Stroke, content, moved, shrunk, space_box, word_box
 from molewright.render.pdf.look import DESCENT, ROOM, Style

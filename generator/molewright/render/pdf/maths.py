@@ -9,7 +9,19 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import lru_cache
 
-from molewright.nodes.tree import Amount, Chem, Equation, Gap, Maths, MathsItem, Over, Sign, Symbol, Term, Text
+from molewright.nodes.inline import (
+    Amount,
+    Chem,
+    Equation,
+    Gap,
+    Maths,
+    MathsItem,
+    Over,
+    Sign,
+    Symbol,
+    Term,
+    Text,
+)
 from molewright.render.pdf.boxes import Box, Spoken, Stroke, moved, row, shrunk, space_box, word_box
 from molewright.render.pdf.fonts import BOLD, ITALIC, REGULAR, TABULAR
 from molewright.render.pdf.look import AXIS, MM, ROOM, RULE, Style

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from molewright.nodes.tree import Line, Part, QuestionBlock, Text, Working
+from molewright.nodes.blocks import Part, QuestionBlock, Working
+from molewright.nodes.inline import Line, Text
 from molewright.render.pdf.boxes import dots
 from molewright.render.pdf.lines import Segment
 from molewright.render.pdf.look import GUTTER, MARKS_COLUMN, MM, ROOM, Style

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
-from molewright.nodes.tree import Block, Line
+from molewright.nodes.blocks import Block
+from molewright.nodes.inline import Line
 from molewright.render.pdf.lines import Chunk, Segment, set_line
 from molewright.render.pdf.look import Look, Style
 from molewright.render.pdf.slabs import Mark, Slab

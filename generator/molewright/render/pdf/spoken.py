@@ -8,7 +8,20 @@ from functools import lru_cache
 from molewright.chem.formula_scripts import spoken as spoken_formula
 from molewright.chem.formula_scripts import unicode_text
 from molewright.chem.quantity import Quantity, mantissa
-from molewright.nodes.tree import Amount, Chem, Equation, Gap, Inline, Maths, MathsItem, Over, Sign, Symbol, Term, Text
+from molewright.nodes.inline import (
+    Amount,
+    Chem,
+    Equation,
+    Gap,
+    Inline,
+    Maths,
+    MathsItem,
+    Over,
+    Sign,
+    Symbol,
+    Term,
+    Text,
+)
 
 _UNITS = {
     "g": "grams",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from molewright.nodes.tree import Cell, Table
+from molewright.nodes.blocks import Cell, Table
 from molewright.render.pdf.boxes import bar
 from molewright.render.pdf.lines import Chunk
 from molewright.render.pdf.look import CELL_SIDE, CELL_TOP, HAIRLINE, HEAVY, RULE, Style

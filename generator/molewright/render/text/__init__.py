@@ -7,14 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from molewright.nodes.tree import (
-    BarFigure,
+from molewright.nodes.blocks import (
     Block,
-    BuretteFigure,
     ClosingLine,
-    CountChart,
-    CurveFigure,
-    FlowFigure,
     FrontBlock,
     Heading,
     Items,
@@ -27,6 +22,7 @@ from molewright.nodes.tree import (
     Together,
     Working,
 )
+from molewright.nodes.figures import BarFigure, BuretteFigure, CountChart, CurveFigure, FlowFigure
 from molewright.render.text.figures import burettes, curve
 from molewright.render.text.lines import COLUMNS, hung, plain_line, pushed_right, shown_width, with_at_right, wrapped
 from molewright.render.text.tables import bar, counts, flow, table

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import cycle
 
-from molewright.nodes.tree import BarFigure, Cell, CountChart, FlowFigure, Table
+from molewright.nodes.blocks import Cell, Table
+from molewright.nodes.figures import BarFigure, CountChart, FlowFigure
 from molewright.render.text.lines import hung, plain_line, shown_width, wrapped
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from molewright.experiment import procedure as names
 from molewright.experiment.procedure import Aliquot, MakeUp, Measure, React, Weigh
-from molewright.nodes.tree import Text
+from molewright.nodes.inline import Text
 from molewright.sheet.telling.story import Story
 from molewright.sheet.wording import capitalised, joined
 

@@ -21,7 +21,7 @@ from molewright.experiment.procedure import (
     Warm,
     Weigh,
 )
-from molewright.nodes.tree import Inline, Line, Text
+from molewright.nodes.inline import Inline, Line, Text
 from molewright.sheet.equations import entry_of
 from molewright.sheet.telling.portions import make_up, measure, take_aliquot
 from molewright.sheet.telling.story import Story

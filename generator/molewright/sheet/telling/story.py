@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from molewright.experiment.procedure import Aliquot, Operation, Solution
-from molewright.nodes.tree import Chem, Inline, Line
+from molewright.nodes.inline import Chem, Inline, Line
 from molewright.sheet.wording import Filling
 from molewright.sheet.writer import Writer
 

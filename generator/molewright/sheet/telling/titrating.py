@@ -8,7 +8,7 @@ from molewright.chem.quantity import Quantity
 from molewright.experiment import procedure as names
 from molewright.experiment.procedure import Add, React, Titrate, Warm
 from molewright.further_parts.pieces import INDICATOR_CHOICE
-from molewright.nodes.tree import Chem, Inline, Line, Text
+from molewright.nodes.inline import Chem, Inline, Line, Text
 from molewright.sheet.telling.story import Story
 from molewright.sheet.wording import Filling, capitalised, count_word, joined
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from molewright.experiment import procedure as names
 from molewright.experiment.procedure import Pass, React, Titrate, Weigh
-from molewright.nodes.tree import Chem, Inline, Line, Text
+from molewright.nodes.inline import Chem, Inline, Line, Text
 from molewright.sheet.telling.story import Story
 from molewright.sheet.wording import count_word
 

@@ -1,0 +1,162 @@
+"""What a page is made of, and the sheet that holds it: a closed set of frozen nodes. Knows no output and draws nothing.
+
+A renderer must handle every member of Block and nothing else.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+from molewright.nodes.figures import Figure
+from molewright.nodes.inline import Line
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """A heading: level 1 the sheet's title, 2 a section, 3 below it. Kept with the block that follows."""
+
+    level: Literal[1, 2, 3]
+    line: Line
+
+
+Tone = Literal["plain", "note", "caution", "lead", "centred"]
+
+
+@dataclass(frozen=True, slots=True)
+class Paragraph:
+    """Running text. `note` is small, `caution` is small in a ruled frame, `lead` is bold, `centred` is centred."""
+
+    line: Line
+    tone: Tone = "plain"
+    indent_mm: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Items:
+    """A list of short points with bullets."""
+
+    lines: tuple[Line, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """One cell of a table; `head` marks a row heading; `lines` are set one below the other."""
+
+    lines: tuple[Line, ...]
+    head: bool = False
+    align: Literal["left", "centre", "right"] = "left"
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A ruled table. `widths` are shares of the whole width; the heading row repeats on every page.
+
+    Rows stay whole. `width` is the share of the column that the table takes (1.0 the whole).
+    `keep_rows` holds back a break before a row whose index is in it (continuations of the row above).
+    """
+
+    widths: tuple[float, ...]
+    heading: tuple[Cell, ...]
+    rows: tuple[tuple[Cell, ...], ...]
+    width: float = 1.0
+    whole: bool = True  # never split across pages if it fits on one
+    summary: str = ""  # what it shows, for a screen reader
+    keep_rows: frozenset[int] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class Working:
+    """Space to work in, with a final answer rule followed by its unit.
+
+    `height_mm` is blank space above; `ruled` draws lines 8 mm apart in it instead of leaving it blank.
+    With `rule_mm` 0 there is no answer rule. `label` stands before the rule ("x =").
+    """
+
+    height_mm: float
+    rule_mm: float = 65.0
+    unit: str = ""
+    label: Line = ()
+    ruled: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A part of a question: label "(a)" at the left, its blocks, and its marks in brackets at the right of the demand.
+
+    `demand` is the instruction; the marks stand at the right end of the last line of the demand.
+    Never split: demand, blocks and working stay on one page. `label` "" is a question of one part.
+    """
+
+    label: str
+    demand: Line
+    blocks: tuple[Block, ...] = ()
+    marks: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Together:
+    """Blocks that must stand on one page if one page can hold them."""
+
+    blocks: tuple[Block, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class QuestionBlock:
+    """A numbered question: stem kept with its first part, parts kept whole, the total line kept with the last part.
+
+    If it must run over, it breaks between parts and `reminder` (the essential data) is repeated at the top.
+    """
+
+    number: int
+    stem: tuple[Block, ...]
+    parts: tuple[Part, ...]
+    marks: int
+    reminder: Line = ()
+    bookmark: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class FrontBlock:
+    """The head of a paper: title, topic line, fields to fill in (Name, Class), marks, time, rules to follow."""
+
+    title: str
+    subtitle: str
+    fields: tuple[str, ...]
+    filled: tuple[tuple[str, str], ...] = ()  # fields whose text is printed: ("Name", "Ilsa Quern")
+    marks: str = ""
+    time: str = ""
+    points: tuple[Line, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class NewPage:
+    """What follows starts on a new page."""
+
+
+@dataclass(frozen=True, slots=True)
+class ClosingLine:
+    """A centred bold line at the end: "End of questions"."""
+
+    text: str
+
+
+Holder = Part | Together | QuestionBlock
+"""What holds blocks itself."""
+Block = Heading | Paragraph | Items | Table | Working | Holder | Figure | FrontBlock | NewPage | ClosingLine
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """One printed document. `header` stands at the top of each page, `code` bottom left, page n of N bottom right."""
+
+    title: str
+    subject: str
+    kind: Literal["questions", "scheme", "worked", "key", "report"]
+    code: str
+    blocks: tuple[Block, ...]
+    header: str = ""
+    version: str = ""
+    language: str = "en-GB"
+    turn_over: bool = False  # "Turn over" at the foot of odd pages when more follows
+    spoken: tuple[tuple[str, str], ...] = field(default=())  # words for abbreviations, for a screen reader

@@ -8,18 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from molewright.chem.equilibrium import (
-    BOILED_OFF,
-    Solute,
-    bracketed_root,
-    dissolved,
-    fractions,
-    net_charge,
-    ph,
-    strong_acid,
-    strong_base,
-)
+from molewright.chem.equilibrium import Solute, bracketed_root, dissolved, fractions, ph
 from molewright.errors import Mistake
+from shared.acids_and_bases import BOILED_OFF, net_charge, strong_acid, strong_base
 
 # pKa at 25 °C: LibreTexts General Chemistry (Averill, Eldredge), tables E1 and E5
 ETHANOIC = (4.756,)

@@ -8,8 +8,9 @@ import pytest
 
 from molewright.chem.curve import Titration
 from molewright.chem.end_point import end_point_volume, fits, titration_error_percent
-from molewright.chem.equilibrium import Solute, strong_acid, strong_base
+from molewright.chem.equilibrium import Solute
 from molewright.errors import Mistake
+from shared.acids_and_bases import steepest, strong_acid, strong_base
 
 # Ranges as OpenStax, Chemistry 2e, 14.7 and common chemistry tables print them
 METHYL_ORANGE = (3.1, 4.4)
@@ -28,10 +29,10 @@ ETHANEDIOIC = (1.27, 4.26)
 
 NAOH = (strong_base(0.1),)
 HCL = (strong_acid(0.1),)
-STRONG = Titration((strong_acid(0.1),), 25.0, NAOH).steepest()
-WEAK_ACID = Titration((Solute(ETHANOIC, 1, 0.1),), 25.0, NAOH).steepest()
-WEAK_BASE = Titration((Solute(AMMONIUM, 0, 0.1),), 25.0, HCL).steepest()
-BOTH_WEAK = Titration((Solute(ETHANOIC, 1, 0.1),), 25.0, (Solute(AMMONIUM, 0, 0.1),)).steepest()
+STRONG = steepest(Titration((strong_acid(0.1),), 25.0, NAOH))
+WEAK_ACID = steepest(Titration((Solute(ETHANOIC, 1, 0.1),), 25.0, NAOH))
+WEAK_BASE = steepest(Titration((Solute(AMMONIUM, 0, 0.1),), 25.0, HCL))
+BOTH_WEAK = steepest(Titration((Solute(ETHANOIC, 1, 0.1),), 25.0, (Solute(AMMONIUM, 0, 0.1),)))
 SODA = Titration((Solute(CARBONIC, 0, 0.05, gas=True),), 25.0, HCL)
 
 
@@ -94,7 +95,7 @@ def test_phosphoric_acid_is_titrated_to_its_second_stage_with_thymolphthalein():
 
 
 def test_ethanedioic_acid_is_titrated_with_phenolphthalein():
-    steep = Titration((Solute(ETHANEDIOIC, 2, 0.05),), 25.0, NAOH).steepest()
+    steep = steepest(Titration((Solute(ETHANEDIOIC, 2, 0.05),), 25.0, NAOH))
     assert steep.equivalence_cm3 == pytest.approx(25.0)
     assert fits(*PHENOLPHTHALEIN, steep)
     assert not fits(*METHYL_ORANGE, steep)
@@ -144,7 +145,7 @@ def test_methyl_orange_at_sulfuric_acid_fits_where_the_first_orange_is_the_end_p
 
 
 def test_indicator_that_has_changed_before_the_start_is_said_to_have():
-    boric = Titration((Solute((9.27,), 1, 0.1),), 25.0, NAOH).steepest()
+    boric = steepest(Titration((Solute((9.27,), 1, 0.1),), 25.0, NAOH))
     verdict = fits(*METHYL_ORANGE, boric)
     assert not verdict
     assert verdict.reason.endswith("is over before any titrant is added")
@@ -152,7 +153,7 @@ def test_indicator_that_has_changed_before_the_start_is_said_to_have():
 
 def test_indicator_that_never_changes_is_said_not_to():
     pyridine = (Solute((5.2,), 0, 0.1),)  # its solution is at pH 9.1
-    verdict = fits(*THYMOLPHTHALEIN, Titration((strong_acid(0.1),), 25.0, pyridine).steepest())
+    verdict = fits(*THYMOLPHTHALEIN, steepest(Titration((strong_acid(0.1),), 25.0, pyridine)))
     assert not verdict
     assert math.isinf(verdict.end_point_cm3)
     assert "never" in verdict.reason

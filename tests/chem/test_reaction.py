@@ -8,13 +8,11 @@ import sys
 from fractions import Fraction
 
 import pytest
-import sympy
 from hypothesis import given
 from hypothesis import strategies as st
 
-from molewright.chem import reaction as module
-from molewright.chem.half_equations import combine, put_together
-from molewright.chem.reaction import Reaction, balance, balances_uniquely, parse_reaction, require_balance
+from molewright.chem.half_equations import put_together
+from molewright.chem.reaction import Reaction, balanced, parse_reaction, require_balance
 from molewright.errors import Mistake
 
 LETTERS = frozenset({"M", "R", "Y"})
@@ -84,12 +82,7 @@ def test_printed_equation_balances_and_is_read_as_printed(text, source):
 
 @pytest.mark.parametrize(("text", "source"), PRINTED)
 def test_balancing_the_bare_formulae_gives_the_printed_coefficients(text, source):
-    assert balance(stripped(text), LETTERS).text == text
-
-
-@pytest.mark.parametrize(("text", "source"), PRINTED)
-def test_printed_equation_has_one_set_of_coefficients(text, source):
-    assert balances_uniquely(parse_reaction(text, LETTERS))
+    assert balanced(parse_reaction(stripped(text), LETTERS)).text == text
 
 
 @pytest.mark.parametrize(
@@ -237,36 +230,30 @@ def test_unknown_water_cannot_be_balanced():
     with pytest.raises(Mistake, match="unknown amount of water"):
         require_balance(parse_reaction("Na2CO3.xH2O + 2HCl -> 2NaCl + CO2 + H2O"))
     with pytest.raises(Mistake, match="unknown amount of water"):
-        balance("Na2CO3.xH2O + HCl -> NaCl + CO2 + H2O")
+        balanced(parse_reaction("Na2CO3.xH2O + HCl -> NaCl + CO2 + H2O"))
 
 
 def test_permanganate_and_peroxide_balance_in_more_than_one_way():
     reaction = parse_reaction(PERMANGANATE_PEROXIDE)
     require_balance(reaction)
-    assert not balances_uniquely(reaction)
     with pytest.raises(Mistake, match="more than one way"):
-        balance(PERMANGANATE_PEROXIDE)
+        balanced(parse_reaction(PERMANGANATE_PEROXIDE))
 
 
 @pytest.mark.parametrize("text", ["H2 + O2 -> N2", "NaCl -> NaCl + H2O", "H2O -> H2O2", "Fe^2+ -> Fe^3+"])
 def test_what_no_positive_coefficients_can_balance_is_refused(text):
     with pytest.raises(Mistake, match="cannot be balanced"):
-        balance(text)
+        balanced(parse_reaction(text))
 
 
 def test_balancing_ignores_the_coefficients_given_and_keeps_the_states():
-    assert balance("7CaCO3(s) + HCl(aq) -> CaCl2(aq) + CO2(g) + 3H2O(l)").text == CARBONATE
-
-
-@given(st.lists(st.lists(st.integers(-4, 4), min_size=5, max_size=5), min_size=1, max_size=5))
-def test_rank_without_sympy_is_the_rank_that_sympy_finds(matrix):
-    assert module._rank(matrix) == sympy.Matrix(matrix).rank()
+    assert balanced(parse_reaction("7CaCO3(s) + HCl(aq) -> CaCl2(aq) + CO2(g) + 3H2O(l)")).text == CARBONATE
 
 
 def test_counting_a_balanced_equation_needs_no_sympy():
     code = (
         "import sys; from molewright.chem.reaction import *;"
-        f"r = parse_reaction({CARBONATE!r}); require_balance(r); assert balances_uniquely(r);"
+        f"r = parse_reaction({CARBONATE!r}); require_balance(r);"
         "print('sympy' in sys.modules)"
     )
     assert subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout == "False\n"
@@ -301,7 +288,7 @@ PERMANGANATE = "MnO4-(aq) + 8H+(aq) + 5e- -> Mn^2+(aq) + 4H2O(l)"
     ],
 )
 def test_half_equations_combine_to_the_printed_equation(oxidation, reduction, full):
-    combined = combine(parse_reaction(oxidation), parse_reaction(reduction))
+    combined = put_together(parse_reaction(oxidation), parse_reaction(reduction)).whole
     require_balance(combined)
     expected = parse_reaction(full)
     assert set(combined.left) == set(expected.left)
@@ -309,36 +296,36 @@ def test_half_equations_combine_to_the_printed_equation(oxidation, reduction, fu
 
 
 def test_the_oxidising_agent_comes_first_and_states_are_kept():
-    combined = combine(parse_reaction("Fe^2+(aq) -> Fe^3+(aq) + e-"), parse_reaction(PERMANGANATE))
+    combined = put_together(parse_reaction("Fe^2+(aq) -> Fe^3+(aq) + e-"), parse_reaction(PERMANGANATE)).whole
     assert combined.text == "MnO4-(aq) + 8H+(aq) + 5Fe^2+(aq) -> Mn^2+(aq) + 4H2O(l) + 5Fe^3+(aq)"
 
 
 def test_hydrogen_ions_cancel_though_one_half_leaves_their_state_out():
-    combined = combine(parse_reaction("H2O2 -> O2 + 2H+ + 2e-"), parse_reaction(PERMANGANATE))
+    combined = put_together(parse_reaction("H2O2 -> O2 + 2H+ + 2e-"), parse_reaction(PERMANGANATE)).whole
     assert combined.coefficient("H+") == 6
     assert "6H+(aq)" in combined.text
 
 
 def test_half_equations_the_wrong_way_round_are_refused():
     with pytest.raises(Mistake, match=r"oxidation.*e- on the right"):
-        combine(parse_reaction(PERMANGANATE), parse_reaction("Fe^2+ -> Fe^3+ + e-"))
+        put_together(parse_reaction(PERMANGANATE), parse_reaction("Fe^2+ -> Fe^3+ + e-"))
     with pytest.raises(Mistake, match=r"reduction.*e- on the left"):
-        combine(parse_reaction("Fe^2+ -> Fe^3+ + e-"), parse_reaction("2S2O3^2- -> S4O6^2- + 2e-"))
+        put_together(parse_reaction("Fe^2+ -> Fe^3+ + e-"), parse_reaction("2S2O3^2- -> S4O6^2- + 2e-"))
 
 
 def test_a_half_equation_that_does_not_balance_is_refused():
     with pytest.raises(Mistake, match="does not balance"):
-        combine(parse_reaction("Fe^2+ -> Fe^3+ + 2e-"), parse_reaction(PERMANGANATE))
+        put_together(parse_reaction("Fe^2+ -> Fe^3+ + 2e-"), parse_reaction(PERMANGANATE))
 
 
 def test_combined_coefficients_share_no_factor():
-    combined = combine(parse_reaction("4Fe^2+ -> 4Fe^3+ + 4e-"), parse_reaction("2I2 + 4e- -> 4I-"))
+    combined = put_together(parse_reaction("4Fe^2+ -> 4Fe^3+ + 4e-"), parse_reaction("2I2 + 4e- -> 4I-")).whole
     assert combined.text == "I2 + 2Fe^2+ -> 2I- + 2Fe^3+"
 
 
 def test_a_couple_and_its_own_reverse_make_no_reaction():
     with pytest.raises(Mistake, match="undo each other"):
-        combine(parse_reaction("Fe^2+ -> Fe^3+ + e-"), parse_reaction("Fe^3+ + e- -> Fe^2+"))
+        put_together(parse_reaction("Fe^2+ -> Fe^3+ + e-"), parse_reaction("Fe^3+ + e- -> Fe^2+"))
 
 
 def test_half_equations_are_told_with_how_often_each_is_taken():

@@ -15,9 +15,10 @@ from molewright.bank.readers.described_experiment import read_experiment
 from molewright.chem.formula import PLACEHOLDERS, parse_formula
 from molewright.chem.formula_tree import Formula
 from molewright.chem.masses import relative_mass
-from molewright.chem.reaction import Reaction, Species, balances_uniquely
+from molewright.chem.reaction import Reaction, Species, balanced
 from molewright.derivation.plans import Plans
 from molewright.derivation.worked import base_factor
+from molewright.errors import Mistake
 from molewright.experiment.procedure import React, Titrate
 from molewright.solve.described import solve
 from shared.banks import built_in
@@ -78,9 +79,17 @@ def _reactions_of_examples() -> dict[str, Reaction]:
     return found
 
 
+def _in_one_way(reaction: Reaction) -> bool:
+    try:
+        balanced(reaction)
+    except Mistake:
+        return False
+    return True
+
+
 REACTIONS = {entry.reaction.text: entry.reaction for entry in BANK.reactions} | _reactions_of_examples()
 # An ester hydrolysed and neutralised, and peroxide, which may lose oxygen by itself: there chempy gives a family, not one set.
-UNIQUE = [text for text, reaction in REACTIONS.items() if balances_uniquely(reaction)]
+UNIQUE = [text for text, reaction in REACTIONS.items() if _in_one_way(reaction)]
 
 
 def test_enough_is_compared():

@@ -18,13 +18,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from molewright.chem.curve import Titration
-from molewright.chem.equilibrium import Solute, strong_acid, strong_base
+from molewright.chem.equilibrium import Solute
 from molewright.nodes.blocks import Block, Sheet
 from molewright.nodes.figures import Axis, BuretteFigure, BuretteView, CurveBand, CurveFigure, CurveMark
 from molewright.nodes.inline import Line, Text
 from molewright.render import latex, pdf, text
 from molewright.render.label_places import Paper, label_places
 from molewright.render.scales import readings, standing, value_at, window
+from shared.acids_and_bases import strong_acid, strong_base
 
 MM = 72 / 25.4
 PH_CURVES = json.loads((Path(__file__).parents[1] / "reference" / "ph_curves.json").read_text("utf-8"))["curves"]

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from molewright.bank.definitions import Bank
-from molewright.chem.half_equations import combine
+from molewright.chem.half_equations import put_together
 from molewright.chem.reaction import parse_reaction
 from molewright.nodes.blocks import Together
 from molewright.render.text.lines import plain_line
@@ -72,7 +72,7 @@ def test_the_banks_hold_redox_equations_as_two_halves(whole: str, electrons: int
     (entry,) = (one for one in bank.reactions if one.reaction.is_like(parse_reaction(whole)))
     assert entry.halves is not None
     assert entry.halves.electrons == electrons
-    assert combine(entry.halves.oxidation, entry.halves.reduction) == entry.reaction
+    assert put_together(entry.halves.oxidation, entry.halves.reduction).whole == entry.reaction
 
 
 def test_multiplied_half_equations_have_the_same_electrons_on_both_sides(bank: Bank) -> None:

@@ -41,7 +41,6 @@ class Steep:
 
     titration: Titration = field(repr=False)
     equivalence_cm3: float
-    half_width_cm3: float
     ph: float
     low: float
     high: float
@@ -56,7 +55,7 @@ class Steep:
 class Titration:
     """A flask of solutes in a volume, and the solutes of the titrant run into it. Volumes are taken to add up.
 
-    `gas_left` (mol dm⁻³, as BOILED_OFF) says that acid is run in and the flask boiled before each reading. What was
+    `gas_left` (mol dm⁻³) says that acid is run in and the flask boiled before each reading. What was
     boiled off before an alkali is run in is gone: leave it out of the flask.
     """
 
@@ -183,18 +182,11 @@ class Titration:
         """The pH spanned from just before to just after a volume: by `within_cm3` or `within_percent`, the larger."""
         half = max(within_cm3, within_percent / 100 * equivalence_cm3)
         before, after = self.ph_at(max(equivalence_cm3 - half, 0.0)), self.ph_at(equivalence_cm3 + half)
-        return Steep(self, equivalence_cm3, half, self.ph_at(equivalence_cm3), min(before, after), max(before, after))
+        return Steep(self, equivalence_cm3, self.ph_at(equivalence_cm3), min(before, after), max(before, after))
 
     def steep_parts(self) -> tuple[Steep, ...]:
         """The steep part at every equivalence point, in order of volume."""
         return tuple(self.steep(volume) for volume in self.equivalence_volumes())
-
-    def steepest(self) -> Steep:
-        """The steep part with the highest jump."""
-        parts = self.steep_parts()
-        if not parts:
-            raise Mistake("a titration without an equivalence point", expected="an acid and a base, one in each")
-        return max(parts, key=lambda part: part.height)
 
 
 def _surplus(solutes: tuple[Solute, ...], cut: float) -> float:

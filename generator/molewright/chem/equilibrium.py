@@ -22,10 +22,6 @@ from molewright.errors import Mistake
 # Ion product of water at 25 °C, 13.995 in IAPWS R11-07 (2007), to the two places that tables print.
 PKW_25C = 14.00
 
-# What boiled and cooled water holds of carbon dioxide, mol dm⁻³: the air's 0.0004 atm times Henry's
-# 0.034 mol dm⁻³ atm⁻¹ (R. Sander, Atmos. Chem. Phys. 15 (2015) 4399).
-BOILED_OFF = 1.4e-5
-
 _MOST_CONCENTRATED = 20.0  # mol dm⁻³; the strongest bench acids and alkalis are at 12 to 19
 _MOST_STAGES = 8
 _CLOSE_ENOUGH = 1e-9  # in pH
@@ -69,16 +65,6 @@ class Solute:
         return len(self.pkas)
 
 
-def strong_acid(concentration: float, protons: int = 1) -> Solute:
-    """An acid that gives up its protons wholly, as HCl."""
-    return Solute((), protons, concentration)
-
-
-def strong_base(concentration: float, hydroxides: int = 1) -> Solute:
-    """An alkali that gives its hydroxide ions wholly, as NaOH or (with 2) Ba(OH)2."""
-    return Solute((), -hydroxides, concentration)
-
-
 def dissolved(
     pkas: tuple[float, ...], protons: int, amount_mol: float, volume_cm3: float, *, gas: bool = False
 ) -> Solute:
@@ -89,19 +75,9 @@ def dissolved(
 
 
 def ph(solutes: Iterable[Solute], *, pkw: float = PKW_25C, gas_left: float | None = None) -> float:
-    """The pH of the mixture. With `gas_left` (mol dm⁻³, as BOILED_OFF) more gas than that has been boiled off."""
+    """The pH of the mixture. With `gas_left` (mol dm⁻³) more gas than that has been boiled off."""
     fixed, held = gathered(solutes)
     return balanced_ph(fixed, held, water_constant(pkw), gas_left)
-
-
-def net_charge(solutes: Iterable[Solute], at_ph: float, *, pkw: float = PKW_25C) -> float:
-    """Charge left over at a pH that need not be the mixture's own, in mol dm⁻³: falls as the pH rises, 0 at its own."""
-    fixed, held = gathered(solutes)
-    hydrogen = math.pow(10, -at_ph)
-    total = hydrogen - water_constant(pkw) / hydrogen + fixed
-    for concentration, constants, _ in held:
-        total += concentration * protons_held(constants, hydrogen)
-    return total
 
 
 def fractions(pkas: tuple[float, ...], at_ph: float) -> tuple[float, ...]:

@@ -26,18 +26,11 @@ class Halves:
     whole: Reaction
 
 
-def combine(oxidation: Reaction, reduction: Reaction) -> Reaction:
-    """The full equation of two half-equations: electrons cancelled, and what stands on both sides with them.
-
-    Raises Mistake where one has its electrons on the wrong side, does not balance, or undoes the other.
-    """
-    return put_together(oxidation, reduction).whole
-
-
 def put_together(oxidation: Reaction, reduction: Reaction) -> Halves:
-    """Two half-equations with all that a pupil writes down to add them. Raises Mistake as `combine` does.
+    """Two half-equations with all that a pupil writes down to add them.
 
-    Terms of the reduction come first, as an oxidising agent is usually written first.
+    Terms of the reduction come first, as an oxidising agent is usually written first. Raises Mistake where one has its electrons
+    on the wrong side, does not balance, or undoes the other.
     """
     given = _electrons_of("oxidation", oxidation, oxidation.right, oxidation.left, "right")
     taken = _electrons_of("reduction", reduction, reduction.left, reduction.right, "left")

@@ -165,7 +165,7 @@ def require_balance(reaction: Reaction) -> None:
         f"{name} {_counted(name, left)} on the left and {_counted(name, right)} on the right" for name in out
     )
     try:
-        do = f"Balanced it reads {_balanced(reaction).text}"
+        do = f"Balanced it reads {balanced(reaction).text}"
     except Mistake as fault:
         do = fault.do
     raise Mistake(f"the equation {shortened(reaction.text, 200)} does not balance: {counts}", do=do)
@@ -200,18 +200,8 @@ def _require_each_once(name: str, terms: tuple[Species, ...]) -> None:
         seen[spelt] = species.coefficient
 
 
-def balance(text: str, placeholders: frozenset[str] = frozenset()) -> Reaction:
+def balanced(reaction: Reaction) -> Reaction:
     """The equation with its smallest whole coefficients; those written are ignored. Raises Mistake if none or many."""
-    return _balanced(parse_reaction(text, placeholders))
-
-
-def balances_uniquely(reaction: Reaction) -> bool:
-    """Whether one set of coefficients, and its multiples, is the only one: a nullspace of dimension 1."""
-    columns = len(reaction.left) + len(reaction.right)
-    return columns - _rank(_matrix(reaction)) == 1
-
-
-def _balanced(reaction: Reaction) -> Reaction:
     from sympy import Matrix  # 224 ms: only when an equation is to be balanced
 
     _require_known_water(reaction)
@@ -272,18 +262,3 @@ def _matrix(reaction: Reaction) -> list[list[int]]:
     columns += [_tally([replace(species, coefficient=-1)]) for species in reaction.right]
     names = dict.fromkeys(name for column in columns for name in column)
     return [[column.get(name, 0) for column in columns] for name in names]
-
-
-def _rank(matrix: list[list[int]]) -> int:
-    """The rank by exact elimination: banks are checked at each start, which importing sympy would slow down."""
-    rows, rank = [list(map(Fraction, row)) for row in matrix], 0
-    for column in range(len(matrix[0])):
-        pivot = next((index for index in range(rank, len(rows)) if rows[index][column]), None)
-        if pivot is None:
-            continue
-        rows[rank], rows[pivot] = rows[pivot], rows[rank]
-        for below in range(rank + 1, len(rows)):
-            share = rows[below][column] / rows[rank][column]
-            rows[below] = [entry - share * top for entry, top in zip(rows[below], rows[rank], strict=True)]
-        rank += 1
-    return rank

@@ -61,45 +61,6 @@ def ionic_product(exponents: Sequence[int], concentrations: Sequence[float]) -> 
     return math.prod(one**exponent for one, exponent in zip(concentrations, exponents, strict=True))
 
 
-def would_precipitate(
-    ksp: float, exponents: Sequence[int], concentrations: Sequence[float], *, margin: float = 0.0
-) -> bool:
-    """Whether the ionic product is above Ksp; a margin, in powers of ten, calls it sooner."""
-    if not 0 < ksp < math.inf:
-        raise Mistake(f"a Ksp of {ksp}", expected="more than nothing")
-    return ionic_product(exponents, concentrations) > ksp * math.pow(10, -margin)
-
-
-def saturated_concentration(solid: SparingSolid) -> float:
-    """How much of the solid dissolves in pure water, mol dm⁻³, where its ions do nothing but dissolve."""
-    logarithm = -solid.pksp - solid.cations * math.log10(solid.cations) - solid.anions * math.log10(solid.anions)
-    return math.pow(10, logarithm / (solid.cations + solid.anions))
-
-
-def most_dissolved_g(solubility_g_per_100_g: float, water_g: float, *, anhydrous_part: float = 1.0) -> float:
-    """The most that a mass of water dissolves, for a solubility in g of the anhydrous substance per 100 g of water.
-
-    For a hydrate give the part of its mass that is anhydrous: its own water helps to dissolve it, and one that can
-    dissolve in that alone has no limit (infinite).
-    """
-    if not solubility_g_per_100_g > 0 or water_g < 0 or not 0 < anhydrous_part <= 1:
-        raise Mistake(
-            f"a solubility of {solubility_g_per_100_g} g in 100 g of water, {water_g} g of water and an anhydrous part"
-            f" of {anhydrous_part}",
-            expected="a solubility above 0, water of 0 g or more and a part from 0 to 1",
-        )
-    per_gram = solubility_g_per_100_g / 100
-    needed = anhydrous_part - per_gram * (1 - anhydrous_part)
-    return per_gram * water_g / needed if needed > 0 else math.inf
-
-
-def dissolves(
-    mass_g: float, solubility_g_per_100_g: float, water_cm3: float, *, anhydrous_part: float = 1.0, share: float = 1.0
-) -> bool:
-    """Whether a mass dissolves in a volume of water (1 g a cm³); with a share of 0.5 at most half of what could."""
-    return mass_g <= share * most_dissolved_g(solubility_g_per_100_g, water_cm3, anhydrous_part=anhydrous_part)
-
-
 def highest_concentration(solubility_g_per_100_g: float, molar_mass: float, *, density: float = 1.0) -> float:
     """The concentration of the saturated solution, mol dm⁻³, from its density in g cm⁻³ (1 serves below about 5 g)."""
     if not solubility_g_per_100_g > 0 or not molar_mass > 0 or not density > 0:

@@ -247,12 +247,6 @@ def test_the_sample_is_called_by_words_that_follow_in(context: Context) -> None:
     assert not context.sample.endswith(".")
 
 
-@each_context
-def test_the_person_named_stands_in_the_opening(context: Context) -> None:
-    if context.person:
-        assert context.person.removesuffix("'s") in context.opening
-
-
 # ------------------------------------------------------------------ archetypes
 
 

@@ -20,7 +20,6 @@ class Context:
     serves: tuple[str, ...]
     opening: str
     sample: str  # "the quarry stone"
-    person: str = ""
     reserved: bool = False  # for archetypes that name it, and no others
     rules_out: tuple[str, ...] = ()  # formulae that an unknown substance cannot turn out to be in it
 

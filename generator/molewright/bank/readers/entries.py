@@ -86,8 +86,14 @@ def read_material(fields: Fields) -> Material:
 
 def read_context(fields: Fields) -> Context:
     """A scene."""
-    return Context(fields.key("key"), fields.texts("serves"), _opening(fields), fields.name("sample"),
-                   fields.name("person", ""), fields.yes("reserved"), fields.texts("rules out", ()))  # fmt: skip
+    return Context(
+        fields.key("key"),
+        fields.texts("serves"),
+        _opening(fields),
+        fields.name("sample"),
+        fields.yes("reserved"),
+        fields.texts("rules out", ()),
+    )
 
 
 def _opening(fields: Fields) -> str:

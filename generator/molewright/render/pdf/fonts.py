@@ -18,7 +18,7 @@ from molewright.errors import Mistake, shortened
 from molewright.render.pdf.glyphs import DRAWN, LIKE, LOWERED, SPACES
 from molewright.render.pdf.opentype import kerning, single_substitutions
 
-REGULAR, BOLD, ITALIC, BOLD_ITALIC = range(4)
+REGULAR, BOLD, ITALIC = range(3)  # bold italic is the sum of the two
 TABULAR = 4  # added to a face: figures of one width, for columns of readings
 _MODULES = ("FiraGO_Regular", "FiraGO_Bold", "FiraGO_Italic", "FiraGO_BoldItalic")
 _PRIVATE = (

@@ -30,7 +30,7 @@ HYDROGENSULFATE = (1.99,)
 def _published_titration(curve):
     acid = curve["acid_mol_dm3"]
     flask = strong_acid(acid) if curve["ka"] is None else Solute((-math.log10(curve["ka"]),), 1, acid)
-    return Titration((flask,), curve["flask_cm3"], (strong_base(curve["alkali_mol_dm3"]),))
+    return Titration(flask=(flask,), flask_cm3=curve["flask_cm3"], titrant=(strong_base(curve["alkali_mol_dm3"]),))
 
 
 def _as_printed(number, like):
@@ -98,33 +98,33 @@ STOICHIOMETRY = {
 
 @pytest.mark.parametrize(("flask", "titrant", "expected"), STOICHIOMETRY.values(), ids=STOICHIOMETRY)
 def test_equivalence_volumes_are_those_of_the_equation(flask, titrant, expected):
-    assert Titration(flask, 25.0, titrant).equivalence_volumes() == pytest.approx(expected)
+    assert Titration(flask=flask, flask_cm3=25.0, titrant=titrant).equivalence_volumes() == pytest.approx(expected)
 
 
 def test_water_in_the_flask_changes_no_equivalence_volume():
-    dry = Titration((Solute(ETHANOIC, 1, 0.1),), 25.0, NAOH)
-    diluted = Titration((Solute(ETHANOIC, 1, 0.05),), 50.0, NAOH)
+    dry = Titration(flask=(Solute(ETHANOIC, 1, 0.1),), flask_cm3=25.0, titrant=NAOH)
+    diluted = Titration(flask=(Solute(ETHANOIC, 1, 0.05),), flask_cm3=50.0, titrant=NAOH)
     assert diluted.equivalence_volumes() == pytest.approx(dry.equivalence_volumes())
 
 
 def test_steep_part_of_strong_acid_with_strong_base_is_from_4_to_10():
     # 0.05 cm³ of 0.1 mol dm⁻³ too much or too little in 50 cm³ is 1 × 10⁻⁴ mol dm⁻³
-    steep = steepest(Titration((strong_acid(0.1),), 25.0, NAOH))
+    steep = steepest(Titration(flask=(strong_acid(0.1),), flask_cm3=25.0, titrant=NAOH))
     assert (steep.low, steep.ph, steep.high) == pytest.approx((4.0, 7.0, 10.0), abs=0.002)
     assert steep.height == pytest.approx(6.0, abs=0.004)
     assert steep.low == steep.titration.ph_at(25.0 - 0.05)
 
 
 def test_steep_part_is_the_same_whichever_solution_is_in_the_burette():
-    up = steepest(Titration((strong_acid(0.1),), 25.0, NAOH))
-    down = steepest(Titration((strong_base(0.1),), 25.0, HCL))
+    up = steepest(Titration(flask=(strong_acid(0.1),), flask_cm3=25.0, titrant=NAOH))
+    down = steepest(Titration(flask=(strong_base(0.1),), flask_cm3=25.0, titrant=HCL))
     assert up.titration.rising
     assert not down.titration.rising
     assert (down.low, down.high) == pytest.approx((up.low, up.high), abs=0.001)
 
 
 def test_steep_part_widens_with_what_is_asked_of_it():
-    titration = Titration((Solute(ETHANOIC, 1, 0.1),), 25.0, NAOH)
+    titration = Titration(flask=(Solute(ETHANOIC, 1, 0.1),), flask_cm3=25.0, titrant=NAOH)
     narrow, wide = titration.steep(25.0), titration.steep(25.0, within_percent=0.5)
     assert wide.high == titration.ph_at(25.0 + 0.125)
     assert wide.low < narrow.low < narrow.ph < narrow.high < wide.high
@@ -134,33 +134,33 @@ def test_steep_part_widens_with_what_is_asked_of_it():
 
 
 def test_only_the_last_equivalence_point_of_citric_acid_is_steep():
-    first, second, third = Titration((Solute(CITRIC, 3, 0.04),), 25.0, NAOH).steep_parts()
+    first, second, third = Titration(flask=(Solute(CITRIC, 3, 0.04),), flask_cm3=25.0, titrant=NAOH).steep_parts()
     assert max(first.height, second.height) < 0.1
     assert third.height > 1.0
 
 
 def test_boric_acid_has_no_steep_part():
     # too weak (pKa 9.27) to be titrated directly: A. I. Vogel, Quantitative Inorganic Analysis, adds mannitol
-    assert steepest(Titration((Solute((9.27,), 1, 0.1),), 25.0, NAOH)).height < 0.1
+    assert steepest(Titration(flask=(Solute((9.27,), 1, 0.1),), flask_cm3=25.0, titrant=NAOH)).height < 0.1
 
 
 def test_flask_that_neutralises_nothing_has_no_steep_part():
-    assert Titration((Solute((), 0, 0.1),), 25.0, NAOH).steep_parts() == ()
+    assert Titration(flask=(Solute((), 0, 0.1),), flask_cm3=25.0, titrant=NAOH).steep_parts() == ()
 
 
 # ---------------------------------------------------------------- boiling
 
 
 def test_boiling_makes_the_second_end_point_of_carbonate_steep():
-    closed = Titration(SODA, 25.0, HCL).steep(25.0)
-    boiled = Titration(SODA, 25.0, HCL, gas_left=BOILED_OFF).steep(25.0)
+    closed = Titration(flask=SODA, flask_cm3=25.0, titrant=HCL).steep(25.0)
+    boiled = Titration(flask=SODA, flask_cm3=25.0, titrant=HCL, gas_left=BOILED_OFF).steep(25.0)
     assert closed.height < 0.5
     assert boiled.height > 3.0
 
 
 def test_boiling_is_for_acid_run_in():
     with pytest.raises(Mistake, match="boiled as alkali"):
-        Titration((strong_acid(0.1), *SODA), 25.0, NAOH, gas_left=BOILED_OFF)
+        Titration(flask=(strong_acid(0.1), *SODA), flask_cm3=25.0, titrant=NAOH, gas_left=BOILED_OFF)
 
 
 # ---------------------------------------------------------------- volume and pH, both ways round
@@ -174,7 +174,7 @@ def titrations(draw):
     flask = [Solute(pkas, draw(st.integers(0, len(pkas))), draw(st.floats(0.001, 2)))]
     flask.append(draw(st.sampled_from([strong_acid, strong_base]))(draw(st.floats(0.001, 2))))
     titrant = draw(st.sampled_from([strong_acid, strong_base]))(draw(st.floats(0.01, 2)))
-    return Titration(tuple(flask), draw(st.floats(5, 100)), (titrant,))
+    return Titration(flask=tuple(flask), flask_cm3=draw(st.floats(5, 100)), titrant=(titrant,))
 
 
 @settings(deadline=None, max_examples=200)
@@ -196,24 +196,24 @@ def test_ph_moves_towards_that_of_the_titrant_all_the_way(titration):
 @settings(deadline=None, max_examples=100)
 @given(st.floats(0.5, 40))
 def test_volume_at_a_ph_holds_when_boiled(volume):
-    titration = Titration(SODA, 25.0, HCL, gas_left=BOILED_OFF)
+    titration = Titration(flask=SODA, flask_cm3=25.0, titrant=HCL, gas_left=BOILED_OFF)
     assert titration.volume_at(titration.ph_at(volume)) == pytest.approx(volume, abs=1e-4)
 
 
 def test_ph_passed_before_the_start_or_never_has_no_volume():
-    titration = Titration((Solute(ETHANOIC, 1, 0.1),), 25.0, NAOH)
+    titration = Titration(flask=(Solute(ETHANOIC, 1, 0.1),), flask_cm3=25.0, titrant=NAOH)
     assert titration.volume_at(2.0) == 0.0
     assert math.isinf(titration.volume_at(13.2))
 
 
 def test_curve_begins_at_the_flask_and_ends_near_the_titrant():
-    titration = Titration((Solute(ETHANOIC, 1, 0.1),), 25.0, NAOH)
+    titration = Titration(flask=(Solute(ETHANOIC, 1, 0.1),), flask_cm3=25.0, titrant=NAOH)
     assert titration.ph_at(0) == pytest.approx(ph([Solute(ETHANOIC, 1, 0.1)]), abs=1e-9)
     assert titration.ph_at(1e7) == pytest.approx(ph(NAOH), abs=1e-4)
 
 
 def test_curve_for_drawing_is_smooth_through_the_steep_part():
-    titration = Titration((strong_acid(0.1),), 25.0, NAOH)
+    titration = Titration(flask=(strong_acid(0.1),), flask_cm3=25.0, titrant=NAOH)
     drawn = titration.drawn(50.0, 100)
     assert len(drawn.volumes_cm3) == len(drawn.phs) == pytest.approx(100, abs=1)
     assert (drawn.volumes_cm3[0], drawn.volumes_cm3[-1]) == pytest.approx((0.0, 50.0))
@@ -224,22 +224,26 @@ def test_curve_for_drawing_is_smooth_through_the_steep_part():
 
 
 def test_curve_sorts_its_volumes():
-    assert Titration((strong_acid(0.1),), 25.0, NAOH).curve([30, 10, 20]).volumes_cm3 == (10, 20, 30)
+    assert Titration(flask=(strong_acid(0.1),), flask_cm3=25.0, titrant=NAOH).curve([30, 10, 20]).volumes_cm3 == (
+        10,
+        20,
+        30,
+    )
 
 
 @pytest.mark.parametrize("volume", [-1.0, math.inf, math.nan])
 def test_volume_that_no_burette_gives_is_refused(volume):
     with pytest.raises(Mistake, match="titrant"):
-        Titration((strong_acid(0.1),), 25.0, NAOH).ph_at(volume)
+        Titration(flask=(strong_acid(0.1),), flask_cm3=25.0, titrant=NAOH).ph_at(volume)
 
 
 def test_empty_flask_and_empty_titrant_are_refused():
     with pytest.raises(Mistake, match="flask volume"):
-        Titration((strong_acid(0.1),), 0.0, NAOH)
+        Titration(flask=(strong_acid(0.1),), flask_cm3=0.0, titrant=NAOH)
     with pytest.raises(Mistake, match="nothing in it"):
-        Titration((strong_acid(0.1),), 25.0, ())
+        Titration(flask=(strong_acid(0.1),), flask_cm3=25.0, titrant=())
 
 
 def test_too_few_points_to_draw_are_refused():
     with pytest.raises(Mistake, match="points"):
-        Titration((strong_acid(0.1),), 25.0, NAOH).drawn(50.0, 2)
+        Titration(flask=(strong_acid(0.1),), flask_cm3=25.0, titrant=NAOH).drawn(50.0, 2)

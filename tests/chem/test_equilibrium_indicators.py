@@ -29,11 +29,11 @@ ETHANEDIOIC = (1.27, 4.26)
 
 NAOH = (strong_base(0.1),)
 HCL = (strong_acid(0.1),)
-STRONG = steepest(Titration((strong_acid(0.1),), 25.0, NAOH))
-WEAK_ACID = steepest(Titration((Solute(ETHANOIC, 1, 0.1),), 25.0, NAOH))
-WEAK_BASE = steepest(Titration((Solute(AMMONIUM, 0, 0.1),), 25.0, HCL))
-BOTH_WEAK = steepest(Titration((Solute(ETHANOIC, 1, 0.1),), 25.0, (Solute(AMMONIUM, 0, 0.1),)))
-SODA = Titration((Solute(CARBONIC, 0, 0.05, gas=True),), 25.0, HCL)
+STRONG = steepest(Titration(flask=(strong_acid(0.1),), flask_cm3=25.0, titrant=NAOH))
+WEAK_ACID = steepest(Titration(flask=(Solute(ETHANOIC, 1, 0.1),), flask_cm3=25.0, titrant=NAOH))
+WEAK_BASE = steepest(Titration(flask=(Solute(AMMONIUM, 0, 0.1),), flask_cm3=25.0, titrant=HCL))
+BOTH_WEAK = steepest(Titration(flask=(Solute(ETHANOIC, 1, 0.1),), flask_cm3=25.0, titrant=(Solute(AMMONIUM, 0, 0.1),)))
+SODA = Titration(flask=(Solute(CARBONIC, 0, 0.05, gas=True),), flask_cm3=25.0, titrant=HCL)
 
 
 @pytest.mark.parametrize("indicator", [METHYL_ORANGE, LITMUS, PHENOLPHTHALEIN])
@@ -87,7 +87,7 @@ def test_phenolphthalein_stopped_when_colourless_is_at_the_first_end_point_of_so
 
 def test_phosphoric_acid_is_titrated_to_its_second_stage_with_thymolphthalein():
     # I. M. Kolthoff and others, Quantitative Chemical Analysis: phenolphthalein changes too soon there
-    second = Titration((Solute(PHOSPHORIC, 3, 0.1),), 25.0, NAOH).steep(50.0)
+    second = Titration(flask=(Solute(PHOSPHORIC, 3, 0.1),), flask_cm3=25.0, titrant=NAOH).steep(50.0)
     assert fits(*THYMOLPHTHALEIN, second)
     phenolphthalein = fits(*PHENOLPHTHALEIN, second)
     assert not phenolphthalein
@@ -95,14 +95,14 @@ def test_phosphoric_acid_is_titrated_to_its_second_stage_with_thymolphthalein():
 
 
 def test_ethanedioic_acid_is_titrated_with_phenolphthalein():
-    steep = steepest(Titration((Solute(ETHANEDIOIC, 2, 0.05),), 25.0, NAOH))
+    steep = steepest(Titration(flask=(Solute(ETHANEDIOIC, 2, 0.05),), flask_cm3=25.0, titrant=NAOH))
     assert steep.equivalence_cm3 == pytest.approx(25.0)
     assert fits(*PHENOLPHTHALEIN, steep)
     assert not fits(*METHYL_ORANGE, steep)
 
 
 def test_acid_left_beside_ammonium_chloride_needs_methyl_orange_or_red():
-    steep = Titration((strong_acid(0.1), Solute(AMMONIUM, 1, 0.1)), 25.0, NAOH).steep(25.0)
+    steep = Titration(flask=(strong_acid(0.1), Solute(AMMONIUM, 1, 0.1)), flask_cm3=25.0, titrant=NAOH).steep(25.0)
     assert fits(*METHYL_ORANGE, steep)
     assert fits(*METHYL_RED, steep)
     assert not fits(*PHENOLPHTHALEIN, steep)
@@ -110,7 +110,7 @@ def test_acid_left_beside_ammonium_chloride_needs_methyl_orange_or_red():
 
 def test_colour_that_drifts_after_a_sharp_start_does_not_fit_unless_told_where_to_stop():
     # litmus turns purple at once, but blue only as ammonium ions give way
-    steep = Titration((strong_acid(0.1), Solute(AMMONIUM, 1, 0.1)), 25.0, NAOH).steep(25.0)
+    steep = Titration(flask=(strong_acid(0.1), Solute(AMMONIUM, 1, 0.1)), flask_cm3=25.0, titrant=NAOH).steep(25.0)
     drifting = fits(*LITMUS, steep)
     assert abs(drifting.error_percent) < 0.5
     assert not drifting
@@ -139,13 +139,15 @@ def test_tolerance_decides():
 
 
 def test_methyl_orange_at_sulfuric_acid_fits_where_the_first_orange_is_the_end_point():
-    soda_with_sulfuric = Titration((Solute(CARBONIC, 0, 0.05),), 25.0, (Solute((1.99,), 2, 0.05),)).steep(25.0)
+    soda_with_sulfuric = Titration(
+        flask=(Solute(CARBONIC, 0, 0.05),), flask_cm3=25.0, titrant=(Solute((1.99,), 2, 0.05),)
+    ).steep(25.0)
     assert not fits(*METHYL_ORANGE, soda_with_sulfuric)  # hydrogensulfate takes a hundredth of the protons at pH 3.75
     assert fits(*METHYL_ORANGE, soda_with_sulfuric, stop_ph=4.2)
 
 
 def test_indicator_that_has_changed_before_the_start_is_said_to_have():
-    boric = steepest(Titration((Solute((9.27,), 1, 0.1),), 25.0, NAOH))
+    boric = steepest(Titration(flask=(Solute((9.27,), 1, 0.1),), flask_cm3=25.0, titrant=NAOH))
     verdict = fits(*METHYL_ORANGE, boric)
     assert not verdict
     assert verdict.reason.endswith("is over before any titrant is added")
@@ -153,7 +155,7 @@ def test_indicator_that_has_changed_before_the_start_is_said_to_have():
 
 def test_indicator_that_never_changes_is_said_not_to():
     pyridine = (Solute((5.2,), 0, 0.1),)  # its solution is at pH 9.1
-    verdict = fits(*THYMOLPHTHALEIN, steepest(Titration((strong_acid(0.1),), 25.0, pyridine)))
+    verdict = fits(*THYMOLPHTHALEIN, steepest(Titration(flask=(strong_acid(0.1),), flask_cm3=25.0, titrant=pyridine)))
     assert not verdict
     assert math.isinf(verdict.end_point_cm3)
     assert "never" in verdict.reason

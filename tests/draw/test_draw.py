@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from functools import cache
@@ -226,10 +227,7 @@ def a_draw(archetype: Archetype, variant: Variant, questions: Questions, seed: i
 
 
 def with_choice(variant: Variant, name: str, choice: Choice) -> Variant:
-    return type(variant)(
-        variant.roles, variant.procedure, {**variant.choices, name: choice}, variant.unknown, variant.contexts,
-        variant.indicators, variant.asks, variant.material,
-    )  # fmt: skip
+    return replace(variant, choices={**variant.choices, name: choice})
 
 
 def test_a_window_that_nothing_reaches_is_refused_by_its_name(small_bank: Bank, small_questions: Questions) -> None:

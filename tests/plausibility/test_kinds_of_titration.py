@@ -31,7 +31,15 @@ MASSES = ("FeSO4.7H2O", "NaCl", "ZnSO4.7H2O", "MgSO4.7H2O", "BaCl2.2H2O", "NH4Cl
 def described(bank: Bank, lines: str, values: dict[str, str], indicator: str = "") -> Draw:
     """An experiment in the words of the banks, with its true numbers."""
     found = read_operations(parse_tree(lines, "by hand"), ReadSoFar(Chemicals(bank.substances, bank.reactions), {}))
-    variant = Variant({}, found.procedure, {}, frozenset(), (), (indicator,) if indicator else (), ())
+    variant = Variant(
+        roles={},
+        procedure=found.procedure,
+        choices={},
+        unknown=frozenset(),
+        contexts=(),
+        indicators=(indicator,) if indicator else (),
+        asks=(),
+    )
     exact = {name: Fraction(number) for name, number in values.items()}
     exact |= {names.molar_mass(one): Fraction(relative_mass(one, "one place")) for one in MASSES}
     return Draw(None, variant, None, None, indicator, {}, exact, (), Stream("none"))  # type: ignore[arg-type]

@@ -56,7 +56,15 @@ def number(text) -> Fraction:
 
 
 def as_draw(operations, truth, indicator="", indicators=()) -> Draw:
-    variant = Variant({}, Procedure(tuple(operations)), {}, frozenset(), (), tuple(indicators), ())
+    variant = Variant(
+        roles={},
+        procedure=Procedure(tuple(operations)),
+        choices={},
+        unknown=frozenset(),
+        contexts=(),
+        indicators=tuple(indicators),
+        asks=(),
+    )
     exact = {name: number(value) for name, value in truth.items()}
     return Draw(None, variant, None, None, indicator, {}, exact, (), Stream("none"))
 

@@ -303,7 +303,7 @@ def test_equation_that_is_printed_unbalanced_is_refused_and_mended():
     ],
 )
 def test_ph_that_is_wrong_in_print_is_not_repeated(flask_cm3, acid, alkali, added_cm3, printed, right):
-    found = Titration((acid,), flask_cm3, (strong_base(alkali),)).ph_at(added_cm3)
+    found = Titration(flask=(acid,), flask_cm3=flask_cm3, titrant=(strong_base(alkali),)).ph_at(added_cm3)
     assert half_up(Fraction(found), _places(printed)) == Decimal(right) != Decimal(printed)
 
 

@@ -62,7 +62,7 @@ def drawn(titration: Titration) -> tuple[tuple[float, float], ...]:
     return tuple(zip(curve.volumes_cm3, curve.phs, strict=True))
 
 
-ETHANOIC = Titration((Solute((4.76,), 1, 0.1),), 25.0, (strong_base(0.1),))
+ETHANOIC = Titration(flask=(Solute((4.76,), 1, 0.1),), flask_cm3=25.0, titrant=(strong_base(0.1),))
 MARKED = axes(
     points=drawn(ETHANOIC),
     marks=(
@@ -194,7 +194,7 @@ def titrations() -> list[Any]:
             from math import log10
 
             acid = Solute((-log10(curve["ka"]),), 1, curve["acid_mol_dm3"])
-        made = Titration((acid,), curve["flask_cm3"], (strong_base(curve["alkali_mol_dm3"]),))
+        made = Titration(flask=(acid,), flask_cm3=curve["flask_cm3"], titrant=(strong_base(curve["alkali_mol_dm3"]),))
         found.append(pytest.param(made, curve["printed"], id=curve["name"]))
     return found
 

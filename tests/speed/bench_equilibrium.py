@@ -16,10 +16,10 @@ def main() -> None:
     """Print both, and their ratio."""
     mixture = [Solute(ETHANOIC, 1, 0.1), Solute((), -1, 0.03)]
     one = min(timeit.repeat(lambda: ph(mixture), number=200, repeat=5)) / 200
-    titration = Titration((Solute(PHOSPHORIC, 3, 0.05),), 25.0, (ALKALI,))
+    titration = Titration(flask=(Solute(PHOSPHORIC, 3, 0.05),), flask_cm3=25.0, titrant=(ALKALI,))
     volumes = [0.5 * place for place in range(100)]
     curve = min(timeit.repeat(lambda: titration.curve(volumes), number=5, repeat=5)) / 5
-    strong = Titration((ACID,), 25.0, (ALKALI,))
+    strong = Titration(flask=(ACID,), flask_cm3=25.0, titrant=(ALKALI,))
     plain = min(timeit.repeat(lambda: strong.curve(volumes), number=5, repeat=5)) / 5
     print(f"pH of a weak acid with alkali {one * 1e6:8.1f} µs")
     print(f"curve of a tribasic acid, 100 points {curve * 1e3:8.2f} ms, {curve / plain:.1f} times a strong acid's")

@@ -44,7 +44,16 @@ def narrowed(archetype: Archetype, choices: Mapping[str, Choice], asks: tuple[st
 
 def span(low: str, high: str, step: str, unit: str, fit: bool = False, hidden: bool = False) -> Choice:
     figures = 3 if "dm" in unit else None
-    return Choice((), Decimal(low), Decimal(high), Decimal(step), unit, figures, fit, hidden)
+    return Choice(
+        options=(),
+        low=Decimal(low),
+        high=Decimal(high),
+        step=Decimal(step),
+        unit=unit,
+        figures=figures,
+        fit=fit,
+        hidden=hidden,
+    )
 
 
 def direct(bank: Bank) -> Archetype:
@@ -86,7 +95,7 @@ def two_hidden(bank: Bank) -> Archetype:
         name: span(*ends[name], "mol dm⁻³", fit=variant.choices[name].fit, hidden=variant.choices[name].hidden)
         for name in ends
     }
-    choices["concentration of KMnO4"] = Choice((Quantity(Decimal("0.0130"), "mol dm⁻³"),))
+    choices["concentration of KMnO4"] = Choice(options=(Quantity(Decimal("0.0130"), "mol dm⁻³"),))
     return narrowed(archetype, choices, ("concentration of Fe^3+",), scenes=1)
 
 

@@ -35,7 +35,7 @@ class Curve:
     phs: tuple[float, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Steep:
     """The part of a curve round one equivalence point: the pH at it, and those a little before and a little after."""
 
@@ -51,7 +51,7 @@ class Steep:
         return self.high - self.low
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Titration:
     """A flask of solutes in a volume, and the solutes of the titrant run into it. Volumes are taken to add up.
 
@@ -182,7 +182,13 @@ class Titration:
         """The pH spanned from just before to just after a volume: by `within_cm3` or `within_percent`, the larger."""
         half = max(within_cm3, within_percent / 100 * equivalence_cm3)
         before, after = self.ph_at(max(equivalence_cm3 - half, 0.0)), self.ph_at(equivalence_cm3 + half)
-        return Steep(self, equivalence_cm3, self.ph_at(equivalence_cm3), min(before, after), max(before, after))
+        return Steep(
+            titration=self,
+            equivalence_cm3=equivalence_cm3,
+            ph=self.ph_at(equivalence_cm3),
+            low=min(before, after),
+            high=max(before, after),
+        )
 
     def steep_parts(self) -> tuple[Steep, ...]:
         """The steep part at every equivalence point, in order of volume."""

@@ -12,7 +12,7 @@ from molewright.chem.curve import Steep
 from molewright.errors import Mistake
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Verdict:
     """Whether an indicator fits, why, and where its colour changes. True in a condition where it fits."""
 
@@ -89,4 +89,6 @@ def fits(
             f"the colour changes at {end_point:.2f} cm³, {abs(error):.2f} % {side} the equivalence point at "
             f"{steep.equivalence_cm3:.2f} cm³{allowed}"
         )
-    return Verdict(fit, reason, end_point, error, starts, finishes)
+    return Verdict(
+        fits=fit, reason=reason, end_point_cm3=end_point, error_percent=error, starts_cm3=starts, finishes_cm3=finishes
+    )

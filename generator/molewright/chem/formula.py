@@ -65,7 +65,7 @@ def parse_formula(text: str, placeholders: frozenset[str] = frozenset()) -> Form
     lowered = _RAISED.sub(lambda run: "^" + run[0].translate(_FROM_RAISED), lowered)
     body, charge = _split_charge(lowered)
     if body == "e" and charge == -1:
-        return Formula("e-", (), -1, ())
+        return Formula(text="e-", atoms=(), charge=-1, groups=())
     sections = _Reader(plain, body, placeholders).sections()
     counts: dict[str, int] = {}
     for section in sections:

@@ -44,7 +44,7 @@ class Section:
 _WATER: tuple[Piece, ...] = (Atom("H", 2), Atom("O", 1))
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Formula:
     """A formula read once. `text` is its one spelling (Na2CO3.10H2O, SO4^2-); str() is what a pupil reads."""
 
@@ -73,7 +73,7 @@ def _same(text: str) -> str:
     return text
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Script:
     """How one form writes the pieces of a formula. Every function gets plain text: "Ca", "3", "2-", "("."""
 

@@ -12,7 +12,7 @@ from molewright.chem.reaction import Reaction, Species, require_balance
 from molewright.errors import Mistake, shortened
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Halves:
     """An oxidation and a reduction put together: `whole` = (both, each so many times) / `divisor`, without what cancels."""
 
@@ -58,7 +58,16 @@ def put_together(oxidation: Reaction, reduction: Reaction) -> Halves:
             whole[count > 0].append(Species(abs(count) // divisor, kinds[text][0].formula, state))
     both = tuple(text for text, where in sides.items() if len(where) == 2 and not kinds[text][0].formula.is_electron)
     full = Reaction(tuple(whole[True]), tuple(whole[False]))
-    return Halves(oxidation, reduction, shared // given, shared // taken, shared, both, divisor, full)
+    return Halves(
+        oxidation=oxidation,
+        reduction=reduction,
+        oxidation_times=shared // given,
+        reduction_times=shared // taken,
+        electrons=shared,
+        cancelled=both,
+        divisor=divisor,
+        whole=full,
+    )
 
 
 def _electrons_of(

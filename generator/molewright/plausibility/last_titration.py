@@ -136,10 +136,10 @@ class EndPoint:
     def _titration(self, choice: int, without: str) -> Titration:
         there = {one: strength for one, strength in self.mixture.items() if one != without}
         flask, titrant = self.solutes.dissolved(there, choice), self.solutes.dissolved(self.titrant, choice)
-        closed = Titration(flask, self.volume_cm3, titrant)
+        closed = Titration(flask=flask, flask_cm3=self.volume_cm3, titrant=titrant)
         if not any(solute.gas for solute in flask) or closed.rising:
             return closed
-        return Titration(flask, self.volume_cm3, titrant, gas_left=self.solutes.gas_kept(there))
+        return Titration(flask=flask, flask_cm3=self.volume_cm3, titrant=titrant, gas_left=self.solutes.gas_kept(there))
 
     def whole(self) -> dict[str, float]:
         """Flask and titrant together at the equivalence point."""

@@ -188,8 +188,8 @@ def test_a_reason_agrees_with_the_effect_of_the_same_fault_on_the_titre(
 
 def test_the_direction_turns_with_the_fault(calculate: Calculate) -> None:
     calculation = calculate("mass-for-a-standard")
-    heavier = LaboratoryFault("X", "", "", (("weighed mass", Decimal("1.03")),))
-    nothing = LaboratoryFault("X", "", "", ())
+    heavier = LaboratoryFault(key="X", told="", cause="", changes=(("weighed mass", Decimal("1.03")),))
+    nothing = LaboratoryFault(key="X", told="", cause="", changes=())
     assert direction(calculation, heavier) == "too concentrated"
     assert direction(calculation, nothing) == ""
 

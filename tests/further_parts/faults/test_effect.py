@@ -109,14 +109,14 @@ def test_without_a_change_the_bench_reads_the_printed_titre(bank: Bank, calculat
     calculation = calculate("back-portions", "percentage")
     procedure = calculation.draw.variant.procedure
     there = {**calculation.given, calculation.worked.plan.asked: calculation.worked.exact}
-    idle = LaboratoryFault("none", "", "", ())
+    idle = LaboratoryFault(key="none", told="", cause="", changes=())
     last = titre(procedure.titrations[-1])
     assert read_titres(procedure, there, idle) == {last: calculation.given[last]}
 
 
 def test_a_titrant_of_half_the_strength_doubles_the_answer(bank: Bank, calculate: Calculate) -> None:
     calculation = calculate("direct-purity", "percentage")
-    weak = LaboratoryFault("weak", "", "", (("titrant strength", Decimal("0.5")),))
+    weak = LaboratoryFault(key="weak", told="", cause="", changes=(("titrant strength", Decimal("0.5")),))
     assert effect(calculation, weak).answer_exact == 2 * calculation.worked.exact
 
 

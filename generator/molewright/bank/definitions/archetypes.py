@@ -12,7 +12,7 @@ from molewright.errors import Where
 from molewright.experiment.procedure import Procedure
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Context:
     """A scene that a question is set in: for which materials or solutions, its opening, and what the sample is called in it."""
 
@@ -24,7 +24,7 @@ class Context:
     rules_out: tuple[str, ...] = ()  # formulae that an unknown substance cannot turn out to be in it
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Variant:
     """One form of an archetype with its roles filled: this material with this acid and this alkali."""
 
@@ -75,7 +75,7 @@ class Variants(Sequence[Variant]):
         return self._all()[index]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Archetype:
     """A kind of question: title, topic, how demanding it is (1 to 9), its variants and windows, the further parts it asks for."""
 

@@ -13,7 +13,7 @@ from molewright.errors import Mistake
 MOST_STEPS = 1_000_000  # of a range: an estimate of how many questions there are looks at each
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Choice:
     """What a number may be: one of several written quantities, or a range with a step. `fit` bends to the titre's window.
 

@@ -14,7 +14,7 @@ from molewright.experiment.identity import Candidate
 from molewright.experiment.procedure import parted
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ElementFamily:
     """Elements that an unknown may be one of: the charge of their ions, what they are called together.
 

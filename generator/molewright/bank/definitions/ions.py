@@ -12,7 +12,7 @@ from molewright.errors import Mistake
 MOST_STAGES = 6  # of an acid: as many as EDTA with all its protons loses
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class AcidFamily:
     """An acid with all the ions that it loses protons to: full formula, one pKa a stage, the gas that boiling drives it off as.
 
@@ -34,7 +34,7 @@ class AcidFamily:
         _require_stages(self.pkas, self.name)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SparingSalt:
     """A sparingly soluble solid, its solubility product and the formulae of its ions."""
 
@@ -45,7 +45,7 @@ class SparingSalt:
     source: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class IonEntry:
     """An ion or molecule in solution: the acid family it belongs to and how many protons it has lost, or its own part.
 
@@ -144,7 +144,7 @@ class EdtaIndicator:
             raise Mistake(f"{self.indicator} from pH {self.low} to {self.high}", expected="the lower pH first")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class EdtaBuffer:
     """A base that a buffer brings along and that holds metal ions too: between which pH, and how much of it is free (mol dm⁻³)."""
 

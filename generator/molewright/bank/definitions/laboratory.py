@@ -10,7 +10,7 @@ from molewright.chem.quantity import Quantity, base_unit
 from molewright.errors import Mistake
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Indicator:
     """An indicator: pH range, colour in acid and in alkali, colour at the end point, source.
 
@@ -34,7 +34,7 @@ class Indicator:
             raise Mistake(f"{self.name} is stopped at pH {self.stop}", expected="a pH inside its range")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Apparatus:
     """Glassware or a balance: what it holds, its smallest division, its class B tolerance, source."""
 

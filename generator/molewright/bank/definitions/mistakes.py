@@ -10,7 +10,7 @@ from molewright.bank.algebra import Tree
 from molewright.chem.reaction import Reaction
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Slip:
     """A common mistake: the kind of relation it is made in, what is found there instead, how common it is, what to say and set next.
 
@@ -34,7 +34,7 @@ class Slip:
     written: bool = True  # False where its wrong line would not look like what anybody writes
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LaboratoryFault:
     """Something done wrong at the bench: what is said of it, why it matters, and what it changes. No direction is stated.
 
@@ -73,7 +73,7 @@ class LaboratoryFault:
         return bool(self.burette or self.flask or self.solid or self.used or self.added or "hydrate" in self.needs)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class BackReason:
     """Why a substance is not titrated directly: points that each earn a mark, and what earns none."""
 

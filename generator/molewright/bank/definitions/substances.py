@@ -10,7 +10,7 @@ from molewright.chem.reaction import Reaction
 from molewright.errors import Mistake
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Substance:
     """A substance: formula, name, what its solution is called, and what one of it gives in solution (count, species)."""
 
@@ -24,7 +24,7 @@ class Substance:
     solvent: bool = False  # a liquid that brings nothing that reacts
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ReactionEntry:
     """A balanced equation, what is seen, and the indicators that serve if it is a titration."""
 
@@ -43,7 +43,7 @@ class ReactionEntry:
         return next((one.state for one in self.reaction.left if one.formula.text == reactant), "")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Material:
     """A material that is analysed: the substance sought in it, its believable range of composition, and what not to do with it."""
 
@@ -65,7 +65,7 @@ class Material:
             raise Mistake(f"the range {self.low} to {self.high} % of {self.name}", expected="0 < low < high <= 99.9")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Hazard:
     """What is said on the teacher's copy of a solution from a concentration upwards, of a substance weighed, or of words told.
 

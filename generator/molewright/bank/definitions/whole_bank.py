@@ -15,7 +15,7 @@ from molewright.bank.definitions.redox import RedoxEntry
 from molewright.bank.definitions.substances import Hazard, Material, ReactionEntry, Substance
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Bank:
     """Everything that the banks state, and the fingerprint of the files it was read from."""
 

@@ -121,19 +121,19 @@ class ArchetypeReader:
         runs: Any = fields.one_of("runs", ("table", "mean", "either"), "either")
         further_parts, calculated = _further_parts(fields)
         archetype = Archetype(
-            key,
-            fields.name("title"),
-            fields.one_of("topic", TOPICS),
-            fields.whole("demand", least=1, most=9),
-            model.variants if model else Variants(read_variants),
-            windows,
-            _joined(fields),
-            runs if calculated else "mean",  # a table of readings is there to be worked with
-            fields.text("source"),
-            further_parts,
-            calculated,
-            _stretch(fields),
-            fields.where,
+            key=key,
+            title=fields.name("title"),
+            topic=fields.one_of("topic", TOPICS),
+            demand=fields.whole("demand", least=1, most=9),
+            variants=model.variants if model else Variants(read_variants),
+            windows=windows,
+            joined=_joined(fields),
+            runs=runs if calculated else "mean",  # a table of readings is there to be worked with
+            source=fields.text("source"),
+            further_parts=further_parts,
+            calculated=calculated,
+            stretch=_stretch(fields),
+            where=fields.where,
         )
         fields.finish()
         return archetype
@@ -168,15 +168,15 @@ class ArchetypeReader:
                 expected="an entry in contexts.yaml that serves it",
             )
         return Variant(
-            roles,
-            described.procedure,
-            described.choices,
-            frozenset(described.unknown),
-            contexts,
-            self._indicators(described.used[-1] if described.used else None, material, described.indicators),
-            found,
-            material,
-            described.may_be,
+            roles=roles,
+            procedure=described.procedure,
+            choices=described.choices,
+            unknown=frozenset(described.unknown),
+            contexts=contexts,
+            indicators=self._indicators(described.used[-1] if described.used else None, material, described.indicators),
+            asks=found,
+            material=material,
+            may_be=described.may_be,
         )
 
     def _require_sense(self, described: Described, material: Material | None) -> None:

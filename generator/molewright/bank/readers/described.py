@@ -53,7 +53,7 @@ class Place:
     at: Where | None = None
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, kw_only=True)
 class Described:
     """A procedure as described: its operations, the numbers by name, and what the reader learnt on the way."""
 

@@ -36,7 +36,7 @@ from molewright.experiment.relations.variables import System
 from molewright.experiment.titres import Run, mean_titre
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Experiment:
     """A described experiment: its title, procedure and system, the quantities given, and what is asked."""
 
@@ -82,8 +82,12 @@ def build_experiment(tree: Branch, chemicals: Chemicals) -> Experiment:
         raise mistake.at(fields.at("asked")) from None
     for name in given:
         if name not in system.variables:
-            raise Mistake(f"the {name} is given and this procedure has no use for it", where=fields.at("procedure"),
-                          expected=f"of: {', '.join(list(system.variables)[:12])}", near=nearest(name, system.variables))  # fmt: skip
+            raise Mistake(
+                f"the {name} is given and this procedure has no use for it",
+                where=fields.at("procedure"),
+                expected=f"of: {', '.join(list(system.variables)[:12])}",
+                near=nearest(name, system.variables),
+            )
     for substance, quantity in own.items():
         name = names.molar_mass(substance)
         if name not in system.variables:
@@ -100,8 +104,16 @@ def build_experiment(tree: Branch, chemicals: Chemicals) -> Experiment:
     if not 1 <= figures <= 8:
         raise Mistake(f"{figures} significant figures", expected="1 to 8", where=fields.at("figures"))
     fields.finish()
-    return Experiment(title, described, system, given, Ask(asked, unit, figures), _convention(masses), fields.where,
-                      chemicals.unknown_elements)  # fmt: skip
+    return Experiment(
+        title=title,
+        described=described,
+        system=system,
+        given=given,
+        ask=Ask(asked, unit, figures),
+        masses=_convention(masses),
+        where=fields.where,
+        unknown_elements=chemicals.unknown_elements,
+    )
 
 
 def _unit(fields: Fields, own: str) -> str:

@@ -28,11 +28,11 @@ def read_edta(fields: Fields) -> EdtaEntry:
         made = EdtaMetal(metal, float(fields.decimal("log k")), ammines, fields.text("source"))
     elif fields.has("buffer"):
         made = EdtaBuffer(
-            parse_formula(fields.text("buffer")).text,
-            float(fields.decimal("low")),
-            float(fields.decimal("high")),
-            float(fields.decimal("free")),
-            fields.text("source"),
+            base=parse_formula(fields.text("buffer")).text,
+            low=float(fields.decimal("low")),
+            high=float(fields.decimal("high")),
+            free=float(fields.decimal("free")),
+            source=fields.text("source"),
         )
     else:
         made = EdtaIndicator(

@@ -18,10 +18,10 @@ def read_family(fields: Fields) -> ElementFamily:
             raise Mistake(f"no element {symbol}", expected="symbols, as [Li, Na, K]", where=fields.at("elements"),
                           near=nearest(symbol, ELEMENTS))  # fmt: skip
     return ElementFamily(
-        name,
-        fields.whole("charge"),
-        symbols,
-        fields.text("told"),
-        fields.yes("alone"),
-        fields.text("source"),
+        name=name,
+        charge=fields.whole("charge"),
+        elements=symbols,
+        told=fields.text("told"),
+        alone=fields.yes("alone"),
+        source=fields.text("source"),
     )

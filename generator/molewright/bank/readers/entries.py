@@ -21,8 +21,16 @@ def read_substance(fields: Fields) -> Substance:
     gives, count = fields.text("gives", ""), 1
     if gives:
         count, gives = counted(gives, lambda text: parse_formula(text, _PLACEHOLDERS).text)
-    return Substance(formula, fields.name("name"), fields.name("solution", ""), gives, count, fields.text("source", ""),
-                     volatile=fields.yes("volatile"), solvent=fields.yes("solvent"))  # fmt: skip
+    return Substance(
+        formula=formula,
+        name=fields.name("name"),
+        solution=fields.name("solution", ""),
+        gives=gives,
+        count=count,
+        source=fields.text("source", ""),
+        volatile=fields.yes("volatile"),
+        solvent=fields.yes("solvent"),
+    )
 
 
 def read_reaction(fields: Fields) -> ReactionEntry:
@@ -35,64 +43,68 @@ def read_reaction(fields: Fields) -> ReactionEntry:
         reaction = parse_reaction(fields.text("equation"), _PLACEHOLDERS)
     require_whole(reaction)
     seen, indicators = fields.text("seen", ""), fields.texts("indicators", ())
-    return ReactionEntry(reaction, seen, indicators, fields.text("source"), halves)
+    return ReactionEntry(
+        reaction=reaction, seen=seen, indicators=indicators, source=fields.text("source"), halves=halves
+    )
 
 
 def read_indicator(fields: Fields) -> Indicator:
     """An indicator."""
     ranged = fields.has("low")
     return Indicator(
-        fields.name("name"),
-        fields.decimal("low") if ranged else None,
-        fields.decimal("high") if ranged else None,
-        fields.name("acid colour"),
-        fields.name("base colour"),
-        fields.name("middle colour", ""),
-        fields.text("source"),
-        fields.decimal("stop") if fields.has("stop") else None,
-        parse_formula(fields.text("shows")).text if fields.has("shows") else "",
+        name=fields.name("name"),
+        low=fields.decimal("low") if ranged else None,
+        high=fields.decimal("high") if ranged else None,
+        acid_colour=fields.name("acid colour"),
+        base_colour=fields.name("base colour"),
+        middle_colour=fields.name("middle colour", ""),
+        source=fields.text("source"),
+        stop=fields.decimal("stop") if fields.has("stop") else None,
+        shows=parse_formula(fields.text("shows")).text if fields.has("shows") else "",
     )
 
 
 def read_apparatus(fields: Fields) -> Apparatus:
     """Glassware or a balance."""
     return Apparatus(
-        fields.name("name"),
-        fields.one_of("kind", ("pipette", "burette", "volumetric flask", "measuring cylinder", "bottle", "balance")),  # type: ignore[arg-type]
-        fields.quantity("capacity"),
-        fields.quantity("resolution") if fields.has("resolution") else None,
-        fields.quantity("tolerance") if fields.has("tolerance") else None,
-        fields.text("source"),
+        name=fields.name("name"),
+        kind=fields.one_of(
+            "kind", ("pipette", "burette", "volumetric flask", "measuring cylinder", "bottle", "balance")
+        ),  # type: ignore[arg-type]
+        capacity=fields.quantity("capacity"),
+        resolution=fields.quantity("resolution") if fields.has("resolution") else None,
+        tolerance=fields.quantity("tolerance") if fields.has("tolerance") else None,
+        source=fields.text("source"),
     )
 
 
 def read_material(fields: Fields) -> Material:
     """A material that is analysed."""
     return Material(
-        fields.name("name"),
-        fields.name("noun", fields.name("name")),
-        parse_formula(fields.text("analyte"), _PLACEHOLDERS).text,
-        fields.decimal("low"),
-        fields.decimal("high"),
-        fields.texts("indicators", ()),
-        fields.texts("reagents", ()),
-        fields.name("pieces", ""),
-        fields.text("residue", ""),
-        fields.text("source"),
-        fields.yes("solid", True),
-        fields.yes("damp", True),
+        name=fields.name("name"),
+        noun=fields.name("noun", fields.name("name")),
+        analyte=parse_formula(fields.text("analyte"), _PLACEHOLDERS).text,
+        low=fields.decimal("low"),
+        high=fields.decimal("high"),
+        indicators=fields.texts("indicators", ()),
+        reagents=fields.texts("reagents", ()),
+        pieces=fields.name("pieces", ""),
+        residue=fields.text("residue", ""),
+        source=fields.text("source"),
+        solid=fields.yes("solid", True),
+        damp=fields.yes("damp", True),
     )
 
 
 def read_context(fields: Fields) -> Context:
     """A scene."""
     return Context(
-        fields.key("key"),
-        fields.texts("serves"),
-        _opening(fields),
-        fields.name("sample"),
-        fields.yes("reserved"),
-        fields.texts("rules out", ()),
+        key=fields.key("key"),
+        serves=fields.texts("serves"),
+        opening=_opening(fields),
+        sample=fields.name("sample"),
+        reserved=fields.yes("reserved"),
+        rules_out=fields.texts("rules out", ()),
     )
 
 
@@ -130,10 +142,10 @@ def read_hazard(fields: Fields) -> Hazard:
         )
     formula = {key: parse_formula(fields.text(key), _PLACEHOLDERS).text for key in kinds if key != "told"}
     return Hazard(
-        formula.get("solute", ""),
-        fields.decimal("least") if "solute" in formula else Decimal(0),
-        fields.text("words"),
-        fields.text("source"),
-        formula.get("weighed", ""),
-        fields.text("told", ""),
+        solute=formula.get("solute", ""),
+        least=fields.decimal("least") if "solute" in formula else Decimal(0),
+        words=fields.text("words"),
+        source=fields.text("source"),
+        weighed=formula.get("weighed", ""),
+        told=fields.text("told", ""),
     )

@@ -12,27 +12,85 @@ from molewright.chem.reaction import Reaction, parse_reaction, require_balance
 from molewright.errors import Mistake, nearest
 
 CHANGES = (
-    "titrant strength", "portion volume", "made-up volume", "weighed mass", "standard mass", "reagent strength", "reagent volume",
-    "water of crystallisation", "past the end point", "initial reading", "final reading", "rough titre", "water added",
-    "lost from flask", "left in flask", "gained in flask", "reduced less", "oxidised beside", "gas left",
-    "gas added", "gas taken up", "indicator added", "pH of flask", "titrant at the end",
-)  # fmt: skip
+    "titrant strength",
+    "portion volume",
+    "made-up volume",
+    "weighed mass",
+    "standard mass",
+    "reagent strength",
+    "reagent volume",
+    "water of crystallisation",
+    "past the end point",
+    "initial reading",
+    "final reading",
+    "rough titre",
+    "water added",
+    "lost from flask",
+    "left in flask",
+    "gained in flask",
+    "reduced less",
+    "oxidised beside",
+    "gas left",
+    "gas added",
+    "gas taken up",
+    "indicator added",
+    "pH of flask",
+    "titrant at the end",
+)
 """What a fault may change: a factor on a true quantity, a volume, or amounts in the conical flask."""
 
 NEEDS = (
-    "unknown in flask", "unknown in burette", "back", "direct", "not standardised", "reagent known", "percentage asked", "hydrate",
-    "pipette", "portion of the flask", "made up", "weighed", "one titration", "several runs", "clear titrant", "colour indicator",
-    "carbonate", "solid in excess reagent", "gas ignored", "clear in alkali", "alkali in burette",
-    "carbonate of the alkali dissolves", "acid in burette", "weak acid in flask", "carbonate ions in flask",
-    "volatile acid in excess", "standard weighed", "run of its own", "grains weighed", "can be damp", "no gas in flask",
-)  # fmt: skip
+    "unknown in flask",
+    "unknown in burette",
+    "back",
+    "direct",
+    "not standardised",
+    "reagent known",
+    "percentage asked",
+    "hydrate",
+    "pipette",
+    "portion of the flask",
+    "made up",
+    "weighed",
+    "one titration",
+    "several runs",
+    "clear titrant",
+    "colour indicator",
+    "carbonate",
+    "solid in excess reagent",
+    "gas ignored",
+    "clear in alkali",
+    "alkali in burette",
+    "carbonate of the alkali dissolves",
+    "acid in burette",
+    "weak acid in flask",
+    "carbonate ions in flask",
+    "volatile acid in excess",
+    "standard weighed",
+    "run of its own",
+    "grains weighed",
+    "can be damp",
+    "no gas in flask",
+)
 """Conditions on a question under which a fault can be made in it."""
 
 STEPS = (
-    "rinse the burette", "fill the jet", "take out the funnel", "read at eye level", "add drop by drop", "leave out the rough titre",
-    "rinse the pipette", "rinse the flask with water", "touch the wall", "leave the last drop", "weigh back", "rinse the beaker",
-    "stop at the mark", "fill to the mark", "mix",
-)  # fmt: skip
+    "rinse the burette",
+    "fill the jet",
+    "take out the funnel",
+    "read at eye level",
+    "add drop by drop",
+    "leave out the rough titre",
+    "rinse the pipette",
+    "rinse the flask with water",
+    "touch the wall",
+    "leave the last drop",
+    "weigh back",
+    "rinse the beaker",
+    "stop at the mark",
+    "fill to the mark",
+    "mix",
+)
 """Steps of a description whose reason is the fault that is made without them."""
 
 
@@ -43,15 +101,20 @@ def read_fault(fields: Fields) -> LaboratoryFault:
     needs = fields.texts("needs", ())
     for need in needs:
         if need not in NEEDS:
-            raise Mistake(f"no condition '{need}'", expected=f"one of: {', '.join(NEEDS)}", near=nearest(need, NEEDS),
-                          where=fields.at("needs"))  # fmt: skip
+            raise Mistake(
+                f"no condition '{need}'",
+                expected=f"one of: {', '.join(NEEDS)}",
+                near=nearest(need, NEEDS),
+                where=fields.at("needs"),
+            )
     indicator = fields.text("indicator", "")
     changes = _changes(fields, required=not indicator)
     halves, beside = _halves(fields), fields.text("beside", "")
     for what, told in (("reduced less", bool(halves)), ("oxidised beside", bool(beside))):
         if (what in dict(changes)) != told:
-            raise Mistake(f"'{what}' and its equation do not go together", expected="both or neither",
-                          where=fields.at("changes"))  # fmt: skip
+            raise Mistake(
+                f"'{what}' and its equation do not go together", expected="both or neither", where=fields.at("changes")
+            )
     reaction = parse_reaction(beside) if beside else None
     if reaction is not None:
         require_balance(reaction)
@@ -62,12 +125,12 @@ def read_fault(fields: Fields) -> LaboratoryFault:
     if bool(rightly) != bool(step):
         raise Mistake("'rightly' and 'step' do not go together", expected="both or neither", where=fields.where)
     return LaboratoryFault(
-        key,
-        fields.text("told"),
-        fields.text("cause"),
-        changes,
-        needs,
-        fields.text("source"),
+        key=key,
+        told=fields.text("told"),
+        cause=fields.text("cause"),
+        changes=changes,
+        needs=needs,
+        source=fields.text("source"),
         indicator=indicator,
         halves=halves,
         beside=reaction,
@@ -105,8 +168,9 @@ def _halves(fields: Fields) -> tuple[Reaction, ...]:
         if not any(member.formula.is_electron for member in half.left):
             raise Mistake(f"no electrons on the left of {half.text}", expected="a reduction", where=fields.at("halves"))
     if len(found) not in (0, 2):
-        raise Mistake(f"{len(found)} half-equations", expected="the usual one, then the other",
-                      where=fields.at("halves"))  # fmt: skip
+        raise Mistake(
+            f"{len(found)} half-equations", expected="the usual one, then the other", where=fields.at("halves")
+        )
     return found
 
 
@@ -120,8 +184,12 @@ def _changes(fields: Fields, required: bool) -> tuple[tuple[str, Decimal], ...]:
     found = []
     for what in branch.members:
         if what not in CHANGES:
-            raise Mistake(f"nothing to change called '{what}'", expected=f"one of: {', '.join(CHANGES)}",
-                          near=nearest(what, CHANGES), where=inner.at(what))  # fmt: skip
+            raise Mistake(
+                f"nothing to change called '{what}'",
+                expected=f"one of: {', '.join(CHANGES)}",
+                near=nearest(what, CHANGES),
+                where=inner.at(what),
+            )
         found.append((what, inner.decimal(what)))
     return tuple(found)
 
@@ -133,4 +201,10 @@ def read_back_reason(fields: Fields) -> BackReason:
     reasons = fields.texts("reasons")
     if len(reasons) < 2:
         raise Mistake("fewer than two reasons", expected="one for each of two marks", where=fields.at("reasons"))
-    return BackReason(analytes, fields.texts("reagents", ()), reasons, fields.text("ignore", ""), fields.text("source"))
+    return BackReason(
+        analytes=analytes,
+        reagents=fields.texts("reagents", ()),
+        reasons=reasons,
+        ignore=fields.text("ignore", ""),
+        source=fields.text("source"),
+    )

@@ -33,7 +33,7 @@ def read_acid(fields: Fields) -> AcidFamily:
             fields.text(f"{key}_source")
     source = fields.text("source")
     _remarks(fields, "status", "other_tables", "note")
-    return AcidFamily(name, formula, numbers, gas=gas, held=held, heat=heat, source=source)
+    return AcidFamily(name=name, formula=formula, pkas=numbers, gas=gas, held=held, heat=heat, source=source)
 
 
 def _above_nothing(fields: Fields, key: str) -> float | None:
@@ -51,11 +51,11 @@ def read_sparing(fields: Fields) -> SparingSalt:
     name, solid = fields.name("name"), _formula(fields.text("solid"))
     counts = fields.whole("cations"), fields.whole("anions")
     made = SparingSalt(
-        name,
-        SparingSolid(solid, *counts, float(fields.decimal("pksp"))),
-        _formula(fields.text("cation")),
-        _formula(fields.text("anion")),
-        fields.text("source"),
+        name=name,
+        solid=SparingSolid(solid, *counts, float(fields.decimal("pksp"))),
+        cation=_formula(fields.text("cation")),
+        anion=_formula(fields.text("anion")),
+        source=fields.text("source"),
     )
     _remarks(fields, "lowest_pksp", "highest_pksp", "status", "tables", "note")
     return made
@@ -79,11 +79,11 @@ def _read_ion(fields: Fields) -> IonEntry:
     source = fields.text("source", "") if conductivity is None and heat is None else fields.text("source")
     _remarks(fields, "note")
     return IonEntry(
-        _formula(fields.text("ion")),
-        fields.whole("protons", 0),
-        fields.texts("acid", ()),
-        fields.whole("lost", 0),
-        fields.texts("one of", ()) and tuple(map(_formula, fields.texts("one of"))),
+        formula=_formula(fields.text("ion")),
+        protons=fields.whole("protons", 0),
+        acids=fields.texts("acid", ()),
+        lost=fields.whole("lost", 0),
+        one_of=fields.texts("one of", ()) and tuple(map(_formula, fields.texts("one of"))),
         conductivity=conductivity,
         heat=heat,
         source=source,

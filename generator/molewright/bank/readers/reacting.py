@@ -69,7 +69,9 @@ def _undissolved(so_far: ReadSoFar, vessel: str) -> set[str]:
 
 
 def _entry_for(so_far: ReadSoFar, reaction: Reaction) -> ReactionEntry:
-    return next((e for e in so_far.chemicals.reactions if e.reaction.is_like(reaction)), ReactionEntry(reaction))
+    return next(
+        (e for e in so_far.chemicals.reactions if e.reaction.is_like(reaction)), ReactionEntry(reaction=reaction)
+    )
 
 
 def react(so_far: ReadSoFar, fields: Fields) -> None:
@@ -107,10 +109,16 @@ def react(so_far: ReadSoFar, fields: Fields) -> None:
 
 def _in_excess(so_far: ReadSoFar, vessel: str, fields: Fields) -> str:
     """The species that 'add excess' put into a vessel, where an equation written here uses it up."""
-    added = [act.solution.species for act in so_far.made.operations
-             if isinstance(act, Measure) and act.excess and act.vessel == vessel]  # fmt: skip
-    used = {member.formula.text for text in fields.texts("reaction")
-            for member in parse_reaction(text, so_far.placeholders).left}  # fmt: skip
+    added = [
+        act.solution.species
+        for act in so_far.made.operations
+        if isinstance(act, Measure) and act.excess and act.vessel == vessel
+    ]
+    used = {
+        member.formula.text
+        for text in fields.texts("reaction")
+        for member in parse_reaction(text, so_far.placeholders).left
+    }
     return next((species for species in reversed(added) if species in used), "")
 
 
@@ -158,12 +166,15 @@ def titrate(so_far: ReadSoFar, fields: Fields) -> None:
         electrons = fields.whole("electrons", 0)
         element = fields.text("oxidation state of", "")
         if element and not electrons:
-            raise Mistake("an oxidation state without electrons", expected="'electrons: 5' beside it",
-                          where=fields.at("oxidation state of"))  # fmt: skip
+            raise Mistake(
+                "an oxidation state without electrons",
+                expected="'electrons: 5' beside it",
+                where=fields.at("oxidation state of"),
+            )
         act = Titrate(titrant, (), vessel, indicator, name, sought, electrons, fields.yes("basicity"), element)
         so_far.number(fields, "ratio", names.found_ratio(act), "")
         so_far.number(fields, "oxidation state", names.oxidation_state(element, False), "")
-        so_far.made.used.append(ReactionEntry(Reaction((), ())))
+        so_far.made.used.append(ReactionEntry(reaction=Reaction((), ())))
         reactions: tuple[Reaction, ...] = ()
     else:
         reactions = _reaction(so_far, fields, vessel, present, titrant.species)

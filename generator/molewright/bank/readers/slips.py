@@ -30,24 +30,30 @@ def read_slip(fields: Fields, roles: dict[str, tuple[str, ...]], words: Collecti
     if fields.has("unseen"):
         unseen, seen_in = fields.text("unseen"), fields.one_of("seen in", SEEN_IN, "")
         return Slip(
-            key, name, often=_often(often), feedback=feedback, practice=practice, unseen=unseen, seen_in=seen_in
+            key=key,
+            name=name,
+            often=_often(often),
+            feedback=feedback,
+            practice=practice,
+            unseen=unseen,
+            seen_in=seen_in,
         )
     kind = fields.one_of("in", (*roles, "mean", "answer", "rounding"))
     instead: list[tuple[str, Tree]] = []
     if kind != "rounding":
         instead = _instead(fields, kind, roles, words)
     return Slip(
-        key,
-        name,
-        kind,
-        tuple(instead),
-        _often(often),
-        _of(fields, kind),
-        fields.texts("place", ()),
-        fields.yes("everywhere"),
-        fields.yes("near"),
-        feedback,
-        practice,
+        key=key,
+        name=name,
+        kind=kind,
+        instead=tuple(instead),
+        often=_often(often),
+        of=_of(fields, kind),
+        place=fields.texts("place", ()),
+        everywhere=fields.yes("everywhere"),
+        near=fields.yes("near"),
+        feedback=feedback,
+        practice=practice,
         written=fields.yes("written", True),
     )
 

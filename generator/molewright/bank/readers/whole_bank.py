@@ -127,17 +127,17 @@ class _BankReader:
         self._close(ready)
         self.faults.raise_if_any()
         return Bank(
-            substances,
-            reactions,
-            indicators,
-            apparatus,
-            materials,
-            contexts,
-            archetypes,
-            fingerprint(self.folders.whole, self.templates, *self.folders.own),
-            words,
-            hazards,
-            slips,
+            substances=substances,
+            reactions=reactions,
+            indicators=indicators,
+            apparatus=apparatus,
+            materials=materials,
+            contexts=contexts,
+            archetypes=archetypes,
+            fingerprint=fingerprint(self.folders.whole, self.templates, *self.folders.own),
+            words=words,
+            hazards=hazards,
+            slips=slips,
             acids=acids,
             sparing=sparing,
             ions=ions,
@@ -243,8 +243,14 @@ class _BankReader:
             words[key] = texts or ()
         return words
 
-    def _cross_check(self, reactions: tuple[ReactionEntry, ...], indicators: dict[str, Indicator], materials: dict[str, Material],
-                     contexts: tuple[Context, ...], substances: dict[str, Substance]) -> None:  # fmt: skip
+    def _cross_check(
+        self,
+        reactions: tuple[ReactionEntry, ...],
+        indicators: dict[str, Indicator],
+        materials: dict[str, Material],
+        contexts: tuple[Context, ...],
+        substances: dict[str, Substance],
+    ) -> None:
         for entry in reactions:
             where = self.entries.places[("reactions.yaml", entry.reaction.text)].under(entry.reaction.text)
             for name in entry.indicators:

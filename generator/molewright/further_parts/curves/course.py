@@ -102,9 +102,9 @@ def follow(bank: Bank, draw: Draw) -> Course | None:
     if len(acting) != 1 or not solutes.acts(last.titrant.species):
         return None
     titration = Titration(
-        solutes.dissolved(_per_dm3(flask.amounts, flask.volume_cm3)),
-        flask.volume_cm3,
-        solutes.dissolved({last.titrant.species: flask.titrant}),
+        flask=solutes.dissolved(_per_dm3(flask.amounts, flask.volume_cm3)),
+        flask_cm3=flask.volume_cm3,
+        titrant=solutes.dissolved({last.titrant.species: flask.titrant}),
     )
     if any(solute.gas for solute in (*titration.flask, *titration.titrant)):
         return None

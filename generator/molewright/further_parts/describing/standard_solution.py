@@ -139,7 +139,9 @@ def _hydrate(calculation: Calculation, made: Preparation, solid: Weigh) -> tuple
     if not dot or water.startswith("x") or not solid.pure or whole is None:
         return ()
     share = half_up(Fraction(relative_mass(salt, calculation.masses)) / whole, 6)
-    effect = strength_with(calculation, made, LaboratoryFault("", "", "", (("weighed mass", share),)))
+    effect = strength_with(
+        calculation, made, LaboratoryFault(key="", told="", cause="", changes=(("weighed mass", share),))
+    )
     return (
         (said("guide weighed hydrate", hydrate=Chemical(substance), salt=Chemical(salt), effect=effect),)
         if effect

@@ -95,11 +95,14 @@ class _Flask:
                 flask += self.solutes.dissolved({self.gas: number / volume_cm3})
             elif what == "indicator added":  # half of it has changed in the middle of its range
                 flask.append(Solute((_middle(indicator),), 1, number / volume_cm3))
-        closed = Titration(tuple(flask), volume_cm3, self.solutes.dissolved(titrant))
+        closed = Titration(flask=tuple(flask), flask_cm3=volume_cm3, titrant=self.solutes.dissolved(titrant))
         if closed.rising or not any(solute.gas for solute in flask):
             return closed
         return Titration(
-            tuple(flask), volume_cm3, closed.titrant, gas_left=self.solutes.gas_kept((*self.flask.amounts, self.gas))
+            flask=tuple(flask),
+            flask_cm3=volume_cm3,
+            titrant=closed.titrant,
+            gas_left=self.solutes.gas_kept((*self.flask.amounts, self.gas)),
         )
 
 

@@ -21,7 +21,7 @@ from molewright.further_parts.pieces import Calculation
 
 Strength = Literal["too dilute", "too concentrated", ""]
 
-NOTHING = LaboratoryFault("", "", "", ())
+NOTHING = LaboratoryFault(key="", told="", cause="", changes=())
 _PROBE = Solution("probe", "probe", "probe")
 _PORTION = "probed portion"
 

@@ -116,7 +116,9 @@ def _raises_titre(calculation: Calculation, what: str, factor: Decimal) -> bool:
     name = names.titre(procedure.titrations[-1])
     there = {**calculation.given, worked.plan.asked: worked.exact}
     try:
-        read = read_titres(procedure, there, LaboratoryFault("", "", "", ((what, factor),)))[name]
+        read = read_titres(procedure, there, LaboratoryFault(key="", told="", cause="", changes=((what, factor),)))[
+            name
+        ]
     except BenchFault:
         return False
     return read > calculation.given[name]

@@ -107,3 +107,10 @@ def test_limewater_is_about_a_fiftieth_molar():
 def test_nonsense_is_refused_in_words(call, told):
     with pytest.raises(Mistake, match=told):
         call()
+
+
+def test_saturated_brine_is_counted_in_its_own_volume_and_not_in_that_of_its_water():
+    # sodium chloride: 36.0 g in 100 g of water, density 1.20 g cm⁻³ at 20 °C, M 58.44: 5.4 mol dm⁻³ (handbooks of chemistry, from
+    # memory); counted by the dm³ of water it would be above 6
+    assert highest_concentration(36.0, 58.44, density=1.20) == pytest.approx(5.43, abs=0.02)
+    assert highest_concentration(36.0, 58.44) < 36.0 / 58.44 * 10

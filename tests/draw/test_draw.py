@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import replace
 from decimal import Decimal
@@ -19,7 +20,7 @@ from molewright.chem.quantity import Quantity
 from molewright.draw import draw as module
 from molewright.draw.draw import Chosen, Draw, Refusal, choose, draw, draw_runs, pick_number
 from molewright.draw.stream import Stream
-from molewright.experiment.procedure import titre
+from molewright.experiment.procedure import Aliquot, Measure, titre, volume_taken
 from molewright.experiment.titres import chosen as averaged
 from molewright.experiment.titres import concordant_sets, mean_titre
 from molewright.question.check import Question, Questions
@@ -59,6 +60,23 @@ def test_every_titre_lies_in_its_window(key: str, drawn: Drawn, bank: Bank) -> N
     for question in titrated(drawn(key)):
         for name, found in perform(question.draw.variant.procedure, question.draw.truth).titres.items():
             assert low <= found <= high, name
+
+
+@every_kind
+def test_no_titre_could_be_taken_for_the_volume_of_the_pipette(key: str, drawn: Drawn) -> None:
+    # a pupil who writes the pipette's volume for the titre must not come near the right answer
+    for question in titrated(drawn(key)):
+        procedure, truth = question.draw.variant.procedure, question.draw.truth
+        last = procedure.titrations[-1]
+        taken = [
+            truth[volume_taken(op.into)]
+            for op in procedure.operations
+            if isinstance(op, Aliquot) and op.into == last.vessel
+        ]
+        taken += [truth[op.volume] for op in procedure.operations
+                  if isinstance(op, Measure) and op.vessel == last.vessel and not op.excess and op.volume in truth]  # fmt: skip
+        found = perform(procedure, truth).titres[titre(last)]
+        assert not any(abs(found / volume - 1) < Fraction(4, 100) for volume in taken), float(found)
 
 
 @every_kind
@@ -216,6 +234,17 @@ def test_another_seed_draws_other_numbers(bank: Bank, questions: Questions) -> N
         str(dict(questions.make(archetype, Stream(f"other/{seed}"), chosen).draw.given)) for seed in range(20)
     }
     assert len(given_values) >= 19
+
+
+def test_what_is_asked_is_chosen_as_often_as_its_weight_says(small_bank: Bank) -> None:
+    archetype = small_bank.archetypes["small-back"]
+    variant = archetype.variants[0]
+    rare, common = (
+        replace(variant.asks[0], quantity=name, weight=weight) for name, weight in (("rare", 1), ("common", 9))
+    )
+    weighted = replace(archetype, variants=(replace(variant, asks=(rare, common)),))
+    asked = Counter(choose(weighted, Stream(f"weights/{seed}")).ask.quantity for seed in range(500))
+    assert 25 <= asked["rare"] <= 80, asked  # 50 in the mean, and with equal weights 250
 
 
 # ------------------------------------------------------------------ refusals

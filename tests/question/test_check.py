@@ -204,3 +204,23 @@ def test_an_answer_on_a_knife_edge_is_refused(
     monkeypatch.setattr(module, "on_a_knife_edge", lambda *_: True)
     with pytest.raises(Mistake, match=r"always refused \(knife edge 1\d\d times"):
         Questions(small_bank, Plans("x", None)).make(back, Stream("edge"))
+
+
+@pytest.mark.parametrize("seen", [(0.001, 0.004, 0.002), (0.004, 0.001, 0.002), (0.001, 0.002, 0.004)])
+def test_of_several_candidates_the_one_whose_slips_lie_furthest_apart_is_printed(
+    small_bank: Bank, back: Archetype, monkeypatch: pytest.MonkeyPatch, seen: tuple[float, ...]
+) -> None:
+    waiting = iter(seen)
+    monkeypatch.setattr(module, "require_apart", lambda *_: next(waiting))
+    question = Questions(small_bank, Plans("x", None)).make(back, Stream("candidates"), candidates=len(seen))
+    assert question.separation == max(seen)
+    assert not list(waiting)
+
+
+def test_a_candidate_whose_slips_lie_well_apart_ends_the_search(
+    small_bank: Bank, back: Archetype, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    waiting = iter((0.001, 0.006, 0.009))
+    monkeypatch.setattr(module, "require_apart", lambda *_: next(waiting))
+    question = Questions(small_bank, Plans("x", None)).make(back, Stream("candidates"), candidates=3)
+    assert question.separation == 0.006

@@ -4,11 +4,22 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from dataclasses import replace
+from decimal import Decimal
 from typing import Any
 
 import pytest
 
+from molewright.bank.definitions import Bank
+from molewright.chem.quantity import Quantity
+from molewright.draw.stream import Stream
+from molewright.experiment.procedure import concentration
+from molewright.question.check import Questions
 from molewright.render.text import render
+from molewright.render.text.lines import plain_line
+from molewright.sheet.hazards import hazard_notes
+from molewright.sheet.voice import Voice
+from molewright.sheet.wording import Words
 
 Compose = Callable[..., Any]
 
@@ -44,3 +55,20 @@ def test_what_is_weighed_or_told_has_a_note(key: str, words: str, compose: Compo
 
 def test_every_set_of_notes_hands_over_to_the_school(compose: Compose) -> None:
     assert "Your own school's risk assessment" in notes(compose, "copper-alloy")
+
+
+@pytest.mark.parametrize(
+    ("strength", "word"), [("0.499", "irritates eyes and skin"), ("0.500", "corrosive"), ("0.501", "corrosive")]
+)
+def test_a_note_holds_from_its_limit_upwards(
+    strength: str, word: str, bank: Bank, questions: Questions, lines_of: Callable[[Any], Any]
+) -> None:
+    # sodium hydroxide is corrosive at 2 % (0.5 mol dm-3) and above: CLP Annex VI
+    question = questions.make(bank.archetypes["direct-one-to-two"], Stream("limit"))
+    name = concentration("NaOH")
+    given = {**question.draw.given, name: Quantity(Decimal(strength), question.draw.given[name].unit)}
+    changed = replace(question, draw=replace(question.draw, given=given))
+    words = Words(bank.words)
+    blocks = hazard_notes((changed,), bank, Voice(changed, bank, words), words)
+    (note,) = {told for block in blocks for told in map(plain_line, lines_of(block)) if "sodium hydroxide" in told}
+    assert f"sodium hydroxide solution: {word}" in note

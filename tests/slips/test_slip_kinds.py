@@ -94,3 +94,16 @@ def test_a_wrong_x_is_shown_before_it_is_rounded(bank: Bank, questions: Question
     wrong = [one.answer for one in question.wrong_answers()]
     assert question.worked.answer.figures <= 2
     assert {one.figures for one in wrong} == {3}
+
+
+@pytest.mark.parametrize("key", ["acyl-chloride", "back-portions", "direct-one-to-two"])
+def test_a_slip_made_in_several_steps_loses_the_mark_of_the_first_alone(
+    key: str, bank: Bank, questions: Questions
+) -> None:
+    # no volume converted, in the titrant's amount and in the next: one mistake, punished once (error carried forward)
+    question = made(key, bank, questions)
+    (volumes,) = (one for one in question.prepared.slips.applied if one.slip.key == "S01")
+    steps = [question.prepared.plan.steps[index].target for index, *_ in volumes.finds]
+    points = [point.number for point in question.points if {step.variable.name for step in point.steps} & set(steps)]
+    assert len(points) > 1
+    assert volumes.lost == {min(points)}

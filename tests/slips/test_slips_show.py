@@ -60,3 +60,13 @@ def test_most_pairs_of_slips_lie_two_per_cent_apart_where_algebra_allows(drawn: 
             if one != other and gap > 1e-9:  # the same number by algebra can never be told apart
                 apart[gap >= APART] += 1
     assert apart[True] / sum(apart.values()) >= 0.80, apart
+
+
+def test_every_common_slip_lies_two_per_cent_from_the_right_answer(drawn: list[Question]) -> None:
+    for question in drawn:
+        right = float(question.worked.exact)
+        if question.worked.steps[-1].variable.settled:
+            continue  # a whole number or a ratio: what rounds to it is right
+        for key, often, near, wrong in single(question):
+            if often == "high" and not near:
+                assert abs(wrong / right - 1) >= APART, (question.draw.archetype.key, key, wrong, right)

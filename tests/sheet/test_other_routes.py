@@ -1,0 +1,41 @@
+"""Other right routes on the mark scheme: each that holds with the numbers of the question, and no other."""
+
+from __future__ import annotations
+
+import pytest
+
+from molewright.bank.definitions import Bank
+from molewright.draw.stream import Stream
+from molewright.question.check import Question, Questions
+from molewright.render.text.lines import plain_line
+from molewright.sheet.scheme import scheme_rows
+from molewright.sheet.voice import Voice
+from molewright.sheet.wording import Words
+
+
+def guidance(question: Question, bank: Bank) -> list[str]:
+    """What the rows of other routes say beside them."""
+    rows = scheme_rows(Voice(question, bank, Words(bank.words)), 1, "exam")
+    return [plain_line(row[3].lines[0]) for row in rows if plain_line(row[0].lines[0]) == "OR"]
+
+
+@pytest.mark.parametrize(("key", "printed", "kept_back"), [("back-portions-blank", "S", "E"), ("back-blank", "E", "S")])
+def test_titres_of_sample_and_blank_are_compared_as_their_dilutions_allow(
+    key: str, printed: str, kept_back: str, bank: Bank, questions: Questions
+) -> None:
+    # of portions from flasks of 250 and 500 cm3 the titres tell nothing by their difference: S brings them to one dilution first
+    words = Words(bank.words)
+    told = {family: plain_line(words.line(f"or {family}")) for family in (printed, kept_back)}
+    for number in range(4):
+        question = questions.make(bank.archetypes[key], Stream(f"other routes/{number}"))
+        said = guidance(question, bank)
+        assert told[printed] in said
+        assert told[kept_back] not in said
+
+
+def test_a_route_that_does_not_hold_with_the_numbers_was_found_and_left_out(bank: Bank, questions: Questions) -> None:
+    question = questions.make(bank.archetypes["back-portions-blank"], Stream("other routes/0"))
+    routes = question.prepared.routes.routes
+    holding = [route for route in routes if route.holds(question.given)]
+    assert len(holding) < len(routes)
+    assert len(guidance(question, bank)) == len(holding)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 from itertools import combinations
 
 import pytest
@@ -10,8 +11,10 @@ import pytest
 from molewright.bank.definitions import Bank
 from molewright.derivation.plans import Plans
 from molewright.derivation.worked import base_factor
+from molewright.draw.draw import Refusal
 from molewright.draw.stream import Stream
 from molewright.question.check import Question, Questions
+from molewright.slips.wrong_answers import require_apart
 
 EACH = 8
 APART = 0.02
@@ -70,3 +73,29 @@ def test_every_common_slip_lies_two_per_cent_from_the_right_answer(drawn: list[Q
         for key, often, near, wrong in single(question):
             if often == "high" and not near:
                 assert abs(wrong / right - 1) >= APART, (question.draw.archetype.key, key, wrong, right)
+
+
+@pytest.mark.parametrize(("away", "refused"), [("0.003", True), ("0.018", True), ("0.022", False), ("0.1", False)])
+@pytest.mark.parametrize("side", [1, -1])
+def test_a_draw_in_which_a_common_slip_is_less_than_two_per_cent_away_is_refused(
+    away: str, refused: bool, side: int, bank: Bank, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # two per cent: the second figure differs (common practice, no source)
+    question = Questions(bank, Plans(bank.fingerprint, None)).make(bank.archetypes["back-portions"], Stream("apart"))
+    table = question.prepared.slips
+    commonest = [one.slip.often == "high" and not one.slip.near and one.slip.kind != "mean" for one in table.applied]
+    at = commonest.index(True)
+    facts = table.surroundings.facts(question.draw.runs)
+    key, wrong = table.quick(
+        *({name: float(number) for name, number in one.items()} for one in (question.given, facts))
+    )
+    wrong[at] = key * (1 + side * float(away))
+    monkeypatch.setattr(type(table), "quick", lambda *_: (key, wrong))
+    exact = replace(question.worked.accepted, low=question.worked.answer, high=question.worked.answer)
+    judged = replace(question.worked, accepted=exact)  # a narrow range, so that only the distance refuses
+    if refused:
+        with pytest.raises(Refusal) as caught:
+            require_apart(table, question.draw, judged, question.given)
+        assert caught.value.rule == "slip"
+    else:
+        assert require_apart(table, question.draw, judged, question.given) <= float(away) * 1.001

@@ -259,11 +259,17 @@ def test_marks_are_one_a_mark_point_and_never_more_than_nine(key: str, several: 
         assert [step for point in worked.points for step in point.steps] == list(worked.steps)
 
 
-def test_copying_the_mass_of_a_pure_sample_earns_no_mark(small_bank: Bank, small_questions: Questions) -> None:
-    pure = small_bank.archetypes["small-standard"]
-    points = small_questions.make(pure, Stream("pure")).worked.points
-    kinds = [[step.relation.kind for step in point.steps if step.relation is not None] for point in points]
-    assert ["pure"] not in kinds
+def test_the_mass_of_a_pure_sample_is_taken_as_it_is_and_earns_no_mark(
+    small_bank: Bank, small_questions: Questions
+) -> None:
+    # the mass that was weighed is that of the substance: the first mark is for its amount, n = m/M
+    question = small_questions.make(small_bank.archetypes["small-standard"], Stream("pure"))
+    first = question.worked.points[0].steps[0]
+    assert first.variable.kind == "amount"
+    assert first.relation is not None
+    assert set(first.relation.names) - {first.variable.name} <= {*question.draw.given, *question.system.fixed}
+    masses = [step for step in question.worked.steps if step.variable.kind in ("mass", "mass within")]
+    assert not masses
 
 
 @pytest.mark.parametrize(

@@ -135,11 +135,13 @@ def test_of_several_explanations_the_commonest_is_named_first(mark: Mark) -> Non
     assert mark({7: "188"})[7].explained.found == "unique"
 
 
-def test_a_minus_that_the_pupil_dropped_is_still_recognised(mark: Mark) -> None:
-    # one volume in cm3: left over 26.04 mol, more than there was: the answer is far below zero
-    judged = mark({7: "103000"})
-    assert judged[7].explained.found != "none"
-    assert 0 < total(judged) < 7
+@pytest.mark.parametrize("written", ["-63.5", "63.5"])
+def test_a_minus_that_the_pupil_dropped_is_still_recognised(mark: Mark, written: str) -> None:
+    # making up thought to change the amount: 0.0500 x 50/250 - 0.02604 = -0.01604 mol; -0.00802 mol; -0.803 g; -63.5 %.
+    # No slip and no two together give 63.5 itself.
+    judged = mark({7: written})
+    assert judged[7].explained.keys == (("S27",),)
+    assert total(judged) == 6
 
 
 def test_a_right_final_answer_pays_for_parts_left_empty_before_a_wrong_one(mark: Mark) -> None:

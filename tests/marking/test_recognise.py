@@ -6,9 +6,9 @@ from fractions import Fraction
 
 import pytest
 
-from molewright.marking.printed import SlipFacts, Slips
 from molewright.marking.recognise import explain
 from molewright.marking.spans import exactly
+from molewright.papers.printed import SlipFacts, Slips
 
 FACTS = {"S1": SlipFacts("common", "high", False), "S2": SlipFacts("less common", "medium", False)}
 POINTS = frozenset(range(1, 6))

@@ -18,8 +18,8 @@ from molewright.question.check import Questions
 from molewright.render.text import render
 from molewright.render.text.lines import plain_line
 from molewright.sheet.hazards import hazard_notes
-from molewright.sheet.voice import Voice
 from molewright.sheet.wording import Words
+from molewright.sheet.writer import Writer
 
 Compose = Callable[..., Any]
 
@@ -69,6 +69,6 @@ def test_a_note_holds_from_its_limit_upwards(
     given = {**question.draw.given, name: Quantity(Decimal(strength), question.draw.given[name].unit)}
     changed = replace(question, draw=replace(question.draw, given=given))
     words = Words(bank.words)
-    blocks = hazard_notes((changed,), bank, Voice(changed, bank, words), words)
+    blocks = hazard_notes((changed,), bank, Writer(changed, bank, words), words)
     (note,) = {told for block in blocks for told in map(plain_line, lines_of(block)) if "sodium hydroxide" in told}
     assert f"sodium hydroxide solution: {word}" in note

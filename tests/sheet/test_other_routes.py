@@ -9,13 +9,13 @@ from molewright.draw.stream import Stream
 from molewright.question.check import Question, Questions
 from molewright.render.text.lines import plain_line
 from molewright.sheet.scheme import scheme_rows
-from molewright.sheet.voice import Voice
 from molewright.sheet.wording import Words
+from molewright.sheet.writer import Writer
 
 
 def guidance(question: Question, bank: Bank) -> list[str]:
     """What the rows of other routes say beside them."""
-    rows = scheme_rows(Voice(question, bank, Words(bank.words)), 1, "exam")
+    rows = scheme_rows(Writer(question, bank, Words(bank.words)), 1, "exam")
     return [plain_line(row[3].lines[0]) for row in rows if plain_line(row[0].lines[0]) == "OR"]
 
 

@@ -267,40 +267,47 @@ def _guidance(writer: Writer, point: MarkPoint, earned: dict[str, int]) -> list[
 
 
 def _kind_line(writer: Writer, step: WorkedStep, relation: Relation) -> Line:
-    key = f"guide {relation.kind}"
-    operations = writer.question.draw.variant.procedure.operations
-    if relation.kind == "balance" and any(isinstance(op, Measure) and op.like for op in operations):
-        key = "guide balance blank"
-    elif relation.kind == "balance" and writer.names.planned():
-        return ()
-    elif relation.kind == "balance" and writer.names.in_a_portion(step.variable):
-        key = "guide balance portion"
-    if relation.kind == "balance" and relation.adds_to(step.variable.name) and writer.words.has(f"{key} total"):
-        key += " total"
+    """What the guidance says of a kind of step; nothing where it says nothing, or cannot for this one."""
+    key = _balance_key(writer, step, relation) if relation.kind == "balance" else f"guide {relation.kind}"
     if not writer.words.has(key):
         return ()
-    slots: dict[str, str | Inline | Line] = {}
-    if relation.kind in ("ratio", "contains"):
-        slots["left"] = writer.lines.ratio(relation)
-    elif relation.kind == "scale":
-        whole, part = (writer.question.draw.given.get(name) for name in relation.names[2:4])
-        if whole is None or part is None:
-            return ()
-        slots = {
-            "whole": writer.numbers.amount(whole),
-            "part": writer.numbers.amount(part),
-            "times": _times(whole, part),
-        }
-    elif relation.kind == "molar mass":
-        slots["molar"] = molar_line(writer, relation)
-        if not slots["molar"]:
-            return ()
-    elif relation.kind == "each":
-        number = writer.question.draw.given.get(relation.names[2])
-        slots["number"] = number.number_text if number else "the number"
-    elif relation.kind == "concentration" and step.variable.kind != "amount":
-        return ()
-    return writer.words.line(key, 0, **slots)
+    slots = _kind_slots(writer, step, relation)
+    return () if slots is None else writer.words.line(key, 0, **slots)
+
+
+def _balance_key(writer: Writer, step: WorkedStep, relation: Relation) -> str:
+    key = "guide balance"
+    if any(isinstance(op, Measure) and op.like for op in writer.question.draw.variant.procedure.operations):
+        key = "guide balance blank"
+    elif writer.names.planned():
+        return ""
+    elif writer.names.in_a_portion(step.variable):
+        key = "guide balance portion"
+    total = f"{key} total"
+    return total if relation.adds_to(step.variable.name) and writer.words.has(total) else key
+
+
+def _kind_slots(writer: Writer, step: WorkedStep, relation: Relation) -> dict[str, str | Inline | Line] | None:
+    """What fills the guidance to a kind of step; None where something of it is not told in this question."""
+    match relation.kind:
+        case "ratio" | "contains":
+            return {"left": writer.lines.ratio(relation)}
+        case "scale":
+            whole, part = (writer.question.draw.given.get(name) for name in relation.names[2:4])
+            if whole is None or part is None:
+                return None
+            amount = writer.numbers.amount
+            return {"whole": amount(whole), "part": amount(part), "times": _times(whole, part)}
+        case "molar mass":
+            molar = molar_line(writer, relation)
+            return {"molar": molar} if molar else None
+        case "each":
+            number = writer.question.draw.given.get(relation.names[2])
+            return {"number": number.number_text if number else "the number"}
+        case "concentration" if step.variable.kind != "amount":
+            return None
+        case _:
+            return {}
 
 
 def _times(whole: Quantity, part: Quantity) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Callable
 from dataclasses import replace
 
 from molewright.experiment.procedure import Weigh
@@ -13,13 +14,18 @@ from molewright.sheet.names import Names
 from molewright.sheet.symbols_apart import printed_names, word_apart
 
 _LETTERS: dict[str, str] = {
-    "amount": "n", "mass": "m", "mass within": "m", "mass each": "m", "concentration": "c", "molar mass": "M", "volume": "V",
-    "titre": "V", "mass concentration": "ρ", "water mass": "m", "mass in volume": "m", "bottle mass": "m",
-    "mass per gram": "m", "molar volume": "V", "supposed mass": "m",
-    "extra mass": "m", "molar difference": "M", "impurity mass": "m",
-}  # fmt: skip
-
-
+    "mass": "m",
+    "mass within": "m",
+    "mass each": "m",
+    "mass in volume": "m",
+    "mass per gram": "m",
+    "concentration": "c",
+    "mass concentration": "ρ",
+    "molar mass": "M",
+    "volume": "V",
+    "titre": "V",
+}
+"""The letter of a kind of quantity; any other is an amount, n."""
 _NOTES: dict[str, str] = {
     "added": "total",
     "titre": "",
@@ -31,10 +37,31 @@ _NOTES: dict[str, str] = {
     "aliquot": "portion",
 }
 """What stands after the formula in a symbol, by station; a station that is not here speaks for itself."""
-_IN_WORDS = {"percentage": "percentage", "impurity": "percentage of impurities", "excess": "excess"}
-"""Kinds of quantity without a letter."""
 _TOGETHER = {"formed": "formed", "total": "in all"}
 """The same, where some of a substance is formed in a flask that held some of it before: three amounts of one formula."""
+
+_OF_A_KIND: dict[str, Callable[[Variable], tuple[MathsItem, ...]]] = {
+    "percentage": lambda _: (Text("percentage"),),
+    "impurity": lambda _: (Text("percentage of impurities"),),
+    "excess": lambda _: (Text("excess"),),
+    "volume strength": lambda _: (Text("volume strength"),),
+    "ratio": lambda _: (Text("ratio"),),
+    "electrons": lambda _: (Text("electrons for each"),),
+    "oxidation state": lambda one: (Text("oxidation state of "), Chem(one.subject)),
+    "basicity": lambda one: (Text("moles of "), Chem(one.species), Text(" for each mole")),
+    "pieces": lambda one: (Text(f"number of {one.subject}s"),),
+    "molar difference": lambda _: (Text("difference of molar masses"),),
+    "water": lambda _: (Text("x", italic=True),),
+    "water mass": lambda _: (Symbol("M", "", "water"),),  # in grams for each mole of the hydrate
+    "impurity mass": lambda _: (Symbol("m", "", "impurities"),),
+    "supposed mass": lambda _: (Symbol("m", "", "supposed"),),
+    "extra mass": lambda _: (Symbol("m", "", "extra"),),
+    "metal mass": lambda one: (Symbol("m", one.species, "in 1 mol"),),
+    "bottle mass": lambda one: (Symbol("m", "", "before" if one.stage == "full" else "after"),),
+    "atomic mass": lambda one: (Symbol("A", one.subject, "", "r"),),
+    "molar volume": lambda _: (Symbol("V", "", "", "m"),),
+}
+"""What stands for a quantity whose kind alone tells it, whatever else the question holds."""
 
 
 class Symbols:
@@ -74,65 +101,51 @@ class Symbols:
         return self._shared
 
     def _symbol_alone(self, variable: Variable) -> tuple[MathsItem, ...]:
-        if variable.kind in _IN_WORDS:
-            return (Text(_IN_WORDS[variable.kind]),)
-        if variable.kind == "oxidation state":
-            return (Text("oxidation state of "), Chem(variable.subject))
-        if variable.kind == "impurity mass":
-            return (Symbol("m", "", "impurities"),)
-        if variable.kind == "water":
-            return (Text("x", italic=True),)
-        if variable.kind == "water mass":
-            return (Symbol("M", "", "water"),)  # in grams for each mole of the hydrate
-        if variable.kind in ("volume strength", "ratio", "electrons"):
-            return (Text("electrons for each" if variable.kind == "electrons" else variable.kind),)
-        if variable.kind == "basicity":
-            return (Text("moles of "), Chem(variable.species), Text(" for each mole"))
-        if variable.kind == "atomic mass":
-            return (Symbol("A", variable.subject, "", "r"),)
-        if variable.kind == "molar volume":
-            return (Symbol("V", "", "", "m"),)
-        if variable.kind == "molar difference":
-            return (Text("difference of molar masses"),)
+        told = _OF_A_KIND.get(variable.kind)
+        if told is not None:
+            return told(variable)
         if " and " in variable.subject:
             station = variable.stage if variable.stage != "both" else ""
             return (Symbol("n", "", f"both {station}".strip()),)
-        if variable.kind == "metal mass":
-            return (Symbol("m", variable.species, "in 1 mol"),)
-        if variable.kind == "pieces":
-            return (Text(f"number of {variable.subject}s"),)
-        of = variable.subject if variable.kind not in ("mass", "volume", "titre", "pieces") else ""
-        note = _NOTES.get(variable.stage, variable.stage).replace("1 dm³", f"1 {self.numbers.unit('dm³')}")
-        if variable.stage == "added" and self.names.station(variable) == "measured":
-            note = variable.bottle
-        elif variable.stage in _TOGETHER and self._comes_twice(variable):
-            note = _TOGETHER[variable.stage]
-        if variable.kind == "titre":
-            of = self.names.titration(variable).titrant.solute
-        elif variable.kind == "mass":
-            act = self.samples.weighed(variable)
-            if act is not None and not self.samples.of_the_scene(act):
-                return (Symbol("m", act.contents[0].substance),)
-            return (Symbol("m", "", "sample"),)
-        elif variable.kind == "volume":
-            solution = self.bottles.of(variable)
-            of = solution.solute if solution else ""
-            note = variable.stage if variable.stage == "total" else self._told_apart(variable, note)
-        elif variable.stage == "titre":
-            note = self.names.titration_name(variable)
-        elif variable.kind == "mass in volume":
-            solution = self.bottles.of(variable)
-            assert solution is not None
-            note = f"in {solution.told_in_cm3} {self.numbers.unit('cm³')}"
-        elif variable.kind == "mass per gram":
-            note = "for each gram"
-        elif variable.kind == "bottle mass":
-            of, note = "", "before" if variable.stage == "full" else "after"
-        elif variable.kind in ("supposed mass", "extra mass"):
-            of, note = ("", "supposed") if variable.kind == "supposed mass" else ("", "extra")
-        elif variable.kind in ("mass each", "concentration", "mass concentration"):
-            note = "each" if variable.kind == "mass each" else self._told_apart(variable, variable.stage)
+        of, note = self._within(variable)
         return (Symbol(_LETTERS.get(variable.kind, "n"), of, note),)
+
+    def _within(self, variable: Variable) -> tuple[str, str]:
+        """What stands in the brackets of a symbol: a formula, and a note after it."""
+        match variable.kind:
+            case "titre":
+                return self.names.titration(variable).titrant.solute, self._note(variable)
+            case "mass":
+                act = self.samples.weighed(variable)
+                beside = act is not None and not self.samples.of_the_scene(act)
+                return (act.contents[0].substance, "") if act is not None and beside else ("", "sample")
+            case "volume":
+                solution = self.bottles.of(variable)
+                total = variable.stage == "total"
+                note = variable.stage if total else self._told_apart(variable, self._note(variable))
+                return solution.solute if solution else "", note
+            case "mass in volume":
+                solution = self.bottles.of(variable)
+                assert solution is not None
+                return variable.subject, f"in {solution.told_in_cm3} {self.numbers.unit('cm³')}"
+            case "mass per gram":
+                return variable.subject, "for each gram"
+            case "mass each":
+                return variable.subject, "each"
+            case "concentration" | "mass concentration":
+                return variable.subject, self._told_apart(variable, variable.stage)
+        if variable.stage == "titre":
+            return variable.subject, self.names.titration_name(variable)
+        return variable.subject, self._note(variable)
+
+    def _note(self, variable: Variable) -> str:
+        """The station of a quantity, as its symbol tells it."""
+        if variable.stage == "added" and self.names.station(variable) == "measured":
+            return variable.bottle
+        if variable.stage in _TOGETHER and self._comes_twice(variable):
+            return _TOGETHER[variable.stage]
+        note = _NOTES.get(variable.stage, variable.stage)
+        return note.replace("1 dm³", f"1 {self.numbers.unit('dm³')}")
 
     def _told_apart(self, variable: Variable, note: str) -> str:
         """What stands after the formula of a strength or a volume: the bottle, where two hold the same solute."""

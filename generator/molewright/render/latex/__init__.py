@@ -6,7 +6,7 @@ The words are made here, the look stands in templates/latex: a page is a row of 
 from __future__ import annotations
 
 from functools import cache
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, assert_never
 
 from molewright.machine import places
 from molewright.nodes.blocks import (
@@ -15,6 +15,7 @@ from molewright.nodes.blocks import (
     ClosingLine,
     FrontBlock,
     Heading,
+    Holder,
     Items,
     NewPage,
     Paragraph,
@@ -25,7 +26,7 @@ from molewright.nodes.blocks import (
     Together,
     Working,
 )
-from molewright.nodes.figures import BarFigure, BuretteFigure, CountChart, CurveFigure, FlowFigure
+from molewright.nodes.figures import BarFigure, BuretteFigure, CountChart, CurveFigure, Figure, FlowFigure
 from molewright.render.latex.compile import compile_pdf, compile_with_log, problems
 from molewright.render.latex.escape import escape, escape_plain
 from molewright.render.latex.figures import bar, counts, flow
@@ -117,8 +118,7 @@ class _BlockWriter:
     def block(self, node: Block, spot: _Spot) -> str:
         match node:
             case Heading():
-                mark = self.bookmark(node.level, plain_line(node.line)) if node.level < 3 else ""
-                return rf"\{_HEADINGS[node.level]}{{{self.lines.line(node.line)}}}{{{mark}}}"
+                return self.heading(node)
             case Paragraph():
                 return self.paragraph(node)
             case Items():
@@ -127,6 +127,21 @@ class _BlockWriter:
                 return self.table(node)
             case Working():
                 return _kept([self.working(node)], spot)
+            case Part() | Together() | QuestionBlock():
+                return self.holder(node, spot)
+            case FlowFigure() | BarFigure() | CountChart() | BuretteFigure() | CurveFigure():
+                return _kept([rf"\figureline{{{self.figure(node)}}}"], spot, "[10pt]")
+            case FrontBlock():
+                return _kept(self.front(node), spot)
+            case NewPage():
+                return r"\freshpage"
+            case ClosingLine():
+                return rf"\closingline{{{escape(node.text)}}}"
+            case _:
+                assert_never(node)
+
+    def holder(self, node: Holder, spot: _Spot) -> str:
+        match node:
             case Part():
                 return self.part(node, spot)
             case Together():
@@ -134,22 +149,27 @@ class _BlockWriter:
                 return _kept(self.blocks(node.blocks, "box"), spot, "[14pt]" if headed else "")
             case QuestionBlock():
                 return self.question(node, spot)
+            case _:
+                assert_never(node)
+
+    def figure(self, node: Figure) -> str:
+        match node:
             case FlowFigure():
-                return _kept([rf"\figureline{{{flow(node, self.lines)}}}"], spot, "[10pt]")
+                return flow(node, self.lines)
             case BarFigure():
-                return _kept([rf"\figureline{{{bar(node, self.lines)}}}"], spot, "[10pt]")
-            case BuretteFigure():
-                return _kept([rf"\figureline{{{burettes(node, self.lines)}}}"], spot, "[10pt]")
-            case CurveFigure():
-                return _kept([rf"\figureline{{{curve(node, self.lines)}}}"], spot, "[10pt]")
+                return bar(node, self.lines)
             case CountChart():
-                return _kept([rf"\figureline{{{counts(node, self.lines)}}}"], spot, "[10pt]")
-            case FrontBlock():
-                return _kept(self.front(node), spot)
-            case NewPage():
-                return r"\freshpage"
-            case ClosingLine():
-                return rf"\closingline{{{escape(node.text)}}}"
+                return counts(node, self.lines)
+            case BuretteFigure():
+                return burettes(node, self.lines)
+            case CurveFigure():
+                return curve(node, self.lines)
+            case _:
+                assert_never(node)
+
+    def heading(self, node: Heading) -> str:
+        mark = self.bookmark(node.level, plain_line(node.line)) if node.level < 3 else ""
+        return rf"\{_HEADINGS[node.level]}{{{self.lines.line(node.line)}}}{{{mark}}}"
 
     def paragraph(self, node: Paragraph, hung: str = "") -> str:
         indent = f"[{node.indent_mm:g}mm]" if node.indent_mm else ""

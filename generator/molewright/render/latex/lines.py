@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import assert_never
 
 from molewright.chem.formula_scripts import mhchem
 from molewright.chem.quantity import Quantity, mantissa
@@ -197,6 +198,8 @@ class LineWriter:
                 return self._over(node, nested=False)
             case Sign():
                 return self._sign(node, first=False)
+            case _:
+                assert_never(node)
 
     def _maths(self, node: Maths) -> str:
         """Stretches of working; between two of them a new line may start before "="."""

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-from typing import Any
+from collections.abc import Iterable
+from typing import assert_never
 
 from molewright.nodes.blocks import (
     Block,
     ClosingLine,
     FrontBlock,
     Heading,
+    Holder,
     Items,
     NewPage,
     Paragraph,
@@ -19,10 +20,10 @@ from molewright.nodes.blocks import (
     Together,
     Working,
 )
-from molewright.nodes.figures import BarFigure, BuretteFigure, CountChart, CurveFigure, FlowFigure
+from molewright.nodes.figures import BarFigure, BuretteFigure, CountChart, CurveFigure, Figure, FlowFigure
 from molewright.nodes.inline import Text
-from molewright.render.pdf.boxes import bar
 from molewright.render.pdf.burettes import burette_figure
+from molewright.render.pdf.content import bar
 from molewright.render.pdf.counts import count_chart
 from molewright.render.pdf.curves import curve_figure
 from molewright.render.pdf.figures import bar_figure
@@ -45,7 +46,7 @@ def lay(blocks: Iterable[Block], setting: Setting, place: Place) -> list[Slab]:
         if isinstance(block, NewPage):
             forced = True
             continue
-        made = _LAYERS[type(block)](block, setting, place)
+        made = _laid(block, setting, place)
         if not made:
             continue
         if held:
@@ -121,20 +122,55 @@ def _together(block: Together, setting: Setting, place: Place) -> list[Slab]:
     return slabs
 
 
-_LAYERS: dict[type, Callable[[Any, Setting, Place], list[Slab]]] = {
-    Heading: _heading,
-    Paragraph: _paragraph,
-    Items: _items,
-    Table: table,
-    Working: working,
-    Part: part,
-    Together: _together,
-    QuestionBlock: question_block,
-    FlowFigure: flow_figure,
-    BarFigure: bar_figure,
-    CountChart: count_chart,
-    BuretteFigure: burette_figure,
-    CurveFigure: curve_figure,
-    FrontBlock: front_block,
-    ClosingLine: closing_line,
-}
+def _laid(block: Block, setting: Setting, place: Place) -> list[Slab]:
+    match block:
+        case Heading():
+            return _heading(block, setting, place)
+        case Paragraph():
+            return _paragraph(block, setting, place)
+        case Items():
+            return _items(block, setting, place)
+        case Table():
+            return table(block, setting, place)
+        case Working():
+            return working(block, setting, place)
+        case Part() | Together() | QuestionBlock():
+            return _holder(block, setting, place)
+        case FlowFigure() | BarFigure() | CountChart() | BuretteFigure() | CurveFigure():
+            return _figure(block, setting, place)
+        case FrontBlock():
+            return front_block(block, setting, place)
+        case ClosingLine():
+            return closing_line(block, setting, place)
+        case NewPage():
+            return []  # it forces the next block over, and takes no room itself
+        case _:
+            assert_never(block)
+
+
+def _holder(block: Holder, setting: Setting, place: Place) -> list[Slab]:
+    match block:
+        case Part():
+            return part(block, setting, place)
+        case Together():
+            return _together(block, setting, place)
+        case QuestionBlock():
+            return question_block(block, setting, place)
+        case _:
+            assert_never(block)
+
+
+def _figure(block: Figure, setting: Setting, place: Place) -> list[Slab]:
+    match block:
+        case FlowFigure():
+            return flow_figure(block, setting, place)
+        case BarFigure():
+            return bar_figure(block, setting, place)
+        case CountChart():
+            return count_chart(block, setting, place)
+        case BuretteFigure():
+            return burette_figure(block, setting, place)
+        case CurveFigure():
+            return curve_figure(block, setting, place)
+        case _:
+            assert_never(block)

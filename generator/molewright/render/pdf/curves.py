@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from molewright.nodes.figures import CurveFigure, CurveMark
 from molewright.nodes.inline import Line, Text
 from molewright.render.label_places import Paper, label_places
-from molewright.render.pdf.boxes import bar
+from molewright.render.pdf.content import bar
 from molewright.render.pdf.lines import Chunk, natural_width
 from molewright.render.pdf.look import HAIRLINE, HEAVY, MM, RULE, Style
 from molewright.render.pdf.setting import Place, Setting, artifact

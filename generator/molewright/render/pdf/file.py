@@ -13,7 +13,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from molewright.nodes.blocks import Sheet
-from molewright.render.pdf.boxes import hexadecimal, readable
+from molewright.render.pdf.content import hexadecimal, readable
 from molewright.render.pdf.fonts import embedded
 from molewright.render.pdf.look import PAGE_HEIGHT, PAGE_WIDTH
 from molewright.render.pdf.tags import Element, element_object, in_order, metadata, parent_tree

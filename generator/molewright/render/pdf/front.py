@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from molewright.nodes.blocks import ClosingLine, FrontBlock, Items
 from molewright.nodes.inline import Line, Text
-from molewright.render.pdf.boxes import bar, dots
+from molewright.render.pdf.content import bar, dots
 from molewright.render.pdf.lines import Chunk, natural_width
 from molewright.render.pdf.look import HEAVY, Style
 from molewright.render.pdf.setting import Place, Setting, artifact, slabs_of, spaced

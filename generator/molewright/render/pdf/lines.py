@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
+from typing import assert_never
 
 from molewright.nodes.inline import (
     Amount,
@@ -22,7 +23,8 @@ from molewright.nodes.inline import (
     Text,
 )
 from molewright.render.pdf import fonts, maths
-from molewright.render.pdf.boxes import Box, Spoken, Stroke, content, moved, shrunk, space_box, word_box
+from molewright.render.pdf.boxes import Box, Spoken, Stroke, moved, shrunk, space_box, word_box
+from molewright.render.pdf.content import content
 from molewright.render.pdf.look import DESCENT, ROOM, Style
 
 Segment = tuple[Spoken | None, str]  # content, and the formula it belongs to
@@ -81,6 +83,8 @@ def boxes_of(line: Iterable[Inline], style: Style, width: float, expansions: dic
                 boxes += _equation(inline, style, width)
             case Maths():
                 boxes += _between(maths.maths_boxes(inline, style, width), style)
+            case _:
+                assert_never(inline)
     return boxes
 
 

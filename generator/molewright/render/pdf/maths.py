@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import lru_cache
+from typing import assert_never
 
 from molewright.nodes.inline import (
     Amount,
@@ -185,6 +186,8 @@ def _piece_box(piece: MathsItem, style: Style) -> Box:
             return over_box(piece, style)
         case Gap():
             return gap_box(piece, style)
+        case _:
+            assert_never(piece)
 
 
 def over_box(over: Over, style: Style) -> Box:

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from molewright.nodes.blocks import Part, QuestionBlock, Working
 from molewright.nodes.inline import Line, Text
-from molewright.render.pdf.boxes import dots
+from molewright.render.pdf.content import dots
 from molewright.render.pdf.lines import Segment
 from molewright.render.pdf.look import GUTTER, MARKS_COLUMN, MM, ROOM, Style
 from molewright.render.pdf.setting import Place, Setting, artifact, slabs_of, spaced

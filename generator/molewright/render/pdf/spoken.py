@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from functools import lru_cache
+from typing import assert_never
 
 from molewright.chem.formula_scripts import spoken as spoken_formula
 from molewright.chem.formula_scripts import unicode_text
@@ -102,6 +103,8 @@ def _said(piece: Inline | MathsItem) -> str:
             return said(items)
         case Equation(left=left, right=right):
             return f"{_said_side(left)} gives {_said_side(right)}"
+        case _:
+            assert_never(piece)
 
 
 def _said_symbol(symbol: Symbol) -> str:
@@ -146,6 +149,8 @@ def _plain(piece: Inline | MathsItem) -> str:
             return plain(items)
         case Equation(left=left, right=right):
             return f"{_plain_side(left)} → {_plain_side(right)}"
+        case _:
+            assert_never(piece)
 
 
 def _bracketed(items: tuple[MathsItem, ...]) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from molewright.nodes.blocks import Cell, Table
-from molewright.render.pdf.boxes import bar
+from molewright.render.pdf.content import bar
 from molewright.render.pdf.lines import Chunk
 from molewright.render.pdf.look import CELL_SIDE, CELL_TOP, HAIRLINE, HEAVY, RULE, Style
 from molewright.render.pdf.setting import Place, Setting, artifact

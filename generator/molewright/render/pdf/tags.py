@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from xml.sax.saxutils import escape
 
-from molewright.render.pdf.boxes import hexadecimal
+from molewright.render.pdf.content import hexadecimal
 
 
 @dataclass(slots=True, eq=False)

@@ -6,12 +6,14 @@ Formulae are real Unicode (CaCO₃), fractions are written on the line, tables s
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import assert_never
 
 from molewright.nodes.blocks import (
     Block,
     ClosingLine,
     FrontBlock,
     Heading,
+    Holder,
     Items,
     NewPage,
     Paragraph,
@@ -22,7 +24,7 @@ from molewright.nodes.blocks import (
     Together,
     Working,
 )
-from molewright.nodes.figures import BarFigure, BuretteFigure, CountChart, CurveFigure, FlowFigure
+from molewright.nodes.figures import BarFigure, BuretteFigure, CountChart, CurveFigure, Figure, FlowFigure
 from molewright.render.text.figures import burettes, curve
 from molewright.render.text.lines import COLUMNS, hung, plain_line, pushed_right, shown_width, with_at_right, wrapped
 from molewright.render.text.tables import bar, counts, flow, table
@@ -89,12 +91,34 @@ def _block(node: Block, width: int) -> list[str]:
             return table(node, width)
         case Working():
             return _working(node, width)
+        case Part() | Together() | QuestionBlock():
+            return _holder(node, width)
+        case FlowFigure() | BarFigure() | CountChart() | BuretteFigure() | CurveFigure():
+            return _figure(node, width)
+        case FrontBlock():
+            return _front(node, width)
+        case NewPage():
+            return ["-" * width]
+        case ClosingLine():
+            return [line.center(width).rstrip() for line in wrapped(node.text, width)]
+        case _:
+            assert_never(node)
+
+
+def _holder(node: Holder, width: int) -> list[str]:
+    match node:
         case Part():
             return _part(node, width)
         case Together():
             return _apart([_block(block, width) for block in node.blocks])
         case QuestionBlock():
             return _question(node, width)
+        case _:
+            assert_never(node)
+
+
+def _figure(node: Figure, width: int) -> list[str]:
+    match node:
         case FlowFigure():
             return flow(node, width)
         case BarFigure():
@@ -105,12 +129,8 @@ def _block(node: Block, width: int) -> list[str]:
             return burettes(node, width)
         case CurveFigure():
             return curve(node, width)
-        case FrontBlock():
-            return _front(node, width)
-        case NewPage():
-            return ["-" * width]
-        case ClosingLine():
-            return [line.center(width).rstrip() for line in wrapped(node.text, width)]
+        case _:
+            assert_never(node)
 
 
 def _heading(node: Heading, width: int) -> list[str]:

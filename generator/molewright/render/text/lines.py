@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Sequence
+from typing import assert_never
 
 from molewright.chem.formula_scripts import unicode_text
 from molewright.chem.quantity import NO_BREAK
@@ -61,6 +62,8 @@ def _inline(node: Inline | Sign | Over) -> str:
             return _over(node)
         case Sign():
             return node.sign
+        case _:
+            assert_never(node)
 
 
 def _formula(formula: str, state: str) -> str:

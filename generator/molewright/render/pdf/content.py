@@ -1,0 +1,126 @@
+"""Strokes come in; the content of a page goes out, in the operators of PDF. Decides no place: each stroke knows its own."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from typing import cast
+
+from molewright.errors import Mistake, shortened
+from molewright.render.pdf.boxes import Stroke
+from molewright.render.pdf.glyphs import drawn
+from molewright.render.pdf.look import RULE
+
+_OTHER_SPACES = re.compile("[\u00a0\u2000-\u200a\u202f]")
+_NOWHERE = -1e9  # no line of text has its baseline there
+
+
+def hexadecimal(text: str) -> str:
+    """Text as a PDF string in UTF-16, for words that are read and never drawn. Refuses what no reader can show."""
+    return f"<FEFF{readable(text).encode('utf-16-be').hex().upper()}>"
+
+
+def readable(text: str) -> str:
+    """The text with ordinary spaces. Raises Mistake for control characters."""
+    plain = text if text.isprintable() else _OTHER_SPACES.sub(" ", text)
+    if not plain.isprintable():
+        raise Mistake(f"a control character in {shortened(text)}", expected="printable text", do="Remove it.")
+    return plain
+
+
+def content(placed: Iterable[tuple[float, float, tuple[Stroke, ...]]]) -> str:
+    """Page content for strokes moved by x and y: one text object as far as possible, bars after it."""
+    page = _Content()
+    for dx, dy, strokes in placed:
+        for kind, x, y, *rest in strokes:
+            if kind == "text":
+                page.text(x + dx, y + dy, *cast(tuple[str, float, str, float, float], rest))
+            else:
+                page.other(kind, x + dx, y + dy, rest)
+    return page.written()
+
+
+class _Content:
+    """Page content while it is written. Text that follows on in one font is shown by one operator."""
+
+    __slots__ = ("after", "font", "inside", "level", "out", "pen", "pending", "size")
+
+    def __init__(self) -> None:
+        self.out: list[str] = []
+        self.after: list[str] = []
+        self.pending: list[str] = []  # codes that stand one after the other on one line
+        self.inside = False  # a text object
+        self.font = ""
+        self.size = self.pen = self.level = 0.0
+
+    def text(self, x: float, y: float, font: str, size: float, code: str, width: float, stretch: float) -> None:
+        changed = font != self.font or size != self.size
+        if self.pending and not changed and stretch == 1.0 and y == self.level and abs(x - self.pen) < 0.02:
+            self.pending.append(code)
+            self.pen += width
+            return
+        self.show()
+        if not self.inside:
+            self.out.append("BT")
+            self.inside = True
+        if changed:
+            self.out.append(f"/{font} {size:g} Tf")
+            self.font, self.size = font, size
+        self.out.append(f"1 0 0 {stretch:.4g} {x:.2f} {y:.2f} Tm")
+        self.pending = [code]
+        self.pen, self.level = x + width, y if stretch == 1.0 else _NOWHERE
+
+    def other(self, kind: str, x: float, y: float, rest: list[object]) -> None:
+        """What is no text: rules, set after all text, or something that stands between texts."""
+        self.show()
+        if kind == "bar":
+            self.after.append(f"{x:.2f} {y:.2f} {rest[0]:.2f} {rest[1]:.2f} re f")
+        elif kind == "dots":
+            self.after.append(dots(x, y, rest[0]))
+        else:
+            self.leave_text()
+            self.out.append(_between(kind, x, y, rest))
+
+    def show(self) -> None:
+        if self.pending:
+            self.out.append(f"[({''.join(self.pending)})]TJ")
+            self.pending = []
+
+    def leave_text(self) -> None:
+        if self.inside:
+            self.out.append("ET")
+            self.inside = False
+            self.font = ""
+
+    def written(self) -> str:
+        self.show()
+        self.leave_text()
+        return "\n".join(self.out + self.after)
+
+
+def _between(kind: str, x: float, y: float, rest: list[object]) -> str:
+    if kind == "says":
+        return f"/Span <</ActualText {hexadecimal(str(rest[0]))}>> BDC"
+    if kind == "expands":
+        return f"/Span <</E {hexadecimal(str(rest[0]))}>> BDC"
+    return "EMC" if kind == "end" else _drawing(x, y, rest[0], str(rest[1]))
+
+
+def dots(x: float, y: float, width: object) -> str:
+    """A rule of round dots, to write on."""
+    assert isinstance(width, int | float)
+    return f"q 1 J 0.8 w [0 2.8] 0 d {x:.2f} {y:.2f} m {x + width:.2f} {y:.2f} l S Q"
+
+
+def bar(x: float, y: float, width: float, height: float = RULE) -> str:
+    """A solid rule with its lower left corner at x, y."""
+    return f"{x:.2f} {y:.2f} {width:.2f} {height:.2f} re f"
+
+
+def _drawing(x: float, y: float, size: object, character: str) -> str:
+    assert isinstance(size, int | float)
+    drawing = drawn(character)
+    return (
+        f"/Span <</ActualText {hexadecimal(character)}>> BDC "
+        f"q {size / 1000:.5f} 0 0 {size / 1000:.5f} {x:.2f} {y:.2f} cm 1 J 1 j {drawing.weight:g} w {drawing.path} Q EMC"
+    )

@@ -2,7 +2,9 @@
 
 Run by hand, before and after: `python tests/same_bytes.py > before.txt`, then `python tests/same_bytes.py --against before.txt`.
 One line a kind and level: the SHA-256 of all files of its paper, names included. No file is kept; 980 papers take some minutes.
-`--package NAME` imports the command from another package, for a tree in which it still had another name.
+`--without-records` leaves the records out, for a change of their form alone; `--every N` takes every Nth kind, for a quick look.
+`--package NAME` imports the command from another package, for a tree in which it still had another name. Each kind is made in a
+process of its own, so that no paper can show what was made before it.
 """
 
 from __future__ import annotations
@@ -32,7 +34,7 @@ def kinds(package: str) -> list[str]:
     )
 
 
-def digest(package: str, seed: int, key: str) -> list[str]:
+def digest(package: str, seed: int, records: bool, key: str) -> list[str]:
     """One line a level: key, level, digest of every file of the paper."""
     main = importlib.import_module(f"{package}.cli").main
     forms = [word for form in FORMS for word in ("--form", form)]
@@ -44,6 +46,8 @@ def digest(package: str, seed: int, key: str) -> list[str]:
             )
             whole = hashlib.sha256()
             for path in sorted(Path(folder).iterdir()):
+                if "-record" in path.name and not records:
+                    continue
                 whole.update(path.name.encode() + b"\0" + path.read_bytes())
         lines.append(f"{key} {level} {whole.hexdigest() if not end else f'ended with {end}'}")
     return lines
@@ -54,17 +58,25 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
     parser.add_argument("--package", default="molewright")
     parser.add_argument("--seed", type=int, default=8)
+    parser.add_argument("--without-records", action="store_true")
+    parser.add_argument("--every", type=int, default=1, metavar="N")
     parser.add_argument("--against", type=Path)
     chosen = parser.parse_args()
     found: list[str] = []
-    with ProcessPoolExecutor() as workers:
-        for lines in workers.map(partial(digest, chosen.package, chosen.seed), kinds(chosen.package), chunksize=8):
+    made = partial(digest, chosen.package, chosen.seed, not chosen.without_records)
+    with ProcessPoolExecutor(max_tasks_per_child=1) as workers:
+        for lines in workers.map(made, kinds(chosen.package)[:: chosen.every]):
             found += lines
             if chosen.against is None:
                 print(*lines, sep="\n", flush=True)
     if chosen.against is None:
         return 0
-    before = chosen.against.read_text("utf-8").splitlines()
+    here = {line.rpartition(" ")[0] for line in found}
+    before = [
+        line
+        for line in chosen.against.read_text("utf-8").splitlines()
+        if line.rpartition(" ")[0] in here or chosen.every == 1
+    ]
     changed = sorted(set(before) ^ set(found))
     print(*changed[:20], sep="\n")
     print(f"{len(found)} papers, {len({line.rpartition(' ')[0] for line in changed})} differ")

@@ -143,7 +143,7 @@ def test_a_default_paper_is_a_pdf_of_six_questions_in_out(
     assert (code, err) == (0, "")
     found = names(tmp_path / "out")
     assert [Path(name).suffix for name in found].count(".pdf") == 4
-    record = json.loads(next((tmp_path / "out").glob("*.json")).read_text("utf-8"))
+    record = json.loads(next((tmp_path / "out").glob("*.jsonl")).read_text("utf-8").splitlines()[0])
     assert record["questions"] == 6
     assert all(path.read_bytes().startswith(b"%PDF-") for path in (tmp_path / "out").glob("*.pdf"))
 
@@ -198,7 +198,7 @@ def test_a_code_of_other_banks_is_told(paper: Run, run: Run, tmp_path: Path, ban
 def test_only_the_sheets_and_forms_asked_for_are_written(paper: Run, tmp_path: Path) -> None:
     assert paper("--sheet", "key", "--sheet", "questions", "--sheet", "key", "--form", "latex")[0] == 0
     found = [re.sub(r"^.*-(questions|answer-key|record)", r"\1", name) for name in names(tmp_path / "out")]
-    assert sorted(found) == ["answer-key.tex", "answer-key.txt", "questions.tex", "questions.txt", "record.json"]
+    assert sorted(found) == ["answer-key.tex", "answer-key.txt", "questions.tex", "questions.txt", "record.jsonl"]
 
 
 def test_a_class_list_makes_one_paper_a_line(paper: Run, tmp_path: Path) -> None:
@@ -392,7 +392,7 @@ def test_our_own_fault_exits_3_and_leaves_nothing(paper: Run, tmp_path: Path, mo
         raise ZeroDivisionError("a slip of ours")
 
     monkeypatch.delenv("MOLEWRIGHT_TRACE", raising=False)
-    monkeypatch.setattr(writing, "record", broken)
+    monkeypatch.setattr(writing, "stem_of", broken)
     code, out, err = paper()
     assert (code, out) == (3, "")
     assert "this is a fault in molewright, not in what you asked: ZeroDivisionError: a slip of ours" in err
@@ -405,7 +405,7 @@ def test_our_own_fault_can_be_traced(paper: Run, monkeypatch: pytest.MonkeyPatch
         raise ZeroDivisionError("a slip of ours")
 
     monkeypatch.setenv("MOLEWRIGHT_TRACE", "1")
-    monkeypatch.setattr(writing, "record", broken)
+    monkeypatch.setattr(writing, "stem_of", broken)
     with pytest.raises(ZeroDivisionError):
         paper()
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -13,18 +12,18 @@ from molewright.bank.definitions import Bank
 from molewright.chem.quantity import parse_quantity
 from molewright.draw.draw import Draw
 from molewright.draw.stream import Stream
-from molewright.errors import Where
 from molewright.marking.files import slips_of
 from molewright.marking.judge import Judge, Judged
 from molewright.marking.typed_answers import read_answer
 from molewright.papers.making import Paper
 from molewright.papers.printed import PrintedQuestion, SlipFacts
-from molewright.papers.record.reader import Record, as_record
-from molewright.papers.record.writer import record, slip_facts
+from molewright.papers.record.reader import Record
+from molewright.papers.record.writer import record
 from molewright.question import check
 from molewright.question.check import Question, Questions
 from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.parts import Level
+from shared.records import record_of
 
 LIMESTONE = {
     "mass of limestone": "1.264 g",
@@ -49,13 +48,7 @@ def as_marked(bank: Bank) -> AsRecord:
             "Titration homework", "A-TEST-0000", (level,) * len(questions), "A", fingerprint=bank.fingerprint
         )
         held = record(Paper(setting.code, "A", tuple(questions), Composer(questions, bank, setting)))
-        whole = {
-            "paper code": "TEST-0000",
-            "banks": bank.fingerprint,
-            "versions": [held],
-            "slips": slip_facts(bank, [held]),
-        }
-        return as_record(json.loads(json.dumps(whole)), Where("the test"))
+        return record_of(bank, held)
 
     return made
 

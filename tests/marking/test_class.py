@@ -14,7 +14,7 @@ from molewright.bank.definitions import Bank
 from molewright.chem.quantity import to_figures
 from molewright.cli import main
 from molewright.derivation.plans import Plans
-from molewright.errors import Mistake, Where
+from molewright.errors import Mistake
 from molewright.marking.files import mark_answers, write_marks, write_practice
 from molewright.marking.judge import Judge
 from molewright.marking.marked import MarkedClass
@@ -29,9 +29,9 @@ from molewright.nodes.figures import CountChart
 from molewright.order.order import Order, Wanted
 from molewright.papers.code import read_code
 from molewright.papers.making import PaperMaker
-from molewright.papers.record.reader import as_record
-from molewright.papers.record.writer import as_file, record, whole_record
+from molewright.papers.record.writer import record
 from molewright.render import renderer
+from shared.records import record_of, write_record
 
 PUPILS = ("Ilsa Quern", "Bram Tollo", "Edda Voss", "=HYPERLINK(1)")
 
@@ -47,7 +47,7 @@ def folder(bank: Bank, plans: Plans, tmp_path_factory: pytest.TempPathFactory) -
     folder = tmp_path_factory.mktemp("class")
     maker = PaperMaker(bank, Order(5, 2, "exam", archetypes=("back-portions", "back-portions-large-flask")), plans)
     held = record(maker.paper(Wanted(title="Chalk"), "A"))
-    (folder / f"chalk-{maker.code}-record.json").write_bytes(as_file(whole_record(maker, [held])))
+    write_record(maker, folder, [held], f"chalk-{maker.code}")
     rows: list[Sequence[object]] = [("paper code", "pupil", "question", "part", "answer")]
     for question in held["questions"]:
         wrong = next(one for one in question["slips"] if one["slips"] == ["S33"])
@@ -142,11 +142,11 @@ def test_further_parts_are_marked_by_their_numbers_and_words_are_left_to_the_tea
     keys = ("burette-further-run", "back-portions-critique", "direct-solutions-fault", "ph-curve")
     maker = PaperMaker(bank, Order(9, len(keys), "structured", archetypes=keys), plans)
     held = record(maker.paper(Wanted(), "A"))
-    (tmp_path / "further-record.json").write_bytes(as_file(whole_record(maker, [held])))
+    write_record(maker, tmp_path, [held], "further")
     rows = [["code", "pupil", "question", "part", "answer"]]
     for question in held["questions"]:
         for part in question["further parts"]:
-            rows.append([held["code"], "Ilsa", question["question"], part["part"], part["answers"][-1]])
+            rows.append([held["code"], "Ilsa", question["question"], part["part"], part["answers"][-1]["answer"]])
             rows.append([held["code"], "Bram", question["question"], part["part"], "123456"])
     with (tmp_path / "answers.csv").open("w", newline="", encoding="utf-8") as file:
         csv.writer(file).writerows(rows)
@@ -176,7 +176,7 @@ def test_each_pupil_gets_one_line_that_fits_the_answers(marked: MarkedClass, ban
 def test_a_report_holds_answers_that_no_type_can_print(
     bank: Bank, plans: Plans, folder: Path, answers_file: Callable[..., Path]
 ) -> None:
-    (path,) = folder.glob("*-record.json")
+    (path,) = folder.glob("*-record.jsonl")
     odd = answers_file("pupil,question,answer\nIlsa,1,\N{SNOWMAN}\N{RIGHT-TO-LEFT OVERRIDE}\ue000\n")
     found, _ = mark_answers(odd, bank, plans, path)
     assert renderer("pdf").render(class_report(found)).startswith(b"%PDF")
@@ -210,11 +210,11 @@ def test_who_made_no_slip_gets_more_demanding_questions(practices: Practices, ba
 
 
 def test_the_slip_of_a_practice_question_is_recognised_when_it_is_made_again(
-    practices: Practices, marked: MarkedClass
+    practices: Practices, marked: MarkedClass, bank: Bank
 ) -> None:
     aimed = list(practices.each())[1]
     held = record(aimed.paper)
-    found = as_record({"paper code": practices.code, "versions": [held]}, Where("test")).paper(held["version"])
+    found = record_of(bank, held, practices.code).paper(held["version"])
     for printed in found.questions[:2]:
         gives = next(one.gives for one in printed.slips if one.keys == ("S33",))
         judged = Judge(printed, marked.slips).judge({len(printed.points): read_answer(str(to_figures(gives, 3)))})
@@ -241,7 +241,7 @@ def test_names_stay_out_of_file_names_and_records(
 ) -> None:
     written = write_practice(marked, bank, plans, tmp_path, ("text",))
     assert not any(part in name.lower() for name in written for part in ("ilsa", "bram", "edda", "voss"))
-    (path,) = tmp_path.glob("*-record.json")
+    (path,) = tmp_path.glob("*-record.jsonl")
     assert "Quern" not in path.read_text("utf-8")
     (sheet,) = tmp_path.glob("practice-02-*-questions.txt")
     assert "Bram Tollo" in sheet.read_text("utf-8")
@@ -249,9 +249,9 @@ def test_names_stay_out_of_file_names_and_records(
 
 def test_practice_is_marked_by_its_own_record(marked: MarkedClass, bank: Bank, plans: Plans, tmp_path: Path) -> None:
     write_practice(marked, bank, plans, tmp_path, ("text",))
-    (path,) = tmp_path.glob("*-record.json")
-    whole = json.loads(path.read_text("utf-8"))
-    held = whole["versions"][1]
+    (path,) = tmp_path.glob("*-record.jsonl")
+    documents = [json.loads(line) for line in path.read_text("utf-8").splitlines()]
+    held = [one for one in documents[1:] if "questions" in one][1]
     answers = tmp_path / "again.csv"
     rows = [f'{held["code"]},Bram Tollo,{one["question"]},"{one["answer"]}"' for one in held["questions"]]
     answers.write_text("\n".join(["code,pupil,question,answer", *rows]), "utf-8")
@@ -290,13 +290,13 @@ def test_practise_writes_papers_schemes_list_and_record(folder: Path, tmp_path: 
     assert main(["practise", str(folder / "answers.csv"), "--to", str(tmp_path), "--form", "text"]) == 0
     assert len(list(tmp_path.glob("*-questions.txt"))) == len(PUPILS)
     assert len(list(tmp_path.glob("*-mark-scheme.txt"))) == len(PUPILS)
-    assert len(list(tmp_path.glob("*-list.txt"))) == len(list(tmp_path.glob("*-record.json"))) == 1
+    assert len(list(tmp_path.glob("*-list.txt"))) == len(list(tmp_path.glob("*-record.jsonl"))) == 1
 
 
 def test_a_mistake_in_the_answers_is_one_sentence_and_leaves_nothing(
     answers_file: Callable[..., Path], folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    (path,) = folder.glob("*-record.json")
+    (path,) = folder.glob("*-record.jsonl")
     answers = answers_file("pupil,question,answer\nIlsa,77,1\n")
     to = tmp_path / "new"
     assert main(["mark", str(answers), "--record", str(path), "--to", str(to)]) == 1

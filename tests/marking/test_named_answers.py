@@ -21,7 +21,8 @@ from molewright.marking.marked import MarkedPupil
 from molewright.marking.named_answers import alone, judge_name, named_in, split
 from molewright.order.order import Order, Wanted
 from molewright.papers.making import PaperMaker
-from molewright.papers.record.writer import as_file, record, whole_record
+from molewright.papers.record.writer import record
+from shared.records import write_record
 
 # CIAAW, Abridged Standard Atomic Weights 2021, to one place
 GROUP_1 = tuple(
@@ -144,7 +145,7 @@ def marked(
     bank: Bank, plans: Plans, folder: Path, level: str, rows: Sequence[tuple[str, str, str]]
 ) -> dict[str, MarkedPupil]:
     maker, held = whole(bank, plans, level)
-    (folder / "named-record.json").write_bytes(as_file(whole_record(maker, [held])))
+    write_record(maker, folder, [held], "named")
     with (folder / "answers.csv").open("w", newline="", encoding="utf-8") as file:
         csv.writer(file).writerows([("code", "pupil", "question", "part", "answer"),
                                     *((held["code"], pupil, "1", part, answer) for pupil, part, answer in rows)])  # fmt: skip
@@ -159,19 +160,19 @@ def test_the_name_is_a_mark_wherever_it_is_typed(bank: Bank, plans: Plans, tmp_p
     last = question["points"][-1]["part"]
     assert part["kind"] == "element"
     rows = [
-        ("Ilsa", last, f"{right} {part['answers'][0]}"),  # both in one cell
+        ("Ilsa", last, f"{right} {part['answers'][0]['answer']}"),  # both in one cell
         ("Bram", last, right),
-        ("Bram", part["part"], part["answers"][0]),  # each in its own row
+        ("Bram", part["part"], part["answers"][0]["answer"]),  # each in its own row
         ("Cleo", "", right),
-        ("Cleo", "", part["answers"][0]),  # without a part
+        ("Cleo", "", part["answers"][0]["answer"]),  # without a part
         ("Dov", last, right),  # no name
-        ("Edda", part["part"], part["answers"][0]),  # a name without a value
+        ("Edda", part["part"], part["answers"][0]["answer"]),  # a name without a value
     ]
     found = marked(bank, plans, tmp_path, level, rows)
     totals = {name: pupil.total for name, pupil in found.items()}
     most = question["marks in all"] - 1  # the mark for the reason is the teacher's
     assert totals == {"Ilsa": most, "Bram": most, "Cleo": most, "Dov": most - 1, "Edda": 1}
-    assert found["Ilsa"].answers[-1].right == part["answers"][0]
+    assert found["Ilsa"].answers[-1].right == part["answers"][0]["answer"]
     assert "teacher" in found["Ilsa"].answers[-1].note
 
 
@@ -199,7 +200,7 @@ def test_a_damaged_named_in_the_record_is_refused(bank: Bank, plans: Plans, tmp_
     maker, held = whole(bank, plans)
     held = json.loads(json.dumps(held))
     held["questions"][0]["further parts"][0]["candidates"][0][2] = "1e999999"
-    (tmp_path / "named-record.json").write_bytes(as_file(whole_record(maker, [held])))
+    write_record(maker, tmp_path, [held], "named")
     (tmp_path / "answers.csv").write_text(f"code,pupil,question,answer\n{held['code']},Ilsa,1,23.0\n")
     with pytest.raises(Mistake, match="damaged"):
         mark_answers(tmp_path / "answers.csv", bank, plans)
@@ -207,12 +208,12 @@ def test_a_damaged_named_in_the_record_is_refused(bank: Bank, plans: Plans, tmp_
 
 def test_mark_points_are_named_as_they_are_printed_after_a_reading(bank: Bank, plans: Plans, tmp_path: Path) -> None:
     maker, held = whole(bank, plans, "structured", "burette-readings")
-    (tmp_path / "read-record.json").write_bytes(as_file(whole_record(maker, [held])))
+    write_record(maker, tmp_path, [held], "read")
     (question,) = held["questions"]
     assert question["marks before"] == 1
     second = question["points"][1]  # the mean is M2 on the page, the first step M3
     (tmp_path / "answers.csv").write_text(
-        f"code,pupil,question,part,answer\n{held['code']},Ilsa,1,M3,{second['answers'][-1]}\n"
+        f"code,pupil,question,part,answer\n{held['code']},Ilsa,1,M3,{second['answers'][-1]['answer']}\n"
     )
     (one,) = mark_answers(tmp_path / "answers.csv", bank, plans)[0].pupils[0].answers
     assert one.verdict == "right"
@@ -221,10 +222,10 @@ def test_mark_points_are_named_as_they_are_printed_after_a_reading(bank: Bank, p
 
 def test_a_substance_is_a_mark_and_its_reason_the_teachers(bank: Bank, plans: Plans, tmp_path: Path) -> None:
     maker, held = whole(bank, plans, "exam", "potassium-halide")
-    (tmp_path / "halide-record.json").write_bytes(as_file(whole_record(maker, [held])))
+    write_record(maker, tmp_path, [held], "halide")
     (question,) = held["questions"]
     (part,) = question["further parts"]
-    name, formula = part["answers"][0].removesuffix(")").split(" (")
+    name, formula = part["answers"][0]["answer"].removesuffix(")").split(" (")
     (tmp_path / "answers.csv").write_text(
         "code,pupil,question,part,answer\n"
         f"{held['code']},Ilsa,1,,{question['answer']} {formula}\n"
@@ -242,9 +243,9 @@ def test_a_record_of_a_paper_that_asked_for_no_reason_still_marks(bank: Bank, pl
     held = json.loads(json.dumps(held))
     part = held["questions"][0]["further parts"][0]
     part["elements"], part["answers"], part["marks"] = part.pop("candidates"), part["answers"][:1], 1
-    (tmp_path / "named-record.json").write_bytes(as_file(whole_record(maker, [held])))
+    write_record(maker, tmp_path, [held], "named")
     (tmp_path / "answers.csv").write_text(
-        f"code,pupil,question,part,answer\n{held['code']},Ilsa,1,b,{part['answers'][0]}\n"
+        f"code,pupil,question,part,answer\n{held['code']},Ilsa,1,b,{part['answers'][0]['answer']}\n"
     )
     (one,) = mark_answers(tmp_path / "answers.csv", bank, plans)[0].pupils[0].answers
     assert (one.verdict, one.marks, one.note) == ("right", 1, "")

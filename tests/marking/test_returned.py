@@ -16,8 +16,10 @@ from molewright.marking.marked import MarkedClass
 from molewright.marking.returned import MOST_BYTES, MOST_COLUMNS, Returned, read_returned
 from molewright.order.order import Order, Wanted
 from molewright.papers.making import PaperMaker
-from molewright.papers.record.writer import as_file, record, whole_record
+from molewright.papers.record.reader import read_record
+from molewright.papers.record.writer import record
 from molewright.question.check import Question
+from shared.records import write_record
 
 Write = Callable[..., Path]
 HEADING = "paper code,pupil,question,part,answer\n"
@@ -40,10 +42,8 @@ def first(maker: PaperMaker) -> Question:
 
 @pytest.fixture
 def record_file(maker: PaperMaker, tmp_path: Path) -> Path:
-    path = tmp_path / f"homework-{maker.code}-record.json"
     records = [record(maker.paper(Wanted(), version)) for version in ("A", "B")]
-    path.write_bytes(as_file(whole_record(maker, records)))
-    return path
+    return write_record(maker, tmp_path, records, f"homework-{maker.code}")
 
 
 @pytest.fixture
@@ -162,7 +162,7 @@ def test_a_paper_is_found_beside_the_answers_or_made_again_from_its_code(
 def test_the_record_says_all_that_marking_from_the_code_knows(
     maker: PaperMaker, record_file: Path, bank: Bank, plans: Plans
 ) -> None:
-    from molewright.marking.lookup import read_record, rebuilt
+    from molewright.marking.lookup import rebuilt
 
     written, made = read_record(record_file), rebuilt([f"B-{maker.code}"], bank, plans)
     assert written.paper("B") == made.paper("B")
@@ -192,8 +192,8 @@ def test_a_version_is_needed_where_a_paper_has_several(marked: Callable[..., Mar
 def test_personal_papers_go_by_the_place_in_the_class_list(
     marked: Callable[..., MarkedClass], maker: PaperMaker, tmp_path: Path
 ) -> None:
-    path = tmp_path / "own-record.json"
-    path.write_bytes(as_file(whole_record(maker, [record(maker.paper(Wanted(), version)) for version in ("01", "02")])))
+    own = [record(maker.paper(Wanted(), version)) for version in ("01", "02")]
+    path = write_record(maker, tmp_path, own, "own")
     found = marked("pupil,question,answer\nBram,1,2\n", given=path, class_list=("Ilsa", "Bram"))
     assert [(pupil.number, pupil.version) for pupil in found.pupils] == [(2, "02")]
     assert found.absent == ("Ilsa",)
@@ -243,7 +243,7 @@ def test_a_name_that_the_class_list_does_not_have_is_refused_with_the_nearest(
 def test_a_damaged_record_marks_nobody(
     marked: Callable[..., MarkedClass], tmp_path: Path, content: bytes, said: str
 ) -> None:
-    path = tmp_path / "x-record.json"
+    path = tmp_path / "x-record.jsonl"
     path.write_bytes(content)
     with pytest.raises(Mistake, match=said):
         marked(HEADING + "A,Ilsa,1,,1\n", given=path)

@@ -13,7 +13,8 @@ from molewright.derivation.plans import Plans
 from molewright.marking.files import mark_answers
 from molewright.order.order import Order, Wanted
 from molewright.papers.making import PaperMaker
-from molewright.papers.record.writer import as_file, record, whole_record
+from molewright.papers.record.writer import record
+from shared.records import write_record
 
 
 @pytest.fixture(scope="module")
@@ -24,7 +25,7 @@ def plans(bank: Bank, tmp_path_factory: pytest.TempPathFactory) -> Plans:
 def test_every_way_to_write_the_ratio_is_right_and_its_reverse_is_not(bank: Bank, plans: Plans, tmp_path: Path) -> None:
     maker = PaperMaker(bank, Order(5, 1, "exam", archetypes=("ratio-to-manganate",)), plans)
     held = record(maker.paper(Wanted(), "A"))
-    (tmp_path / "ratio-record.json").write_bytes(as_file(whole_record(maker, [held])))
+    write_record(maker, tmp_path, [held], "ratio")
     (question,) = held["questions"]
     exact = Fraction(question["exact"])
     ratio = exact.limit_denominator(4)

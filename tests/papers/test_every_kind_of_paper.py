@@ -1,7 +1,8 @@
-"""One paper of every archetype: its code makes it again, to the byte, and its worked solutions show the flow of the experiment."""
+"""One paper of every archetype: its code makes it again, to the byte, and its record fits the schema, its solutions show the flow."""
 
 from __future__ import annotations
 
+import json
 from itertools import cycle, islice
 from typing import get_args
 
@@ -12,11 +13,13 @@ from molewright.order.choices import STRETCH
 from molewright.order.order import Order, Wanted
 from molewright.papers.code import read_code
 from molewright.papers.making import PaperMaker
+from molewright.papers.record.writer import RecordLines, heading, record
 from molewright.render import renderer
 from molewright.sheet.compose import Composer
 from molewright.sheet.parts import Level
 from shared.banks import built_in
 from shared.for_each import for_each
+from shared.records import record_schema
 
 KEYS = sorted(built_in().archetypes)
 EACH_WITH_A_LEVEL = list(zip(KEYS, islice(cycle((*get_args(Level), STRETCH)), len(KEYS)), strict=True))
@@ -32,7 +35,10 @@ def test_the_code_of_a_paper_makes_it_again_with_the_flow_drawn(key: str, level:
     maker = PaperMaker(bank, order, Plans("none", None))
     again, _ = read_code(maker.code, maker.known, bank.fingerprint)
     assert again == order
-    one = sheets(maker.paper(Wanted(), "A").composer)
+    paper = maker.paper(Wanted(), "A")
+    for line in RecordLines(bank, heading(maker)).of(record(paper)):
+        record_schema().validate(json.loads(line))
+    one = sheets(paper.composer)
     two = sheets(PaperMaker(bank, again, Plans("other", None)).paper(Wanted(), "A").composer)
     for first, second in zip(one, two, strict=True):
         assert renderer("text").render(first) == renderer("text").render(second)

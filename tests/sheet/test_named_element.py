@@ -77,7 +77,8 @@ def test_key_scheme_worked_solutions_and_record_name_the_same_element(level: Lev
     for number, (question, kept) in enumerate(zip(made.questions, held["questions"], strict=True), 1):
         answer = str(question.further_parts[-1].points[0].answer)
         (part,) = kept["further parts"]
-        assert (part["kind"], part["answers"], part["marks"]) == ("element", [answer, "a reason"], 2)
+        assert (part["kind"], part["marks"]) == ("element", 2)
+        assert part["answers"] == [{"type": "name", "answer": answer}, {"type": "words", "answer": "a reason"}]
         assert [answer.split()[0], answer.split()[1].strip("()")] in [
             [name, symbol] for symbol, name, _ in part["candidates"]
         ]

@@ -16,7 +16,8 @@ from molewright.draw.stream import Stream
 from molewright.marking.files import mark_answers, write_marks, write_practice
 from molewright.order.order import Order, Wanted
 from molewright.papers.making import PaperMaker
-from molewright.papers.record.writer import as_file, record, whole_record
+from molewright.papers.record.writer import record
+from shared.records import write_record
 
 ANSWERS, CLASS = 10_000, 30
 
@@ -30,7 +31,9 @@ def rows_of(held: dict, pupil: str, stream: Stream) -> list[tuple[str, ...]]:
         slip = stream.pick(question["slips"])
         wrong = stream.chance(60)
         for point in question["points"][:-1]:
-            rows.append((held["code"], pupil, question["question"], f"M{point['mark point']}", point["answers"][-1]))
+            rows.append(
+                (held["code"], pupil, question["question"], f"M{point['mark point']}", point["answers"][-1]["answer"])
+            )
         rows.append((held["code"], pupil, question["question"], "", slip["gives"] if wrong else question["answer"]))
     return rows
 
@@ -44,7 +47,7 @@ def main() -> None:
         maker = PaperMaker(bank, Order(31, 8), plans)
         versions = [f"{number:02}" for number in range(1, CLASS + 1)]
         records = [record(maker.paper(Wanted(), version)) for version in versions]
-        (folder / "x-record.json").write_bytes(as_file(whole_record(maker, records)))
+        write_record(maker, folder, records, "x")
         stream = Stream("bench")
         rows: list[tuple[str, ...]] = []
         pupil = 0

@@ -24,7 +24,8 @@ def run(chosen: argparse.Namespace) -> int:
     marked = mark.marked_class(chosen, bank)
     folder = folder_of(chosen)
     written = write_practice(marked, bank, None, folder, forms_of(chosen), chosen.replace, progress)
-    for name in written[-2:]:
+    told = [name for name in written if name.endswith(("-list.txt", ".jsonl"))]
+    for name in told:
         print(folder / name)
-    print(f"{len(written) - 2} practice papers and mark schemes in {folder}")
+    print(f"{len(written) - len(told)} practice papers and mark schemes in {folder}")
     return 0

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+from collections.abc import Iterator
 from pathlib import Path
 
 _OPENED_BY_THE_SHELL = ("/dev/", "/proc/")  # a pipe here has a writer; one that lies in a folder may wait for ever
@@ -15,3 +16,15 @@ def read_at_most(path: Path, most: int) -> bytes | None:
     with path.open("rb") as stream:
         raw = stream.read(most + 1)
     return raw if len(raw) <= most else None
+
+
+def lines_at_most(path: Path, most: int, longest: int) -> Iterator[tuple[int, bytes | None]]:
+    """Each line of a file with the place where it begins; None for one that is too long or beyond `most`, and then no more."""
+    at = 0
+    with path.open("rb") as stream:
+        while line := stream.readline(longest + 1):
+            if len(line) > longest or at + len(line) > most:
+                yield at, None
+                return
+            yield at, line
+            at += len(line)

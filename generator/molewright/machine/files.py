@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import filecmp
 import os
 import shutil
 import signal
@@ -65,17 +66,34 @@ class Staging:
         """Write one file aside. Raises Mistake if a different file of that name is there already."""
         assert self._stage is not None
         there = self.folder / name
-        if there.is_dir():
-            raise Mistake(f"a folder called '{name}' is there already", where=Where(str(self.folder)),
-                          do="Move it, or name another folder.")  # fmt: skip
         try:
-            if os.path.lexists(there) and not self.replace and not _same(there, content):
-                raise Mistake(
-                    f"'{name}' is there already and is not the same",
-                    where=Where(str(self.folder)),
-                    do="Name another folder, or say --replace.",
-                )
+            if there.is_dir() or (os.path.lexists(there) and not self.replace and not _same(there, content)):
+                raise _taken(there)
             (self._stage / name).write_bytes(content)
+        except OSError as broken:
+            raise _unwritable(self.folder, broken) from None
+        self.written.append(name)
+
+    def append(self, name: str, piece: bytes) -> None:
+        """Write one more piece of a file that grows aside and is too large to be held; `finish` tells that it is whole."""
+        assert self._stage is not None
+        try:
+            with (self._stage / name).open("ab") as growing:
+                growing.write(piece)
+        except OSError as broken:
+            raise _unwritable(self.folder, broken) from None
+
+    def finish(self, name: str) -> None:
+        """A file that grew is whole. Raises Mistake if a different file of that name is there already."""
+        assert self._stage is not None
+        there, grown = self.folder / name, self._stage / name
+        try:
+            if there.is_dir() or (
+                os.path.lexists(there)
+                and not self.replace
+                and not (there.is_file() and filecmp.cmp(there, grown, shallow=False))
+            ):
+                raise _taken(there)
         except OSError as broken:
             raise _unwritable(self.folder, broken) from None
         self.written.append(name)
@@ -128,6 +146,19 @@ class Staging:
 def _same(there: Path, content: bytes) -> bool:
     """Whether a file holds these bytes; it is read only where it is as long."""
     return there.is_file() and there.stat().st_size == len(content) and there.read_bytes() == content
+
+
+def _taken(there: Path) -> Mistake:
+    where = Where(str(there.parent))
+    if there.is_dir():
+        return Mistake(
+            f"a folder called '{there.name}' is there already", where=where, do="Move it, or name another folder."
+        )
+    return Mistake(
+        f"'{there.name}' is there already and is not the same",
+        where=where,
+        do="Name another folder, or say --replace.",
+    )
 
 
 def _unwritable(folder: Path, broken: OSError) -> Mistake:

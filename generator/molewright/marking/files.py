@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
-from typing import Any
 
-from molewright import __version__
 from molewright.bank.definitions import Bank
 from molewright.chem.conventions import CONVENTIONS, UNIT_STYLES
 from molewright.derivation.plans import Plans
@@ -14,13 +12,13 @@ from molewright.errors import Mistake, shortened
 from molewright.machine.files import Staging
 from molewright.marking.lookup import find_record
 from molewright.marking.marked import MarkedClass, mark_returned
-from molewright.marking.practice import Practice, Practices, listed
+from molewright.marking.practice import Practices, listed
 from molewright.marking.report import class_report
 from molewright.marking.returned import read_returned
 from molewright.marking.table import marked_table, marks_table
 from molewright.papers.printed import SlipFacts
 from molewright.papers.record.reader import Record
-from molewright.papers.record.writer import as_file, record, slip_facts
+from molewright.papers.record.writer import RecordFiles, heading_of
 from molewright.papers.writing import sheets_of
 from molewright.render import renderer
 
@@ -72,9 +70,10 @@ def write_practice(marked: MarkedClass, bank: Bank, plans: Plans | None, folder:
     style = next((one for one in UNIT_STYLES if one == marked.record.style), UNIT_STYLES[0])
     plans = plans or Plans.of_user(bank.fingerprint)
     practices = Practices(marked, bank, plans, masses, style)
-    done: list[Practice] = []
-    records: list[dict[str, Any]] = []
+    chosen: list[str] = []
+    told = {**heading_of(practices.code, bank, masses, style), "follows": marked.code}
     with Staging(folder, replace) as staging:
+        files = RecordFiles(staging, f"practice-{practices.code}", bank, told, len(marked.pupils))
         for number, practice in enumerate(practices.each(), 1):
             for name, sheet in sheets_of(practice.paper, tuple(PRACTICE_SHEETS)):
                 for form in forms:
@@ -82,21 +81,11 @@ def write_practice(marked: MarkedClass, bank: Bank, plans: Plans | None, folder:
                     staging.add(
                         f"practice-{practice.paper.code}-{PRACTICE_SHEETS[name]}{made.SUFFIX}", made.render(sheet)
                     )
-            records.append(record(practice.paper))
-            done.append(practice)
+            files.add(practice.paper)
+            chosen.append(listed([practice]))
             if progress:
                 progress(number, len(marked.pupils))
-        staging.add(f"practice-{practices.code}-list.txt", (listed(done) + "\n").encode())
-        whole = {
-            "made by": f"molewright {__version__}",
-            "paper code": practices.code,
-            "banks": bank.fingerprint,
-            "follows": marked.code,
-            "relative atomic masses": masses,
-            "units": style,
-            "slips": slip_facts(bank, records),
-            "versions": records,
-        }
-        staging.add(f"practice-{practices.code}-record.json", as_file(whole))
+        staging.add(f"practice-{practices.code}-list.txt", ("\n".join(chosen) + "\n").encode())
+        files.finish()
     plans.keep()
     return staging.written

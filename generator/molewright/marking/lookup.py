@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -12,18 +13,16 @@ from molewright.bank.definitions import Bank
 from molewright.derivation.plans import Plans
 from molewright.errors import Mistake, Where, shortened
 from molewright.machine import places
-from molewright.machine.bounded_reading import read_at_most
 from molewright.order.order import Wanted
-from molewright.papers.code import read_code
+from molewright.papers.code import read_code, versioned
 from molewright.papers.making import PaperMaker
-from molewright.papers.record.reader import Record, as_record, squashed
-from molewright.papers.record.writer import record, whole_record
+from molewright.papers.record.form import PATTERNS, SUFFIX
+from molewright.papers.record.reader import Held, Record, read_record, squashed
+from molewright.papers.record.writer import record
 
-MOST_BYTES = 200_000_000
 MOST_FILES = 500
+_FURTHER = re.compile(r"-record-(?!1\.)[0-9]+\.jsonl$")
 _LEAST_CODE = 7  # letters; what is shorter is a version
-PATTERN = "*record.json"
-_HALF_LETTER = re.compile(rb"\\u[dD][89a-fA-F]")
 
 
 def find_record(codes: Sequence[str], given: Path | None, beside: Path, bank: Bank, plans: Plans) -> Record:
@@ -34,10 +33,10 @@ def find_record(codes: Sequence[str], given: Path | None, beside: Path, bank: Ba
     whole = next((code for code in codes if len(squashed(code)) >= _LEAST_CODE), "")
     if given is not None:
         if given.is_dir():
-            below = [path for depth in ("", "*/", "*/*/") for path in given.glob(f"{depth}{PATTERN}")]
+            below = [path for depth in ("", "*/", "*/*/") for path in _records_in(given, depth)]
             return _chosen(sorted(set(below))[:MOST_FILES], whole, given)
         return read_record(given)
-    near = [path for folder in (beside.parent, places.papers()) if folder.is_dir() for path in folder.glob(PATTERN)]
+    near = [path for folder in (beside.parent, places.papers()) if folder.is_dir() for path in _records_in(folder)]
     if whole:
         found = _matching(sorted(set(near))[:MOST_FILES], whole)
         return found if found is not None else rebuilt(codes, bank, plans)
@@ -51,10 +50,16 @@ def find_record(codes: Sequence[str], given: Path | None, beside: Path, bank: Ba
     )
 
 
+def _records_in(folder: Path, depth: str = "") -> Iterator[Path]:
+    """The records in a folder: of a numbered one its first file, which stands for all."""
+    for pattern in PATTERNS:
+        yield from (path for path in folder.glob(f"{depth}{pattern}") if not _FURTHER.search(path.name))
+
+
 def _chosen(paths: Sequence[Path], code: str, folder: Path) -> Record:
     if not paths:
         raise Mistake(
-            "no record of a paper lies in this folder", expected="a file …-record.json", where=Where(str(folder))
+            "no record of a paper lies in this folder", expected=f"a file …{SUFFIX}", where=Where(str(folder))
         )
     if code:
         found = _matching(paths, code)
@@ -76,7 +81,7 @@ def _chosen(paths: Sequence[Path], code: str, folder: Path) -> Record:
 def _matching(paths: Iterable[Path], code: str) -> Record | None:
     """The record whose paper this code names; records whose file name tells the code are read first."""
     asked = squashed(code)
-    ordered = sorted(paths, key=lambda path: squashed(path.name.removesuffix("-record.json"))[-5:] != asked[-5:])
+    ordered = sorted(paths, key=lambda path: squashed(path.name.partition("-record")[0])[-5:] != asked[-5:])
     for path in ordered:
         try:
             found = read_record(path)
@@ -86,25 +91,6 @@ def _matching(paths: Iterable[Path], code: str) -> Record | None:
         if own and asked.endswith(own):
             return found
     return None
-
-
-def read_record(path: Path) -> Record:
-    """The record in a file. Raises Mistake for what is none."""
-    where = Where(str(path))
-    try:
-        raw = read_at_most(path, MOST_BYTES)
-        if raw is None:
-            raise Mistake("the record is too large", expected=f"at most {MOST_BYTES // 1_000_000} MB", where=where)
-        whole: Any = json.loads(raw)
-        if _HALF_LETTER.search(raw):
-            json.dumps(whole, ensure_ascii=False).encode()  # half a letter, which no coding can write
-    except OSError as broken:
-        raise Mistake(f"the record cannot be read ({broken.strerror or broken})", where=where) from None
-    except (ValueError, RecursionError) as broken:
-        raise Mistake(
-            f"this is not JSON ({shortened(str(broken))})", expected="the file …-record.json of a paper", where=where
-        ) from None
-    return as_record(whole, where)
 
 
 def rebuilt(codes: Sequence[str], bank: Bank, plans: Plans) -> Record:
@@ -128,6 +114,13 @@ def rebuilt(codes: Sequence[str], bank: Bank, plans: Plans) -> Record:
     assert maker is not None
     if len(versions) > 1:
         versions.pop("", None)
-    records = [record(maker.paper(Wanted(), version or "A")) for version in versions]
+    held = {
+        one or "A": Held(versioned(maker.code, one or "A"), partial(_made_again, maker, one or "A")) for one in versions
+    }
     where = Where(f"the paper {maker.code}, made again from its code")
-    return as_record(json.loads(json.dumps(whole_record(maker, records))), where)
+    return Record(maker.code, bank.fingerprint, held, {}, where, maker.order.masses, maker.order.style)
+
+
+def _made_again(maker: PaperMaker, version: str) -> Any:
+    """One paper's record, as it would be read from a file."""
+    return json.loads(json.dumps(record(maker.paper(Wanted(), version))))

@@ -50,6 +50,10 @@ class PaperMaker:
         self._seed = f"molewright/1/{order.seed}/{order.count}/{'+'.join(order.archetypes)}"
         self.selected, self.chosen = settle(self.questions, order, self._seed)
 
+    def title(self, wanted: Wanted) -> str:
+        """The title that was asked for, or the one of an order without."""
+        return wanted.title or default_title(self.bank, self.order)
+
     def paper(self, wanted: Wanted, version: str, pupil: str = "") -> Paper:
         """One version of the paper."""
         made = tuple(
@@ -60,7 +64,7 @@ class PaperMaker:
             made = tuple(map(self._stretched, made))
         code = versioned(self.code, version)
         setting = Setting(
-            wanted.title or default_title(self.bank, self.order),
+            self.title(wanted),
             code,
             levels(self.order),
             version,

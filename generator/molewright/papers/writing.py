@@ -11,7 +11,7 @@ from molewright.machine.files import Staging
 from molewright.nodes.blocks import Sheet
 from molewright.order.order import Wanted
 from molewright.papers.making import Paper, PaperMaker
-from molewright.papers.record.writer import as_file, record, whole_record
+from molewright.papers.record.writer import RecordFiles, heading
 from molewright.render import renderer
 
 _FILE_WORDS = {"questions": "questions", "scheme": "mark-scheme", "worked": "worked-solutions", "key": "answer-key"}
@@ -23,17 +23,16 @@ def write_papers(maker: PaperMaker, wanted: Wanted, folder: Path, replace: bool 
     """Make and write every version; the names of the files. Whole or not at all."""
     total = len(wanted.pupils) or len(wanted.versions)
     with Staging(folder, replace) as staging:
-        records = []
+        files = RecordFiles(staging, f"{_slug(maker.title(wanted))}-{maker.code}", maker.bank, heading(maker), total)
         for number, paper in enumerate(maker.papers(wanted), 1):
             for sheet_name, sheet in sheets_of(paper, wanted.sheets):
                 for form in wanted.forms:
                     made = renderer(form)
                     staging.add(f"{stem_of(paper)}-{_FILE_WORDS[sheet_name]}{made.SUFFIX}", made.render(sheet))
-            records.append(record(paper))
+            files.add(paper)
             if progress:
                 progress(number, total)
-        name = f"{_slug(records[0]['title'])}-{maker.code}-record.json"
-        staging.add(name, as_file(whole_record(maker, records)))
+        files.finish()
     maker.questions.plans.keep()
     return staging.written
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import json
 import re
 from collections.abc import Callable
 from dataclasses import replace
@@ -19,7 +18,6 @@ from molewright.bank.definitions import Bank
 from molewright.chem.conventions import UNIT_STYLES, UnitStyle
 from molewright.draw.draw import Refusal
 from molewright.draw.stream import Stream
-from molewright.errors import Where
 from molewright.further_parts.curves.conductivity import exchange
 from molewright.further_parts.curves.graph import GraphPicture
 from molewright.further_parts.pieces import FurtherPart
@@ -28,12 +26,12 @@ from molewright.marking.typed_answers import read_answer
 from molewright.nodes.blocks import Sheet
 from molewright.papers.making import Paper
 from molewright.papers.printed import PrintedQuestion
-from molewright.papers.record.reader import as_record
-from molewright.papers.record.writer import record, slip_facts
+from molewright.papers.record.writer import record
 from molewright.question.check import Question, Questions
 from molewright.render import latex, pdf, text
 from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.parts import LEVELS, Level
+from shared.records import record_of
 
 HEAT = ("thermometric-titration", "thermometric-one-to-two", "thermometric-weak")
 IONS = ("conductometric-titration-strong", "conductometric-weak", "conductometric-chloride")
@@ -344,13 +342,7 @@ def test_steps_from_an_accepted_reading_are_marked_right(bank: Bank, make: Make)
         assert part.accepted is not None
         setting = Setting("Graphs", "A-TEST-0000", ("structured",), "A", fingerprint=bank.fingerprint)
         held = record(Paper(setting.code, "A", (made,), Composer((made,), bank, setting)))
-        whole = {
-            "paper code": "TEST-0000",
-            "banks": bank.fingerprint,
-            "versions": [held],
-            "slips": slip_facts(bank, [held]),
-        }
-        (printed,) = as_record(json.loads(json.dumps(whole)), Where("the test")).paper("A").questions
+        (printed,) = record_of(bank, held).paper("A").questions
         strength = made.draw.given[f"concentration of {made.draw.variant.roles['titrant']}"].number
 
         def first(volume: Decimal, strength: Decimal = strength, printed: PrintedQuestion = printed) -> str:

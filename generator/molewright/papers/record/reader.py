@@ -1,33 +1,49 @@
-"""The record of a paper comes in as JSON; frozen questions to mark against go out. A damaged record is refused by name.
+"""The files of a record come in, line by line; the papers in them go out, each read when it is asked for.
 
-Everything is in the units of the record: known and exact values in base units, answers in the unit that was printed.
+Records of version 0.2.0 are read too. What is no record, or one of another schema, is refused by name.
 """
 
 from __future__ import annotations
 
+import json
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from decimal import Decimal, InvalidOperation
-from fractions import Fraction
+from decimal import InvalidOperation
+from functools import partial
+from glob import escape
+from pathlib import Path
 from typing import Any
 
-from molewright.chem.quantity import base_unit, parse_quantity
 from molewright.errors import Mistake, Where, nearest, shortened
-from molewright.experiment.identity import Candidate
-from molewright.papers.printed import Further, Point, PrintedPaper, PrintedQuestion, SlipFacts, Slips, Step
+from molewright.machine.bounded_reading import lines_at_most, read_at_most
+from molewright.papers.printed import PrintedPaper, SlipFacts
+from molewright.papers.record.documents import read_paper, read_slip
+from molewright.papers.record.form import MOST_LINE, MOST_PAPERS, SCHEMA, SUFFIX
 
-MOST_LETTERS = 600  # of a text that is printed
-MEAN = "mean titre"  # what a mark point finds that finds no step
+MOST_BYTES = 200_000_000
+MOST_FILES = 20  # of a numbered record
+MOST_KEPT = 100  # papers read that are kept: answers come sorted by pupil, or a class at a time
+_MOST_HEADING = 100_000
+_HALF_LETTER = re.compile(rb"\\u[dD][89a-fA-F]")
+_NUMBERED = re.compile(r"(.+-record)-([1-9][0-9]{0,3})(\.jsonl)")
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """One paper of a record: its code, and how its document is read when it is asked for."""
+
+    code: str
+    read: Callable[[], Any]
 
 
 @dataclass(slots=True)
 class Record:
-    """The record of a paper in all its versions; a version is read when it is first asked for."""
+    """The record of a paper in all its versions; a version is read when it is asked for, and the last ones read are kept."""
 
     code: str
     fingerprint: str
-    versions: Mapping[str, Any]
+    versions: Mapping[str, Held]
     slips: Mapping[str, SlipFacts]
     where: Where
     masses: str = "one place"
@@ -36,14 +52,16 @@ class Record:
 
     def paper(self, version: str) -> PrintedPaper:
         """One version."""
-        if version not in self._read:
-            self._read[version] = self._checked(version)
-        return self._read[version]
+        found = self._read.pop(version, None) or self._checked(version)
+        self._read[version] = found  # the last one read stands last
+        if len(self._read) > MOST_KEPT:
+            del self._read[next(iter(self._read))]
+        return found
 
     def _checked(self, version: str) -> PrintedPaper:
         with_place = self.where.under(f"version {version}" if version else "the paper")
         try:
-            return _paper(self.versions[version])
+            return read_paper(self.versions[version].read())
         except Mistake as mistake:
             raise mistake.at(with_place) from None
         except (KeyError, TypeError, ValueError, IndexError, AttributeError, ZeroDivisionError, InvalidOperation,
@@ -58,7 +76,7 @@ class Record:
         """The version that a code or a version as typed means. Raises Mistake where there is none, or more than one."""
         asked = squashed(text)
         for version, held in self.versions.items():
-            if asked == squashed(str(held.get("code", ""))) or text.strip().casefold() == version.casefold():
+            if asked == squashed(held.code) or text.strip().casefold() == version.casefold():
                 return version
         numbers = [version for version in self.versions if version.isdecimal()]
         if asked.isdecimal() and len(asked) <= 4:
@@ -70,9 +88,9 @@ class Record:
                 return next(iter(self.versions))
             raise Mistake(
                 f"the paper has {len(self.versions)} versions and {shortened(text)} does not say which",
-                expected=f"a code with its version, such as {next(iter(self.versions.values())).get('code', '')}",
+                expected=f"a code with its version, such as {next(iter(self.versions.values())).code}",
             )
-        codes = [str(held.get("code", "")) for held in self.versions.values()]
+        codes = [held.code for held in self.versions.values()]
         known = codes if len(asked) > 4 else [version for version in self.versions if version]
         raise Mistake(
             f"the paper code {shortened(text)} is not in the record of {self.code}",
@@ -86,172 +104,148 @@ def squashed(code: str) -> str:
     return re.sub(r"[\s\-–−]+", "", code).upper().translate(str.maketrans("ILOU", "110V"))
 
 
-def as_record(whole: object, where: Where) -> Record:
-    """A record from its JSON. Raises Mistake for what is not one."""
+def read_record(path: Path) -> Record:
+    """The record in a file, with the files numbered beside it. Raises Mistake for what is none."""
+    named = _NUMBERED.fullmatch(path.name)
+    if named is None:
+        return _in_file(path)
+    stem, _, ending = named.groups()
+    found = {int(one.name[len(stem) + 1 : -len(ending)]): one for one in path.parent.glob(f"{escape(stem)}-*{ending}")
+             if _NUMBERED.fullmatch(one.name)}  # fmt: skip
+    return joined([_in_file(found[number]) for number in sorted(found)][:MOST_FILES])
+
+
+def joined(parts: Sequence[Record]) -> Record:
+    """One record of several files. Raises Mistake where they are not of one paper, or where one is missing."""
+    first = parts[0]
+    versions = {version: held for part in parts for version, held in part.versions.items()}
+    for part in parts:
+        if (part.code, part.fingerprint) != (first.code, first.fingerprint):
+            raise Mistake(f"this is the record of {part.code}, and {first.where.file} that of {first.code}", where=part.where,
+                          expected="numbered files of one record in a folder")  # fmt: skip
+    if len(versions) < sum(len(part.versions) for part in parts):
+        raise Mistake("a version stands in two files of the record", where=first.where)
+    slips = {key: facts for part in parts for key, facts in part.slips.items()}
+    return Record(first.code, first.fingerprint, versions, slips, first.where, first.masses, first.style)
+
+
+def _in_file(path: Path) -> Record:
+    where = Where(str(path))
+    try:
+        if path.is_file():
+            return as_read(lines_at_most(path, MOST_BYTES, MOST_LINE), where, path)
+        raw = read_at_most(path, MOST_BYTES)  # a pipe can be read once only: its lines are held
+        if raw is None:
+            raise _too_large(where)
+        return as_read(((0, line) for line in raw.splitlines(keepends=True)), where)
+    except OSError as broken:
+        raise Mistake(f"the record cannot be read ({broken.strerror or broken})", where=where) from None
+
+
+def _too_large(where: Where) -> Mistake:
+    return Mistake("the record is too large", expected=f"at most {MOST_BYTES // 1_000_000} MB", where=where)
+
+
+def as_read(lines: Iterable[tuple[int, bytes | None]], where: Where, path: Path | None = None) -> Record:
+    """A record from its lines, each with the place in its file where it begins; without a file, the lines themselves are kept.
+
+    A line that is None was too long. Raises Mistake for what is no record. No paper but one stands in memory at a time.
+    """
+    waiting = iter(lines)
+    at, first = next(waiting, (0, b""))
+    heading = _document(first, where) if first is not None and len(first) < _MOST_HEADING else None
+    if not isinstance(heading, dict) or "schema" not in heading:
+        raw = (
+            read_at_most(path, MOST_BYTES) if path else b"".join([first or b"", *(line or b"" for _, line in waiting)])
+        )
+        return _of_old_form(raw, where)
+    if heading["schema"] != SCHEMA:
+        raise Mistake(
+            f"the record has the schema number {shortened(str(heading['schema']))}",
+            expected=f"{SCHEMA}",
+            where=where,
+            do="Mark it with the version of molewright that wrote it.",
+        )
+    versions: dict[str, Held] = {}
+    slips: dict[str, SlipFacts] = {}
+    for at, line in waiting:
+        if line is None:
+            raise _too_large(where)
+        if not line.strip():
+            continue
+        document = _document(line, where)
+        if isinstance(document, dict) and isinstance(document.get("slips"), dict) and "questions" not in document:
+            slips.update((str(key), read_slip(held)) for key, held in document["slips"].items())
+        else:
+            version = _version(document, where)
+            read = partial(_line_in, path, at, len(line), where) if path else partial(_document, line, where)
+            if version in versions:
+                raise Mistake(f"the version {shortened(version)} stands twice in the record", where=where)
+            versions[version] = Held(str(document.get("code", "")), read)
+            if len(versions) > MOST_PAPERS:
+                raise Mistake(f"more than {MOST_PAPERS} papers in a file of the record", where=where)
+    return _whole(heading, versions, slips, where)
+
+
+def _of_old_form(raw: bytes | None, where: Where) -> Record:
+    """A record of version 0.2.0: one document, all papers in it."""
+    if raw is None:
+        raise _too_large(where)
+    whole = _document(raw, where)
     if not isinstance(whole, dict) or not isinstance(whole.get("versions"), list) or "paper code" not in whole:
-        raise Mistake("this is not the record of a paper", expected="the file …-record.json", where=where)
-    versions: dict[str, Any] = {}
+        raise Mistake("this is not the record of a paper", expected=f"the file …{SUFFIX}", where=where)
+    versions: dict[str, Held] = {}
     for held in whole["versions"]:
-        if not isinstance(held, dict) or not isinstance(held.get("questions"), list):
-            raise Mistake("a version in the record is damaged", where=where)
-        versions[str(held.get("version", ""))] = held
-    if not versions:
-        raise Mistake("the record holds no version", where=where)
-    codes = [whole["paper code"], *(held.get("code", "") for held in versions.values())]
-    for code in codes:  # files are called by it
-        if not isinstance(code, str) or not re.fullmatch(r"[0-9A-Z-]{0,200}", code):
-            raise Mistake(f"the paper code {shortened(str(code))} in the record", where=where,
-                          expected="capital letters, digits and hyphens")  # fmt: skip
+        versions[_version(held, where)] = Held(str(held.get("code", "")), partial(_old, held))
     facts = whole.get("slips", {})
-    slips = {str(key): _facts(held) for key, held in facts.items()} if isinstance(facts, dict) else {}
-    masses, style = str(whole.get("relative atomic masses", "")), str(whole.get("units", ""))
-    return Record(str(whole["paper code"]), str(whole.get("banks", "")), versions, slips, where, masses, style)
+    slips = {str(key): read_slip(held) for key, held in facts.items()} if isinstance(facts, dict) else {}
+    return _whole(whole, versions, slips, where)
 
 
-def _facts(held: object) -> SlipFacts:
-    told = held if isinstance(held, dict) else {}
-    often = str(told.get("often", "medium"))
-    return SlipFacts(
-        _told(told.get("name", "")),
-        often if often in ("high", "medium", "low") else "medium",
-        told.get("near") is True,
-        _told(told.get("feedback", "")),
-        _told(told.get("practice", "")),
-    )
-
-
-def _told(text: object) -> str:
-    """A text of the record as it may be printed: no control characters, never a page long."""
-    return shortened(str(text), MOST_LETTERS)[1:-1]
-
-
-def _count(number: object, least: int = 0, most: int = 1000) -> int:
-    if not isinstance(number, int) or not least <= number <= most:
-        raise ValueError(f"{shortened(str(number))} where {least} to {most} is expected")
-    return number
-
-
-def _paper(held: Mapping[str, Any]) -> PrintedPaper:
-    questions = tuple(_question(one) for one in held["questions"])
-    numbers = [question.number for question in questions]
-    if not numbers or len(set(numbers)) != len(numbers):
-        raise ValueError("no question, or one that stands twice")
-    return PrintedPaper(str(held["code"]), str(held["version"]), _told(held["title"]), questions)
-
-
-def _question(held: Mapping[str, Any]) -> PrintedQuestion:
-    chain = tuple(_step(one) for one in _listed(held["chain"]))
-    answer = parse_quantity(held["answer"], unit_needed=False)
-    known = {str(name): Fraction(_short(number)) for name, number in held["known"].items()}
-    titre = str(held.get("titre", ""))
-    low, high = (parse_quantity(text, unit_needed=False).exact for text in held["accepted"])
-    if low > high:
-        raise ValueError("an accepted range that runs downwards")
-    made = PrintedQuestion(
-        _count(held["question"], 1),
-        str(held["archetype"]),
-        str(held["topic"]),
-        str(held["context"]),
-        str(held["level"]),
-        str(held["asked"]),
-        titre,
-        tuple(_point(one, titre) for one in _listed(held["points"])),
-        known,
-        chain,
-        Fraction(_short(held["exact"])) / base_unit(answer.unit)[1],
-        answer,
-        low,
-        high,
-        tuple(_slips(one) for one in _listed(held["slips"])),
-        tuple(_further(one) for one in _listed(held.get("further parts", []))),
-        _count(held.get("marks before", 0)),
-    )
-    _whole_chain(made)
-    return made
-
-
-def _whole_chain(question: PrintedQuestion) -> None:
-    """Refuse a chain that rests on what it has not found: a damaged record must not mark anyone."""
-    found = set(question.known)
-    for step in question.chain:
-        names = [name for name, _ in step.quantities]
-        if step.form and (step.finds not in names or not set(names) - {step.finds} <= found):
-            raise Mistake(f"the chain of question {question.number} is broken at the {step.finds}")
-        found.add(step.finds)
-    numbers = [point.number for point in question.points]
-    if not question.chain or question.chain[-1].finds != question.asked or numbers != list(range(1, len(numbers) + 1)):
-        raise Mistake(f"the chain of question {question.number} does not lead to the {question.asked}")
-    if any(point.finds not in found for point in question.points):
-        raise Mistake(f"a mark point of question {question.number} finds nothing")
-
-
-def _further(held: Mapping[str, Any]) -> Further:
-    unit = str(held["unit"])
-    numbers = [parse_quantity(str(text), unit_needed=False).number for text in _listed(held["accepted"])]
-    accepted = (min(numbers), max(numbers)) if numbers else None
-    # before a reason was asked for, the candidates were elements, and called so
-    candidates = tuple(_candidate(one) for one in _listed(held.get("candidates", held.get("elements", []))))
-    words = sum(not re.match("[0-9−-]", str(text)) for text in _listed(held["answers"])) if numbers else 0
-    if candidates:  # the name comes first, its reason after it
-        words = _count(held["marks"]) - 1
-    marks = max(1, _count(held["marks"]) - words)
-    name = _told(_listed(held["answers"])[0]) if candidates else ""
-    reads = str(held.get("reads", ""))
-    return Further(str(held["part"]).strip("() "), marks, unit, accepted, words > 0, candidates, name, reads)
-
-
-def _candidate(held: object) -> Candidate:
-    formula, name, mass, *also = map(str, _listed(held))
-    if any(not re.fullmatch(r"[A-Za-z0-9()\[\],. -]{1,60}", text) for text in (formula, name, *also)) or len(also) > 12:
-        raise ValueError(f"no element or substance {shortened(name)}")
-    if not re.fullmatch(r"[0-9]{1,4}(?:\.[0-9]{1,8})?", mass):
-        raise ValueError(f"no relative mass {shortened(mass)}")
-    return Candidate(formula, name, Decimal(mass), tuple(also))
-
-
-def _listed(held: object) -> Sequence[Any]:
-    if not isinstance(held, list):
-        raise TypeError("a list is missing")
+def _old(held: Any) -> Any:
     return held
 
 
-def _short(text: object) -> str:
-    """A number that is no more than a number: Fraction would take a huge power of ten and never come back."""
-    if not isinstance(text, str) or len(text) > 400 or not re.fullmatch(r"-?[0-9]+(?:/[0-9]+)?", text):
-        raise ValueError(f"{shortened(str(text))} is not a fraction")
-    return text
+def _document(line: bytes, where: Where) -> Any:
+    """One JSON document. Raises Mistake for what is none, or holds half a letter, which no coding can write."""
+    try:
+        document = json.loads(line)
+        if _HALF_LETTER.search(line):
+            json.dumps(document, ensure_ascii=False).encode()
+    except (ValueError, RecursionError) as broken:
+        raise Mistake(
+            f"this is not JSON ({shortened(str(broken))})", expected=f"the file …{SUFFIX} of a paper", where=where
+        ) from None
+    return document
 
 
-def _point(held: Mapping[str, Any], titre: str) -> Point:
-    last = str(_listed(held["finds"])[-1])
-    return Point(
-        _count(held["mark point"], 1), str(held["part"]).strip("() "), titre if last == MEAN else last, last == MEAN
-    )
+def _line_in(path: Path, at: int, length: int, where: Where) -> Any:
+    """A line of a file, read again. What has changed since is as damaged as what never was a line."""
+    try:
+        with path.open("rb") as stream:
+            stream.seek(at)
+            return _document(stream.read(length), where)
+    except OSError as broken:
+        raise Mistake(f"the record cannot be read ({broken.strerror or broken})", where=where) from None
 
 
-def _step(held: Mapping[str, Any]) -> Step:
-    form = str(held["form"])
-    if form not in ("", "product", "sum"):
-        raise ValueError(f"no form '{form}'")
-    quantities = tuple((str(name), Fraction(_short(power))) for name, power in _listed(held["quantities"]))
-    if form == "product" and any(abs(power) != 1 for _, power in quantities):
-        raise ValueError("a power that is not 1 or -1")
-    if Fraction(_short(held["factor"])) == 0 or any(power == 0 for _, power in quantities):
-        raise ValueError("a relation with nothing in it")
-    return Step(
-        str(held["finds"]),
-        str(held["unit"]),
-        Fraction(_short(held["exact"])),
-        form,
-        Fraction(_short(held["factor"])),
-        quantities,
-    )
+def _version(held: Any, where: Where) -> str:
+    if not isinstance(held, dict) or not isinstance(held.get("questions"), list):
+        raise Mistake("a version in the record is damaged", where=where)
+    return str(held.get("version", ""))
 
 
-def _slips(held: Mapping[str, Any]) -> Slips:
-    gives = Decimal(held["gives"])
-    if not gives.is_finite() or abs(gives.adjusted()) > 60:
-        raise ValueError("a wrong answer out of all bounds")
-    return Slips(
-        tuple(map(str, held["slips"])), Fraction(gives), frozenset(map(_count, held["loses"])), _count(held["marks"])
-    )
+def _whole(
+    heading: Mapping[str, Any], versions: Mapping[str, Held], slips: Mapping[str, SlipFacts], where: Where
+) -> Record:
+    if not versions:
+        raise Mistake("the record holds no version", where=where)
+    for code in (heading.get("paper code"), *(held.code for held in versions.values())):  # files are called by it
+        if not isinstance(code, str) or not re.fullmatch(r"[0-9A-Z-]{0,200}", code):
+            raise Mistake(
+                f"the paper code {shortened(str(code))} in the record",
+                where=where,
+                expected="capital letters, digits and hyphens",
+            )
+    masses, style = str(heading.get("relative atomic masses", "")), str(heading.get("units", ""))
+    return Record(str(heading["paper code"]), str(heading.get("banks", "")), versions, slips, where, masses, style)

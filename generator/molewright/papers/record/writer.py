@@ -1,52 +1,114 @@
-"""Papers come in; the record that marks them again without the banks goes out. No pupil's name is in it."""
+"""Papers come in one by one; the record that marks them again without the banks goes out line by line. No pupil's name is in it."""
 
 from __future__ import annotations
 
 import json
+import re
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 from molewright import __version__
 from molewright.bank.definitions import Bank
-from molewright.chem.quantity import half_up, to_figures
+from molewright.chem.conventions import Convention, UnitStyle
+from molewright.chem.quantity import Quantity, half_up, to_figures
 from molewright.derivation.worked import WorkedStep, base_factor
 from molewright.draw.draw import Draw
 from molewright.experiment.identity import Candidate
 from molewright.experiment.procedure import titre
+from molewright.further_parts.pieces import FurtherPart
+from molewright.machine.files import Staging
 from molewright.papers.making import Paper, PaperMaker
+from molewright.papers.record.form import MOST_PAPERS, SCHEMA, SUFFIX, AnswerType
 from molewright.question.check import Question
 from molewright.sheet.parts import Level, labels, labels_after
 
+_BEGINS_WITH_A_NUMBER = re.compile("[0-9−-]")
 RECORD_FIGURES = 6  # of a wrong answer in the record: enough to tell it from any other
 
 
-def as_file(whole: dict[str, Any]) -> bytes:
-    """A record as it is written."""
-    return (json.dumps(whole, ensure_ascii=False, separators=(",", ":")) + "\n").encode()
+class RecordFiles:
+    """Writes papers one by one into the files of a record: each file tells for itself what it is and what is said of slips."""
+
+    def __init__(self, staging: Staging, stem: str, bank: Bank, heading: Mapping[str, Any], total: int) -> None:
+        self._staging = staging
+        self._stem = stem
+        self._bank = bank
+        self._heading = heading
+        self._total = total
+        self._done = 0
+        self._lines = RecordLines(bank, heading)
+
+    def add(self, paper: Paper) -> None:
+        """Write one paper."""
+        if self._done and self._done % MOST_PAPERS == 0:
+            self._staging.finish(self._name())
+            self._lines = RecordLines(self._bank, self._heading)
+        self._done += 1
+        for line in self._lines.of(record(paper)):
+            self._staging.append(self._name(), line)
+
+    def finish(self) -> None:
+        """Nothing more is written."""
+        self._staging.finish(self._name())
+
+    def _name(self) -> str:
+        """The file of the paper that is written: numbered where one file would not hold all papers."""
+        number = f"-{(self._done + MOST_PAPERS - 1) // MOST_PAPERS}" if self._total > MOST_PAPERS else ""
+        stem, dot, ending = SUFFIX.rpartition(".")
+        return f"{self._stem}{stem}{number}{dot}{ending}"
 
 
-def whole_record(maker: PaperMaker, records: list[dict[str, Any]]) -> dict[str, Any]:
-    """The record of all versions of a paper, with what is said of each slip that it names."""
+class RecordLines:
+    """The lines of one file of a record: its heading first, and each slip told before the first paper that names it."""
+
+    def __init__(self, bank: Bank, heading: Mapping[str, Any]) -> None:
+        self._bank = bank
+        self._heading: Mapping[str, Any] | None = heading
+        self._told: set[str] = set()
+
+    def of(self, held: Mapping[str, Any]) -> Iterator[bytes]:
+        """The lines that a paper adds."""
+        if self._heading is not None:
+            yield _line(self._heading)
+            self._heading = None
+        facts = {key: facts for key, facts in slip_facts(self._bank, held).items() if key not in self._told}
+        if facts:
+            self._told.update(facts)
+            yield _line({"slips": facts})
+        yield _line(held)
+
+
+def _line(document: Mapping[str, Any]) -> bytes:
+    return (json.dumps(document, ensure_ascii=False, separators=(",", ":")) + "\n").encode()
+
+
+def heading(maker: PaperMaker) -> dict[str, Any]:
+    """The first line of the record of an order's papers."""
     order = maker.order
     return {
-        "made by": f"molewright {__version__}",
-        "paper code": maker.code,
-        "banks": maker.bank.fingerprint,
+        **heading_of(maker.code, maker.bank, order.masses, order.style),
         "seed": order.seed,
         "questions": order.count,
         "level": order.level,
         "archetypes": list(order.archetypes),
-        "relative atomic masses": order.masses,
-        "units": order.style,
-        "slips": slip_facts(maker.bank, records),
-        "versions": records,
     }
 
 
-def slip_facts(bank: Bank, records: list[dict[str, Any]]) -> dict[str, dict[str, Any]]:
-    """Name, frequency, feedback and practice of every slip in the records: they mark without the banks."""
-    named = {
-        key for one in records for question in one["questions"] for slip in question["slips"] for key in slip["slips"]
+def heading_of(code: str, bank: Bank, masses: Convention, style: UnitStyle) -> dict[str, Any]:
+    """What the first line of every record tells."""
+    return {
+        "schema": SCHEMA,
+        "made by": f"molewright {__version__}",
+        "paper code": code,
+        "banks": bank.fingerprint,
+        "relative atomic masses": masses,
+        "units": style,
     }
+
+
+def slip_facts(bank: Bank, held: Mapping[str, Any]) -> dict[str, dict[str, Any]]:
+    """Name, frequency, feedback and practice of every slip that a paper's record names: it marks without the banks."""
+    named = {key for question in held["questions"] for one in question["slips"] for key in one["slips"]}
     return {
         slip.key: {"name": slip.name, "often": slip.often, "near": slip.near, "feedback": slip.feedback,
                    "practice": slip.practice}
@@ -98,7 +160,7 @@ def _question_record(
                 "mark point": point.number,
                 "part": parts[point.number],
                 "finds": [step.variable.name for step in point.steps] or ["mean titre"],
-                "answers": [str(step.shown) for step in point.steps] or [mean_text(draw)],
+                "answers": [_answer(step) for step in point.steps] or [{"type": "number", "answer": mean_text(draw)}],
             }
             for point in question.points
         ],
@@ -106,7 +168,7 @@ def _question_record(
             {
                 "kind": part.kind,
                 "part": label,
-                "answers": [str(point.answer) for point in part.points],
+                "answers": _further_answers(part),
                 "accepted": [str(number) for number in part.accepted or ()],
                 "unit": part.unit,
                 "marks": part.marks,
@@ -119,6 +181,7 @@ def _question_record(
         "known": {name: str(exact) for name, exact in question.given.items()},
         "chain": [_chain_record(step) for step in worked.steps],
         "exact": f"{worked.exact.numerator}/{worked.exact.denominator}",
+        "type": _type_of(worked.steps[-1]),
         "answer": str(worked.answer),
         "accepted": [str(worked.accepted.low), str(worked.accepted.high)],
         "marks": len(question.points),
@@ -134,6 +197,30 @@ def _question_record(
             for one in question.slip_answers()
         ],
     }
+
+
+def _answer(step: WorkedStep) -> dict[str, str]:
+    return {"type": _type_of(step), "answer": str(step.shown)}
+
+
+def _type_of(step: WorkedStep) -> AnswerType:
+    """What kind of answer a step's quantity is."""
+    if step.variable.simple:
+        return "ratio"
+    return "whole number" if step.variable.whole else "number"
+
+
+def _further_answers(part: FurtherPart) -> list[dict[str, str]]:
+    """The answers of a further part with their types: a name before its reason, a number, or words."""
+    found: list[dict[str, str]] = []
+    for at, point in enumerate(part.points):
+        kind: AnswerType = "words"
+        if part.candidates:
+            kind = "name" if at == 0 else "words"
+        elif isinstance(point.answer, Quantity) or (part.accepted and _BEGINS_WITH_A_NUMBER.match(point.answer)):
+            kind = "number"
+        found.append({"type": kind, "answer": str(point.answer)})
+    return found
 
 
 def _candidate(one: Candidate) -> list[str]:

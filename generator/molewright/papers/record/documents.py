@@ -1,0 +1,180 @@
+"""One paper's document comes in; the frozen questions that answers are marked against go out. What is damaged is refused by name.
+
+Everything is in the units of the record: known and exact values in base units, answers in the unit that was printed.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any
+
+from molewright.chem.quantity import base_unit, parse_quantity
+from molewright.errors import Mistake, shortened
+from molewright.experiment.identity import Candidate
+from molewright.papers.printed import Further, Point, PrintedPaper, PrintedQuestion, SlipFacts, Slips, Step
+from molewright.papers.record.form import ANSWER_TYPES
+
+MOST_LETTERS = 600  # of a text that is printed
+MEAN = "mean titre"  # what a mark point finds that finds no step
+
+
+def read_paper(held: Mapping[str, Any]) -> PrintedPaper:
+    questions = tuple(_question(one) for one in held["questions"])
+    numbers = [question.number for question in questions]
+    if not numbers or len(set(numbers)) != len(numbers):
+        raise ValueError("no question, or one that stands twice")
+    return PrintedPaper(str(held["code"]), str(held["version"]), _told(held["title"]), questions)
+
+
+def read_slip(held: object) -> SlipFacts:
+    told = held if isinstance(held, dict) else {}
+    often = str(told.get("often", "medium"))
+    return SlipFacts(
+        _told(told.get("name", "")),
+        often if often in ("high", "medium", "low") else "medium",
+        told.get("near") is True,
+        _told(told.get("feedback", "")),
+        _told(told.get("practice", "")),
+    )
+
+
+def _question(held: Mapping[str, Any]) -> PrintedQuestion:
+    chain = tuple(_step(one) for one in _listed(held["chain"]))
+    answer = parse_quantity(held["answer"], unit_needed=False)
+    known = {str(name): Fraction(_short(number)) for name, number in held["known"].items()}
+    titre = str(held.get("titre", ""))
+    low, high = (parse_quantity(text, unit_needed=False).exact for text in held["accepted"])
+    if low > high:
+        raise ValueError("an accepted range that runs downwards")
+    made = PrintedQuestion(
+        _count(held["question"], 1),
+        str(held["archetype"]),
+        str(held["topic"]),
+        str(held["context"]),
+        str(held["level"]),
+        str(held["asked"]),
+        titre,
+        tuple(_point(one, titre) for one in _listed(held["points"])),
+        known,
+        chain,
+        Fraction(_short(held["exact"])) / base_unit(answer.unit)[1],
+        answer,
+        low,
+        high,
+        tuple(_slips(one) for one in _listed(held["slips"])),
+        tuple(_further(one) for one in _listed(held.get("further parts", []))),
+        _count(held.get("marks before", 0)),
+    )
+    _whole_chain(made)
+    return made
+
+
+def _whole_chain(question: PrintedQuestion) -> None:
+    """Refuse a chain that rests on what it has not found: a damaged record must not mark anyone."""
+    found = set(question.known)
+    for step in question.chain:
+        names = [name for name, _ in step.quantities]
+        if step.form and (step.finds not in names or not set(names) - {step.finds} <= found):
+            raise Mistake(f"the chain of question {question.number} is broken at the {step.finds}")
+        found.add(step.finds)
+    numbers = [point.number for point in question.points]
+    if not question.chain or question.chain[-1].finds != question.asked or numbers != list(range(1, len(numbers) + 1)):
+        raise Mistake(f"the chain of question {question.number} does not lead to the {question.asked}")
+    if any(point.finds not in found for point in question.points):
+        raise Mistake(f"a mark point of question {question.number} finds nothing")
+
+
+def _further(held: Mapping[str, Any]) -> Further:
+    unit = str(held["unit"])
+    numbers = [parse_quantity(str(text), unit_needed=False).number for text in _listed(held["accepted"])]
+    accepted = (min(numbers), max(numbers)) if numbers else None
+    # before a reason was asked for, the candidates were elements, and called so
+    candidates = tuple(_candidate(one) for one in _listed(held.get("candidates", held.get("elements", []))))
+    answers = [_answer(one) for one in _listed(held["answers"])]
+    words = sum(not re.match("[0-9−-]", text) for text in answers) if numbers else 0
+    if candidates:  # the name comes first, its reason after it
+        words = _count(held["marks"]) - 1
+    marks = max(1, _count(held["marks"]) - words)
+    name = _told(answers[0]) if candidates else ""
+    reads = str(held.get("reads", ""))
+    return Further(str(held["part"]).strip("() "), marks, unit, accepted, words > 0, candidates, name, reads)
+
+
+def _answer(held: object) -> str:
+    """An answer as it is written; in 0.2.0 its type was not told."""
+    if isinstance(held, dict):
+        if held["type"] not in ANSWER_TYPES:
+            raise ValueError(f"no type of an answer: {shortened(str(held['type']))}")
+        return str(held["answer"])
+    return str(held)
+
+
+def _candidate(held: object) -> Candidate:
+    formula, name, mass, *also = map(str, _listed(held))
+    if any(not re.fullmatch(r"[A-Za-z0-9()\[\],. -]{1,60}", text) for text in (formula, name, *also)) or len(also) > 12:
+        raise ValueError(f"no element or substance {shortened(name)}")
+    if not re.fullmatch(r"[0-9]{1,4}(?:\.[0-9]{1,8})?", mass):
+        raise ValueError(f"no relative mass {shortened(mass)}")
+    return Candidate(formula, name, Decimal(mass), tuple(also))
+
+
+def _listed(held: object) -> Sequence[Any]:
+    if not isinstance(held, list):
+        raise TypeError("a list is missing")
+    return held
+
+
+def _short(text: object) -> str:
+    """A number that is no more than a number: Fraction would take a huge power of ten and never come back."""
+    if not isinstance(text, str) or len(text) > 400 or not re.fullmatch(r"-?[0-9]+(?:/[0-9]+)?", text):
+        raise ValueError(f"{shortened(str(text))} is not a fraction")
+    return text
+
+
+def _point(held: Mapping[str, Any], titre: str) -> Point:
+    last = str(_listed(held["finds"])[-1])
+    return Point(
+        _count(held["mark point"], 1), str(held["part"]).strip("() "), titre if last == MEAN else last, last == MEAN
+    )
+
+
+def _step(held: Mapping[str, Any]) -> Step:
+    form = str(held["form"])
+    if form not in ("", "product", "sum"):
+        raise ValueError(f"no form '{form}'")
+    quantities = tuple((str(name), Fraction(_short(power))) for name, power in _listed(held["quantities"]))
+    if form == "product" and any(abs(power) != 1 for _, power in quantities):
+        raise ValueError("a power that is not 1 or -1")
+    if Fraction(_short(held["factor"])) == 0 or any(power == 0 for _, power in quantities):
+        raise ValueError("a relation with nothing in it")
+    return Step(
+        str(held["finds"]),
+        str(held["unit"]),
+        Fraction(_short(held["exact"])),
+        form,
+        Fraction(_short(held["factor"])),
+        quantities,
+    )
+
+
+def _slips(held: Mapping[str, Any]) -> Slips:
+    gives = Decimal(held["gives"])
+    if not gives.is_finite() or abs(gives.adjusted()) > 60:
+        raise ValueError("a wrong answer out of all bounds")
+    return Slips(
+        tuple(map(str, held["slips"])), Fraction(gives), frozenset(map(_count, held["loses"])), _count(held["marks"])
+    )
+
+
+def _told(text: object) -> str:
+    """A text of the record as it may be printed: no control characters, never a page long."""
+    return shortened(str(text), MOST_LETTERS)[1:-1]
+
+
+def _count(number: object, least: int = 0, most: int = 1000) -> int:
+    if not isinstance(number, int) or not least <= number <= most:
+        raise ValueError(f"{shortened(str(number))} where {least} to {most} is expected")
+    return number

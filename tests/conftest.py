@@ -16,7 +16,7 @@ from molewright.question.check import Questions
 from shared import for_each
 from shared.banks import built_in
 
-pytest_plugins = ["shared.by_hand"]
+pytest_plugins = ["shared.by_hand", "shared.pace"]
 TESTS = Path(__file__).resolve().parent
 
 

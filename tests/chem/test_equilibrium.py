@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from molewright.chem.equilibrium import Solute, bracketed_root, dissolved, fractions, ph
@@ -154,20 +154,17 @@ def _turnover(mixture, at_ph):
     return slope + 1e-13 * (1 + sum(solute.concentration for solute in mixture))
 
 
-@settings(deadline=None)
 @given(MIXTURES)
 def test_no_charge_is_left_over(mixture):
     found = ph(mixture)
     assert abs(net_charge(mixture, found)) <= _turnover(mixture, found)
 
 
-@settings(deadline=None)
 @given(MIXTURES, st.floats(1e-6, 1))
 def test_more_alkali_never_lowers_the_ph(mixture, alkali):
     assert ph([*mixture, strong_base(alkali)]) >= ph(mixture) - 1e-7
 
 
-@settings(deadline=None)
 @given(MIXTURES)
 def test_acids_and_bases_mirror_each_other(mixture):
     mirrored = [
@@ -181,7 +178,6 @@ def test_acids_and_bases_mirror_each_other(mixture):
         assert abs(net_charge(mixture, 14.0 - mirror)) <= _turnover(mixture, 14.0 - mirror) + 1e-12
 
 
-@settings(deadline=None)
 @given(MIXTURES, st.randoms(use_true_random=False))
 def test_order_of_the_solutes_does_not_matter(mixture, shuffler):
     shuffled = list(mixture)
@@ -189,7 +185,6 @@ def test_order_of_the_solutes_does_not_matter(mixture, shuffler):
     assert ph(shuffled) == pytest.approx(ph(mixture), abs=1e-6)
 
 
-@settings(deadline=None)
 @given(PKAS, st.floats(-1, 15))
 def test_fractions_of_a_family_add_up_to_one(pkas, at_ph):
     parts = fractions(pkas, at_ph)

@@ -177,7 +177,7 @@ def titrations(draw):
     return Titration(flask=tuple(flask), flask_cm3=draw(st.floats(5, 100)), titrant=(titrant,))
 
 
-@settings(deadline=None, max_examples=200)
+@settings(max_examples=200)
 @given(titrations(), st.floats(0.5, 60))
 def test_volume_at_a_ph_gives_back_that_ph(titration, volume):
     assume(abs(titration.ph_at(0) - ph(titration.titrant)) > 1e-3)  # the same solution twice has no curve
@@ -186,14 +186,14 @@ def test_volume_at_a_ph_gives_back_that_ph(titration, volume):
     assert titration.ph_at(back) == pytest.approx(at_ph, abs=1e-6)
 
 
-@settings(deadline=None, max_examples=100)
+@settings(max_examples=100)
 @given(titrations())
 def test_ph_moves_towards_that_of_the_titrant_all_the_way(titration):
     phs = titration.curve([0, 1, 5, 10, 20, 25, 30, 50]).phs
     assert list(phs) == sorted(phs, reverse=not titration.rising) or max(phs) - min(phs) < 1e-6
 
 
-@settings(deadline=None, max_examples=100)
+@settings(max_examples=100)
 @given(st.floats(0.5, 40))
 def test_volume_at_a_ph_holds_when_boiled(volume):
     titration = Titration(flask=SODA, flask_cm3=25.0, titrant=HCL, gas_left=BOILED_OFF)

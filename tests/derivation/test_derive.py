@@ -64,7 +64,7 @@ def prepared(lines: str, describe: Any) -> tuple[Procedure, System]:
     return procedure, relate(procedure)
 
 
-@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.data())
 def test_every_number_of_an_experiment_is_found_again_when_it_is_hidden(
     by_hand: Any, describe: Any, molar: dict[str, Fraction], data: st.DataObject

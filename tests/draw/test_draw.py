@@ -187,7 +187,7 @@ def test_the_table_is_shown_where_the_archetype_says_so(small_bank: Bank, small_
 # ------------------------------------------------------------------ readings alone
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(st.integers(300, 800).map(lambda steps: steps * READ), st.integers(0, 10**6))
 def test_any_mean_titre_gets_runs_with_one_concordant_set(mean: Fraction, seed: int) -> None:
     runs = draw_runs(mean, Stream(f"runs/{seed}"))

@@ -60,7 +60,7 @@ def test_the_questions_of_plain_kinds_are_fifty_thousand() -> None:
     assert sum(EACH[key] for key in PLAIN) >= QUESTIONS
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(data=st.data())
 def test_any_archetype_form_ask_and_seed_replays_exactly(data: st.DataObject, bank: Bank, questions: Questions) -> None:
     archetype = bank.archetypes[data.draw(st.sampled_from(KEYS), label="archetype")]

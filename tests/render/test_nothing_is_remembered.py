@@ -81,7 +81,7 @@ def forget() -> None:
 
 
 @pytest.mark.parametrize("form", FORMS)
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20)
 @given(st.lists(twins(), min_size=1, max_size=3))
 def test_no_print_depends_on_what_was_printed_before(form: str, pairs: list[tuple[Quantity, Quantity]]) -> None:
     render = renderer(form).render

@@ -254,7 +254,7 @@ def test_text_that_looks_like_markup_is_printed_as_it_stands(text: str) -> None:
     assert set(reader.pages[0]["/Resources"]["/Font"]) <= {"/F0", "/F1"}  # type: ignore[arg-type, index]
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(st.text(st.characters(min_codepoint=1, max_codepoint=0x2FFF), min_size=1, max_size=40))
 def test_any_text_is_either_printed_letter_for_letter_or_refused(text: str) -> None:
     text = unicodedata.normalize("NFC", text)  # a letter with its accent is one sign, however it was typed

@@ -33,8 +33,8 @@ def for_each(
 ) -> Callable[[Callable[..., None]], Callable[..., None]]:
     """Check every case in `shares` items of about the same work. Failures are gathered; a skipped case is a failure.
 
-    It is written as pytest.mark.parametrize is: the argument or arguments, the cases, and what each is called. Whatever else
-    the test asks for is shared by the cases of an item, so it must be nothing that a case changes.
+    It is written as pytest.mark.parametrize is: the argument or arguments, the cases, and what each is called. What needs several
+    shares is a thorough test. Whatever else the test asks for is shared by the cases of an item, so no case may change it.
     """
     spelt = (arguments,) if isinstance(arguments, str) else arguments
     held = [case if len(spelt) > 1 else (case,) for case in cases]
@@ -62,7 +62,8 @@ def for_each(
         ids = [
             f"{len(work[at::shares])} cases" if shares == 1 else f"share {at + 1} of {shares}" for at in range(shares)
         ]
-        return pytest.mark.parametrize("share", range(shares), ids=ids)(checked)
+        parted = pytest.mark.parametrize("share", range(shares), ids=ids)(checked)
+        return pytest.mark.thorough(parted) if shares > 1 else parted
 
     return gathered
 

@@ -12,7 +12,7 @@ from shared.for_each import MOST_TOLD, NothingToCheck, check_all, for_each
 
 def shares_of(test: Callable[..., None]) -> list[int]:
     """The shares that pytest makes items of."""
-    (mark,) = test.pytestmark  # type: ignore[attr-defined]
+    (mark,) = (one for one in test.pytestmark if one.name == "parametrize")  # type: ignore[attr-defined]
     return list(mark.args[1])
 
 

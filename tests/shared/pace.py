@@ -1,0 +1,41 @@
+"""Collected tests come in; quick ones first and marked, thorough ones after them, go out. Says what the words mean.
+
+*Thorough* is what goes over all kinds of question or prints many papers: the files below, every test that for_each parts into
+shares, and what is marked so by hand. All else is *quick*: `pytest -m quick` runs it alone, and reads none of the files below.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, settings
+
+TESTS = Path(__file__).resolve().parent.parent
+
+THOROUGH = frozenset({
+    "marking/test_many_pupils.py",
+    "papers/test_every_kind_of_paper.py",
+    "question/test_many_questions.py",
+})  # fmt: skip
+
+# A loaded machine is no fault of the code: no example is judged by the clock.
+settings.register_profile("molewright", deadline=None, suppress_health_check=[HealthCheck.too_slow], print_blob=True)
+settings.load_profile("molewright")
+
+
+def is_thorough(path: Path) -> bool:
+    """Whether a file is one of those that go over everything."""
+    return path.is_relative_to(TESTS) and path.relative_to(TESTS).as_posix() in THOROUGH
+
+
+def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
+    return True if config.getoption("markexpr") == "quick" and is_thorough(collection_path) else None
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    for item in items:
+        if item.get_closest_marker("thorough") is None:
+            item.add_marker("thorough" if is_thorough(item.path) else "quick")
+    items.sort(key=lambda item: item.get_closest_marker("thorough") is not None)

@@ -483,7 +483,7 @@ def test_colours_without_an_indicator_are_empty(judge):
     ],
 )
 def test_indicators_of_titrations_that_do_not_follow_ph_are_their_own(judge, analyte, titrant, equation):
-    # whether they are believable is judged by rules of their own: test_plausible_kinds.py
+    # whether they are believable is judged by rules of their own: test_kinds_of_titration.py
     reaction = parse_reaction(equation, frozenset("Y"))
     measured = Measure(Solution(analyte, analyte, analyte), PORTION)
     act = Titrate(Solution(titrant, titrant, titrant), (reaction,))

@@ -23,7 +23,7 @@ from molewright.nodes.blocks import Block, Sheet
 from molewright.nodes.figures import Axis, BuretteFigure, BuretteView, CurveBand, CurveFigure, CurveMark
 from molewright.nodes.inline import Line, Text
 from molewright.render import latex, pdf, text
-from molewright.render.label_places import Paper, label_places
+from molewright.render.label_places import PlotArea, label_places
 from molewright.render.scales import readings, standing, value_at, window
 from shared.acids_and_bases import strong_acid, strong_base
 
@@ -291,7 +291,7 @@ def test_words_beside_marks_stand_in_the_plot_and_clear_of_each_other(
         CurveMark(volume / 2, 5.0, words("c")),
         CurveMark(min(volume + 2, 49), low, words("d"), high),
     )
-    rooms = label_places(Paper(axes(marks=marks), 122.0, 80.0), [(wide, 4.2) for wide in wides], 1.0)
+    rooms = label_places(PlotArea(axes(marks=marks), 122.0, 80.0), [(wide, 4.2) for wide in wides], 1.0)
     for place, room in enumerate(rooms):
         assert room.x >= 0
         assert room.y >= 0

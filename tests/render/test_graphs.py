@@ -18,7 +18,7 @@ from molewright.nodes.blocks import Sheet
 from molewright.nodes.figures import Axis, CurveFigure, CurveMark
 from molewright.nodes.inline import Line, Text
 from molewright.render import latex, pdf, text
-from molewright.render.label_places import Paper, label_places
+from molewright.render.label_places import PlotArea, label_places
 
 MM = 72 / 25.4
 needs_tex = pytest.mark.skipif(
@@ -120,7 +120,7 @@ def test_text_gives_the_readings_as_a_table_and_the_lines_by_their_ends() -> Non
 
 
 def test_words_beside_the_meeting_cover_no_cross_and_no_line_where_there_is_room() -> None:
-    paper = Paper(DRAWN, 122.0, 80.0)
+    paper = PlotArea(DRAWN, 122.0, 80.0)
     (room,) = label_places(paper, [(40.0, 4.2)], 1.0)
     assert not any(room.holds(paper.x(float(x)), paper.y(float(y))) for x, y in READINGS)
     for line in LINES:

@@ -12,7 +12,7 @@ import pytest
 from molewright.chem.formula_scripts import unicode_text
 from molewright.nodes.blocks import Table
 from molewright.render.text import render
-from molewright.sheet.two_equations import CHAIN, mixture_points
+from molewright.sheet.mixture_lines import CHAIN, mixture_points
 
 Compose = Callable[..., Any]
 MIXTURES = ("dolomite-mixture", "two-carbonates", "salt-substitute")

@@ -32,7 +32,7 @@ class Room(NamedTuple):
         return self.x <= x <= self.x + self.wide and self.y <= y <= self.y + self.tall
 
 
-class Paper(NamedTuple):
+class PlotArea(NamedTuple):
     """The plot's size, and how its two axes are spread over it."""
 
     node: CurveFigure
@@ -50,7 +50,7 @@ class Paper(NamedTuple):
         return self.tall * (1 - (value - float(axis.low)) / float(axis.high - axis.low))
 
 
-def label_places(paper: Paper, sizes: Sequence[tuple[float, float]], clear: float) -> list[Room]:
+def label_places(paper: PlotArea, sizes: Sequence[tuple[float, float]], clear: float) -> list[Room]:
     """A room for the words of each mark, beside it, off the curve and off the words before it as far as can be."""
     curve = [(paper.x(x), paper.y(y)) for x, y in paper.node.points]
     curve += [place for line in paper.node.lines for place in _along(paper, line)]
@@ -68,7 +68,7 @@ def label_places(paper: Paper, sizes: Sequence[tuple[float, float]], clear: floa
     return taken
 
 
-def _along(paper: Paper, line: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+def _along(paper: PlotArea, line: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
     """Places on a line, close together."""
     found: list[tuple[float, float]] = []
     for (x0, y0), (x1, y1) in pairwise(line):
@@ -77,7 +77,7 @@ def _along(paper: Paper, line: Sequence[tuple[float, float]]) -> list[tuple[floa
     return found
 
 
-def _stretch(paper: Paper, mark: CurveMark, clear: float) -> Room:
+def _stretch(paper: PlotArea, mark: CurveMark, clear: float) -> Room:
     top, foot = sorted((paper.y(mark.y), paper.y(mark.y if mark.to_y is None else mark.to_y)))
     return Room(paper.x(mark.x) - clear / 2, top - clear / 2, clear, foot - top + clear)
 
@@ -87,14 +87,14 @@ def _around(x: float, y: float, clear: float) -> Room:
     return Room(x - clear, y - clear, 2 * clear, 2 * clear)
 
 
-def _dashes(paper: Paper, mark: CurveMark) -> list[tuple[float, float]]:
+def _dashes(paper: PlotArea, mark: CurveMark) -> list[tuple[float, float]]:
     """Places on the lines from a mark to both axes."""
     x, y = paper.x(mark.x), paper.y(mark.y)
     parts = [part / 40 for part in range(41)]
     return [(x * part, y) for part in parts] + [(x, y + (paper.tall - y) * part) for part in parts]
 
 
-def _candidates(paper: Paper, mark: CurveMark, size: tuple[float, float], clear: float) -> list[Room]:
+def _candidates(paper: PlotArea, mark: CurveMark, size: tuple[float, float], clear: float) -> list[Room]:
     """Right and left of the mark, level with it and ever further up and down; always inside the plot, the best first."""
     wide, tall = min(size[0], paper.wide), min(size[1], paper.tall)
     x, y = paper.x(mark.x), paper.y(mark.y)

@@ -1,1 +1,1 @@
-"""Sheets as trees of nodes, and how questions become sheets."""
+"""Questions come in; sheets go out, as trees of nodes that know no output."""

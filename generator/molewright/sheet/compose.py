@@ -23,14 +23,14 @@ from molewright.nodes.blocks import (
 from molewright.nodes.inline import Line, Text
 from molewright.question.check import Question
 from molewright.sheet.equations import reactions
+from molewright.sheet.excess_bar import bar
 from molewright.sheet.flow import flow_blocks
 from molewright.sheet.further_parts import before, further_key, further_sketches, further_worked
 from molewright.sheet.half_equation_lines import full_equation
 from molewright.sheet.hazards import hazard_notes
-from molewright.sheet.left_over_bar import bar
+from molewright.sheet.mixture_lines import mixture_lines, together_lines
 from molewright.sheet.parts import Level, calculation_parts, labels_after, named_parts, question_block
 from molewright.sheet.scheme import answer_line, mean_line, molar_line, scheme_rows, scheme_table, wrong_table
-from molewright.sheet.two_equations import mixture_lines, together_lines
 from molewright.sheet.unit_styles import in_litres
 from molewright.sheet.wording import Words
 from molewright.sheet.writer import Writer

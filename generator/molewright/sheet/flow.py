@@ -1,4 +1,4 @@
-"""The way of an experiment as boxes and arrows: a row for each vessel that is titrated, from its own sample to its own burette.
+"""A procedure comes in; its way as boxes and arrows goes out: a row for each vessel titrated, from its sample to its burette.
 
 Stations follow the vessels: what is put into one stands in its box; making up, an aliquot, a gas driven over and a titration
 lead on to the next box. Two titrations share a row only where they follow one another in the same vessel.
@@ -8,19 +8,25 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from typing import assert_never
 
 from molewright.chem.reaction import Reaction
 from molewright.experiment import procedure as names
 from molewright.experiment.procedure import (
     Add,
     Aliquot,
+    Change,
+    Dissolve,
     MakeUp,
     Measure,
+    Operation,
     Pass,
     React,
     Remove,
     Solution,
+    Strength,
     Titrate,
+    Warm,
     Weigh,
 )
 from molewright.nodes.blocks import Paragraph
@@ -76,10 +82,10 @@ def flow_blocks(writer: Writer) -> Iterator[Paragraph | FlowFigure]:
 
 def flow_rows(writer: Writer) -> tuple[FlowRow, ...]:
     """The picture of a question's experiment."""
-    teller = _Teller(writer)
+    follower = _Follower(writer)
     for operation in writer.question.draw.variant.procedure.operations:
-        teller.see(operation)
-    return tuple(teller.rows())
+        follower.see(operation)
+    return tuple(follower.rows())
 
 
 def weighed_line(writer: Writer, act: Weigh) -> Line:
@@ -102,7 +108,7 @@ def measured_line(writer: Writer, act: Measure, again: bool) -> Line:
     return writer.words.line("flow strong volume" if named else "flow volume", volume=volume, bottle=bottle)
 
 
-class _Teller:
+class _Follower:
     """Follows a procedure from vessel to vessel."""
 
     def __init__(self, writer: Writer) -> None:
@@ -126,7 +132,7 @@ class _Teller:
 
     # ------------------------------------------------------------ what is done
 
-    def see(self, operation: object) -> None:
+    def see(self, operation: Operation) -> None:
         """Put one operation where it belongs; what changes neither place nor amount is left out."""
         match operation:
             case Weigh():
@@ -145,30 +151,33 @@ class _Teller:
                 key = "flow boiled off" if operation.by_boiling else "flow filtered off"
                 self.here(operation.vessel).add(self.words.line(key, species=Chem(operation.species)))
             case MakeUp():
-                volume = self.writer.numbers.given(names.volume_made_up(operation.vessel))
-                title = (
-                    self.words.line("flow volumetric flask", volume=volume)
-                    if volume
-                    else self.words.line("flow some volumetric flask")
-                )
-                self._taken_out(self.here(operation.vessel))
-                self.vessels[operation.vessel].append(
-                    _Station(title, self.words.line("flow made up"), [self.words.line("flow with water")])
-                )
+                self._make_up(operation)
             case Aliquot():
-                volume = self.writer.numbers.given(names.volume_taken(operation.into))
-                title = (
-                    self.words.line("flow portion", volume=volume) if volume else self.words.line("flow some portion")
-                )
-                self.vessels[operation.into] = [_Station(title, self.words.line("flow pipette"))]
-                self.sources[operation.into] = operation.vessel
+                self._take(operation)
             case Pass():
                 self.here(operation.into).arrow = self.words.line("flow driven over", gas=Chem(operation.species))
                 self.sources[operation.into] = operation.vessel
             case Titrate():
                 self._titrate(operation)
+            case Dissolve() | Warm() | Strength() | Change():
+                pass  # neither place nor amount changes by it
             case _:
-                pass
+                assert_never(operation)
+
+    def _make_up(self, act: MakeUp) -> None:
+        volume = self.writer.numbers.given(names.volume_made_up(act.vessel))
+        flask = self.words.line("flow some volumetric flask")
+        title = self.words.line("flow volumetric flask", volume=volume) if volume else flask
+        self._taken_out(self.here(act.vessel))
+        station = _Station(title, self.words.line("flow made up"), [self.words.line("flow with water")])
+        self.vessels[act.vessel].append(station)
+
+    def _take(self, act: Aliquot) -> None:
+        volume = self.writer.numbers.given(names.volume_taken(act.into))
+        some = self.words.line("flow some portion")
+        title = self.words.line("flow portion", volume=volume) if volume else some
+        self.vessels[act.into] = [_Station(title, self.words.line("flow pipette"))]
+        self.sources[act.into] = act.vessel
 
     def _again(self, solution: Solution) -> bool:
         again = solution.name in self.poured

@@ -39,9 +39,9 @@ from molewright.nodes.inline import (
     Symbol,
     Text,
 )
-from molewright.sheet.figures_of_parts import Write, burettes, curve, graph
+from molewright.sheet.further_figures import Write, burettes, curve, graph
+from molewright.sheet.right_side import right_side
 from molewright.sheet.wording import capitalised, fill, joined
-from molewright.sheet.working_lines import right_side
 from molewright.sheet.writer import Writer
 
 SIGNS = frozenset("=×−+()≈")

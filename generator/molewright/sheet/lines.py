@@ -8,8 +8,8 @@ from molewright.experiment.relations.variables import Relation, Variable
 from molewright.nodes.inline import Chem, Gap, Line, Maths, MathsItem, Sign, Text
 from molewright.question.check import Question
 from molewright.sheet.numbers import Numbers
+from molewright.sheet.right_side import right_side
 from molewright.sheet.symbols import Symbols
-from molewright.sheet.working_lines import right_side
 
 _NB = "\N{NO-BREAK SPACE}"
 

@@ -1,4 +1,4 @@
-"""The parts of a question at a level of support: one demand for all (exam), a part a step (structured), blanks to fill (scaffolded)."""
+"""A question and a level come in; its parts go out: one for all (exam), one a step (structured), with blanks (scaffolded)."""
 
 from __future__ import annotations
 

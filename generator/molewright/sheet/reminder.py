@@ -1,4 +1,4 @@
-"""The essential data of a question in one line, in the words of its stem: for the top of a page on which it goes on."""
+"""A question comes in; its essential data in one line go out, in the words of its stem: for the top of a page on which it goes on."""
 
 from __future__ import annotations
 
@@ -15,14 +15,14 @@ def reminder(writer: Writer) -> Line:
     draw = writer.question.draw
     found = draw.runs or draw.archetype.graph  # as the mean, or read from a graph
     hidden = names.titre(draw.variant.procedure.titrations[-1]) if found else ""
-    teller = _Teller(writer, {name for name in draw.given if name != hidden and writer.numbers.given(name) is not None})
+    told = _Reminder(writer, {name for name in draw.given if name != hidden and writer.numbers.given(name) is not None})
     pieces: list[Inline] = []
-    for line in (*teller.steps(), *teller.rest()):
+    for line in (*told.steps(), *told.rest()):
         pieces += [*([Text("; ")] if pieces else []), *line]
     return joined(pieces)
 
 
-class _Teller:
+class _Reminder:
     """Tells every quantity once: `waiting` are the names of those not told yet."""
 
     def __init__(self, writer: Writer, waiting: set[str]) -> None:

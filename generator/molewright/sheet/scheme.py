@@ -1,4 +1,4 @@
-"""The mark scheme of a question: one row a mark point, what to allow beside it, the exact answer and the accepted range."""
+"""A question comes in; its mark scheme goes out: a row a mark point, what to allow beside it, exact answer and accepted range."""
 
 from __future__ import annotations
 
@@ -26,9 +26,9 @@ from molewright.nodes.inline import (
     Text,
 )
 from molewright.sheet.further_parts import before, further_rows, further_wrong_rows, mark_name
+from molewright.sheet.mixture_lines import mixture_lines, mixture_points, together_lines
 from molewright.sheet.parts import Level, calculation_parts, labels, labels_after, named_parts
-from molewright.sheet.two_equations import mixture_lines, mixture_points, together_lines
-from molewright.sheet.working_lines import right_side
+from molewright.sheet.right_side import right_side
 from molewright.sheet.writer import Writer
 from molewright.slips.wrong_answers import WrongAnswer
 

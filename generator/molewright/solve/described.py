@@ -26,7 +26,8 @@ from molewright.nodes.blocks import Block, Heading, Paragraph, Sheet
 from molewright.nodes.inline import Amount, Line, Maths, MathsItem, Sign, Text
 from molewright.question.check import CheckFailure, confirm, molar_masses
 from molewright.render import renderer
-from molewright.sheet.working_lines import in_terms_of_x, right_side, two_equations
+from molewright.sheet.right_side import right_side
+from molewright.sheet.two_equations import in_terms_of_x, two_equations
 from molewright.solve.what_is_missing import given_and_asked, what_is_missing
 
 

@@ -2,11 +2,11 @@
 
 Nobody types a route in for an archetype: for each scaling, each reagent in excess and each reacting ratio the same few further
 relations hold (the flask's concentration, the total in one portion, the volume of reagent that is left), and steps that follow
-each other may be taken as one; a search over these relations finds the routes. A letter names the family. In `further`: B scale
-down, C concentration of the flask, D equivalent volume, E compare with the blank that was titrated, F convert then subtract, H
-scale the titrant, N straight to the element, S compare with a blank of another dilution, V compare with what all the reagent
-would have needed. In `united`: G all in one line, O the overall reacting ratio, R the ratio formula of two solutions, T the
-titres subtracted first.
+each other may be taken as one; a search over these relations finds the routes. A letter names the family. In
+`vessel_relations`: B scale down, C concentration of the flask, D equivalent volume, E compare with the blank that was titrated,
+F convert then subtract, H scale the titrant, N straight to the element, S compare with a blank of another dilution, V compare with
+what all the reagent would have needed. In `combined_steps`: G all in one line, O the overall reacting ratio, R the ratio formula of
+two solutions, T the titres subtracted first.
 """
 
 from __future__ import annotations

@@ -3,7 +3,7 @@
 The experiment is performed again with the fault on the true composition; the titres that would be read go through the same
 derivation with the printed values, as a pupil's would, and the two answers are compared. So a fault of all the titrations of a
 procedure (of a blank too) cancels where it cancels on the bench. What acts through an equilibrium moves the end point by the curve
-or by a constant (curve_shifts.py, constant_shifts.py). Why the answer moves as it does is said in `linking.py`.
+or by a constant (curve_shifts.py, constant_shifts.py). Why the answer moves as it does is said in `titre_to_answer.py`.
 """
 
 from __future__ import annotations

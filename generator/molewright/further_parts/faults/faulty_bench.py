@@ -2,7 +2,8 @@
 
 The experiment is performed again on what is really there; nothing is derived, and no direction is known beforehand. What is wrong
 with a bottle or with the sample is so in every titration of the procedure; what goes wrong in a conical flask or at a reading does so
-in the last one. What acts through an equilibrium (an indicator, the pH) is not for the bench: see `end_points.py`, `constants.py`.
+in the last one. What acts through an equilibrium (an indicator, the pH) is not for the bench: see `curve_shifts.py` and
+`constant_shifts.py`.
 """
 
 from __future__ import annotations

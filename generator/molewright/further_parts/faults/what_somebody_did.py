@@ -1,7 +1,7 @@
 """A calculation and the bank of faults come in; a part goes out with a list of what somebody did, in which two lines are mistakes.
 
 Every line is a step that this experiment has, told rightly or as its fault. What each mistake does to the answer is computed by
-performing the experiment with it, as in `faults.py`; a step with no effect is never one of the two.
+performing the experiment with it, as in `effect.py`; a step with no effect is never one of the two.
 """
 
 from __future__ import annotations

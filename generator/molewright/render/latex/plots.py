@@ -7,7 +7,7 @@ from decimal import Decimal
 
 from molewright.nodes.figures import BuretteFigure, BuretteView, CurveFigure, CurveMark
 from molewright.nodes.inline import Line, Text
-from molewright.render.label_places import Paper, label_places
+from molewright.render.label_places import PlotArea, label_places
 from molewright.render.latex.escape import escape_plain
 from molewright.render.latex.lines import LineWriter, unit_text
 from molewright.render.scales import axis_numbers, axis_unit, grid, told_burette, told_curve, window
@@ -97,7 +97,7 @@ def _meniscus(left: float, right: float, level: float) -> str:
 
 def curve(node: CurveFigure, writer: LineWriter) -> str:
     """A curve on squared paper, or blank axes to sketch on."""
-    paper = Paper(node, _NARROWER if node.bands else _WIDE, _TALL)
+    paper = PlotArea(node, _NARROWER if node.bands else _WIDE, _TALL)
     lines = [r"\begin{tikzpicture}[x=1mm, y=-1mm, font=\small]"]
     lines += [_band(paper, place, writer) for place in range(len(node.bands))]
     lines += _grid(paper)
@@ -118,7 +118,7 @@ def curve(node: CurveFigure, writer: LineWriter) -> str:
     return _described(words, "\n".join([*lines, r"\end{tikzpicture}"]))
 
 
-def _stretched(paper: Paper, points: Sequence[tuple[float, float]], weight: str) -> str:
+def _stretched(paper: PlotArea, points: Sequence[tuple[float, float]], weight: str) -> str:
     """A line from point to point that does not leave the paper."""
     path = " -- ".join(f"({paper.x(x):.2f},{paper.y(y):.2f})" for x, y in points)
     return (
@@ -127,7 +127,7 @@ def _stretched(paper: Paper, points: Sequence[tuple[float, float]], weight: str)
     )
 
 
-def _crosses(paper: Paper) -> list[str]:
+def _crosses(paper: PlotArea) -> list[str]:
     """The readings as slanting crosses: upright ones would be lost among the paper's lines."""
     strokes: list[str] = []
     for across, up in paper.node.crosses:
@@ -142,7 +142,7 @@ def _title(name: Line, unit: str) -> Line:
     return (*name, Text(unit)) if unit else name
 
 
-def _grid(paper: Paper) -> list[str]:
+def _grid(paper: PlotArea) -> list[str]:
     upright = [
         (f"({paper.x(v):.2f},0) -- ({paper.x(v):.2f},{paper.tall:g})", bold) for v, bold in grid(paper.node.across)
     ]
@@ -154,7 +154,7 @@ def _grid(paper: Paper) -> list[str]:
     return found
 
 
-def _numbers(paper: Paper, writer: LineWriter) -> list[str]:
+def _numbers(paper: PlotArea, writer: LineWriter) -> list[str]:
     node = paper.node
     lines = [
         rf"  \node[anchor=east] at (-0.5,{paper.y(value):.2f}) {{{text}}};" for value, text in axis_numbers(node.up)
@@ -169,7 +169,7 @@ def _numbers(paper: Paper, writer: LineWriter) -> list[str]:
     return lines
 
 
-def _band(paper: Paper, place: int, writer: LineWriter) -> str:
+def _band(paper: PlotArea, place: int, writer: LineWriter) -> str:
     band = paper.node.bands[place]
     high, low = paper.y(band.high), paper.y(band.low)
     pattern = "north east lines" if place % 2 == 0 else "north west lines"  # neighbours lean to different sides
@@ -180,7 +180,7 @@ def _band(paper: Paper, place: int, writer: LineWriter) -> str:
     )
 
 
-def _mark(paper: Paper, mark: CurveMark) -> str:
+def _mark(paper: PlotArea, mark: CurveMark) -> str:
     x, y = paper.x(mark.x), paper.y(mark.y)
     if mark.to_y is not None:
         return rf"  \draw[<->, line width=0.9pt] ({x:.2f},{y:.2f}) -- ({x:.2f},{paper.y(mark.to_y):.2f});"
@@ -190,7 +190,7 @@ def _mark(paper: Paper, mark: CurveMark) -> str:
     )
 
 
-def _labels(paper: Paper, writer: LineWriter) -> list[str]:
+def _labels(paper: PlotArea, writer: LineWriter) -> list[str]:
     marks = paper.node.marks
     sizes = [_size(mark.label, 0.45 * paper.wide) for mark in marks]
     return [

@@ -1,6 +1,6 @@
 """A sheet comes in, the bytes of a tagged PDF go out; equal sheets give equal bytes. Never changes the sheet.
 
-The steps in order: blocks lays blocks into slabs (pdf_lines sets their text), pdf_slabs fills pages, this module
+The steps in order: blocks lays blocks into slabs (lines sets their text), slabs fills pages, this module
 draws them with running matter around, tags keeps the structure tree, file writes the file.
 """
 
@@ -10,8 +10,8 @@ from molewright.nodes.blocks import Heading, Sheet
 from molewright.render.pdf import blocks, file, tags
 from molewright.render.pdf.furniture import running_matter
 from molewright.render.pdf.look import COLUMN, LEFT, PAGE_HEIGHT, PUPIL, ROOM, TEACHER, TOP
-from molewright.render.pdf.setting import Place, Setting
 from molewright.render.pdf.slabs import Mark, Placed, paged
+from molewright.render.pdf.typesetting import Place, Typesetting
 
 SUFFIX = ".pdf"
 
@@ -21,7 +21,7 @@ def render(sheet: Sheet) -> bytes:
     root = tags.document()
     teacher = sheet.kind != "questions"
     sections = any(isinstance(block, Heading) and block.level == 2 for block in sheet.blocks)
-    setting = Setting(
+    setting = Typesetting(
         look=TEACHER if teacher else PUPIL,
         expansions=sheet.spoken,
         teacher=teacher,
@@ -34,7 +34,7 @@ def render(sheet: Sheet) -> bytes:
     return file.written(sheet, pages, root)
 
 
-def _draw(page: list[Placed], number: int, count: int, sheet: Sheet, setting: Setting) -> file.Page:
+def _draw(page: list[Placed], number: int, count: int, sheet: Sheet, setting: Typesetting) -> file.Page:
     """The content of one page; every mark of an element gets the next number on the page."""
     owners: list[tags.Element] = []
     out: list[str] = []

@@ -31,14 +31,14 @@ from molewright.render.pdf.flow import flow_figure
 from molewright.render.pdf.front import closing_line, front_block
 from molewright.render.pdf.look import HAIRLINE, MM, ROOM
 from molewright.render.pdf.questions import part, question_block, working
-from molewright.render.pdf.setting import Place, Setting, artifact, slabs_of, spaced
 from molewright.render.pdf.slabs import Mark, Slab, Tie, height, tied
 from molewright.render.pdf.spoken import plain
 from molewright.render.pdf.tables import table
 from molewright.render.pdf.tags import Element
+from molewright.render.pdf.typesetting import Place, Typesetting, artifact, slabs_of, spaced
 
 
-def lay(blocks: Iterable[Block], setting: Setting, place: Place) -> list[Slab]:
+def lay(blocks: Iterable[Block], setting: Typesetting, place: Place) -> list[Slab]:
     """The slabs of blocks in order; a heading holds on to what follows it, a NewPage forces the next slab over."""
     slabs: list[Slab] = []
     held = forced = False
@@ -58,7 +58,7 @@ def lay(blocks: Iterable[Block], setting: Setting, place: Place) -> list[Slab]:
     return slabs
 
 
-def _heading(block: Heading, setting: Setting, place: Place) -> list[Slab]:
+def _heading(block: Heading, setting: Typesetting, place: Place) -> list[Slab]:
     style = setting.look.headings[block.level - 1]
     chunks = setting.lines(block.line, style, place.width)
     slabs = slabs_of(chunks, place.owner.child(f"H{block.level}"), place.x)
@@ -69,7 +69,7 @@ def _heading(block: Heading, setting: Setting, place: Place) -> list[Slab]:
     return slabs
 
 
-def _paragraph(block: Paragraph, setting: Setting, place: Place) -> list[Slab]:
+def _paragraph(block: Paragraph, setting: Typesetting, place: Place) -> list[Slab]:
     look = setting.look
     indent = min(max(0.0, block.indent_mm) * MM, place.width * 0.6)
     x, width = place.x + indent, place.width - indent
@@ -82,7 +82,7 @@ def _paragraph(block: Paragraph, setting: Setting, place: Place) -> list[Slab]:
     return spaced(slabs, 0.0, look.after)
 
 
-def _framed(block: Paragraph, setting: Setting, x: float, width: float, element: Element) -> list[Slab]:
+def _framed(block: Paragraph, setting: Typesetting, x: float, width: float, element: Element) -> list[Slab]:
     """Small text in a ruled frame, open where the text runs over a page."""
     inner = 6.0
     chunks = setting.lines(block.line, setting.look.small, width - 2 * inner)
@@ -98,7 +98,7 @@ def _framed(block: Paragraph, setting: Setting, x: float, width: float, element:
     return spaced(slabs, 4.0, setting.look.after + 2)
 
 
-def _items(block: Items, setting: Setting, place: Place) -> list[Slab]:
+def _items(block: Items, setting: Typesetting, place: Place) -> list[Slab]:
     style = setting.look.body
     indent = 1.35 * style.size
     bullet = setting.lines((Text("•"),), style, indent)[0].segments
@@ -115,14 +115,14 @@ def _items(block: Items, setting: Setting, place: Place) -> list[Slab]:
     return spaced(slabs, 0.0, setting.look.after)
 
 
-def _together(block: Together, setting: Setting, place: Place) -> list[Slab]:
+def _together(block: Together, setting: Typesetting, place: Place) -> list[Slab]:
     slabs = lay(block.blocks, setting, place)
     if height(slabs) <= min(place.room, ROOM):
         tied(slabs)
     return slabs
 
 
-def _laid(block: Block, setting: Setting, place: Place) -> list[Slab]:
+def _laid(block: Block, setting: Typesetting, place: Place) -> list[Slab]:
     match block:
         case Heading():
             return _heading(block, setting, place)
@@ -148,7 +148,7 @@ def _laid(block: Block, setting: Setting, place: Place) -> list[Slab]:
             assert_never(block)
 
 
-def _holder(block: Holder, setting: Setting, place: Place) -> list[Slab]:
+def _holder(block: Holder, setting: Typesetting, place: Place) -> list[Slab]:
     match block:
         case Part():
             return part(block, setting, place)
@@ -160,7 +160,7 @@ def _holder(block: Holder, setting: Setting, place: Place) -> list[Slab]:
             assert_never(block)
 
 
-def _figure(block: Figure, setting: Setting, place: Place) -> list[Slab]:
+def _figure(block: Figure, setting: Typesetting, place: Place) -> list[Slab]:
     match block:
         case FlowFigure():
             return flow_figure(block, setting, place)

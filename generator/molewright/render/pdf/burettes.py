@@ -9,10 +9,10 @@ from molewright.nodes.figures import BuretteFigure, BuretteView
 from molewright.nodes.inline import Text
 from molewright.render.pdf.figures import centred_words
 from molewright.render.pdf.look import HEAVY, MM, RULE, Style
-from molewright.render.pdf.setting import Place, Setting, artifact
 from molewright.render.pdf.slabs import Mark, Slab, tied
 from molewright.render.pdf.spoken import said
 from molewright.render.pdf.tags import Element
+from molewright.render.pdf.typesetting import Place, Typesetting, artifact
 from molewright.render.scales import Division, Window, standing, told_burette, window
 
 _ROW_MOST = 4
@@ -25,7 +25,7 @@ _DOTS_EVERY = 2.1 * MM
 _APART = 9.0  # between the words above a burette and its end
 
 
-def burette_figure(block: BuretteFigure, setting: Setting, place: Place) -> list[Slab]:
+def burette_figure(block: BuretteFigure, setting: Typesetting, place: Place) -> list[Slab]:
     """The burettes of a figure, up to four in a row, each with its words above."""
     if not block.views:
         return []
@@ -44,7 +44,7 @@ def burette_figure(block: BuretteFigure, setting: Setting, place: Place) -> list
     return slabs
 
 
-def _row(views: tuple[BuretteView, ...], unit: str, setting: Setting, place: Place, element: Element) -> Slab:
+def _row(views: tuple[BuretteView, ...], unit: str, setting: Typesetting, place: Place, element: Element) -> Slab:
     style = setting.look.small
     cell = min(_CELL * 1.1, place.width / len(views))
     left = (place.width - cell * len(views)) / 2
@@ -66,7 +66,7 @@ def _height() -> float:
     return float(piece.bottom - piece.top) * 10 * _TENTH
 
 
-def _burette(view: BuretteView, unit: str, x: float, y: float, drawn: list[str], setting: Setting, place: Place,
+def _burette(view: BuretteView, unit: str, x: float, y: float, drawn: list[str], setting: Typesetting, place: Place,
              element: Element) -> list[Mark]:  # fmt: skip
     """One tube with its left wall at x and its end at y from the slab's top; the numbers are returned as text."""
     style: Style = setting.look.small

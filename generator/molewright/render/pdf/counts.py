@@ -6,16 +6,16 @@ from molewright.nodes.blocks import Paragraph
 from molewright.nodes.figures import CountChart, CountRow
 from molewright.nodes.inline import Text
 from molewright.render.pdf.look import HAIRLINE, RULE
-from molewright.render.pdf.setting import Place, Setting, artifact
 from molewright.render.pdf.slabs import Mark, Slab
 from molewright.render.pdf.spoken import said
+from molewright.render.pdf.typesetting import Place, Typesetting, artifact
 
 _WORDS = 0.44  # share of the width that the words beside the bars take
 _NUMBER = 24.0  # kept free at the end of the longest bar for its number
 _TALL, _HATCH, _BETWEEN, _GAP = 9.0, 3.2, 4.0, 6.0
 
 
-def count_chart(block: CountChart, setting: Setting, place: Place) -> list[Slab]:
+def count_chart(block: CountChart, setting: Typesetting, place: Place) -> list[Slab]:
     """The title, then one bar a row; a chart too tall for a page is told in words."""
     if not block.rows:
         return []

@@ -6,14 +6,14 @@ from collections.abc import Sequence
 
 from molewright.nodes.figures import CurveFigure, CurveMark
 from molewright.nodes.inline import Line, Text
-from molewright.render.label_places import Paper, label_places
+from molewright.render.label_places import PlotArea, label_places
 from molewright.render.pdf.content import bar
 from molewright.render.pdf.lines import Chunk, natural_width
 from molewright.render.pdf.look import HAIRLINE, HEAVY, MM, RULE, Style
-from molewright.render.pdf.setting import Place, Setting, artifact
 from molewright.render.pdf.slabs import Mark, Slab
 from molewright.render.pdf.spoken import said
 from molewright.render.pdf.tags import Element
+from molewright.render.pdf.typesetting import Place, Typesetting, artifact
 from molewright.render.scales import axis_numbers, axis_unit, grid, told_curve
 
 _WIDE, _TALL = 122 * MM, 80 * MM
@@ -26,7 +26,7 @@ _DOT, _HEAD = 1.9, 6.0
 _ON_THE_LINE = 0.345  # capitals stand astride the line that they name
 
 
-def curve_figure(block: CurveFigure, setting: Setting, place: Place) -> list[Slab]:
+def curve_figure(block: CurveFigure, setting: Typesetting, place: Place) -> list[Slab]:
     """The figure as wide as its place allows, with its numbers below and at the left, strips named at the right."""
     names = said(_title(block.across.name, axis_unit(block.across))), said(_title(block.up.name, axis_unit(block.up)))
     labels = [mark.label for mark in block.marks] + [band.label for band in block.bands]
@@ -50,7 +50,7 @@ def _title(name: Line, unit: str) -> Line:
 class _Plot:
     """One figure being set; x from the left edge of the place, y down from the slab's top."""
 
-    def __init__(self, block: CurveFigure, setting: Setting, place: Place, element: Element) -> None:
+    def __init__(self, block: CurveFigure, setting: Typesetting, place: Place, element: Element) -> None:
         self.block, self.setting, self.place, self.element = block, setting, place, element
         self.style: Style = setting.look.small
         self.marks: list[Mark] = []
@@ -96,10 +96,10 @@ class _Plot:
     # ------------------------------------------------------------ places
 
     def _x(self, value: float) -> float:
-        return self.left + Paper(self.block, self.wide, self.tall).x(value)
+        return self.left + PlotArea(self.block, self.wide, self.tall).x(value)
 
     def _y(self, value: float) -> float:
-        return self.top + Paper(self.block, self.wide, self.tall).y(value)
+        return self.top + PlotArea(self.block, self.wide, self.tall).y(value)
 
     def _put(self, chunks: tuple[Chunk, ...], x: float, y: float) -> None:
         for chunk in chunks:
@@ -192,7 +192,7 @@ class _Plot:
 
     def _labels(self) -> None:
         """Words beside the marks, on white, where the curve leaves room."""
-        paper = Paper(self.block, self.wide, self.tall)
+        paper = PlotArea(self.block, self.wide, self.tall)
         most = 0.45 * self.wide
         widths = [min(natural_width(mark.label, self.style) + 1.0, most) for mark in self.block.marks]
         lines = [

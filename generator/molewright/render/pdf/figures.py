@@ -10,17 +10,17 @@ from molewright.nodes.figures import BarFigure, BarPiece
 from molewright.nodes.inline import Line
 from molewright.render.pdf.lines import Chunk, natural_width, widest_word
 from molewright.render.pdf.look import HAIRLINE, Style
-from molewright.render.pdf.setting import Place, Setting, artifact
 from molewright.render.pdf.slabs import Mark, Slab
 from molewright.render.pdf.spoken import said
 from molewright.render.pdf.tags import Element
+from molewright.render.pdf.typesetting import Place, Typesetting, artifact
 
 STROKE = 0.75
 _BAR_TALL, _HATCH = 22.0, 5.0
 
 
 @dataclass(frozen=True, slots=True)
-class Words:
+class SetWords:
     """Lines set one below the other and centred in a width."""
 
     chunks: tuple[Chunk, ...]
@@ -35,17 +35,17 @@ class Words:
         return made
 
 
-def centred_words(lines: Sequence[tuple[Line, bool]], setting: Setting, style: Style, width: float) -> Words:
+def centred_words(lines: Sequence[tuple[Line, bool]], setting: Typesetting, style: Style, width: float) -> SetWords:
     """Lines, each with whether it is bold, centred in a width."""
     chunks = tuple(
         chunk
         for line, bold in lines
         for chunk in setting.lines(line, style.heavier() if bold else style, width, "centre")
     )
-    return Words(chunks, sum(chunk.height for chunk in chunks))
+    return SetWords(chunks, sum(chunk.height for chunk in chunks))
 
 
-def bar_figure(block: BarFigure, setting: Setting, place: Place) -> list[Slab]:
+def bar_figure(block: BarFigure, setting: Typesetting, place: Place) -> list[Slab]:
     """The total in a bracket above, the pieces of the bar with their words below."""
     if not block.pieces:
         return []
@@ -109,8 +109,8 @@ def _piece(start: float, end: float, y: float, hatched: bool) -> str:
 
 
 def _labels(
-    pieces: Sequence[BarPiece], spans: Sequence[tuple[float, float]], wide: float, setting: Setting, style: Style
-) -> list[tuple[float, float, Words]]:
+    pieces: Sequence[BarPiece], spans: Sequence[tuple[float, float]], wide: float, setting: Typesetting, style: Style
+) -> list[tuple[float, float, SetWords]]:
     """Left edge, width and words below each piece; neighbours are pushed apart where pieces are narrow."""
     between = 8.0
     natural = [natural_width(piece.label, style) + 1.0 for piece in pieces]

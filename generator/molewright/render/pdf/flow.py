@@ -7,13 +7,13 @@ from math import ceil
 from molewright.nodes.blocks import Paragraph
 from molewright.nodes.figures import FlowBox, FlowFigure
 from molewright.nodes.inline import Line, Text
-from molewright.render.pdf.figures import STROKE, Words, centred_words
+from molewright.render.pdf.figures import STROKE, SetWords, centred_words
 from molewright.render.pdf.lines import natural_width, widest_word
 from molewright.render.pdf.look import Style
-from molewright.render.pdf.setting import Place, Setting, artifact
 from molewright.render.pdf.slabs import Mark, Slab
 from molewright.render.pdf.spoken import said
 from molewright.render.pdf.tags import Element
+from molewright.render.pdf.typesetting import Place, Typesetting, artifact
 
 _PAD = 5.0
 _ROW_MOST = 4
@@ -22,7 +22,7 @@ _BOX_MOST = 135.0
 _CLEAR = 3.0  # between an arrow and the boxes or words beside it
 
 
-def flow_figure(block: FlowFigure, setting: Setting, place: Place) -> list[Slab]:
+def flow_figure(block: FlowFigure, setting: Typesetting, place: Place) -> list[Slab]:
     """In two rows where there are more than four boxes; fewer boxes in a row where their words need the width."""
     if not block.boxes:
         return []
@@ -61,7 +61,7 @@ def _in_words(block: FlowFigure) -> list[Paragraph]:
 class _Flow:
     """One attempt at setting the flow with so many boxes in a row; x is measured from the left edge of the place."""
 
-    def __init__(self, block: FlowFigure, setting: Setting, place: Place, element: Element, in_a_row: int) -> None:
+    def __init__(self, block: FlowFigure, setting: Typesetting, place: Place, element: Element, in_a_row: int) -> None:
         self.block, self.setting, self.place, self.element = block, setting, place, element
         self.style: Style = setting.look.small
         self.marks: list[Mark] = []
@@ -121,7 +121,7 @@ class _Flow:
         )
         return end, level
 
-    def _put(self, inside: Words, x: float, y: float) -> None:
+    def _put(self, inside: SetWords, x: float, y: float) -> None:
         self.marks += inside.marks(self.element, self.place.x + x, y)
 
     def _gap(self, index: int) -> float:
@@ -132,10 +132,10 @@ class _Flow:
     def _arrow_line(self, index: int) -> Line:
         return self.block.arrows[index] if index < len(self.block.arrows) else ()
 
-    def _arrow_words(self, index: int, width: float) -> Words:
+    def _arrow_words(self, index: int, width: float) -> SetWords:
         return centred_words([(self._arrow_line(index), False)], self.setting, self.style, width)
 
-    def _box(self, box: FlowBox) -> Words:
+    def _box(self, box: FlowBox) -> SetWords:
         lines = [(box.title, True), *((line, False) for line in box.lines)]
         return centred_words(lines, self.setting, self.style, self.box_width - 2 * _PAD)
 

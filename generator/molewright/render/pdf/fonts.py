@@ -39,7 +39,7 @@ _WORDS_KEPT = 12000  # measured words of all faces; then the store is emptied, s
 
 
 @dataclass(frozen=True, slots=True)
-class Run:
+class TypeRun:
     """Characters of one font: its resource name, the inside of a TJ string, width and rise in thousandths of the size.
 
     `scale` is the size against the word's own; `drawn` names a character that is drawn because FiraGO lacks it.
@@ -74,7 +74,7 @@ class _Face:
                 self.ttf.charWidths[ord(character)] = self.ttf.charWidths[ord(other)]
         letters = {self.glyphs[ord(letter)]: letter for letter in _KERNED if ord(letter) in self.glyphs}
         self.kerns = kerning(content, letters)
-        self.words: dict[tuple[str, int], tuple[Run, ...]] = {}
+        self.words: dict[tuple[str, int], tuple[TypeRun, ...]] = {}
 
     def coded(self, character: str, text: str) -> tuple[str, str, float]:
         """Font resource, escaped code and width of one character. Raises Mistake for one that cannot be set."""
@@ -125,7 +125,7 @@ def _face(index: int) -> _Face:
     return _Face(index)
 
 
-def runs(word: str, face: int) -> tuple[Run, ...]:
+def runs(word: str, face: int) -> tuple[TypeRun, ...]:
     """The word as runs of one font each, kerned. Raises Mistake for a character that cannot be set."""
     held = _face(face % TABULAR)
     found = held.words.get((word, face))
@@ -136,22 +136,22 @@ def runs(word: str, face: int) -> tuple[Run, ...]:
     return found
 
 
-def _runs(word: str, face: _Face, tabular: bool) -> tuple[Run, ...]:
-    made: list[Run] = []
+def _runs(word: str, face: _Face, tabular: bool) -> tuple[TypeRun, ...]:
+    made: list[TypeRun] = []
     codes: list[str] = []
     font, width, before = "", 0.0, ""
     text = word if word.isascii() else unicodedata.normalize("NFC", word).replace("\u00a0", " ")
     for character in text:
         if character in DRAWN or character in LOWERED:
             if codes:
-                made.append(Run(font, "".join(codes), width))
+                made.append(TypeRun(font, "".join(codes), width))
                 codes, width = [], 0.0
             if character in DRAWN:
-                made.append(Run("", "", DRAWN[character].width, drawn=character))
+                made.append(TypeRun("", "", DRAWN[character].width, drawn=character))
             else:
                 letter, rise = LOWERED[character]
                 small = face.coded(letter, word)
-                made.append(Run(small[0], small[1], small[2] * 0.65, 0.65, rise))
+                made.append(TypeRun(small[0], small[1], small[2] * 0.65, 0.65, rise))
             before = ""
             continue
         if not _settable(character):
@@ -160,7 +160,7 @@ def _runs(word: str, face: _Face, tabular: bool) -> tuple[Run, ...]:
             character = _SAME_WIDTH.get(character, character)
         its_font, code, its_width = face.coded(character, word)
         if codes and its_font != font:
-            made.append(Run(font, "".join(codes), width))
+            made.append(TypeRun(font, "".join(codes), width))
             codes, width, before = [], 0.0, ""
         kern = face.kerns.get(before + character) if before else None
         if kern:
@@ -170,7 +170,7 @@ def _runs(word: str, face: _Face, tabular: bool) -> tuple[Run, ...]:
         width += its_width
         font, before = its_font, character
     if codes:
-        made.append(Run(font, "".join(codes), width))
+        made.append(TypeRun(font, "".join(codes), width))
     return tuple(made)
 
 

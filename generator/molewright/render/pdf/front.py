@@ -9,14 +9,14 @@ from molewright.nodes.inline import Line, Text
 from molewright.render.pdf.content import bar, dots
 from molewright.render.pdf.lines import Chunk, natural_width
 from molewright.render.pdf.look import HEAVY, Style
-from molewright.render.pdf.setting import Place, Setting, artifact, slabs_of, spaced
 from molewright.render.pdf.slabs import Mark, Slab, Tie, tied
+from molewright.render.pdf.typesetting import Place, Typesetting, artifact, slabs_of, spaced
 
 _FIELD_LINE = 22.0
 _FIELDS_IN_A_ROW = 3
 
 
-def front_block(block: FrontBlock, setting: Setting, place: Place) -> list[Slab]:
+def front_block(block: FrontBlock, setting: Typesetting, place: Place) -> list[Slab]:
     """Title, topic, fields to fill in, marks and time, and the rules to follow, closed by a rule."""
     slabs = _headed(block, setting, place)
     names = [*dict.fromkeys((*block.fields, *(name for name, _ in block.filled)))]
@@ -35,7 +35,7 @@ def front_block(block: FrontBlock, setting: Setting, place: Place) -> list[Slab]
     return slabs
 
 
-def _headed(block: FrontBlock, setting: Setting, place: Place) -> list[Slab]:
+def _headed(block: FrontBlock, setting: Typesetting, place: Place) -> list[Slab]:
     look = setting.look
     title = setting.lines((Text(block.title),), look.headings[0], place.width)
     topic = setting.lines((Text(block.subtitle),), look.body, place.width) if block.subtitle else ()
@@ -43,7 +43,7 @@ def _headed(block: FrontBlock, setting: Setting, place: Place) -> list[Slab]:
     return slabs + spaced(slabs_of(topic, place.owner.child("P"), place.x), 0.0, 8.0)
 
 
-def _allowed(block: FrontBlock, setting: Setting, place: Place) -> list[Slab]:
+def _allowed(block: FrontBlock, setting: Typesetting, place: Place) -> list[Slab]:
     """The time at the left, the marks at the right, on one line."""
     style = setting.look.body.heavier()
     sides = [
@@ -60,7 +60,7 @@ def _allowed(block: FrontBlock, setting: Setting, place: Place) -> list[Slab]:
     return [Slab(tall, marks, above=4.0, below=4.0), *slabs_of(over, element, place.x)]
 
 
-def _fields(names: Sequence[str], filled: dict[str, str], setting: Setting, place: Place) -> list[Slab]:
+def _fields(names: Sequence[str], filled: dict[str, str], setting: Typesetting, place: Place) -> list[Slab]:
     """One row of fields: the first takes as much as two others."""
     style = setting.look.body
     element = place.owner.child("P")
@@ -94,7 +94,7 @@ def _fitting(line: Line, style: Style, width: float) -> Style:
     return style if share == 1.0 else style.at_size(round(style.size * share, 1))
 
 
-def closing_line(block: ClosingLine, setting: Setting, place: Place) -> list[Slab]:
+def closing_line(block: ClosingLine, setting: Typesetting, place: Place) -> list[Slab]:
     """A centred bold line that stays with what it closes."""
     chunks = setting.lines((Text(block.text),), setting.look.body.heavier(), place.width, "centre")
     slabs = slabs_of(chunks, place.owner.child("P"), place.x)

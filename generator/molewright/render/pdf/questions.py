@@ -9,16 +9,16 @@ from molewright.nodes.inline import Line, Text
 from molewright.render.pdf.content import dots
 from molewright.render.pdf.lines import Segment
 from molewright.render.pdf.look import GUTTER, MARKS_COLUMN, MM, ROOM, Style
-from molewright.render.pdf.setting import Place, Setting, artifact, slabs_of, spaced
 from molewright.render.pdf.slabs import Mark, Slab, Tie, height, tied
 from molewright.render.pdf.tags import Element
+from molewright.render.pdf.typesetting import Place, Typesetting, artifact, slabs_of, spaced
 
 _BETWEEN_PARTS, _BETWEEN_QUESTIONS = 11.0, 20.0
 _LEAST_WORKING = 12 * MM
 _RULED_EVERY = 8 * MM
 
 
-def working(block: Working, setting: Setting, place: Place) -> list[Slab]:
+def working(block: Working, setting: Typesetting, place: Place) -> list[Slab]:
     """Blank or ruled space, then the answer rule at the right with its unit after it."""
     style = setting.look.body
     tail = _answer_rule(block, setting, place) if block.rule_mm > 0 else []
@@ -35,7 +35,7 @@ def working(block: Working, setting: Setting, place: Place) -> list[Slab]:
     return spaced(slabs, 2.0, setting.look.after)
 
 
-def _answer_rule(block: Working, setting: Setting, place: Place) -> list[Slab]:
+def _answer_rule(block: Working, setting: Typesetting, place: Place) -> list[Slab]:
     style = setting.look.body
     gap = 0.35 * style.size
     unit = setting.lines((Text(block.unit.replace(" ", "\u00a0")),), style, 0.4 * place.width) if block.unit else ()
@@ -61,7 +61,7 @@ def _answer_rule(block: Working, setting: Setting, place: Place) -> list[Slab]:
     return [Slab(bottom, marks, first=first), *slabs_of((*label[1:], *unit[1:]), element, place.x)]
 
 
-def part(block: Part, setting: Setting, place: Place) -> list[Slab]:
+def part(block: Part, setting: Typesetting, place: Place) -> list[Slab]:
     """A part on one page: if it is taller than a page, its blank space gives way first."""
     slabs = _part(block, setting, place)
     over = height(slabs) - place.room
@@ -76,7 +76,7 @@ def part(block: Part, setting: Setting, place: Place) -> list[Slab]:
     return slabs
 
 
-def _part(block: Part, setting: Setting, place: Place) -> list[Slab]:
+def _part(block: Part, setting: Typesetting, place: Place) -> list[Slab]:
     style = setting.look.body
     inside = place if place.question else _inset(place)
     element = place.owner.child("P")
@@ -113,7 +113,7 @@ def _in_brackets(marks: int) -> Line:
     return (Text(f"[{marks}]"),)
 
 
-def question_block(block: QuestionBlock, setting: Setting, place: Place) -> list[Slab]:
+def question_block(block: QuestionBlock, setting: Typesetting, place: Place) -> list[Slab]:
     """Stem with its first part, parts whole, total with the last part; a break repeats the essential data."""
     style = setting.look.body
     section = place.owner.child("Sect")
@@ -166,7 +166,7 @@ def _with_what_follows(block: QuestionBlock, parts: list[list[Slab]]) -> list[li
     return [*groups, waiting] if waiting else groups
 
 
-def _number(block: QuestionBlock, setting: Setting, place: Place, section: Element) -> tuple[Mark, ...]:
+def _number(block: QuestionBlock, setting: Typesetting, place: Place, section: Element) -> tuple[Mark, ...]:
     style: Style = setting.look.body.heavier()
     chunks = setting.lines((Text(str(block.number)),), style, GUTTER)
     heading = section.child(setting.question_role, alt=f"Question {block.number}")
@@ -174,7 +174,7 @@ def _number(block: QuestionBlock, setting: Setting, place: Place, section: Eleme
     return (Mark(heading, place.x, 0.0, segments),)
 
 
-def _total(block: QuestionBlock, setting: Setting, place: Place) -> list[Slab]:
+def _total(block: QuestionBlock, setting: Typesetting, place: Place) -> list[Slab]:
     if not block.marks:
         return []
     word = "mark" if block.marks == 1 else "marks"
@@ -183,7 +183,7 @@ def _total(block: QuestionBlock, setting: Setting, place: Place) -> list[Slab]:
     return spaced(slabs_of(chunks, place.owner.child("P"), place.x), 6.0, 0.0)
 
 
-def _continued(block: QuestionBlock, setting: Setting, place: Place) -> tuple[Slab, ...]:
+def _continued(block: QuestionBlock, setting: Typesetting, place: Place) -> tuple[Slab, ...]:
     """The small line at the top of a page on which a question goes on; repeated matter, so an artifact."""
     lead = f"Question {block.number} continued"
     line: Line = (Text(f"{lead}: "), *block.reminder) if block.reminder else (Text(lead),)

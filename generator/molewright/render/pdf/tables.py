@@ -8,15 +8,15 @@ from molewright.nodes.blocks import Cell, Table
 from molewright.render.pdf.content import bar
 from molewright.render.pdf.lines import Chunk
 from molewright.render.pdf.look import CELL_SIDE, CELL_TOP, HAIRLINE, HEAVY, RULE, Style
-from molewright.render.pdf.setting import Place, Setting, artifact
 from molewright.render.pdf.slabs import Mark, Slab, Tie, height, tied
 from molewright.render.pdf.tags import COLUMN_HEAD, ROW_HEAD, Element, table_summary
+from molewright.render.pdf.typesetting import Place, Typesetting, artifact
 
 _EMPTY_ROW = 20.0  # a cell left empty is there to be written in
 _CENTRED_LINES = 2  # on a pupil's sheet rows of at most so many lines stand in the middle of their height
 
 
-def table(block: Table, setting: Setting, place: Place) -> list[Slab]:
+def table(block: Table, setting: Typesetting, place: Place) -> list[Slab]:
     """The rows of a ruled table, tied as the table asks."""
     edges = _edges(block, place)
     element = place.owner.child("Table", attributes=table_summary(block.summary))
@@ -64,7 +64,9 @@ def _edges(block: Table, place: Place) -> list[float]:
 class _Rows:
     """Sets the rows of one table."""
 
-    def __init__(self, setting: Setting, edges: list[float], style: Style, place: Place, taken: float = 0.0) -> None:
+    def __init__(
+        self, setting: Typesetting, edges: list[float], style: Style, place: Place, taken: float = 0.0
+    ) -> None:
         self.setting = setting
         self.edges = edges
         self.style = style

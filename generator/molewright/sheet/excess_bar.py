@@ -1,4 +1,4 @@
-"""Total = reacted + left over as a bar, for a question with a reagent in excess."""
+"""A question with a reagent in excess comes in; total = reacted + left over goes out as a bar."""
 
 from __future__ import annotations
 

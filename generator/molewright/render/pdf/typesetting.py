@@ -26,14 +26,14 @@ class Place:
 
 
 @dataclass(frozen=True, slots=True)
-class Setting:
+class Typesetting:
     """The same for a whole sheet."""
 
     look: Look
     expansions: tuple[tuple[str, str], ...]
     teacher: bool
     question_role: str  # of a question's number: one heading level below the sections
-    lay: Callable[[Iterable[Block], Setting, Place], list[Slab]]
+    lay: Callable[[Iterable[Block], Typesetting, Place], list[Slab]]
 
     def lines(
         self, line: Line, style: Style, width: float, align: str = "left", single: bool = False

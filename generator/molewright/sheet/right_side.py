@@ -1,0 +1,76 @@
+"""A relation solved for one quantity comes in; the right side of a line of working goes out, with numbers or with blanks."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from fractions import Fraction
+
+from molewright.chem.quantity import MINUS, TIMES, Quantity
+from molewright.experiment.relations.variables import Relation
+from molewright.nodes.inline import Amount, Gap, MathsItem, Over, Sign, Text
+
+Written = Callable[[str], Quantity]
+
+
+def right_side(relation: Relation, target: str, written: Written, gaps: bool = False) -> tuple[MathsItem, ...]:
+    """The relation solved for its target; `written` gives each other quantity as it stands on the page."""
+    if relation.form == "sum":
+        return _summed(relation, target, written, gaps)
+    power = next(exponent for name, exponent in relation.quantities if name == target)
+    flip = power == 1
+    factor = 1 / relation.factor if flip else relation.factor
+    above: list[str] = []
+    below: list[str] = []
+    for name, exponent in relation.quantities:
+        if name != target:
+            (below if (exponent == 1) == flip else above).append(name)
+    return _fraction(relation, factor, above, below, written, gaps)
+
+
+def _fraction(relation: Relation, factor: Fraction, above: list[str], below: list[str], written: Written,
+              gaps: bool) -> tuple[MathsItem, ...]:  # fmt: skip
+    top = _times([_number(name, written, gaps) for name in above])
+    bottom = _times([_number(name, written, gaps) for name in below])
+    if relation.kind == "percentage" and factor == 100:
+        return (Over(tuple(top), tuple(bottom)), Sign(TIMES), Text("100"))
+    if relation.kind == "scale" and len(above) == 2:
+        return (top[0], Sign(TIMES), Over((top[2],), tuple(bottom)))
+    if factor.numerator != 1:
+        top += [Sign(TIMES), Text(str(factor.numerator))] if top else [Text(str(factor.numerator))]
+    if factor.denominator != 1:
+        bottom += [Sign(TIMES), Text(str(factor.denominator))] if bottom else [Text(str(factor.denominator))]
+    if not top:
+        top = [Text("1")]
+    return (Over(tuple(top), tuple(bottom)),) if bottom else tuple(top)
+
+
+def _summed(relation: Relation, target: str, written: Written, gaps: bool) -> tuple[MathsItem, ...]:
+    own = next(share for name, share in relation.quantities if name == target)
+    terms = [(name, -share / own) for name, share in relation.quantities if name != target]
+    terms.sort(key=lambda term: term[1] < 0)  # what is added first, what is taken away after it
+    items: list[MathsItem] = []
+    for name, share in terms:
+        if items or share < 0:
+            items.append(Sign(MINUS if share < 0 else "+"))
+        if abs(share) != 1:
+            items += [Text(str(abs(share))), Sign(TIMES)]
+        items.append(_number(name, written, gaps))
+    return tuple(items)
+
+
+def _number(name: str, written: Written, gaps: bool) -> MathsItem:
+    if gaps:
+        return Gap(20.0)
+    quantity = written(name)
+    if quantity.scientific:
+        return Amount(Quantity(quantity.number, "", True))
+    return Text(quantity.number_text)
+
+
+def _times(items: list[MathsItem]) -> list[MathsItem]:
+    found: list[MathsItem] = []
+    for item in items:
+        if found:
+            found.append(Sign(TIMES))
+        found.append(item)
+    return found

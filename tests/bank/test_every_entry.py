@@ -11,7 +11,8 @@ import pytest
 import sympy
 
 from molewright.bank.definitions import Archetype, Bank, Context, Indicator, Material, ReactionEntry, Variant
-from molewright.bank.readers.archetypes import TOPICS
+from molewright.bank.readers.faults import STEPS
+from molewright.bank.readers.slips import SEEN_IN
 from molewright.chem.formula import PLACEHOLDERS, parse_formula
 from molewright.chem.masses import relative_mass
 from molewright.derivation.worked import Worked
@@ -61,7 +62,7 @@ def test_there_are_at_least_thirty_contexts() -> None:
 
 def test_direct_and_both_kinds_of_back_titration_are_there() -> None:
     topics = {archetype.topic for archetype in BANK.archetypes.values()}
-    assert {"direct titration", "back titration", "back titration with an aliquot"} <= topics <= set(TOPICS)
+    assert {"direct titration", "back titration", "back titration with an aliquot"} <= topics <= set(BANK.topics)
 
 
 def test_names_and_keys_stand_once() -> None:
@@ -252,7 +253,7 @@ def test_the_sample_is_called_by_words_that_follow_in(context: Context) -> None:
 
 @each_archetype
 def test_an_archetype_states_topic_demand_and_title(archetype: Archetype) -> None:
-    assert archetype.topic in TOPICS
+    assert archetype.topic in BANK.topics
     assert 1 <= archetype.demand <= 9
     assert archetype.title
     assert archetype.title == archetype.title.strip()
@@ -364,3 +365,33 @@ USES_NO_NUMBER = {
 def test_numbers_of_an_experiment_are_never_told_for_nothing(key: str, bank: Bank) -> None:
     """Whoever describes what was done or plans the next experiment works out the answer of this one first."""
     assert bank.archetypes[key].calculated
+
+
+# ------------------------------------------------------------------ what faults and redox turn on
+
+
+def test_what_a_fault_or_an_entry_of_redox_turns_on_is_in_the_banks() -> None:
+    sides = {one.formula.text for entry in BANK.reactions for one in (*entry.reaction.left, *entry.reaction.right)}
+    known = {*BANK.substances, *BANK.ions, *BANK.solutes, *sides}
+    spoken = {one for fault in BANK.faults for one in (*fault.burette, *fault.flask, *fault.solid, fault.gas)}
+    for entry in BANK.redox.values():
+        spoken |= {*entry.acids, *(what for what, _ in (*entry.spoilt_by, *entry.not_in))}
+    assert spoken - {""} <= known
+    assert {one for fault in BANK.faults for one in (*fault.used, fault.indicator)} - {""} <= BANK.indicators.keys()
+
+
+def test_every_number_that_chemistry_is_judged_by_has_a_source_beside_it() -> None:
+    assert all(one.source for one in BANK.ions.values() if one.conductivity or one.heat)
+    assert all(one.source for one in (*BANK.redox.values(), *BANK.precipitation, *BANK.families))
+    assert {one.name for one in BANK.acids.values() if one.held or one.heat} == {
+        "carbonic acid", "ethanoic acid", "ammonium ion"
+    }  # fmt: skip
+
+
+def test_a_step_of_a_description_is_left_out_in_one_fault() -> None:
+    steps = [fault.without for fault in BANK.faults if fault.without]
+    assert sorted(steps) == sorted(STEPS)
+
+
+def test_a_wrong_number_of_a_further_part_is_that_of_one_slip() -> None:
+    assert sorted(slip.seen_in for slip in BANK.slips if slip.seen_in) == sorted(SEEN_IN)

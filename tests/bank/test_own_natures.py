@@ -12,6 +12,7 @@ import pytest
 from molewright.bank.readers.whole_bank import read_bank
 from molewright.derivation.plans import Plans
 from molewright.draw.stream import Stream
+from molewright.errors import Mistake
 from molewright.further_parts.faults.effect import effect, possible_faults
 from molewright.further_parts.pieces import Calculation
 from molewright.question.check import Question, Questions
@@ -152,3 +153,120 @@ def test_caesium_carbonate_has_the_fault_of_stopping_half_way(tmp_path: Path) ->
     found = {one.key: one for one in possible_faults(calculation)}
     share = effect(calculation, found["F37"]).answer_exact / calculation.worked.exact
     assert float(share) == pytest.approx(0.5, rel=0.02)
+
+
+# ------------------------------------------------------------------ oxidants, faults, families, topics
+
+BROMATE = """
+- oxidation: Fe^2+(aq) -> Fe^3+(aq) + e-
+  reduction: BrO3^-(aq) + 6H^+(aq) + 6e- -> Br^-(aq) + 3H2O(l)
+  indicators: [ferroin]
+  source: common practice, no source
+"""
+BROMATE_NAMES = """
+- {formula: KBrO3, name: potassium bromate(V), solution: potassium bromate(V) solution, gives: 1 BrO3^-}
+"""
+BROMATE_REDOX = """
+- species: BrO3^-
+  oxidant: yes
+  strongest: 0.03
+  acids: [H2SO4, HCl]
+  without acid: bromate(V) ions do not react
+  source: common practice, no source
+"""
+BROMATE_FAULT = """
+- fault: own-bromate
+  told: too little acid was added before the titration
+  cause: some of the bromate(V) takes fewer electrons each
+  changes: {titrant strength: 0.9}
+  burette: [BrO3^-]
+  source: common practice, no source
+"""
+IRON_BY_BROMATE = """
+- key: own-kind
+  title: Iron by another oxidant
+  topic: own topic
+  demand: 4
+  variants:
+    - {analyte: FeSO4, titrant: KBrO3}
+  procedure:
+    - measure: {solution: analyte, concentration: fit 0.0700 to 0.140 mol dm-3 by 0.0005, volume: 25.0 cm3, into: portion}
+    - add: dilute sulfuric acid
+    - titrate: {with: titrant, concentration: 0.0150 to 0.0190 mol dm-3 by 0.0001}
+  titre: 18 to 32 cm3
+  ask:
+    - {quantity: concentration of analyte}
+  stretch: [fault]
+  source: common practice, no source
+"""
+
+
+def bromate_folder(tmp_path: Path, kind: str = IRON_BY_BROMATE, redox: str = BROMATE_REDOX) -> Path:
+    folder = folder_of(
+        tmp_path,
+        "FeSO4",
+        "KBrO3",
+        "0.0700 to 0.140",
+        reactions=BROMATE,
+        substances=BROMATE_NAMES,
+        redox=redox,
+        faults=BROMATE_FAULT,
+        topics="- {topic: own topic}\n",
+    )
+    (folder / "archetypes" / "own.yaml").write_text(kind, "utf-8")
+    return folder
+
+
+def test_an_own_oxidant_has_the_slips_of_a_redox_ratio_and_the_fault_that_names_it(tmp_path: Path) -> None:
+    question, calculation = drawn(bromate_folder(tmp_path), tmp_path)
+    assert "S17" in slips_of(question)
+    found = {one.key for one in possible_faults(calculation)}
+    assert {"own-bromate", "F40"} <= found  # air takes iron(II) whatever it is titrated with
+    assert not {"F39", "F39b"} & found  # those of manganate(VII)
+
+
+def test_an_own_oxidant_is_judged_by_the_acid_that_it_needs(tmp_path: Path) -> None:
+    without = IRON_BY_BROMATE.replace("dilute sulfuric acid", "dilute ethanoic acid")
+    with pytest.raises(Mistake, match="without sulfuric acid bromate"):
+        drawn(bromate_folder(tmp_path, without), tmp_path)
+
+
+def test_an_own_oxidant_is_judged_by_its_strength(tmp_path: Path) -> None:
+    with pytest.raises(Mistake, match="stronger than a burette of it"):
+        drawn(bromate_folder(tmp_path, redox=BROMATE_REDOX.replace("0.03", "0.001")), tmp_path)
+
+
+@pytest.mark.parametrize(
+    ("file", "text", "told"),
+    [
+        ("faults", BROMATE_FAULT.replace("burette: [BrO3^-]", "burette: [BrO4^-]"), "no species 'BrO4-'"),
+        ("faults", BROMATE_FAULT.replace("burette: [BrO3^-]", "used: [feroin]"), "no indicator 'feroin'"),
+        ("faults", BROMATE_FAULT.replace("burette: [BrO3^-]", "at least: 0.1"), "'at least' of nothing"),
+        ("faults", BROMATE_FAULT.replace("burette: [BrO3^-]", "gas: CO2"), "'gas' and a change of a gas"),
+        ("faults", BROMATE_FAULT.replace("burette: [BrO3^-]", "without: rinse the buret"), "rinse the burette"),
+        ("redox", BROMATE_REDOX.replace("  without acid: bromate(V) ions do not react\n", ""), "'without acid'"),
+        ("redox", BROMATE_REDOX.replace("BrO3^-", "MnO4^-"), "the banks have an entry for MnO4- already"),
+        ("redox", BROMATE_REDOX.replace("strongest: 0.03", "strongest: 0"), "0 mol dm⁻³ for strongest"),
+        ("redox", BROMATE_REDOX.replace("strongest", "strongst"), "strongest"),
+        ("redox", BROMATE_REDOX + "  low pH: 2\n", "'low pH' and 'below'"),
+        ("redox", BROMATE_REDOX + "  warmed: {with: Fe^2+, low: 80, high: 60, below: x, above: y}\n", "the lower"),
+        ("precipitation", "- {indicator: ferroin, shows: Ag^+, source: here}\n", "expected one of the two"),
+        ("precipitation", "- {precipitant: Ag^+, in alkali: x, source: here}\n", "the banks have 'Ag+' already"),
+        ("elements", "- {family: own, charge: 1, elements: [Lx], told: x, source: here}\n", "no element Lx"),
+        ("elements", "- {family: own, charge: 0, elements: [Li], told: x, source: here}\n", "a charge of 1 or more"),
+        ("topics", "- {topic: redox}\n", "the banks have 'redox' already"),
+        ("acids", "- {name: own, formula: HBrO, pkas: [8.6], held: 0.1, source: here}\n", "'held' is of a gas"),
+        ("acids", "- {name: own, formula: HBrO, pkas: [8.6], heat: 50, source: here}\n", "'heat_source' is missing"),
+        ("ions", "- {ion: BrO^-, conductivity: 50}\n", "'source' is missing"),
+    ],
+)
+def test_what_is_wrong_in_an_own_property_is_told_with_its_line(
+    file: str, text: str, told: str, tmp_path: Path
+) -> None:
+    folder = bromate_folder(tmp_path)
+    (folder / f"{file}.yaml").write_text(text, "utf-8")
+    with pytest.raises(Mistake) as caught:
+        read_bank(own=(folder,), whole=False)
+    said = str(caught.value).replace("\N{NO-BREAK SPACE}", " ")
+    assert told in said
+    assert f"my-entries/{file}.yaml:" in said

@@ -18,7 +18,6 @@ from molewright.derivation.plans import Plans
 from molewright.derivation.worked import work_out
 from molewright.draw.draw import Refusal, choose, draw
 from molewright.draw.stream import Stream
-from molewright.papers.choosing import JUDGEMENT
 from molewright.question.check import Question, Questions, confirm
 from molewright.slips.wrong_answers import require_apart
 
@@ -49,7 +48,7 @@ def main() -> None:
     count = int(sys.argv[1]) if len(sys.argv) > 1 else 4000
     bank = read_bank()
     questions = Questions(bank, Plans(bank.fingerprint, None))
-    archetypes = [archetype for archetype in bank.archetypes.values() if archetype.topic != JUDGEMENT]
+    archetypes = [archetype for archetype in bank.archetypes.values() if not bank.topic_of(archetype).only_by_name]
     chosen = [(archetype, choose(archetype, Stream(f"bench/{n}"))) for n, archetype in enumerate(archetypes * 4)]
     made = [questions.make(archetype, Stream(f"warm/{n}"), one) for n, (archetype, one) in enumerate(chosen)]
 

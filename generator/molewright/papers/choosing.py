@@ -19,7 +19,6 @@ from molewright.order.order import DEFAULT_QUESTIONS, MOST_SEED, Order
 from molewright.question.check import Questions
 from molewright.sheet.parts import LEVELS, Level
 
-JUDGEMENT = "practical judgement"  # asked for by name; a homework of calculations does without
 MOST_MARKS_A_QUESTION = 5  # of a mixture, on average: 30 marks for six questions, some 40 minutes
 MOST_SELECTIONS = 12
 _MOST_CHOICES = 12  # looked through for a scene that is not used yet
@@ -68,7 +67,7 @@ def settle(questions: Questions, order: Order, seed: str) -> tuple[list[Archetyp
         if order.archetypes:
             return selected, chosen
         marks = sum(questions.marks_of(one, its) for one, its in zip(selected, chosen, strict=True))
-        if len({"back" in one.topic for one in selected}) < min(2, order.count):
+        if len({questions.bank.topic_of(one).back for one in selected}) < min(2, order.count):
             marks += MOST_MARKS_A_QUESTION * order.count  # both direct and back titrations, if it can be had
         if least is None or marks < least[0]:
             least = (marks, selected, chosen)
@@ -121,7 +120,7 @@ def select(bank: Bank, stream: Stream, order: Order) -> list[Archetype]:
         turn = listed if order.count >= len(listed) else stream.shuffled(listed)
         found = [turn[index % len(turn)] for index in range(order.count)]
         return sorted(found, key=lambda archetype: archetype.demand) if len(listed) > 1 else found
-    plain = [one for one in bank.archetypes.values() if one.topic != JUDGEMENT and not one.further_parts]
+    plain = [one for one in bank.archetypes.values() if not (bank.topic_of(one).only_by_name or one.further_parts)]
     calculations = plain or list(bank.archetypes.values())
     every = sorted(calculations, key=lambda archetype: (archetype.demand, archetype.key))
     least, most = every[0].demand, every[-1].demand

@@ -1,6 +1,6 @@
 """What the banks state goes out, as frozen values that check themselves and know no file; one module a sort of definition."""
 
-from molewright.bank.definitions.archetypes import FURTHER_PARTS, GRAPHS, Archetype, Context, Variant, Variants
+from molewright.bank.definitions.archetypes import FURTHER_PARTS, GRAPHS, Archetype, Context, Topic, Variant, Variants
 from molewright.bank.definitions.choices import MOST_STEPS, Ask, Choice, MayBe, Windows
 from molewright.bank.definitions.elements import ElementFamily, UnknownElements
 from molewright.bank.definitions.ions import (
@@ -58,6 +58,7 @@ __all__ = [
     "SoluteEntry",
     "SparingSalt",
     "Substance",
+    "Topic",
     "UnknownElements",
     "Variant",
     "Variants",

@@ -12,6 +12,15 @@ from molewright.errors import Where
 from molewright.experiment.procedure import Procedure
 
 
+@dataclass(frozen=True, slots=True)
+class Topic:
+    """A heading of kinds of question: whether they are back titrations, and whether they are only asked for by name."""
+
+    name: str
+    back: bool = False
+    only_by_name: bool = False
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Context:
     """A scene that a question is set in: for which materials or solutions, its opening, and what the sample is called in it."""

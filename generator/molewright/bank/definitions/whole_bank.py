@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from molewright.bank.definitions.archetypes import Archetype, Context
+from molewright.bank.definitions.archetypes import Archetype, Context, Topic
 from molewright.bank.definitions.elements import ElementFamily, UnknownElements
 from molewright.bank.definitions.ions import AcidFamily, EdtaEntry, IonEntry, SoluteEntry, SparingSalt
 from molewright.bank.definitions.laboratory import Apparatus, Indicator
@@ -38,6 +38,7 @@ class Bank:
     back_reasons: tuple[BackReason, ...] = ()
     own: frozenset[str] = frozenset()  # keys of the archetypes that come from people's own entries
     edta: tuple[EdtaEntry, ...] = ()
+    topics: Mapping[str, Topic] = field(default_factory=dict)
     families: tuple[ElementFamily, ...] = ()
     precipitation: tuple[PrecipitationEntry, ...] = ()
     redox: Mapping[str, RedoxEntry] = field(default_factory=dict)  # by each of an entry's species
@@ -46,6 +47,10 @@ class Bank:
         """The name of a substance, or its formula where the banks have no name."""
         found = self.substances.get(formula)
         return found.name if found else formula
+
+    def topic_of(self, archetype: Archetype) -> Topic:
+        """The heading that a kind of question stands under."""
+        return self.topics.get(archetype.topic, Topic(archetype.topic))
 
     @property
     def unknown_elements(self) -> UnknownElements:

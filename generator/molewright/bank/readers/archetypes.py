@@ -6,7 +6,7 @@ Roles are filled in and lists of roles multiplied out here; the operations thems
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from typing import Any
 
 from molewright.bank.definitions import (
@@ -36,17 +36,14 @@ from molewright.experiment.relations.relating import relate
 from molewright.experiment.relations.variables import Variable
 
 MOST_VARIANTS = 400  # of an archetype
-TOPICS = (
-    "direct titration", "standard solutions", "back titration", "back titration with an aliquot", "redox", "iodine and thiosulfate",
-    "EDTA", "silver", "water of crystallisation", "identification", "dilution", "practical judgement",
-)  # fmt: skip
 
 
 class ArchetypeReader:
     """Reads one archetype after another; those that are like another must come after it."""
 
     def __init__(self, chemicals: Chemicals, built_in: Chemicals, indicators: dict[str, Indicator],
-                 materials: dict[str, Material], contexts: tuple[Context, ...], apparatus: tuple[Apparatus, ...]) -> None:  # fmt: skip
+                 materials: dict[str, Material], contexts: tuple[Context, ...], apparatus: tuple[Apparatus, ...],
+                 topics: Collection[str]) -> None:  # fmt: skip
         self.chemicals = chemicals
         self.built_in = (
             built_in  # what the archetypes of the banks are read with: one's own reactions change none of them
@@ -55,6 +52,7 @@ class ArchetypeReader:
         self.materials = materials
         self.contexts = contexts
         self.apparatus = apparatus
+        self.topics = topics  # none: any heading is taken
         self.scenes = {context.key for context in contexts}
         self.trees: dict[str, tuple[Mapping, Archetype]] = {}  # what was read, for entries that are like one of them
 
@@ -82,7 +80,7 @@ class ArchetypeReader:
         fields = Fields(branch)
         fields.has("like")
         key = fields.key("key")
-        if key in TOPICS:
+        if key in self.topics:
             raise Mistake(f"the key '{key}' is a topic's name", expected="a key of its own", where=fields.at("key"),
                           do="'molewright paper' takes keys and topics alike.")  # fmt: skip
         fields.entry = key
@@ -123,7 +121,7 @@ class ArchetypeReader:
         archetype = Archetype(
             key=key,
             title=fields.name("title"),
-            topic=fields.one_of("topic", TOPICS),
+            topic=fields.one_of("topic", self.topics) if self.topics else fields.name("topic"),
             demand=fields.whole("demand", least=1, most=9),
             variants=model.variants if model else Variants(read_variants),
             windows=windows,

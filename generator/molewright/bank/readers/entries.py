@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from decimal import Decimal
 
-from molewright.bank.definitions import Apparatus, Context, Hazard, Indicator, Material, ReactionEntry, Substance
+from molewright.bank.definitions import Apparatus, Context, Hazard, Indicator, Material, ReactionEntry, Substance, Topic
 from molewright.bank.readers.fields import Fields, counted
 from molewright.chem.formula import PLACEHOLDERS, parse_formula
 from molewright.chem.half_equations import Halves, put_together
@@ -129,6 +129,12 @@ def _opening(fields: Fields) -> str:
 
 _NUMBER = re.compile(r"(?<![A-Za-z0-9)])(?<!group )[0-9]+(?:[.,][0-9]+)?(?!-[a-z]|[0-9])")
 """A number; the group of an element, a count in a formula and a place in a name ("2-acetoxybenzoic acid") are none."""
+
+
+def read_topic(fields: Fields) -> Topic:
+    """A heading of kinds of question."""
+    fields.has("note")  # for people
+    return Topic(fields.name("topic"), fields.yes("back"), fields.yes("only by name"))
 
 
 def read_hazard(fields: Fields) -> Hazard:

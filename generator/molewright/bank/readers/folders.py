@@ -24,7 +24,7 @@ NEEDED = ("substances.yaml", "reactions.yaml", "indicators.yaml", "apparatus.yam
 """Files that a whole set of banks cannot do without."""
 OPTIONAL = ("acids.yaml", "ions.yaml", "solubility_products.yaml", "faults.yaml", "judgement.yaml", "edta.yaml",
             "redox.yaml", "precipitation.yaml",
-            "elements.yaml")  # fmt: skip
+            "elements.yaml", "topics.yaml")  # fmt: skip
 """Files that it may lack: what is not known there is not judged."""
 
 

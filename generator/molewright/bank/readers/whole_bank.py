@@ -18,10 +18,12 @@ from molewright.bank.definitions import (
     EdtaMetal,
     Indicator,
     IonEntry,
+    LaboratoryFault,
     Material,
     Precipitant,
     PrecipitationEntry,
     ReactionEntry,
+    RedoxEntry,
     SoluteEntry,
     Substance,
 )
@@ -37,6 +39,7 @@ from molewright.bank.readers.entries import (
     read_material,
     read_reaction,
     read_substance,
+    read_topic,
 )
 from molewright.bank.readers.faults import read_back_reason, read_fault
 from molewright.bank.readers.fields import Faults, texts_of
@@ -113,17 +116,20 @@ class _BankReader:
         precipitation = self.entries.by("precipitation.yaml", read_precipitation, _called_by_precipitation)
         redox = self.entries.added("redox.yaml", read_redox, lambda entry: entry.species, "an entry for")
         by_species = {species: entry for entry in redox for species in entry.species}
+        topics = self.entries.by("topics.yaml", read_topic, lambda topic: topic.name)
         archetypes: dict[str, Archetype] = {}
         if ready:
             chemicals = Chemicals(substances, reactions)
             mine = Chemicals(self.entries.built_in("substances.yaml", substances), self.built_in_reactions)
-            archetypes = self._archetypes(ArchetypeReader(chemicals, mine, indicators, materials, contexts, apparatus))
+            archetypes = self._archetypes(ArchetypeReader(chemicals, mine, indicators, materials, contexts, apparatus,
+                                                            topics))  # fmt: skip
         if not archetypes and not self.faults.found:
             raise Mistake(
                 "the banks hold no archetype",
                 expected="at least one file in archetypes/",
                 where=Where(str(self.folders.whole)),
             )
+        self._spoken_of(wrongs, tuple(by_species.values()), {*substances, *ions, *solutes}, reactions, indicators)
         self._close(ready)
         self.faults.raise_if_any()
         return Bank(
@@ -148,6 +154,7 @@ class _BankReader:
             edta=edta,
             redox=by_species,
             families=families,
+            topics=topics,
             precipitation=tuple(precipitation.values()),
         )
 
@@ -273,6 +280,27 @@ class _BankReader:
                 self._known("material or substance", name, served, where, "materials.yaml", "substances.yaml")
             for formula in context.rules_out:
                 self._known("substance", formula, substances, where, "substances.yaml")
+
+    def _spoken_of(self, wrongs: tuple[LaboratoryFault, ...], redox: tuple[RedoxEntry, ...], named: set[str],
+                   reactions: tuple[ReactionEntry, ...], indicators: dict[str, Indicator]) -> None:  # fmt: skip
+        """Species and indicators that people's own faults and entries of redox turn on: a misspelt one would never be there."""
+        sides = (member for entry in reactions for member in (*entry.reaction.left, *entry.reaction.right))
+        known = named | {member.formula.text for member in sides}
+        for fault in wrongs:
+            if self.entries.is_built_in("faults.yaml", fault.key):
+                continue
+            where = self.entries.places[("faults.yaml", fault.key)].under(fault.key)
+            for species in (*fault.burette, *fault.flask, *fault.solid, *filter(None, (fault.gas,))):
+                self._known("species", species, known, where, "reactions.yaml", "substances.yaml", "ions.yaml")
+            for name in (*fault.used, *filter(None, (fault.indicator,))):
+                self._known("indicator", name, indicators, where, "indicators.yaml")
+        for entry in dict.fromkeys(redox):
+            if self.entries.is_built_in("redox.yaml", entry.species[0]):
+                continue
+            where = self.entries.places[("redox.yaml", entry.species[0])].under(entry.species[0])
+            spoiling = (what for what, _ in (*entry.spoilt_by, *entry.not_in))
+            for species in (*entry.species, *entry.acids, *spoiling):
+                self._known("species", species, known, where, "reactions.yaml", "substances.yaml", "ions.yaml")
 
     def _known(self, what: str, name: str, known: dict[str, T] | set[str], where: Where, *files: str) -> None:
         if name in known:

@@ -25,6 +25,7 @@ ORDER = (
     "experiment",
     "bench",
     "bank",
+    "answer",
     "draw",
     "derivation",
     "plausibility",
@@ -47,6 +48,7 @@ ORDER = (
 STRANGERS: dict[str, tuple[str, ...]] = {
     "bench": ("experiment.relations",),
     "bank": ("bench",),
+    "answer": ("bench", "bank"),
     "draw": ("experiment.relations", "bank.readers"),
     "derivation": ("bench", "draw", "bank.readers"),
     "plausibility": ("experiment.relations", "derivation", "bank.readers"),

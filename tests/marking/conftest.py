@@ -8,15 +8,15 @@ from pathlib import Path
 
 import pytest
 
+from molewright.answer.judge import Judge, Judged
+from molewright.answer.printed import PrintedQuestion, SlipFacts
 from molewright.bank.definitions import Bank
 from molewright.chem.quantity import parse_quantity
 from molewright.draw.draw import Draw
 from molewright.draw.stream import Stream
 from molewright.marking.files import slips_of
-from molewright.marking.judge import Judge, Judged
 from molewright.marking.typed_answers import read_answer
 from molewright.papers.making import Paper
-from molewright.papers.printed import PrintedQuestion, SlipFacts
 from molewright.papers.record.reader import Record
 from molewright.papers.record.writer import record
 from molewright.question import check

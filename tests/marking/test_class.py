@@ -10,13 +10,13 @@ from pathlib import Path
 
 import pytest
 
+from molewright.answer.judge import Judge
 from molewright.bank.definitions import Bank
 from molewright.chem.quantity import to_figures
 from molewright.cli import main
 from molewright.derivation.plans import Plans
 from molewright.errors import Mistake
 from molewright.marking.files import mark_answers, write_marks, write_practice
-from molewright.marking.judge import Judge
 from molewright.marking.marked import MarkedClass
 from molewright.marking.next_aim import excels, feedback, focus
 from molewright.marking.practice import Practices, listed, practice_code

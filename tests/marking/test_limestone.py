@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 
 import pytest
 
-from molewright.marking.judge import Judged
+from molewright.answer.judge import Judged
 
 Mark = Callable[[Mapping[int, str]], dict[int, Judged]]
 RIGHT = {1: "2.604E-3", 2: "0.02604 mol", 3: "0.05", 4: "0.02396", 5: "0.01198", 6: "1.199 g", 7: "94.9 %"}

@@ -8,14 +8,14 @@ from fractions import Fraction
 
 import pytest
 
+from molewright.answer.judge import Judge, Judged
+from molewright.answer.printed import PrintedQuestion
 from molewright.bank.definitions import Bank
 from molewright.chem.quantity import half_up, to_figures
 from molewright.derivation.derive import pairs_of, run_rounded
 from molewright.derivation.worked import base_factor
 from molewright.draw.stream import Stream
-from molewright.marking.judge import Judge, Judged
 from molewright.marking.typed_answers import read_answer
-from molewright.papers.printed import PrintedQuestion
 from molewright.papers.record.reader import Record
 from molewright.question.check import Question, Questions
 from molewright.sheet.parts import Level
@@ -43,7 +43,7 @@ def drawn(bank: Bank, questions: Questions, as_marked: AsRecord) -> dict[str, li
 
 @pytest.fixture(scope="module")
 def facts(bank: Bank, drawn: dict[str, list[Pair]]) -> Mapping[str, object]:
-    from molewright.papers.printed import SlipFacts
+    from molewright.answer.printed import SlipFacts
 
     return {slip.key: SlipFacts(slip.name, slip.often, slip.near) for slip in bank.slips}
 

@@ -6,9 +6,9 @@ from fractions import Fraction
 
 import pytest
 
-from molewright.marking.recognise import explain
-from molewright.marking.spans import exactly
-from molewright.papers.printed import SlipFacts, Slips
+from molewright.answer.printed import SlipFacts, Slips
+from molewright.answer.recognise import explain
+from molewright.answer.spans import exactly
 
 FACTS = {"S1": SlipFacts("common", "high", False), "S2": SlipFacts("less common", "medium", False)}
 POINTS = frozenset(range(1, 6))

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any, TypeAlias
 
+from molewright.answer.written import rounded
 from molewright.errors import Mistake
 from molewright.experiment.relations.variables import Relation, System
 
@@ -310,24 +311,6 @@ def _ratio(expression: Expression, values: Mapping[str, Fraction]) -> tuple[int,
 
 Pairs: TypeAlias = dict[str, tuple[int, int]]
 """Values as two whole numbers each, not reduced."""
-
-
-def rounded(up: int, down: int, figures: int) -> tuple[int, int]:
-    """A ratio of whole numbers, half up to significant figures: what a pupil who rounds each line carries on with."""
-    if up == 0:
-        return 0, 1
-    if down < 0:
-        up, down = -up, -down
-    size = abs(up)
-    power = len(str(size)) - len(str(down))
-    if (size < down * 10**power) if power >= 0 else (size * 10**-power < down):
-        power -= 1
-    shift = figures - 1 - power
-    above, below = (size * 10**shift, down) if shift >= 0 else (size, down * 10**-shift)
-    whole = (2 * above + below) // (2 * below)
-    if up < 0:
-        whole = -whole
-    return (whole, 10**shift) if shift >= 0 else (whole * 10**-shift, 1)
 
 
 def pairs_of(values: Mapping[str, Fraction]) -> Pairs:

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 
+from molewright.answer.accepted import Accepted, AnswerType, accepted
 from molewright.bank.definitions import Ask
 from molewright.chem.quantity import (
     Quantity,
@@ -19,7 +20,6 @@ from molewright.chem.quantity import (
     figures_to_show,
     half_up,
     in_standard_form,
-    ratio_text,
     simplest_ratio,
     to_figures,
 )
@@ -53,18 +53,6 @@ class MarkPoint:
 
 
 @dataclass(frozen=True, slots=True)
-class Accepted:
-    """The interval of answers that earns full marks, in the unit and to the places of the answer."""
-
-    low: Quantity
-    high: Quantity
-
-    def holds(self, number: Decimal) -> bool:
-        """Whether an answer lies in the range."""
-        return self.low.number <= number <= self.high.number
-
-
-@dataclass(frozen=True, slots=True)
 class Worked:
     """A question worked out: steps, mark points, exact answer (base unit), printed answer and accepted range."""
 
@@ -83,7 +71,7 @@ class Worked:
     @property
     def told(self) -> str:
         """The answer as it is told: "94.9 %", "5 : 2"."""
-        return ratio_text(self.exact) if self.steps[-1].variable.simple else str(self.answer)
+        return self.accepted.told
 
 
 def work_out(system: System, the_plan: Plan, given: Mapping[str, Fraction], ask: Ask, joined: frozenset[str] = frozenset(),
@@ -107,8 +95,13 @@ def work_out(system: System, the_plan: Plan, given: Mapping[str, Fraction], ask:
         values.append(Fraction(*pairs[the_plan.asked]))
         if routes is not None:
             values += routes.answers(pairs, the_plan.asked, figures)
-    accepted = Accepted(answer, answer) if asked.settled else _accepted([value * factor for value in values], answer)
-    return Worked(the_plan, steps, _points(steps, joined, table), exact, answer, accepted)
+    right = accepted(type_of(asked), [value * factor for value in values], answer)
+    return Worked(the_plan, steps, _points(steps, joined, table), exact, answer, right)
+
+
+def type_of(asked: Variable) -> AnswerType:
+    """The type of the answer where this quantity is asked for."""
+    return "whole number" if asked.whole else "ratio" if asked.simple else "number"
 
 
 def _rounded(exact: Fraction, ask: Ask, asked: Variable) -> Decimal:
@@ -195,27 +188,11 @@ def _scales(step: WorkedStep) -> bool:
     return step.relation is not None and step.relation.kind == "scale"
 
 
-def _accepted(values: list[Fraction], answer: Quantity) -> Accepted:
-    """The span of the values, half a unit of the answer's last figure wider, rounded outwards to that figure."""
-    exponent = answer.number.as_tuple().exponent
-    assert isinstance(exponent, int)
-    unit = Fraction(10) ** exponent
-    low = (min(values) - unit / 2) // unit
-    high = -((-max(values) - unit / 2) // unit)
-    return Accepted(
-        Quantity(Decimal(low).scaleb(exponent), answer.unit, answer.scientific),
-        Quantity(Decimal(high).scaleb(exponent), answer.unit, answer.scientific),
-    )
-
-
 def with_reading(worked: Worked, given: Mapping[str, Fraction], name: str, ends: tuple[Decimal, Decimal]) -> Worked:
     """The same, where a given quantity was read from a graph: its range takes in what both ends of the reading lead to."""
     factor = base_factor(worked.answer)
-    values = [evaluate(worked.plan.expression, {**given, name: Fraction(end)}) * factor for end in ends]
-    wide = _accepted(values, worked.answer)
-    low = min(worked.accepted.low, wide.low, key=lambda one: one.number)
-    high = max(worked.accepted.high, wide.high, key=lambda one: one.number)
-    return replace(worked, accepted=Accepted(low, high))
+    values = (evaluate(worked.plan.expression, {**given, name: Fraction(end)}) * factor for end in ends)
+    return replace(worked, accepted=worked.accepted.wider(values))
 
 
 def on_a_knife_edge(exact: Fraction, answer: Quantity) -> bool:

@@ -188,6 +188,11 @@ class FurtherPoint:
     guidance: tuple[Said, ...] = ()
     worked: bool = True  # whether its lines stand in the worked solutions too, and not in the mark scheme alone
 
+    @property
+    def in_words(self) -> bool:
+        """Whether it is answered in words, so that only the teacher can give its mark."""
+        return isinstance(self.answer, str) and not self.answer.lstrip("−-")[:1].isdigit()
+
 
 @dataclass(frozen=True, slots=True)
 class FurtherWrongAnswer:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
+from molewright.answer.printed import SlipFacts
 from molewright.bank.definitions import Bank
 from molewright.chem.conventions import CONVENTIONS, UNIT_STYLES
 from molewright.derivation.plans import Plans
@@ -16,7 +17,6 @@ from molewright.marking.practice import Practices, listed
 from molewright.marking.report import class_report
 from molewright.marking.returned import read_returned
 from molewright.marking.table import marked_table, marks_table
-from molewright.papers.printed import SlipFacts
 from molewright.papers.record.reader import Record
 from molewright.papers.record.writer import RecordFiles, heading_of
 from molewright.papers.writing import sheets_of

@@ -9,14 +9,15 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from molewright.answer.judge import ON_TOP, Judge, Verdict, judge_further
+from molewright.answer.printed import Further, Point, PrintedPaper, PrintedQuestion, SlipFacts
+from molewright.answer.recognise import NOTHING, Explained
+from molewright.answer.written import Reading, Written
 from molewright.chem.quantity import Quantity, base_unit, in_standard_form, to_figures
 from molewright.errors import Mistake, nearest, shortened
-from molewright.marking.judge import ON_TOP, Judge, Verdict, judge_further
 from molewright.marking.named_answers import alone, judge_name, split
-from molewright.marking.recognise import NOTHING, Explained
 from molewright.marking.returned import MOST_MISTAKES, Returned, Row, told
-from molewright.marking.typed_answers import Reading, Written, read_answer
-from molewright.papers.printed import Further, Point, PrintedPaper, PrintedQuestion, SlipFacts
+from molewright.marking.typed_answers import read_answer
 from molewright.papers.record.reader import Record
 
 _STEP_FIGURES = 4
@@ -263,7 +264,7 @@ def _question(question: PrintedQuestion, judge: Judge, mine: Sequence[tuple[Row,
             if place.candidates:
                 own = readings.get(question.points[-1].number)
                 found = own.number if isinstance(own, Written) else None
-                verdict, marks, note = judge_name(row.answer, place.candidates, question.exact, found)
+                verdict, marks, note = judge_name(row.answer, place.candidates, question.accepted.exact, found)
                 note = "; ".join(filter(None, (note, ON_TOP if place.words and verdict != "no answer" else "")))
             else:
                 verdict, marks, note = judge_further(place, read_answer(row.answer))
@@ -275,7 +276,7 @@ def _question(question: PrintedQuestion, judge: Judge, mine: Sequence[tuple[Row,
         if not stood:  # nothing was read: the points up to here that no other answer shows
             stood = frozenset(number for number in waiting if number <= place.number)
             waiting -= stood
-        right = question.told if place is question.points[-1] else str(right_answer(question, place))
+        right = question.accepted.told if place is question.points[-1] else str(right_answer(question, place))
         made.append(
             MarkedAnswer(row, place.part, one.verdict, len(one.earned), len(stood), right, one.explained, one.note)
         )

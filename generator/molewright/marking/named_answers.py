@@ -9,9 +9,9 @@ import re
 from collections.abc import Callable, Sequence
 from fractions import Fraction
 
+from molewright.answer.judge import Verdict
 from molewright.errors import nearest as alike
 from molewright.experiment.identity import Candidate, nearest
-from molewright.marking.judge import Verdict
 
 _BEFORE = re.compile(
     r"^\s*(?:A\s*_?r?\s*(?:\(\s*[MX]\s*\))?|[MX](?:\s*\([A-Za-z0-9]{1,12}\))?)\s*(?:=|is\b)\s*", re.IGNORECASE

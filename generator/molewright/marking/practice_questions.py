@@ -9,12 +9,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from molewright.answer.printed import PrintedPaper, PrintedQuestion
 from molewright.bank.definitions import Archetype, Bank
 from molewright.derivation.worked import base_factor
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake
 from molewright.marking.next_aim import Focus
-from molewright.papers.printed import PrintedPaper, PrintedQuestion
 from molewright.question.check import Question, Questions
 from molewright.sheet.parts import Level
 from molewright.slips.mistaken_route import SlipAnswer

@@ -6,15 +6,14 @@ Nothing is evaluated and nothing is guessed: what has two readings, as 1,234 has
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from decimal import Decimal
 from fractions import Fraction
 
-from molewright.chem.quantity import base_unit, leading_place, parse_unit
+from molewright.answer.written import EXACT_FIGURES, Reading, Unread, Written, written_digits
+from molewright.chem.quantity import parse_unit
 from molewright.errors import Mistake
 
 MOST_LETTERS = 200
-LEAST_FIGURES = 3  # zeros at the end of a whole number count up to here: 1200 has three figures
-_EXACT_FIGURES = 12  # of a fraction such as 1/385
 
 _BLANK = frozenset({"", "-", "–", "—", "/", "blank", "no answer"})
 _SPACES = re.compile("[\u00a0\u2000-\u200a\u202f\u205f\\s]+")
@@ -40,46 +39,6 @@ _MOST_POWER = 30
 _JOINED = re.compile(r"^(m?mol|m?g|µg|kg)[ /]?(?:(dm|cm|m)\s*-?3|([Ll])(?:-1)?|(mol)-1)$")
 
 
-@dataclass(frozen=True, slots=True)
-class Written:
-    """A number as written: exact, half a unit of its last figure, its figures, and its unit ("" for none)."""
-
-    number: Fraction
-    half: Fraction
-    figures: int
-    unit: str
-
-    @property
-    def low(self) -> Fraction:
-        """The least number that is rounded to this one."""
-        return self.number - self.half
-
-    @property
-    def high(self) -> Fraction:
-        """The largest number that is rounded to this one."""
-        return self.number + self.half
-
-    def in_unit(self, unit: str) -> Written | None:
-        """The same in another unit of its kind; without a unit it is taken to be in the one printed. None: another kind."""
-        if not self.unit or self.unit == unit:
-            return Written(self.number, self.half, self.figures, unit)
-        (own, factor), (other, share) = base_unit(self.unit), base_unit(unit)
-        if own != other:
-            return None
-        return Written(self.number * factor / share, self.half * factor / share, self.figures, unit)
-
-
-@dataclass(frozen=True, slots=True)
-class Unread:
-    """An answer that has no sure reading, and why."""
-
-    why: str
-
-
-Reading = Written | Unread | None
-"""What stands in an answer: a number, something that is not one, or nothing (None)."""
-
-
 def read_answer(text: str) -> Reading:
     """The number and unit of an answer as written; a ratio, as 5 : 2 or 2.5 to 1, is read as its value."""
     if len(text) > MOST_LETTERS:
@@ -90,7 +49,7 @@ def read_answer(text: str) -> Reading:
     ratio = _RATIO.fullmatch(plain)
     if ratio is not None:
         first, second = Fraction(ratio[1]), Fraction(ratio[2])
-        return Written(first / second, Fraction(0), _EXACT_FIGURES, "") if second else Unread("a ratio to zero")
+        return Written(first / second, Fraction(0), EXACT_FIGURES, "") if second else Unread("a ratio to zero")
     match = _NUMBER.match(plain)
     lone = _LONE_POWER.match(plain)
     if lone is not None:
@@ -117,7 +76,7 @@ def _fraction(match: re.Match[str]) -> Reading:
     if int(match["down"]) == 0:
         return Unread("a fraction over zero")
     number = Fraction(int(match["up"]), int(match["down"]))
-    return Written(-number if match["sign"] == "-" else number, Fraction(0), _EXACT_FIGURES, unit)
+    return Written(-number if match["sign"] == "-" else number, Fraction(0), EXACT_FIGURES, unit)
 
 
 def _decimal(body: str, spaced: bool) -> str | Unread:
@@ -151,15 +110,9 @@ def _finished(digits: str, power: int, sign: str, rest: str) -> Reading:
     unit = _unit(rest)
     if isinstance(unit, Unread):
         return unit
-    whole, _, decimals = digits.partition(".")
-    number = Fraction(int((whole + decimals) or "0")) * Fraction(10) ** (power - len(decimals))
-    shown = (whole + decimals).lstrip("0")
-    figures = len(shown) or 1
-    place = power - len(decimals)
-    if "." not in digits and figures > LEAST_FIGURES:
-        kept = max(LEAST_FIGURES, len(shown.rstrip("0")))
-        place, figures = place + figures - kept, kept
-    half = Fraction(10) ** place / 2
+    figures, place = written_digits(digits)
+    number = Fraction(Decimal(digits)) * Fraction(10) ** power
+    half = Fraction(10) ** (place + power) / 2
     return Written(-number if sign == "-" else number, half, figures, unit)
 
 
@@ -182,8 +135,3 @@ def _unit(rest: str) -> str | Unread:
         except Mistake:
             continue
     return Unread("its unit is not known")
-
-
-def half_unit(exact: Fraction, figures: int) -> Fraction:
-    """Half a unit of the last of so many figures of a number."""
-    return Fraction(10) ** (leading_place(exact) - figures + 1) / 2 if exact else Fraction(0)

@@ -15,7 +15,6 @@ from molewright.bank.definitions import Archetype, Ask, Bank, Variant
 from molewright.bench.perform import BenchFault, perform
 from molewright.chem.conventions import Convention
 from molewright.chem.masses import relative_mass
-from molewright.chem.quantity import half_up, simplest_ratio, to_figures
 from molewright.derivation.derive import Plan, derive, evaluate
 from molewright.derivation.plans import Plans
 from molewright.derivation.routes.search import Routes, find_routes
@@ -387,10 +386,5 @@ def _confirm_printed(worked: Worked, given: Mapping[str, Fraction]) -> None:
             raise CheckFailure(f"the printed {step.variable.name} is not its exact value")
     last = worked.steps[-1]
     found = last.exact if last.relation is None else last.relation.solved(last.variable.name, printed)
-    shown = found * base_factor(worked.answer)
-    if last.variable.whole:  # a whole number by its nature
-        shown = Fraction(half_up(shown, 0))
-    elif last.variable.simple:
-        shown = Fraction(to_figures(simplest_ratio(shown), worked.answer.figures))
-    if not worked.accepted.low.exact <= shown <= worked.accepted.high.exact:
+    if not worked.accepted.holds(found * base_factor(worked.answer)):
         raise CheckFailure(f"the printed steps lead to {float(found):.6g}, outside the accepted range")

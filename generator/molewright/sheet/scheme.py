@@ -332,6 +332,9 @@ def _final_guidance(writer: Writer, level: Level) -> list[Line]:
     asked = worked.steps[-1].variable
     if asked.settled or low.number == high.number:
         lines.append(writer.words.line("guide one", low=writer.numbers.answer()))
+        if worked.accepted.before:
+            first, last = worked.accepted.before
+            lines.append(writer.words.line("guide before rounding", low=first.number_text, high=last.number_text))
     else:
         number = Text(low.number_text, bold=True)
         lines.append(writer.words.line("guide range", low=number, high=writer.numbers.amount(high, bold=True)))

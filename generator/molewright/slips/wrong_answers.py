@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from fractions import Fraction
 from itertools import pairwise
 from math import isnan
 
+from molewright.answer.judge import right_or_rounded, wrong_alone
+from molewright.answer.printed import SlipFacts, Slips
+from molewright.answer.written import LEAST_FIGURES, as_written
 from molewright.bank.definitions import Slip
-from molewright.chem.quantity import Quantity, simplest_ratio, to_figures
+from molewright.chem.quantity import Quantity, to_figures
 from molewright.derivation.worked import Worked, base_factor
 from molewright.draw.draw import Draw, Refusal
 from molewright.slips.mistaken_route import SlipAnswer, SlipTable
 
 APART = 0.02  # two answers this far apart, relatively, are told apart (common practice: the second figure differs)
-WHOLE_FIGURES = 3  # of a wrong value for what is a whole number by nature: 5.43, which a pupil writes before rounding
-_SAME = 0.005  # answers nearer than this share a line of the scheme
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,32 +43,32 @@ def require_apart(table: SlipTable, made: Draw, worked: Worked, given: Mapping[s
     floats = {name: float(value) for name, value in given.items()}
     key, wrong = table.quick(floats, {word: float(value) for word, value in facts.items()})
     factor = float(base_factor(worked.answer))
-    low, high = float(worked.accepted.low.number), float(worked.accepted.high.number)
     seen: list[float] = [key]
     for applied, answer in zip(table.applied, wrong, strict=True):
         if isnan(answer) or applied.slip.often == "low" or _changes_nothing(answer, key):
             continue
-        common = applied.slip.often == "high"
-        within = low <= answer * factor <= high or _same_ratio(worked, Fraction(answer * factor))
-        if within and worked.steps[-1].variable.settled:
-            continue  # rounded away: nobody would see it
         if applied.slip.near and made.archetype.graph:
             continue  # smaller than what a reading from a graph leaves open
-        if common and applied.slip.kind == "mean" and within:
-            raise Refusal("readings", f"{applied.slip.name} would not show")
-        if common and (within or (not applied.slip.near and abs(answer / key - 1) < APART)):
-            raise Refusal(
-                "slip", f"{applied.slip.name} would give {answer * factor:.4g}, the right answer is {key * factor:.4g}"
-            )
+        _require_seen(applied.slip, answer, key, factor, worked)
         if not applied.slip.near:
             seen.append(answer)
     return _separation(seen)
 
 
-def _same_ratio(worked: Worked, found: Fraction) -> bool:
-    """Whether a simple ratio is asked for and this value leads to the right one."""
-    asked = worked.steps[-1].variable
-    return asked.simple and found > 0 and simplest_ratio(found) == simplest_ratio(worked.exact)
+def _require_seen(slip: Slip, answer: float, key: float, factor: float, worked: Worked) -> None:
+    """Refuse where a slip's answer is taken for the right one, or is too near it."""
+    low, high = map(float, worked.accepted.reach)
+    within = low <= answer * factor < high
+    common = slip.often == "high"
+    if worked.accepted.settled and within:
+        if slip.kind == "rounding":
+            return  # two figures are enough for what is rounded to a whole number: nothing is wrong there
+        if not slip.near:
+            raise Refusal("slip", f"{slip.name} would give {answer * factor:.4g} before rounding")
+    if common and slip.kind == "mean" and within:
+        raise Refusal("readings", f"{slip.name} would not show")
+    if common and (within or (not slip.near and abs(answer / key - 1) < APART)):
+        raise Refusal("slip", f"{slip.name} would give {answer * factor:.4g}, the right answer is {key * factor:.4g}")
 
 
 def _changes_nothing(answer: float, key: float) -> bool:
@@ -82,38 +84,54 @@ def _separation(answers: list[float]) -> float:
 def wrong_answers(
     table: SlipTable, made: Draw, worked: Worked, given: Mapping[str, Fraction]
 ) -> tuple[WrongAnswer, ...]:
-    """The wrong answers of single slips, the commonest first; slips that cannot be told apart share one."""
+    """The wrong answers of single slips, the commonest first; slips that lead to the same written number share one."""
     facts = table.surroundings.facts(made.runs)
     found = table.answers(given, facts, worked.marks)
     order = {"high": 0, "medium": 1, "low": 2}
     found.sort(key=lambda one: (order[one.slips[0].often], one.slips[0].key))
-    groups: list[tuple[float, list[SlipAnswer]]] = []
+    rule = _Rule(found, worked)
+    rows: dict[tuple[Decimal, bool], WrongAnswer] = {}
     for one in found:
-        answer = float(one.exact)
-        for first, group in groups:
-            if abs(first - answer) <= _SAME * max(abs(first), abs(answer)):
-                group.append(one)
-                break
-        else:
-            groups.append((answer, [one]))
-    return tuple(_wrong(group, worked) for _, group in groups)
+        row = rule.row(one)
+        rows.setdefault((row.answer.number, row.hidden), row)
+    return tuple(rows.values())
 
 
-def _wrong(group: list[SlipAnswer], worked: Worked) -> WrongAnswer:
-    exact = group[0].exact * base_factor(worked.answer)
-    whole = worked.steps[-1].variable.whole
-    figures = max(worked.answer.figures, WHOLE_FIGURES) if whole else worked.answer.figures
-    answer = Quantity(to_figures(exact, figures), worked.answer.unit, worked.answer.scientific or _unhandy(exact))
-    slips = tuple(dict.fromkeys(slip for one in group for slip in one.slips))
-    low, high = worked.accepted.low, worked.accepted.high
-    printed = low.number <= answer.number <= high.number  # rounded as it is printed, it would contradict "accept"
-    hidden = printed or answer.number == worked.answer.number or low.exact <= exact <= high.exact
-    hidden |= _same_ratio(worked, exact)
-    return WrongAnswer(answer, slips, *_marks(group), _impossible(answer, worked), hidden)
+class _Rule:
+    """What a paper's rule pays for the wrong answers of its slips, each as it would be written."""
 
+    def __init__(self, found: Sequence[SlipAnswer], worked: Worked) -> None:
+        self.worked = worked
+        self.factor = base_factor(worked.answer)
+        self.slips = {one.slips[0].key: one.slips[0] for one in found}
+        self.facts = {key: SlipFacts(slip.name, slip.often, slip.near) for key, slip in self.slips.items()}
+        self.seen = tuple(
+            Slips((one.slips[0].key,), one.exact * self.factor, one.lost, one.marks)
+            for one in found
+            if not worked.accepted.holds(one.exact * self.factor)
+        )
+        self.points = frozenset(point.number for point in worked.points)
+        self.last = frozenset({worked.points[-1].number})
 
-def _marks(group: list[SlipAnswer]) -> tuple[int, int]:
-    return min(one.marks for one in group), max(one.marks for one in group)
+    def row(self, one: SlipAnswer) -> WrongAnswer:
+        """The row of the scheme for what one slip gives."""
+        answer = self._written(one.exact * self.factor)
+        written = as_written(answer)
+        if right_or_rounded(self.worked.accepted, written, self.points, self.last) is not None:
+            return WrongAnswer(answer, one.slips, one.marks, one.marks, hidden=True)
+        judged = wrong_alone(self.worked.accepted, written, self.seen, self.facts, self.points, self.last)
+        singles = [slips for slips in judged.explained.slips if len(slips.keys) == 1]
+        named = dict.fromkeys([*(key for slips in singles for key in slips.keys), one.slips[0].key])
+        most = max((slips.marks for slips in singles), default=0)
+        kept = len(judged.earned)
+        slips = tuple(self.slips[key] for key in named)
+        return WrongAnswer(answer, slips, kept, max(kept, most), _impossible(answer, self.worked))
+
+    def _written(self, exact: Fraction) -> Quantity:
+        """A wrong value as a pupil would write it, to no fewer figures than anybody writes."""
+        answer = self.worked.answer
+        number = to_figures(exact, max(answer.figures, LEAST_FIGURES))
+        return Quantity(number, answer.unit, answer.scientific or _unhandy(exact))
 
 
 def _unhandy(exact: Fraction) -> bool:

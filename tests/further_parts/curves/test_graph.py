@@ -14,6 +14,8 @@ from statistics import linear_regression
 import pypdf
 import pytest
 
+from molewright.answer.judge import Judge
+from molewright.answer.printed import PrintedQuestion
 from molewright.bank.definitions import Bank
 from molewright.chem.conventions import UNIT_STYLES, UnitStyle
 from molewright.draw.draw import Refusal
@@ -21,11 +23,9 @@ from molewright.draw.stream import Stream
 from molewright.further_parts.curves.conductivity import exchange
 from molewright.further_parts.curves.graph import GraphPicture
 from molewright.further_parts.pieces import FurtherPart
-from molewright.marking.judge import Judge
 from molewright.marking.typed_answers import read_answer
 from molewright.nodes.blocks import Sheet
 from molewright.papers.making import Paper
-from molewright.papers.printed import PrintedQuestion
 from molewright.papers.record.writer import record
 from molewright.question.check import Question, Questions
 from molewright.render import latex, pdf, text

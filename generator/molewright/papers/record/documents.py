@@ -11,11 +11,12 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
-from molewright.chem.quantity import base_unit, parse_quantity
+from molewright.answer.accepted import ANSWER_TYPES, Accepted, AnswerType, accepted, in_range
+from molewright.answer.printed import Further, Point, PrintedPaper, PrintedQuestion, SlipFacts, Slips, Step
+from molewright.answer.spans import rounded_runs
+from molewright.chem.quantity import Quantity, base_unit, parse_quantity, parse_unit
 from molewright.errors import Mistake, shortened
 from molewright.experiment.identity import Candidate
-from molewright.papers.printed import Further, Point, PrintedPaper, PrintedQuestion, SlipFacts, Slips, Step
-from molewright.papers.record.form import ANSWER_TYPES
 
 MOST_LETTERS = 600  # of a text that is printed
 MEAN = "mean titre"  # what a mark point finds that finds no step
@@ -46,9 +47,6 @@ def _question(held: Mapping[str, Any]) -> PrintedQuestion:
     answer = parse_quantity(held["answer"], unit_needed=False)
     known = {str(name): Fraction(_short(number)) for name, number in held["known"].items()}
     titre = str(held.get("titre", ""))
-    low, high = (parse_quantity(text, unit_needed=False).exact for text in held["accepted"])
-    if low > high:
-        raise ValueError("an accepted range that runs downwards")
     made = PrintedQuestion(
         _count(held["question"], 1),
         str(held["archetype"]),
@@ -60,16 +58,56 @@ def _question(held: Mapping[str, Any]) -> PrintedQuestion:
         tuple(_point(one, titre) for one in _listed(held["points"])),
         known,
         chain,
-        Fraction(_short(held["exact"])) / base_unit(answer.unit)[1],
-        answer,
-        low,
-        high,
+        _accepted(held, answer, chain, known),
         tuple(_slips(one) for one in _listed(held["slips"])),
         tuple(_further(one) for one in _listed(held.get("further parts", []))),
         _count(held.get("marks before", 0)),
     )
     _whole_chain(made)
     return made
+
+
+_SETTLED_BEFORE: dict[str, AnswerType] = {
+    "water in": "whole number",
+    "basicity of": "whole number",
+    "electrons lost": "whole number",
+    "oxidation state": "whole number",
+    "reacting ratio": "ratio",
+}
+"""How the asked quantity begins, and the type of its answer: for records of 0.2.0, which tell no type."""
+
+
+def _accepted(
+    held: Mapping[str, Any], answer: Quantity, chain: tuple[Step, ...], known: Mapping[str, Fraction]
+) -> Accepted:
+    """What is right for the final answer."""
+    asked = str(held["asked"])
+    old = next((kind for start, kind in _SETTLED_BEFORE.items() if asked.startswith(start)), "number")
+    exact = Fraction(_short(held["exact"])) / base_unit(answer.unit)[1]
+    low, high = _ends(held["accepted"])
+    before = None
+    kind = _type(held.get("type", old))
+    if "before rounding" in held:
+        before = _ends(held["before rounding"])
+    elif kind in ("whole number", "ratio"):
+        before = accepted(
+            kind, [exact, *(run[asked] for run in rounded_runs(chain, known) if asked in run)], answer
+        ).before
+    return Accepted(type=kind, exact=exact, answer=answer, low=low, high=high, before=before)
+
+
+def _type(held: object) -> AnswerType:
+    for known in ANSWER_TYPES:
+        if held == known:
+            return known
+    raise ValueError(f"no type of answer {shortened(str(held))}")
+
+
+def _ends(held: object) -> tuple[Quantity, Quantity]:
+    low, high = (parse_quantity(str(text), unit_needed=False) for text in _listed(held))
+    if low.number > high.number:
+        raise ValueError("an accepted range that runs downwards")
+    return low, high
 
 
 def _whole_chain(question: PrintedQuestion) -> None:
@@ -88,28 +126,34 @@ def _whole_chain(question: PrintedQuestion) -> None:
 
 
 def _further(held: Mapping[str, Any]) -> Further:
-    unit = str(held["unit"])
+    unit = parse_unit(str(held["unit"]))
     numbers = [parse_quantity(str(text), unit_needed=False).number for text in _listed(held["accepted"])]
-    accepted = (min(numbers), max(numbers)) if numbers else None
     # before a reason was asked for, the candidates were elements, and called so
     candidates = tuple(_candidate(one) for one in _listed(held.get("candidates", held.get("elements", []))))
     answers = [_answer(one) for one in _listed(held["answers"])]
-    words = sum(not re.match("[0-9−-]", text) for text in answers) if numbers else 0
+    words = sum(kind == "words" for kind, _ in answers) if numbers else 0
     if candidates:  # the name comes first, its reason after it
         words = _count(held["marks"]) - 1
-    marks = max(1, _count(held["marks"]) - words)
-    name = _told(answers[0]) if candidates else ""
-    reads = str(held.get("reads", ""))
-    return Further(str(held["part"]).strip("() "), marks, unit, accepted, words > 0, candidates, name, reads)
+    return Further(
+        part=str(held["part"]).strip("() "),
+        type="name" if candidates else "number" if numbers else "words",
+        marks=max(1, _count(held["marks"]) - words),
+        unit=unit,
+        accepted=in_range(min(numbers), max(numbers), unit) if numbers else None,
+        words=words > 0,
+        candidates=candidates,
+        name=_told(answers[0][1]) if candidates else "",
+        reads=str(held.get("reads", "")),
+        wrong=tuple(_slips(one) for one in _listed(held.get("wrong", []))),
+    )
 
 
-def _answer(held: object) -> str:
-    """An answer as it is written; in 0.2.0 its type was not told."""
+def _answer(held: object) -> tuple[AnswerType, str]:
+    """The type of an answer and how it is written; in version 0.2.0 its type was not told."""
     if isinstance(held, dict):
-        if held["type"] not in ANSWER_TYPES:
-            raise ValueError(f"no type of an answer: {shortened(str(held['type']))}")
-        return str(held["answer"])
-    return str(held)
+        return _type(held["type"]), str(held["answer"])
+    text = str(held)
+    return "number" if re.match("[0-9−-]", text) else "words", text
 
 
 def _candidate(held: object) -> Candidate:

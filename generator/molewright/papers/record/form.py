@@ -7,13 +7,8 @@ version 0.2.0 are one document with all papers in it, and have no schema number.
 
 from __future__ import annotations
 
-from typing import Literal, get_args
-
 SCHEMA = 2
 SUFFIX = "-record.jsonl"
 PATTERNS = ("*-record*.jsonl", "*record.json")  # how the files of records are called, and were in 0.2.0
 MOST_PAPERS = 500  # of a file
 MOST_LINE = 4_000_000  # bytes
-
-AnswerType = Literal["number", "whole number", "ratio", "choice", "name", "words", "equation"]
-ANSWER_TYPES: tuple[AnswerType, ...] = get_args(AnswerType)

@@ -15,9 +15,9 @@ from glob import escape
 from pathlib import Path
 from typing import Any
 
+from molewright.answer.printed import PrintedPaper, SlipFacts
 from molewright.errors import Mistake, Where, nearest, shortened
 from molewright.machine.bounded_reading import lines_at_most, read_at_most
-from molewright.papers.printed import PrintedPaper, SlipFacts
 from molewright.papers.record.documents import read_paper, read_slip
 from molewright.papers.record.form import MOST_LINE, MOST_PAPERS, SCHEMA, SUFFIX
 

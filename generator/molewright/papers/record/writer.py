@@ -3,26 +3,25 @@
 from __future__ import annotations
 
 import json
-import re
 from collections.abc import Iterator, Mapping
 from typing import Any
 
 from molewright import __version__
+from molewright.answer.accepted import AnswerType
 from molewright.bank.definitions import Bank
 from molewright.chem.conventions import Convention, UnitStyle
 from molewright.chem.quantity import Quantity, half_up, to_figures
-from molewright.derivation.worked import WorkedStep, base_factor
+from molewright.derivation.worked import WorkedStep, base_factor, type_of
 from molewright.draw.draw import Draw
 from molewright.experiment.identity import Candidate
 from molewright.experiment.procedure import titre
-from molewright.further_parts.pieces import FurtherPart
+from molewright.further_parts.pieces import FurtherPart, FurtherWrongAnswer
 from molewright.machine.files import Staging
 from molewright.papers.making import Paper, PaperMaker
-from molewright.papers.record.form import MOST_PAPERS, SCHEMA, SUFFIX, AnswerType
+from molewright.papers.record.form import MOST_PAPERS, SCHEMA, SUFFIX
 from molewright.question.check import Question
 from molewright.sheet.parts import Level, labels, labels_after
 
-_BEGINS_WITH_A_NUMBER = re.compile("[0-9−-]")
 RECORD_FIGURES = 6  # of a wrong answer in the record: enough to tell it from any other
 
 
@@ -172,6 +171,7 @@ def _question_record(
                 "accepted": [str(number) for number in part.accepted or ()],
                 "unit": part.unit,
                 "marks": part.marks,
+                **({"wrong": [_wrong_record(one) for one in part.wrong]} if part.wrong else {}),
                 **({"reads": part.reads} if part.reads else {}),
                 **({"candidates": [_candidate(one) for one in part.candidates]} if part.candidates else {}),
             }
@@ -181,9 +181,10 @@ def _question_record(
         "known": {name: str(exact) for name, exact in question.given.items()},
         "chain": [_chain_record(step) for step in worked.steps],
         "exact": f"{worked.exact.numerator}/{worked.exact.denominator}",
-        "type": _type_of(worked.steps[-1]),
+        "type": worked.accepted.type,
         "answer": str(worked.answer),
         "accepted": [str(worked.accepted.low), str(worked.accepted.high)],
+        **({"before rounding": [str(end) for end in worked.accepted.before]} if worked.accepted.before else {}),
         "marks": len(question.points),
         "marks in all": question.marks,
         "separation": round(question.separation, 4),
@@ -200,14 +201,7 @@ def _question_record(
 
 
 def _answer(step: WorkedStep) -> dict[str, str]:
-    return {"type": _type_of(step), "answer": str(step.shown)}
-
-
-def _type_of(step: WorkedStep) -> AnswerType:
-    """What kind of answer a step's quantity is."""
-    if step.variable.simple:
-        return "ratio"
-    return "whole number" if step.variable.whole else "number"
+    return {"type": type_of(step.variable), "answer": str(step.shown)}
 
 
 def _further_answers(part: FurtherPart) -> list[dict[str, str]]:
@@ -217,10 +211,20 @@ def _further_answers(part: FurtherPart) -> list[dict[str, str]]:
         kind: AnswerType = "words"
         if part.candidates:
             kind = "name" if at == 0 else "words"
-        elif isinstance(point.answer, Quantity) or (part.accepted and _BEGINS_WITH_A_NUMBER.match(point.answer)):
+        elif not point.in_words and (part.accepted or isinstance(point.answer, Quantity)):
             kind = "number"
         found.append({"type": kind, "answer": str(point.answer)})
     return found
+
+
+def _wrong_record(one: FurtherWrongAnswer) -> dict[str, Any]:
+    """A listed wrong answer of a further part, which keeps some of its marks."""
+    return {
+        "slips": [key for key, _ in one.slips],
+        "gives": str(to_figures(one.answer.exact, RECORD_FIGURES)),
+        "loses": [],
+        "marks": one.marks,
+    }
 
 
 def _candidate(one: Candidate) -> list[str]:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from fractions import Fraction
 from typing import NamedTuple
 
-from molewright.derivation.derive import rounded
-from molewright.papers.printed import Step
+from molewright.answer.printed import Step
+from molewright.answer.written import rounded
 
 ROUNDING = Fraction(5, 1000)  # the most that rounding to three figures moves a number
 _MOST_ROUNDED = 3  # steps in a row that a pupil is taken to have rounded without writing them down
@@ -117,6 +117,15 @@ def right_spans(
     for step in chain:
         span = run(chain, printed, step.finds).get(step.finds)
         found[step.finds] = (span or exactly(step.exact)).hull(step.exact).wider(ROUNDING)
+    for values in rounded_runs(chain, known):
+        for step in chain:
+            if step.finds in values:
+                found[step.finds] = found[step.finds].hull(values[step.finds])
+    return found
+
+
+def rounded_runs(chain: tuple[Step, ...], known: Mapping[str, Fraction]) -> Iterator[dict[str, Fraction]]:
+    """The chain worked with every step rounded to three figures, then to four: as far as it goes."""
     for figures in (3, 4):
         values = dict(known)
         for step in chain:
@@ -124,5 +133,4 @@ def right_spans(
             if value is None:
                 break
             values[step.finds] = Fraction(*rounded(value.numerator, value.denominator, figures))
-            found[step.finds] = found[step.finds].hull(values[step.finds])
-    return found
+        yield values

@@ -6,20 +6,20 @@ mark point and for those before it that were not shown. Numbers are exact; a pup
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Literal
 
-from molewright.chem.quantity import base_unit, half_up
-from molewright.marking.recognise import NOTHING, Explained, explain
-from molewright.marking.spans import Span, exactly, right_spans, run, run_on
-from molewright.marking.typed_answers import Reading, Unread, Written, half_unit
-from molewright.papers.printed import Further, Point, PrintedQuestion, SlipFacts
+from molewright.answer.accepted import Accepted
+from molewright.answer.printed import Further, Point, PrintedQuestion, SlipFacts, Slips
+from molewright.answer.recognise import NOTHING, Explained, explain
+from molewright.answer.spans import Span, exactly, right_spans, run, run_on
+from molewright.answer.written import LEAST_FIGURES, Reading, Unread, Written, half_unit
+from molewright.chem.quantity import base_unit
 
 NEARLY = Fraction(1, 100)  # an answer this near the right one has a rounding or calculator fault, not a fault of method
 TWICE_ROUNDED = Fraction(5, 10000)  # to four figures in the working and to three in the answer
-LEAST_FIGURES = 3
 ON_TOP = "marks for words are the teacher's"
 
 Verdict = Literal[
@@ -63,13 +63,13 @@ class Judge:
         self.question = question
         self.facts = facts
         self.read = {
-            part.reads: Span(*(Fraction(number) * base_unit(part.unit)[1] for number in part.accepted))
+            part.reads: Span(*(end.in_base for end in part.accepted.ends))
             for part in question.further
             if part.reads and part.accepted is not None
         }
         self.right = right_spans(question.chain, question.known, self.read)
         self.exact = {**question.known, **{step.finds: step.exact for step in question.chain}}
-        self.seen = tuple(one for one in question.slips if not question.leads_to_answer(one.gives))
+        self.seen = tuple(one for one in question.slips if not question.accepted.holds(one.gives))
 
     def judge(self, answers: Mapping[int, Reading]) -> dict[int, Judged]:
         """What each answer earns, by the number of its mark point. The marks of the question are the points earned."""
@@ -176,39 +176,51 @@ class Judge:
     # ------------------------------------------------------------ the final answer
 
     def _final(self, point: Point, written: Written, own: _Own, group: frozenset[int]) -> Judged:
-        if self.accepts(written):
-            return Judged("right", group)
-        base = self._answer_base
-        shown = Span(written.low, written.high)
+        accepted, base = self.question.accepted, self._answer_base
         last = frozenset({point.number})
-        exact = self.question.exact
-        if written.figures == LEAST_FIGURES - 1 and shown.low <= exact <= shown.high and not self.question.whole:
-            return Judged("rounded too far", group - last, last, note="fewer than three figures")
-        if own.last and self._follows(point, Span(shown.low * base, shown.high * base), own):
+        found = right_or_rounded(accepted, written, group, last)
+        if found is not None:
+            return found
+        if own.last and self._follows(point, Span(written.low * base, written.high * base), own):
             if own.wrong:
                 return Judged("carried forward", group)
             return Judged("rounded too far", group - last, last, note="rounded too early")
-        if written.figures >= LEAST_FIGURES - 1 or self.question.whole:
-            explained = explain(shown, self.seen, self.facts, group)
-            if explained.found != "none":
-                lost = (explained.loses & group) or last
-                return Judged("slip", group - lost, lost, explained)
-        if exact and abs(written.number / exact - 1) <= NEARLY and written.figures >= LEAST_FIGURES:
-            return Judged("nearly right", group - last, last, note="close to the right answer: rounding or arithmetic")
-        return Judged("wrong", frozenset(), group)
+        return wrong_alone(accepted, written, self.seen, self.facts, group, last)
 
-    def accepts(self, written: Written) -> bool:
-        """Whether a final answer, in the unit of the answer, lies in the accepted range to the figures it is written with."""
-        question = self.question
-        if question.whole:
-            return half_up(written.number, 0) == question.answer.number
-        if question.ratio:
-            return question.leads_to_answer(written.number)
-        low, high, number = question.low, question.high, written.number
-        if low <= number <= high or low <= Fraction(half_up(number, question.answer.places)) <= high:
-            return True
-        half = min(written.half, half_unit(question.exact, LEAST_FIGURES))
-        return written.figures >= LEAST_FIGURES and number - half <= high and low <= number + half
+
+def right_or_rounded(
+    accepted: Accepted, written: Written, group: frozenset[int], last: frozenset[int]
+) -> Judged | None:
+    """The verdict on a final answer that is right, or right but for its figures; None for any other."""
+    if accepted.is_right(written):
+        return Judged("right", group)
+    if written.figures != LEAST_FIGURES - 1 or accepted.settled or not written.low <= accepted.exact <= written.high:
+        return None
+    return Judged("rounded too far", group - last, last, note="fewer than three figures")
+
+
+def wrong_alone(
+    accepted: Accepted,
+    written: Written,
+    seen: Sequence[Slips],
+    facts: Mapping[str, SlipFacts],
+    group: frozenset[int],
+    last: frozenset[int],
+) -> Judged:
+    """What a wrong final answer earns that follows from nothing shown before it: by the slips that explain it, or by being near.
+
+    The mark scheme prints, beside each common wrong answer, what this pays for it.
+    """
+    shown = written.to_at_most(accepted.answer.figures)
+    if written.figures >= LEAST_FIGURES - 1 or accepted.settled:
+        explained = explain(Span(shown.low, shown.high), seen, facts, group)
+        if explained.found != "none":
+            lost = (explained.loses & group) or last
+            return Judged("slip", group - lost, lost, explained)
+    exact = accepted.exact
+    if exact and abs(written.number / exact - 1) <= NEARLY and written.figures >= LEAST_FIGURES:
+        return Judged("nearly right", group - last, last, note="close to the right answer: rounding or arithmetic")
+    return Judged("wrong", frozenset(), group)
 
 
 def judge_further(part: Further, reading: Reading) -> tuple[Verdict, int, str]:
@@ -222,10 +234,10 @@ def judge_further(part: Further, reading: Reading) -> tuple[Verdict, int, str]:
     fitted = reading.in_unit(part.unit)
     if fitted is None:
         return "wrong", 0, f"the unit {reading.unit} does not fit, {part.unit or 'none'} is asked for"
-    low, high = part.accepted
-    exponent = high.as_tuple().exponent
-    assert isinstance(exponent, int)
     on_top = ON_TOP if part.words else ""
-    if low <= fitted.number <= high or low <= half_up(fitted.number, -exponent) <= high:
+    if part.accepted.is_right(fitted):
         return "right", part.marks, on_top
+    for wrong in part.wrong:
+        if abs(fitted.number - wrong.gives) <= fitted.half:
+            return "slip", wrong.marks, on_top
     return "wrong", 0, "there may be marks for its working"

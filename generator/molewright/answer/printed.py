@@ -7,10 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from decimal import Decimal
 from fractions import Fraction
 
-from molewright.chem.quantity import Quantity, ratio_text, simplest_ratio
+from molewright.answer.accepted import Accepted, AnswerType
+from molewright.chem.quantity import Quantity
 from molewright.experiment.identity import Candidate
 
 
@@ -53,20 +53,22 @@ class Slips:
 
 @dataclass(frozen=True, slots=True)
 class Further:
-    """A part after the calculation: the marks that a number earns in it, and the numbers accepted (none where words are asked for).
+    """A part after the calculation: its type, the marks that its answer earns, and the numbers accepted (none for words).
 
     `words` says that marks for words come on top, which only the teacher can give. `candidates` are those that an element or
-    a substance asked for may be; `name` is the right one as the key tells it.
+    a substance asked for may be; `name` is the right one as the key tells it. `wrong` are the listed wrong answers.
     """
 
     part: str
+    type: AnswerType
     marks: int
     unit: str
-    accepted: tuple[Decimal, Decimal] | None
+    accepted: Accepted | None
     words: bool = False
     candidates: tuple[Candidate, ...] = ()
     name: str = ""
     reads: str = ""  # the known quantity that its accepted numbers stand for, where it is read from a graph
+    wrong: tuple[Slips, ...] = ()
 
     @property
     def judged(self) -> bool:
@@ -78,8 +80,10 @@ class Further:
         """The accepted answers as they are written: "2.06 to 3.08 g", "sodium (Na)"."""
         if self.accepted is None:
             return self.name
-        low, high = self.accepted
-        return f"{low} {self.unit}".strip() if low == high else f"{low} to {high} {self.unit}".strip()
+        low, high = self.accepted.low, self.accepted.high
+        if low.number == high.number:
+            return str(low)
+        return f"{low.number_text} to {high}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,10 +100,7 @@ class PrintedQuestion:
     points: tuple[Point, ...]
     known: Mapping[str, Fraction]
     chain: tuple[Step, ...]
-    exact: Fraction
-    answer: Quantity
-    low: Fraction
-    high: Fraction
+    accepted: Accepted
     slips: tuple[Slips, ...]
     further: tuple[Further, ...] = ()
     before: int = 0  # marks of parts before the calculation: its M1 is printed with the number after them
@@ -120,25 +121,9 @@ class PrintedQuestion:
         return tuple(dict.fromkeys([point.part for point in self.points] + [part.part for part in self.further]))
 
     @property
-    def whole(self) -> bool:
-        """Whether the answer is a count, as the molecules of water in a formula are."""
-        return not self.answer.unit and self.asked.startswith("water in")
-
-    @property
-    def ratio(self) -> bool:
-        """Whether the answer is a ratio of small whole numbers, told as 5 : 2."""
-        return self.asked.startswith("reacting ratio of")
-
-    @property
-    def told(self) -> str:
-        """The right answer as the mark scheme prints it."""
-        return ratio_text(self.exact) if self.ratio else str(self.answer)
-
-    def leads_to_answer(self, number: Fraction) -> bool:
-        """Whether a value, in the unit of the answer, is accepted: it lies in the range, or leads to the same simple ratio."""
-        if self.ratio:
-            return number > 0 and simplest_ratio(number) == simplest_ratio(self.exact)
-        return self.low <= number <= self.high
+    def answer(self) -> Quantity:
+        """The right answer as it is printed."""
+        return self.accepted.answer
 
     def unit_of(self, point: Point) -> str:
         """The unit that a point's answer is printed in."""

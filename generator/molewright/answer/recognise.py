@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
 
-from molewright.marking.spans import Span
-from molewright.papers.printed import SlipFacts, Slips
+from molewright.answer.printed import SlipFacts, Slips
+from molewright.answer.spans import Span
 
 LOOSE = Fraction(6, 1000)  # three-figure working moves an answer by no more than this in nearly all questions
 _AS_WRITTEN = Fraction(1, 100000)  # the record keeps six figures

@@ -1,0 +1,151 @@
+"""A worked answer comes in; what is right there goes out: the one rule that check, scheme, marker and report ask.
+
+A *number* is right if it lies in the accepted range to the figures of the answer. A *whole number* (and a *ratio* of small whole
+numbers) is right by itself; where a value is shown before it is rounded, that value must lie in a range of its own, for 1.55 is
+not 2 whatever it is rounded to.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from fractions import Fraction
+from typing import Literal, get_args
+
+from molewright.answer.written import EXACT_FIGURES, LEAST_FIGURES, Written, half_unit, to_place
+from molewright.chem.quantity import Quantity, ratio_text, simplest_ratio, to_figures
+
+AnswerType = Literal["number", "whole number", "ratio", "choice", "name", "words", "equation"]
+ANSWER_TYPES: tuple[AnswerType, ...] = get_args(AnswerType)
+BEFORE_ROUNDING_FIGURES = 3  # of a value that is shown before it becomes a whole number
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Accepted:
+    """The interval of answers that earns full marks, in the unit and to the places of the answer.
+
+    `before` is the interval of values before rounding, of a whole number or a ratio; `figures` are those that suffice for a
+    number that is asked for with more.
+    """
+
+    type: AnswerType
+    exact: Fraction  # in the unit of the answer
+    answer: Quantity
+    low: Quantity
+    high: Quantity
+    before: tuple[Quantity, Quantity] | None = None
+    figures: int = LEAST_FIGURES
+
+    @property
+    def settled(self) -> bool:
+        """Whether it has one right answer, which rounding leads to."""
+        return self.type in ("whole number", "ratio")
+
+    @property
+    def ends(self) -> tuple[Quantity, Quantity]:
+        """The range that a value must lie in: before rounding, where the answer is settled by rounding."""
+        return self.before or (self.low, self.high)
+
+    @property
+    def told(self) -> str:
+        """The right answer as the sheets tell it: "94.9 %", "5 : 2"."""
+        return ratio_text(self.exact) if self.type == "ratio" else str(self.answer)
+
+    def is_right(self, written: Written) -> bool:
+        """Whether a number as written, in the unit of the answer, is right."""
+        number = written.number
+        if self.settled and number == self._settled:
+            return True
+        low, high = (Fraction(end.number) for end in self.ends)
+        if low <= number <= high or low <= to_place(number, self._place) <= high:
+            return True
+        if self.settled or written.figures < self.figures:
+            return False
+        half = min(written.half, half_unit(self.exact, self.figures))
+        return number - half <= high and low <= number + half
+
+    def holds(self, number: Decimal | Fraction) -> bool:
+        """Whether a number is right as it stands, not rounded any more."""
+        return self.is_right(Written(Fraction(number), Fraction(0), EXACT_FIGURES, self.answer.unit))
+
+    @property
+    def reach(self) -> tuple[Fraction, Fraction]:
+        """The interval, its upper end left out, of values that are right once they are rounded to the places of the range."""
+        half = Fraction(10) ** self._place / 2
+        low, high = (Fraction(end.number) for end in self.ends)
+        return low - half, high + half
+
+    @property
+    def _place(self) -> int:
+        """The power of ten of the last figure of the range."""
+        exponent = self.ends[0].number.as_tuple().exponent
+        assert isinstance(exponent, int)
+        return exponent
+
+    @property
+    def _settled(self) -> Fraction:
+        return simplest_ratio(self.exact) if self.type == "ratio" else Fraction(self.answer.number)
+
+    def wider(self, values: Iterable[Fraction]) -> Accepted:
+        """The same where further values, in the unit of the answer, are right too, as those from readings of a graph."""
+        if self.before:
+            low, high = span_of(values, self.before[0])
+            return replace(self, before=(least(self.before[0], low), most(self.before[1], high)))
+        low, high = span_of(values, self.answer)
+        return replace(self, low=least(self.low, low), high=most(self.high, high))
+
+
+def accepted(type_of_answer: AnswerType, values: Sequence[Fraction], answer: Quantity) -> Accepted:
+    """What is right for an answer: `values` are the exact one, first, and what rounded working by every route comes to.
+
+    All are in the unit of the answer.
+    """
+    if type_of_answer == "number":
+        low, high = span_of(values, answer)
+        return Accepted(type="number", exact=values[0], answer=answer, low=low, high=high)
+    shown = Quantity(to_figures(values[0], BEFORE_ROUNDING_FIGURES), answer.unit)
+    return Accepted(
+        type=type_of_answer,
+        exact=values[0],
+        answer=answer,
+        low=answer,
+        high=answer,
+        before=span_of(values, shown),
+    )
+
+
+def in_range(low: Decimal, high: Decimal, unit: str) -> Accepted:
+    """What is right for a number that is read or chosen within a stated range: what lies in it once rounded to its places."""
+    return Accepted(
+        type="number",
+        exact=(Fraction(low) + Fraction(high)) / 2,
+        answer=Quantity(high, unit),
+        low=Quantity(low, unit),
+        high=Quantity(high, unit),
+        figures=EXACT_FIGURES,
+    )
+
+
+def span_of(values: Iterable[Fraction], answer: Quantity) -> tuple[Quantity, Quantity]:
+    """The span of some values, half a unit of the answer's last figure wider, rounded outwards to that figure."""
+    found = tuple(values)
+    exponent = answer.number.as_tuple().exponent
+    assert isinstance(exponent, int)
+    unit = Fraction(10) ** exponent
+    low = (min(found) - unit / 2) // unit
+    high = -((-max(found) - unit / 2) // unit)
+    return (
+        Quantity(Decimal(low).scaleb(exponent), answer.unit, answer.scientific),
+        Quantity(Decimal(high).scaleb(exponent), answer.unit, answer.scientific),
+    )
+
+
+def least(*ends: Quantity) -> Quantity:
+    """The least of some quantities in one unit."""
+    return min(ends, key=lambda end: end.number)
+
+
+def most(*ends: Quantity) -> Quantity:
+    """The largest of some quantities in one unit."""
+    return max(ends, key=lambda end: end.number)

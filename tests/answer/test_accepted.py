@@ -1,0 +1,100 @@
+"""The one rule of what is right, by hand: ranges, whole numbers, ratios, figures, and the ends of each."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from molewright.answer.accepted import Accepted, accepted, in_range
+from molewright.answer.written import Written, as_written
+from molewright.chem.quantity import Quantity, parse_quantity
+from molewright.marking.typed_answers import read_answer
+
+# 94.87 and 94.94 are what rounding each line of the limestone question comes to (worked by hand: 94.872 % exactly)
+LIMESTONE = accepted("number", [Fraction("94.872"), Fraction("94.87"), Fraction("94.94")], parse_quantity("94.9 %"))
+TWO = accepted("whole number", [Fraction("1.998"), Fraction("1.996"), Fraction("2.003")], Quantity(Decimal(2)))
+FIVE_TO_TWO = accepted("ratio", [Fraction("2.498"), Fraction("2.495"), Fraction("2.504")], Quantity(Decimal("2.50")))
+
+
+def right(rule: Accepted, text: str) -> bool:
+    """Whether a text, read as the marker reads it, is right."""
+    read = read_answer(text)
+    assert isinstance(read, Written), text
+    fitted = read.in_unit(rule.answer.unit)
+    return fitted is not None and rule.is_right(fitted)
+
+
+def test_the_range_spans_all_roundings_and_half_a_unit_of_the_last_figure() -> None:
+    assert (str(LIMESTONE.low.number), str(LIMESTONE.high.number)) == ("94.8", "95.0")
+
+
+@pytest.mark.parametrize("text", ["94.8", "94.9 %", "95.0", "95", "94.872", "94.75", "95.04", "9.49e1"])
+def test_what_rounds_into_the_range_is_right(text: str) -> None:
+    assert right(LIMESTONE, text)
+
+
+@pytest.mark.parametrize("text", ["94.7", "95.1", "94.74", "95.05", "0.949", "94", "96", "-94.9"])
+def test_what_rounds_out_of_the_range_is_wrong(text: str) -> None:
+    assert not right(LIMESTONE, text)
+
+
+@pytest.mark.parametrize("text", ["2", "2.0", "2.00", "1.998", "x = 2", "2.004"])
+def test_a_whole_number_alone_or_a_value_near_it_is_right(text: str) -> None:
+    assert right(TWO, text)
+
+
+@pytest.mark.parametrize("text", ["1.55", "1.9", "2.1", "2.4", "1.5", "2.02", "3", "1", "0.5"])
+def test_a_value_that_only_rounds_to_the_whole_number_is_wrong(text: str) -> None:
+    assert not right(TWO, text)
+
+
+@pytest.mark.parametrize("text", ["5 : 2", "5:2", "2.5", "10 : 4", "2.5 to 1", "2.499"])
+def test_a_ratio_is_right_in_whole_numbers_and_to_one(text: str) -> None:
+    assert right(FIVE_TO_TWO, text)
+
+
+@pytest.mark.parametrize("text", ["2 : 5", "0.4", "2.4", "2.45", "2.55", "3", "12 : 5"])
+def test_another_ratio_is_wrong_however_near_its_simplest_form_lies(text: str) -> None:
+    assert not right(FIVE_TO_TWO, text)
+
+
+def test_three_figures_suffice_where_more_are_asked_for() -> None:
+    rule = accepted("number", [Fraction("0.094968")], parse_quantity("0.09497 mol dm-3"))
+    assert right(rule, "0.0950")
+    assert not right(rule, "0.0951")
+    assert not right(rule, "0.09")
+
+
+def test_a_reading_is_right_to_its_own_places_only() -> None:
+    rule = in_range(Decimal("24.65"), Decimal("24.65"), "cm³")
+    assert right(rule, "24.65")
+    assert not right(rule, "24.6")
+    assert not right(rule, "24.70")
+
+
+def test_a_further_reading_makes_the_range_wider_and_never_narrower() -> None:
+    wider = LIMESTONE.wider([Fraction("95.3")])
+    assert (str(wider.low.number), str(wider.high.number)) == ("94.8", "95.4")
+    before = TWO.wider([Fraction("2.02")]).before
+    assert before is not None
+    assert str(before[1].number) == "2.03"
+
+
+@given(st.decimals(Decimal("0.00001"), Decimal("99999"), allow_nan=False), st.integers(2, 6), st.booleans())
+def test_what_is_printed_is_understood_as_it_is_typed_back(number: Decimal, figures: int, scientific: bool) -> None:
+    printed = Quantity(Decimal(f"{number:.{figures - 1}e}"), "mol" if scientific else "%", scientific)
+    assert read_answer(str(printed)) == as_written(printed), str(printed)
+
+
+@given(
+    st.fractions(Fraction(1, 100), Fraction(500), max_denominator=10**6), st.fractions(0, 600, max_denominator=10**5)
+)
+def test_the_reach_is_just_what_is_right_once_it_is_rounded(exact: Fraction, other: Fraction) -> None:
+    shown = Quantity(Decimal(f"{float(exact):.2e}"), "%")
+    rule = accepted("number", [exact], shown)
+    low, high = rule.reach
+    assert rule.holds(other) == (low <= other < high)

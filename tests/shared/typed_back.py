@@ -1,0 +1,128 @@
+"""A question and its mark scheme come in; every answer that the scheme prints is typed back in, and marks that differ go out.
+
+The scheme's own cells are read (wrong answers, the marks beside them, both ends of every range), written into a file of answers as a
+teacher would, and marked against the paper's record as it is written and read again.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from molewright.bank.definitions import Bank
+from molewright.chem.quantity import Quantity
+from molewright.derivation.worked import base_factor
+from molewright.experiment.procedure import titre
+from molewright.marking.files import slips_of
+from molewright.marking.marked import mark_returned
+from molewright.marking.returned import read_returned
+from molewright.papers.making import Paper
+from molewright.papers.record.writer import record
+from molewright.question.check import Question
+from molewright.render.text.lines import plain_line
+from molewright.sheet.compose import Composer, Setting
+from molewright.sheet.parts import LEVELS, Level, labels, labels_after
+from molewright.sheet.scheme import wrong_table
+from shared.records import record_of
+
+
+@dataclass(frozen=True)
+class Typed:
+    """An answer as somebody types it from the scheme: the part, the text, the marks that the scheme prints for it, and what it is."""
+
+    part: str
+    text: str
+    marks: int
+    what: str
+
+
+def typed_lines(question: Question, composer: Composer, level: Level) -> Iterator[Typed]:
+    """Every single answer that the scheme prints, with its marks; `composer` holds this question alone."""
+    voice = composer.voices[0]
+    named = labels(voice, level)
+    after = labels_after(voice, level)
+    if question.points:
+        last, marks = named[question.points[-1].number], len(question.points)
+        accepted = question.worked.accepted
+        yield Typed(last, accepted.told, marks, "the right answer")
+        for end in dict.fromkeys([accepted.low, accepted.high, *(accepted.before or ())]):
+            yield Typed(last, str(end), marks, "an end of the range")
+        for family, value in route_answers(question):
+            yield Typed(last, str(value), marks, f"by route {family}, rounded on the way")
+    for part, label in zip(question.further_parts, after, strict=True):
+        for number in dict.fromkeys(part.accepted or ()):
+            words = sum(point.in_words for point in part.points)
+            yield Typed(
+                label, str(Quantity(number, part.unit)), max(1, part.marks - words), "an end of a further range"
+            )
+    table = wrong_table(voice, 1, level)
+    for row in table.rows if table else ():
+        text, why, kept = (plain_line(cell.lines[0]) for cell in row)
+        label = next((one for one in after if one and f" in {one}" in kept), None)
+        if label is None:
+            label = after[0] if not question.points else named[question.points[-1].number]
+        yield Typed(label, text, int(kept.split()[0]), f"a wrong answer ({why})")
+
+
+def route_answers(question: Question) -> Iterator[tuple[str, Quantity]]:
+    """The answer by every other route that holds, exactly worked, to the figures asked for."""
+    routes = question.prepared.routes
+    for route in routes.routes:
+        if route.holds(question.given):
+            values = routes.values(question.given, route)
+            exact = values[question.worked.plan.asked] * base_factor(question.worked.answer)
+            number = question.worked.answer.number
+            shown = Quantity(number, question.worked.answer.unit, question.worked.answer.scientific)
+            assert question.worked.accepted.holds(exact), f"route {route.family} leads elsewhere"
+            yield route.family, shown
+
+
+def all_parts(question: Question, composer: Composer, level: Level) -> tuple[list[Typed], int]:
+    """The right answer of every part of the calculation, and the marks for all of them together."""
+    voice = composer.voices[0]
+    named = labels(voice, level)
+    shown: dict[str, str] = {}
+    for point in question.points:
+        text = str(point.steps[-1].shown) if point.steps else None
+        shown[named[point.number]] = text or str(
+            question.draw.given[titre(question.draw.variant.procedure.titrations[-1])]
+        )
+    if question.points:
+        shown[named[question.points[-1].number]] = question.worked.accepted.told
+    return [Typed(part, text, 0, "a right part") for part, text in shown.items()], len(question.points)
+
+
+def differences(question: Question, level: Level, bank: Bank, folder: Path) -> tuple[int, list[str]]:
+    """How many lines were typed, and every one whose marks are not those that the scheme prints."""
+    assert level in LEVELS
+    setting = Setting("Typed back", "A-TEST-0000", (level,), "A", fingerprint=bank.fingerprint)
+    composer = Composer((question,), bank, setting)
+    held = record(Paper(setting.code, "A", (question,), composer))
+    read = record_of(bank, held)
+    pupils = [[one] for one in typed_lines(question, composer, level)]
+    expected = [one[0].marks for one in pupils]
+    parts, marks = all_parts(question, composer, level)
+    if parts:
+        pupils.append(parts)
+        expected.append(marks)
+    if not pupils:  # everything is answered in words
+        return 0, []
+    out = io.StringIO()
+    table = csv.writer(out)
+    table.writerow(["pupil", "question", "part", "answer"])
+    for number, typed in enumerate(pupils):
+        table.writerows([f"p{number}", 1, one.part, one.text] for one in typed)
+    path = folder / "typed.csv"
+    path.write_text(out.getvalue(), "utf-8")
+    marked = mark_returned(read_returned(path), read, slips_of(read, bank))
+    found = {pupil.name: pupil.total for pupil in marked.pupils}
+    where = f"{question.draw.archetype.key}, {level}"
+    return len(pupils), [
+        f"{where}: {typed[-1].what} '{typed[-1].text}' in part '{typed[-1].part}': "
+        f"{found[f'p{number}']} marks where the scheme prints {printed}"
+        for number, (typed, printed) in enumerate(zip(pupils, expected, strict=True))
+        if found[f"p{number}"] != printed
+    ]

@@ -141,7 +141,7 @@ def test_a_wrong_step_costs_its_own_mark_only_where_the_rest_follows_from_it(
 def apart(printed: PrintedQuestion, gives: Fraction, keys: tuple[str, ...]) -> bool:
     """Whether no other recorded slip and not the right answer is within two per cent."""
     others = [one.gives for one in printed.slips if one.keys != keys]
-    return all(abs(gives - other) > APART * max(abs(gives), abs(other)) for other in [*others, printed.exact])
+    return all(abs(gives - other) > APART * max(abs(gives), abs(other)) for other in [*others, printed.accepted.exact])
 
 
 @pytest.mark.parametrize("figures", [3, 4])
@@ -198,7 +198,7 @@ def test_a_slip_that_is_not_apart_is_listed_among_the_possible_ones(
         for _, printed in pairs:
             judge = Judge(printed, facts)  # type: ignore[arg-type]
             for slip in printed.slips:
-                if len(slip.keys) == 1 and not printed.low <= slip.gives <= printed.high and slip.gives:
+                if len(slip.keys) == 1 and not printed.accepted.holds(slip.gives) and slip.gives:
                     found = judge.judge({len(printed.points): read_answer(written(slip.gives, 4))})
                     one = found[len(printed.points)]
                     tally[slip.keys in one.explained.keys or one.verdict == "right"] += 1

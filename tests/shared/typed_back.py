@@ -41,9 +41,9 @@ class Typed:
 
 def typed_lines(question: Question, composer: Composer, level: Level) -> Iterator[Typed]:
     """Every single answer that the scheme prints, with its marks; `composer` holds this question alone."""
-    voice = composer.voices[0]
-    named = labels(voice, level)
-    after = labels_after(voice, level)
+    writer = composer.writers[0]
+    named = labels(writer, level)
+    after = labels_after(writer, level)
     if question.points:
         last, marks = named[question.points[-1].number], len(question.points)
         accepted = question.worked.accepted
@@ -58,7 +58,7 @@ def typed_lines(question: Question, composer: Composer, level: Level) -> Iterato
             yield Typed(
                 label, str(Quantity(number, part.unit)), max(1, part.marks - words), "an end of a further range"
             )
-    table = wrong_table(voice, 1, level)
+    table = wrong_table(writer, 1, level)
     for row in table.rows if table else ():
         text, why, kept = (plain_line(cell.lines[0]) for cell in row)
         label = next((one for one in after if one and f" in {one}" in kept), None)
@@ -82,8 +82,8 @@ def route_answers(question: Question) -> Iterator[tuple[str, Quantity]]:
 
 def all_parts(question: Question, composer: Composer, level: Level) -> tuple[list[Typed], int]:
     """The right answer of every part of the calculation, and the marks for all of them together."""
-    voice = composer.voices[0]
-    named = labels(voice, level)
+    writer = composer.writers[0]
+    named = labels(writer, level)
     shown: dict[str, str] = {}
     for point in question.points:
         text = str(point.steps[-1].shown) if point.steps else None

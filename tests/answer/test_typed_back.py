@@ -1,4 +1,4 @@
-"""What the mark scheme prints, the marker pays: every printed answer of every kind and level typed back in, marks compared one by one."""
+"""What the scheme prints, the marker pays: every printed answer of every kind and level typed back in, marks compared one by one."""
 
 from __future__ import annotations
 

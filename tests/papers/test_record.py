@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 from jsonschema import Draft202012Validator
 
+from molewright.answer.accepted import ANSWER_TYPES
 from molewright.bank.definitions import Bank
 from molewright.cli import main
 from molewright.derivation.plans import Plans
@@ -89,7 +90,7 @@ def test_what_is_no_record_does_not_fit_the_schema(what: str, maker: PaperMaker)
 
 
 def test_the_types_of_an_answer_are_those_of_the_schema() -> None:
-    assert tuple(record_schema().schema["$defs"]["type_of_an_answer"]["enum"]) == form.ANSWER_TYPES
+    assert tuple(record_schema().schema["$defs"]["type_of_an_answer"]["enum"]) == ANSWER_TYPES
 
 
 # ------------------------------------------------------------------ paper by paper

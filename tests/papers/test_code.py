@@ -13,7 +13,7 @@ from molewright.chem.conventions import CONVENTIONS, UNIT_STYLES
 from molewright.errors import Mistake
 from molewright.order.choices import LEVEL_CHOICES
 from molewright.order.order import MOST_QUESTIONS, MOST_SEED, Order
-from molewright.papers.code import LETTERS, read_code, versioned, write_code
+from molewright.papers.code import DRAWS, LETTERS, SEED_LETTERS, _proof, read_code, versioned, write_code
 
 KNOWN = tuple(f"kind-{number:02}" for number in range(37))
 PRINT = "0a1b2c3d"
@@ -95,6 +95,30 @@ def test_a_code_of_other_banks_is_noticed() -> None:
         read_code(write_code(Order(77), KNOWN, PRINT), KNOWN, "ffffffff")
     assert "does not fit these banks" in str(caught.value)
     assert "if the banks have changed since" in caught.value.do
+
+
+@pytest.mark.parametrize("typed", ["A-0000-727A-5RN0-A", "b-0000727a5rn0a", "001V-E2ZZ-3WDS-ZPEY"])
+def test_a_code_of_0_2_0_is_refused_as_that(typed: str) -> None:
+    """Printed by version 0.2.0: the fixture of its records, and the sample that lay in out/sample then."""
+    with pytest.raises(Mistake, match=r"was made by version 0\.2\.0 of molewright, an earlier one") as caught:
+        read_code(typed, KNOWN, PRINT)
+    assert "the record" in caught.value.do
+
+
+def test_the_same_code_proves_itself_otherwise_once_questions_are_drawn_otherwise(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    before = write_code(Order(77), KNOWN, PRINT)
+    with monkeypatch.context() as patch:
+        otherwise = lambda body, banks, draws=DRAWS + 1: _proof(body, banks, draws)  # noqa: E731 - its default is the point
+        patch.setattr("molewright.papers.code._proof", otherwise)
+        assert write_code(Order(77), KNOWN, PRINT) != before
+        with pytest.raises(Mistake):
+            read_code(before, KNOWN, PRINT)
+
+
+def test_a_seed_has_the_letters_that_a_code_has_for_it() -> None:
+    assert len(LETTERS) ** SEED_LETTERS - 1 == MOST_SEED
 
 
 @pytest.mark.parametrize(

@@ -18,6 +18,10 @@ from molewright.order.order import DEFAULT_QUESTIONS, MOST_QUESTIONS, Order
 LETTERS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 SEED_LETTERS = 5
 CHECK_LETTERS = 2
+DRAWS = 1  # raised when an order would give other questions though the banks are the same: how numbers are picked, what a kind asks
+EARLIER = (
+    ("0.2.0", 1, "886e6346"),
+)  # version, its number of draws, its banks: codes that are known again in order to be refused
 _MISREAD = str.maketrans("ILOU", "110V")
 
 
@@ -43,6 +47,13 @@ def read_code(text: str, known: Sequence[str], fingerprint: str) -> tuple[Order,
         )
     body, proof = body[:-CHECK_LETTERS], body[-CHECK_LETTERS:]
     if proof != _proof(body, fingerprint):
+        for made_by, draws, banks in EARLIER:
+            if proof == _proof(body, banks, draws):
+                raise Mistake(
+                    f"the paper of the code {shortened(text)} was made by version {made_by} of molewright, an earlier one",
+                    expected=f"a code of this version and these banks ({fingerprint})",
+                    do="Mark it by the record that was written beside it; to print it again, install that version.",
+                )
         raise Mistake(
             f"the paper code {shortened(text)} does not fit these banks",
             expected="a code typed as printed, and the banks that the paper was made with",
@@ -86,8 +97,10 @@ def _order(seed: int, number: int, known: Sequence[str]) -> Order:
     )
 
 
-def _proof(body: str, fingerprint: str) -> str:
-    digest = hashlib.sha256(f"{body}/{fingerprint}".encode()).digest()
+def _proof(body: str, fingerprint: str, draws: int = DRAWS) -> str:
+    """Two letters that tell the body of a code, the banks and the way of drawing apart from others."""
+    proved = f"{body}/{fingerprint}" if draws == 1 else f"{draws}/{body}/{fingerprint}"
+    digest = hashlib.sha256(proved.encode()).digest()
     return _digits(int.from_bytes(digest[:2], "big") % len(LETTERS) ** CHECK_LETTERS, CHECK_LETTERS)
 
 

@@ -12,7 +12,7 @@ from molewright.errors import Mistake
 from molewright.order.choices import STRETCH
 from molewright.order.order import Order, Wanted
 from molewright.papers.choosing import default_title, levels, settle
-from molewright.papers.code import versioned, write_code
+from molewright.papers.code import DRAWS, versioned, write_code
 from molewright.question.check import Question, Questions
 from molewright.sheet.compose import Composer, Setting
 
@@ -47,7 +47,7 @@ class PaperMaker:
         self.questions = Questions(bank, plans or Plans.of_user(bank.fingerprint), order.masses)
         self.unstretched: dict[str, None] = {}  # kinds printed without a stretch part though one was asked for
         # level, masses and units are left out: the same seed gives the same questions in every form
-        self._seed = f"molewright/1/{order.seed}/{order.count}/{'+'.join(order.archetypes)}"
+        self._seed = f"molewright/{DRAWS}/{order.seed}/{order.count}/{'+'.join(order.archetypes)}"
         self.selected, self.chosen = settle(self.questions, order, self._seed)
 
     def title(self, wanted: Wanted) -> str:

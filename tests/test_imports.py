@@ -19,6 +19,7 @@ PACKAGE = Path(molewright.__file__).resolve().parent
 
 # The rooms from first to last, one line a folder: a module may import its own folder and the folders above it.
 ORDER = (
+    "version",
     "errors",
     "machine",
     "chem",
@@ -40,6 +41,7 @@ ORDER = (
     "solve",
     "survey",
     "marking",
+    "interface",
     "cli",
     "__main__",
 )
@@ -60,7 +62,8 @@ STRANGERS: dict[str, tuple[str, ...]] = {
     "render": ("* but errors, machine, chem, nodes",),
     "order": ("* but errors, machine, chem",),
     "papers": ("bank.readers",),
-    "cli": ("* but errors, machine, bank, order, papers, solve, survey, marking",),
+    "interface": ("* but errors, machine, bank, order, papers, solve, marking",),
+    "cli": ("* but version, errors, machine, bank, order, papers, solve, survey, marking",),
 }
 
 HOMES: dict[str, tuple[str, ...]] = {

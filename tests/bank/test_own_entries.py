@@ -1,11 +1,12 @@
 """People's own entries are read beside the banks: they add, they never replace, and what is wrong in them is told by file and line.
 
-The entries are those of the guide in the README, so that the guide cannot go stale.
+The entries are those of the guide in banks/README.md, so that the guide cannot go stale.
 """
 
 from __future__ import annotations
 
 import re
+import shutil
 from collections.abc import Callable
 from decimal import Decimal
 from pathlib import Path
@@ -20,8 +21,8 @@ from molewright.draw.stream import Stream
 from molewright.errors import Mistake
 from molewright.question.check import Questions
 
-README = (Path(__file__).resolve().parents[2] / "README.md").read_text("utf-8")
-GUIDE = README.split("### Your own questions", 1)[1].split("\n## ", 1)[0]
+PAGE = (Path(__file__).resolve().parents[2] / "banks" / "README.md").read_text("utf-8")
+GUIDE = PAGE.split("## Your own questions", 1)[1].split("\n## ", 1)[0]
 FILES = dict(re.findall(r"in `my-entries/([\w./-]+\.yaml)`.*?```yaml\n(.*?)```", GUIDE, re.DOTALL))
 SOUR = "archetypes/sour.yaml"
 Own = Callable[..., Path]
@@ -704,3 +705,14 @@ def test_files_named_in_an_entry_are_not_opened(own: Own, tmp_path: Path) -> Non
     told = said(own("archetypes/sour.yaml", "key: lactic-acid", f"key: lactic-acid\n  like: {secret}"))
     assert "glycerol" not in told
     assert "to be like" in told
+
+
+def test_a_page_beside_the_files_of_a_bank_is_not_read_as_one(
+    small_folder: Path, small_bank: Bank, tmp_path: Path
+) -> None:
+    """banks/README.md lies among the files of the banks, in a checkout and in the wheel."""
+    folder = tmp_path / "banks"
+    shutil.copytree(small_folder, folder)
+    (folder / "README.md").write_text("- key: nothing\n", "utf-8")
+    (folder / "archetypes" / "notes.md").write_text("key: nothing", "utf-8")
+    assert read_bank(folder).fingerprint == small_bank.fingerprint

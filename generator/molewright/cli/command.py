@@ -11,11 +11,11 @@ import signal
 from collections.abc import Sequence
 from typing import Protocol
 
-from molewright import __version__
 from molewright.cli import banks, check, mark, paper, practise, solve
 from molewright.cli.options import Parser
 from molewright.errors import Mistake, Where, nearest, shortened
 from molewright.machine import terminal
+from molewright.version import VERSION
 
 BUG, MISTAKE, INTERRUPT = 3, 1, 130
 
@@ -116,7 +116,7 @@ def _not_known(word: str, chosen: argparse.Namespace) -> Mistake:
 def build_parser() -> argparse.ArgumentParser:
     """The command line."""
     parser = Parser(prog="molewright", description="Titration questions and the mark schemes that belong to them.")
-    parser.add_argument("--version", action="version", version=f"molewright {__version__}")
+    parser.add_argument("--version", action="version", version=f"molewright {VERSION}")
     doors = parser.add_subparsers(metavar="WHAT", parser_class=Parser)
     for name, command in COMMANDS.items():
         door = doors.add_parser(name, help=command.HELP, description=command.DESCRIPTION)

@@ -25,16 +25,22 @@ def write_papers(maker: PaperMaker, wanted: Wanted, folder: Path, replace: bool 
     with Staging(folder, replace) as staging:
         files = RecordFiles(staging, f"{_slug(maker.title(wanted))}-{maker.code}", maker.bank, heading(maker), total)
         for number, paper in enumerate(maker.papers(wanted), 1):
-            for sheet_name, sheet in sheets_of(paper, wanted.sheets):
-                for form in wanted.forms:
-                    made = renderer(form)
-                    staging.add(f"{stem_of(paper)}-{_FILE_WORDS[sheet_name]}{made.SUFFIX}", made.render(sheet))
+            for sheet, suffix, content in rendered(paper, wanted):
+                staging.add(f"{stem_of(paper)}-{_FILE_WORDS[sheet]}{suffix}", content)
             files.add(paper)
             if progress:
                 progress(number, total)
         files.finish()
     maker.questions.plans.keep()
     return staging.written
+
+
+def rendered(paper: Paper, wanted: Wanted) -> Iterator[tuple[str, str, bytes]]:
+    """Every sheet that is wanted of a paper, in every form: its name, the ending of its file, its bytes."""
+    for name, sheet in sheets_of(paper, wanted.sheets):
+        for form in wanted.forms:
+            made = renderer(form)
+            yield name, made.SUFFIX, made.render(sheet)
 
 
 def sheets_of(paper: Paper, names: Sequence[str]) -> Iterator[tuple[str, Sheet]]:

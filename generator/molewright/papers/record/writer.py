@@ -6,7 +6,6 @@ import json
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from molewright import __version__
 from molewright.answer.accepted import AnswerType
 from molewright.bank.definitions import Bank
 from molewright.chem.conventions import Convention, UnitStyle
@@ -21,6 +20,7 @@ from molewright.papers.making import Paper, PaperMaker
 from molewright.papers.record.form import MOST_PAPERS, SCHEMA, SUFFIX
 from molewright.question.check import Question
 from molewright.sheet.parts import Level, labels, labels_after
+from molewright.version import VERSION
 
 RECORD_FIGURES = 6  # of a wrong answer in the record: enough to tell it from any other
 
@@ -97,7 +97,7 @@ def heading_of(code: str, bank: Bank, masses: Convention, style: UnitStyle) -> d
     """What the first line of every record tells."""
     return {
         "schema": SCHEMA,
-        "made by": f"molewright {__version__}",
+        "made by": f"molewright {VERSION}",
         "paper code": code,
         "banks": bank.fingerprint,
         "relative atomic masses": masses,

@@ -1,0 +1,176 @@
+"""What people who program call: banks, an order, an experiment or answers come in; values, bytes and files go out. Prints nothing.
+
+`import molewright` offers all of it. A bare number has its unit in its name or in the field beside it; quantities are told with their
+units. What a person can put right is raised as Mistake; nothing is left half written.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from pathlib import Path
+
+from molewright.bank.definitions import Bank
+from molewright.bank.readers.whole_bank import read_bank
+from molewright.errors import Mistake, nearest
+from molewright.marking import files as marking_files
+from molewright.marking.table import slip_words
+from molewright.order.choices import LEVEL_CHOICES, MASSES, SHEETS
+from molewright.order.order import Order, Wanted
+from molewright.papers import choosing, writing
+from molewright.papers.making import PaperMaker
+from molewright.solve.described import as_json, as_text, solve_file
+
+__all__ = [
+    "Bank",
+    "Marked",
+    "Mistake",
+    "Order",
+    "Solved",
+    "make_sheets",
+    "mark_answers",
+    "new_order",
+    "read_banks",
+    "solve_experiment",
+    "write_papers",
+]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Solved:
+    """An experiment worked out: the quantity asked for, exact and rounded in `unit`, the ends of its accepted range, the steps."""
+
+    asked: str
+    exact: Fraction
+    rounded: str
+    unit: str
+    accepted: tuple[str, str]
+    steps: tuple[tuple[str, str, str], ...]  # quantity, rounded number, unit
+    text: str
+
+    def __str__(self) -> str:
+        return self.text
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Marked:
+    """One returned answer, marked: `marks` of `out_of`; `judged` says how it was judged, `slip` what explains a wrong one."""
+
+    pupil: str
+    question: int
+    part: str
+    answer: str
+    marks: int
+    out_of: int
+    judged: str
+    right: str
+    slip: str
+    note: str
+
+
+def read_banks(*entries: str | Path, banks: str | Path | None = None) -> Bank:
+    """The built-in banks, or those of a whole folder of other ones, with folders of people's own entries read beside them.
+
+    Raises Mistake, or several at once, with file and line for entries that are not sound.
+    """
+    whole = None if banks is None else Path(banks)
+    return read_bank(whole, whole=whole is not None, own=tuple(map(Path, entries)))
+
+
+def new_order(bank: Bank, *kinds: str, questions: int | None = None, level: str = "mixed", seed: int | None = None,
+              masses: str = "one place", litres: bool = False) -> Order:  # fmt: skip
+    """An order of these kinds of question or topics (none: a mixture of six).
+
+    `level` is mixed, scaffolded, structured, exam or stretch; `masses` says how relative atomic masses are rounded: one place, two
+    places, whole or unrounded; `litres` writes mol/L and mL. Without a seed one is drawn. Raises Mistake for what cannot be had.
+    """
+    for given, choices, what in ((level, LEVEL_CHOICES, "level"), (masses, MASSES, "masses")):
+        if given not in choices:
+            raise Mistake(f"the {what} '{given}'", expected=", ".join(choices), near=nearest(given, choices))
+    convention = next(one for one in MASSES if one == masses)
+    made = choosing.new_order(bank, kinds, questions, seed)
+    return replace(made, level=level, masses=convention, style="litre" if litres else "dm3")
+
+
+def make_sheets(order: Order, bank: Bank, *, title: str = "", version: str = "A", pupil: str = "", form: str = "pdf",
+                sheets: Sequence[str] = SHEETS) -> dict[str, bytes]:  # fmt: skip
+    """One version of the paper of an order, sheet by sheet: questions, scheme, worked, key; each as the bytes of a file.
+
+    `form` is pdf, latex or text. The same order, banks and version give the same bytes. Raises Mistake for a form or a sheet that is
+    none, and for kinds of question that cannot be drawn.
+    """
+    _require_sheets(sheets)
+    maker = PaperMaker(bank, order)
+    wanted = Wanted(title=title, versions=(version,), forms=(form,), sheets=tuple(sheets))
+    made = writing.rendered(maker.paper(wanted, version, pupil), wanted)
+    maker.questions.plans.keep()
+    return {sheet: content for sheet, _, content in made}
+
+
+def write_papers(order: Order, bank: Bank, folder: str | Path, *, title: str = "", versions: Sequence[str] = "A",
+                 pupils: Sequence[str] = (), forms: Sequence[str] = ("pdf",), sheets: Sequence[str] = SHEETS,
+                 replace_files: bool = False) -> list[Path]:  # fmt: skip
+    """Write the papers of an order, one for each version or, where pupils are named, for each of them, and the record that marks them.
+
+    The files, in the order they were made; all of them, or none. Raises Mistake where a different file of a name is there already
+    (unless `replace_files`) or the folder cannot be written.
+    """
+    _require_sheets(sheets)
+    wanted = Wanted(title, tuple(versions), tuple(pupils), tuple(forms), tuple(sheets))
+    names = writing.write_papers(PaperMaker(bank, order), wanted, Path(folder), replace_files)
+    return [Path(folder) / name for name in names]
+
+
+def solve_experiment(path: str | Path, bank: Bank) -> Solved:
+    """One quantity of the experiment described in a YAML file, worked out and proved on the bench.
+
+    `exact` and `rounded` are in `unit`. Raises Mistake with file and line where the file is not understood, where it cannot be worked
+    out from what is given, and where its numbers contradict the experiment.
+    """
+    experiment, worked = solve_file(Path(path), bank)
+    found = json.loads(as_json(experiment, worked))
+    low, high = found["accepted range"]
+    return Solved(
+        asked=found["asked"],
+        exact=Fraction(found["exact answer"]),
+        rounded=found["rounded answer"],
+        unit=found["unit"],
+        accepted=(low, high),
+        steps=tuple((step["quantity"], step["rounded"], step["unit"]) for step in found["steps"]),
+        text=as_text(experiment, worked),
+    )
+
+
+def mark_answers(answers: str | Path, bank: Bank, *, record: str | Path | None = None,
+                 class_list: Sequence[str] = ()) -> list[Marked]:  # fmt: skip
+    """Mark a table of answers (CSV: paper code, pupil, question, part, answer), row by row, errors carried forward.
+
+    `record` is the record of the paper or a folder that holds it; without it, it is looked for beside the answers and in `out`, and
+    otherwise made again from the paper code. Raises Mistake, or several at once, with the line of each row that does not fit the paper.
+    """
+    given = None if record is None else Path(record)
+    marked, _ = marking_files.mark_answers(Path(answers), bank, given=given, class_list=class_list)
+    return [
+        Marked(
+            pupil=pupil.name,
+            question=one.row.question,
+            part=one.part,
+            answer=one.row.answer,
+            marks=one.marks,
+            out_of=one.out_of,
+            judged=one.verdict,
+            right=one.right,
+            slip=slip_words(marked, one),
+            note=one.note,
+        )
+        for pupil in marked.pupils
+        for one in pupil.answers
+    ]
+
+
+def _require_sheets(sheets: Sequence[str]) -> None:
+    for sheet in sheets:
+        if sheet not in SHEETS:
+            raise Mistake(f"the sheet '{sheet}'", expected=", ".join(SHEETS), near=nearest(sheet, SHEETS))

@@ -45,7 +45,11 @@ def as_marked(bank: Bank) -> AsRecord:
 
     def made(questions: Sequence[Question], level: Level) -> Record:
         setting = Setting(
-            "Titration homework", "A-TEST-0000", (level,) * len(questions), "A", fingerprint=bank.fingerprint
+            title="Titration homework",
+            code="A-TEST-0000",
+            levels=(level,) * len(questions),
+            version="A",
+            fingerprint=bank.fingerprint,
         )
         held = record(Paper(setting.code, "A", tuple(questions), Composer(questions, bank, setting)))
         return record_of(bank, held)

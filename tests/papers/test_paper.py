@@ -308,7 +308,11 @@ def golden_composer(small_bank: Bank) -> Composer:
         for key in ("small-direct", "small-standard", "small-hydrate", "small-iron", "small-back", "small-tablets")
     )
     shown: tuple[Level, ...] = ("scaffolded", "structured", "structured", "exam", "scaffolded", "exam")
-    return Composer(made, small_bank, Setting("Golden paper", "A-0000-000", shown, "A", fingerprint="00000000"))
+    return Composer(
+        made,
+        small_bank,
+        Setting(title="Golden paper", code="A-0000-000", levels=shown, version="A", fingerprint="00000000"),
+    )
 
 
 SHEETS: dict[str, Callable[[Composer], Any]] = {

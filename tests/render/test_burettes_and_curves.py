@@ -42,7 +42,7 @@ def words(said: str) -> Line:
 
 
 def sheet(*blocks: Block) -> Sheet:
-    return Sheet("Figures", "Subject", "questions", "CODE1", blocks)
+    return Sheet(title="Figures", subject="Subject", kind="questions", code="CODE1", blocks=blocks)
 
 
 def burettes(*found: str, unit: str = "cm³") -> BuretteFigure:
@@ -51,8 +51,15 @@ def burettes(*found: str, unit: str = "cm³") -> BuretteFigure:
 
 def axes(**more: Any) -> CurveFigure:
     return CurveFigure(
-        Axis(words("volume of alkali added"), "cm³", Decimal(0), Decimal(50), Decimal(5), 5),
-        Axis(words("pH"), "", Decimal(0), Decimal(14), Decimal(1), 2),
+        across=Axis(
+            name=words("volume of alkali added"),
+            unit="cm³",
+            low=Decimal(0),
+            high=Decimal(50),
+            step=Decimal(5),
+            divided=5,
+        ),
+        up=Axis(name=words("pH"), unit="", low=Decimal(0), high=Decimal(14), step=Decimal(1), divided=2),
         **more,
     )
 

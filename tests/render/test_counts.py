@@ -30,7 +30,7 @@ CHART = CountChart(
 
 
 def sheet(chart: CountChart) -> Sheet:
-    return Sheet("Class report", "Titration", "report", "CODE", (chart,))
+    return Sheet(title="Class report", subject="Titration", kind="report", code="CODE", blocks=(chart,))
 
 
 def pdf(chart: CountChart) -> pypdf.PdfReader:
@@ -70,8 +70,13 @@ def test_words_and_counts_of_the_pdf_are_text() -> None:
         assert said in text
 
 
-@pytest.mark.parametrize(("alt", "told"), [("", "Slips of the class; aliquot factor forgotten: 12; ratio upside down: 6; added: 0"),
-                                           ("Two slips", "Two slips")])  # fmt: skip
+@pytest.mark.parametrize(
+    ("alt", "told"),
+    [
+        ("", "Slips of the class; aliquot factor forgotten: 12; ratio upside down: 6; added: 0"),
+        ("Two slips", "Two slips"),
+    ],
+)
 def test_the_chart_is_a_figure_with_words_for_it(alt: str, told: str) -> None:
     reader = pdf(CountChart(CHART.rows, CHART.title, alt))
     (figure,) = elements(reader.trailer["/Root"]["/StructTreeRoot"], "/Figure")  # type: ignore[index]

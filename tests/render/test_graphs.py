@@ -36,8 +36,10 @@ def words(said: str) -> Line:
 
 def graph(**more: Any) -> CurveFigure:
     return CurveFigure(
-        Axis(words("volume of acid added"), "cm³", Decimal(0), Decimal(30), Decimal(5), 5),
-        Axis(words("temperature"), "°C", Decimal(17), Decimal(28), Decimal(1), 5),
+        across=Axis(
+            name=words("volume of acid added"), unit="cm³", low=Decimal(0), high=Decimal(30), step=Decimal(5), divided=5
+        ),
+        up=Axis(name=words("temperature"), unit="°C", low=Decimal(17), high=Decimal(28), step=Decimal(1), divided=5),
         crosses=READINGS,
         **more,
     )
@@ -47,7 +49,7 @@ DRAWN = graph(lines=LINES, marks=(CurveMark(17.5, 27.0, words("end point at 17.5
 
 
 def sheet(block: CurveFigure) -> Sheet:
-    return Sheet("Graphs", "Subject", "questions", "CODE1", (block,))
+    return Sheet(title="Graphs", subject="Subject", kind="questions", code="CODE1", blocks=(block,))
 
 
 def page_of(block: CurveFigure) -> Any:

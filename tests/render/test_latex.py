@@ -110,9 +110,9 @@ LEFT_OVER = Maths(
     )
 )
 TITRES = Table(
-    (2, 1, 1, 1),
-    (cell("Run"), cell("Rough", align="centre"), cell("1", align="centre"), cell("2", align="right")),
-    (
+    widths=(2, 1, 1, 1),
+    heading=(cell("Run"), cell("Rough", align="centre"), cell("1", align="centre"), cell("2", align="right")),
+    rows=(
         (cell("final reading / cm³", head=True), cell("25.60"), cell("25.30"), cell("24.85")),
         (cell("titre / cm³", head=True), Cell(()), Cell(()), Cell(())),
     ),
@@ -139,15 +139,15 @@ BURETTES = BuretteFigure(
     (BuretteView(words("before"), Decimal("1.35")), BuretteView(words("after"), Decimal("24.60"))), "cm³"
 )
 CURVE = CurveFigure(
-    Axis(words("volume added"), "cm³", Decimal(0), Decimal(50), Decimal(5), 5),
-    Axis(words("pH"), "", Decimal(0), Decimal(14), Decimal(1), 2),
-    ((0.0, 2.9), (24.0, 6.1), (25.0, 8.7), (26.0, 11.3), (50.0, 12.5)),
-    (CurveMark(25.0, 8.7, words("end point")), CurveMark(27.0, 7.0, words("steep"), 10.5)),
-    (CurveBand(8.2, 10.0, words("phenolphthalein")),),
+    across=Axis(name=words("volume added"), unit="cm³", low=Decimal(0), high=Decimal(50), step=Decimal(5), divided=5),
+    up=Axis(name=words("pH"), unit="", low=Decimal(0), high=Decimal(14), step=Decimal(1), divided=2),
+    points=((0.0, 2.9), (24.0, 6.1), (25.0, 8.7), (26.0, 11.3), (50.0, 12.5)),
+    marks=(CurveMark(25.0, 8.7, words("end point")), CurveMark(27.0, 7.0, words("steep"), 10.5)),
+    bands=(CurveBand(8.2, 10.0, words("phenolphthalein")),),
 )
 GRAPH = CurveFigure(
-    Axis(words("volume added"), "cm³", Decimal(0), Decimal(30), Decimal(5), 5),
-    Axis(words("temperature"), "°C", Decimal(17), Decimal(28), Decimal(1), 5),
+    across=Axis(name=words("volume added"), unit="cm³", low=Decimal(0), high=Decimal(30), step=Decimal(5), divided=5),
+    up=Axis(name=words("temperature"), unit="°C", low=Decimal(17), high=Decimal(28), step=Decimal(1), divided=5),
     crosses=((Decimal("0.0"), Decimal("18.0")), (Decimal("12.5"), Decimal("25.0")), (Decimal("20.0"), Decimal("26.7"))),
     lines=(((0.0, 18.0), (19.5, 27.8)), ((15.5, 27.3), (28.0, 25.8))),
 )
@@ -156,28 +156,38 @@ GRAPH = CurveFigure(
 def everything() -> Sheet:
     """One sheet that holds every kind of node."""
     question = QuestionBlock(
-        4,
-        (
+        number=4,
+        stem=(
             Paragraph((Text("A mass of "), amount("1.264", "g"), Text(" of "), Chem("CaCO3", "s"), Text(" reacts."))),
             TITRES,
         ),
-        (
-            Part("(a)", words("Complete the table."), (Working(24, unit="cm³", label=words("mean titre =")),), 1),
-            Part("(b)", words("Explain why."), (Working(24, 0, ruled=True), Part("(i)", words("A nested part."))), 2),
+        parts=(
+            Part(
+                "(a)",
+                words("Complete the table."),
+                (Working(height_mm=24, unit="cm³", label=words("mean titre =")),),
+                1,
+            ),
+            Part(
+                "(b)",
+                words("Explain why."),
+                (Working(height_mm=24, rule_mm=0, ruled=True), Part("(i)", words("A nested part."))),
+                2,
+            ),
         ),
-        3,
+        marks=3,
         reminder=(Text("sample "), amount("1.264", "g")),
         bookmark="Limestone",
     )
     return sheet(
         FrontBlock(
-            "Limestone",
-            "Practice",
-            ("Class", "Date"),
-            (("Name", "Ilsa Quern"),),
-            "24",
-            "30 minutes",
-            (words("Show your working."),),
+            title="Limestone",
+            subtitle="Practice",
+            fields=("Class", "Date"),
+            filled=(("Name", "Ilsa Quern"),),
+            marks="24",
+            time="30 minutes",
+            points=(words("Show your working."),),
         ),
         Heading(1, words("The sheet")),
         Heading(2, words("A section")),
@@ -408,7 +418,9 @@ def test_scheme_is_set_smaller_than_the_questions() -> None:
 
 
 def test_row_that_continues_the_one_above_has_no_break_and_no_rule_before_it() -> None:
-    table = Table((1, 1), (), tuple((cell(str(row)), cell("")) for row in range(3)), keep_rows=frozenset({2}))
+    table = Table(
+        widths=(1, 1), heading=(), rows=tuple((cell(str(row)), cell("")) for row in range(3)), keep_rows=frozenset({2})
+    )
     rows = latex.render(sheet(table)).decode().split("{%\n")[-1].splitlines()
     assert [row.split("&")[1].strip() for row in rows[:3]] == [r"\\ \rowrule", r"\\*", r"\\"]
 
@@ -542,25 +554,32 @@ class TestCompiled:
             "--x,,y<<z>>",
         ]
         given = sheet(
-            FrontBlock(names[0], names[1], (names[2],), ((names[3], names[4]),), names[5], names[6]),
+            FrontBlock(
+                title=names[0],
+                subtitle=names[1],
+                fields=(names[2],),
+                filled=((names[3], names[4]),),
+                marks=names[5],
+                time=names[6],
+            ),
             QuestionBlock(
-                1,
-                (Paragraph(words(names[0])),),
-                (
+                number=1,
+                stem=(Paragraph(words(names[0])),),
+                parts=(
                     Part(
                         names[2],
                         words(names[3]),
                         (
                             Table(
-                                (1, 1),
-                                (cell(names[4]), cell("*")),
-                                ((cell("[2]"), cell(names[5])), (cell("*x"), cell(names[6]))),
+                                widths=(1, 1),
+                                heading=(cell(names[4]), cell("*")),
+                                rows=((cell("[2]"), cell(names[5])), (cell("*x"), cell(names[6]))),
                             ),
                         ),
                         1,
                     ),
                 ),
-                1,
+                marks=1,
                 bookmark=names[1],
             ),
             *(Paragraph(words(name)) for name in names),
@@ -596,17 +615,25 @@ class TestCompiled:
 
     def test_long_names_and_narrow_columns_stay_on_the_page(self) -> None:
         name = "Wolfeschlegelsteinhausenbergerdorff" * 4
-        table = Table((1, 9), (cell("hydrogencarbonate"), cell("b")), ((cell(name), cell(name)),))
+        table = Table(widths=(1, 9), heading=(cell("hydrogencarbonate"), cell("b")), rows=((cell(name), cell(name)),))
         given = sheet(Paragraph(words(name)), table, Part("(a)", words(name), (), 3))
         assert latex.problems(compiled(given)[1]) == []
 
     @pytest.mark.parametrize("height", [30, 60, 90, 120])
     def test_part_never_splits(self, height: int) -> None:
         parts = tuple(
-            Part(f"({letter})", words(f"Demand {letter}."), (Working(height, unit=f"unit{letter}"),), 2)
+            Part(f"({letter})", words(f"Demand {letter}."), (Working(height_mm=height, unit=f"unit{letter}"),), 2)
             for letter in "abcdef"
         )
-        given = sheet(QuestionBlock(7, (Paragraph(words("The stem.")),), parts, 12, reminder=words("essential facts")))
+        given = sheet(
+            QuestionBlock(
+                number=7,
+                stem=(Paragraph(words("The stem.")),),
+                parts=parts,
+                marks=12,
+                reminder=words("essential facts"),
+            )
+        )
         found = pages(given)
         for letter in "abcdef":
             assert [f"Demand {letter}." in text for text in found] == [f"unit{letter}" in text for text in found]
@@ -618,8 +645,10 @@ class TestCompiled:
 
     def test_question_that_fits_a_page_does_not_split_when_little_of_the_page_is_left(self) -> None:
         def ask(number: int) -> QuestionBlock:
-            parts = tuple(Part(f"({letter})", words(f"Q{number}{letter}."), (Working(55),), 1) for letter in "ab")
-            return QuestionBlock(number, (Paragraph(words(f"Stem {number}.")),), parts, 2)
+            parts = tuple(
+                Part(f"({letter})", words(f"Q{number}{letter}."), (Working(height_mm=55),), 1) for letter in "ab"
+            )
+            return QuestionBlock(number=number, stem=(Paragraph(words(f"Stem {number}.")),), parts=parts, marks=2)
 
         found = pages(sheet(Heading(2, words("Section A")), ask(1), Heading(2, words("Section B")), ask(2), ask(3)))
         assert len(found) == 3
@@ -630,7 +659,7 @@ class TestCompiled:
     def test_heading_is_never_left_behind(self) -> None:
         rows = tuple((cell(f"row {number}"), cell("x")) for number in range(3))
         followers: list[tuple[str, Block]] = [
-            ("row 0", Table((1, 1), (cell("h"), cell("h")), rows, whole=False)),
+            ("row 0", Table(widths=(1, 1), heading=(cell("h"), cell("h")), rows=rows, whole=False)),
             ("Conical", FLOW),
             ("words", Paragraph(words("words " * 40))),
         ]
@@ -640,7 +669,7 @@ class TestCompiled:
             for height in (205, 212, 219, 226, 233):
                 heading = f"Heading {len(wanted)}."
                 wanted[heading] = follows
-                blocks += [NewPage(), Working(height, 0), Heading(2, words(heading)), block]
+                blocks += [NewPage(), Working(height_mm=height, rule_mm=0), Heading(2, words(heading)), block]
         found = pages(sheet(*blocks))
         for heading, follows in wanted.items():
             (page,) = [text for text in found if heading in text]
@@ -648,7 +677,9 @@ class TestCompiled:
 
     def test_long_table_repeats_its_heading_row_and_keeps_rows_whole(self) -> None:
         rows = tuple((cell(f"first{number}", f"second{number}", f"third{number}"), cell("x")) for number in range(60))
-        given = sheet(Table((1, 3), (cell("Left head"), cell("Right head")), rows, width=0.5), kind="scheme")
+        given = sheet(
+            Table(widths=(1, 3), heading=(cell("Left head"), cell("Right head")), rows=rows, width=0.5), kind="scheme"
+        )
         found = pages(given)
         assert len(found) > 2
         assert all("Left head" in text for text in found)
@@ -659,8 +690,8 @@ class TestCompiled:
         assert latex.problems(compiled(given)[1]) == []
 
     def test_table_that_fits_a_page_is_not_split(self) -> None:
-        table = Table((1,), (), tuple((cell(f"row {number}."),) for number in range(20)))
-        found = pages(sheet(Working(150, 0), table))
+        table = Table(widths=(1,), heading=(), rows=tuple((cell(f"row {number}."),) for number in range(20)))
+        found = pages(sheet(Working(height_mm=150, rule_mm=0), table))
         assert ["row 0." in text for text in found] == ["row 19." in text for text in found] == [False, True]
 
     def test_what_no_page_can_hold_comes_out_whole(self) -> None:
@@ -668,7 +699,7 @@ class TestCompiled:
         for block in (
             Together(lines),
             Part("(a)", words("Demand."), lines),
-            QuestionBlock(1, lines, (Part("", words("Ask.")),), 0),
+            QuestionBlock(number=1, stem=lines, parts=(Part("", words("Ask.")),), marks=0),
         ):
             found = pages(sheet(Paragraph(words("Before.")), block, Paragraph(words("After."))))
             text = " ".join(found)
@@ -687,7 +718,10 @@ class TestCompiled:
             Heading(3, words("Head")),
         )
         given = sheet(
-            *(QuestionBlock(70 + place, (head,), (Part("(a)", words("Ask.")),), 0) for place, head in enumerate(heads))
+            *(
+                QuestionBlock(number=70 + place, stem=(head,), parts=(Part("(a)", words("Ask.")),), marks=0)
+                for place, head in enumerate(heads)
+            )
         )
         text = " ".join(pages(given))
         assert [f"{70 + place} " in text for place in range(len(heads))] == [True] * len(heads)

@@ -70,8 +70,14 @@ def places_for(one: Quantity) -> tuple[Inline, ...]:
 
 def sheet(*quantities: Quantity) -> Sheet:
     lines = tuple(places_for(one) for one in quantities)
-    table = Table((1.0,), (Cell((lines[0],)),), tuple((Cell((line,)),) for line in lines))
-    return Sheet("Title", "Subject", "questions", "CODE1", (*(Paragraph(line) for line in lines), table))
+    table = Table(widths=(1.0,), heading=(Cell((lines[0],)),), rows=tuple((Cell((line,)),) for line in lines))
+    return Sheet(
+        title="Title",
+        subject="Subject",
+        kind="questions",
+        code="CODE1",
+        blocks=(*(Paragraph(line) for line in lines), table),
+    )
 
 
 def forget() -> None:

@@ -73,37 +73,65 @@ WORKING = Maths(
     )
 )
 TABLE = Table(
-    (2, 1),
-    (cell("quantity"), cell("reading")),
-    ((Cell((words("titre"),), head=True), cell("24.75")), (cell("mean"), Cell(()))),
+    widths=(2, 1),
+    heading=(cell("quantity"), cell("reading")),
+    rows=((Cell((words("titre"),), head=True), cell("24.75")), (cell("mean"), Cell(()))),
     summary="Burette readings",
 )
 BLANK = Maths((Sign("("), Symbol("M", "", "hydrate", "r"), Sign("−"), Gap(20, "g"), Sign(")")))
 EVERY_BLOCK = (
-    FrontBlock("Fronttitle", "topicline", ("Name", "Class"), (("Name", "Ilsa Quern"),), "20 marks", "30 minutes", (words("point"),)),
+    FrontBlock(
+        title="Fronttitle",
+        subtitle="topicline",
+        fields=("Name", "Class"),
+        filled=(("Name", "Ilsa Quern"),),
+        marks="20 marks",
+        time="30 minutes",
+        points=(words("point"),),
+    ),
     Heading(1, words("Firstheading")),
-    Paragraph((Text("plain "), amount("25.0", "cm³"), Text(" of "), Chem("Na2CO3.10H2O"), Text(": "), EQUATION, Gap(20, "g"))),
+    Paragraph(
+        (Text("plain "), amount("25.0", "cm³"), Text(" of "), Chem("Na2CO3.10H2O"), Text(": "), EQUATION, Gap(20, "g"))
+    ),
     *(Paragraph(words(f"tone{tone}"), tone) for tone in ("note", "caution", "lead", "centred")),
     Items((words("bullet one"), (Symbol("M", "CaCO3"),))),
     Heading(2, words("Secondheading")),
     Heading(3, words("Thirdheading")),
     Together((Paragraph((WORKING,)), TABLE)),
     FlowFigure(
-        (FlowBox(words("flask"), (words("250.0 cm³"),)), FlowBox(words("portion"), ())), (words("pipette"),), "What went where"
+        (FlowBox(words("flask"), (words("250.0 cm³"),)), FlowBox(words("portion"), ())),
+        (words("pipette"),),
+        "What went where",
     ),
     BarFigure(words("total"), (BarPiece(0.4, words("reacted")), BarPiece(0.6, words("left"), True)), "Two pieces"),
     QuestionBlock(
-        1,
-        (Paragraph(words("stemwords")),),
-        (Part("(a)", words("demandwords"), (Working(20, unit="mol"), Working(20, 0, ruled=True)), 3), Part("(b)", (BLANK,))),
-        3,
-        words("reminder"),
+        number=1,
+        stem=(Paragraph(words("stemwords")),),
+        parts=(
+            Part(
+                "(a)",
+                words("demandwords"),
+                (Working(height_mm=20, unit="mol"), Working(height_mm=20, rule_mm=0, ruled=True)),
+                3,
+            ),
+            Part("(b)", (BLANK,)),
+        ),
+        marks=3,
+        reminder=words("reminder"),
     ),
-    Part("", words("lonely part"), (Working(10, 40, "%", words("x =")),), 1),
+    Part("", words("lonely part"), (Working(height_mm=10, rule_mm=40, unit="%", label=words("x =")),), 1),
     NewPage(),
     ClosingLine("Endline"),
-)  # fmt: skip
-SHEET = Sheet("Limestone 25.0\u00a0cm³", "Titration", "questions", "K7-MPQ4X", EVERY_BLOCK, "Set 7", "Version A")
+)
+SHEET = Sheet(
+    title="Limestone 25.0\u00a0cm³",
+    subject="Titration",
+    kind="questions",
+    code="K7-MPQ4X",
+    blocks=EVERY_BLOCK,
+    header="Set 7",
+    version="Version A",
+)
 
 
 def read(sheet: Sheet) -> pypdf.PdfReader:
@@ -111,7 +139,9 @@ def read(sheet: Sheet) -> pypdf.PdfReader:
 
 
 def simple(*blocks: Any, **named: Any) -> Sheet:
-    return Sheet("Title", "Subject", named.pop("kind", "questions"), "CODE1", blocks, **named)
+    return Sheet(
+        title="Title", subject="Subject", kind=named.pop("kind", "questions"), code="CODE1", blocks=blocks, **named
+    )
 
 
 @pytest.fixture(scope="module")
@@ -195,7 +225,8 @@ def test_bytes_do_not_hang_on_the_seed_of_hashes() -> None:
     code = (
         "import hashlib, sys; from molewright.render.pdf import render; from molewright.nodes.blocks import *;"
         "from molewright.nodes.inline import *;"
-        "s = Sheet('t', 's', 'key', 'c', (Paragraph((Text('a Ω b', bold=True), Text('c', italic=True))),));"
+        "line = (Text('a Ω b', bold=True), Text('c', italic=True));"
+        "s = Sheet(title='t', subject='s', kind='key', code='c', blocks=(Paragraph(line),));"
         "print(hashlib.sha256(render(s)).hexdigest())"
     )
     found = {
@@ -230,7 +261,11 @@ def test_file_says_language_title_and_that_it_is_tagged(reader: pypdf.PdfReader,
 def test_title_is_escaped_in_the_metadata() -> None:
     from xml.etree import ElementTree
 
-    packet = read(Sheet("a < b & c </rdf:li>", "", "key", "c", ())).trailer["/Root"]["/Metadata"].get_data()
+    packet = (
+        read(Sheet(title="a < b & c </rdf:li>", subject="", kind="key", code="c", blocks=()))
+        .trailer["/Root"]["/Metadata"]
+        .get_data()
+    )
     titles = [node.text for node in ElementTree.fromstring(packet.decode().strip()).iter() if node.text]
     assert "a < b & c </rdf:li>" in titles
 
@@ -327,7 +362,7 @@ def test_bookmarks_nest_sections_and_questions(reader: pypdf.PdfReader) -> None:
 
 
 def test_bookmark_text_of_a_question_is_the_given_one() -> None:
-    question = QuestionBlock(4, (Paragraph(words("x")),), (), 0, bookmark="Question 4: lime")
+    question = QuestionBlock(number=4, stem=(Paragraph(words("x")),), parts=(), marks=0, bookmark="Question 4: lime")
     assert [entry.title for entry in read(simple(question)).outline] == ["Question 4: lime"]
 
 
@@ -343,8 +378,8 @@ def test_control_characters_are_refused_outside_the_text_as_well(place: str) -> 
     blocks: dict[str, Any] = {
         "title": (),
         "alt": (BarFigure(words("t"), (BarPiece(1, words("p")),), bad),),
-        "summary": (Table((1,), (cell("a"),), (), summary=bad),),
-        "bookmark": (QuestionBlock(1, (), (), 0, bookmark=bad),),
+        "summary": (Table(widths=(1,), heading=(cell("a"),), rows=(), summary=bad),),
+        "bookmark": (QuestionBlock(number=1, stem=(), parts=(), marks=0, bookmark=bad),),
     }
     with pytest.raises(Mistake):
-        render(Sheet(bad if place == "title" else "t", "s", "key", "c", blocks[place]))
+        render(Sheet(title=bad if place == "title" else "t", subject="s", kind="key", code="c", blocks=blocks[place]))

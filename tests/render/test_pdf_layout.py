@@ -60,7 +60,9 @@ def amount(number: str, unit: str, scientific: bool = False) -> Amount:
 
 
 def sheet(*blocks: Any, **named: Any) -> Sheet:
-    return Sheet("Title", "Subject", named.pop("kind", "questions"), "CODE1", blocks, **named)
+    return Sheet(
+        title="Title", subject="Subject", kind=named.pop("kind", "questions"), code="CODE1", blocks=blocks, **named
+    )
 
 
 def read(made: Sheet) -> pypdf.PdfReader:
@@ -116,13 +118,15 @@ def drawn_question(number: int, rng: random.Random) -> QuestionBlock:
         tag = f"{number}x{index}"
         demand = f"demand{tag} " + "word " * rng.randint(0, 40) + f"enddemand{tag}"
         inner: list[Any] = [Paragraph(words(f"inner{tag}"))] if rng.random() < 0.3 else []
-        inner.append(Working(rng.randint(5, 90), unit=f"unit{tag}", ruled=rng.random() < 0.3))
+        inner.append(Working(height_mm=rng.randint(5, 90), unit=f"unit{tag}", ruled=rng.random() < 0.3))
         parts.append(Part(f"({'abcde'[index]})", words(demand), tuple(inner), rng.randint(1, 5)))
     stem: list[Any] = [Paragraph(words(f"stem{number} " + "word " * rng.randint(5, 120)))]
     if rng.random() < 0.5:
         rows = tuple((cell(f"row{number}x{row}"), cell("24.75")) for row in range(rng.randint(1, 5)))
-        stem.append(Table((2, 1), (cell("quantity"), cell("reading")), rows))
-    return QuestionBlock(number, tuple(stem), tuple(parts), 7, words(f"reminder{number}"))
+        stem.append(Table(widths=(2, 1), heading=(cell("quantity"), cell("reading")), rows=rows))
+    return QuestionBlock(
+        number=number, stem=tuple(stem), parts=tuple(parts), marks=7, reminder=words(f"reminder{number}")
+    )
 
 
 @pytest.mark.parametrize("seed", range(40))
@@ -151,16 +155,21 @@ def test_parts_stay_whole_and_stem_and_total_stay_with_their_part(seed: int) -> 
 def test_a_table_to_fill_in_stays_with_the_part_after_it(lines: int) -> None:
     filler = [Paragraph(words("line")) for _ in range(lines)]
     rows = tuple((cell(f"row{n}"), cell("")) for n in range(4))
-    lead = Part("", words("Fillin"), (Table((1, 1), (cell("substance"), cell("amount")), rows),))
-    parts = tuple(Part(f"({x})", words(f"demand{x}"), (Working(14),), 1) for x in "abcdefgh")
-    pages = texts(sheet(*filler, QuestionBlock(1, (Paragraph(words("stem1")),), (lead, *parts), 8)))
+    lead = Part("", words("Fillin"), (Table(widths=(1, 1), heading=(cell("substance"), cell("amount")), rows=rows),))
+    parts = tuple(Part(f"({x})", words(f"demand{x}"), (Working(height_mm=14),), 1) for x in "abcdefgh")
+    pages = texts(
+        sheet(*filler, QuestionBlock(number=1, stem=(Paragraph(words("stem1")),), parts=(lead, *parts), marks=8))
+    )
     assert len({on_page(pages, said) for said in ("stem1", "Fillin", "row0", "row3", "demanda")}) == 1
 
 
 def test_small_question_moves_whole_rather_than_leave_its_last_part_behind() -> None:
     filler = [Paragraph(words("line")) for _ in range(27)]
     small = QuestionBlock(
-        1, (Paragraph(words("stem1")),), tuple(Part(f"({x})", words(f"demand{x}"), (Working(20),)) for x in "abc"), 3
+        number=1,
+        stem=(Paragraph(words("stem1")),),
+        parts=tuple(Part(f"({x})", words(f"demand{x}"), (Working(height_mm=20),)) for x in "abc"),
+        marks=3,
     )
     pages = texts(sheet(*filler, small))
     assert len(pages) == 2
@@ -193,7 +202,7 @@ def test_heading_never_stands_alone_at_the_foot_of_a_page() -> None:
 
 def test_heading_row_is_repeated_and_no_row_is_split() -> None:
     rows = tuple((cell(f"first{n}"), Cell((words(f"second{n}"), words(f"third{n}")))) for n in range(60))
-    pages = texts(sheet(Table((1, 1), (cell("Headleft"), cell("Headright")), rows, whole=False)))
+    pages = texts(sheet(Table(widths=(1, 1), heading=(cell("Headleft"), cell("Headright")), rows=rows, whole=False)))
     assert len(pages) > 2
     for text in pages:
         assert text.count("Headleft") == 1
@@ -206,14 +215,16 @@ def test_row_in_keep_rows_stays_with_the_row_above() -> None:
     for before in range(28, 40):
         rows = tuple((cell(f"row{n}"),) for n in range(before + 8))
         keep = frozenset(range(before - 3, before + 5))
-        pages = texts(sheet(Table((1,), (cell("Head"),), rows, whole=False, keep_rows=keep), kind="scheme"))
+        pages = texts(
+            sheet(Table(widths=(1,), heading=(cell("Head"),), rows=rows, whole=False, keep_rows=keep), kind="scheme")
+        )
         assert len({on_page(pages, f"row{n}") for n in range(before - 4, before + 5)}) == 1
 
 
 def test_whole_table_moves_to_the_next_page_rather_than_split() -> None:
     filler = [Paragraph(words("line")) for _ in range(30)]
     rows = tuple((cell(f"row{n}"),) for n in range(10))
-    pages = texts(sheet(*filler, Table((1,), (cell("Head"),), rows)))
+    pages = texts(sheet(*filler, Table(widths=(1,), heading=(cell("Head"),), rows=rows)))
     assert {on_page(pages, f"row{n}") for n in range(10)} == {1}
 
 
@@ -227,7 +238,9 @@ def test_blocks_held_together_share_a_page() -> None:
 def test_marks_stand_at_the_right_end_of_the_last_line_of_each_demand(ruler: Any) -> None:
     long = "Calculate the amount, in mol, of the acid that is left over in the volumetric flask. " * 2
     parts = (Part("(a)", words("Short."), (), 1), Part("(b)", words(f"{long}lastword"), (), 2))
-    found = pieces(read(sheet(QuestionBlock(1, (Paragraph(words("stem")),), parts, 3))).pages[0], ruler)
+    found = pieces(
+        read(sheet(QuestionBlock(number=1, stem=(Paragraph(words("stem")),), parts=parts, marks=3))).pages[0], ruler
+    )
     brackets = {piece.text: piece for piece in found if re.fullmatch(r"\[\d\]", piece.text)}
     assert brackets["[1]"].right == pytest.approx(brackets["[2]"].right, abs=0.5)
     assert brackets["[2]"].right == pytest.approx(PAGE[0] - 18 * MM, abs=0.5)
@@ -238,7 +251,7 @@ def test_marks_stand_at_the_right_end_of_the_last_line_of_each_demand(ruler: Any
 
 
 def test_part_label_number_and_demand_share_a_baseline(ruler: Any) -> None:
-    question = QuestionBlock(7, (), (Part("", words("Find it."), (), 1),), 1)
+    question = QuestionBlock(number=7, stem=(), parts=(Part("", words("Find it."), (), 1),), marks=1)
     found = pieces(read(sheet(question)).pages[0], ruler)
     line = {piece.text: piece.y for piece in found if piece.text in ("7", "Find it.", "[1]")}
     assert len(line) == 3
@@ -246,7 +259,7 @@ def test_part_label_number_and_demand_share_a_baseline(ruler: Any) -> None:
 
 
 def test_answer_rule_is_followed_by_its_unit_at_the_right_margin(ruler: Any) -> None:
-    page = read(sheet(Working(20, unit="mol dm⁻³", label=words("x =")))).pages[0]
+    page = read(sheet(Working(height_mm=20, unit="mol dm⁻³", label=words("x =")))).pages[0]
     found = {piece.text: piece for piece in pieces(page, ruler)}
     assert found["mol dm⁻³"].right == pytest.approx(PAGE[0] - 18 * MM, abs=0.6)
     content = page.get_contents()
@@ -299,37 +312,68 @@ LONG = "m" * 200
 HUGE: dict[str, tuple[Any, ...]] = {
     "word": (Paragraph(words(LONG)), Heading(1, words(LONG)), Items((words(LONG),)), ClosingLine(LONG)),
     "very long word": (Paragraph(words("W" * 20000)),),
-    "names": (FrontBlock(NAME, NAME, ("Name", "Class", NAME), (("Name", NAME), ("Class", LONG)), NAME, NAME),),
-    "cells": (Table((1, 9), (cell(LONG), cell("x")), ((cell(LONG), cell("y")), (Cell(((Chem("Na2S2O3.5H2O"),),)), cell("z")))),),
-    "many columns": (Table((1,) * 20, (cell("head"),) * 20, ((cell("24.75"),) * 20,)),),
-    "row taller than a page": (Table((1, 1), (cell("head"), cell("b")), ((cell("word " * 3000), cell("word " * 900)),)),),
+    "names": (
+        FrontBlock(
+            title=NAME,
+            subtitle=NAME,
+            fields=("Name", "Class", NAME),
+            filled=(("Name", NAME), ("Class", LONG)),
+            marks=NAME,
+            time=NAME,
+        ),
+    ),
+    "cells": (
+        Table(
+            widths=(1, 9),
+            heading=(cell(LONG), cell("x")),
+            rows=((cell(LONG), cell("y")), (Cell(((Chem("Na2S2O3.5H2O"),),)), cell("z"))),
+        ),
+    ),
+    "many columns": (Table(widths=(1,) * 20, heading=(cell("head"),) * 20, rows=((cell("24.75"),) * 20,)),),
+    "row taller than a page": (
+        Table(widths=(1, 1), heading=(cell("head"), cell("b")), rows=((cell("word " * 3000), cell("word " * 900)),)),
+    ),
     "paragraph of pages": (Paragraph(words("word " * 6000)), Paragraph(words("word " * 1500), "caution")),
     "part taller than a page": (
-        QuestionBlock(1, (Paragraph(words("w " * 300)),), (Part("(a)", words("find"), (Working(900, unit="g"),), 3),), 3),
+        QuestionBlock(
+            number=1,
+            stem=(Paragraph(words("w " * 300)),),
+            parts=(Part("(a)", words("find"), (Working(height_mm=900, unit="g"),), 3),),
+            marks=3,
+        ),
     ),
-    "part of text": (Part("(a)", words("find " * 4000), (Working(50, ruled=True),), 3),),
+    "part of text": (Part("(a)", words("find " * 4000), (Working(height_mm=50, ruled=True),), 3),),
     "together": (Together(tuple(Paragraph(words(f"held{n}")) for n in range(120))),),
     "fractions": (Paragraph((Maths((DEEP,)), Text(" after"))),),
     "equation": (Paragraph((WIDE_EQUATION,)),),
     "maths": (Paragraph((Maths((Symbol("n", "HCl"), *(Sign("+"), Text("left over " * 12)) * 9)),)),),
     "flow": (
-        FlowFigure(tuple(FlowBox(words(LONG), (words("flask " * 30),)) for _ in range(7)), tuple(words(LONG) for _ in range(6))),
+        FlowFigure(
+            tuple(FlowBox(words(LONG), (words("flask " * 30),)) for _ in range(7)), tuple(words(LONG) for _ in range(6))
+        ),
         FlowFigure(tuple(FlowBox(words("flask " * 500), ()) for _ in range(9)), ()),
     ),
     "bar": (BarFigure(words("total " * 40), tuple(BarPiece(0.1, words(f"{LONG} piece")) for _ in range(10))),),
     "reminder": (
         QuestionBlock(
-            1,
-            (Paragraph(words("stem")),),
-            tuple(Part(f"({n})", words("find"), (Working(200),)) for n in "abc"),
-            3,
-            words("essential " * 2000),
+            number=1,
+            stem=(Paragraph(words("stem")),),
+            parts=tuple(Part(f"({n})", words("find"), (Working(height_mm=200),)) for n in "abc"),
+            marks=3,
+            reminder=words("essential " * 2000),
         ),
     ),
-    "label": (Working(20, 500, LONG, words("label " * 50)), Working(-5, -5), Working(5000, ruled=True)),
-    "number": (QuestionBlock(123456, (), (Part("(viii)", (), (), 1000),), 0),),
-    "indent": (Paragraph(words("word " * 50), indent_mm=4000), Table((0, 0), (), ((cell("a"), cell("b")),), width=0)),
-}  # fmt: skip
+    "label": (
+        Working(height_mm=20, rule_mm=500, unit=LONG, label=words("label " * 50)),
+        Working(height_mm=-5, rule_mm=-5),
+        Working(height_mm=5000, ruled=True),
+    ),
+    "number": (QuestionBlock(number=123456, stem=(), parts=(Part("(viii)", (), (), 1000),), marks=0),),
+    "indent": (
+        Paragraph(words("word " * 50), indent_mm=4000),
+        Table(widths=(0, 0), heading=(), rows=((cell("a"), cell("b")),), width=0),
+    ),
+}
 
 
 @pytest.mark.parametrize("name", HUGE)
@@ -346,7 +390,11 @@ def test_too_big_content_comes_out_inside_the_page(name: str, kind: str, ruler: 
 
 def test_no_letter_of_a_long_word_is_lost() -> None:
     for kind in ("questions", "scheme"):
-        made = sheet(Paragraph(words("Q" * 5000)), Table((1, 30), (), ((cell("Z" * 400), cell("y")),)), kind=kind)
+        made = sheet(
+            Paragraph(words("Q" * 5000)),
+            Table(widths=(1, 30), heading=(), rows=((cell("Z" * 400), cell("y")),)),
+            kind=kind,
+        )
         text = "".join(texts(made))
         assert text.count("Q") == 5000
         assert text.count("Z") == 400
@@ -354,20 +402,25 @@ def test_no_letter_of_a_long_word_is_lost() -> None:
 
 def test_no_word_of_a_row_taller_than_a_page_is_lost() -> None:
     row = (cell("left " * 1500), cell("right " * 400))
-    text = "".join(texts(sheet(Table((1, 1), (cell("head"), cell("head")), (row,)))))
+    text = "".join(texts(sheet(Table(widths=(1, 1), heading=(cell("head"), cell("head")), rows=(row,)))))
     assert text.count("left") == 1500
     assert text.count("right") == 400
 
 
 def test_part_taller_than_a_page_gives_up_blank_space_and_stays_whole() -> None:
-    part = Part("(a)", words("demandmark"), (Working(180, unit="unitone"), Working(180, unit="unittwo")), 3)
-    pages = texts(sheet(QuestionBlock(1, (), (part,), 0)))
+    part = Part(
+        "(a)", words("demandmark"), (Working(height_mm=180, unit="unitone"), Working(height_mm=180, unit="unittwo")), 3
+    )
+    pages = texts(sheet(QuestionBlock(number=1, stem=(), parts=(part,), marks=0)))
     assert {on_page(pages, marker) for marker in ("demandmark", "unitone", "unittwo")} == {0}
 
 
 def question(*blanks: float) -> QuestionBlock:
-    parts = tuple(Part(f"({chr(97 + n)})", words("find"), (Working(blank, 65.0),), 1) for n, blank in enumerate(blanks))
-    return QuestionBlock(1, (Paragraph(words("stem")),), parts, len(blanks))
+    parts = tuple(
+        Part(f"({chr(97 + n)})", words("find"), (Working(height_mm=blank, rule_mm=65.0),), 1)
+        for n, blank in enumerate(blanks)
+    )
+    return QuestionBlock(number=1, stem=(Paragraph(words("stem")),), parts=parts, marks=len(blanks))
 
 
 @pytest.mark.parametrize(("blanks", "pages"), [((150, 40), 1), ((150, 90), 2), ((100, 10), 1)])

@@ -44,7 +44,7 @@ from molewright.render.pdf.spoken import plain, said
 
 
 def sheet(*blocks: Any, **named: Any) -> Sheet:
-    return Sheet("Title", "Subject", "questions", "CODE1", blocks, **named)
+    return Sheet(title="Title", subject="Subject", kind="questions", code="CODE1", blocks=blocks, **named)
 
 
 def read(*blocks: Any, **named: Any) -> pypdf.PdfReader:
@@ -161,7 +161,7 @@ def test_figures_in_tables_have_one_width_and_copy_as_figures() -> None:
     proportional = {word_box(digit, fonts.REGULAR, 10).width for digit in "0123456789"}
     assert len(proportional) > 1
     row = tuple(Cell(((Text("24.75"),), (amount("11.10", "cm³"),))) for _ in range(2))
-    text = read(Table((1, 1), row, (row,))).pages[0].extract_text()
+    text = read(Table(widths=(1, 1), heading=row, rows=(row,))).pages[0].extract_text()
     assert text.count("24.75") == 4
     assert text.count("11.10") == 4
 
@@ -226,7 +226,7 @@ def test_characters_that_cannot_be_set_are_refused_by_name(name: str) -> None:
     "block",
     [
         Heading(2, (Text("bad\x07"),)),
-        Table((1,), (Cell(((Text("bad\x07"),),)),), ()),
+        Table(widths=(1,), heading=(Cell(((Text("bad\x07"),),)),), rows=()),
         Paragraph((Symbol("n", "", "bad\x07"),)),
         Paragraph((Gap(20, "bad\x07"),)),
         Paragraph((Maths((Over((Text("bad\x07"),), (Text("1"),)),)),)),

@@ -109,9 +109,9 @@ EQUATION = Equation(
 )
 FRACTION = Over((amount("24.80"), Sign("×"), amount("0.105")), (amount("1000"),))
 TITRES = Table(
-    (2, 1, 1),
-    (cell("Run"), cell("1", align="centre"), cell("2", align="right")),
-    (
+    widths=(2, 1, 1),
+    heading=(cell("Run"), cell("1", align="centre"), cell("2", align="right")),
+    rows=(
         (cell("final reading / cm³", head=True), cell("25.30"), cell("9.85", align="right")),
         (cell("titre / cm³"), Cell(()), Cell(())),
     ),
@@ -123,15 +123,15 @@ BURETTES = BuretteFigure(
     (BuretteView(words("before"), Decimal("1.35")), BuretteView(words("after"), Decimal("24.60"))), "cm³"
 )
 CURVE = CurveFigure(
-    Axis(words("volume added"), "cm³", Decimal(0), Decimal(50), Decimal(5), 5),
-    Axis(words("pH"), "", Decimal(0), Decimal(14), Decimal(1), 2),
-    ((0.0, 2.9), (24.0, 6.1), (25.0, 8.7), (26.0, 11.3), (50.0, 12.5)),
-    (CurveMark(25.0, 8.7, words("end point")), CurveMark(27.0, 7.0, words("steep"), 10.5)),
-    (CurveBand(8.2, 10.0, words("phenolphthalein")),),
+    across=Axis(name=words("volume added"), unit="cm³", low=Decimal(0), high=Decimal(50), step=Decimal(5), divided=5),
+    up=Axis(name=words("pH"), unit="", low=Decimal(0), high=Decimal(14), step=Decimal(1), divided=2),
+    points=((0.0, 2.9), (24.0, 6.1), (25.0, 8.7), (26.0, 11.3), (50.0, 12.5)),
+    marks=(CurveMark(25.0, 8.7, words("end point")), CurveMark(27.0, 7.0, words("steep"), 10.5)),
+    bands=(CurveBand(8.2, 10.0, words("phenolphthalein")),),
 )
 GRAPH = CurveFigure(
-    Axis(words("volume added"), "cm³", Decimal(0), Decimal(30), Decimal(5), 5),
-    Axis(words("temperature"), "°C", Decimal(17), Decimal(28), Decimal(1), 5),
+    across=Axis(name=words("volume added"), unit="cm³", low=Decimal(0), high=Decimal(30), step=Decimal(5), divided=5),
+    up=Axis(name=words("temperature"), unit="°C", low=Decimal(17), high=Decimal(28), step=Decimal(1), divided=5),
     crosses=((Decimal("0.0"), Decimal("18.0")), (Decimal("12.5"), Decimal("25.0")), (Decimal("20.0"), Decimal("26.7"))),
     lines=(((0.0, 18.0), (19.5, 27.8)), ((15.5, 27.3), (28.0, 25.8))),
 )
@@ -140,23 +140,33 @@ GRAPH = CurveFigure(
 def everything() -> Sheet:
     """One sheet that holds every kind of node."""
     question = QuestionBlock(
-        4,
-        (Paragraph((Text("A mass of "), amount("1.264", "g"), Text(" of "), Chem("CaCO3", "s"))), TITRES),
-        (
-            Part("(a)", words("Complete the table."), (Working(24, unit="cm³", label=words("mean titre =")),), 1),
-            Part("(b)", words("Explain why."), (Working(24, 0, ruled=True), Part("(i)", words("A nested part."))), 2),
+        number=4,
+        stem=(Paragraph((Text("A mass of "), amount("1.264", "g"), Text(" of "), Chem("CaCO3", "s"))), TITRES),
+        parts=(
+            Part(
+                "(a)",
+                words("Complete the table."),
+                (Working(height_mm=24, unit="cm³", label=words("mean titre =")),),
+                1,
+            ),
+            Part(
+                "(b)",
+                words("Explain why."),
+                (Working(height_mm=24, rule_mm=0, ruled=True), Part("(i)", words("A nested part."))),
+                2,
+            ),
         ),
-        3,
+        marks=3,
     )
     return sheet(
         FrontBlock(
-            "Limestone",
-            "Practice",
-            ("Class",),
-            (("Name", "Ilsa Quern"),),
-            "24",
-            "30 minutes",
-            (words("Show working."),),
+            title="Limestone",
+            subtitle="Practice",
+            fields=("Class",),
+            filled=(("Name", "Ilsa Quern"),),
+            marks="24",
+            time="30 minutes",
+            points=(words("Show working."),),
         ),
         Heading(2, words("A section")),
         Paragraph((EQUATION,), tone="centred"),
@@ -267,7 +277,7 @@ def test_no_line_is_wider_than_78_columns_nor_ends_in_a_space() -> None:
 def test_no_text_makes_a_line_too_wide(texts: list[str], widths: list[float]) -> None:
     row = tuple(cell(texts[place % len(texts)]) for place in range(len(widths)))
     blocks = (
-        Table(tuple(widths), row, (row, row)),
+        Table(widths=tuple(widths), heading=row, rows=(row, row)),
         Part("(a)", words(texts[0]), (Paragraph(words(texts[-1]), tone="caution", indent_mm=30),), 12),
         Items((words(texts[0]),)),
     )
@@ -355,7 +365,7 @@ def test_columns_of_a_table_are_aligned_and_blank_cells_keep_their_place() -> No
 
 def test_rows_of_several_lines_are_ruled_apart_but_not_from_their_continuation() -> None:
     rows = ((cell("a", "b"), cell("c")), (cell("d"), cell("e")), (cell("f"), cell("g")))
-    assert body(Table((1, 1), (), rows, keep_rows=frozenset({1}))) == [
+    assert body(Table(widths=(1, 1), heading=(), rows=rows, keep_rows=frozenset({1}))) == [
         "a   | c",
         "b   |",
         "d   | e",
@@ -365,7 +375,7 @@ def test_rows_of_several_lines_are_ruled_apart_but_not_from_their_continuation()
 
 
 def test_narrow_columns_of_a_wide_table_keep_their_natural_width() -> None:
-    table = Table((1, 1, 1), (), ((cell("M1"), cell("word " * 40), cell("word " * 40)),))
+    table = Table(widths=(1, 1, 1), heading=(), rows=((cell("M1"), cell("word " * 40), cell("word " * 40)),))
     assert body(table)[0].startswith("M1  | word word")
 
 
@@ -383,7 +393,7 @@ def test_marks_go_to_a_line_of_their_own_where_the_last_line_is_full() -> None:
 
 
 def test_number_of_a_question_of_one_part_stands_before_its_demand() -> None:
-    assert body(QuestionBlock(3, (), (Part("", words("State it.")),), 0)) == ["3    State it."]
+    assert body(QuestionBlock(number=3, stem=(), parts=(Part("", words("State it.")),), marks=0)) == ["3    State it."]
 
 
 def test_title_is_printed_where_no_block_carries_it() -> None:

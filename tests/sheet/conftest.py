@@ -26,7 +26,7 @@ INLINES = (Text, Amount, Chem, Equation, Symbol, Gap, Maths)
 MOST_FORMS = 3  # of an archetype
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Composed:
     """The four sheets of the questions of one archetype."""
 
@@ -82,8 +82,9 @@ def questions_of(key: str, bank: Bank, questions: Questions) -> tuple[Question, 
     return tuple(made)
 
 
-def first_made(archetype: Archetype, variant: Variant, ask: Ask, context: Context, table: bool, questions: Questions,
-               seed: str) -> Question:  # fmt: skip
+def first_made(
+    archetype: Archetype, variant: Variant, ask: Ask, context: Context, table: bool, questions: Questions, seed: str
+) -> Question:
     """A question with the first indicator that passes; whether all of them do is for the tests of the banks."""
     for indicator in variant.indicators or ("",):
         try:
@@ -101,10 +102,23 @@ def compose(bank: Bank, questions: Questions) -> Callable[[str, Level, UnitStyle
     @cache
     def made(key: str, level: Level, style: UnitStyle) -> Composed:
         all_of_it = drawn(key)
-        setting = Setting("Practice", "A-0000-000", (level,) * len(all_of_it), "A", style, fingerprint=bank.fingerprint)
+        setting = Setting(
+            title="Practice",
+            code="A-0000-000",
+            levels=(level,) * len(all_of_it),
+            version="A",
+            style=style,
+            fingerprint=bank.fingerprint,
+        )
         composer = Composer(all_of_it, bank, setting)
-        sheets = (composer.question_paper(), composer.mark_scheme(), composer.worked_solutions(), composer.answer_key())
-        return Composed(all_of_it, composer, *sheets)
+        return Composed(
+            questions=all_of_it,
+            composer=composer,
+            paper=composer.question_paper(),
+            scheme=composer.mark_scheme(),
+            worked=composer.worked_solutions(),
+            key=composer.answer_key(),
+        )
 
     return made
 

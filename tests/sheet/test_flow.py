@@ -18,9 +18,15 @@ from molewright.sheet.flow import FlowRow, flow_rows
 from molewright.sheet.writer import Writer
 
 TWO_TITRATIONS = (
-    "standardise-then-assay", "standardise-then-vinegar", "back-blank", "back-portions-blank", "saponification",
-    "iron-and-iron", "calcium-and-magnesium", "acid-and-its-salt",
-)  # fmt: skip
+    "standardise-then-assay",
+    "standardise-then-vinegar",
+    "back-blank",
+    "back-portions-blank",
+    "saponification",
+    "iron-and-iron",
+    "calcium-and-magnesium",
+    "acid-and-its-salt",
+)
 ONE_FLASK_TWO_ENDS = ("carbonate-and-hydrogencarbonate", "hydroxide-and-carbonate")
 GAS_DRIVEN_OVER = ("carbonate-by-its-gas", "nitrogen-absorbed")
 

@@ -20,8 +20,15 @@ from molewright.papers.writing import write_papers
 from molewright.render.text import render
 from molewright.sheet.parts import LEVELS, Level
 
-JUDGED = ("direct-purity-claim", "back-portions-combined", "back-portions-why", "direct-solutions-planning", "back-portions-fault",
-          "back-portions-critique", "direct-purity-planning")  # fmt: skip
+JUDGED = (
+    "direct-purity-claim",
+    "back-portions-combined",
+    "back-portions-why",
+    "direct-solutions-planning",
+    "back-portions-fault",
+    "back-portions-critique",
+    "direct-purity-planning",
+)
 Compose = Callable[..., Any]
 
 

@@ -28,7 +28,7 @@ def said(block: Any) -> list[str]:
 
 def writer_of(key: str, compose: Compose, bank: Bank) -> Writer:
     question = compose(key, "exam", "dm3").questions[0]
-    return Composer((question,), bank, Setting("Practice", "A", ("exam",))).writers[0]
+    return Composer((question,), bank, Setting(title="Practice", code="A", levels=("exam",))).writers[0]
 
 
 def test_manganate_and_iron_are_added_five_to_one(compose: Compose, bank: Bank) -> None:

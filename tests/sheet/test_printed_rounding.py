@@ -25,8 +25,17 @@ from shared.for_each import for_each
 
 Compose = Callable[[str, Level, UnitStyle], Any]
 KEYS = sorted(built_in().archetypes)
-MANY = ("direct-purity", "back-portions", "mass-for-a-standard", "limewater", "back-portions-critique", "direct-purity-critique",
-        "back-portions-combined", "direct-purity-combined", "direct-purity-planning")  # fmt: skip
+MANY = (
+    "direct-purity",
+    "back-portions",
+    "mass-for-a-standard",
+    "limewater",
+    "back-portions-critique",
+    "direct-purity-critique",
+    "back-portions-combined",
+    "direct-purity-combined",
+    "direct-purity-planning",
+)
 SEEDS = range(60)
 
 
@@ -61,7 +70,7 @@ def test_it_does_in_many_questions_of_one_kind(key: str, bank: Bank, questions: 
             made.append(questions.make(bank.archetypes[key], Stream(f"rounding {key} {seed}")))
         except Mistake:
             continue
-    setting = Setting("Rounding", "A-0000", ("exam",) * len(made), fingerprint=bank.fingerprint)
+    setting = Setting(title="Rounding", code="A-0000", levels=("exam",) * len(made), fingerprint=bank.fingerprint)
     composer = Composer(tuple(made), bank, setting)
     seen = 0
     for sheet in (composer.mark_scheme(), composer.worked_solutions(), composer.question_paper()):
@@ -75,7 +84,9 @@ def test_it_does_in_many_questions_of_one_kind(key: str, bank: Bank, questions: 
 def test_the_exact_answer_of_the_scheme_rounds_to_the_answer(key: str, bank: Bank, questions: Questions) -> None:
     for seed in SEEDS:
         question = questions.make(bank.archetypes[key], Stream(f"rounding {key} {seed}"))
-        composer = Composer((question,), bank, Setting("Rounding", "A-0000", ("exam",), fingerprint=bank.fingerprint))
+        composer = Composer(
+            (question,), bank, Setting(title="Rounding", code="A-0000", levels=("exam",), fingerprint=bank.fingerprint)
+        )
         told = {line for node in [composer.mark_scheme()] for line in re.findall(r"Exact: [^']+?\.(?=')", repr(node))}
         assert told
         for one in told:

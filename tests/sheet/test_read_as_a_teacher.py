@@ -90,7 +90,7 @@ def test_a_blank_ends_at_the_colour_of_the_indicator_of_the_sample(key: str, ban
         for indicator in variant.indicators:
             chosen = Chosen(variant, variant.asks[0], variant.contexts[0], indicator, False)
             question = questions.make(archetype, Stream(f"blank/{indicator}"), chosen)
-            composer = Composer((question,), bank, Setting("Practice", "A-0000-000", ("exam",)))
+            composer = Composer((question,), bank, Setting(title="Practice", code="A-0000-000", levels=("exam",)))
             said = read(composer.question_paper())
             assert said.count(f"{question.draw.indicator} ") == 2
             others = {one for one in bank.indicators if one != question.draw.indicator}

@@ -239,9 +239,10 @@ def test_the_equations_of_the_stem_are_those_of_the_procedure(key: str, compose:
     for block, question in zip(blocks_of(made.paper, QuestionBlock), made.questions, strict=True):
         shown = sum("→" in words(one.line) for one in block.stem if isinstance(one, Paragraph))
         reactions = {
-            reaction for operation in question.draw.variant.procedure.operations
+            reaction
+            for operation in question.draw.variant.procedure.operations
             for reaction in getattr(operation, "reactions", ())
-        }  # fmt: skip
+        }
         assert min(2, len(reactions)) <= shown <= len(reactions) + 1  # one more where a gas is told in volumes
 
 
@@ -282,7 +283,7 @@ def test_a_scaffolded_question_does_not_print_the_mean_titre_that_it_asks_for(
     for seed in range(20):
         question = small_questions.make(small_bank.archetypes["small-direct"], Stream(f"scaffold/{seed}"))
         if question.draw.runs:
-            setting = Setting("Practice", "A-0000-000", ("scaffolded",))
+            setting = Setting(title="Practice", code="A-0000-000", levels=("scaffolded",))
             block = next(
                 b
                 for b in Composer([question], small_bank, setting).question_paper().blocks
@@ -298,7 +299,9 @@ def test_a_scaffolded_question_does_not_print_the_mean_titre_that_it_asks_for(
 
 def test_a_molar_mass_stands_in_working_as_it_does_in_its_sum(small_bank: Bank, small_questions: Questions) -> None:
     question = small_questions.make(small_bank.archetypes["small-standard"], Stream("zeros"))
-    sheet = Composer([question], small_bank, Setting("Practice", "A-0000-000", ("exam",))).worked_solutions()
+    sheet = Composer(
+        [question], small_bank, Setting(title="Practice", code="A-0000-000", levels=("exam",))
+    ).worked_solutions()
     lines = [words(node.line) for node in _nodes(sheet) if isinstance(node, Paragraph)]
     assert any("= 106.0" in line for line in lines)
     assert any("/ 106.0 =" in line for line in lines)
@@ -307,7 +310,7 @@ def test_a_molar_mass_stands_in_working_as_it_does_in_its_sum(small_bank: Bank, 
 def test_a_whole_number_is_accepted_as_itself_only(small_bank: Bank, small_questions: Questions) -> None:
     for seed in range(6):
         question = small_questions.make(small_bank.archetypes["small-hydrate"], Stream(f"whole/{seed}"))
-        composer = Composer([question], small_bank, Setting("Practice", "A-0000-000", ("exam",)))
+        composer = Composer([question], small_bank, Setting(title="Practice", code="A-0000-000", levels=("exam",)))
         x = str(question.worked.answer)
         last = rows_of_marks(scheme_tables(composer.mark_scheme())[0])[-1]
         assert f"Accept {x}." in cell(last[3])

@@ -30,8 +30,10 @@ def test_the_ratio_drawn_stands_on_scheme_key_and_worked_solutions(level: Level,
     )
     assert "significant figures" not in paper
     for question in made.questions:
-        drawn = RATIOS[Decimal(question.draw.truth["reacting ratio of X to MnO4-"].numerator)
-                       / Decimal(question.draw.truth["reacting ratio of X to MnO4-"].denominator)]  # fmt: skip
+        drawn = RATIOS[
+            Decimal(question.draw.truth["reacting ratio of X to MnO4-"].numerator)
+            / Decimal(question.draw.truth["reacting ratio of X to MnO4-"].denominator)
+        ]
         assert question.worked.told.replace("\N{NO-BREAK SPACE}", " ") == drawn
         assert f"Accept {drawn}." in scheme
         assert f"≈ {drawn}" in worked

@@ -38,7 +38,7 @@ def test_no_two_quantities_of_a_question_share_a_symbol(
         printed.clear()
         with monkeypatch.context() as patch:
             patch.setattr(Symbols, "of", heard)
-            composer = Composer((question,), bank, Setting("Practice", "A", ("scaffolded",)))
+            composer = Composer((question,), bank, Setting(title="Practice", code="A", levels=("scaffolded",)))
             composer.question_paper()
             composer.mark_scheme()
             composer.worked_solutions()
@@ -50,7 +50,7 @@ def test_no_two_quantities_of_a_question_share_a_symbol(
 def symbols(key: str, stream: str, bank: Bank, questions: Questions) -> dict[str, str]:
     """The symbols of the steps of a question, by the quantities' names."""
     question = questions.make(bank.archetypes[key], Stream(stream))
-    writer = Composer((question,), bank, Setting("Practice", "A", ("exam",))).writers[0]
+    writer = Composer((question,), bank, Setting(title="Practice", code="A", levels=("exam",))).writers[0]
     steps = [step.variable for step in question.worked.steps]
     return {
         variable.name: plain_line(writer.symbols.of(variable)).replace("\N{NO-BREAK SPACE}", " ") for variable in steps

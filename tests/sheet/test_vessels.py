@@ -13,7 +13,16 @@ from molewright.sheet.compose import Composer, Setting
 
 def paper_of(key: str, bank: Bank, questions: Questions) -> str:
     made = questions.make(bank.archetypes[key], Stream(f"vessels/{key}"))
-    setting = Setting("Vessels", "A-0000", ("exam",), "A", "dm3", "one place", "", bank.fingerprint)
+    setting = Setting(
+        title="Vessels",
+        code="A-0000",
+        levels=("exam",),
+        version="A",
+        style="dm3",
+        masses="one place",
+        pupil="",
+        fingerprint=bank.fingerprint,
+    )
     text = renderer("text").render(Composer((made,), bank, setting).question_paper()).decode()
     return " ".join(text.split())
 

@@ -18,8 +18,17 @@ Compose = Callable[[str, Level, UnitStyle], Any]
 NB = "\N{NO-BREAK SPACE}"
 ARCHETYPES = built_in().archetypes
 REAGENT = ("back-portions-reagent", "back-portions-alkali-reagent")
-WORDS = {"reduce uncertainty", "why back", "why conductivity", "describe", "describe portion", "describe titration",
-         "universal indicator", "why a graph", "unsuitable indicator"}  # fmt: skip
+WORDS = {
+    "reduce uncertainty",
+    "why back",
+    "why conductivity",
+    "describe",
+    "describe portion",
+    "describe titration",
+    "universal indicator",
+    "why a graph",
+    "unsuitable indicator",
+}
 MM_A_LINE = 8
 
 

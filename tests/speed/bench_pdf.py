@@ -68,7 +68,7 @@ def _titres(rng: random.Random) -> Table:
         return (Cell((_words(name),), head=True), *cells)
 
     heading = (Cell(()), *(Cell((_words(name),), align="centre") for name in ("Rough", "1", "2", "3")))
-    return Table((2.4, 1, 1, 1, 1), heading, (row("Titre / cm³", titres),))
+    return Table(widths=(2.4, 1, 1, 1, 1), heading=heading, rows=(row("Titre / cm³", titres),))
 
 
 def question(number: int, rng: random.Random) -> QuestionBlock:
@@ -86,19 +86,38 @@ def question(number: int, rng: random.Random) -> QuestionBlock:
         Text(" sodium hydroxide."),
     )
     demand = (Text("Calculate the amount, in mol, of "), Chem("HCl"), Text(" left over."))
-    working = Working(0, unit="mol", label=(Symbol("n", "HCl"), Text(" =")))
+    working = Working(height_mm=0, unit="mol", label=(Symbol("n", "HCl"), Text(" =")))
     return QuestionBlock(
-        number, (Paragraph(stem), _titres(rng)), (Part("", demand, (working,), 3),), 0, (amount(mass, "g"),)
+        number=number,
+        stem=(Paragraph(stem), _titres(rng)),
+        parts=(Part("", demand, (working,), 3),),
+        marks=0,
+        reminder=(amount(mass, "g"),),
     )
 
 
 def paper(seed: int) -> Sheet:
     """A question paper of ten questions on three pages; other numbers for every seed."""
     rng = random.Random(seed)
-    front = FrontBlock("Back titration", "Amounts of substance", ("Name", "Class", "Date"), (), "30 marks")
+    front = FrontBlock(
+        title="Back titration",
+        subtitle="Amounts of substance",
+        fields=("Name", "Class", "Date"),
+        filled=(),
+        marks="30 marks",
+    )
     questions = tuple(question(number, rng) for number in range(1, QUESTIONS + 1))
     blocks = (front, *questions, ClosingLine("End of questions"))
-    return Sheet("Back titration", "Titration", "questions", f"K7-{seed:05d}", blocks, "Set 7", "A", turn_over=True)
+    return Sheet(
+        title="Back titration",
+        subject="Titration",
+        kind="questions",
+        code=f"K7-{seed:05d}",
+        blocks=blocks,
+        header="Set 7",
+        version="A",
+        turn_over=True,
+    )
 
 
 def scheme(seed: int) -> Sheet:
@@ -132,9 +151,17 @@ def scheme(seed: int) -> Sheet:
             mark = Cell((_words(f"M{index}"),), align="centre")
             rows.append((Cell((first,)), Cell(((line,),)), mark, Cell((guidance,))))
     heading = tuple(Cell((_words(name),)) for name in ("Part", "Answer", "Mark", "Guidance"))
-    table = Table((1, 5, 1, 3), heading, tuple(rows), whole=False)
+    table = Table(widths=(1, 5, 1, 3), heading=heading, rows=tuple(rows), whole=False)
     blocks = (Heading(1, _words("Mark scheme")), table)
-    return Sheet("Mark scheme", "Titration", "scheme", f"K7-{seed:05d}", blocks, "Set 7", "A")
+    return Sheet(
+        title="Mark scheme",
+        subject="Titration",
+        kind="scheme",
+        code=f"K7-{seed:05d}",
+        blocks=blocks,
+        header="Set 7",
+        version="A",
+    )
 
 
 def class_set(start: int = 0) -> list[Sheet]:

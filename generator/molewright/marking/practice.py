@@ -66,14 +66,14 @@ class Practices:
             aim = "the question that cost most marks: no single slip explains the answers"
             chosen = self.chooser.on_worst(paper, chosen_focus, stream)
         setting = Setting(
-            f"{self.marked.title}: practice"[:60],
-            f"{version}-{self.code}",
-            tuple(one.level for one in chosen),
-            version,
-            self.style,
-            self.questions.masses,
-            pupil.name,
-            self.bank.fingerprint,
+            title=f"{self.marked.title}: practice"[:60],
+            code=f"{version}-{self.code}",
+            levels=tuple(one.level for one in chosen),
+            version=version,
+            style=self.style,
+            masses=self.questions.masses,
+            pupil=pupil.name,
+            fingerprint=self.bank.fingerprint,
         )
         made = tuple(one.question for one in chosen)
         return Practice(

@@ -32,7 +32,14 @@ def class_report(marked: MarkedClass) -> Sheet:
         *_feedback(marked),
     ]
     title = f"{marked.title}, class report"
-    return Sheet(title, "Titration calculations", "report", marked.code, tuple(blocks), header=title)
+    return Sheet(
+        title=title,
+        subject="Titration calculations",
+        kind="report",
+        code=marked.code,
+        blocks=tuple(blocks),
+        header=title,
+    )
 
 
 def _line(text: str, bold: bool = False) -> Line:
@@ -85,7 +92,11 @@ def _marks_table(marked: MarkedClass, numbers: list[int], total: bool) -> Table:
         last.append(_cell(_mean([pupil.total for pupil in marked.pupils]), "centre", True))
     widths = (0.06, 0.3, *(0.08 for _ in numbers), *((0.12,) if total else ()))
     return Table(
-        widths, tuple(heading), (*rows, tuple(last)), whole=False, summary="Marks of each pupil in each question"
+        widths=widths,
+        heading=tuple(heading),
+        rows=(*rows, tuple(last)),
+        whole=False,
+        summary="Marks of each pupil in each question",
     )
 
 
@@ -148,7 +159,13 @@ def _to_look_at(marked: MarkedClass) -> list[Block]:
     if not rows:
         return []
     heading = tuple(_cell(text) for text in ("Line", "Pupil", "Q", "As written", "Right", "Why it needs a look"))
-    table = Table((0.07, 0.18, 0.07, 0.18, 0.17, 0.33), heading, tuple(rows), whole=False, summary="Answers to look at")
+    table = Table(
+        widths=(0.07, 0.18, 0.07, 0.18, 0.17, 0.33),
+        heading=heading,
+        rows=tuple(rows),
+        whole=False,
+        summary="Answers to look at",
+    )
     blocks: list[Block] = [
         Heading(2, _line("Answers to look at")),
         Paragraph(_line("Marks here are the least that the answer itself shows; working may earn more."), "note"),
@@ -188,5 +205,5 @@ def _feedback(marked: MarkedClass) -> list[Block]:
     )
     return [
         Heading(2, _line("One line for each pupil")),
-        Table((0.06, 0.26, 0.68), heading, rows, whole=False, summary="Feedback for each pupil"),
+        Table(widths=(0.06, 0.26, 0.68), heading=heading, rows=rows, whole=False, summary="Feedback for each pupil"),
     ]

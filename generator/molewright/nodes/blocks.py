@@ -48,7 +48,7 @@ class Cell:
     align: Literal["left", "centre", "right"] = "left"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Table:
     """A ruled table. `widths` are shares of the whole width; the heading row repeats on every page.
 
@@ -65,7 +65,7 @@ class Table:
     keep_rows: frozenset[int] = frozenset()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Working:
     """Space to work in, with a final answer rule followed by its unit.
 
@@ -101,7 +101,7 @@ class Together:
     blocks: tuple[Block, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class QuestionBlock:
     """A numbered question: stem kept with its first part, parts kept whole, the total line kept with the last part.
 
@@ -116,7 +116,7 @@ class QuestionBlock:
     bookmark: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class FrontBlock:
     """The head of a paper: title, topic line, fields to fill in (Name, Class), marks, time, rules to follow."""
 
@@ -146,13 +146,16 @@ Holder = Part | Together | QuestionBlock
 Block = Heading | Paragraph | Items | Table | Working | Holder | Figure | FrontBlock | NewPage | ClosingLine
 
 
-@dataclass(frozen=True, slots=True)
+SheetKind = Literal["questions", "scheme", "worked", "key", "report"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Sheet:
     """One printed document. `header` stands at the top of each page, `code` bottom left, page n of N bottom right."""
 
     title: str
     subject: str
-    kind: Literal["questions", "scheme", "worked", "key", "report"]
+    kind: SheetKind
     code: str
     blocks: tuple[Block, ...]
     header: str = ""

@@ -64,7 +64,7 @@ class BuretteFigure:
     alt: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Axis:
     """An axis: what it shows, its unit ("" for none), its ends, the step of its numbers, and how often a step is divided."""
 
@@ -95,7 +95,7 @@ class CurveBand:
     label: Line
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CurveFigure:
     """A curve on squared paper. Without points the axes are blank, to sketch on. Its points are drawn, never printed.
 

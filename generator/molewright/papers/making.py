@@ -64,14 +64,14 @@ class PaperMaker:
             made = tuple(map(self._stretched, made))
         code = versioned(self.code, version)
         setting = Setting(
-            self.title(wanted),
-            code,
-            levels(self.order),
-            version,
-            self.order.style,
-            self.order.masses,
-            pupil,
-            self.bank.fingerprint,
+            title=self.title(wanted),
+            code=code,
+            levels=levels(self.order),
+            version=version,
+            style=self.order.style,
+            masses=self.order.masses,
+            pupil=pupil,
+            fingerprint=self.bank.fingerprint,
         )
         return Paper(code, version, made, Composer(made, self.bank, setting))
 

@@ -23,9 +23,11 @@ class Room(NamedTuple):
     def meets(self, other: Room) -> bool:
         """Whether two rectangles overlap."""
         return (
-            self.x < other.x + other.wide and other.x < self.x + self.wide
-            and self.y < other.y + other.tall and other.y < self.y + self.tall
-        )  # fmt: skip
+            self.x < other.x + other.wide
+            and other.x < self.x + self.wide
+            and self.y < other.y + other.tall
+            and other.y < self.y + self.tall
+        )
 
     def holds(self, x: float, y: float) -> bool:
         """Whether a point lies in it."""

@@ -17,6 +17,7 @@ from molewright.nodes.blocks import (
     Heading,
     Paragraph,
     Sheet,
+    SheetKind,
     Table,
     Together,
 )
@@ -38,7 +39,7 @@ from molewright.sheet.writer import Writer
 MINUTES_A_MARK = 1.4  # homework, while learning (common practice, no source)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Setting:
     """What stands on every sheet of a paper: title, version, code, level of each question, unit style, a pupil's name."""
 
@@ -142,12 +143,18 @@ class Composer:
                 parts = named_parts(calculation_parts(writer, level))
                 told.insert(before(writer), (parts, answer_line(writer), accept, len(writer.question.points)))
             for label, answers, allowed, marks in told:
-                rows.append((Cell(((Text(f"{number}{label}", bold=True),),)), Cell((answers,)),
-                             Cell((allowed or (Text(""),),)), Cell(((Text(str(marks)),),))))  # fmt: skip
+                rows.append(
+                    (
+                        Cell(((Text(f"{number}{label}", bold=True),),)),
+                        Cell((answers,)),
+                        Cell((allowed or (Text(""),),)),
+                        Cell(((Text(str(marks)),),)),
+                    )
+                )
         blocks: tuple[Block, ...] = (
             Heading(1, (Text(f"{self.setting.title}: answer key"),)),
             Paragraph((Text(self._identity()),), "note"),
-            Table((0.19, 0.36, 0.34, 0.11), heading, tuple(rows), summary="Final answers"),
+            Table(widths=(0.19, 0.36, 0.34, 0.11), heading=heading, rows=tuple(rows), summary="Final answers"),
             Paragraph((Text(f"Total: {self.marks} marks", bold=True),)),
         )
         return self._sheet("key", "answer key", blocks)
@@ -160,11 +167,19 @@ class Composer:
     def _numbered(self) -> list[tuple[int, tuple[Writer, Level]]]:
         return list(enumerate(zip(self.writers, self.setting.levels, strict=True), 1))
 
-    def _sheet(self, kind: str, what: str, blocks: tuple[Block, ...], turn_over: bool = False) -> Sheet:
+    def _sheet(self, kind: SheetKind, what: str, blocks: tuple[Block, ...], turn_over: bool = False) -> Sheet:
         title = f"{self.setting.title}, {what}" if what else self.setting.title
         version = f"Version {self.setting.version}" if self.setting.version else ""
-        return Sheet(title, "Titration calculations", kind, self.setting.code, blocks, header=title,  # type: ignore[arg-type]
-                     version=version, turn_over=turn_over)  # fmt: skip
+        return Sheet(
+            title=title,
+            subject="Titration calculations",
+            kind=kind,
+            code=self.setting.code,
+            blocks=blocks,
+            header=title,
+            version=version,
+            turn_over=turn_over,
+        )
 
     def _identity(self) -> str:
         version = f"Version {self.setting.version}. " if self.setting.version else ""
@@ -178,13 +193,13 @@ class Composer:
         use = f"front use{' table' if named else ''}{' masses' if masses else ''}"
         points = tuple(self.words.line(key) for key in ("front show", use, "front marks"))
         return FrontBlock(
-            self.setting.title,
-            self.setting.subtitle,
-            fields,
-            filled,
-            f"{self.marks} marks",
-            f"about {self.minutes} minutes",
-            (*points, *((masses,) if masses else ())),
+            title=self.setting.title,
+            subtitle=self.setting.subtitle,
+            fields=fields,
+            filled=filled,
+            marks=f"{self.marks} marks",
+            time=f"about {self.minutes} minutes",
+            points=(*points, *((masses,) if masses else ())),
         )
 
     def _masses_line(self) -> Line:

@@ -48,7 +48,7 @@ class FlowRow:
     figure: FlowFigure
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, kw_only=True)
 class _Station:
     """A box while it is being filled; `arrow` are the words on the way into it."""
 
@@ -126,7 +126,7 @@ class _Follower:
         """The box that a vessel has come to."""
         if vessel not in self.vessels:
             self.vessels[vessel] = [
-                _Station(self.words.line("flow second flask" if vessel in self.receivers else "flow flask"))
+                _Station(title=self.words.line("flow second flask" if vessel in self.receivers else "flow flask"))
             ]
         return self.vessels[vessel][-1]
 
@@ -169,14 +169,16 @@ class _Follower:
         flask = self.words.line("flow some volumetric flask")
         title = self.words.line("flow volumetric flask", volume=volume) if volume else flask
         self._taken_out(self.here(act.vessel))
-        station = _Station(title, self.words.line("flow made up"), [self.words.line("flow with water")])
+        station = _Station(
+            title=title, arrow=self.words.line("flow made up"), lines=[self.words.line("flow with water")]
+        )
         self.vessels[act.vessel].append(station)
 
     def _take(self, act: Aliquot) -> None:
         volume = self.writer.numbers.given(names.volume_taken(act.into))
         some = self.words.line("flow some portion")
         title = self.words.line("flow portion", volume=volume) if volume else some
-        self.vessels[act.into] = [_Station(title, self.words.line("flow pipette"))]
+        self.vessels[act.into] = [_Station(title=title, arrow=self.words.line("flow pipette"))]
         self.sources[act.into] = act.vessel
 
     def _again(self, solution: Solution) -> bool:
@@ -201,7 +203,8 @@ class _Follower:
         self.here(act.vessel)
         before = self.titrated.setdefault(act.vessel, [])
         station = _Station(
-            self.words.line("flow burette"), self.words.line("flow titrate on" if before else "flow titrate")
+            title=self.words.line("flow burette"),
+            arrow=self.words.line("flow titrate on" if before else "flow titrate"),
         )
         again = self._again(act.titrant)
         station.lines.append(

@@ -15,20 +15,28 @@ from molewright.sheet.writer import Writer
 
 Write = Callable[[Writer, Piece], Line]
 
-_VOLUME_CM3 = (Decimal(0), Decimal(50), Decimal(5), 5)  # from, to, numbered every, divided
 _UNITS = {"thermometric graph": "°C", "conductometric graph": "mS cm⁻¹"}
-_PH = (Decimal(0), Decimal(14), Decimal(1), 2)
+_PH = Axis(name=(Text("pH"),), unit="", low=Decimal(0), high=Decimal(14), step=Decimal(1), divided=2)
 
 
 def curve(writer: Writer, picture: CurvePicture, write: Write) -> CurveFigure:
     """A pH curve on axes that are the same for every titration from one burette."""
     across = writer.words.line("axis volume", 0, titrant=write(writer, Bottle(picture.titrant)))
     return CurveFigure(
-        Axis(across, writer.numbers.unit("cm³"), *_VOLUME_CM3),
-        Axis((Text("pH"),), "", *_PH),
-        picture.points,
-        tuple(CurveMark(spot.volume_cm3, spot.ph, write(writer, spot.label), spot.to_ph) for spot in picture.spots),
-        tuple(CurveBand(float(strip.low), float(strip.high), (Text(strip.name),)) for strip in picture.strips),
+        across=Axis(
+            name=across,
+            unit=writer.numbers.unit("cm³"),
+            low=Decimal(0),
+            high=Decimal(50),
+            step=Decimal(5),
+            divided=5,
+        ),
+        up=_PH,
+        points=picture.points,
+        marks=tuple(
+            CurveMark(spot.volume_cm3, spot.ph, write(writer, spot.label), spot.to_ph) for spot in picture.spots
+        ),
+        bands=tuple(CurveBand(float(strip.low), float(strip.high), (Text(strip.name),)) for strip in picture.strips),
     )
 
 
@@ -38,15 +46,22 @@ def graph(writer: Writer, picture: GraphPicture, write: Write) -> CurveFigure:
     up = picture.up
     marks = (CurveMark(*picture.meeting, write(writer, picture.label)),) if picture.meeting else ()
     return CurveFigure(
-        Axis(
-            across,
-            writer.numbers.unit("cm³"),
-            Decimal(0),
-            picture.across_cm3,
-            Decimal(NUMBERED_CM3),
-            picture.across_divided,
+        across=Axis(
+            name=across,
+            unit=writer.numbers.unit("cm³"),
+            low=Decimal(0),
+            high=picture.across_cm3,
+            step=Decimal(NUMBERED_CM3),
+            divided=picture.across_divided,
         ),
-        Axis(writer.words.line(f"axis {picture.shows}"), _UNITS[picture.shows], up.low, up.high, up.step, up.divided),
+        up=Axis(
+            name=writer.words.line(f"axis {picture.shows}"),
+            unit=_UNITS[picture.shows],
+            low=up.low,
+            high=up.high,
+            step=up.step,
+            divided=up.divided,
+        ),
         marks=marks,
         crosses=picture.readings,
         lines=picture.lines,

@@ -151,7 +151,7 @@ def _table(writer: Writer, rows: Rows) -> Table:
         for row in rows.rows
     )
     summary = "".join(piece.text for piece in line(writer, rows.summary) if isinstance(piece, Text))
-    return Table(rows.widths, heading, body, width=rows.width, summary=summary)
+    return Table(widths=rows.widths, heading=heading, rows=body, width=rows.width, summary=summary)
 
 
 # ------------------------------------------------------------------ parts
@@ -190,7 +190,9 @@ def _part(writer: Writer, part: FurtherPart, label: str, scaffolded: bool) -> Pa
 
 def _space(writer: Writer, space: Space) -> Working:
     unit = writer.numbers.unit(space.unit)
-    return Working(space.height_mm, space.rule_mm, unit, line(writer, space.label), space.ruled)
+    return Working(
+        height_mm=space.height_mm, rule_mm=space.rule_mm, unit=unit, label=line(writer, space.label), ruled=space.ruled
+    )
 
 
 # ------------------------------------------------------------------ mark scheme and worked solutions
@@ -262,11 +264,15 @@ def further_wrong_rows(writer: Writer, labels: tuple[str, ...]) -> list[tuple[Ce
         for wrong in part.wrong:
             names = "; ".join(f"{writer.numbers.in_units(name)} ({key})" for key, name in wrong.slips)
             where = f"Part {label}: " if label else ""
-            rows.append((
-                Cell(((writer.numbers.amount(wrong.answer, bold=True),),)),
-                Cell(((Text(f"{where}{names}." if where else f"{names[:1].upper()}{names[1:]}."),),)),
-                Cell(((Text(f"{wrong.marks} of {part.marks}" + (f" in {label}" if label else "")),),), align="centre"),
-            ))  # fmt: skip
+            rows.append(
+                (
+                    Cell(((writer.numbers.amount(wrong.answer, bold=True),),)),
+                    Cell(((Text(f"{where}{names}." if where else f"{names[:1].upper()}{names[1:]}."),),)),
+                    Cell(
+                        ((Text(f"{wrong.marks} of {part.marks}" + (f" in {label}" if label else "")),),), align="centre"
+                    ),
+                )
+            )
     return rows
 
 

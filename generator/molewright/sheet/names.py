@@ -183,10 +183,14 @@ class Names:
         return self.numbers.given(names.volume_made_up(vessel)) or self._measured_whole(vessel)
 
     def _measured_whole(self, vessel: str) -> Amount | None:
-        taken = any(isinstance(op, Aliquot) and op.vessel == vessel
-                    for op in self.question.draw.variant.procedure.operations)  # fmt: skip
-        measured = [op for op in self.question.draw.variant.procedure.operations
-                    if taken and isinstance(op, Measure) and op.vessel == vessel]  # fmt: skip
+        taken = any(
+            isinstance(op, Aliquot) and op.vessel == vessel for op in self.question.draw.variant.procedure.operations
+        )
+        measured = [
+            op
+            for op in self.question.draw.variant.procedure.operations
+            if taken and isinstance(op, Measure) and op.vessel == vessel
+        ]
         return self.numbers.given(measured[0].volume) if len(measured) == 1 else None
 
     def titration(self, variable: Variable) -> Titrate:

@@ -32,12 +32,12 @@ def question_block(writer: Writer, number: int, level: Level) -> QuestionBlock:
     calculation = _parts(writer, level) if question.points else []
     further = further_parts(writer, labels_after(writer, level), level == "scaffolded")
     return QuestionBlock(
-        number,
-        stem(writer, told, complete_table=bool(question.points)),
-        (*further[: before(writer)], *calculation, *further[before(writer) :]),
-        question.marks,
-        reminder(writer),
-        f"Question {number}: {question.draw.archetype.title}",
+        number=number,
+        stem=stem(writer, told, complete_table=bool(question.points)),
+        parts=(*further[: before(writer)], *calculation, *further[before(writer) :]),
+        marks=question.marks,
+        reminder=reminder(writer),
+        bookmark=f"Question {number}: {question.draw.archetype.title}",
     )
 
 
@@ -121,7 +121,9 @@ def _precision(writer: Writer) -> Line:
 
 
 def _mean_part(writer: Writer, label: str) -> Part:
-    return Part(label, writer.words.line("mean"), (Working(10.0, 45.0, writer.numbers.unit("cm³")),), 1)
+    return Part(
+        label, writer.words.line("mean"), (Working(height_mm=10.0, rule_mm=45.0, unit=writer.numbers.unit("cm³")),), 1
+    )
 
 
 def _answer(writer: Writer, height: float) -> tuple[Working, ...]:
@@ -132,13 +134,14 @@ def _answer(writer: Writer, height: float) -> tuple[Working, ...]:
     if asked.simple:
         label = writer.words.line("label ratio", **writer.names.ratio_of(asked))
     if asked.kind != "atomic mass":
-        return (Working(height, 65.0, writer.numbers.unit(worked.answer.unit), label),)
+        return (Working(height_mm=height, rule_mm=65.0, unit=writer.numbers.unit(worked.answer.unit), label=label),)
     value: Line = (Maths((*writer.symbols.of(asked), Sign("="))),)
-    return (Working(height, 65.0, label=value),)
+    return (Working(height_mm=height, rule_mm=65.0, label=value),)
 
 
-def _step_part(writer: Writer, point: MarkPoint, label: str, where: dict[str, str], framed: bool, scaffolded: bool,
-               final: bool) -> Part:  # fmt: skip
+def _step_part(
+    writer: Writer, point: MarkPoint, label: str, where: dict[str, str], framed: bool, scaffolded: bool, final: bool
+) -> Part:
     step = point.steps[-1]
     demand = _demand(writer, point, step, label, where)
     if final:
@@ -154,7 +157,7 @@ def _step_part(writer: Writer, point: MarkPoint, label: str, where: dict[str, st
     elif final:
         blocks += _answer(writer, _LEAST_BLANK_MM)
     else:
-        blocks.append(Working(14.0, 65.0, writer.numbers.unit(step.shown.unit)))
+        blocks.append(Working(height_mm=14.0, rule_mm=65.0, unit=writer.numbers.unit(step.shown.unit)))
     return Part(label, demand, tuple(blocks), 1)
 
 
@@ -225,6 +228,14 @@ def _station_table(writer: Writer) -> Table:
             given = None if asked else writer.numbers.given(variable.name)
             cells.append(Cell(((given if given else Gap(18.0, writer.numbers.unit(variable.unit)),),), align="centre"))
         rows.append(tuple(cells))
-    heading = tuple(Cell(((Text(text),),), head=True, align="left" if index == 0 else "centre")
-                    for index, text in enumerate(("substance", "concentration", "volume", "amount")))  # fmt: skip
-    return Table((0.22, 0.26, 0.26, 0.26), heading, tuple(rows), width=0.95, summary="What is known of each solution")
+    heading = tuple(
+        Cell(((Text(text),),), head=True, align="left" if index == 0 else "centre")
+        for index, text in enumerate(("substance", "concentration", "volume", "amount"))
+    )
+    return Table(
+        widths=(0.22, 0.26, 0.26, 0.26),
+        heading=heading,
+        rows=tuple(rows),
+        width=0.95,
+        summary="What is known of each solution",
+    )

@@ -27,8 +27,9 @@ def right_side(relation: Relation, target: str, written: Written, gaps: bool = F
     return _fraction(relation, factor, above, below, written, gaps)
 
 
-def _fraction(relation: Relation, factor: Fraction, above: list[str], below: list[str], written: Written,
-              gaps: bool) -> tuple[MathsItem, ...]:  # fmt: skip
+def _fraction(
+    relation: Relation, factor: Fraction, above: list[str], below: list[str], written: Written, gaps: bool
+) -> tuple[MathsItem, ...]:
     top = _times([_number(name, written, gaps) for name in above])
     bottom = _times([_number(name, written, gaps) for name in below])
     if relation.kind == "percentage" and factor == 100:

@@ -63,12 +63,14 @@ def _equations_row(writer: Writer) -> list[tuple[Cell, ...]]:
     if not lines:
         return []
     points = ", ".join(mark_name(writer, point.number) for point in mixture_points(writer))
-    return [(
-        Cell(((Text("OR", bold=True),),)),
-        Cell(lines),
-        Cell(((Text(points, bold=True),),), align="centre"),
-        Cell((writer.words.line("or two equations"),)),
-    )]  # fmt: skip
+    return [
+        (
+            Cell(((Text("OR", bold=True),),)),
+            Cell(lines),
+            Cell(((Text(points, bold=True),),), align="centre"),
+            Cell((writer.words.line("or two equations"),)),
+        )
+    ]
 
 
 def _or_row(writer: Writer, route: Route) -> tuple[Cell, ...]:
@@ -160,17 +162,23 @@ def wrong_table(writer: Writer, number: int, level: Level) -> Table | None:
     for wrong in found[:MOST_WRONG]:
         names = "; ".join(f"{writer.numbers.in_units(slip.name)} ({slip.key})" for slip in wrong.slips)
         note = f" Impossible: {wrong.impossible}." if wrong.impossible else ""
-        rows.append((
-            Cell(((writer.numbers.amount(wrong.answer, bold=True),),)),
-            Cell(((Text(names[:1].upper() + names[1:] + "." + note),),)),
-            Cell(((Text(f"{_kept(wrong)} of {writer.question.worked.marks}"),),), align="centre"),
-        ))  # fmt: skip
+        rows.append(
+            (
+                Cell(((writer.numbers.amount(wrong.answer, bold=True),),)),
+                Cell(((Text(names[:1].upper() + names[1:] + "." + note),),)),
+                Cell(((Text(f"{_kept(wrong)} of {writer.question.worked.marks}"),),), align="centre"),
+            )
+        )
     rows += further
     parts = named_parts(calculation_parts(writer, level)) if writer.question.points else ""
     kept = writer.words.text("marks kept parts", parts=parts) if parts else writer.words.text("marks kept")
     heading = tuple(Cell(((Text(text),),), head=True) for text in ("Wrong answer", "Likely slip", kept))
     return Table(
-        (0.24, 0.58, 0.18), heading, tuple(rows), whole=False, summary=f"Common wrong answers to question {number}"
+        widths=(0.24, 0.58, 0.18),
+        heading=heading,
+        rows=tuple(rows),
+        whole=False,
+        summary=f"Common wrong answers to question {number}",
     )
 
 
@@ -186,7 +194,7 @@ def _handy(wrong: WrongAnswer) -> bool:
 def scheme_table(rows: list[tuple[Cell, ...]], summary: str) -> Table:
     """The rows as a table with the scheme's heading."""
     heading = tuple(Cell(((Text(text),),), head=True, align="centre" if text == "Mark" else "left") for text in HEADING)
-    return Table(WIDTHS, heading, tuple(rows), whole=False, summary=summary)
+    return Table(widths=WIDTHS, heading=heading, rows=tuple(rows), whole=False, summary=summary)
 
 
 def _row(writer: Writer, point: MarkPoint, label: str, earned: dict[str, int], level: Level) -> tuple[Cell, ...]:
@@ -257,10 +265,15 @@ def _guidance(writer: Writer, point: MarkPoint, earned: dict[str, int]) -> list[
             line = _kind_line(writer, step, step.relation)
             if line:
                 lines.append(line)
-    rests = sorted({
-        earned[name] for step in point.steps if step.relation for name in step.relation.names
-        if earned.get(name, point.number) < point.number
-    })  # fmt: skip
+    rests = sorted(
+        {
+            earned[name]
+            for step in point.steps
+            if step.relation
+            for name in step.relation.names
+            if earned.get(name, point.number) < point.number
+        }
+    )
     if rests:
         lines.append(writer.words.line("guide ecf", points=", ".join(mark_name(writer, one) for one in rests)))
     return lines

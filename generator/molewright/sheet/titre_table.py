@@ -13,9 +13,13 @@ def titre_table(writer: Writer, filled: bool) -> Table:
     """Burette readings by run; the row of titres is left blank for the pupil unless `filled`."""
     draw = writer.question.draw
     unit = writer.numbers.unit("cm³")
-    head = (Cell(((Text(f"Burette reading / {unit}"),),), head=True), *(
-        Cell(((Text("Rough" if run.rough else str(number)),),), head=True, align="centre") for number, run in enumerate(draw.runs)
-    ))  # fmt: skip
+    head = (
+        Cell(((Text(f"Burette reading / {unit}"),),), head=True),
+        *(
+            Cell(((Text("Rough" if run.rough else str(number)),),), head=True, align="centre")
+            for number, run in enumerate(draw.runs)
+        ),
+    )
 
     read = _run_in_a_figure(writer)
 
@@ -34,7 +38,7 @@ def titre_table(writer: Writer, filled: bool) -> Table:
         rows.append(row(writer.words.text("tick row"), ["" for _ in draw.runs]))
     share = 0.34 / 0.85
     widths = (share, *([(1 - share) / len(draw.runs)] * len(draw.runs)))
-    return Table(widths, head, tuple(rows), width=0.85, summary="Burette readings of each run")
+    return Table(widths=widths, heading=head, rows=tuple(rows), width=0.85, summary="Burette readings of each run")
 
 
 def _run_in_a_figure(writer: Writer) -> int | None:

@@ -242,7 +242,7 @@ def as_text(experiment: Experiment, worked: Worked) -> str:
     if element is not None:
         blocks.append(Paragraph((Text(f"Nearest element: {element.name} ({element.formula}, {element.mass})."),)))
     blocks += [Paragraph((Text(f"Note: {note}."),)) for note in notes(experiment, worked)]
-    sheet = Sheet(experiment.title, "Titration calculation", "worked", "", tuple(blocks))
+    sheet = Sheet(title=experiment.title, subject="Titration calculation", kind="worked", code="", blocks=tuple(blocks))
     return renderer("text").render(sheet).decode()
 
 

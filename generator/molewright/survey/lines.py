@@ -131,5 +131,5 @@ def sample_lines(question: Question, bank: Bank, words: Words) -> list[str]:
     asked: list[Block] = [
         Paragraph((Text(f"{part.label} "), *part.demand) if part.label else part.demand) for part in block.parts
     ]
-    sheet = Sheet("", "", "questions", "", (*block.stem, *asked))
+    sheet = Sheet(title="", subject="", kind="questions", code="", blocks=(*block.stem, *asked))
     return text.render(sheet).decode().splitlines()

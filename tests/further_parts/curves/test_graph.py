@@ -73,7 +73,7 @@ def concentration(question: Question, role: str) -> float:
 
 
 def sheets(bank: Bank, question: Question, level: Level, style: UnitStyle = "dm3") -> tuple[Sheet, ...]:
-    composer = Composer((question,), bank, Setting("Graphs", "A-0000", (level,), style=style))
+    composer = Composer((question,), bank, Setting(title="Graphs", code="A-0000", levels=(level,), style=style))
     return composer.question_paper(), composer.mark_scheme(), composer.worked_solutions(), composer.answer_key()
 
 
@@ -340,7 +340,9 @@ def test_steps_from_an_accepted_reading_are_marked_right(bank: Bank, make: Make)
         made = make(key, 2)
         part = reading(made)
         assert part.accepted is not None
-        setting = Setting("Graphs", "A-TEST-0000", ("structured",), "A", fingerprint=bank.fingerprint)
+        setting = Setting(
+            title="Graphs", code="A-TEST-0000", levels=("structured",), version="A", fingerprint=bank.fingerprint
+        )
         held = record(Paper(setting.code, "A", (made,), Composer((made,), bank, setting)))
         (printed,) = record_of(bank, held).paper("A").questions
         strength = made.draw.given[f"concentration of {made.draw.variant.roles['titrant']}"].number

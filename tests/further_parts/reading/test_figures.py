@@ -66,7 +66,7 @@ def course_of(bank: Bank, question: Question) -> Course:
 
 
 def sheets(bank: Bank, question: Question, level: Level, style: UnitStyle) -> tuple[Sheet, ...]:
-    composer = Composer((question,), bank, Setting("Figures", "A-0000", (level,), style=style))
+    composer = Composer((question,), bank, Setting(title="Figures", code="A-0000", levels=(level,), style=style))
     return composer.question_paper(), composer.mark_scheme(), composer.worked_solutions(), composer.answer_key()
 
 

@@ -28,7 +28,7 @@ def render(sheet: Sheet) -> bytes:
         question_role="H3" if sections else "H2",
         lay=blocks.lay,
     )
-    slabs = blocks.lay(sheet.blocks, setting, Place(LEFT, COLUMN, root, ROOM))
+    slabs = blocks.lay(sheet.blocks, setting, Place(x=LEFT, width=COLUMN, owner=root, room=ROOM))
     placed = paged(slabs)
     pages = [_draw(page, number, len(placed), sheet, setting) for number, page in enumerate(placed)]
     return file.written(sheet, pages, root)

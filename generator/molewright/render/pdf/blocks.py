@@ -94,7 +94,9 @@ def _framed(block: Paragraph, setting: Typesetting, x: float, width: float, elem
         sides = [bar(0, -tall, HAIRLINE, tall), bar(width - HAIRLINE, -tall, HAIRLINE, tall)]
         ends = [bar(0, -HAIRLINE, width, HAIRLINE)] * first + [bar(0, -tall, width, HAIRLINE)] * last
         frame = artifact(x, 0.0, "\n".join(sides + ends))
-        slabs.append(Slab(tall, [frame, Mark(element, x + inner, top, chunk.segments)], first=top + chunk.first))
+        slabs.append(
+            Slab(height=tall, marks=[frame, Mark(element, x + inner, top, chunk.segments)], first=top + chunk.first)
+        )
     return spaced(slabs, 4.0, setting.look.after + 2)
 
 

@@ -58,7 +58,7 @@ def _row(views: tuple[BuretteView, ...], unit: str, setting: Typesetting, place:
         marks += _burette(view, unit, x + (cell - _TUBE) / 2, top, drawn, setting, place, element)
     marks.insert(0, artifact(place.x, 0.0, "\n".join(drawn)))
     tall = top + float(_height()) + 2 * _OVER
-    return Slab(tall, marks, above=6.0, below=10.0)
+    return Slab(height=tall, marks=marks, above=6.0, below=10.0)
 
 
 def _height() -> float:
@@ -66,8 +66,16 @@ def _height() -> float:
     return float(piece.bottom - piece.top) * 10 * _TENTH
 
 
-def _burette(view: BuretteView, unit: str, x: float, y: float, drawn: list[str], setting: Typesetting, place: Place,
-             element: Element) -> list[Mark]:  # fmt: skip
+def _burette(
+    view: BuretteView,
+    unit: str,
+    x: float,
+    y: float,
+    drawn: list[str],
+    setting: Typesetting,
+    place: Place,
+    element: Element,
+) -> list[Mark]:
     """One tube with its left wall at x and its end at y from the slab's top; the numbers are returned as text."""
     style: Style = setting.look.small
     piece = window(view.reading)

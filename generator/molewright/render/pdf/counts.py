@@ -49,7 +49,7 @@ def count_chart(block: CountChart, setting: Typesetting, place: Place) -> list[S
         told = [Paragraph(block.title, "lead"), *(Paragraph(_told(row)) for row in block.rows)]
         return setting.lay(told, setting, place)
     marks.append(artifact(place.x, 0.0, "\n".join(drawn)))
-    return [Slab(y, marks, above=6.0, below=10.0, box=(element, place.x, place.width))]
+    return [Slab(height=y, marks=marks, above=6.0, below=10.0, box=(element, place.x, place.width))]
 
 
 def _told(row: CountRow) -> tuple[Text, ...]:

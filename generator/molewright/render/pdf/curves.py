@@ -91,7 +91,7 @@ class _Plot:
         for band in block.bands:
             self._beside(band.label, (band.low + band.high) / 2)
         self._labels()
-        return Slab(foot, self.marks, above=6.0, below=10.0)
+        return Slab(height=foot, marks=self.marks, above=6.0, below=10.0)
 
     # ------------------------------------------------------------ places
 

@@ -71,7 +71,7 @@ def bar_figure(block: BarFigure, setting: Typesetting, place: Place) -> list[Sla
         marks += words.marks(element, place.x + x, y + 9.0)
         foot = max(foot, y + 9.0 + words.height)
     marks.append(artifact(place.x, 0.0, "\n".join(drawn)))
-    slab = Slab(foot, marks, above=6.0, below=10.0)
+    slab = Slab(height=foot, marks=marks, above=6.0, below=10.0)
     if slab.height > place.room:
         told = [Paragraph(block.total, "lead"), *(Paragraph(piece.label) for piece in block.pieces)]
         return setting.lay(told, setting, place)

@@ -85,7 +85,7 @@ class _Flow:
                 turn = self._turn(row, y, right)
                 y = turn[1] + 14.0
         self.marks.append(artifact(self.place.x, 0.0, "\n".join(self.drawn)))
-        return Slab(y + 1.0, self.marks, above=6.0, below=10.0)
+        return Slab(height=y + 1.0, marks=self.marks, above=6.0, below=10.0)
 
     def _row(self, row: range, y: float, turn: tuple[float, float] | None) -> tuple[float, float]:
         """Set one row of boxes below y; the foot of the row and its right end."""

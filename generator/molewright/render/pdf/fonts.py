@@ -38,7 +38,7 @@ _KERNED = "".join(map(chr, range(33, 127))) + "–‘’“”" + "".join(map(ch
 _WORDS_KEPT = 12000  # measured words of all faces; then the store is emptied, so thousands of papers stay flat
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class TypeRun:
     """Characters of one font: its resource name, the inside of a TJ string, width and rise in thousandths of the size.
 
@@ -144,14 +144,14 @@ def _runs(word: str, face: _Face, tabular: bool) -> tuple[TypeRun, ...]:
     for character in text:
         if character in DRAWN or character in LOWERED:
             if codes:
-                made.append(TypeRun(font, "".join(codes), width))
+                made.append(TypeRun(font=font, code="".join(codes), width=width))
                 codes, width = [], 0.0
             if character in DRAWN:
-                made.append(TypeRun("", "", DRAWN[character].width, drawn=character))
+                made.append(TypeRun(font="", code="", width=DRAWN[character].width, drawn=character))
             else:
                 letter, rise = LOWERED[character]
                 small = face.coded(letter, word)
-                made.append(TypeRun(small[0], small[1], small[2] * 0.65, 0.65, rise))
+                made.append(TypeRun(font=small[0], code=small[1], width=small[2] * 0.65, scale=0.65, rise=rise))
             before = ""
             continue
         if not _settable(character):
@@ -160,7 +160,7 @@ def _runs(word: str, face: _Face, tabular: bool) -> tuple[TypeRun, ...]:
             character = _SAME_WIDTH.get(character, character)
         its_font, code, its_width = face.coded(character, word)
         if codes and its_font != font:
-            made.append(TypeRun(font, "".join(codes), width))
+            made.append(TypeRun(font=font, code="".join(codes), width=width))
             codes, width, before = [], 0.0, ""
         kern = face.kerns.get(before + character) if before else None
         if kern:
@@ -170,11 +170,11 @@ def _runs(word: str, face: _Face, tabular: bool) -> tuple[TypeRun, ...]:
         width += its_width
         font, before = its_font, character
     if codes:
-        made.append(TypeRun(font, "".join(codes), width))
+        made.append(TypeRun(font=font, code="".join(codes), width=width))
     return tuple(made)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Embedded:
     """The parts of one font that are the same in every document: dictionary entries and two packed streams."""
 

@@ -28,7 +28,9 @@ def front_block(block: FrontBlock, setting: Typesetting, place: Place) -> list[S
     slabs += _allowed(block, setting, place)
     if block.points:
         slabs += setting.lay((Items(block.points),), setting, place)
-    slabs.append(Slab(HEAVY, [artifact(place.x, 0.0, bar(0, -HEAVY, place.width, HEAVY))], above=5.0, below=12.0))
+    slabs.append(
+        Slab(height=HEAVY, marks=[artifact(place.x, 0.0, bar(0, -HEAVY, place.width, HEAVY))], above=5.0, below=12.0)
+    )
     for slab in slabs:
         slab.tie = Tie.FREE
     tied(slabs)
@@ -57,7 +59,7 @@ def _allowed(block: FrontBlock, setting: Typesetting, place: Place) -> list[Slab
     marks = [Mark(element, x, 0.0, chunks[0].segments) for chunks, x in sides if chunks]
     tall = max(chunks[0].height for chunks, _ in sides if chunks)
     over = [chunk for chunks, _ in sides for chunk in chunks[1:]]
-    return [Slab(tall, marks, above=4.0, below=4.0), *slabs_of(over, element, place.x)]
+    return [Slab(height=tall, marks=marks, above=4.0, below=4.0), *slabs_of(over, element, place.x)]
 
 
 def _fields(names: Sequence[str], filled: dict[str, str], setting: Typesetting, place: Place) -> list[Slab]:
@@ -85,7 +87,7 @@ def _fields(names: Sequence[str], filled: dict[str, str], setting: Typesetting, 
     baseline = max([_FIELD_LINE - 6.0, *(chunk.last for _, chunk in placed)])
     marks = [Mark(element, at, baseline - chunk.last, chunk.segments) for at, chunk in placed]
     marks += [artifact(at, baseline + 1.6, dots(0.4, 0.0, width)) for at, width in rules]
-    return [Slab(baseline + 6.0, marks, first=baseline), *slabs_of(over, element, place.x)]
+    return [Slab(height=baseline + 6.0, marks=marks, first=baseline), *slabs_of(over, element, place.x)]
 
 
 def _fitting(line: Line, style: Style, width: float) -> Style:

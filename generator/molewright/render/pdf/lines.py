@@ -33,7 +33,7 @@ Expansions = tuple[tuple[str, str], ...]
 _WHOLE = 7  # a paragraph of up to this many lines is one piece; a longer one may break between lines
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Chunk:
     """Lines that stay together, as content measured from their top left corner."""
 
@@ -238,7 +238,7 @@ def _chunk(lines: Sequence[Sequence[Box]], style: Style, width: float, align: st
         last = baseline
         y = baseline + down
     segments.append((owner, content(placed)))
-    return Chunk(round(y, 3), widest, first, last, tuple(segments), len(lines))
+    return Chunk(height=round(y, 3), width=widest, first=first, last=last, segments=tuple(segments), lines=len(lines))
 
 
 def natural_width(line: Line, style: Style) -> float:

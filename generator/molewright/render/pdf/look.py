@@ -58,7 +58,7 @@ def _style(size: float, leading: float, bold: bool, tabular: bool) -> Style:
     return Style(size, leading, bold, tabular)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Look:
     """The styles of one kind of sheet."""
 

@@ -27,9 +27,11 @@ def working(block: Working, setting: Typesetting, place: Place) -> list[Slab]:
     slabs: list[Slab] = []
     if block.ruled:
         for _ in range(int(tall / _RULED_EVERY + 0.01)):
-            slabs.append(Slab(_RULED_EVERY, [artifact(place.x, _RULED_EVERY - 2, dots(0.4, 0, place.width - 0.8))]))
+            slabs.append(
+                Slab(height=_RULED_EVERY, marks=[artifact(place.x, _RULED_EVERY - 2, dots(0.4, 0, place.width - 0.8))])
+            )
     elif tall:
-        slabs.append(Slab(tall))
+        slabs.append(Slab(height=tall))
     slabs += tail
     tied(slabs)
     return spaced(slabs, 2.0, setting.look.after)
@@ -58,7 +60,7 @@ def _answer_rule(block: Working, setting: Typesetting, place: Place) -> list[Sla
         top = first - unit[0].first
         marks.append(Mark(element, x + rule + gap, top, unit[0].segments))
         bottom = max(bottom, top + unit[0].height)
-    return [Slab(bottom, marks, first=first), *slabs_of((*label[1:], *unit[1:]), element, place.x)]
+    return [Slab(height=bottom, marks=marks, first=first), *slabs_of((*label[1:], *unit[1:]), element, place.x)]
 
 
 def part(block: Part, setting: Typesetting, place: Place) -> list[Slab]:
@@ -84,7 +86,7 @@ def _part(block: Part, setting: Typesetting, place: Place) -> list[Slab]:
     room = inside.width - (MARKS_COLUMN if block.marks else 0.0)
     slabs = slabs_of(setting.lines(block.demand, style, room), element, inside.x)
     if not slabs and (block.label or marks):
-        slabs = [Slab(style.leading, first=style.baseline)]
+        slabs = [Slab(height=style.leading, first=style.baseline)]
     if block.label:
         label = setting.lines((Text(block.label),), style, GUTTER)
         if label:
@@ -134,7 +136,7 @@ def question_block(block: QuestionBlock, setting: Typesetting, place: Place) -> 
         top = (first[0].first or style.baseline) - style.baseline
         first[0].marks[:0] = [mark._replace(y=mark.y + max(0.0, top)) for mark in number]
     else:  # the label of the first part stands in the gutter: the number gets a line of its own
-        first.insert(0, Slab(style.leading, list(number), below=2.0, first=style.baseline))
+        first.insert(0, Slab(height=style.leading, marks=list(number), below=2.0, first=style.baseline))
     groups[-1] += total
     if stem and parts:
         parts[0][0].tie = max(parts[0][0].tie, Tie.PART)

@@ -34,7 +34,7 @@ class Mark(NamedTuple):
     segments: tuple[Segment, ...]
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, kw_only=True)
 class Slab:
     """A strip of the page, with the least space above and below it (none at a page's top)."""
 

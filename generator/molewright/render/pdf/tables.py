@@ -131,7 +131,7 @@ class _Rows:
                 firsts.append(y + chunk.first)
                 marks.append(Mark(element, x, y, chunk.segments))
                 y += chunk.height
-        return Slab(tall, marks, first=min(firsts, default=None))
+        return Slab(height=tall, marks=marks, first=min(firsts, default=None))
 
     def _rules(self, tall: float, heading: bool) -> Mark:
         left, right = self.edges[0], self.edges[-1]

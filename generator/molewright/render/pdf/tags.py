@@ -11,7 +11,7 @@ from xml.sax.saxutils import escape
 from molewright.render.pdf.content import hexadecimal
 
 
-@dataclass(slots=True, eq=False)
+@dataclass(slots=True, eq=False, kw_only=True)
 class Element:
     """One structure element. It joins its parent when its first content is drawn, so tree order is reading order."""
 
@@ -25,7 +25,7 @@ class Element:
 
     def child(self, role: str, alt: str = "", attributes: str = "") -> Element:
         """A new element below this one."""
-        return Element(role, self, alt, attributes)
+        return Element(role=role, parent=self, alt=alt, attributes=attributes)
 
     def join(self) -> None:
         """Take its place below its parent, if it has not yet."""
@@ -38,7 +38,7 @@ class Element:
 
 def document() -> Element:
     """The root of a document's tree."""
-    return Element("Document", joined=True)
+    return Element(role="Document", joined=True)
 
 
 COLUMN_HEAD = "/A <</O /Table /Scope /Column>>"

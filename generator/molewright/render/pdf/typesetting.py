@@ -13,7 +13,7 @@ from molewright.render.pdf.slabs import Mark, Slab
 from molewright.render.pdf.tags import Element
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Place:
     """Where a block is laid: x on the page, width, the element it belongs to, the space that blank working keeps."""
 
@@ -25,7 +25,7 @@ class Place:
     question: bool = False  # inside a question
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Typesetting:
     """The same for a whole sheet."""
 
@@ -44,7 +44,9 @@ class Typesetting:
 
 def slabs_of(chunks: Sequence[Chunk], element: Element | None, x: float) -> list[Slab]:
     """One slab for each chunk."""
-    return [Slab(chunk.height, [Mark(element, x, 0.0, chunk.segments)], first=chunk.first) for chunk in chunks]
+    return [
+        Slab(height=chunk.height, marks=[Mark(element, x, 0.0, chunk.segments)], first=chunk.first) for chunk in chunks
+    ]
 
 
 def spaced(slabs: list[Slab], above: float, below: float) -> list[Slab]:

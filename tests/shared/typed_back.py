@@ -98,7 +98,9 @@ def all_parts(question: Question, composer: Composer, level: Level) -> tuple[lis
 def differences(question: Question, level: Level, bank: Bank, folder: Path) -> tuple[int, list[str]]:
     """How many lines were typed, and every one whose marks are not those that the scheme prints."""
     assert level in LEVELS
-    setting = Setting("Typed back", "A-TEST-0000", (level,), "A", fingerprint=bank.fingerprint)
+    setting = Setting(
+        title="Typed back", code="A-TEST-0000", levels=(level,), version="A", fingerprint=bank.fingerprint
+    )
     composer = Composer((question,), bank, setting)
     held = record(Paper(setting.code, "A", (question,), composer))
     read = record_of(bank, held)

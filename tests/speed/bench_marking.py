@@ -1,11 +1,12 @@
 """How long 10,000 returned answers take to mark, and the follow-up papers of a class of 30: figures, not a test.
 
-Run: python tests/speed/bench_marking.py
+Run: python tests/speed/bench_marking.py [--small]
 """
 
 from __future__ import annotations
 
 import csv
+import sys
 import tempfile
 import time
 from pathlib import Path
@@ -16,10 +17,10 @@ from molewright.draw.stream import Stream
 from molewright.marking.files import mark_answers, write_marks, write_practice
 from molewright.order.order import Order, Wanted
 from molewright.papers.making import PaperMaker
-from molewright.papers.record.writer import record
-from shared.records import write_record
+from molewright.papers.record.form import SUFFIX
+from molewright.papers.record.writer import RecordLines, heading, record
 
-ANSWERS, CLASS = 10_000, 30
+ANSWERS, CLASS, QUESTIONS = (40, 3, 2) if "--small" in sys.argv else (10_000, 30, 8)
 
 
 def rows_of(held: dict, pupil: str, stream: Stream) -> list[tuple[str, ...]]:
@@ -44,10 +45,11 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         plans = Plans(bank.fingerprint, folder)
-        maker = PaperMaker(bank, Order(31, 8), plans)
+        maker = PaperMaker(bank, Order(31, QUESTIONS), plans)
         versions = [f"{number:02}" for number in range(1, CLASS + 1)]
         records = [record(maker.paper(Wanted(), version)) for version in versions]
-        write_record(maker, folder, records, "x")
+        lines = RecordLines(bank, heading(maker))
+        (folder / f"x{SUFFIX}").write_bytes(b"".join(line for one in records for line in lines.of(one)))
         stream = Stream("bench")
         rows: list[tuple[str, ...]] = []
         pupil = 0

@@ -1,6 +1,6 @@
 """How fast the PDF renderer is: a class set of 30 papers and 30 schemes, beside reportlab's own paragraphs and tables.
 
-Run: python tests/speed/bench_pdf.py [--many]. With --many it also draws 3000 documents and tells the peak memory again.
+Run: python tests/speed/bench_pdf.py [--many | --small]. With --many it also draws 3000 documents and tells the peak memory again.
 """
 
 from __future__ import annotations
@@ -219,6 +219,7 @@ def main() -> None:
     """Measure and print."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--many", action="store_true", help="also draw 3000 documents")
+    parser.add_argument("--small", action="store_true", help="draw a few documents, to see that it starts")
     parser.add_argument("--profile", action="store_true", help="say where the time goes")
     parser.add_argument("--one", action="store_true", help="draw one paper and say nothing")
     chosen = parser.parse_args()
@@ -230,7 +231,7 @@ def main() -> None:
     first = pdf.render(paper(99))
     cold = time.perf_counter() - begun
     pdf.render(scheme(99))
-    sheets = class_set()
+    sheets = class_set()[: 4 if chosen.small else None]
     begun = time.perf_counter()
     made = [pdf.render(sheet) for sheet in sheets]
     taken = time.perf_counter() - begun

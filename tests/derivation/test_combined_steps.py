@@ -184,6 +184,7 @@ def test_two_products_that_would_leave_a_square_are_not_one() -> None:
     assert joined.solved("m", {"c": Fraction(3), "V": Fraction(5), "x": Fraction(7)}) == 210
 
 
+@pytest.mark.thorough
 def test_every_calculation_has_another_right_route(bank: Bank, maker: Questions) -> None:
     without = set()
     for archetype in bank.archetypes.values():

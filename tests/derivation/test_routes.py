@@ -21,6 +21,7 @@ def maker(bank: Bank) -> Questions:
     return Questions(bank, Plans(bank.fingerprint, None))
 
 
+@pytest.mark.thorough
 def test_every_route_of_every_archetype_gives_the_exact_answer(bank: Bank, maker: Questions) -> None:
     counted = 0
     for archetype in bank.archetypes.values():

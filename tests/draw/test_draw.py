@@ -219,6 +219,7 @@ def test_a_titre_too_long_for_the_burette_is_refused() -> None:
 # ------------------------------------------------------------------ the same again
 
 
+@pytest.mark.thorough
 def test_the_same_seed_draws_the_same(bank: Bank, questions: Questions) -> None:
     for key in KEYS[::5]:
         one = questions.make(bank.archetypes[key], Stream("again"))

@@ -58,6 +58,7 @@ def test_a_default_paper_has_six_questions_and_rises_in_demand(seed: int, bank: 
     assert paper.composer.marks >= 18
 
 
+@pytest.mark.thorough
 def test_a_default_paper_holds_direct_and_back_titrations(bank: Bank, plans: Plans) -> None:
     for seed in range(10):
         topics = {archetype.topic for archetype in PaperMaker(bank, Order(seed), plans).selected}
@@ -65,6 +66,7 @@ def test_a_default_paper_holds_direct_and_back_titrations(bank: Bank, plans: Pla
         assert any("back" not in topic for topic in topics)
 
 
+@pytest.mark.thorough
 def test_a_default_paper_has_eighteen_to_thirty_two_marks(bank: Bank, plans: Plans) -> None:
     for seed in range(12):
         assert 18 <= PaperMaker(bank, Order(seed * 1001), plans).paper(Wanted(), "A").composer.marks <= 32

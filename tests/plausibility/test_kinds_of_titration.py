@@ -59,6 +59,7 @@ def judge(bank: Bank) -> Judge:
 # ------------------------------------------------------------------ what stands in the banks
 
 
+@pytest.mark.thorough
 def test_every_archetype_of_the_banks_draws_believable_chemistry(bank: Bank, questions: Questions) -> None:
     for archetype in bank.archetypes.values():
         if not archetype.variants[0].procedure.titrations or archetype.topic == "practical judgement":

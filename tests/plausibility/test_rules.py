@@ -544,6 +544,7 @@ def draws_of(bank, questions, each):
                     yield archetype, one
 
 
+@pytest.mark.thorough
 def test_flask_takes_the_titre_that_the_bench_found(bank, questions):
     seen = 0
     for _, one in draws_of(bank, questions, 1):
@@ -557,6 +558,7 @@ def test_flask_takes_the_titre_that_the_bench_found(bank, questions):
     assert seen > 100
 
 
+@pytest.mark.thorough
 def test_every_species_of_the_built_in_acid_base_titrations_is_known(bank, judge, questions):
     unknown = {
         (archetype.key, species)
@@ -567,6 +569,7 @@ def test_every_species_of_the_built_in_acid_base_titrations_is_known(bank, judge
     assert not unknown
 
 
+@pytest.mark.thorough
 def test_no_indicator_of_the_built_in_banks_is_always_refused(bank, judge, questions):
     refused: dict[tuple[str, ...], str] = {}
     for archetype in bank.archetypes.values():
@@ -582,6 +585,7 @@ def test_no_indicator_of_the_built_in_banks_is_always_refused(bank, judge, quest
     assert not refused
 
 
+@pytest.mark.thorough
 def test_verdict_does_not_depend_on_the_order_of_drawing(bank, questions):
     drawn = [one for _, one in draws_of(bank, questions, 2)]
     in_order = Plausibility(bank)

@@ -1,7 +1,8 @@
 """Collected tests come in; quick ones first and marked, thorough ones after them, go out. Says what the words mean.
 
-*Thorough* is what goes over all kinds of question or prints many papers: the files below, every test that for_each parts into
-shares, and what is marked so by hand. All else is *quick*: `pytest -m quick` runs it alone, and reads none of the files below.
+*Thorough* is what goes over all kinds of question, reads the banks again and again, or needs LaTeX: the files below, every test
+that for_each parts into shares, what is marked `tex`, and what is marked so by hand. All else is *quick*: `pytest -m quick` runs it
+alone, and reads none of the files below.
 """
 
 from __future__ import annotations
@@ -14,6 +15,8 @@ from hypothesis import HealthCheck, settings
 TESTS = Path(__file__).resolve().parent.parent
 
 THOROUGH = frozenset({
+    "bank/test_own_entries.py",
+    "bank/test_own_natures.py",
     "marking/test_many_pupils.py",
     "papers/test_every_kind_of_paper.py",
     "question/test_many_questions.py",
@@ -37,5 +40,6 @@ def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item in items:
         if item.get_closest_marker("thorough") is None:
-            item.add_marker("thorough" if is_thorough(item.path) else "quick")
+            heavy = is_thorough(item.path) or item.get_closest_marker("tex") is not None
+            item.add_marker("thorough" if heavy else "quick")
     items.sort(key=lambda item: item.get_closest_marker("thorough") is not None)

@@ -6,9 +6,7 @@ import json
 from collections.abc import Mapping, Sequence
 from functools import cache
 from pathlib import Path
-from typing import Any
-
-from jsonschema import Draft202012Validator
+from typing import TYPE_CHECKING, Any
 
 from molewright.bank.definitions import Bank
 from molewright.errors import Where
@@ -17,6 +15,9 @@ from molewright.papers.making import PaperMaker
 from molewright.papers.record.form import SUFFIX
 from molewright.papers.record.reader import Record, as_read
 from molewright.papers.record.writer import RecordLines, heading, heading_of
+
+if TYPE_CHECKING:
+    from jsonschema import Draft202012Validator
 
 
 def write_record(maker: PaperMaker, folder: Path, held: Sequence[Mapping[str, Any]], stem: str = "x") -> Path:
@@ -36,5 +37,7 @@ def record_of(bank: Bank, held: Mapping[str, Any], code: str = "TEST-0000") -> R
 @cache
 def record_schema() -> Draft202012Validator:
     """What every line of a record is held against."""
+    from jsonschema import Draft202012Validator  # late: it takes longer to import than all else that tests collect
+
     path = places.templates() / "schemas" / "record.schema.json"
     return Draft202012Validator(json.loads(path.read_text("utf-8")))

@@ -55,6 +55,7 @@ def ends_of(vessel: str, procedure: Procedure) -> set[str]:
     return found.union(*(ends_of(one, procedure) for one in onward))
 
 
+@pytest.mark.thorough
 def test_every_kind_of_question_is_drawn(pictures: Any, bank: Bank) -> None:
     assert all(pictures[key] for key in bank.archetypes)
     assert all(row.figure.boxes for kind in pictures.values() for _, rows in kind for row in rows)

@@ -62,6 +62,7 @@ def test_rounding_what_is_printed_gives_what_is_printed_after_it(key: str, compo
             assert half_up_like(before, after) == after, plain_line((node,))
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("key", MANY)
 def test_it_does_in_many_questions_of_one_kind(key: str, bank: Bank, questions: Questions, nodes_of: Any) -> None:
     made = []
@@ -80,6 +81,7 @@ def test_it_does_in_many_questions_of_one_kind(key: str, bank: Bank, questions: 
     assert seen > len(made) // 2
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("key", [key for key in MANY if built_in().archetypes[key].calculated])
 def test_the_exact_answer_of_the_scheme_rounds_to_the_answer(key: str, bank: Bank, questions: Questions) -> None:
     for seed in SEEDS:
@@ -95,6 +97,7 @@ def test_the_exact_answer_of_the_scheme_rounds_to_the_answer(key: str, bank: Ban
                 assert half_up_like(exact, question.worked.answer.number) == question.worked.answer.number
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("key", ["back-portions-combined", "direct-purity-combined", "moss-treatment-combined"])
 def test_the_squares_as_printed_give_the_combined_uncertainty_as_printed(
     key: str, bank: Bank, questions: Questions

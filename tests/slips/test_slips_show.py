@@ -33,6 +33,7 @@ def single(question: Question) -> list[tuple[str, str, bool, float]]:
     return [(one.slips[0].key, one.slips[0].often, one.slips[0].near, float(one.exact)) for one in answers]
 
 
+@pytest.mark.thorough
 def test_no_common_slip_ever_lands_in_the_accepted_range(drawn: list[Question]) -> None:
     for question in drawn:
         accepted, factor = question.worked.accepted, float(base_factor(question.worked.answer))
@@ -44,6 +45,7 @@ def test_no_common_slip_ever_lands_in_the_accepted_range(drawn: list[Question]) 
             assert not (often == "high" and inside), (question.draw.archetype.key, key, wrong * factor, str(accepted))
 
 
+@pytest.mark.thorough
 def test_nearly_all_slips_lie_two_per_cent_from_the_right_answer(drawn: list[Question]) -> None:
     apart: Counter[bool] = Counter()
     for question in drawn:
@@ -54,6 +56,7 @@ def test_nearly_all_slips_lie_two_per_cent_from_the_right_answer(drawn: list[Que
     assert apart[True] / sum(apart.values()) >= 0.95, apart
 
 
+@pytest.mark.thorough
 def test_most_pairs_of_slips_lie_two_per_cent_apart_where_algebra_allows(drawn: list[Question]) -> None:
     apart: Counter[bool] = Counter()
     for question in drawn:
@@ -65,6 +68,7 @@ def test_most_pairs_of_slips_lie_two_per_cent_apart_where_algebra_allows(drawn: 
     assert apart[True] / sum(apart.values()) >= 0.80, apart
 
 
+@pytest.mark.thorough
 def test_every_common_slip_lies_two_per_cent_from_the_right_answer(drawn: list[Question]) -> None:
     for question in drawn:
         right = float(question.worked.exact)

@@ -55,6 +55,7 @@ def test_a_check_tells_every_archetype_that_cannot_be_drawn(small_bank: Bank, mo
     assert str(caught.value).count("always refused") == len(small_bank.archetypes)
 
 
+@pytest.mark.thorough
 def test_a_full_check_tells_more_of_each_archetype_and_the_method_once(small_bank: Bank) -> None:
     seen: list[tuple[int, int]] = []
     lines = list(check_bank(small_bank, Plans("x", None), 3, lambda done, total: seen.append((done, total)), full=True))

@@ -182,6 +182,7 @@ def passes(questions: Questions, made: Draw) -> bool:
     return True
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("make", [direct, back])
 def test_the_estimate_lies_within_four_standard_errors_of_the_full_count(
     make: Callable[[Bank], Archetype], small_bank: Bank
@@ -204,6 +205,7 @@ def as_decimal(number: Fraction) -> Decimal:
     return Decimal(number.numerator) / Decimal(number.denominator)
 
 
+@pytest.mark.thorough
 def test_the_estimate_holds_where_two_numbers_are_hidden(bank: Bank) -> None:
     archetype, questions = two_hidden(bank), fresh(bank)
     (variant,) = archetype.variants

@@ -209,6 +209,7 @@ def test_every_archetype_that_asks_for_faults_has_a_place_in_the_table(bank: Ban
     assert set(asking(bank)) == set(PLACES) | TWO_TITRATIONS
 
 
+@pytest.mark.thorough
 def test_every_fault_of_the_bank_is_asked_for_somewhere(bank: Bank, questions: Questions) -> None:
     missing = {one.key for one in bank.faults}
     for key in asking(bank):

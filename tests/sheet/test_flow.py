@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -31,13 +31,34 @@ ONE_FLASK_TWO_ENDS = ("carbonate-and-hydrogencarbonate", "hydroxide-and-carbonat
 GAS_DRIVEN_OVER = ("carbonate-by-its-gas", "nitrogen-absorbed")
 
 
+Drawn = tuple[Writer, tuple[FlowRow, ...]]
+
+
+class Pictures(Mapping[str, list[Drawn]]):
+    """Pictures by kind of question."""
+
+    def __init__(self, bank: Bank, compose: Callable[..., Any]) -> None:
+        self._keys = tuple(bank.archetypes)
+        self._compose = compose
+        self._drawn: dict[str, list[Drawn]] = {}
+
+    def __getitem__(self, key: str) -> list[Drawn]:
+        if key not in self._drawn:
+            composer = self._compose(key, "exam", "dm3").composer
+            self._drawn[key] = [(writer, flow_rows(writer)) for writer in composer.writers]
+        return self._drawn[key]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._keys)
+
+    def __len__(self) -> int:
+        return len(self._keys)
+
+
 @pytest.fixture(scope="session")
-def pictures(bank: Bank, compose: Callable[..., Any]) -> dict[str, list[tuple[Writer, tuple[FlowRow, ...]]]]:
-    """The pictures of every kind of question."""
-    return {
-        key: [(writer, flow_rows(writer)) for writer in compose(key, "exam", "dm3").composer.writers]
-        for key in bank.archetypes
-    }
+def pictures(bank: Bank, compose: Callable[..., Any]) -> Mapping[str, list[Drawn]]:
+    """The pictures of every kind of question, each drawn when it is looked at."""
+    return Pictures(bank, compose)
 
 
 def lines(box: FlowBox) -> list[str]:
@@ -61,6 +82,7 @@ def test_every_kind_of_question_is_drawn(pictures: Any, bank: Bank) -> None:
     assert all(row.figure.boxes for kind in pictures.values() for _, rows in kind for row in rows)
 
 
+@pytest.mark.thorough
 def test_each_titration_has_its_own_box_in_order(pictures: Any) -> None:
     for key, kind in pictures.items():
         for writer, rows in kind:
@@ -73,6 +95,7 @@ def test_each_titration_has_its_own_box_in_order(pictures: Any) -> None:
                 assert len({one.vessel for one in row.titrations}) <= 1, key
 
 
+@pytest.mark.thorough
 def test_a_titre_stands_in_the_box_of_its_titration_only(pictures: Any) -> None:
     for key, kind in pictures.items():
         for writer, rows in kind:
@@ -85,6 +108,7 @@ def test_a_titre_stands_in_the_box_of_its_titration_only(pictures: Any) -> None:
                     assert len(box.lines) == 1 + len(told), key  # what is in the burette, and its titre
 
 
+@pytest.mark.thorough
 def test_a_mass_stands_in_the_box_of_what_was_weighed(pictures: Any) -> None:
     seen = 0
     for key, kind in pictures.items():
@@ -99,6 +123,7 @@ def test_a_mass_stands_in_the_box_of_what_was_weighed(pictures: Any) -> None:
     assert seen > 100
 
 
+@pytest.mark.thorough
 def test_nothing_of_one_titration_stands_in_the_row_of_another(pictures: Any) -> None:
     apart = 0
     for key, kind in pictures.items():
@@ -129,6 +154,7 @@ def test_nothing_of_one_titration_stands_in_the_row_of_another(pictures: Any) ->
     assert apart > 20
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("key", TWO_TITRATIONS)
 def test_two_titrations_have_two_rows_that_say_which_they_are(key: str, pictures: Any) -> None:
     for writer, rows in pictures[key]:
@@ -139,6 +165,7 @@ def test_two_titrations_have_two_rows_that_say_which_they_are(key: str, pictures
         assert ("with the same" in plain_line(rows[1].lead)) == same
 
 
+@pytest.mark.thorough
 def test_the_mass_of_the_standard_is_not_given_to_the_washing_powder(pictures: Any) -> None:
     for writer, (first, second) in pictures["standardise-then-assay"]:
         material = writer.question.draw.variant.material
@@ -150,6 +177,7 @@ def test_the_mass_of_the_standard_is_not_given_to_the_washing_powder(pictures: A
         assert [plain_line(arrow) for arrow in second.figure.arrows] == ["made up", "pipette", "titrate"]
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("key", ONE_FLASK_TWO_ENDS)
 def test_two_end_points_in_one_flask_are_one_row(key: str, pictures: Any) -> None:
     for _, rows in pictures[key]:
@@ -160,6 +188,7 @@ def test_two_end_points_in_one_flask_are_one_row(key: str, pictures: Any) -> Non
         assert [plain_line(arrow) for arrow in rows[0].figure.arrows] == ["titrate", "titrate on"]
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("key", GAS_DRIVEN_OVER)
 def test_a_gas_goes_from_the_vessel_of_the_sample_to_that_of_the_reagent(key: str, pictures: Any) -> None:
     for writer, rows in pictures[key]:
@@ -172,6 +201,7 @@ def test_a_gas_goes_from_the_vessel_of_the_sample_to_that_of_the_reagent(key: st
         assert any(volume in line for line in lines(receiver))
 
 
+@pytest.mark.thorough
 def test_whatever_reacts_is_told_with_what_it_reacts(pictures: Any) -> None:
     seen = 0
     for key, kind in pictures.items():
@@ -185,6 +215,7 @@ def test_whatever_reacts_is_told_with_what_it_reacts(pictures: Any) -> None:
     assert seen > 10
 
 
+@pytest.mark.thorough
 def test_a_titrant_made_in_the_experiment_has_a_row_of_its_own(pictures: Any) -> None:
     for _, rows in pictures["standard-in-the-burette"]:
         made, used = rows

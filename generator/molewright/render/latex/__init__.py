@@ -6,6 +6,7 @@ The words are made here, the look stands in templates/latex: a page is a row of 
 from __future__ import annotations
 
 from functools import cache
+from math import fsum
 from typing import TYPE_CHECKING, Literal, assert_never
 
 from molewright.machine import places
@@ -256,7 +257,7 @@ class _BlockWriter:
         return " & ".join(self.cell(cell, head=head) for cell in cells)
 
     def table(self, node: Table) -> str:
-        total = sum(node.widths) or 1.0
+        total = fsum(node.widths) or 1.0
         upright = "|" if self.grid else ""
         columns = upright + upright.join(f"C{{{width / total:.4f}}}" for width in node.widths) + upright
         heading = rf"{self.row(node.heading, head=True)} \\ \rowrule" if node.heading else ""

@@ -7,6 +7,7 @@ the tallest, and the words under a bar keep clear of each other however thin a p
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import fsum
 
 from molewright.nodes.figures import BarFigure, CountChart, FlowBox, FlowFigure
 from molewright.render.latex.escape import escape_plain
@@ -80,7 +81,7 @@ def _label_places(shares: Sequence[float]) -> list[tuple[float, float]]:
     """Middle and width of each label: under its piece where there is room, moved aside only to keep clear of others."""
     least, most = min(_LEAST_SHARE, 1 / len(shares)), max(_MOST_SHARE, 1 / len(shares))
     widths = [min(max(share, least), most) for share in shares]
-    scale = min(1.0, 1 / sum(widths))
+    scale = min(1.0, 1 / fsum(widths))
     widths = [width * scale for width in widths]
     starts: list[float] = []
     reached = at = 0.0
@@ -105,7 +106,7 @@ def bar(node: BarFigure, writer: LineWriter) -> str:
         rf"  \node[anchor=south, align=center, font=\small, text width=0.9\barwidth] at (0.5,12.6)"
         rf" {{{writer.line(node.total)}}};",
     ]
-    total = sum(max(0.0, piece.share) for piece in node.pieces) or 1.0
+    total = fsum(max(0.0, piece.share) for piece in node.pieces) or 1.0
     shares = [max(0.0, piece.share) / total for piece in node.pieces]
     at = 0.0
     for piece, share, (under, width) in zip(node.pieces, shares, _label_places(shares), strict=True):

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import fsum
+
 from molewright.nodes.blocks import Paragraph
 from molewright.nodes.figures import CountChart, CountRow
 from molewright.nodes.inline import Text
@@ -34,8 +36,8 @@ def count_chart(block: CountChart, setting: Typesetting, place: Place) -> list[S
     start, left = y, words + _GAP
     for row in block.rows:
         chunks = setting.lines(row.label, style, words, "right")
-        tall = max(sum(chunk.height for chunk in chunks), _TALL)
-        top = y + (tall - sum(chunk.height for chunk in chunks)) / 2
+        tall = max(fsum(chunk.height for chunk in chunks), _TALL)
+        top = y + (tall - fsum(chunk.height for chunk in chunks)) / 2
         for chunk in chunks:
             marks.append(Mark(element, place.x, top, chunk.segments))
             top += chunk.height

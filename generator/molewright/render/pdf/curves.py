@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import fsum
 
 from molewright.nodes.figures import CurveFigure, CurveMark
 from molewright.nodes.inline import Line, Text
@@ -62,7 +63,7 @@ class _Plot:
         self.tall = min(_TALL, max(30 * MM, place.room - 60))
         self.left += max(0.0, (place.width - self.left - self.wide - self.beside) / 2 - 6.0)  # about the middle
         head = setting.lines(_title(block.up.name, axis_unit(block.up)), self.style, place.width)
-        self.top = sum(chunk.height for chunk in head) + 6.0
+        self.top = fsum(chunk.height for chunk in head) + 6.0
         self._put(head, self.left - widest - 5.0, 0.0)
 
     def slab(self) -> Slab:
@@ -87,7 +88,7 @@ class _Plot:
         foot += 3.0 + self.style.leading
         title = self.setting.lines(_title(block.across.name, axis_unit(block.across)), self.style, self.wide, "right")
         self._put(title, self.left, foot + 1.0)
-        foot += 1.0 + sum(chunk.height for chunk in title)
+        foot += 1.0 + fsum(chunk.height for chunk in title)
         for band in block.bands:
             self._beside(band.label, (band.low + band.high) / 2)
         self._labels()
@@ -187,7 +188,7 @@ class _Plot:
 
     def _beside(self, label: Line, at: float) -> None:
         chunks = self.setting.lines(label, self.style, self.beside)
-        tall = sum(chunk.height for chunk in chunks)
+        tall = fsum(chunk.height for chunk in chunks)
         self._put(chunks, self.left + self.wide + 5.0, self._y(at) - tall / 2)
 
     def _labels(self) -> None:
@@ -199,7 +200,7 @@ class _Plot:
             self.setting.lines(mark.label, self.style, wide)
             for mark, wide in zip(self.block.marks, widths, strict=True)
         ]
-        sizes = [(wide, sum(chunk.height for chunk in each)) for wide, each in zip(widths, lines, strict=True)]
+        sizes = [(wide, fsum(chunk.height for chunk in each)) for wide, each in zip(widths, lines, strict=True)]
         for chunks, room in zip(lines, label_places(paper, sizes, _CLEAR), strict=True):
             x, y = self.left + room.x, self.top + room.y
             white = f"1 g {bar(x - 1.5, -y - room.tall + 0.5, room.wide + 3, room.tall - 0.5)} 0 g"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import fsum
 
 from molewright.nodes.blocks import Paragraph
 from molewright.nodes.figures import BarFigure, BarPiece
@@ -42,7 +43,7 @@ def centred_words(lines: Sequence[tuple[Line, bool]], setting: Typesetting, styl
         for line, bold in lines
         for chunk in setting.lines(line, style.heavier() if bold else style, width, "centre")
     )
-    return SetWords(chunks, sum(chunk.height for chunk in chunks))
+    return SetWords(chunks, fsum(chunk.height for chunk in chunks))
 
 
 def bar_figure(block: BarFigure, setting: Typesetting, place: Place) -> list[Slab]:
@@ -86,7 +87,7 @@ def _bar_alt(block: BarFigure) -> str:
 def _spans(pieces: Sequence[BarPiece], wide: float) -> list[tuple[float, float]]:
     """Where each piece begins and ends; shares are taken as parts of their sum."""
     shares = [max(0.0, piece.share) for piece in pieces]
-    whole = sum(shares) or 1.0
+    whole = fsum(shares) or 1.0
     spans: list[tuple[float, float]] = []
     x = 0.0
     for share in shares:
@@ -120,8 +121,8 @@ def _labels(
         for want, small, (start, end) in zip(natural, least, spans, strict=True)
     ]
     room = wide - between * (len(pieces) - 1)
-    if sum(widths) > room:
-        widths = [width * room / sum(widths) for width in widths]
+    if fsum(widths) > room:
+        widths = [width * room / fsum(widths) for width in widths]
     places: list[float] = []
     edge = 0.0
     for width, (start, end) in zip(widths, spans, strict=True):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import ceil
+from math import ceil, fsum
 
 from molewright.nodes.blocks import Paragraph
 from molewright.nodes.figures import FlowBox, FlowFigure
@@ -70,7 +70,7 @@ class _Flow:
         each = ceil(count / ceil(count / in_a_row))
         self.rows = [range(start, min(start + each, count)) for start in range(0, count, each)]
         self.gaps = [self._gap(index) for index in range(count - 1)]
-        arrows = max((sum(self.gaps[index] for index in row[:-1]) for row in self.rows), default=0.0)
+        arrows = max((fsum(self.gaps[index] for index in row[:-1]) for row in self.rows), default=0.0)
         self.box_width = min(_BOX_MOST, (place.width - arrows) / each)
         needed = [widest_word(line, self.style.heavier()) for box in block.boxes for line in (box.title, *box.lines)]
         self.fits = self.box_width >= max(needed, default=0.0) + 2 * _PAD

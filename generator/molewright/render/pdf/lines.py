@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
+from math import fsum
 from typing import assert_never
 
 from molewright.nodes.inline import (
@@ -53,7 +54,7 @@ def set_line(
     lines = break_lines(boxes_of(line, style, width, dict(expansions)), width)
     if not lines:
         return ()
-    tall = sum(max(box.up + box.down for box in each) for each in lines) > ROOM / 3
+    tall = fsum(max(box.up + box.down for box in each) for each in lines) > ROOM / 3
     cuts = range(1, len(lines)) if single or tall else _cuts(len(lines))
     starts = [0, *cuts, len(lines)]
     return tuple(_chunk(lines[start:end], style, width, align) for start, end in pairwise(starts))
@@ -92,7 +93,7 @@ def _equation(equation: Equation, style: Style, width: float) -> list[Box]:
     """One box if the line can hold the whole equation, else its pieces with spaces."""
     pieces = maths.equation_boxes(equation, style)
     spaced = _between(pieces, style)
-    if sum(box.width for box in spaced) > width:
+    if fsum(box.width for box in spaced) > width:
         return spaced
     strokes: list[Stroke] = []
     x = 0.0
@@ -141,7 +142,7 @@ def break_lines(boxes: Iterable[Box], width: float) -> list[list[Box]]:
         if glue is not None:
             space = glue
         hang = cluster[0].hang
-        wide = sum(box.width for box in cluster)
+        wide = fsum(box.width for box in cluster)
         gap = space.width if space is not None and current else 0.0
         if current and used + gap + wide > width + 0.01:
             lines.append(current)
@@ -221,7 +222,7 @@ def _chunk(lines: Sequence[Sequence[Box]], style: Style, width: float, align: st
         down = style.leading - natural
         if deep > (DESCENT + 0.01) * style.size:
             down = max(down, deep + 0.2 * style.size)
-        used = sum(box.width for box in line)
+        used = fsum(box.width for box in line)
         x = {"right": width - used, "centre": (width - used) / 2}.get(align, line[0].hang)
         baseline = y + up
         if number == 0:
@@ -243,10 +244,10 @@ def _chunk(lines: Sequence[Sequence[Box]], style: Style, width: float, align: st
 
 def natural_width(line: Line, style: Style) -> float:
     """How wide the line is when nothing breaks it."""
-    return sum(box.width for box in boxes_of(line, style, 1e6, {}))
+    return fsum(box.width for box in boxes_of(line, style, 1e6, {}))
 
 
 def widest_word(line: Line, style: Style) -> float:
     """The widest thing in the line that must not break."""
     clusters = _clusters(boxes_of(line, style, 1e6, {}))
-    return max((sum(box.width for box in cluster) for cluster, _ in clusters), default=0.0)
+    return max((fsum(box.width for box in cluster) for cluster, _ in clusters), default=0.0)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from math import fsum
 
 from molewright.nodes.blocks import Part, QuestionBlock, Working
 from molewright.nodes.inline import Line, Text
@@ -68,8 +69,8 @@ def part(block: Part, setting: Typesetting, place: Place) -> list[Slab]:
     slabs = _part(block, setting, place)
     over = height(slabs) - place.room
     if over > 0:
-        blank = sum(slab.height for slab in slabs if not slab.marks)
-        ruled = sum(slab.height for slab in slabs if slab.height == _RULED_EVERY and slab.marks)
+        blank = fsum(slab.height for slab in slabs if not slab.marks)
+        ruled = fsum(slab.height for slab in slabs if slab.height == _RULED_EVERY and slab.marks)
         if blank + ruled > 0:
             share = max(0.1, (blank + ruled - over - 1) / (blank + ruled)) * place.squeeze
             slabs = _part(block, setting, replace(place, squeeze=share))
@@ -125,7 +126,7 @@ def question_block(block: QuestionBlock, setting: Typesetting, place: Place) -> 
     total = _total(block, setting, inside)
     stem = setting.lay(block.stem, setting, inside)
     # A part leaves room for what must stand with it: the question's number above, the total below.
-    spare = style.leading + 2 + sum(slab.above + slab.height for slab in total)
+    spare = style.leading + 2 + fsum(slab.above + slab.height for slab in total)
     parts = [part(each, setting, replace(inside, room=room - spare)) for each in block.parts]
     parts = _with_what_follows(block, parts)
     number = _number(block, setting, place, section)

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from enum import IntEnum
 from itertools import pairwise
+from math import fsum
 from typing import NamedTuple
 
 from molewright.render.pdf.lines import Segment
@@ -61,8 +62,8 @@ def space(before: Slab, after: Slab) -> float:
 
 def height(slabs: Sequence[Slab]) -> float:
     """Of all slabs one below the other."""
-    inner = sum(space(before, after) for before, after in pairwise(slabs))
-    return sum(slab.height for slab in slabs) + inner
+    inner = fsum(space(before, after) for before, after in pairwise(slabs))
+    return fsum(slab.height for slab in slabs) + inner
 
 
 def tied(slabs: Sequence[Slab], tie: Tie = Tie.HELD) -> Sequence[Slab]:
@@ -114,7 +115,7 @@ def _squeezed(waiting: Sequence[Slab], start: int, cut: int, top: float, emptier
     first = max((index for index in range(start, cut + 1) if waiting[index].tie == Tie.FREE), default=start)
     end = next((index for index in range(cut + 1, len(waiting)) if waiting[index].tie <= Tie.FREE), len(waiting))
     over = top + height(waiting[start:end]) - ROOM
-    blank = sum(slab.height for slab in waiting[first:end] if not slab.marks)
+    blank = fsum(slab.height for slab in waiting[first:end] if not slab.marks)
     if not 0 < over <= (1 - _LEAST_SQUEEZE) * blank:
         return False
     for slab in waiting[first:end]:

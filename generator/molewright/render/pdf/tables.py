@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import fsum
 
 from molewright.nodes.blocks import Cell, Table
 from molewright.render.pdf.content import bar
@@ -49,12 +50,12 @@ def _edges(block: Table, place: Place) -> list[float]:
     """Where the column rules stand, from the left edge of the page."""
     count = max([len(block.heading), *(len(row) for row in block.rows)], default=0)
     shares = [max(0.0, share) for share in block.widths[:count]]
-    shares += [sum(shares) / len(shares) if sum(shares) else 1.0] * (count - len(shares))
-    whole = sum(shares) or 1.0
+    shares += [fsum(shares) / len(shares) if fsum(shares) else 1.0] * (count - len(shares))
+    whole = fsum(shares) or 1.0
     width = place.width * (min(1.0, block.width) if block.width > 0 else 1.0)
     least = min(2 * CELL_SIDE + 8, width / max(1, count))  # a share of nothing still shows its text
     wide = [max(least, share / whole * width) for share in shares]
-    scale = width / sum(wide) if wide else 1.0
+    scale = width / fsum(wide) if wide else 1.0
     edges = [place.x]
     for each in wide:
         edges.append(edges[-1] + each * scale)
@@ -108,7 +109,7 @@ class _Rows:
         return [chunk for line in cell.lines for chunk in self.setting.lines(line, style, width, cell.align, single)]
 
     def _slab(self, cells: Sequence[tuple[Element, str, list[Chunk]]], heading: bool) -> Slab:
-        heights = [sum(chunk.height for chunk in chunks) for _, _, chunks in cells]
+        heights = [fsum(chunk.height for chunk in chunks) for _, _, chunks in cells]
         lead = max((chunks[0].first for _, _, chunks in cells if chunks), default=0.0)  # the common first baseline
         few = max((sum(chunk.lines for chunk in chunks) for _, _, chunks in cells), default=0) <= _CENTRED_LINES
         middle = heading or (few and not self.setting.teacher)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from itertools import cycle
+from math import fsum
 
 from molewright.nodes.blocks import Cell, Table
 from molewright.nodes.figures import BarFigure, CountChart, FlowFigure
@@ -91,7 +92,7 @@ def _widths(node: Table, width: int) -> list[int]:
     found = list(natural)
     unserved = set(range(len(natural)))
     while unserved:
-        whole = sum(node.widths[place] for place in unserved) or 1.0
+        whole = fsum(node.widths[place] for place in unserved) or 1.0
         shares = {place: int(node.widths[place] / whole * left_over) for place in unserved}
         served = {place for place in unserved if natural[place] <= shares[place]}
         if not served:

@@ -118,7 +118,9 @@ def write_papers(order: Order, bank: Bank, folder: str | Path, *, title: str = "
     (unless `replace_files`) or the folder cannot be written.
     """
     _require_sheets(sheets)
-    wanted = Wanted(title, tuple(versions), tuple(pupils), tuple(forms), tuple(sheets))
+    wanted = Wanted(
+        title=title, versions=tuple(versions), pupils=tuple(pupils), forms=tuple(forms), sheets=tuple(sheets)
+    )
     names = writing.write_papers(PaperMaker(bank, order), wanted, Path(folder), replace_files)
     return [Path(folder) / name for name in names]
 

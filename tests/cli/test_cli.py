@@ -21,6 +21,7 @@ from molewright.order.choices import FORMS, LEVEL_CHOICES
 from molewright.papers import writing
 from molewright.render import renderer
 from molewright.sheet.parts import LEVELS
+from molewright.survey.listing import LISTS
 
 
 def doors_of(parser: argparse.ArgumentParser) -> dict[str, argparse.ArgumentParser]:
@@ -362,6 +363,7 @@ def test_a_word_too_many_is_told(run: Run) -> None:
 
 
 def test_what_may_be_chosen_is_what_there_is() -> None:
+    assert tuple(LISTS) == LISTED
     assert tuple(render.FORMS) == FORMS
     assert set(LEVELS) < set(LEVEL_CHOICES)
 

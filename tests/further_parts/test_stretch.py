@@ -64,10 +64,12 @@ def test_several_kinds_come_up(bank: Bank, questions: Questions) -> None:
 def test_a_stretch_paper_is_the_exam_paper_with_one_part_more(bank: Bank) -> None:
     plans = Plans(bank.fingerprint, None)
     exam, stretch = (
-        PaperMaker(bank, Order(11, 3, level, archetypes=("back-portions", "direct-purity")), plans).paper(Wanted(), "A")
+        PaperMaker(
+            bank, Order(seed=11, count=3, level=level, archetypes=("back-portions", "direct-purity")), plans
+        ).paper(Wanted(), "A")
         for level in ("exam", "stretch")
     )
-    assert levels(Order(11, 3, "stretch")) == ("exam",) * 3
+    assert levels(Order(seed=11, count=3, level="stretch")) == ("exam",) * 3
     for plain, more in zip(exam.questions, stretch.questions, strict=True):
         assert plain.draw.given == more.draw.given
         assert len(more.further_parts) > len(plain.further_parts)

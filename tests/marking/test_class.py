@@ -45,7 +45,9 @@ def plans(bank: Bank, tmp_path_factory: pytest.TempPathFactory) -> Plans:
 def folder(bank: Bank, plans: Plans, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A record of two back titrations and the answers of four pupils: all right, one slip throughout, unreadable, nothing known."""
     folder = tmp_path_factory.mktemp("class")
-    maker = PaperMaker(bank, Order(5, 2, "exam", archetypes=("back-portions", "back-portions-large-flask")), plans)
+    maker = PaperMaker(
+        bank, Order(seed=5, count=2, level="exam", archetypes=("back-portions", "back-portions-large-flask")), plans
+    )
     held = record(maker.paper(Wanted(title="Chalk"), "A"))
     write_record(maker, folder, [held], f"chalk-{maker.code}")
     rows: list[Sequence[object]] = [("paper code", "pupil", "question", "part", "answer")]
@@ -140,7 +142,7 @@ def test_further_parts_are_marked_by_their_numbers_and_words_are_left_to_the_tea
     bank: Bank, plans: Plans, tmp_path: Path
 ) -> None:
     keys = ("burette-further-run", "back-portions-critique", "direct-solutions-fault", "ph-curve")
-    maker = PaperMaker(bank, Order(9, len(keys), "structured", archetypes=keys), plans)
+    maker = PaperMaker(bank, Order(seed=9, count=len(keys), level="structured", archetypes=keys), plans)
     held = record(maker.paper(Wanted(), "A"))
     write_record(maker, tmp_path, [held], "further")
     rows = [["code", "pupil", "question", "part", "answer"]]

@@ -137,7 +137,7 @@ def plans(bank: Bank, tmp_path_factory: pytest.TempPathFactory) -> Plans:
 def whole(
     bank: Bank, plans: Plans, level: str = "exam", key: str = "name-the-carbonate"
 ) -> tuple[PaperMaker, dict[str, Any]]:
-    maker = PaperMaker(bank, Order(4, 1, level, archetypes=(key,)), plans)  # type: ignore[arg-type]
+    maker = PaperMaker(bank, Order(seed=4, count=1, level=level, archetypes=(key,)), plans)  # type: ignore[arg-type]
     return maker, record(maker.paper(Wanted(), "A"))
 
 

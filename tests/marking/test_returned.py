@@ -32,7 +32,9 @@ def plans(bank: Bank, tmp_path_factory: pytest.TempPathFactory) -> Plans:
 
 @pytest.fixture(scope="module")
 def maker(bank: Bank, plans: Plans) -> PaperMaker:
-    return PaperMaker(bank, Order(77, 3, "structured", archetypes=("direct-solutions", "back-portions")), plans)
+    return PaperMaker(
+        bank, Order(seed=77, count=3, level="structured", archetypes=("direct-solutions", "back-portions")), plans
+    )
 
 
 @pytest.fixture(scope="module")

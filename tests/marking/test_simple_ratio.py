@@ -23,7 +23,7 @@ def plans(bank: Bank, tmp_path_factory: pytest.TempPathFactory) -> Plans:
 
 
 def test_every_way_to_write_the_ratio_is_right_and_its_reverse_is_not(bank: Bank, plans: Plans, tmp_path: Path) -> None:
-    maker = PaperMaker(bank, Order(5, 1, "exam", archetypes=("ratio-to-manganate",)), plans)
+    maker = PaperMaker(bank, Order(seed=5, count=1, level="exam", archetypes=("ratio-to-manganate",)), plans)
     held = record(maker.paper(Wanted(), "A"))
     write_record(maker, tmp_path, [held], "ratio")
     (question,) = held["questions"]

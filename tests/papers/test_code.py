@@ -20,12 +20,12 @@ PRINT = "0a1b2c3d"
 
 orders = st.builds(
     Order,
-    st.integers(0, MOST_SEED),
-    st.integers(1, MOST_QUESTIONS),
-    st.sampled_from(LEVEL_CHOICES),
-    st.sampled_from(CONVENTIONS),
-    st.sampled_from(UNIT_STYLES),
-    st.lists(st.sampled_from(KNOWN), max_size=6, unique=True).map(tuple),
+    seed=st.integers(0, MOST_SEED),
+    count=st.integers(1, MOST_QUESTIONS),
+    level=st.sampled_from(LEVEL_CHOICES),
+    masses=st.sampled_from(CONVENTIONS),
+    style=st.sampled_from(UNIT_STYLES),
+    archetypes=st.lists(st.sampled_from(KNOWN), max_size=6, unique=True).map(tuple),
 )
 
 
@@ -42,12 +42,12 @@ def test_the_version_is_read_with_the_code(order: Order, version: str) -> None:
 
 
 def test_the_version_of_a_list_of_more_than_999_names_is_read_with_the_code() -> None:
-    printed = versioned(write_code(Order(5), KNOWN, PRINT), "01234")
-    assert read_code(printed, KNOWN, PRINT) == (Order(5), "01234")
+    printed = versioned(write_code(Order(seed=5), KNOWN, PRINT), "01234")
+    assert read_code(printed, KNOWN, PRINT) == (Order(seed=5), "01234")
 
 
 def test_the_default_order_has_a_code_of_seven_letters() -> None:
-    assert re.fullmatch(r"[0-9A-Z]{4}-[0-9A-Z]{3}", write_code(Order(5), KNOWN, PRINT))
+    assert re.fullmatch(r"[0-9A-Z]{4}-[0-9A-Z]{3}", write_code(Order(seed=5), KNOWN, PRINT))
 
 
 @given(orders)
@@ -66,7 +66,7 @@ def test_a_code_may_be_typed_small_with_spaces_and_misread_letters(order: Order)
 
 
 def test_one_mistyped_letter_is_noticed_nearly_always() -> None:
-    code = write_code(Order(123456), KNOWN, PRINT)
+    code = write_code(Order(seed=123456), KNOWN, PRINT)
     passed, tried = 0, 0
     for at, letter in enumerate(code):
         for other in LETTERS:
@@ -82,7 +82,7 @@ def test_one_mistyped_letter_is_noticed_nearly_always() -> None:
 
 
 def test_two_letters_exchanged_are_noticed() -> None:
-    code = write_code(Order(9876543), KNOWN, PRINT).replace("-", "")
+    code = write_code(Order(seed=9876543), KNOWN, PRINT).replace("-", "")
     for at in range(len(code) - 1):
         if code[at] != code[at + 1]:
             swapped = code[:at] + code[at + 1] + code[at] + code[at + 2 :]
@@ -92,7 +92,7 @@ def test_two_letters_exchanged_are_noticed() -> None:
 
 def test_a_code_of_other_banks_is_noticed() -> None:
     with pytest.raises(Mistake) as caught:
-        read_code(write_code(Order(77), KNOWN, PRINT), KNOWN, "ffffffff")
+        read_code(write_code(Order(seed=77), KNOWN, PRINT), KNOWN, "ffffffff")
     assert "does not fit these banks" in str(caught.value)
     assert "if the banks have changed since" in caught.value.do
 
@@ -108,11 +108,11 @@ def test_a_code_of_0_2_0_is_refused_as_that(typed: str) -> None:
 def test_the_same_code_proves_itself_otherwise_once_questions_are_drawn_otherwise(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    before = write_code(Order(77), KNOWN, PRINT)
+    before = write_code(Order(seed=77), KNOWN, PRINT)
     with monkeypatch.context() as patch:
         otherwise = lambda body, banks, draws=DRAWS + 1: _proof(body, banks, draws)  # noqa: E731 - its default is the point
         patch.setattr("molewright.papers.code._proof", otherwise)
-        assert write_code(Order(77), KNOWN, PRINT) != before
+        assert write_code(Order(seed=77), KNOWN, PRINT) != before
         with pytest.raises(Mistake):
             read_code(before, KNOWN, PRINT)
 
@@ -139,4 +139,4 @@ def test_no_text_breaks_the_reader(text: str) -> None:
 @pytest.mark.parametrize(("seed", "count"), [(-1, 6), (MOST_SEED + 1, 6), (1, 0), (1, MOST_QUESTIONS + 1)])
 def test_an_order_outside_its_limits_is_a_mistake(seed: int, count: int) -> None:
     with pytest.raises(Mistake, match="expected"):
-        Order(seed, count)
+        Order(seed=seed, count=count)

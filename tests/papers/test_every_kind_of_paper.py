@@ -31,7 +31,7 @@ def sheets(composer: Composer) -> tuple[Sheet, ...]:
 
 @for_each(("key", "level"), EACH_WITH_A_LEVEL, KEYS, shares=16)
 def test_the_code_of_a_paper_makes_it_again_with_the_flow_drawn(key: str, level: str, bank: Bank) -> None:
-    order = Order(2611, 1, level, archetypes=(key,))
+    order = Order(seed=2611, count=1, level=level, archetypes=(key,))
     maker = PaperMaker(bank, order, Plans("none", None))
     again, _ = read_code(maker.code, maker.known, bank.fingerprint)
     assert again == order

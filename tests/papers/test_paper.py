@@ -47,7 +47,7 @@ def made(folder: Path) -> Files:
 
 @pytest.mark.parametrize("seed", [1, 77, 4242, 999_999, MOST_SEED])
 def test_a_default_paper_has_six_questions_and_rises_in_demand(seed: int, bank: Bank, plans: Plans) -> None:
-    maker = PaperMaker(bank, Order(seed), plans)
+    maker = PaperMaker(bank, Order(seed=seed), plans)
     paper = maker.paper(Wanted(), "A")
     assert len(paper.questions) == DEFAULT_QUESTIONS == 6
     demands = [question.draw.archetype.demand for question in paper.questions]
@@ -61,7 +61,7 @@ def test_a_default_paper_has_six_questions_and_rises_in_demand(seed: int, bank: 
 @pytest.mark.thorough
 def test_a_default_paper_holds_direct_and_back_titrations(bank: Bank, plans: Plans) -> None:
     for seed in range(10):
-        topics = {archetype.topic for archetype in PaperMaker(bank, Order(seed), plans).selected}
+        topics = {archetype.topic for archetype in PaperMaker(bank, Order(seed=seed), plans).selected}
         assert any("back" in topic for topic in topics)
         assert any("back" not in topic for topic in topics)
 
@@ -69,11 +69,11 @@ def test_a_default_paper_holds_direct_and_back_titrations(bank: Bank, plans: Pla
 @pytest.mark.thorough
 def test_a_default_paper_has_eighteen_to_thirty_two_marks(bank: Bank, plans: Plans) -> None:
     for seed in range(12):
-        assert 18 <= PaperMaker(bank, Order(seed * 1001), plans).paper(Wanted(), "A").composer.marks <= 32
+        assert 18 <= PaperMaker(bank, Order(seed=seed * 1001), plans).paper(Wanted(), "A").composer.marks <= 32
 
 
 def test_the_time_guide_goes_with_the_marks(bank: Bank, plans: Plans) -> None:
-    composer = PaperMaker(bank, Order(3), plans).paper(Wanted(), "A").composer
+    composer = PaperMaker(bank, Order(seed=3), plans).paper(Wanted(), "A").composer
     assert composer.minutes % 5 == 0
     assert (
         1.2 <= composer.minutes / composer.marks <= 1.6
@@ -84,9 +84,9 @@ def test_the_time_guide_goes_with_the_marks(bank: Bank, plans: Plans) -> None:
 
 
 ORDERS = {
-    "mixed": Order(2026),
-    "litres and whole masses": Order(11, 3, "structured", "whole", "litre"),
-    "scaffolded": Order(12, 2, "scaffolded"),
+    "mixed": Order(seed=2026),
+    "litres and whole masses": Order(seed=11, count=3, level="structured", masses="whole", style="litre"),
+    "scaffolded": Order(seed=12, count=2, level="scaffolded"),
 }
 
 
@@ -119,15 +119,19 @@ def test_another_process_with_another_hash_seed_gives_the_same_bytes(
 
 
 def test_another_seed_gives_another_paper(bank: Bank, plans: Plans) -> None:
-    papers = [PaperMaker(bank, Order(seed), plans).paper(Wanted(), "A").composer.question_paper() for seed in range(4)]
+    papers = [
+        PaperMaker(bank, Order(seed=seed), plans).paper(Wanted(), "A").composer.question_paper() for seed in range(4)
+    ]
     assert len({str(paper.blocks) for paper in papers}) == 4
 
 
 def test_a_kept_plan_changes_nothing(bank: Bank, tmp_path: Path) -> None:
     kept = Plans(bank.fingerprint, tmp_path)
-    fresh = PaperMaker(bank, Order(5), kept).paper(Wanted(), "A").composer.mark_scheme()
+    fresh = PaperMaker(bank, Order(seed=5), kept).paper(Wanted(), "A").composer.mark_scheme()
     kept.keep()
-    again = PaperMaker(bank, Order(5), Plans(bank.fingerprint, tmp_path)).paper(Wanted(), "A").composer.mark_scheme()
+    again = (
+        PaperMaker(bank, Order(seed=5), Plans(bank.fingerprint, tmp_path)).paper(Wanted(), "A").composer.mark_scheme()
+    )
     assert fresh == again
 
 
@@ -140,14 +144,14 @@ def test_no_scene_comes_twice_while_there_is_another(small_bank: Bank, small_pla
     variant = replace(archetype.variants[0], asks=archetype.variants[0].asks[:1])
     narrow = replace(small_bank, archetypes={archetype.key: replace(archetype, variants=(variant,))})
     for seed in range(40):
-        maker = PaperMaker(narrow, Order(seed, 2, archetypes=("small-back",)), small_plans)
+        maker = PaperMaker(narrow, Order(seed=seed, count=2, archetypes=("small-back",)), small_plans)
         assert len({one.context.key for one in maker.chosen}) == 2
-        again = PaperMaker(narrow, Order(seed, 2, archetypes=("small-back",)), small_plans)
+        again = PaperMaker(narrow, Order(seed=seed, count=2, archetypes=("small-back",)), small_plans)
         assert [one.context.key for one in again.chosen] == [one.context.key for one in maker.chosen]
 
 
 def test_versions_share_the_scene_and_differ_in_numbers(bank: Bank, plans: Plans) -> None:
-    maker = PaperMaker(bank, Order(31), plans)
+    maker = PaperMaker(bank, Order(seed=31), plans)
     one, other = maker.papers(Wanted(versions=("A", "B")))
     for first, second in zip(one.questions, other.questions, strict=True):
         assert first.draw.archetype == second.draw.archetype
@@ -162,9 +166,9 @@ def test_versions_share_the_scene_and_differ_in_numbers(bank: Bank, plans: Plans
 
 
 def test_a_version_made_alone_is_the_one_made_with_others(bank: Bank, plans: Plans) -> None:
-    maker = PaperMaker(bank, Order(32, 2), plans)
+    maker = PaperMaker(bank, Order(seed=32, count=2), plans)
     together = list(maker.papers(Wanted(versions=("A", "B", "C"))))[2]
-    alone = next(iter(PaperMaker(bank, Order(32, 2), plans).papers(Wanted(versions=("C",)))))
+    alone = next(iter(PaperMaker(bank, Order(seed=32, count=2), plans).papers(Wanted(versions=("C",)))))
     assert together.composer.question_paper() == alone.composer.question_paper()
 
 
@@ -173,7 +177,10 @@ def test_a_class_list_gives_one_paper_a_name(small_bank: Bank, small_plans: Plan
     wanted = Wanted(pupils=pupils, forms=("text", "latex", "pdf"), sheets=("questions", "key"))
     seen: list[tuple[int, int]] = []
     names = write_papers(
-        PaperMaker(small_bank, Order(8, 2), small_plans), wanted, tmp_path, progress=lambda a, b: seen.append((a, b))
+        PaperMaker(small_bank, Order(seed=8, count=2), small_plans),
+        wanted,
+        tmp_path,
+        progress=lambda a, b: seen.append((a, b)),
     )
     assert len(names) == len(set(names)) == 5 * 2 * 3 + 1
     assert seen == [(n, 5) for n in range(1, 6)]
@@ -192,7 +199,7 @@ def test_a_class_list_gives_one_paper_a_name(small_bank: Bank, small_plans: Plan
 def test_papers_of_a_class_list_can_be_made_again_from_their_codes(
     small_bank: Bank, small_plans: Plans, tmp_path: Path
 ) -> None:
-    maker = PaperMaker(small_bank, Order(9, 2), small_plans)
+    maker = PaperMaker(small_bank, Order(seed=9, count=2), small_plans)
     second = list(maker.papers(Wanted(pupils=("Ada", "Bo"))))[1]
     order, version = read_code(second.code, maker.known, small_bank.fingerprint)
     again = PaperMaker(small_bank, order, small_plans).paper(Wanted(), version, "Bo")
@@ -203,7 +210,7 @@ def test_papers_of_a_class_list_can_be_made_again_from_their_codes(
 
 
 def test_archetypes_asked_for_are_taken_in_turn(small_bank: Bank, small_plans: Plans) -> None:
-    order = Order(1, 5, archetypes=("small-back", "small-direct"))
+    order = Order(seed=1, count=5, archetypes=("small-back", "small-direct"))
     keys = [archetype.key for archetype in PaperMaker(small_bank, order, small_plans).selected]
     assert keys == ["small-direct", "small-direct", "small-back", "small-back", "small-back"]
 
@@ -221,7 +228,7 @@ def test_an_unknown_archetype_tells_the_nearest(small_bank: Bank) -> None:
 
 @pytest.mark.parametrize("count", [1, 2, 5, 6, 7, 13, 40])
 def test_any_number_of_questions_is_spread_over_the_archetypes(count: int, bank: Bank) -> None:
-    selected = select(bank, Stream("spread"), Order(1, count))
+    selected = select(bank, Stream("spread"), Order(seed=1, count=count))
     assert len(selected) == count
     assert [one.demand for one in selected] == sorted(one.demand for one in selected)
     assert len({one.key for one in selected}) >= 0.9 * min(count, len(bank.archetypes))
@@ -230,11 +237,11 @@ def test_any_number_of_questions_is_spread_over_the_archetypes(count: int, bank:
 @pytest.mark.parametrize(("level", "expected"), [("mixed", "sssseE"), ("exam", "EEEEEE"), ("scaffolded", "ffffff")])
 def test_levels_are_those_of_the_order(level: str, expected: str) -> None:
     names: dict[str, Level] = {"s": "structured", "E": "exam", "e": "exam", "f": "scaffolded"}
-    assert levels(Order(1, 6, level)) == tuple(names[letter] for letter in expected)
+    assert levels(Order(seed=1, count=6, level=level)) == tuple(names[letter] for letter in expected)
 
 
 def test_a_paper_of_one_question_has_one_level() -> None:
-    assert levels(Order(1, 1)) == ("exam",)
+    assert levels(Order(seed=1, count=1)) == ("exam",)
 
 
 def test_a_fresh_seed_is_one_that_a_code_can_hold() -> None:
@@ -246,7 +253,9 @@ def test_a_fresh_seed_is_one_that_a_code_can_hold() -> None:
 def test_titles_that_have_no_letters_still_name_a_file(small_bank: Bank, small_plans: Plans, tmp_path: Path) -> None:
     for number, title in enumerate(("???", "滴定", "../../etc/passwd", "x" * 60)):
         wanted = Wanted(title=title, forms=("text",), sheets=("key",))
-        names = write_papers(PaperMaker(small_bank, Order(8, 1), small_plans), wanted, tmp_path / f"titles-{number}")
+        names = write_papers(
+            PaperMaker(small_bank, Order(seed=8, count=1), small_plans), wanted, tmp_path / f"titles-{number}"
+        )
         assert all("/" not in name and ".." not in name and len(name) < 100 for name in names)
     assert len(list(tmp_path.iterdir())) == 4
 
@@ -255,7 +264,7 @@ def test_titles_that_have_no_letters_still_name_a_file(small_bank: Bank, small_p
 
 
 def test_the_record_holds_what_marks_the_paper_again(small_bank: Bank, small_plans: Plans, tmp_path: Path) -> None:
-    maker = PaperMaker(small_bank, Order(21, 4), small_plans)
+    maker = PaperMaker(small_bank, Order(seed=21, count=4), small_plans)
     write_papers(maker, Wanted(versions=("A", "B"), forms=("text",)), tmp_path)
     lines = next(tmp_path.glob("*-record.jsonl")).read_text("utf-8").splitlines()
     kept, *others = map(json.loads, lines)
@@ -290,7 +299,9 @@ def test_a_stop_in_the_middle_leaves_nothing(
     monkeypatch.setattr(real, "render", halting)
     with pytest.raises(stop):
         write_papers(
-            PaperMaker(small_bank, Order(21, 1), small_plans), Wanted(forms=("text",)), tmp_path / "deep" / "folder"
+            PaperMaker(small_bank, Order(seed=21, count=1), small_plans),
+            Wanted(forms=("text",)),
+            tmp_path / "deep" / "folder",
         )
     assert rendered == ["questions", "scheme", "worked"]
     assert list(tmp_path.iterdir()) == []

@@ -31,7 +31,7 @@ Documents = list[dict[str, Any]]
 
 @pytest.fixture(scope="module")
 def maker(small_bank: Bank) -> PaperMaker:
-    return PaperMaker(small_bank, Order(21, 3), Plans("record", None))
+    return PaperMaker(small_bank, Order(seed=21, count=3), Plans("record", None))
 
 
 def documents(path: Path) -> Documents:
@@ -150,7 +150,7 @@ def test_numbered_files_of_two_papers_are_refused(
 ) -> None:
     monkeypatch.setattr(writer, "MOST_PAPERS", 3)
     first, second = written(maker, tmp_path, PUPILS)
-    other = PaperMaker(small_bank, Order(22, 3), maker.questions.plans)
+    other = PaperMaker(small_bank, Order(seed=22, count=3), maker.questions.plans)
     second.write_bytes(written(other, tmp_path / "other", PUPILS)[1].read_bytes())
     with pytest.raises(Mistake, match="numbered files of one record"):
         read_record(first)

@@ -45,7 +45,7 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         plans = Plans(bank.fingerprint, folder)
-        maker = PaperMaker(bank, Order(31, QUESTIONS), plans)
+        maker = PaperMaker(bank, Order(seed=31, count=QUESTIONS), plans)
         versions = [f"{number:02}" for number in range(1, CLASS + 1)]
         records = [record(maker.paper(Wanted(), version)) for version in versions]
         lines = RecordLines(bank, heading(maker))

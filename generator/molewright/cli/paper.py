@@ -64,7 +64,13 @@ def run(chosen: argparse.Namespace) -> int:
     bank = bank_of(chosen)
     order, versions = _order(chosen, bank)
     pupils = read_class_list(chosen.class_list) if chosen.class_list else ()
-    wanted = Wanted(_title(chosen.title), versions, pupils, forms_of(chosen), once(chosen.sheet or SHEETS))
+    wanted = Wanted(
+        title=_title(chosen.title),
+        versions=versions,
+        pupils=pupils,
+        forms=forms_of(chosen),
+        sheets=once(chosen.sheet or SHEETS),
+    )
     maker = PaperMaker(bank, order)
     folder = folder_of(chosen)
     written = write_papers(maker, wanted, folder, chosen.replace, progress)

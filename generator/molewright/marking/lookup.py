@@ -118,7 +118,15 @@ def rebuilt(codes: Sequence[str], bank: Bank, plans: Plans) -> Record:
         one or "A": Held(versioned(maker.code, one or "A"), partial(_made_again, maker, one or "A")) for one in versions
     }
     where = Where(f"the paper {maker.code}, made again from its code")
-    return Record(maker.code, bank.fingerprint, held, {}, where, maker.order.masses, maker.order.style)
+    return Record(
+        code=maker.code,
+        fingerprint=bank.fingerprint,
+        versions=held,
+        slips={},
+        where=where,
+        masses=maker.order.masses,
+        style=maker.order.style,
+    )
 
 
 def _made_again(maker: PaperMaker, version: str) -> Any:

@@ -13,7 +13,7 @@ MOST_QUESTIONS = 40
 MOST_SEED = 32**5 - 1  # five letters of a code
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Order:
     """What a paper is made from: seed, number of questions, level, conventions, and the archetypes asked for (none: a mixture)."""
 
@@ -31,7 +31,7 @@ class Order:
             raise Mistake(f"{self.count} questions", expected=f"1 to {MOST_QUESTIONS}")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Wanted:
     """What a person asks for beside the order: title, versions or pupils, forms and sheets."""
 

@@ -36,7 +36,7 @@ def new_order(bank: Bank, names: Sequence[str] = (), count: int | None = None, s
     seed = fresh_seed() if seed is None else seed
     if len(keys) > count >= 1:  # a topic of many kinds: the code names those that are used, and stays short
         keys = tuple(sorted(Stream(f"kinds/{seed}").shuffled(keys)[:count]))
-    return Order(seed, count, archetypes=keys)
+    return Order(seed=seed, count=count, archetypes=keys)
 
 
 def find_archetypes(bank: Bank, names: Sequence[str]) -> tuple[str, ...]:

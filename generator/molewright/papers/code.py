@@ -93,7 +93,12 @@ def _order(seed: int, number: int, known: Sequence[str]) -> Order:
             raise Mistake("the paper code names an archetype that the banks do not hold")
         keys.append(known[index - 1])
     return Order(
-        seed, count or DEFAULT_QUESTIONS, LEVEL_CHOICES[level], CONVENTIONS[masses], UNIT_STYLES[style], tuple(keys)
+        seed=seed,
+        count=count or DEFAULT_QUESTIONS,
+        level=LEVEL_CHOICES[level],
+        masses=CONVENTIONS[masses],
+        style=UNIT_STYLES[style],
+        archetypes=tuple(keys),
     )
 
 

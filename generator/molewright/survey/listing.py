@@ -16,30 +16,8 @@ TRIES_A_DRAW = 20  # sets of numbers tried at most for the estimate of an archet
 
 
 def list_bank(bank: Bank, what: str) -> Iterator[str]:
-    """One line for each entry of a kind."""
-    match what:
-        case "archetypes":
-            yield from _archetypes(bank)
-        case "materials":
-            for material in bank.materials.values():
-                yield f"{material.name}: {material.low} to {material.high} % {unicode_text(material.analyte)} ({material.source})"
-        case "substances":
-            for substance in bank.substances.values():
-                yield f"{unicode_text(substance.formula)}: {substance.name}"
-        case "reactions":
-            for entry in bank.reactions:
-                yield f"{entry.reaction}" + (f"  [{', '.join(entry.indicators)}]" if entry.indicators else "")
-        case "indicators":
-            for one in bank.indicators.values():
-                ranged = f"pH {one.low} to {one.high}, " if one.low is not None else ""
-                yield f"{one.name}: {ranged}{one.acid_colour} to {one.base_colour} ({one.source})"
-        case "apparatus":
-            for piece in bank.apparatus:
-                tolerance = f", tolerance {piece.tolerance}" if piece.tolerance else ""
-                yield f"{piece.name}: {piece.capacity}{tolerance} ({piece.source})"
-        case "contexts":
-            for context in bank.contexts:
-                yield f"{context.key}: {', '.join(context.serves)}"
+    """One line for each entry of a kind, one of LISTS."""
+    return LISTS[what](bank)
 
 
 def _archetypes(bank: Bank) -> Iterator[str]:
@@ -54,6 +32,49 @@ def _archetypes(bank: Bank) -> Iterator[str]:
         )
         yield f"  {archetype.key.ljust(width)}  {archetype.title} ({_forms(len(archetype.variants))}; asks {asked})"
     yield f"{len(bank.archetypes)} archetypes; banks {bank.fingerprint}"
+
+
+def _materials(bank: Bank) -> Iterator[str]:
+    for one in bank.materials.values():
+        yield f"{one.name}: {one.low} to {one.high} % {unicode_text(one.analyte)} ({one.source})"
+
+
+def _substances(bank: Bank) -> Iterator[str]:
+    for one in bank.substances.values():
+        yield f"{unicode_text(one.formula)}: {one.name}"
+
+
+def _reactions(bank: Bank) -> Iterator[str]:
+    for entry in bank.reactions:
+        yield f"{entry.reaction}" + (f"  [{', '.join(entry.indicators)}]" if entry.indicators else "")
+
+
+def _indicators(bank: Bank) -> Iterator[str]:
+    for one in bank.indicators.values():
+        ranged = f"pH {one.low} to {one.high}, " if one.low is not None else ""
+        yield f"{one.name}: {ranged}{one.acid_colour} to {one.base_colour} ({one.source})"
+
+
+def _apparatus(bank: Bank) -> Iterator[str]:
+    for piece in bank.apparatus:
+        tolerance = f", tolerance {piece.tolerance}" if piece.tolerance else ""
+        yield f"{piece.name}: {piece.capacity}{tolerance} ({piece.source})"
+
+
+def _contexts(bank: Bank) -> Iterator[str]:
+    for context in bank.contexts:
+        yield f"{context.key}: {', '.join(context.serves)}"
+
+
+LISTS: dict[str, Callable[[Bank], Iterator[str]]] = {
+    "archetypes": _archetypes,
+    "materials": _materials,
+    "substances": _substances,
+    "reactions": _reactions,
+    "indicators": _indicators,
+    "apparatus": _apparatus,
+    "contexts": _contexts,
+}
 
 
 def check_bank(bank: Bank, plans: Plans | None, draws: int, progress: Callable[[int, int], None], only: Sequence[str] = (),

@@ -37,7 +37,7 @@ class Held:
     read: Callable[[], Any]
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, kw_only=True)
 class Record:
     """The record of a paper in all its versions; a version is read when it is asked for, and the last ones read are kept."""
 
@@ -126,7 +126,15 @@ def joined(parts: Sequence[Record]) -> Record:
     if len(versions) < sum(len(part.versions) for part in parts):
         raise Mistake("a version stands in two files of the record", where=first.where)
     slips = {key: facts for part in parts for key, facts in part.slips.items()}
-    return Record(first.code, first.fingerprint, versions, slips, first.where, first.masses, first.style)
+    return Record(
+        code=first.code,
+        fingerprint=first.fingerprint,
+        versions=versions,
+        slips=slips,
+        where=first.where,
+        masses=first.masses,
+        style=first.style,
+    )
 
 
 def _in_file(path: Path) -> Record:
@@ -248,4 +256,12 @@ def _whole(
                 expected="capital letters, digits and hyphens",
             )
     masses, style = str(heading.get("relative atomic masses", "")), str(heading.get("units", ""))
-    return Record(str(heading["paper code"]), str(heading.get("banks", "")), versions, slips, where, masses, style)
+    return Record(
+        code=str(heading["paper code"]),
+        fingerprint=str(heading.get("banks", "")),
+        versions=versions,
+        slips=slips,
+        where=where,
+        masses=masses,
+        style=style,
+    )

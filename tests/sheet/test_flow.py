@@ -154,7 +154,6 @@ def test_nothing_of_one_titration_stands_in_the_row_of_another(pictures: Any) ->
     assert apart > 20
 
 
-@pytest.mark.thorough
 @pytest.mark.parametrize("key", TWO_TITRATIONS)
 def test_two_titrations_have_two_rows_that_say_which_they_are(key: str, pictures: Any) -> None:
     for writer, rows in pictures[key]:
@@ -165,7 +164,6 @@ def test_two_titrations_have_two_rows_that_say_which_they_are(key: str, pictures
         assert ("with the same" in plain_line(rows[1].lead)) == same
 
 
-@pytest.mark.thorough
 def test_the_mass_of_the_standard_is_not_given_to_the_washing_powder(pictures: Any) -> None:
     for writer, (first, second) in pictures["standardise-then-assay"]:
         material = writer.question.draw.variant.material
@@ -177,7 +175,6 @@ def test_the_mass_of_the_standard_is_not_given_to_the_washing_powder(pictures: A
         assert [plain_line(arrow) for arrow in second.figure.arrows] == ["made up", "pipette", "titrate"]
 
 
-@pytest.mark.thorough
 @pytest.mark.parametrize("key", ONE_FLASK_TWO_ENDS)
 def test_two_end_points_in_one_flask_are_one_row(key: str, pictures: Any) -> None:
     for _, rows in pictures[key]:
@@ -188,7 +185,6 @@ def test_two_end_points_in_one_flask_are_one_row(key: str, pictures: Any) -> Non
         assert [plain_line(arrow) for arrow in rows[0].figure.arrows] == ["titrate", "titrate on"]
 
 
-@pytest.mark.thorough
 @pytest.mark.parametrize("key", GAS_DRIVEN_OVER)
 def test_a_gas_goes_from_the_vessel_of_the_sample_to_that_of_the_reagent(key: str, pictures: Any) -> None:
     for writer, rows in pictures[key]:
@@ -215,7 +211,6 @@ def test_whatever_reacts_is_told_with_what_it_reacts(pictures: Any) -> None:
     assert seen > 10
 
 
-@pytest.mark.thorough
 def test_a_titrant_made_in_the_experiment_has_a_row_of_its_own(pictures: Any) -> None:
     for _, rows in pictures["standard-in-the-burette"]:
         made, used = rows

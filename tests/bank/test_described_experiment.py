@@ -33,6 +33,7 @@ from molewright.experiment.procedure import (
     Weigh,
 )
 from molewright.solve.described import as_json, as_text, notes, solve
+from shared.quantities import q
 
 LIMESTONE = """\
 experiment: Quarry stone
@@ -74,7 +75,7 @@ def test_readings_are_averaged_as_a_marker_does(chemicals: Chemicals) -> None:
         "titre: 24.80 cm3}", "readings: [rough 0.00 to 25.60, 0.50 to 25.25, 1.00 to 25.85, 0.00 to 25.40]}"
     )
     experiment = described(text, chemicals)
-    assert str(experiment.given["titre of NaOH"].number) == "24.80"  # 24.75 and 24.85; 25.40 is not concordant
+    assert str(experiment.given[q("titre of NaOH")].number) == "24.80"  # 24.75 and 24.85; 25.40 is not concordant
 
 
 def test_a_sum_of_readings_that_is_a_chain_is_refused(chemicals: Chemicals) -> None:

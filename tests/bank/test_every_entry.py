@@ -18,7 +18,8 @@ from molewright.chem.masses import relative_mass
 from molewright.derivation.worked import Worked
 from molewright.draw.draw import Chosen
 from molewright.draw.stream import Stream
-from molewright.experiment.procedure import Measure, Titrate, concentration
+from molewright.experiment.procedure import Measure, Titrate
+from molewright.experiment.quantities import concentration
 from molewright.experiment.relations.relating import relate
 from molewright.question.check import Questions
 from shared.banks import built_in

@@ -11,6 +11,7 @@ from molewright.bank.definitions import FURTHER_PARTS, Bank
 from molewright.bank.readers.whole_bank import read_bank
 from molewright.errors import Mistake
 from molewright.further_parts.all_kinds import KINDS
+from shared.quantities import q
 
 LIKE = """
 - key: small-direct-more
@@ -47,7 +48,7 @@ def test_an_entry_takes_what_it_does_not_state_from_its_model(with_entry: Callab
 def test_an_entry_may_have_variants_of_its_own(with_entry: Callable[[str], Bank]) -> None:
     bank = with_entry(LIKE + "  ask: [titre of titrant]\n")
     made = bank.archetypes["small-direct-more"]
-    assert [ask.quantity for ask in made.variants[0].asks] == ["titre of NaOH"]
+    assert [ask.quantity for ask in made.variants[0].asks] == [q("titre of NaOH")]
     assert len(bank.archetypes["small-direct"].variants[0].asks) == 3
 
 

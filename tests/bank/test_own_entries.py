@@ -20,6 +20,7 @@ from molewright.derivation.plans import Plans
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake
 from molewright.question.check import Questions
+from shared.quantities import q
 
 PAGE = (Path(__file__).resolve().parents[2] / "banks" / "README.md").read_text("utf-8")
 GUIDE = PAGE.split("## Your own questions", 1)[1].split("\n## ", 1)[0]
@@ -81,8 +82,12 @@ def test_the_guide_draws_questions_whose_answers_are_right(own: Own, tmp_path: P
     for number in range(40):
         question = questions.make(both.archetypes["lactic-acid"], Stream(f"guide/{number}"))
         given = {name: quantity.number for name, quantity in question.draw.given.items()}
-        strength = given["titre of NaOH"] * given["concentration of NaOH"] / given["volume of C3H6O3 in portion"]
-        per_dm3 = strength if question.draw.ask.quantity.startswith("concentration") else strength * Decimal("90.0")
+        strength = (
+            given[q("titre of NaOH")] * given[q("concentration of NaOH")] / given[q("volume of C3H6O3 in portion")]
+        )
+        per_dm3 = (
+            strength if question.draw.ask.quantity.text.startswith("concentration") else strength * Decimal("90.0")
+        )
         shown = question.worked.answer.number
         assert abs(shown - per_dm3) <= per_dm3 * Decimal("0.0051")
         asked.add(question.draw.ask.quantity)

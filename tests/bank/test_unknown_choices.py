@@ -14,6 +14,7 @@ from molewright.draw.draw import choose
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake
 from molewright.question.check import Questions
+from shared.quantities import q
 
 ENTRY = """- key: own-halide
   title: A halide of one's own
@@ -62,7 +63,7 @@ def test_a_list_that_cannot_be_is_told_with_its_line(old: str, new: str, said: s
 def test_the_molar_masses_follow_from_the_formulae(tmp_path: Path) -> None:
     (variant,) = own(tmp_path, "own-halide", "own-halides").archetypes["own-halides"].variants
     # CIAAW, Abridged Standard Atomic Weights 2021: 39.1 + 35.5 and 39.1 + 79.9
-    assert [str(option.number) for option in variant.choices["molar mass of KX"].options] == ["74.6", "119.0"]
+    assert [str(option.number) for option in variant.choices[q("molar mass of KX")].options] == ["74.6", "119.0"]
 
 
 @pytest.fixture(scope="module")

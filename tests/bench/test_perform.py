@@ -23,6 +23,8 @@ from molewright.experiment.procedure import (
     Titrate,
     Weigh,
 )
+from molewright.experiment.quantities import Name
+from shared.quantities import q
 
 HCL = Solution("HCl", "HCl", "HCl")
 NAOH = Solution("NaOH", "NaOH", "NaOH")
@@ -31,47 +33,47 @@ CHALK = parse_reaction("CaCO3 + 2HCl -> CaCl2 + CO2 + H2O")
 MAGNESITE = parse_reaction("MgCO3 + 2HCl -> MgCl2 + CO2 + H2O")
 
 
-def exact(**numbers: str) -> dict[str, Fraction]:
-    return {name.replace("_", " "): Fraction(number) for name, number in numbers.items()}
+def exact(**numbers: str) -> dict[Name, Fraction]:
+    return {q(name.replace("_", " ")): Fraction(number) for name, number in numbers.items()}
 
 
-def test_the_titre_is_the_one_worked_by_hand(by_hand: Any, describe: Any, molar: dict[str, Fraction]) -> None:
+def test_the_titre_is_the_one_worked_by_hand(by_hand: Any, describe: Any, molar: dict[Name, Fraction]) -> None:
     name, titre = by_hand.titre
     assert perform(describe(by_hand.lines), {**molar, **by_hand.exact()}).titres == {name: Fraction(titre)}
 
 
 def test_every_amount_of_the_limestone_example_is_the_one_worked_by_hand(
-    all_by_hand: Any, describe: Callable[[str], Procedure], molar: dict[str, Fraction]
+    all_by_hand: Any, describe: Callable[[str], Procedure], molar: dict[Name, Fraction]
 ) -> None:
     limestone = all_by_hand["limestone in portions"]
     seen = perform(describe(limestone.lines), {**molar, **limestone.exact()})
     expected = {
-        "amount of HCl added in flask": "0.0500",
-        "amount of HCl left over in flask": "0.02604",
-        "amount of HCl reacted in flask": "0.02396",
-        "amount of CaCO3 in limestone": "0.01198",
-        "mass of CaCO3 in limestone": "1.199198",
-        "amount of HCl in portion": "0.002604",
-        "amount of NaOH in titre": "0.002604",
+        q("amount of HCl added in flask"): "0.0500",
+        q("amount of HCl left over in flask"): "0.02604",
+        q("amount of HCl reacted in flask"): "0.02396",
+        q("amount of CaCO3 in limestone"): "0.01198",
+        q("mass of CaCO3 in limestone"): "1.199198",
+        q("amount of HCl in portion"): "0.002604",
+        q("amount of NaOH in titre"): "0.002604",
     }
     assert {name: seen.amounts[name] for name in expected} == {n: Fraction(v) for n, v in expected.items()}
     assert seen.used == {"HCl": Fraction("0.4792")}
-    assert round(float(limestone.exact()["percentage of CaCO3 in limestone"]), 2) == 94.87
+    assert round(float(limestone.exact()[q("percentage of CaCO3 in limestone")]), 2) == 94.87
 
 
 def test_a_percentage_and_the_mass_within_it_give_the_same_titre(
-    all_by_hand: Any, describe: Any, molar: dict[str, Fraction]
+    all_by_hand: Any, describe: Any, molar: dict[Name, Fraction]
 ) -> None:
     limestone = all_by_hand["limestone in portions"]
     values = {**molar, **limestone.exact()}
-    del values["percentage of CaCO3 in limestone"]
-    values["mass of CaCO3 in limestone"] = Fraction("1.199198")
-    assert perform(describe(limestone.lines), values).titres["titre of NaOH"] == Fraction("24.80")
+    del values[q("percentage of CaCO3 in limestone")]
+    values[q("mass of CaCO3 in limestone")] = Fraction("1.199198")
+    assert perform(describe(limestone.lines), values).titres[q("titre of NaOH")] == Fraction("24.80")
 
 
-def test_an_excess_that_runs_out_is_refused(all_by_hand: Any, describe: Any, molar: dict[str, Fraction]) -> None:
+def test_an_excess_that_runs_out_is_refused(all_by_hand: Any, describe: Any, molar: dict[Name, Fraction]) -> None:
     limestone = all_by_hand["limestone in portions"]
-    values = {**molar, **limestone.exact(), "mass of limestone": Fraction(5)}  # 5 g would need 0.0948 mol of 0.0500
+    values = {**molar, **limestone.exact(), q("mass of limestone"): Fraction(5)}  # 5 g would need 0.0948 mol of 0.0500
     with pytest.raises(BenchFault) as caught:
         perform(describe(limestone.lines), values)
     assert caught.value.rule == "reagent in excess"
@@ -79,29 +81,29 @@ def test_an_excess_that_runs_out_is_refused(all_by_hand: Any, describe: Any, mol
 
 
 def test_an_excess_that_is_just_used_up_is_no_excess(
-    all_by_hand: Any, describe: Any, molar: dict[str, Fraction]
+    all_by_hand: Any, describe: Any, molar: dict[Name, Fraction]
 ) -> None:
     limestone = all_by_hand["limestone in portions"]
-    values = {**molar, **limestone.exact(), "concentration of HCl": Fraction("0.4792")}
+    values = {**molar, **limestone.exact(), q("concentration of HCl"): Fraction("0.4792")}
     with pytest.raises(BenchFault, match="reagent in excess"):
         perform(describe(limestone.lines), values)
 
 
 @pytest.mark.parametrize("taken", ["250", "300"])
 def test_a_portion_is_smaller_than_its_flask(
-    all_by_hand: Any, describe: Any, molar: dict[str, Fraction], taken: str
+    all_by_hand: Any, describe: Any, molar: dict[Name, Fraction], taken: str
 ) -> None:
     limestone = all_by_hand["limestone in portions"]
     with pytest.raises(BenchFault, match="aliquot smaller than its flask"):
-        perform(describe(limestone.lines), {**molar, **limestone.exact(), "volume of aliquot": Fraction(taken)})
+        perform(describe(limestone.lines), {**molar, **limestone.exact(), q("volume of aliquot"): Fraction(taken)})
 
 
 def test_a_titrant_without_strength_never_reaches_the_end_point(
-    all_by_hand: Any, describe: Any, molar: dict[str, Fraction]
+    all_by_hand: Any, describe: Any, molar: dict[Name, Fraction]
 ) -> None:
     limestone = all_by_hand["limestone in portions"]
     with pytest.raises(BenchFault, match="titrant of some strength"):
-        perform(describe(limestone.lines), {**molar, **limestone.exact(), "concentration of NaOH": Fraction(0)})
+        perform(describe(limestone.lines), {**molar, **limestone.exact(), q("concentration of NaOH"): Fraction(0)})
 
 
 def test_two_carbonates_both_use_up_the_acid() -> None:
@@ -121,10 +123,10 @@ def test_two_carbonates_both_use_up_the_acid() -> None:
         mass_of_CaCO3_in_rock="0.2002", mass_of_MgCO3_in_rock="0.1686", molar_mass_of_CaCO3="100.1", molar_mass_of_MgCO3="84.3",
         concentration_of_HCl="0.400", volume_of_HCl="50.0", volume_of_aliquot="25.0", concentration_of_NaOH="0.0500",
     )  # fmt: skip
-    values["made-up volume"] = Fraction(250)
+    values[q("made-up volume")] = Fraction(250)
     seen = perform(rock, values)
-    assert seen.amounts["amount of HCl reacted in flask"] == Fraction("0.008")
-    assert seen.titres["titre of NaOH"] == 24
+    assert seen.amounts[q("amount of HCl reacted in flask")] == Fraction("0.008")
+    assert seen.titres[q("titre of NaOH")] == 24
 
 
 def test_iodine_set_free_by_iodate_is_titrated() -> None:
@@ -138,7 +140,7 @@ def test_iodine_set_free_by_iodate_is_titrated() -> None:
         )
     )
     values = exact(volume_of_KIO3_in_portion="25.0", concentration_of_KIO3="0.0100", concentration_of_Na2S2O3="0.0600")
-    assert perform(iodate, values).titres["titre of Na2S2O3"] == 25
+    assert perform(iodate, values).titres[q("titre of Na2S2O3")] == 25
 
 
 def test_a_solution_made_in_a_flask_has_the_strength_it_was_made_with() -> None:
@@ -158,8 +160,8 @@ def test_a_solution_made_in_a_flask_has_the_strength_it_was_made_with() -> None:
         concentration_of_HCl="0.0800",
         volume_of_HCl_in_portion="25.0",
     )
-    values["made-up volume"] = Fraction(250)
-    assert perform(acid, values).titres["titre of standard"] == 25
+    values[q("made-up volume")] = Fraction(250)
+    assert perform(acid, values).titres[q("titre of standard")] == 25
 
 
 def test_ammonia_driven_over_uses_up_acid_in_the_receiver() -> None:
@@ -179,8 +181,8 @@ def test_ammonia_driven_over_uses_up_acid_in_the_receiver() -> None:
         concentration_of_NaOH="0.600",
     )  # fmt: skip
     seen = perform(ammonia, values)
-    assert seen.amounts["amount of HCl left over in receiver"] == Fraction("0.015")
-    assert seen.titres["titre of NaOH"] == 25
+    assert seen.amounts[q("amount of HCl left over in receiver")] == Fraction("0.015")
+    assert seen.titres[q("titre of NaOH")] == 25
 
 
 def test_what_is_boiled_off_is_not_titrated() -> None:
@@ -197,21 +199,21 @@ def test_what_is_boiled_off_is_not_titrated() -> None:
         concentration_of_HCl="0.100", volume_of_HCl_in_portion="25.0", concentration_of_SO2="0.5",
         volume_of_SO2_in_portion="25.0", concentration_of_NaOH="0.100",
     )  # fmt: skip
-    assert perform(acid, values).titres["titre of NaOH"] == 25
+    assert perform(acid, values).titres[q("titre of NaOH")] == 25
     kept = Procedure((acid.operations[0], acid.operations[1], Titrate(NAOH, (NEUTRAL, both))))
-    assert perform(kept, values).titres["titre of NaOH"] == 275  # 2.50e-3 and twice 1.25e-2 mol in 0.100
+    assert perform(kept, values).titres[q("titre of NaOH")] == 275  # 2.50e-3 and twice 1.25e-2 mol in 0.100
 
 
 def test_a_mass_concentration_serves_as_well_as_a_concentration(
-    all_by_hand: Any, describe: Any, molar: dict[str, Fraction]
+    all_by_hand: Any, describe: Any, molar: dict[Name, Fraction]
 ) -> None:
     acid = all_by_hand["an acid and an alkali"]
     values = {**molar, **acid.exact()}
-    values["mass concentration of HCl"] = values.pop("concentration of HCl") * Fraction("36.5")
-    assert perform(describe(acid.lines), values).titres["titre of NaOH"] == 24
+    values[q("mass concentration of HCl")] = values.pop(q("concentration of HCl")) * Fraction("36.5")
+    assert perform(describe(acid.lines), values).titres[q("titre of NaOH")] == 24
 
 
-def test_the_bench_changes_none_of_the_values(by_hand: Any, describe: Any, molar: dict[str, Fraction]) -> None:
+def test_the_bench_changes_none_of_the_values(by_hand: Any, describe: Any, molar: dict[Name, Fraction]) -> None:
     values = {**molar, **by_hand.exact()}
     before = dict(values)
     perform(describe(by_hand.lines), values)
@@ -231,5 +233,5 @@ def test_a_portion_of_a_portion_is_taken_of_its_own_volume() -> None:
     )
     values = exact(concentration_of_HCl="0.800", volume_of_HCl="100", volume_of_aliquot_in_beaker="50.0", volume_of_aliquot="25.0",
                    concentration_of_NaOH="0.400")  # fmt: skip
-    values["made-up volume"] = Fraction(250)
-    assert perform(acid, values).titres["titre of NaOH"] == 20
+    values[q("made-up volume")] = Fraction(250)
+    assert perform(acid, values).titres[q("titre of NaOH")] == 20

@@ -12,9 +12,10 @@ from molewright.derivation.plans import Plans
 from molewright.derivation.routes.combined_steps import united
 from molewright.derivation.routes.search import Routes, find_routes
 from molewright.draw.stream import Stream
-from molewright.experiment.relations.kinds import Kind
+from molewright.experiment.quantities import noted
 from molewright.experiment.relations.variables import Relation, System, Variable, product, total
 from molewright.question.check import Question, Questions
+from shared.quantities import q
 
 
 @pytest.fixture(scope="module")
@@ -31,44 +32,46 @@ def value(question: Question, family: str, name: str) -> Fraction:
     routes = question.prepared.routes
     (route,) = (one for one in routes.routes if one.family == family)
     values = routes.values(question.given, route)
-    (found,) = (values[one] for one in values if one.startswith(name) and one not in question.given)
+    (found,) = (values[one] for one in values if one.text.startswith(name) and one not in question.given)
     return found
+
+
+A, B, A_AND_B = q("amount of A in flask"), q("amount of B in flask"), q("amount of A and B together")
+A_PORTION, A_AND_B_PORTION = q("amount of A in portion"), q("amount of A and B both in portion")
+TITRE_1, TITRE_2 = q("titre of T, first"), q("titre of T, second")
+AMOUNT_1, AMOUNT_2 = q("amount of T in titre, first"), q("amount of T in titre, second")
+FLASK, ALIQUOT, OTHER_ALIQUOT = q("made-up volume"), q("volume of aliquot"), q("volume of aliquot in another")
+GIVEN = (TITRE_1, TITRE_2, q("concentration of T"), q("concentration of U"))
 
 
 def two_titres(first: str, second: str, ratios: tuple[int, int]) -> System:
     """Two portions of one solution of A and B: the first titre takes A, the second A and B together, by bottles T or U."""
-    kinds: dict[str, Kind] = {
-        "titre 1": "titre", "titre 2": "titre", "concentration of T": "concentration", "concentration of U": "concentration",
-        "amount 1": "amount", "amount 2": "amount", "A": "amount", "A and B": "amount", "B": "amount",
-    }  # fmt: skip
+    names = (*GIVEN, AMOUNT_1, AMOUNT_2, A, A_AND_B, B)
     one = Fraction(1)
     relations = (
-        product("concentration", Fraction(1, 1000), "amount 1", (f"concentration of {first}", "titre 1")),
-        product("concentration", Fraction(1, 1000), "amount 2", (f"concentration of {second}", "titre 2")),
-        product("ratio", ratios[0], "A", ("amount 1",)),
-        product("ratio", ratios[1], "A and B", ("amount 2",)),
-        total("total", "A and B", (("A", one), ("B", one))),
+        product("concentration", Fraction(1, 1000), AMOUNT_1, (q(f"concentration of {first}"), TITRE_1)),
+        product("concentration", Fraction(1, 1000), AMOUNT_2, (q(f"concentration of {second}"), TITRE_2)),
+        product("ratio", ratios[0], A, (AMOUNT_1,)),
+        product("ratio", ratios[1], A_AND_B, (AMOUNT_2,)),
+        total("total", A_AND_B, ((A, one), (B, one))),
     )
-    return System({name: Variable(name, kind) for name, kind in kinds.items()}, relations, ())
-
-
-GIVEN = ("titre 1", "titre 2", "concentration of T", "concentration of U")
+    return System({name: Variable(name=name) for name in names}, relations, ())
 
 
 def routes_of(system: System) -> Routes:
     used = {name for relation in system.relations for name in relation.names}
-    return find_routes(system, plan(system, [name for name in GIVEN if name in used], "B"))
+    return find_routes(system, plan(system, [name for name in GIVEN if name in used], B))
 
 
 def test_titres_of_one_titrant_may_be_subtracted_first() -> None:
     routes = routes_of(two_titres("T", "T", (5, 5)))
     (route,) = (one for one in routes.routes if one.family == "T")
-    given = {"titre 1": Fraction("12.40"), "titre 2": Fraction("30.90"), "concentration of T": Fraction("0.0200")}
+    given = {TITRE_1: Fraction("12.40"), TITRE_2: Fraction("30.90"), q("concentration of T"): Fraction("0.0200")}
     # 30.90 - 12.40 = 18.50 cm3; 18.50 x 0.0200 / 1000 = 3.70e-4 mol; x 5 = 1.85e-3 mol
     values = routes.values(given, route)
-    assert values["volume of T between the titres"] == Fraction("18.50")
-    assert values["amount 2, difference"] == Fraction("0.000370")
-    assert values["B"] == Fraction("0.00185")
+    assert values[q("volume of T between the titres")] == Fraction("18.50")
+    assert values[noted(AMOUNT_2, "difference")] == Fraction("0.000370")
+    assert values[B] == Fraction("0.00185")
 
 
 @pytest.mark.parametrize(
@@ -84,25 +87,25 @@ def test_titres_are_not_subtracted_where_titrant_or_ratio_differ(
 def test_titres_are_subtracted_only_for_portions_scaled_alike(unlike: bool) -> None:
     plain = two_titres("T", "T", (1, 1))
     scaled = (
-        product("ratio", 1, "A portion", ("amount 1",)),
-        product("ratio", 1, "A and B portion", ("amount 2",)),
-        product("scale", 1, "A", ("A portion", "flask"), ("aliquot",)),
-        product("scale", 1, "A and B", ("A and B portion", "flask"), ("other aliquot" if unlike else "aliquot",)),
+        product("ratio", 1, A_PORTION, (AMOUNT_1,)),
+        product("ratio", 1, A_AND_B_PORTION, (AMOUNT_2,)),
+        product("scale", 1, A, (A_PORTION, FLASK), (ALIQUOT,)),
+        product("scale", 1, A_AND_B, (A_AND_B_PORTION, FLASK), (OTHER_ALIQUOT if unlike else ALIQUOT,)),
     )
-    volumes = [Variable(name, "volume") for name in ("flask", "aliquot", "other aliquot")]
-    amounts = [Variable(name, "amount") for name in ("A portion", "A and B portion")]
+    volumes = [Variable(name=name) for name in (FLASK, ALIQUOT, OTHER_ALIQUOT)]
+    amounts = [Variable(name=name) for name in (A_PORTION, A_AND_B_PORTION)]
     variables = {**plain.variables, **{one.name: one for one in (*volumes, *amounts)}}
     system = System(variables, (*plain.relations[:2], *scaled, plain.relations[4]), ())
-    given = [*GIVEN[:3], "flask", "aliquot", *(["other aliquot"] if unlike else [])]
-    routes = find_routes(system, plan(system, given, "B"))
+    given = [*GIVEN[:3], FLASK, ALIQUOT, *([OTHER_ALIQUOT] if unlike else [])]
+    routes = find_routes(system, plan(system, given, B))
     found = [route for route in routes.routes if route.family == "T"]
     assert len(found) == (not unlike)
     for route in found:  # 10.00 cm3 x 0.100 / 1000 x 250 / 25.0 = 1.00e-2 mol
-        numbers = {"titre 1": 10, "titre 2": 20, "flask": 250, "aliquot": 25}
+        numbers = {TITRE_1: 10, TITRE_2: 20, FLASK: 250, ALIQUOT: 25}
         values = routes.values(
-            {"concentration of T": Fraction("0.100"), **{k: Fraction(v) for k, v in numbers.items()}}, route
+            {q("concentration of T"): Fraction("0.100"), **{k: Fraction(v) for k, v in numbers.items()}}, route
         )
-        assert values["B"] == Fraction("0.0100")
+        assert values[B] == Fraction("0.0100")
 
 
 @pytest.mark.parametrize(
@@ -112,10 +115,10 @@ def test_titres_are_subtracted_only_for_portions_scaled_alike(unlike: bool) -> N
 def test_what_lies_between_two_titres_is_one_amount(key: str, ratio: int, bank: Bank, maker: Questions) -> None:
     # V1 - V2 first: both end points of a mixed alkali, total and calcium hardness, iron before and after reduction
     question = maker.make(bank.archetypes[key], Stream("titres"))
-    titres = [number for name, number in question.given.items() if name.startswith("titre")]
+    titres = [number for name, number in question.given.items() if name.text.startswith("titre")]
     (strength,) = (
         number for name, number in question.given.items()
-        if name.startswith("concentration") and name.split()[-1] in question.draw.variant.procedure.titrations[-1].titrant.name
+        if name.kind == "concentration" and name.subject == question.draw.variant.procedure.titrations[-1].titrant.name
     )  # fmt: skip
     between = max(titres) - min(titres)
     assert value(question, "T", "volume of") == between
@@ -128,7 +131,7 @@ def test_what_lies_between_two_titres_is_one_amount(key: str, ratio: int, bank: 
 def test_an_acid_and_its_salt_share_no_titrant_but_are_one_amount_by_the_second(bank: Bank, maker: Questions) -> None:
     question = maker.make(bank.archetypes["acid-and-its-salt"], Stream("both"))
     assert "T" not in families(question)
-    manganate = question.given["concentration of KMnO4"] * question.given["titre of KMnO4, second"] / 1000
+    manganate = question.given[q("concentration of KMnO4")] * question.given[q("titre of KMnO4, second")] / 1000
     assert value(question, "F", "amount of H2C2O4 and C2O4^2-") == manganate * 5 / 2  # 2 MnO4- for 5 C2O4 2-
 
 
@@ -143,17 +146,17 @@ def test_iodine_set_free_has_an_overall_ratio_to_thiosulfate(
     question = maker.make(bank.archetypes[key], Stream("overall"))
     routes = question.prepared.routes
     (route,) = (one for one in routes.routes if one.family == "O")
-    assert not any("I2" in step.target for step in route.steps)
+    assert not any(step.target.subject == "I2" for step in route.steps)
     values = routes.values(question.given, route)
-    found = next(step.target for step in route.steps if step.target.startswith(f"amount of {species} "))
-    assert values["amount of S2O3^2- in titre"] == thiosulfate * values[found]
+    found = next(step.target for step in route.steps if step.target.text.startswith(f"amount of {species} "))
+    assert values[q("amount of S2O3^2- in titre")] == thiosulfate * values[found]
 
 
 def test_the_mass_for_a_standard_may_be_written_in_one_line(bank: Bank, maker: Questions) -> None:
     question = maker.make(bank.archetypes["mass-for-a-standard"], Stream("line"))
     assert families(question) == {"G"}
     strength, volume, molar = (
-        next(number for name, number in question.given.items() if name.startswith(start))
+        next(number for name, number in question.given.items() if name.text.startswith(start))
         for start in ("concentration", "made-up", "molar mass")
     )
     assert value(question, "G", "mass of") == strength * volume * molar / 1000  # m = cVM/1000
@@ -163,25 +166,26 @@ def test_a_stock_is_diluted_by_one_formula(bank: Bank, maker: Questions) -> None
     question = maker.make(bank.archetypes["stock-to-dilute"], Stream("line"))
     given = question.given
     assert families(question) == {"G"}
-    assert value(question, "G", "volume of stock") * given["concentration of stock"] == (
-        given["concentration of dilute"] * given["made-up volume"]
+    assert value(question, "G", "volume of stock") * given[q("concentration of stock")] == (
+        given[q("concentration of dilute")] * given[q("made-up volume")]
     )  # c1V1 = c2V2
 
 
 def test_a_reacting_ratio_may_be_written_in_one_line(bank: Bank, maker: Questions) -> None:
     question = maker.make(bank.archetypes["electrons-lost"], Stream("line"))
     given = question.given
-    manganate = given["concentration of KMnO4"] * given["titre of KMnO4"]
-    other = given["concentration of XSO4"] * given["volume of XSO4 in portion"]
+    manganate = given[q("concentration of KMnO4")] * given[q("titre of KMnO4")]
+    other = given[q("concentration of XSO4")] * given[q("volume of XSO4 in portion")]
     assert value(question, "G", "electrons") == 5 * manganate / other
 
 
 def test_two_products_that_would_leave_a_square_are_not_one() -> None:
-    volume = product("concentration", 1, "n", ("c", "V"))
-    assert united(volume, product("ratio", 2, "m", ("n", "V")), "n") is None
-    joined = united(volume, product("ratio", 2, "m", ("n", "x")), "n")
+    n, m, c, v, x = A, B, q("concentration of T"), TITRE_1, TITRE_2
+    volume = product("concentration", 1, n, (c, v))
+    assert united(volume, product("ratio", 2, m, (n, v)), n) is None
+    joined = united(volume, product("ratio", 2, m, (n, x)), n)
     assert isinstance(joined, Relation)
-    assert joined.solved("m", {"c": Fraction(3), "V": Fraction(5), "x": Fraction(7)}) == 210
+    assert joined.solved(m, {c: Fraction(3), v: Fraction(5), x: Fraction(7)}) == 210
 
 
 @pytest.mark.thorough

@@ -28,8 +28,10 @@ from molewright.experiment.procedure import (
     Titrate,
     Weigh,
 )
+from molewright.experiment.quantities import Name
 from molewright.experiment.relations.relating import relate
 from molewright.experiment.relations.variables import System
+from shared.quantities import q
 
 ROCK = Procedure(
     (
@@ -47,12 +49,12 @@ ROCK = Procedure(
         Titrate(Solution("NaOH", "NaOH", "NaOH"), (parse_reaction("HCl + NaOH -> NaCl + H2O"),)),
     )
 )
-_plans: dict[tuple[int, str, str], Plan] = {}
+_plans: dict[tuple[int, tuple[Name, ...], Name], Plan] = {}
 
 
-def planned(system: System, known: frozenset[str], asked: str) -> Plan:
+def planned(system: System, known: frozenset[Name], asked: Name) -> Plan:
     """One plan for each question of the run: sympy is slow, and plans hold no numbers."""
-    key = (hash((tuple(system.variables), system.relations)), ",".join(sorted(known)), asked)
+    key = (hash((tuple(system.variables), system.relations)), tuple(sorted(known)), asked)
     if key not in _plans:
         _plans[key] = plan(system, known, asked)
     return _plans[key]
@@ -67,7 +69,7 @@ def prepared(lines: str, describe: Any) -> tuple[Procedure, System]:
 @settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.data())
 def test_every_number_of_an_experiment_is_found_again_when_it_is_hidden(
-    by_hand: Any, describe: Any, molar: dict[str, Fraction], data: st.DataObject
+    by_hand: Any, describe: Any, molar: dict[Name, Fraction], data: st.DataObject
 ) -> None:
     procedure, system = prepared(by_hand.lines, describe)
     values = {
@@ -89,7 +91,7 @@ def test_every_number_of_an_experiment_is_found_again_when_it_is_hidden(
 
 
 def test_every_amount_of_an_experiment_is_derived_as_the_bench_saw_it(
-    by_hand: Any, describe: Any, molar: dict[str, Fraction]
+    by_hand: Any, describe: Any, molar: dict[Name, Fraction]
 ) -> None:
     procedure, system = prepared(by_hand.lines, describe)
     readings = perform(procedure, {**molar, **by_hand.exact()})
@@ -97,9 +99,10 @@ def test_every_amount_of_an_experiment_is_derived_as_the_bench_saw_it(
     sought = next(
         name
         for name in by_hand.values
-        if name.startswith(("percentage", "water", "mass of MgCO3", "mass of ", "concentration of HCl"))
+        if name.text.startswith(("percentage", "water", "mass of MgCO3", "mass of ", "concentration of HCl"))
         and not (
-            name.startswith("mass of ") and any(other.startswith(("percentage", "water")) for other in by_hand.values)
+            name.text.startswith("mass of ")
+            and any(other.text.startswith(("percentage", "water")) for other in by_hand.values)
         )
     )
     given_values = {name: value for name, value in by_hand.exact().items() if name != sought} | readings.titres
@@ -113,17 +116,17 @@ def test_every_amount_of_an_experiment_is_derived_as_the_bench_saw_it(
 def test_steps_come_in_the_order_in_which_they_rest_on_each_other(all_by_hand: Any, describe: Any) -> None:
     limestone = all_by_hand["limestone in portions"]
     _, system = prepared(limestone.lines, describe)
-    known = (set(limestone.values) | {"titre of NaOH"}) - {"percentage of CaCO3 in limestone"}
-    found = plan(system, known, "percentage of CaCO3 in limestone")
+    known = (set(limestone.values) | {q("titre of NaOH")}) - {q("percentage of CaCO3 in limestone")}
+    found = plan(system, known, q("percentage of CaCO3 in limestone"))
     assert [step.target for step in found.steps] == [
-        "amount of NaOH in titre",
-        "amount of HCl in portion",
-        "amount of HCl left over in flask",
-        "amount of HCl added in flask",
-        "amount of HCl reacted in flask",
-        "amount of CaCO3 in limestone",
-        "mass of CaCO3 in limestone",
-        "percentage of CaCO3 in limestone",
+        q("amount of NaOH in titre"),
+        q("amount of HCl in portion"),
+        q("amount of HCl left over in flask"),
+        q("amount of HCl added in flask"),
+        q("amount of HCl reacted in flask"),
+        q("amount of CaCO3 in limestone"),
+        q("mass of CaCO3 in limestone"),
+        q("percentage of CaCO3 in limestone"),
     ]
     reached = known | set(system.fixed)
     for step in found.steps:
@@ -138,24 +141,32 @@ def test_a_mixture_of_two_carbonates_is_told_apart_by_its_mass_and_one_titre() -
     # 0.600 g CaCO3 and 0.400 g MgCO3 in 1.000 g; the two equations 100.1 a + 84.3 b = 1.000 and a + b = n(HCl)/2, by hand
     system = relate(ROCK)
     values = {
-        "molar mass of CaCO3": Fraction("100.1"), "molar mass of MgCO3": Fraction("84.3"), "volume of HCl": Fraction(50),
-        "concentration of HCl": Fraction("0.800"), "made-up volume": Fraction(250), "volume of aliquot": Fraction(25),
-        "concentration of NaOH": Fraction("0.100"),
+        q("molar mass of CaCO3"): Fraction("100.1"), q("molar mass of MgCO3"): Fraction("84.3"), q("volume of HCl"): Fraction(50),
+        q("concentration of HCl"): Fraction("0.800"), q("made-up volume"): Fraction(250), q("volume of aliquot"): Fraction(25),
+        q("concentration of NaOH"): Fraction("0.100"),
     }  # fmt: skip
-    seen = perform(ROCK, {**values, "mass of CaCO3 in rock": Fraction("0.6"), "mass of MgCO3 in rock": Fraction("0.4")})
-    known = {**values, "mass of rock": Fraction(1), **seen.titres}
-    reacted = Fraction("0.04") - 10 * seen.titres["titre of NaOH"] * Fraction("0.0001")
+    seen = perform(
+        ROCK, {**values, q("mass of CaCO3 in rock"): Fraction("0.6"), q("mass of MgCO3 in rock"): Fraction("0.4")}
+    )
+    known = {**values, q("mass of rock"): Fraction(1), **seen.titres}
+    reacted = Fraction("0.04") - 10 * seen.titres[q("titre of NaOH")] * Fraction("0.0001")
     by_hand = (1 - Fraction("84.3") * reacted / 2) / (Fraction("100.1") - Fraction("84.3")) * Fraction("100.1") * 100
     assert by_hand == 60
-    the_plan = plan(system, set(known) - set(system.fixed), "percentage of CaCO3 in rock")
+    the_plan = plan(system, set(known) - set(system.fixed), q("percentage of CaCO3 in rock"))
     assert all(step.together is None for step in the_plan.steps)  # a chain of single steps, each worth a mark
     assert derive(system, the_plan, known | {n: Fraction(1) for n in system.fixed if n not in known}).answer == 60
 
 
 def test_a_mixture_of_unknown_mass_cannot_be_told_apart() -> None:
-    known = {"volume of HCl", "concentration of HCl", "made-up volume", "volume of aliquot", "concentration of NaOH"}
+    known = {
+        q("volume of HCl"),
+        q("concentration of HCl"),
+        q("made-up volume"),
+        q("volume of aliquot"),
+        q("concentration of NaOH"),
+    }
     with pytest.raises(Mistake, match="cannot be worked out from what is given"):
-        plan(relate(ROCK), known | {"titre of NaOH"}, "percentage of CaCO3 in rock")
+        plan(relate(ROCK), known | {q("titre of NaOH")}, q("percentage of CaCO3 in rock"))
 
 
 # ------------------------------------------------------------------ too little, too much
@@ -164,40 +175,44 @@ def test_a_mixture_of_unknown_mass_cannot_be_told_apart() -> None:
 def test_what_is_missing_is_named(all_by_hand: Any, describe: Any) -> None:
     limestone = all_by_hand["limestone in portions"]
     _, system = prepared(limestone.lines, describe)
-    known = (set(limestone.values) | {"titre of NaOH"}) - {"percentage of CaCO3 in limestone", "volume of aliquot"}
+    known = (set(limestone.values) | {q("titre of NaOH")}) - {
+        q("percentage of CaCO3 in limestone"),
+        q("volume of aliquot"),
+    }
     with pytest.raises(Mistake) as caught:
-        plan(system, known, "percentage of CaCO3 in limestone")
+        plan(system, known, q("percentage of CaCO3 in limestone"))
     assert "'percentage of CaCO3 in limestone' cannot be worked out from what is given" in str(caught.value)
     assert "volume of aliquot" in caught.value.near
     assert caught.value.expected == "one more quantity"
     for helpful in caught.value.near:  # what it names is enough, and was not given
         assert helpful not in known
-        plan(system, known | {helpful}, "percentage of CaCO3 in limestone")
+        plan(system, known | {q(helpful)}, q("percentage of CaCO3 in limestone"))
 
 
 def test_two_missing_quantities_are_told_as_several(all_by_hand: Any, describe: Any) -> None:
     limestone = all_by_hand["limestone in portions"]
     _, system = prepared(limestone.lines, describe)
-    known = (set(limestone.values) | {"titre of NaOH"}) - {
-        "percentage of CaCO3 in limestone", "mass of limestone", "concentration of HCl", "volume of HCl",
+    known = (set(limestone.values) | {q("titre of NaOH")}) - {
+        q("percentage of CaCO3 in limestone"), q("mass of limestone"), q("concentration of HCl"), q("volume of HCl"),
     }  # fmt: skip
     with pytest.raises(Mistake) as caught:
-        plan(system, known, "percentage of CaCO3 in limestone")
+        plan(system, known, q("percentage of CaCO3 in limestone"))
     assert caught.value.expected == "more quantities"
-    assert caught.value.do == f"Given: {', '.join(sorted(known))}."
+    assert caught.value.do == f"Given: {', '.join(map(str, sorted(known)))}."
 
 
 def test_an_experiment_of_which_little_is_given_is_refused_at_once(plain_environment: dict[str, str]) -> None:
     script = """
 from molewright.derivation.derive import plan
 from molewright.experiment.procedure import *
+from molewright.experiment.quantities import mass, percentage, volume_made_up
 from molewright.experiment.relations.relating import relate
 from molewright.chem.reaction import parse_reaction
 HCL, NAOH = Solution("HCl", "HCl", "HCl"), Solution("NaOH", "NaOH", "NaOH")
 chalk, neutral = parse_reaction("CaCO3 + 2HCl -> CaCl2 + CO2 + H2O"), parse_reaction("HCl + NaOH -> NaCl + H2O")
 system = relate(Procedure((Weigh("rock", (Content("CaCO3", "CaCO3"),)), Measure(HCL, excess=True),
     React((chalk,), excess="HCl"), MakeUp(), Aliquot(), Titrate(NAOH, (neutral,)))))
-plan(system, {"mass of rock", "made-up volume"}, "percentage of CaCO3 in rock")
+plan(system, {mass("rock"), volume_made_up("flask")}, percentage("CaCO3", "rock"))
 """
     try:
         run = subprocess.run(
@@ -216,8 +231,8 @@ plan(system, {"mass of rock", "made-up volume"}, "percentage of CaCO3 in rock")
 def test_too_much_is_told_with_what_to_leave_out(by_hand: Any, describe: Any) -> None:
     _, system = prepared(by_hand.lines, describe)
     with pytest.raises(Mistake, match="too much is given") as caught:
-        plan(system, {*by_hand.values, by_hand.titre[0]}, "amount of NaOH in titre" if "NaOH" in by_hand.titre[0] else
-             next(name for name in system.variables if name.startswith("amount")))  # fmt: skip
+        plan(system, {*by_hand.values, by_hand.titre[0]}, q("amount of NaOH in titre") if by_hand.titre[0].subject == "NaOH" else
+             next(name for name in system.variables if name.text.startswith("amount")))  # fmt: skip
     assert caught.value.do == "Leave out one of them."
 
 
@@ -225,14 +240,14 @@ def test_a_quantity_both_asked_for_and_given_is_a_mistake(all_by_hand: Any, desc
     limestone = all_by_hand["limestone in portions"]
     _, system = prepared(limestone.lines, describe)
     with pytest.raises(Mistake, match="is asked for and given"):
-        plan(system, limestone.values, "mass of limestone")
+        plan(system, limestone.values, q("mass of limestone"))
 
 
 def test_a_molar_mass_that_formulae_tell_cannot_be_asked_for(all_by_hand: Any, describe: Any) -> None:
     limestone = all_by_hand["limestone in portions"]
     _, system = prepared(limestone.lines, describe)
     with pytest.raises(Mistake, match="is asked for and given"):
-        plan(system, limestone.values, "molar mass of CaCO3")
+        plan(system, limestone.values, q("molar mass of CaCO3"))
 
 
 # ------------------------------------------------------------------ rounding as pupils do
@@ -267,19 +282,23 @@ def test_rounding_is_that_of_the_decimal_module(exact: Fraction, figures: int) -
 
 
 def test_rounding_every_step_to_three_figures_gives_what_is_found_on_paper(
-    all_by_hand: Any, describe: Any, molar: dict[str, Fraction]
+    all_by_hand: Any, describe: Any, molar: dict[Name, Fraction]
 ) -> None:
     limestone = all_by_hand["limestone in portions"]
     _, system = prepared(limestone.lines, describe)
-    known = {**{name: molar[name] for name in system.fixed}, **limestone.exact(), "titre of NaOH": Fraction("24.8")}
-    del known["percentage of CaCO3 in limestone"]
-    the_plan = planned(system, frozenset(set(known) - set(system.fixed)), "percentage of CaCO3 in limestone")
+    known = {**{name: molar[name] for name in system.fixed}, **limestone.exact(), q("titre of NaOH"): Fraction("24.8")}
+    del known[q("percentage of CaCO3 in limestone")]
+    the_plan = planned(system, frozenset(set(known) - set(system.fixed)), q("percentage of CaCO3 in limestone"))
     pairs = pairs_of(known)
     run_rounded(system, the_plan.steps, pairs, 3)
     # by hand to 3 figures: 2.60e-3, 2.60e-2, 0.0500, 0.0240, 0.0120, 1.20 g, 94.9 %
     on_paper = {
-        "amount of NaOH in titre": "0.00260", "amount of HCl left over in flask": "0.0260", "amount of HCl reacted in flask": "0.0240",
-        "amount of CaCO3 in limestone": "0.0120", "mass of CaCO3 in limestone": "1.20", "percentage of CaCO3 in limestone": "94.9",
-    }  # fmt: skip
+        q("amount of NaOH in titre"): "0.00260",
+        q("amount of HCl left over in flask"): "0.0260",
+        q("amount of HCl reacted in flask"): "0.0240",
+        q("amount of CaCO3 in limestone"): "0.0120",
+        q("mass of CaCO3 in limestone"): "1.20",
+        q("percentage of CaCO3 in limestone"): "94.9",
+    }
     assert {name: Fraction(*pairs[name]) for name in on_paper} == {n: Fraction(v) for n, v in on_paper.items()}
     assert derive(system, the_plan, known).answer == Fraction(1199198, 12640)

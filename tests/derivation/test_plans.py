@@ -14,8 +14,9 @@ from molewright.derivation.derive import Plan, plan
 from molewright.derivation.plans import Plans, shape
 from molewright.experiment.relations.relating import relate
 from molewright.experiment.relations.variables import System
+from shared.quantities import q
 
-ASKED = "percentage of CaCO3 in limestone"
+ASKED = q("percentage of CaCO3 in limestone")
 
 
 def find(plans: Plans, limestone: tuple[System, tuple[str, ...]]) -> Plan:
@@ -27,7 +28,7 @@ def find(plans: Plans, limestone: tuple[System, tuple[str, ...]]) -> Plan:
 def limestone(all_by_hand: Any, describe: Any) -> tuple[System, tuple[str, ...]]:
     """A system and what is given in it."""
     example = all_by_hand["limestone in portions"]
-    known = (*(name for name in example.values if name != ASKED), "titre of NaOH")
+    known = (*(name for name in example.values if name != ASKED), q("titre of NaOH"))
     return relate(describe(example.lines)), known
 
 
@@ -178,10 +179,12 @@ def test_procedures_of_the_same_shape_share_a_plan(all_by_hand: Any, describe: A
     example = all_by_hand["limestone in portions"]
     plans = Plans("bank", None)
     for rock, analyte in (("limestone", "CaCO3"), ("magnesite", "MgCO3")):
-        asked = f"percentage of {analyte} in {rock}"
-        renamed = {name.replace("limestone", rock).replace("CaCO3", analyte) for name in example.values} - {asked}
+        asked = q(f"percentage of {analyte} in {rock}")
+        renamed = {q(name.text.replace("limestone", rock).replace("CaCO3", analyte)) for name in example.values} - {
+            asked
+        }
         system = relate(describe(lines.replace("limestone", rock).replace("CaCO3", analyte)))
-        found = plans.find(system, {*renamed, "titre of NaOH"}, asked)
+        found = plans.find(system, {*renamed, q("titre of NaOH")}, asked)
         assert found.steps[-1].target == found.asked == asked
     assert len(counted) == 1
 
@@ -190,12 +193,12 @@ def test_another_ratio_or_another_given_is_another_shape(all_by_hand: Any, descr
     system, known = limestone
     lines = all_by_hand["limestone in portions"].lines.replace("CaCO3", "MgCO3").replace("HCl", "H2SO4")
     other = relate(describe(lines))
-    renamed = tuple(name.replace("CaCO3", "MgCO3").replace("HCl", "H2SO4") for name in known)
+    renamed = tuple(q(name.text.replace("CaCO3", "MgCO3").replace("HCl", "H2SO4")) for name in known)
     shapes = {
         shape(system, known, ASKED),
-        shape(other, renamed, "percentage of MgCO3 in limestone"),
+        shape(other, renamed, q("percentage of MgCO3 in limestone")),
         shape(system, known[1:], ASKED),
-        shape(system, known, "mass of CaCO3 in limestone"),
+        shape(system, known, q("mass of CaCO3 in limestone")),
     }
     assert len(shapes) == 4
     assert shape(system, reversed(known), ASKED) in shapes

@@ -16,6 +16,7 @@ from molewright.derivation.simultaneous import TwoUnknowns, mixture, two_unknown
 from molewright.draw.stream import Stream
 from molewright.question.check import Questions, molar_masses
 from molewright.solve.described import as_text, solve
+from shared.quantities import q
 
 # 0.530 g of Na2CO3 (5 mmol) and 0.420 g of NaHCO3 (5 mmol) take 15 mmol of HCl: M 106.0 and 84.0, on paper
 SODA = """
@@ -45,7 +46,7 @@ def soda(asked: str, chemicals: Chemicals) -> tuple[Any, Any, TwoUnknowns]:
 
 def test_the_equations_are_those_of_mass_and_of_amount(chemicals: Chemicals) -> None:
     _, _, found = soda("Na2CO3", chemicals)
-    assert (found.x, found.y) == ("amount of Na2CO3 in mixture", "amount of NaHCO3 in mixture")
+    assert (found.x, found.y) == (q("amount of Na2CO3 in mixture"), q("amount of NaHCO3 in mixture"))
     assert (found.first.a, found.first.b, found.first.c) == (106, 84, Fraction("0.950"))
     assert (found.second.a, found.second.b, found.second.c) == (2, 1, Fraction("0.015"))
     assert (found.first.says, found.second.says) == ("mass", "amount")
@@ -55,7 +56,7 @@ def test_the_equations_are_those_of_mass_and_of_amount(chemicals: Chemicals) -> 
 def test_x_is_the_amount_that_the_answer_rests_on(asked: str, chemicals: Chemicals) -> None:
     _, worked, found = soda(asked, chemicals)
     assert found.value == Fraction("0.005")
-    assert found.x == f"amount of {asked} in mixture"
+    assert found.x == q(f"amount of {asked} in mixture")
     assert found.asked.a * found.value + found.asked.c == worked.exact
 
 

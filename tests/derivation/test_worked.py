@@ -15,19 +15,21 @@ from molewright.chem.quantity import in_standard_form
 from molewright.derivation.derive import plan
 from molewright.derivation.worked import Worked, on_a_knife_edge, work_out
 from molewright.draw.stream import Stream
+from molewright.experiment.quantities import Name
 from molewright.experiment.relations.relating import relate
 from molewright.question.check import Question, Questions
 from shared.banks import built_in
 from shared.for_each import for_each
+from shared.quantities import q
 
 KEYS = sorted(built_in().archetypes)
-PERCENTAGE = "percentage of CaCO3 in limestone"
+PERCENTAGE = q("percentage of CaCO3 in limestone")
 Work = Callable[..., Worked]
 Several = Callable[[str], list[Question]]
 
 
 @pytest.fixture(scope="module")
-def work(all_by_hand: Any, describe: Any, molar: dict[str, Fraction]) -> Work:
+def work(all_by_hand: Any, describe: Any, molar: dict[Name, Fraction]) -> Work:
     """Work one of the experiments out, asking for one of its numbers."""
 
     def worked(example: str, ask: Ask, **options: Any) -> Worked:
@@ -90,12 +92,12 @@ def test_an_aliquot_scaled_back_titration_to_a_percentage_has_seven_marks(limest
     # common practice of published schemes: amount of titrant, scaled, total, reacted, analyte, mass, percentage
     assert limestone.marks == 7
     assert [point.steps[-1].variable.name for point in limestone.points] == [
-        "amount of NaOH in titre",
-        "amount of HCl left over in flask",
-        "amount of HCl added in flask",
-        "amount of HCl reacted in flask",
-        "amount of CaCO3 in limestone",
-        "mass of CaCO3 in limestone",
+        q("amount of NaOH in titre"),
+        q("amount of HCl left over in flask"),
+        q("amount of HCl added in flask"),
+        q("amount of HCl reacted in flask"),
+        q("amount of CaCO3 in limestone"),
+        q("mass of CaCO3 in limestone"),
         PERCENTAGE,
     ]
 
@@ -108,7 +110,7 @@ def test_a_joined_step_shares_the_mark_of_the_next(work: Work) -> None:
 
 def test_a_direct_titration_has_three_marks_and_a_fourth_for_the_mean_titre(work: Work) -> None:
     # common practice: cV/1000, reacting ratio, concentration; before them the mean of the concordant titres
-    ask = Ask("concentration of HCl")
+    ask = Ask(q("concentration of HCl"))
     assert work("an acid and an alkali", ask).marks == 3
     with_table = work("an acid and an alkali", ask, table=True)
     assert with_table.marks == 4
@@ -121,7 +123,7 @@ def test_every_step_stands_in_exactly_one_mark_point_in_order(limestone: Worked)
 
 
 def test_the_number_of_water_molecules_is_whole(work: Work) -> None:
-    worked = work("water in washing soda", Ask("water in Na2CO3.xH2O"))
+    worked = work("water in washing soda", Ask(q("water in Na2CO3.xH2O")))
     assert str(worked.answer) == "10"
     assert worked.exact == 10
 
@@ -132,14 +134,14 @@ def test_the_answer_has_the_figures_asked_for(work: Work, figures: int, printed:
 
 
 def test_the_answer_is_printed_in_the_unit_asked_for(work: Work) -> None:
-    worked = work("limestone in portions", Ask("mass of CaCO3 in limestone", unit="mg"), hide=PERCENTAGE)
+    worked = work("limestone in portions", Ask(q("mass of CaCO3 in limestone"), unit="mg"), hide=PERCENTAGE)
     assert (str(worked.answer.number), worked.answer.unit) == ("1.20E+3", "mg")
     assert worked.accepted.low.number <= Decimal("1199.198") <= worked.accepted.high.number
     assert worked.accepted.low.unit == worked.accepted.high.unit == "mg"
 
 
 def test_the_number_of_water_molecules_is_accepted_as_itself_only(work: Work) -> None:
-    accepted = work("water in washing soda", Ask("water in Na2CO3.xH2O")).accepted
+    accepted = work("water in washing soda", Ask(q("water in Na2CO3.xH2O"))).accepted
     assert {accepted.low.number, accepted.high.number} == {Decimal(10)}
 
 

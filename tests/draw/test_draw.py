@@ -20,12 +20,14 @@ from molewright.chem.quantity import Quantity
 from molewright.draw import draw as module
 from molewright.draw.draw import Chosen, Draw, Refusal, choose, draw, draw_runs, pick_number
 from molewright.draw.stream import Stream
-from molewright.experiment.procedure import Aliquot, Measure, titre, volume_taken
+from molewright.experiment.procedure import Aliquot, Measure
+from molewright.experiment.quantities import volume_taken
 from molewright.experiment.titres import chosen as averaged
 from molewright.experiment.titres import concordant_sets, mean_titre
 from molewright.question.check import Question, Questions
 from shared.banks import built_in
 from shared.for_each import for_each
+from shared.quantities import q
 
 SEEDS = 12
 READ = Fraction(1, 20)
@@ -75,7 +77,7 @@ def test_no_titre_could_be_taken_for_the_volume_of_the_pipette(key: str, drawn: 
         ]
         taken += [truth[op.volume] for op in procedure.operations
                   if isinstance(op, Measure) and op.vessel == last.vessel and not op.excess and op.volume in truth]  # fmt: skip
-        found = perform(procedure, truth).titres[titre(last)]
+        found = perform(procedure, truth).titres[last.titre]
         assert not any(abs(found / volume - 1) < Fraction(4, 100) for volume in taken), float(found)
 
 
@@ -94,7 +96,7 @@ def test_every_printed_number_is_one_that_its_choice_allows(key: str, drawn: Dra
         for name, quantity in question.draw.given.items():
             choice = variant.choices.get(name)
             if choice is None:  # what follows from the numbers drawn
-                assert name.startswith(("titre", "mass of bottle with")), name
+                assert name.text.startswith(("titre", "mass of bottle with")), name
             elif choice.options:
                 assert quantity in choice.options
             else:
@@ -114,7 +116,7 @@ def test_every_printed_number_is_one_that_its_choice_allows(key: str, drawn: Dra
 def test_the_truth_behind_a_printed_number_is_the_printed_number(key: str, drawn: Drawn) -> None:
     for question in drawn(key):
         for name, quantity in question.draw.given.items():
-            if not name.startswith("titre"):
+            if not name.text.startswith("titre"):
                 assert question.draw.truth[name] == quantity.in_base
 
 
@@ -122,7 +124,7 @@ def test_the_truth_behind_a_printed_number_is_the_printed_number(key: str, drawn
 def test_no_printed_number_has_fewer_than_three_figures(key: str, drawn: Drawn) -> None:
     for question in drawn(key):
         for name, quantity in question.draw.given.items():
-            if not name.startswith(("number of", "water in", "oxidation state", "excess of")):
+            if not name.text.startswith(("number of", "water in", "oxidation state", "excess of")):
                 assert quantity.figures >= 3, f"{name} {quantity}"
 
 
@@ -133,7 +135,7 @@ def test_a_printed_titre_is_a_burette_reading_with_two_places_or_read_from_a_gra
     for question in drawn(key):
         graph = question.draw.archetype.graph
         for name, quantity in question.draw.given.items():
-            if name.startswith("titre"):
+            if name.text.startswith("titre"):
                 assert quantity.places == (1 if graph else 2)
                 assert Fraction(quantity.number) % (Fraction(1, 2) if graph else READ) == 0
 
@@ -173,7 +175,7 @@ def stand_on_a_burette(made: Draw) -> None:
     used = [runs[index].titre for index in averaged(runs)]
     for left_out in set(accurate) - set(used):
         assert min(abs(left_out - one) for one in used) >= Fraction(1, 5)
-    given_titre = made.given[titre(made.variant.procedure.titrations[-1])]
+    given_titre = made.given[made.variant.procedure.titrations[-1].titre]
     assert mean_titre(runs) == given_titre.exact
 
 
@@ -181,7 +183,7 @@ def test_the_table_is_shown_where_the_archetype_says_so(small_bank: Bank, small_
     for key, shown in (("small-direct", True), ("small-iron", False)):
         for seed in range(20):
             made = small_questions.make(small_bank.archetypes[key], Stream(f"table/{seed}")).draw
-            assert bool(made.runs) is (shown and not made.ask.quantity.startswith("titre"))
+            assert bool(made.runs) is (shown and not made.ask.quantity.text.startswith("titre"))
 
 
 # ------------------------------------------------------------------ readings alone
@@ -267,7 +269,7 @@ def test_a_window_that_nothing_reaches_is_refused_by_its_name(small_bank: Bank, 
         low=Decimal("0.001"), high=Decimal("0.002"), step=Decimal("0.0001"), unit="mol dm⁻³", figures=3, fit=True
     )
     with pytest.raises(Refusal) as caught:
-        a_draw(archetype, with_choice(variant, "concentration of HCl", weak), small_questions, 0)
+        a_draw(archetype, with_choice(variant, q("concentration of HCl"), weak), small_questions, 0)
     assert caught.value.rule == "window"
 
 
@@ -276,7 +278,7 @@ def test_a_sample_that_uses_up_the_excess_is_refused(small_bank: Bank, small_que
     variant = archetype.variants[0]
     heavy = Choice(low=Decimal("8.0"), high=Decimal("9.0"), step=Decimal("0.1"), unit="g", fit=True)
     with pytest.raises(Refusal) as caught:
-        a_draw(archetype, with_choice(variant, "mass of limestone", heavy), small_questions, 0)
+        a_draw(archetype, with_choice(variant, q("mass of limestone"), heavy), small_questions, 0)
     assert caught.value.rule in ("window", "reagent in excess")
 
 
@@ -285,8 +287,8 @@ def test_subtracting_the_volumes_never_gives_the_right_answer(small_bank: Bank, 
     archetype = small_bank.archetypes["small-back"]
     for seed in range(60):
         truth = small_questions.make(archetype, Stream(f"apart/{seed}")).draw.truth
-        blank = truth["concentration of HCl"] * truth["volume of HCl"] / 10 / truth["concentration of NaOH"]
-        assert abs(truth["volume of HCl"] / blank - 1) > Fraction(7, 100)
+        blank = truth[q("concentration of HCl")] * truth[q("volume of HCl")] / 10 / truth[q("concentration of NaOH")]
+        assert abs(truth[q("volume of HCl")] / blank - 1) > Fraction(7, 100)
 
 
 @pytest.mark.parametrize("seed", range(20))

@@ -23,11 +23,12 @@ from molewright.experiment.procedure import (
     Solution,
     Titrate,
     Weigh,
-    find_name,
 )
-from molewright.experiment.relations.kinds import UNITS
+from molewright.experiment.quantities import Name, find_name
+from molewright.experiment.quantity_kinds import UNITS
 from molewright.experiment.relations.relating import relate
 from molewright.experiment.relations.variables import Relation, product, total
+from shared.quantities import q
 
 HCL = Solution("HCl", "HCl", "HCl")
 NAOH = Solution("NaOH", "NaOH", "NaOH")
@@ -36,7 +37,7 @@ CHALK = parse_reaction("CaCO3 + 2HCl -> CaCl2 + CO2 + H2O")
 numbers = st.fractions(min_value=Fraction(1, 1000), max_value=1000)
 
 
-def holds(relation: Relation, values: dict[str, Fraction]) -> bool:
+def holds(relation: Relation, values: dict[Name, Fraction]) -> bool:
     """Whether a relation is true of these values, straight from its definition."""
     if relation.form == "sum":
         return sum(share * values[name] for name, share in relation.quantities) == 0
@@ -50,21 +51,21 @@ def test_the_relations_of_the_limestone_example_are_those_on_paper(all_by_hand: 
     system = relate(describe(all_by_hand["limestone in portions"].lines))
     found = {(relation.kind, relation.names[0]) for relation in system.relations}
     assert found == {
-        ("molar mass", "mass of CaCO3 in limestone"),
-        ("percentage", "percentage of CaCO3 in limestone"),
-        ("mass concentration", "mass concentration of HCl"),
-        ("concentration", "amount of HCl added in flask"),
-        ("ratio", "amount of HCl reacted in flask"),
-        ("balance", "amount of HCl reacted in flask"),
-        ("mass concentration", "mass concentration of NaOH"),
-        ("concentration", "amount of NaOH in titre"),
-        ("scale", "amount of HCl left over in flask"),
-        ("ratio", "amount of HCl in portion"),
+        ("molar mass", q("mass of CaCO3 in limestone")),
+        ("percentage", q("percentage of CaCO3 in limestone")),
+        ("mass concentration", q("mass concentration of HCl")),
+        ("concentration", q("amount of HCl added in flask")),
+        ("ratio", q("amount of HCl reacted in flask")),
+        ("balance", q("amount of HCl reacted in flask")),
+        ("mass concentration", q("mass concentration of NaOH")),
+        ("concentration", q("amount of NaOH in titre")),
+        ("scale", q("amount of HCl left over in flask")),
+        ("ratio", q("amount of HCl in portion")),
     }
-    assert set(system.fixed) == {"molar mass of CaCO3", "molar mass of HCl", "molar mass of NaOH"}
+    assert set(system.fixed) == {q("molar mass of CaCO3"), q("molar mass of HCl"), q("molar mass of NaOH")}
 
 
-def test_every_relation_is_true_of_what_the_bench_saw(by_hand: Any, describe: Any, molar: dict[str, Fraction]) -> None:
+def test_every_relation_is_true_of_what_the_bench_saw(by_hand: Any, describe: Any, molar: dict[Name, Fraction]) -> None:
     procedure = describe(by_hand.lines)
     values = {**molar, **by_hand.exact()}
     seen = perform(procedure, values)
@@ -82,8 +83,14 @@ def test_every_quantity_has_a_unit(by_hand: Any, describe: Any) -> None:
 
 @given(numbers, numbers, numbers)
 def test_a_product_is_solved_for_any_of_its_quantities(c: Fraction, volume: Fraction, other: Fraction) -> None:
-    amount = product("concentration", Fraction(1, 1000), "n", ("c", "V"), ("k",))
-    values = {"c": c, "V": volume, "k": other, "n": c * volume / other / 1000}
+    strength, added, share, held = (
+        q("concentration of T"),
+        q("volume of T"),
+        q("number of ks"),
+        q("amount of T in portion"),
+    )
+    amount = product("concentration", Fraction(1, 1000), held, (strength, added), (share,))
+    values = {strength: c, added: volume, share: other, held: c * volume / other / 1000}
     for target in values:
         rest = {name: number for name, number in values.items() if name != target}
         assert amount.solved(target, rest) == values[target]
@@ -91,8 +98,9 @@ def test_a_product_is_solved_for_any_of_its_quantities(c: Fraction, volume: Frac
 
 @given(numbers, numbers, st.integers(1, 5))
 def test_a_sum_is_solved_for_any_of_its_quantities(left: Fraction, reacted: Fraction, times: int) -> None:
-    added = total("total", "added", (("left", Fraction(1)), ("reacted", Fraction(times))))
-    values = {"added": left + times * reacted, "left": left, "reacted": reacted}
+    whole, rest, used = (q(f"amount of T {stage} in flask") for stage in ("added", "left over", "reacted"))
+    added = total("total", whole, ((rest, Fraction(1)), (used, Fraction(times))))
+    values = {whole: left + times * reacted, rest: left, used: reacted}
     for target in values:
         rest = {name: number for name, number in values.items() if name != target}
         assert added.solved(target, rest) == values[target]
@@ -100,16 +108,16 @@ def test_a_sum_is_solved_for_any_of_its_quantities(left: Fraction, reacted: Frac
 
 def test_the_molar_mass_of_a_hydrate_rests_on_its_water(all_by_hand: Any, describe: Any) -> None:
     system = relate(describe(all_by_hand["water in washing soda"].lines))
-    assert "molar mass of Na2CO3.xH2O" not in system.fixed
-    assert {"molar mass of Na2CO3", "molar mass of H2O"} <= set(system.fixed)
-    assert system.variables["water in Na2CO3.xH2O"].kind == "water"
+    assert q("molar mass of Na2CO3.xH2O") not in system.fixed
+    assert {q("molar mass of Na2CO3"), q("molar mass of H2O")} <= set(system.fixed)
+    assert system.variables[q("water in Na2CO3.xH2O")].kind == "water"
     assert {"hydrate", "water"} <= {relation.kind for relation in system.relations}
 
 
 def test_a_molar_mass_that_is_sought_is_not_taken_from_the_formula(all_by_hand: Any, describe: Any) -> None:
     procedure = describe(all_by_hand["limestone in portions"].lines)
-    assert "molar mass of CaCO3" not in relate(procedure, frozenset({"CaCO3"})).fixed
-    assert "molar mass of CaCO3" in relate(procedure).fixed
+    assert q("molar mass of CaCO3") not in relate(procedure, frozenset({"CaCO3"})).fixed
+    assert q("molar mass of CaCO3") in relate(procedure).fixed
 
 
 def test_two_sources_of_a_species_are_added_up() -> None:
@@ -120,7 +128,7 @@ def test_two_sources_of_a_species_are_added_up() -> None:
             Titrate(NAOH, (NEUTRAL,)),
         )
     )
-    assert ("total", "amount of HCl total in portion") in {(r.kind, r.names[0]) for r in relate(acid).relations}
+    assert ("total", q("amount of HCl total in portion")) in {(r.kind, r.names[0]) for r in relate(acid).relations}
 
 
 LIME = Weigh("rock", (Content("CaCO3", "CaCO3"),))
@@ -146,16 +154,21 @@ def test_what_cannot_be_done_as_described_is_a_mistake(what: str) -> None:
     assert said in str(caught.value)
 
 
-KNOWN = ("mass of limestone", "mass of CaCO3 in limestone", "percentage of CaCO3 in limestone", "titre of NaOH")
+KNOWN = (
+    q("mass of limestone"),
+    q("mass of CaCO3 in limestone"),
+    q("percentage of CaCO3 in limestone"),
+    q("titre of NaOH"),
+)
 
 
 @pytest.mark.parametrize(
     ("said", "meant"),
     [
-        ("titre of NaOH", "titre of NaOH"),
-        ("  titre   of NaOH ", "titre of NaOH"),
-        ("Percentage", "percentage of CaCO3 in limestone"),
-        ("mass of limestone", "mass of limestone"),
+        ("titre of NaOH", q("titre of NaOH")),
+        ("  titre   of NaOH ", q("titre of NaOH")),
+        ("Percentage", q("percentage of CaCO3 in limestone")),
+        ("mass of limestone", q("mass of limestone")),
     ],
 )
 def test_a_quantity_is_found_by_its_name_or_its_only_beginning(said: str, meant: str) -> None:

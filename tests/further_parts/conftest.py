@@ -34,7 +34,7 @@ def drawn(maker: Questions, key: str, asked: str, roles: tuple[tuple[str, str], 
     """The first drawn question of an archetype that asks for this and whose roles are these."""
     for number in range(MOST_STREAMS):
         question = maker.make(maker.bank.archetypes[key], Stream(f"{key}/{number}"))
-        fits = question.draw.ask.quantity.startswith(asked)
+        fits = question.draw.ask.quantity.text.startswith(asked)
         if fits and all(question.draw.variant.roles.get(role) == name for role, name in roles):
             return calculation_of(maker, question)
     raise AssertionError(f"{key} never asks for {asked} with {roles}")

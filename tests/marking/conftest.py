@@ -23,16 +23,17 @@ from molewright.question import check
 from molewright.question.check import Question, Questions
 from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.parts import Level
+from shared.quantities import q
 from shared.records import record_of
 
 LIMESTONE = {
-    "mass of limestone": "1.264 g",
-    "concentration of HCl": "1.00 mol dm-3",
-    "volume of HCl": "50.0 cm3",
-    "made-up volume": "250 cm3",
-    "volume of aliquot": "25.0 cm3",
-    "concentration of NaOH": "0.105 mol dm-3",
-    "titre of NaOH": "24.80 cm3",
+    q("mass of limestone"): "1.264 g",
+    q("concentration of HCl"): "1.00 mol dm-3",
+    q("volume of HCl"): "50.0 cm3",
+    q("made-up volume"): "250 cm3",
+    q("volume of aliquot"): "25.0 cm3",
+    q("concentration of NaOH"): "0.105 mol dm-3",
+    q("titre of NaOH"): "24.80 cm3",
 }
 
 AsRecord = Callable[[Sequence[Question], Level], Record]
@@ -63,7 +64,7 @@ def limestone(bank: Bank, questions: Questions) -> Question:
     archetype = replace(bank.archetypes["back-portions"], joined=frozenset())
     roles = {"analyte": "CaCO3", "material": "limestone", "reagent": "HCl", "titrant": "NaOH"}
     variant = next(one for one in archetype.variants if dict(one.roles) == roles)
-    ask = next(one for one in variant.asks if one.quantity == "percentage of CaCO3 in limestone")
+    ask = next(one for one in variant.asks if one.quantity == q("percentage of CaCO3 in limestone"))
     given = {name: parse_quantity(text) for name, text in LIMESTONE.items()}
     truth = {**questions.fixed(variant), **{name: quantity.in_base for name, quantity in given.items()}}
     context, indicator = variant.contexts[0], variant.indicators[0] if variant.indicators else ""

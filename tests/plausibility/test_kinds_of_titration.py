@@ -17,12 +17,13 @@ from molewright.chem.masses import relative_mass
 from molewright.draw.draw import Draw, Refusal, choose, draw
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake
-from molewright.experiment import procedure as names
+from molewright.experiment import quantities
 from molewright.plausibility.added import Reader
 from molewright.plausibility.edta import EdtaRules
 from molewright.plausibility.rules import Plausibility
 from molewright.plausibility.solutes import Solutes
 from molewright.question.check import Questions
+from shared.quantities import q
 
 Judge = Callable[..., str]
 MASSES = ("FeSO4.7H2O", "NaCl", "ZnSO4.7H2O", "MgSO4.7H2O", "BaCl2.2H2O", "NH4Cl", "FeCl2", "Na2CO3", "CaCO3")
@@ -41,7 +42,7 @@ def described(bank: Bank, lines: str, values: dict[str, str], indicator: str = "
         asks=(),
     )
     exact = {name: Fraction(number) for name, number in values.items()}
-    exact |= {names.molar_mass(one): Fraction(relative_mass(one, "one place")) for one in MASSES}
+    exact |= {quantities.molar_mass(one): Fraction(relative_mass(one, "one place")) for one in MASSES}
     return Draw(None, variant, None, None, indicator, {}, exact, (), Stream("none"))  # type: ignore[arg-type]
 
 
@@ -87,8 +88,8 @@ IRON = """
 - add: {acid}
 - titrate: {{with: {titrant}}}
 """
-IRON_VALUES = {"concentration of FeSO4": "0.0800", "volume of FeSO4 in portion": "25.0", "concentration of KMnO4": "0.0180",
-               "concentration of K2Cr2O7": "0.0150"}  # fmt: skip
+IRON_VALUES = {q("concentration of FeSO4"): "0.0800", q("volume of FeSO4 in portion"): "25.0", q("concentration of KMnO4"): "0.0180",
+               q("concentration of K2Cr2O7"): "0.0150"}  # fmt: skip
 SHOWS_IRON = "sodium diphenylaminesulfonate"
 
 
@@ -115,10 +116,10 @@ def test_a_chloride_weighed_in_rules_manganate_out(judge: Judge) -> None:
     - titrate: {with: KMnO4, of: [Fe^2+]}
     """
     values = {
-        "mass of crystals": "2.5",
-        "made-up volume": "250",
-        "volume of aliquot": "25",
-        "concentration of KMnO4": "0.018",
+        q("mass of crystals"): "2.5",
+        q("made-up volume"): "250",
+        q("volume of aliquot"): "25",
+        q("concentration of KMnO4"): "0.018",
     }
     assert judge(lines, values) == "acid"
 
@@ -126,7 +127,7 @@ def test_a_chloride_weighed_in_rules_manganate_out(judge: Judge) -> None:
 @pytest.mark.parametrize(("name", "strength"), [("KMnO4", "0.0500"), ("K2Cr2O7", "0.0500")])
 def test_a_titrant_too_strong_for_a_burette_is_refused(judge: Judge, name: str, strength: str) -> None:
     # common practice: manganate(VII) at 0.02 mol dm⁻³; a stronger one hides the scale of the burette
-    values = {**IRON_VALUES, f"concentration of {name}": strength}
+    values = {**IRON_VALUES, q(f"concentration of {name}"): strength}
     lines = IRON.format(acid="dilute sulfuric acid", titrant=name)
     assert judge(lines, values, "" if name == "KMnO4" else SHOWS_IRON) == "strength"
 
@@ -145,7 +146,11 @@ ETHANEDIOIC = """
 )  # fmt: skip
 def test_ethanedioic_acid_is_warmed_and_not_boiled(judge: Judge, warm: str, expected: str) -> None:
     # Talbot, as above: 70 to 90 °C; schools 55 to 70 °C, common practice
-    values = {"concentration of H2C2O4": "0.05", "volume of H2C2O4 in portion": "25", "concentration of KMnO4": "0.02"}
+    values = {
+        q("concentration of H2C2O4"): "0.05",
+        q("volume of H2C2O4 in portion"): "25",
+        q("concentration of KMnO4"): "0.02",
+    }
     assert judge(ETHANEDIOIC.format(warm=warm), values) == expected
 
 
@@ -159,9 +164,9 @@ BLEACH = """
 - titrate: {{with: Na2S2O3, of: [I2]}}
 """
 BLEACH_VALUES = {
-    "concentration of NaClO": "0.05",
-    "volume of NaClO in portion": "25",
-    "concentration of Na2S2O3": "0.1",
+    q("concentration of NaClO"): "0.05",
+    q("volume of NaClO in portion"): "25",
+    q("concentration of Na2S2O3"): "0.1",
 }
 ACIDIFIED = "an excess of acidified potassium iodide solution"
 
@@ -189,10 +194,14 @@ def test_an_alkali_measured_into_the_iodine_is_seen_by_its_ph(judge: Judge) -> N
     - measure: {solution: I2, into: portion, beside: {solution: Na2CO3}}
     - titrate: {with: Na2S2O3, of: [I2]}
     """
-    values = {"concentration of I2": "0.02", "volume of I2 in portion": "25", "concentration of Na2S2O3": "0.05"}
-    assert judge(lines, {**values, "concentration of Na2CO3": "0.1"}, "starch") == "alkali"
-    assert judge(lines.replace("Na2CO3", "HCl"), {**values, "concentration of HCl": "0.1"}, "starch") == ""
-    assert judge(lines.replace("Na2CO3", "HCl"), {**values, "concentration of HCl": "1.5"}, "starch") == "acid"
+    values = {
+        q("concentration of I2"): "0.02",
+        q("volume of I2 in portion"): "25",
+        q("concentration of Na2S2O3"): "0.05",
+    }
+    assert judge(lines, {**values, q("concentration of Na2CO3"): "0.1"}, "starch") == "alkali"
+    assert judge(lines.replace("Na2CO3", "HCl"), {**values, q("concentration of HCl"): "0.1"}, "starch") == ""
+    assert judge(lines.replace("Na2CO3", "HCl"), {**values, q("concentration of HCl"): "1.5"}, "starch") == "acid"
 
 
 @pytest.mark.parametrize(("iodide", "expected"), [("0.5", ""), ("0.06", "iodide")])
@@ -203,8 +212,8 @@ def test_measured_iodide_is_in_excess_to_hold_the_iodine(judge: Judge, iodide: s
     - react: {reaction: "IO3^-(aq) + 5I^-(aq) + 6H^+(aq) -> 3I2(aq) + 3H2O(l)"}
     - titrate: {with: Na2S2O3, of: [I2]}
     """
-    values = {"concentration of KIO3": "0.01", "volume of KIO3 in portion": "25", "concentration of Na2S2O3": "0.06",
-              "concentration of I-": iodide}  # fmt: skip
+    values = {q("concentration of KIO3"): "0.01", q("volume of KIO3 in portion"): "25", q("concentration of Na2S2O3"): "0.06",
+              q("concentration of I-"): iodide}  # fmt: skip
     assert judge(lines, values, "starch") == expected
 
 
@@ -222,10 +231,10 @@ SALT = """
 def salt(judge: Judge, *, of: str = "NaCl", gives: int = 1, solvent: str = "distilled water", mass: str = "0.70",
          silver: str = "0.05", indicator: str = "potassium chromate") -> str:  # fmt: skip
     values = {
-        "mass of salt": mass,
-        "made-up volume": "250",
-        "volume of aliquot": "25",
-        "concentration of AgNO3": silver,
+        q("mass of salt"): mass,
+        q("made-up volume"): "250",
+        q("volume of aliquot"): "25",
+        q("concentration of AgNO3"): silver,
     }
     return judge(SALT.format(salt=of, gives=gives, solvent=solvent), values, indicator)
 
@@ -256,7 +265,11 @@ def test_the_ph_of_what_is_measured_beside_the_chloride_counts(judge: Judge) -> 
     - measure: {solution: NaCl, gives: 1 Cl^-, into: portion, beside: {solution: OTHER}}
     - titrate: {with: AgNO3, of: [Cl^-]}
     """
-    values = {"concentration of NaCl": "0.05", "volume of NaCl in portion": "25", "concentration of AgNO3": "0.05"}
+    values = {
+        q("concentration of NaCl"): "0.05",
+        q("volume of NaCl in portion"): "25",
+        q("concentration of AgNO3"): "0.05",
+    }
     for other, expected in (
         ("HCl", "acid"),
         ("CH3COOH", "acid"),
@@ -264,7 +277,7 @@ def test_the_ph_of_what_is_measured_beside_the_chloride_counts(judge: Judge) -> 
         ("Na2CO3", "alkali"),
         ("NaOH", "alkali"),
     ):
-        given = {**values, f"concentration of {other}": "0.01"}
+        given = {**values, q(f"concentration of {other}"): "0.01"}
         assert judge(lines.replace("OTHER", other), given, "potassium chromate") == expected, other
 
 
@@ -274,8 +287,8 @@ def test_barium_ions_beside_the_chloride_rule_chromate_out(judge: Judge) -> None
     - measure: {solution: NaCl, gives: 1 Cl^-, into: portion, beside: {solution: Ba^2+}}
     - titrate: {with: AgNO3, of: [Cl^-]}
     """
-    values = {"concentration of NaCl": "0.05", "volume of NaCl in portion": "25", "concentration of AgNO3": "0.05",
-              "concentration of Ba^2+": "0.01"}  # fmt: skip
+    values = {q("concentration of NaCl"): "0.05", q("volume of NaCl in portion"): "25", q("concentration of AgNO3"): "0.05",
+              q("concentration of Ba^2+"): "0.01"}  # fmt: skip
     assert judge(lines, values, "potassium chromate") == "precipitate"
     assert judge(lines, values, "dichlorofluorescein") == ""
 
@@ -304,8 +317,8 @@ def test_thiocyanate_needs_nitric_acid_and_no_silver_chloride_about(
     judge: Judge, acid: str, filtered: str, indicator: str, expected: str
 ) -> None:
     # D. Harvey, Analytical Chemistry, chapter 9.5: AgCl (1.8e-10) is more soluble than AgSCN (1.1e-12) and is filtered off
-    values = {"concentration of NaCl": "0.05", "volume of NaCl in portion": "25", "concentration of AgNO3": "0.05",
-              "volume of AgNO3 in portion": "50", "concentration of NH4SCN": "0.05"}  # fmt: skip
+    values = {q("concentration of NaCl"): "0.05", q("volume of NaCl in portion"): "25", q("concentration of AgNO3"): "0.05",
+              q("volume of AgNO3 in portion"): "50", q("concentration of NH4SCN"): "0.05"}  # fmt: skip
     assert judge(BY_THIOCYANATE.format(acid=acid, filtered=filtered), values, indicator) == expected
 
 
@@ -320,11 +333,11 @@ HARDNESS = """
 
 def hardness(judge: Judge, metal: str, added: str, indicator: str, strength: str = "0.005", beside: str = "") -> str:
     values = {
-        f"concentration of {metal}": strength,
-        f"volume of {metal} in portion": "50",
-        "concentration of Na2H2Y": "0.01",
+        q(f"concentration of {metal}"): strength,
+        q(f"volume of {metal} in portion"): "50",
+        q("concentration of Na2H2Y"): "0.01",
     }
-    values |= {f"concentration of {beside}": "0.002"} if beside else {}
+    values |= {q(f"concentration of {beside}"): "0.002"} if beside else {}
     named = f", beside: {{solution: {beside}}}" if beside else ""
     return judge(HARDNESS.format(metal=metal, added=added, beside=named), values, indicator)
 
@@ -387,7 +400,11 @@ def test_magnesium_is_out_of_the_way_at_ph_twelve_and_not_at_ten_or_eleven(judge
 def test_a_bank_without_edta_constants_judges_no_edta(bank: Bank) -> None:
     bare = Plausibility(dataclasses.replace(bank, edta=()))
     lines = HARDNESS.format(metal="Ca^2+", added="distilled water", beside="")
-    values = {"concentration of Ca^2+": "0.005", "volume of Ca^2+ in portion": "50", "concentration of Na2H2Y": "0.01"}
+    values = {
+        q("concentration of Ca^2+"): "0.005",
+        q("volume of Ca^2+ in portion"): "50",
+        q("concentration of Na2H2Y"): "0.01",
+    }
     assert bare.refusal(described(bank, lines, values, "starch")) is None
 
 
@@ -416,8 +433,8 @@ def test_the_first_end_point_of_a_carbonate_is_shown_by_phenolphthalein(
     judge: Judge, indicator: str, expected: str
 ) -> None:
     # H. P. Talbot, Quantitative Chemical Analysis, 1921: phenolphthalein first, methyl orange second
-    values = {"concentration of Na2CO3": "0.05", "volume of Na2CO3 in portion": "25", "concentration of NaHCO3": "0.02",
-              "concentration of HCl": "0.1"}  # fmt: skip
+    values = {q("concentration of Na2CO3"): "0.05", q("volume of Na2CO3 in portion"): "25", q("concentration of NaHCO3"): "0.02",
+              q("concentration of HCl"): "0.1"}  # fmt: skip
     assert judge(TWO_END_POINTS.format(indicator=indicator), values, "") == expected
 
 
@@ -429,14 +446,14 @@ def test_phenolphthalein_fades_too_early_where_much_hydrogencarbonate_is_there(
     carbonate: str, hydrogencarbonate: str, acid: str, expected: str, judge: Judge
 ) -> None:
     # the buffer of both lies within the colour change: gone 2 to 4 % early, where a per cent or so is allowed (Kolthoff)
-    values = {"concentration of Na2CO3": carbonate, "volume of Na2CO3 in portion": "25",
-              "concentration of NaHCO3": hydrogencarbonate, "concentration of HCl": acid}  # fmt: skip
+    values = {q("concentration of Na2CO3"): carbonate, q("volume of Na2CO3 in portion"): "25",
+              q("concentration of NaHCO3"): hydrogencarbonate, q("concentration of HCl"): acid}  # fmt: skip
     assert judge(TWO_END_POINTS.format(indicator="phenolphthalein"), values, "") == expected
 
 
 def test_an_indicator_that_does_not_follow_ph_shows_no_first_end_point(judge: Judge) -> None:
-    values = {"concentration of Na2CO3": "0.05", "volume of Na2CO3 in portion": "25", "concentration of NaHCO3": "0.02",
-              "concentration of HCl": "0.1"}  # fmt: skip
+    values = {q("concentration of Na2CO3"): "0.05", q("volume of Na2CO3 in portion"): "25", q("concentration of NaHCO3"): "0.02",
+              q("concentration of HCl"): "0.1"}  # fmt: skip
     assert judge(TWO_END_POINTS.format(indicator="starch"), values, "") == "indicator"
 
 
@@ -451,8 +468,8 @@ def test_a_standardisation_before_the_last_titration_is_judged_by_its_own_indica
     - measure: {{solution: HCl, into: second}}
     - titrate: {{with: NaOH, vessel: second, name: second, indicator: phenolphthalein}}
     """
-    values = {"concentration of CH3COOH": "0.1", "volume of CH3COOH in first": "25", "concentration of HCl": "0.1",
-              "volume of HCl in second": "25", "concentration of NaOH": "0.1"}  # fmt: skip
+    values = {q("concentration of CH3COOH"): "0.1", q("volume of CH3COOH in first"): "25", q("concentration of HCl"): "0.1",
+              q("volume of HCl in second"): "25", q("concentration of NaOH"): "0.1"}  # fmt: skip
     assert judge(lines, values, "") == expected
 
 

@@ -19,10 +19,8 @@ from molewright.derivation.plans import Plans
 from molewright.draw.draw import Chosen, Draw, Refusal, draw
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake
-from molewright.experiment import procedure as names
+from molewright.experiment import quantities
 from molewright.experiment.procedure import (
-    FLASK,
-    PORTION,
     Aliquot,
     Content,
     MakeUp,
@@ -34,6 +32,7 @@ from molewright.experiment.procedure import (
     Titrate,
     Weigh,
 )
+from molewright.experiment.quantities import FLASK, PORTION
 from molewright.plausibility.flask import last_flask
 from molewright.plausibility.rules import Plausibility
 from molewright.plausibility.solutes import Solutes
@@ -77,9 +76,9 @@ def direct(analyte, strength, titrant, titrant_strength, equation, indicator, sp
             Titrate(Solution(titrant, titrant, titrant), (parse_reaction(equation),), PORTION),
         ],
         {
-            names.concentration(analyte): strength,
-            names.volume_measured(analyte, PORTION): 25,
-            names.concentration(titrant): titrant_strength,
+            quantities.concentration(analyte): strength,
+            quantities.volume_measured(analyte, PORTION): 25,
+            quantities.concentration(titrant): titrant_strength,
         },
         indicator,
     )
@@ -103,13 +102,13 @@ def back(solid, equation, indicator, *, amount=0.02, reagent="HCl", strength="1.
     )
     assert alkali_first or titrant in ("NaOH", "KOH")
     truth = {
-        names.mass(solid): amount * 100,
-        names.molar_mass(solid): 100,
-        names.volume_measured(reagent, FLASK): 50,
-        names.concentration(reagent): strength,
-        names.volume_made_up(FLASK): 250,
-        names.volume_taken(PORTION): 25,
-        names.concentration(titrant): titrant_strength,
+        quantities.mass(solid): amount * 100,
+        quantities.molar_mass(solid): 100,
+        quantities.volume_measured(reagent, FLASK): 50,
+        quantities.concentration(reagent): strength,
+        quantities.volume_made_up(FLASK): 250,
+        quantities.volume_taken(PORTION): 25,
+        quantities.concentration(titrant): titrant_strength,
     }
     return as_draw(operations, truth, indicator)
 
@@ -301,11 +300,11 @@ def test_metal_that_alkali_in_the_flask_would_bring_down_is_refused(judge):
                 Titrate(Solution("HCl", "HCl", "HCl"), (parse_reaction(NEUTRAL),), PORTION),
             ],
             {
-                names.concentration("NaOH"): "0.200",
-                names.volume_measured("NaOH", PORTION): 25,
-                names.concentration(salt): "0.0200",
-                names.volume_measured(salt, PORTION): 25,
-                names.concentration("HCl"): "0.200",
+                quantities.concentration("NaOH"): "0.200",
+                quantities.volume_measured("NaOH", PORTION): 25,
+                quantities.concentration(salt): "0.0200",
+                quantities.volume_measured(salt, PORTION): 25,
+                quantities.concentration("HCl"): "0.200",
             },
             "methyl orange",
         )
@@ -373,8 +372,8 @@ def test_limewater_is_no_stronger_than_saturated(judge, strength, expected):
 def test_mass_concentration_is_held_to_the_same_limit(judge, strength, expected):
     # 0.165 g in 100 g of water (romek.info) is 1.65 g dm⁻³
     one = direct("Ca(OH)2", "1", "HCl", "0.0400", "Ca(OH)2(aq) + 2HCl(aq) -> CaCl2(aq) + 2H2O(l)", "methyl red")
-    truth = {name: value for name, value in one.truth.items() if name != names.concentration("Ca(OH)2")}
-    truth |= {names.mass_concentration("Ca(OH)2"): strength, names.molar_mass("Ca(OH)2"): "74.1"}
+    truth = {name: value for name, value in one.truth.items() if name != quantities.concentration("Ca(OH)2")}
+    truth |= {quantities.mass_concentration("Ca(OH)2"): strength, quantities.molar_mass("Ca(OH)2"): "74.1"}
     assert rule(judge, as_draw(one.variant.procedure.operations, truth, "methyl red")) == expected
 
 
@@ -393,10 +392,10 @@ def test_weighed_solid_dissolves_in_the_flask_that_it_is_made_up_in(judge, amoun
             ),
         ],
         {
-            names.substance_amount(solid, solid): amount,
-            names.volume_made_up(FLASK): 250,
-            names.volume_taken(PORTION): 25,
-            names.concentration("NaOH"): "0.100",
+            quantities.substance_amount(solid, solid): amount,
+            quantities.volume_made_up(FLASK): 250,
+            quantities.volume_taken(PORTION): 25,
+            quantities.concentration("NaOH"): "0.100",
         },
         "phenolphthalein",
     )
@@ -488,9 +487,9 @@ def test_indicators_of_titrations_that_do_not_follow_ph_are_their_own(judge, ana
     measured = Measure(Solution(analyte, analyte, analyte), PORTION)
     act = Titrate(Solution(titrant, titrant, titrant), (reaction,))
     truth = {
-        names.concentration(analyte): "9",
-        names.volume_measured(analyte, PORTION): 25,
-        names.concentration(titrant): "9",
+        quantities.concentration(analyte): "9",
+        quantities.volume_measured(analyte, PORTION): 25,
+        quantities.concentration(titrant): "9",
     }
     one = as_draw([measured, act], truth, "phenolphthalein", ["its own"])
     assert judge.suitable_indicators(one.variant, one) == ("its own",)
@@ -552,7 +551,7 @@ def test_flask_takes_the_titre_that_the_bench_found(bank, questions):
             continue  # prepared only, or of a ratio that no equation tells
         flask = last_flask(one.variant.procedure, one.truth, HELD)
         bench = perform(one.variant.procedure, one.truth)
-        expected = float(bench.titres[names.titre(one.variant.procedure.titrations[-1])])
+        expected = float(bench.titres[one.variant.procedure.titrations[-1].titre])
         assert flask.titre_cm3 == pytest.approx(expected, rel=1e-12)
         seen += 1
     assert seen > 100

@@ -22,6 +22,7 @@ from molewright.errors import Mistake
 from molewright.experiment.procedure import Procedure
 from molewright.question import check as module
 from molewright.question.check import MOST_DRAWS, CheckFailure, Question, Questions, Tally, confirm
+from shared.quantities import q
 
 
 @pytest.fixture
@@ -34,7 +35,7 @@ def question(back: Archetype, small_questions: Questions) -> Question:
     """A back titration that asks for a percentage."""
     for seed in range(100):
         made = small_questions.make(back, Stream(f"judged/{seed}"))
-        if made.draw.ask.quantity.startswith("percentage"):
+        if made.draw.ask.quantity.text.startswith("percentage"):
             return made
     raise AssertionError("none in a hundred")
 
@@ -81,7 +82,7 @@ def test_a_bench_that_forgets_the_scaling_is_caught_by_every_back_titration(
     back: Archetype, small_bank: Bank, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def forgetful(procedure: Procedure, values: Any) -> Readings:
-        return perform(procedure, {**values, "volume of aliquot": values["volume of aliquot"] / 2})
+        return perform(procedure, {**values, q("volume of aliquot"): values[q("volume of aliquot")] / 2})
 
     monkeypatch.setattr(module, "perform", forgetful)
     with pytest.raises(CheckFailure, match="put back on the bench"):
@@ -136,7 +137,7 @@ def test_an_accepted_range_that_misses_the_printed_working_is_caught(
 
 
 def test_a_corrupted_titre_is_caught(question: Question, known: dict[str, Fraction]) -> None:
-    changed = {**known, "titre of NaOH": known["titre of NaOH"] + Fraction(1, 20)}
+    changed = {**known, q("titre of NaOH"): known[q("titre of NaOH")] + Fraction(1, 20)}
     with pytest.raises((CheckFailure, Refusal)):
         confirm(question.draw.variant.procedure, question.worked, changed)
 
@@ -171,7 +172,7 @@ def test_an_archetype_that_always_refuses_says_how_often_and_why(
     small_bank: Bank, back: Archetype, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def stubborn(*_: Any) -> Any:
-        raise Refusal("titre", "titre of NaOH would be 61.20 cm³")
+        raise Refusal("titre", q("titre of NaOH would be 61.20 cm³"))
 
     monkeypatch.setattr(module, "draw", stubborn)
     with pytest.raises(Mistake) as caught:

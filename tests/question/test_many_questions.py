@@ -12,7 +12,6 @@ from molewright.bank.definitions import Bank
 from molewright.bench.perform import perform
 from molewright.draw.draw import Chosen
 from molewright.draw.stream import Stream
-from molewright.experiment.procedure import titre
 from molewright.question.check import Question, Questions
 from shared.banks import built_in
 from shared.for_each import for_each
@@ -33,7 +32,7 @@ def replays(question: Question) -> None:
     made = question.draw
     readings = perform(made.variant.procedure, question.replayed)
     for titration in made.variant.procedure.titrations:
-        name = titre(titration)
+        name = titration.titre
         printed = question.worked.exact if name == made.ask.quantity else made.given[name].in_base
         assert readings.titres[name] == printed, f"{made.archetype.key} {made.ask.quantity} {made.stream.seed}"
 
@@ -47,7 +46,7 @@ def test_every_question_of_an_archetype_replays_exactly(key: str, bank: Bank, qu
     for number in range(EACH[key]):
         question = questions.make(archetype, Stream(f"many/{key}/{number}"))
         for titration in question.draw.variant.procedure.titrations:
-            printed = question.draw.given.get(titre(titration))
+            printed = question.draw.given.get(titration.titre)
             assert printed is None or low - Fraction(1, 40) <= printed.exact <= high + Fraction(1, 40)
         replays(question)
     assert questions.tally.made >= EACH[key]

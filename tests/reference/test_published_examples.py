@@ -34,7 +34,6 @@ from molewright.chem.reaction import balanced, parse_reaction, require_balance
 from molewright.derivation.plans import Plans
 from molewright.derivation.worked import Worked, base_factor
 from molewright.errors import Mistake
-from molewright.experiment import procedure as names
 from molewright.machine import places
 from molewright.question.check import molar_masses
 from molewright.solve.described import as_json, as_text, solve
@@ -275,9 +274,9 @@ def test_bench_repeats_a_published_titre(solved):
     # OpenStax, Chemistry 2e, section 4.5: 35.23 mL, from the exact answer and nothing else
     experiment, worked = solved("openstax-hcl-naoh")
     truth = {**molar_masses(experiment.system, experiment.masses), worked.plan.asked: worked.exact}
-    truth |= {name: given.in_base for name, given in experiment.given.items() if not name.startswith("titre")}
+    truth |= {name: given.in_base for name, given in experiment.given.items() if not name.text.startswith("titre")}
     procedure = experiment.described.procedure
-    assert perform(procedure, truth).titres[names.titre(procedure.titrations[0])] == Fraction("35.23")
+    assert perform(procedure, truth).titres[procedure.titrations[0].titre] == Fraction("35.23")
 
 
 # ------------------------------------------------------------------ errors in print that are no answers

@@ -24,14 +24,22 @@ from molewright.bank.readers.yaml_text import parse_tree
 from molewright.chem.formula import parse_formula
 from molewright.chem.quantity import half_up
 from molewright.derivation.derive import evaluate, plan
+from molewright.experiment.quantities import Name
 from molewright.experiment.relations.relating import relate
 from molewright.further_parts.uncertainty.percentages import combined_relative, square_root
 from molewright.further_parts.uncertainty.quadrature import LIMITS
+from shared.quantities import q
 
 PUBLISHED: dict[str, Any] = json.loads((Path(__file__).parent / "published_uncertainties.json").read_text("utf-8"))
 SHAPES = {"rectangular": LIMITS, "triangular": 2 * LIMITS}
-INPUTS = {
-    row["quantity"]: (Fraction(row["value"]), Fraction(row["standard uncertainty"])) for row in PUBLISHED["inputs"]
+REPEATABILITY = "repeatability"
+Input = Name | str  # a quantity of the procedure, or the repeatability
+INPUTS: dict[Input, tuple[Fraction, Fraction]] = {
+    row["quantity"] if row["quantity"] == REPEATABILITY else q(row["quantity"]): (
+        Fraction(row["value"]),
+        Fraction(row["standard uncertainty"]),
+    )
+    for row in PUBLISHED["inputs"]
 }
 ATOMS = parse_formula(PUBLISHED["molar mass"]["formula"])
 ELEMENTS = {row["element"]: (Fraction(row["mass"]), Fraction(row["limits"])) for row in PUBLISHED["atomic masses"]}
@@ -65,15 +73,15 @@ def _molar_mass_with_uncertainty() -> tuple[Fraction, Fraction]:
     return whole, whole * combined_relative(_molar_mass, masses, relative)
 
 
-def _concentration(bank: Bank, inputs: Mapping[str, tuple[Fraction, Fraction]]) -> tuple[Fraction, Fraction]:
+def _concentration(bank: Bank, inputs: Mapping[Input, tuple[Fraction, Fraction]]) -> tuple[Fraction, Fraction]:
     """The concentration in mol dm⁻³ from the one-line expression of the experiment, and its relative standard uncertainty."""
     so_far = ReadSoFar(Chemicals(bank.substances, bank.reactions), {})
     system = relate(read_operations(parse_tree(PROCEDURE, "A2"), so_far).procedure)
-    known = [name for name in inputs if name not in ("repeatability", *system.fixed)]
-    expression = plan(system, known, "concentration of NaOH").expression
+    known = [name for name in inputs if isinstance(name, Name) and name not in system.fixed]
+    expression = plan(system, known, q("concentration of NaOH")).expression
 
-    def measured(values: Mapping[str, Fraction]) -> Fraction:
-        return evaluate(expression, values) * values["repeatability"]
+    def measured(values: Mapping[Any, Fraction]) -> Fraction:
+        return evaluate(expression, values) * values[REPEATABILITY]
 
     values = {name: value for name, (value, _) in inputs.items()}
     relative = {name: uncertainty / value for name, (value, uncertainty) in inputs.items()}
@@ -120,7 +128,7 @@ def test_concentration_and_its_uncertainty_are_the_printed_ones(bank: Bank) -> N
 
 
 def test_computed_molar_mass_leads_to_the_same_result_as_the_printed_one(bank: Bank) -> None:
-    found, relative = _concentration(bank, {**INPUTS, "molar mass of KHC8H4O4": _molar_mass_with_uncertainty()})
+    found, relative = _concentration(bank, {**INPUTS, q("molar mass of KHC8H4O4"): _molar_mass_with_uncertainty()})
     assert _printed(found, PUBLISHED["result"]["concentration"])
     assert _printed(relative, PUBLISHED["result"]["relative"])
 

@@ -18,6 +18,8 @@ from molewright.bank.readers.operations import read_operations
 from molewright.bank.readers.read_so_far import ReadSoFar
 from molewright.bank.readers.yaml_text import parse_tree
 from molewright.experiment.procedure import Procedure
+from molewright.experiment.quantities import Name
+from shared.quantities import q
 
 Describe = Callable[[str], Procedure]
 
@@ -27,18 +29,24 @@ class ByHand:
     """An experiment on paper: operations, true values, and the mean titre that they must give."""
 
     lines: str
-    values: dict[str, str]
-    titre: tuple[str, str]
+    values: dict[Name, str]
+    titre: tuple[Name, str]
 
-    def exact(self) -> dict[str, Fraction]:
+    def exact(self) -> dict[Name, Fraction]:
         return {name: Fraction(number) for name, number in self.values.items()}
 
 
 MOLAR = {
-    "molar mass of CaCO3": "100.1", "molar mass of MgCO3": "84.3", "molar mass of Na2CO3": "106.0", "molar mass of H2O": "18.0",
-    "molar mass of FeSO4.7H2O": "277.9", "molar mass of HCl": "36.5", "molar mass of NaOH": "40.0", "molar mass of H2SO4": "98.1",
-    "molar mass of KMnO4": "158.0",
-}  # fmt: skip
+    q("molar mass of CaCO3"): "100.1",
+    q("molar mass of MgCO3"): "84.3",
+    q("molar mass of Na2CO3"): "106.0",
+    q("molar mass of H2O"): "18.0",
+    q("molar mass of FeSO4.7H2O"): "277.9",
+    q("molar mass of HCl"): "36.5",
+    q("molar mass of NaOH"): "40.0",
+    q("molar mass of H2SO4"): "98.1",
+    q("molar mass of KMnO4"): "158.0",
+}
 
 BY_HAND: dict[str, ByHand] = {
     # 24.80 cm3 of 0.105: 2.604e-3 mol; x 10 = 2.604e-2 left of 5.00e-2; 2.396e-2 reacted; 1.198e-2 mol CaCO3; 1.199198 g
@@ -52,15 +60,15 @@ BY_HAND: dict[str, ByHand] = {
         - titrate: {with: NaOH}
         """,
         {
-            "mass of limestone": "1.264",
-            "percentage of CaCO3 in limestone": "1199198/12640",
-            "concentration of HCl": "1.00",
-            "volume of HCl": "50.0",
-            "made-up volume": "250",
-            "volume of aliquot": "25.0",
-            "concentration of NaOH": "0.105",
+            q("mass of limestone"): "1.264",
+            q("percentage of CaCO3 in limestone"): "1199198/12640",
+            q("concentration of HCl"): "1.00",
+            q("volume of HCl"): "50.0",
+            q("made-up volume"): "250",
+            q("volume of aliquot"): "25.0",
+            q("concentration of NaOH"): "0.105",
         },
-        ("titre of NaOH", "24.80"),
+        (q("titre of NaOH"), "24.80"),
     ),
     # 0.2002 g is 2.00e-3 mol CaCO3; 4.00e-3 of 7.50e-3 mol HCl reacts; 3.50e-3 left; in 0.140: 25.00 cm3
     "the whole sample": ByHand(
@@ -71,13 +79,13 @@ BY_HAND: dict[str, ByHand] = {
         - titrate: {with: NaOH}
         """,
         {
-            "mass of chalk": "0.2275",
-            "percentage of CaCO3 in chalk": "88",
-            "concentration of HCl": "0.300",
-            "volume of HCl": "25.0",
-            "concentration of NaOH": "0.140",
+            q("mass of chalk"): "0.2275",
+            q("percentage of CaCO3 in chalk"): "88",
+            q("concentration of HCl"): "0.300",
+            q("volume of HCl"): "25.0",
+            q("concentration of NaOH"): "0.140",
         },
-        ("titre of NaOH", "25.00"),
+        (q("titre of NaOH"), "25.00"),
     ),
     # 0.843 g is 1.00e-2 mol MgCO3; 1.00e-2 of 2.00e-2 mol H2SO4 left; 1.00e-3 in a portion; 2.00e-3 mol NaOH in 0.0800: 25.00
     "a diprotic acid in excess": ByHand(
@@ -90,14 +98,14 @@ BY_HAND: dict[str, ByHand] = {
         - titrate: {with: NaOH}
         """,
         {
-            "mass of rock": "0.843",
-            "concentration of H2SO4": "0.400",
-            "volume of H2SO4": "50.0",
-            "made-up volume": "250",
-            "volume of aliquot": "25.0",
-            "concentration of NaOH": "0.0800",
+            q("mass of rock"): "0.843",
+            q("concentration of H2SO4"): "0.400",
+            q("volume of H2SO4"): "50.0",
+            q("made-up volume"): "250",
+            q("volume of aliquot"): "25.0",
+            q("concentration of NaOH"): "0.0800",
         },
-        ("titre of NaOH", "25.00"),
+        (q("titre of NaOH"), "25.00"),
     ),
     # 2.779 g of pure crystals is 1.00e-2 mol Fe2+; 1.00e-3 in a portion; a fifth of it MnO4-: 2.00e-4 in 0.0100: 20.00 cm3
     "iron by manganate(VII)": ByHand(
@@ -109,12 +117,12 @@ BY_HAND: dict[str, ByHand] = {
         - titrate: {with: KMnO4}
         """,
         {
-            "mass of crystals": "2.779",
-            "made-up volume": "250",
-            "volume of aliquot": "25.0",
-            "concentration of KMnO4": "0.0100",
+            q("mass of crystals"): "2.779",
+            q("made-up volume"): "250",
+            q("volume of aliquot"): "25.0",
+            q("concentration of KMnO4"): "0.0100",
         },
-        ("titre of KMnO4", "20.00"),
+        (q("titre of KMnO4"), "20.00"),
     ),
     # M = 106.0 + 10 x 18.0 = 286.0; 2.860 g is 1.00e-2 mol; 1.00e-3 in a portion; 2.00e-3 mol HCl in 0.100: 20.00 cm3
     "water in washing soda": ByHand(
@@ -126,13 +134,13 @@ BY_HAND: dict[str, ByHand] = {
         - titrate: {with: HCl}
         """,
         {
-            "mass of washing soda": "2.860",
-            "water in Na2CO3.xH2O": "10",
-            "made-up volume": "250",
-            "volume of aliquot": "25.0",
-            "concentration of HCl": "0.100",
+            q("mass of washing soda"): "2.860",
+            q("water in Na2CO3.xH2O"): "10",
+            q("made-up volume"): "250",
+            q("volume of aliquot"): "25.0",
+            q("concentration of HCl"): "0.100",
         },
-        ("titre of HCl", "20.00"),
+        (q("titre of HCl"), "20.00"),
     ),
     # 25.0 cm3 of 0.0960 is 2.40e-3 mol HCl, 1:1 with NaOH; in 0.100: 24.00 cm3
     "an acid and an alkali": ByHand(
@@ -140,8 +148,12 @@ BY_HAND: dict[str, ByHand] = {
         - measure: {solution: HCl, into: portion}
         - titrate: {with: NaOH}
         """,
-        {"concentration of HCl": "0.0960", "volume of HCl in portion": "25.0", "concentration of NaOH": "0.100"},
-        ("titre of NaOH", "24.00"),
+        {
+            q("concentration of HCl"): "0.0960",
+            q("volume of HCl in portion"): "25.0",
+            q("concentration of NaOH"): "0.100",
+        },
+        (q("titre of NaOH"), "24.00"),
     ),
     # 2 tablets of 0.300 g: 0.600 g MgCO3, 7.1174e-3 mol; 8.00e-3 H2SO4 was there; what is left, doubled, divided by ten, in 0.0100
     "tablets that are only counted": ByHand(
@@ -154,15 +166,18 @@ BY_HAND: dict[str, ByHand] = {
         - titrate: {with: NaOH}
         """,
         {
-            "number of tablets": "2",
-            "mass of MgCO3 in each tablet": "0.300",
-            "concentration of H2SO4": "0.160",
-            "volume of H2SO4": "50.0",
-            "made-up volume": "250",
-            "volume of aliquot": "25.0",
-            "concentration of NaOH": "0.0100",
+            q("number of tablets"): "2",
+            q("mass of MgCO3 in each tablet"): "0.300",
+            q("concentration of H2SO4"): "0.160",
+            q("volume of H2SO4"): "50.0",
+            q("made-up volume"): "250",
+            q("volume of aliquot"): "25.0",
+            q("concentration of NaOH"): "0.0100",
         },
-        ("titre of NaOH", str((Fraction(8, 1000) - Fraction(6000, 843) / 1000) * 2 / 10 * 1000 / Fraction("0.0100"))),
+        (
+            q("titre of NaOH"),
+            str((Fraction(8, 1000) - Fraction(6000, 843) / 1000) * 2 / 10 * 1000 / Fraction("0.0100")),
+        ),
     ),
 }
 
@@ -192,6 +207,6 @@ def all_by_hand() -> dict[str, ByHand]:
 
 
 @pytest.fixture(scope="session")
-def molar() -> dict[str, Fraction]:
+def molar() -> dict[Name, Fraction]:
     """Molar masses in g mol-1, relative atomic masses to one place."""
     return {name: Fraction(number) for name, number in MOLAR.items()}

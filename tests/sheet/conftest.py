@@ -74,7 +74,7 @@ def questions_of(key: str, bank: Bank, questions: Questions) -> tuple[Question, 
             isinstance(op, Weigh) and op.vessel == vessel for op in variant.procedure.operations
         )
         tabled = archetype.runs == "table" or (archetype.runs == "either" and index % 2 == 0)
-        table = tabled and bool(repeated) and not ask.quantity.startswith("titre")
+        table = tabled and bool(repeated) and ask.quantity.kind != "titre"
         made.append(first_made(archetype, variant, ask, context, table, questions, f"sheet/{index}"))
     return tuple(made)
 

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from molewright.bank.definitions import Bank
-from molewright.experiment import procedure as names
+from molewright.experiment import quantities
 from molewright.experiment.procedure import Aliquot, Measure, Pass, Procedure, Titrate, Weigh
 from molewright.nodes.figures import FlowBox
 from molewright.nodes.inline import Chem
@@ -102,7 +102,7 @@ def test_a_titre_stands_in_the_box_of_its_titration_only(pictures: Any) -> None:
             for row in rows:
                 boxes = row.figure.boxes[len(row.figure.boxes) - len(row.titrations) :]
                 for titration, box in zip(row.titrations, boxes, strict=True):
-                    titre = writer.numbers.given(names.titre(titration))
+                    titre = writer.numbers.given(titration.titre)
                     told = [line for line in lines(box) if titre is not None and line.endswith(str(titre.quantity))]
                     assert len(told) == (titre is not None), (key, lines(box))
                     assert len(box.lines) == 1 + len(told), key  # what is in the burette, and its titre
@@ -114,7 +114,11 @@ def test_a_mass_stands_in_the_box_of_what_was_weighed(pictures: Any) -> None:
     for key, kind in pictures.items():
         for writer, rows in kind:
             for act in writer.question.draw.variant.procedure.operations:
-                mass = writer.numbers.given(names.mass(act.sample)) if isinstance(act, Weigh) and act.weighed else None
+                mass = (
+                    writer.numbers.given(quantities.mass(act.sample))
+                    if isinstance(act, Weigh) and act.weighed
+                    else None
+                )
                 if mass is None:
                     continue
                 holding = [line for row in rows for line in row_lines(row) if line.startswith(str(mass.quantity))]

@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable
 from typing import Any
 
-from molewright.experiment import procedure as names
+from molewright.experiment import quantities
 from molewright.experiment.procedure import Measure, Weigh
 from molewright.nodes.blocks import Paragraph
 from molewright.nodes.inline import Maths, Symbol
@@ -27,7 +27,7 @@ def plain(line: Any) -> str:
 def test_every_given_quantity_is_repeated_but_for_a_titre_to_be_found(key: str, compose: Callable[..., Any]) -> None:
     for writer in compose(key, "exam", "dm3").composer.writers:
         draw, said = writer.question.draw, plain(reminder(writer))
-        hidden = names.titre(draw.variant.procedure.titrations[-1]) if draw.runs or draw.archetype.graph else ""
+        hidden = draw.variant.procedure.titrations[-1].titre if draw.runs or draw.archetype.graph else ""
         for name, quantity in draw.given.items():
             if name == hidden:
                 others = {str(other) for another, other in draw.given.items() if another != hidden}
@@ -56,7 +56,7 @@ def test_volumes_and_strengths_are_told_in_the_words_of_the_stem(key: str, compo
             elif (
                 isinstance(act, Weigh)
                 and act.weighed
-                and writer.numbers.given(names.mass(act.sample))
+                and writer.numbers.given(quantities.mass(act.sample))
                 and not act.pieces
             ):
                 words = writer.samples.noun(act).removeprefix("the ")

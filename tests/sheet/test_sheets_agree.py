@@ -19,6 +19,7 @@ from molewright.sheet.parts import LEVELS, Level, calculation_parts, named_parts
 from molewright.sheet.wording import count_word
 from shared.banks import built_in
 from shared.for_each import for_each
+from shared.quantities import q
 
 Compose = Callable[[str, Level, UnitStyle], Any]
 KEYS = sorted(built_in().archetypes)
@@ -186,7 +187,7 @@ def test_every_given_number_stands_in_the_stem(key: str, style: UnitStyle, compo
     ):
         stem = " ".join(words(one.line) for one in block.stem if isinstance(one, Paragraph))
         for name in question.draw.given:
-            if name.startswith("titre") and question.draw.runs and name == list(question.draw.given)[-1]:
+            if name.text.startswith("titre") and question.draw.runs and name == list(question.draw.given)[-1]:
                 continue  # in the table of readings
             if name in {part.reads for part in question.further_parts}:
                 continue  # in the graph
@@ -224,7 +225,7 @@ def test_the_readings_stand_in_the_table_and_the_mean_is_not_printed(key: str, l
                 assert (last and first) or question.further_parts
             for run, one in zip(question.draw.runs, titre, strict=True):
                 assert one in (f"{float(run.titre):.2f}", "")
-            name = next(one for one in reversed(question.draw.given) if one.startswith("titre"))
+            name = next(one for one in reversed(question.draw.given) if one.text.startswith("titre"))
             mean = str(question.draw.given[name].number)
             stem = " ".join(words(one.line) for one in block.stem if isinstance(one, Paragraph))
             demands = " ".join(words(part.demand) for part in block.parts[: len(question.points)])
@@ -289,7 +290,7 @@ def test_a_scaffolded_question_does_not_print_the_mean_titre_that_it_asks_for(
                 for b in Composer([question], small_bank, setting).question_paper().blocks
                 if isinstance(b, QuestionBlock)
             )
-            mean = str(question.draw.given["titre of NaOH"].number)
+            mean = str(question.draw.given[q("titre of NaOH")].number)
             titres = {f"{float(run.final):.2f}" for run in question.draw.runs} | {
                 f"{float(run.initial):.2f}" for run in question.draw.runs
             }

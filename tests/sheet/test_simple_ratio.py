@@ -10,6 +10,7 @@ import pytest
 
 from molewright.render.text import render
 from molewright.sheet.parts import LEVELS, Level
+from shared.quantities import q
 
 Compose = Callable[..., Any]
 KEY = "ratio-to-manganate"
@@ -31,8 +32,8 @@ def test_the_ratio_drawn_stands_on_scheme_key_and_worked_solutions(level: Level,
     assert "significant figures" not in paper
     for question in made.questions:
         drawn = RATIOS[
-            Decimal(question.draw.truth["reacting ratio of X to MnO4-"].numerator)
-            / Decimal(question.draw.truth["reacting ratio of X to MnO4-"].denominator)
+            Decimal(question.draw.truth[q("reacting ratio of X to MnO4-")].numerator)
+            / Decimal(question.draw.truth[q("reacting ratio of X to MnO4-")].denominator)
         ]
         assert question.worked.told.replace("\N{NO-BREAK SPACE}", " ") == drawn
         assert f"Accept {drawn}." in scheme

@@ -18,6 +18,7 @@ from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.symbols import Symbols
 from shared.banks import built_in
 from shared.for_each import for_each
+from shared.quantities import q
 
 KEYS = sorted(built_in().archetypes)
 
@@ -59,15 +60,15 @@ def symbols(key: str, stream: str, bank: Bank, questions: Questions) -> dict[str
 
 def test_iron_is_told_apart_before_and_after_its_reduction(bank: Bank, questions: Questions) -> None:
     found = symbols("iron-and-iron", "apart", bank, questions)
-    assert found["amount of Fe^2+ added in first"] == "n(Fe²⁺ first)"
-    assert found["amount of Fe^2+ formed in second"] == "n(Fe²⁺ formed)"
-    assert found["amount of Fe^2+ total in second"] == "n(Fe²⁺ in all)"
+    assert found[q("amount of Fe^2+ added in first")] == "n(Fe²⁺ first)"
+    assert found[q("amount of Fe^2+ formed in second")] == "n(Fe²⁺ formed)"
+    assert found[q("amount of Fe^2+ total in second")] == "n(Fe²⁺ in all)"
 
 
 def test_a_blank_is_told_apart_from_the_sample(bank: Bank, questions: Questions) -> None:
     found = symbols("saponification", "apart", bank, questions)
-    assert found["amount of KOH added in blank"] == "n(KOH blank)"
-    assert found["amount of KOH in seed oil"] == "n(KOH for the sample)"
+    assert found[q("amount of KOH added in blank")] == "n(KOH blank)"
+    assert found[q("amount of KOH in seed oil")] == "n(KOH for the sample)"
     portions = set(symbols("back-portions-blank", "apart", bank, questions).values())
     assert any("portion, blank" in symbol for symbol in portions)
     assert any("portion, second" in symbol for symbol in portions)
@@ -75,7 +76,7 @@ def test_a_blank_is_told_apart_from_the_sample(bank: Bank, questions: Questions)
 
 def test_a_standard_is_told_apart_from_the_sample_of_the_same_substance(bank: Bank, questions: Questions) -> None:
     found = symbols("standardise-then-assay", "apart", bank, questions)
-    assert found["amount of Na2CO3 in Na2CO3"] == "n(Na₂CO₃ standard)"
+    assert found[q("amount of Na2CO3 in Na2CO3")] == "n(Na₂CO₃ standard)"
     assert "n(Na₂CO₃ sample)" in found.values()
 
 

@@ -9,6 +9,7 @@ import pytest
 from molewright.bank.definitions import Bank
 from molewright.draw.stream import Stream
 from molewright.question.check import Question, Questions
+from shared.quantities import q
 
 
 def made(key: str, bank: Bank, questions: Questions) -> Question:
@@ -21,7 +22,7 @@ def keys_of(question: Question) -> set[str]:
 
 def given(question: Question, start: str) -> Fraction:
     """The one printed number whose name starts so, in base units."""
-    (found,) = (q.in_base for name, q in question.draw.given.items() if name.startswith(start))
+    (found,) = (q.in_base for name, q in question.draw.given.items() if name.text.startswith(start))
     return found
 
 
@@ -50,7 +51,7 @@ def test_an_ignored_dilution_gives_the_strength_of_the_diluted_solution(bank: Ba
 def test_a_second_step_of_one_to_one_by_the_same_equation_earns_no_mark(bank: Bank, questions: Questions) -> None:
     question = made("carbonate-and-hydrogencarbonate", bank, questions)
     # two amounts of titrant, what each reacts with, the difference, the concentration: six, and one to come to g dm-3
-    assert len(question.points) == (7 if question.draw.ask.quantity.startswith("mass") else 6)
+    assert len(question.points) == (7 if question.draw.ask.quantity.text.startswith("mass") else 6)
 
 
 def test_the_relative_atomic_mass_of_a_metal_alone_earns_no_mark_beside_its_molar_mass(
@@ -80,7 +81,9 @@ def test_the_ratio_of_masses_taken_for_x_is_told(bank: Bank, questions: Question
     (found,) = [one.exact for one in question.slip_answers() if [slip.key for slip in one.slips] == ["S58"]]
     values = {**question.given, **{step.variable.name: step.exact for step in question.worked.steps}}
     # grams of water for each gram of the salt: x times 18.0 over the molar mass of the salt, on paper
-    salt = next(name for name in question.system.fixed if name not in ("molar mass of H2O",) and "MgSO4" in name)
+    salt = next(
+        name for name in question.system.fixed if name not in (q("molar mass of H2O"),) and "MgSO4" in name.text
+    )
     assert found == question.worked.exact * 18 / values[salt]
 
 

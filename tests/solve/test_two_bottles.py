@@ -22,25 +22,26 @@ from molewright.errors import Mistake
 from molewright.experiment.relations.relating import relate
 from molewright.question.check import Questions, molar_masses
 from molewright.solve.described import as_text, solve
+from shared.quantities import q
 
 Read = Callable[[str], Experiment]
 
 # 25.0 cm³ of 3.00 mol dm⁻³ (75.0 mmol) and 300 cm³ of 0.400 mol dm⁻³ (120 mmol): 195 mmol, 325 cm³ of 0.600 mol dm⁻³ alkali
 NUMBERS = {
-    "concentration of strong": "concentration: 3.00 mol dm-3",
-    "volume of strong": "volume: 25.0 cm3",
-    "concentration of weak": "concentration: 0.400 mol dm-3",
-    "volume of weak": "volume: 300 cm3",
-    "concentration of NaOH": "concentration: 0.600 mol dm-3",
-    "titre of NaOH": "titre: 325 cm3",
+    q("concentration of strong"): "concentration: 3.00 mol dm-3",
+    q("volume of strong"): "volume: 25.0 cm3",
+    q("concentration of weak"): "concentration: 0.400 mol dm-3",
+    q("volume of weak"): "volume: 300 cm3",
+    q("concentration of NaOH"): "concentration: 0.600 mol dm-3",
+    q("titre of NaOH"): "titre: 325 cm3",
 }
 EXACT = {
-    "concentration of strong": Fraction(3),
-    "volume of strong": Fraction(25),
-    "concentration of weak": Fraction("0.4"),
-    "volume of weak": Fraction(300),
-    "concentration of NaOH": Fraction("0.6"),
-    "titre of NaOH": Fraction(325),
+    q("concentration of strong"): Fraction(3),
+    q("volume of strong"): Fraction(25),
+    q("concentration of weak"): Fraction("0.4"),
+    q("volume of weak"): Fraction(300),
+    q("concentration of NaOH"): Fraction("0.6"),
+    q("titre of NaOH"): Fraction(325),
 }
 
 
@@ -54,9 +55,9 @@ def _mixed(hidden: str) -> str:
     told = {name: "" if name == hidden else f", {number}" for name, number in NUMBERS.items()}
     return f"""\
 procedure:
-  - measure: {{solution: HCl, bottle: strong{told["concentration of strong"]}{told["volume of strong"]}}}
-  - measure: {{solution: HCl, bottle: weak{told["concentration of weak"]}{told["volume of weak"]}}}
-  - titrate: {{with: NaOH, vessel: flask{told["concentration of NaOH"]}{told["titre of NaOH"]}}}
+  - measure: {{solution: HCl, bottle: strong{told[q("concentration of strong")]}{told[q("volume of strong")]}}}
+  - measure: {{solution: HCl, bottle: weak{told[q("concentration of weak")]}{told[q("volume of weak")]}}}
+  - titrate: {{with: NaOH, vessel: flask{told[q("concentration of NaOH")]}{told[q("titre of NaOH")]}}}
 asked: {hidden}
 """
 
@@ -67,23 +68,25 @@ def test_every_quantity_of_a_mixture_of_two_bottles_is_found_again(hidden: str, 
 
 
 def test_amount_is_named_by_its_bottle_only_where_another_brings_the_same(read: Read) -> None:
-    names = read(_mixed("titre of NaOH")).system.variables.keys()
-    assert {"amount of HCl from strong added in flask", "amount of HCl from weak added in flask"} <= names
-    assert "amount of HCl total in flask" in names
-    assert "amount of HCl added in flask" not in names
-    apart = read(_mixed("titre of NaOH").replace("bottle: weak", "bottle: weak, into: beaker")).system.variables.keys()
-    assert "amount of HCl added in flask" in apart
-    assert "amount of HCl from strong added in flask" not in apart
+    names = read(_mixed(q("titre of NaOH"))).system.variables.keys()
+    assert {q("amount of HCl from strong added in flask"), q("amount of HCl from weak added in flask")} <= names
+    assert q("amount of HCl total in flask") in names
+    assert q("amount of HCl added in flask") not in names
+    apart = read(
+        _mixed(q("titre of NaOH")).replace("bottle: weak", "bottle: weak, into: beaker")
+    ).system.variables.keys()
+    assert q("amount of HCl added in flask") in apart
+    assert q("amount of HCl from strong added in flask") not in apart
 
 
 def test_bench_and_relations_call_the_amounts_alike(read: Read) -> None:
-    experiment = read(_mixed("titre of NaOH"))
+    experiment = read(_mixed(q("titre of NaOH")))
     worked = solve(experiment, Plans("none", None))
     truth = {name: quantity.in_base for name, quantity in experiment.given.items()}
     seen = perform(experiment.described.procedure, truth | molar_masses(experiment.system, experiment.masses)).amounts
     found = {step.variable.name: step.exact for step in worked.steps}
     for bottle in ("strong", "weak"):
-        name = f"amount of HCl from {bottle} added in flask"
+        name = q(f"amount of HCl from {bottle} added in flask")
         assert seen[name] == found[name] > 0
 
 
@@ -102,7 +105,7 @@ def test_portion_of_three_bottles_is_a_share_of_their_amounts_and_of_their_volum
     # 35.00 mmol in 15.0 of 60.0 cm³: 140 mmol, of which 10.0 and 40.0 are known; 90.0 mmol in 30.0 cm³
     worked = solve(read(THREE), Plans("none", None))
     assert worked.exact == 3
-    assert {step.variable.name: step.exact for step in worked.steps}["total volume in flask"] == 60
+    assert {step.variable.name: step.exact for step in worked.steps}[q("total volume in flask")] == 60
 
 
 def test_mixing_to_a_strength_shows_two_equations_without_a_number_below_zero(read: Read) -> None:
@@ -122,7 +125,7 @@ asked: volume of strong
 
 def test_same_bottle_twice_in_one_vessel_is_refused_and_told_what_to_do(read: Read) -> None:
     with pytest.raises(Mistake, match="HCl is measured into 'flask' twice") as refused:
-        read(_mixed("titre of NaOH").replace("bottle: strong, ", "").replace("bottle: weak, ", "").replace("0.400", "3.00")
+        read(_mixed(q("titre of NaOH")).replace("bottle: strong, ", "").replace("bottle: weak, ", "").replace("0.400", "3.00")
              .replace("300 cm3", "25.0 cm3"))  # fmt: skip
     assert "bottle: second HCl" in refused.value.do
 
@@ -140,7 +143,7 @@ asked: titre of NaOH, two
 """
     experiment = read(text)
     names = relate(experiment.described.procedure).variables.keys()
-    assert {"amount of HCl total in flask", "amount of HCl total in flask, again"} <= names
+    assert {q("amount of HCl total in flask"), q("amount of HCl total in flask, again")} <= names
     assert solve(experiment, Plans("none", None)).exact == 100  # 90 and 10 mmol
 
 
@@ -178,9 +181,9 @@ def test_questions_on_two_bottles_are_right_when_worked_from_the_printed_numbers
     for number in range(10):
         question = maker.make(both.archetypes["two-bottles"], Stream(f"bottles/{number}"))
         given = {name: quantity.exact for name, quantity in question.draw.given.items()}
-        titrant = given["titre of NaOH"] * given["concentration of NaOH"]
-        weak = given["volume of weak"] * given["concentration of weak"]
-        assert question.worked.exact == (titrant - weak) / given["volume of strong"]
+        titrant = given[q("titre of NaOH")] * given[q("concentration of NaOH")]
+        weak = given[q("volume of weak")] * given[q("concentration of weak")]
+        assert question.worked.exact == (titrant - weak) / given[q("volume of strong")]
 
 
 def test_sheets_tell_the_two_bottles_apart(own: Path, tmp_path: Path) -> None:

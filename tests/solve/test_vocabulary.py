@@ -19,11 +19,12 @@ from molewright.derivation.plans import Plans
 from molewright.derivation.worked import Worked
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake, Where
-from molewright.experiment.identity import fits, nearest, substances
-from molewright.experiment.procedure import Measure, React, parted, titre
+from molewright.experiment.identity import fits, nearest, parted, substances
+from molewright.experiment.procedure import Measure, React
 from molewright.experiment.relations.relating import relate
 from molewright.question.check import Questions, molar_masses
 from molewright.solve.described import solve
+from shared.quantities import q
 
 Work = Callable[[str], Worked]
 
@@ -111,7 +112,7 @@ procedure:
 asked: mass of KOH for each gram of oil
 """)
     assert worked.exact == Fraction("28.05") * (Fraction("24.60") - Fraction("11.10")) / 2
-    assert "concentration of KOH" not in {step.variable.name for step in worked.steps}  # the blank is the total
+    assert q("concentration of KOH") not in {step.variable.name for step in worked.steps}  # the blank is the total
 
 
 def test_the_volume_strength_is_the_titre_in_manganate_of_0_1786_normal(work: Work) -> None:
@@ -167,8 +168,8 @@ def test_a_bottle_of_two_solutes_gives_both_from_one_volume(read: Callable[[str]
     seen = perform(
         experiment.described.procedure,
         {
-            "volume of Na2CO3": Fraction(25), "concentration of Na2CO3": Fraction("0.05"),
-            "concentration of NaHCO3": Fraction("0.03"), "concentration of HCl": Fraction("0.1"),
+            q("volume of Na2CO3"): Fraction(25), q("concentration of Na2CO3"): Fraction("0.05"),
+            q("concentration of NaHCO3"): Fraction("0.03"), q("concentration of HCl"): Fraction("0.1"),
         },
     )  # fmt: skip
     assert list(seen.titres.values()) == [Fraction("12.5"), Fraction(20)]
@@ -238,13 +239,13 @@ asked: percentage of NaCl in crust
 """
     experiment = read(text)
     values = {
-        **molar_masses(experiment.system, "one place"), "mass of crust": Fraction(2), "concentration of HCl": Fraction(1),
-        "percentage of NaCl in crust": Fraction(47),
+        **molar_masses(experiment.system, "one place"), q("mass of crust"): Fraction(2), q("concentration of HCl"): Fraction(1),
+        q("percentage of NaCl in crust"): Fraction(47),
     }  # fmt: skip
     seen = perform(experiment.described.procedure, values)  # 1.06 g of Na2CO3 is 0.0100 mol
-    assert seen.titres["titre of HCl"] == 20
+    assert seen.titres[q("titre of HCl")] == 20
     with pytest.raises(BenchFault, match="no Na2CO3 would be in crust"):
-        perform(experiment.described.procedure, {**values, "percentage of NaCl in crust": Fraction(101)})
+        perform(experiment.described.procedure, {**values, q("percentage of NaCl in crust"): Fraction(101)})
 
 
 # ------------------------------------------------------------------ elements, ratios, electrons, protons
@@ -301,9 +302,9 @@ def test_a_reacting_ratio_is_told_in_small_whole_numbers(titre: str, told: str, 
 @pytest.mark.parametrize(
     ("more", "asked", "found"),
     [
-        ("", "reacting ratio of X to MnO4-", Fraction(5, 2)),  # 1.00 mmol of X and 0.400 mmol of manganate(VII)
-        (", electrons: 5", "electrons lost by each X", Fraction(2)),  # 2.00 mmol of electrons
-        (", basicity: yes", "basicity of X", Fraction(2, 5)),
+        ("", q("reacting ratio of X to MnO4-"), Fraction(5, 2)),  # 1.00 mmol of X and 0.400 mmol of manganate(VII)
+        (", electrons: 5", q("electrons lost by each X"), Fraction(2)),  # 2.00 mmol of electrons
+        (", basicity: yes", q("basicity of X"), Fraction(2, 5)),
     ],
 )
 def test_a_ratio_that_no_equation_tells_is_found_from_the_titre(
@@ -313,7 +314,7 @@ def test_a_ratio_that_no_equation_tells_is_found_from_the_titre(
     assert work(text).exact == found
     experiment = read(text)
     values = {name: quantity.in_base for name, quantity in experiment.given.items()}
-    assert perform(experiment.described.procedure, {**values, asked: found}).titres["titre of KMnO4"] == 20
+    assert perform(experiment.described.procedure, {**values, asked: found}).titres[q("titre of KMnO4")] == 20
 
 
 # ------------------------------------------------------------------ identity
@@ -401,7 +402,7 @@ def test_hidden_numbers_are_not_printed_and_are_replayed(key: str, bank: Bank, q
     assert not set(hidden) & set(question.draw.given)
     seen = perform(question.draw.variant.procedure, question.replayed)
     for titration in question.draw.variant.procedure.titrations:
-        assert seen.titres[titre(titration)] == question.draw.given[titre(titration)].in_base
+        assert seen.titres[titration.titre] == question.draw.given[titration.titre].in_base
 
 
 def test_acid_and_warmth_in_plenty_change_no_relation(read: Callable[[str], Experiment]) -> None:
@@ -459,8 +460,8 @@ procedure:
 asked: mass of salt
 """)
     system = relate(experiment.described.procedure)
-    steps = plan(system, experiment.given, "mass of salt").steps
-    assert [step.target for step in steps] == ["amount of NaCl in salt", "mass of salt"]  # 0.0500 mol, 2.925 g
+    steps = plan(system, experiment.given, q("mass of salt")).steps
+    assert [step.target for step in steps] == [q("amount of NaCl in salt"), q("mass of salt")]  # 0.0500 mol, 2.925 g
     assert solve(experiment, Plans("none", None)).exact == Fraction("2.925")
 
 
@@ -555,9 +556,9 @@ asked: concentration of Na2CO3
 def test_a_mass_by_difference_is_printed_as_two_masses_of_the_bottle(bank: Bank, questions: Questions) -> None:
     for number in range(20):
         question = questions.make(bank.archetypes["strength-by-difference"], Stream(f"difference/{number}"))
-        (full, emptied) = (question.draw.given[f"mass of bottle {how} {question.draw.variant.roles['analyte']}"]
+        (full, emptied) = (question.draw.given[q(f"mass of bottle {how} {question.draw.variant.roles['analyte']}")]
                            for how in ("with", "emptied of"))  # fmt: skip
-        assert f"mass of {question.draw.variant.roles['analyte']}" not in question.draw.given
+        assert q(f"mass of {question.draw.variant.roles['analyte']}") not in question.draw.given
         step = question.worked.steps[0]
-        assert step.variable.name == f"mass of {question.draw.variant.roles['analyte']}"
+        assert step.variable.name == q(f"mass of {question.draw.variant.roles['analyte']}")
         assert step.exact == full.in_base - emptied.in_base > 0

@@ -29,7 +29,6 @@ from molewright.bench.perform import perform
 from molewright.chem.quantity import base_unit, half_up, simplest_ratio, to_figures
 from molewright.derivation.plans import Plans
 from molewright.draw.stream import Stream
-from molewright.experiment import procedure as names
 from molewright.machine import places
 from molewright.question.check import Question, Questions
 
@@ -65,7 +64,7 @@ def faults(question: Question) -> Iterator[str]:
     known = {**question.replayed}
     readings = perform(draw.variant.procedure, known)
     for titration in draw.variant.procedure.titrations:
-        name = names.titre(titration)
+        name = titration.titre
         if readings.titres[name] != known[name]:
             yield f"the {name} comes out as {readings.titres[name]}, printed {known[name]}"
     found = {step.variable.name: step.exact for step in worked.steps}

@@ -17,12 +17,12 @@ from molewright.chem.quantity import Quantity, half_up, to_figures
 from molewright.derivation.plans import Plans
 from molewright.draw.draw import Chosen, Draw, Refusal, choose, draw, draw_freely, draw_stated, possible_numbers
 from molewright.draw.stream import Stream
-from molewright.experiment.procedure import titre
 from molewright.further_parts.stretch import stretch_kinds
 from molewright.question.check import Questions
 from molewright.survey.counting import Estimate, estimate_distinct, hit_or_miss
 from molewright.survey.lines import distinct, large, method_lines, mistakes, percent, refusals, survey_lines
 from molewright.survey.spread import Survey, quartiles, survey, unlike
+from shared.quantities import q
 
 TRIES = 300
 HIT, MISS = Fraction(1), Fraction(0)
@@ -61,10 +61,10 @@ def direct(bank: Bank) -> Archetype:
     return narrowed(
         bank.archetypes["small-direct"],
         {
-            "concentration of HCl": span("0.0900", "0.0999", "0.0001", "mol dm⁻³", fit=True),
-            "concentration of NaOH": span("0.0900", "0.100", "0.005", "mol dm⁻³"),
+            q("concentration of HCl"): span("0.0900", "0.0999", "0.0001", "mol dm⁻³", fit=True),
+            q("concentration of NaOH"): span("0.0900", "0.100", "0.005", "mol dm⁻³"),
         },
-        ("concentration of HCl", "titre of NaOH"),
+        (q("concentration of HCl"), q("titre of NaOH")),
     )
 
 
@@ -73,12 +73,12 @@ def back(bank: Bank) -> Archetype:
     return narrowed(
         bank.archetypes["small-back"],
         {
-            "mass of limestone": span("1.100", "1.300", "0.050", "g", fit=True),
-            "percentage of CaCO3 in limestone": span("84.0", "85.0", "0.1", "%"),
-            "concentration of HCl": span("0.880", "0.910", "0.010", "mol dm⁻³"),
-            "concentration of NaOH": span("0.100", "0.125", "0.005", "mol dm⁻³"),
+            q("mass of limestone"): span("1.100", "1.300", "0.050", "g", fit=True),
+            q("percentage of CaCO3 in limestone"): span("84.0", "85.0", "0.1", "%"),
+            q("concentration of HCl"): span("0.880", "0.910", "0.010", "mol dm⁻³"),
+            q("concentration of NaOH"): span("0.100", "0.125", "0.005", "mol dm⁻³"),
         },
-        ("percentage of CaCO3 in limestone", "concentration of HCl"),
+        (q("percentage of CaCO3 in limestone"), q("concentration of HCl")),
         scenes=1,
     )
 
@@ -88,15 +88,15 @@ def two_hidden(bank: Bank) -> Archetype:
     archetype = bank.archetypes["iron-and-iron"]
     variant = archetype.variants[0]
     ends = {
-        "concentration of Fe^2+": ("0.0500", "0.0530", "0.0001"),
-        "concentration of Fe^3+": ("0.0250", "0.0270", "0.0001"),
+        q("concentration of Fe^2+"): ("0.0500", "0.0530", "0.0001"),
+        q("concentration of Fe^3+"): ("0.0250", "0.0270", "0.0001"),
     }
     choices = {
         name: span(*ends[name], "mol dm⁻³", fit=variant.choices[name].fit, hidden=variant.choices[name].hidden)
         for name in ends
     }
-    choices["concentration of KMnO4"] = Choice(options=(Quantity(Decimal("0.0130"), "mol dm⁻³"),))
-    return narrowed(archetype, choices, ("concentration of Fe^3+",), scenes=1)
+    choices[q("concentration of KMnO4")] = Choice(options=(Quantity(Decimal("0.0130"), "mol dm⁻³"),))
+    return narrowed(archetype, choices, (q("concentration of Fe^3+"),), scenes=1)
 
 
 def written(choice: Choice) -> Iterator[Quantity]:
@@ -164,8 +164,8 @@ def keeps_rules(archetype: Archetype, truth: Mapping[str, Fraction], titres: Map
             return False
         if Fraction(100, 212) < share < Fraction(112, 212):
             return False  # what is left over may be taken for what reacted
-        strength = truth["concentration of NaOH"]
-        blank = 50 * truth["concentration of HCl"] / 10 / strength  # cm³, for a portion of a tenth
+        strength = truth[q("concentration of NaOH")]
+        blank = 50 * truth[q("concentration of HCl")] / 10 / strength  # cm³, for a portion of a tenth
         if not blank / 50 < Fraction(92, 100) and not blank / 50 > Fraction(108, 100):
             return False  # subtracting the volumes would give the right answer
         meeting, step = blank * strength / 50, Fraction(5, 1000)
@@ -264,12 +264,12 @@ def test_a_number_that_two_steps_write_alike_is_one_value(small_bank: Bank) -> N
     # 0.0995, 0.100, 0.1005 and 0.101 mol dm⁻³ to three figures: 0.1005 is written 0.101.
     archetype = narrowed(
         small_bank.archetypes["small-direct"],
-        {"concentration of HCl": span("0.0995", "0.1020", "0.0005", "mol dm⁻³", fit=True)},
-        ("concentration of HCl",),
+        {q("concentration of HCl"): span("0.0995", "0.1020", "0.0005", "mol dm⁻³", fit=True)},
+        (q("concentration of HCl"),),
     )
     variant = archetype.variants[0]
     possible = possible_numbers(Chosen(variant, variant.asks[0], variant.contexts[0], "", False))
-    assert [str(one.number) for one in possible["concentration of HCl"]] == ["0.0995", "0.100", "0.101", "0.102"]
+    assert [str(one.number) for one in possible[q("concentration of HCl")]] == ["0.0995", "0.100", "0.101", "0.102"]
 
 
 def test_every_number_of_a_question_is_among_the_possible_ones(bank: Bank, questions: Questions) -> None:
@@ -298,7 +298,7 @@ def test_rarer_hits_are_tried_for_longer(small_bank: Bank, small_questions: Ques
 
 
 def test_scenes_multiply_the_questions(small_bank: Bank) -> None:
-    once = narrowed(small_bank.archetypes["small-direct"], {}, ("concentration of HCl",), scenes=1)
+    once = narrowed(small_bank.archetypes["small-direct"], {}, (q("concentration of HCl"),), scenes=1)
     scenes = once.variants[0].contexts * 3
     thrice = replace(once, variants=(replace(once.variants[0], contexts=scenes),))
     single, several = (estimate_distinct(fresh(small_bank), archetype, 60) for archetype in (once, thrice))
@@ -368,9 +368,7 @@ def test_answers_of_one_kind_and_unit_are_spread_together(small_bank: Bank, smal
     assert {spread.name for spread in found.answers} == {"percentage", "mass", "concentration", "titre"}
     for spread in found.answers:
         answers = [
-            question.worked.answer.number
-            for question in drawn
-            if question.draw.ask.quantity.split(" of ")[0] == spread.name
+            question.worked.answer.number for question in drawn if question.draw.ask.quantity.what == spread.name
         ]
         assert (spread.least.number, spread.most.number) == (min(answers), max(answers))
         lower, middle, upper = (quartile.number for quartile in spread.quartiles)
@@ -414,7 +412,7 @@ def test_samples_differ_in_substances_where_they_can(bank: Bank, questions: Ques
     assert len(picked) == 3
     assert len({id(question.draw.variant) for question in picked}) == 3
     assert len({question.draw.context.key for question in picked}) == 3
-    assert len({question.draw.ask.quantity.split(" of ")[0] for question in picked}) == 2
+    assert len({question.draw.ask.quantity.what for question in picked}) == 2
     assert unlike(drawn[:2]) == tuple(drawn[:2])
 
 
@@ -492,5 +490,5 @@ def test_a_sample_shows_every_number_that_a_pupil_is_given(small_bank: Bank) -> 
     for question in found.samples:
         for name, quantity in question.draw.given.items():
             assert quantity.number_text in told, name
-        last = titre(question.draw.variant.procedure.titrations[-1])
+        last = question.draw.variant.procedure.titrations[-1].titre
         assert (last in question.draw.given) != (question.draw.ask.quantity == last)

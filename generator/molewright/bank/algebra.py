@@ -6,7 +6,7 @@ Words, numbers, + - * / (also × ÷) and brackets; every word must be one that t
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection, Hashable, Mapping
 from fractions import Fraction
 from typing import Any, TypeAlias
 
@@ -36,7 +36,7 @@ def words_of(tree: Tree) -> set[str]:
     return {word for part in tree[1:] if isinstance(part, tuple) for word in words_of(part)}
 
 
-def renamed(tree: Tree, spelt: Callable[[str], str]) -> Tree:
+def renamed(tree: Tree, spelt: Callable[[str], Hashable]) -> Tree:
     """The expression with every word spelt as the values are keyed."""
     if tree[0] == "word":
         return ("word", spelt(str(tree[1])))
@@ -45,12 +45,12 @@ def renamed(tree: Tree, spelt: Callable[[str], str]) -> Tree:
     return (tree[0], *(renamed(part, spelt) for part in tree[1:]))
 
 
-def compiled(tree: Tree) -> Callable[[Mapping[str, Any]], Any]:
-    """A function of the words' values, floats or fractions. Raises ZeroDivisionError as they do."""
+def compiled(tree: Tree) -> Callable[[Mapping[Any, Any]], Any]:
+    """A function of the words' values, floats or fractions, keyed as they are spelt. Raises ZeroDivisionError as they do."""
     head = tree[0]
     if head == "word":
-        name = str(tree[1])
-        return lambda values: values[name]
+        key = tree[1]
+        return lambda values: values[key]
     if head == "number":
         number = tree[1]
         return lambda values: number

@@ -9,10 +9,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
+from typing import assert_never
 
 from molewright.chem.formula import parse_formula
 from molewright.chem.reaction import Reaction
-from molewright.experiment import procedure as names
+from molewright.experiment import quantities
+from molewright.experiment.identity import parted
 from molewright.experiment.procedure import (
     Add,
     Aliquot,
@@ -21,6 +23,7 @@ from molewright.experiment.procedure import (
     Dissolve,
     MakeUp,
     Measure,
+    Operation,
     Pass,
     Procedure,
     React,
@@ -31,8 +34,9 @@ from molewright.experiment.procedure import (
     Warm,
     Weigh,
 )
+from molewright.experiment.quantities import Name
 
-Values = Mapping[str, Fraction]
+Values = Mapping[Name, Fraction]
 
 
 class BenchFault(Exception):
@@ -52,9 +56,9 @@ class Readings:
     by how much a reagent is in excess, in per cent.
     """
 
-    titres: dict[str, Fraction] = field(default_factory=dict)
-    told: dict[str, Fraction] = field(default_factory=dict)
-    amounts: dict[str, Fraction] = field(default_factory=dict)
+    titres: dict[Name, Fraction] = field(default_factory=dict)
+    told: dict[Name, Fraction] = field(default_factory=dict)
+    amounts: dict[Name, Fraction] = field(default_factory=dict)
     used: dict[str, Fraction] = field(default_factory=dict)
 
 
@@ -79,31 +83,33 @@ class _Bench:
         return found
 
     def molar_mass(self, substance: str) -> Fraction:
-        known = self.values.get(names.molar_mass(substance))
+        known = self.values.get(quantities.molar_mass(substance))
         if known is not None:
             return known
         if not substance.endswith(".xH2O"):
-            letter, count, rest = names.parted(substance)
-            atoms = self.values[names.atomic_mass(letter)] * count
+            letter, count, rest = parted(substance)
+            atoms = self.values[quantities.atomic_mass(letter)] * count
             return atoms + self.molar_mass(rest) if rest else atoms
         salt = substance.removesuffix(".xH2O")
-        water_count = self.values[names.water(substance)]
+        water_count = self.values[quantities.water(substance)]
         return self.molar_mass(salt) + water_count * self.molar_mass("H2O")
 
     def concentration(self, solution: Solution) -> Fraction:
-        known = self.values.get(names.concentration(solution.name))
+        known = self.values.get(quantities.concentration(solution.name))
         if known is not None:
             return known
         if solution.made_in:
             return self._made(solution)
-        volumes = self.values.get(names.volume_strength(solution.name))
+        volumes = self.values.get(quantities.volume_strength(solution.name))
         if volumes is not None and solution.breakdown is not None:
             each = solution.breakdown.ratio(solution.species, solution.gas)
-            return volumes / self.values[names.MOLAR_VOLUME] * each
-        within = self.values.get(names.mass_in(solution.told_in_cm3, solution.name)) if solution.told_in_cm3 else None
+            return volumes / self.values[quantities.MOLAR_VOLUME] * each
+        within = (
+            self.values.get(quantities.mass_in(solution.told_in_cm3, solution.name)) if solution.told_in_cm3 else None
+        )
         if within is not None:
             return within / solution.told_in_cm3 * 1000 / self.molar_mass(solution.solute)
-        return self.values[names.mass_concentration(solution.name)] / self.molar_mass(solution.solute)
+        return self.values[quantities.mass_concentration(solution.name)] / self.molar_mass(solution.solute)
 
     def _made(self, solution: Solution) -> Fraction:
         """The concentration of a solution made in a vessel, from what is in it."""
@@ -114,39 +120,39 @@ class _Bench:
 
     def weigh(self, act: Weigh) -> None:
         vessel = self.vessel(act.vessel)
-        if act.by_difference and names.mass(act.sample) not in self.values:
-            full, emptied = (self.values[names.bottle_mass(act.sample, gone)] for gone in (False, True))
-            self.values = {**self.values, names.mass(act.sample): full - emptied}
+        if act.by_difference and quantities.mass(act.sample) not in self.values:
+            full, emptied = (self.values[quantities.bottle_mass(act.sample, gone)] for gone in (False, True))
+            self.values = {**self.values, quantities.mass(act.sample): full - emptied}
         untold = [content for content in act.contents if not self._told(act, content.substance)]
         rest = untold[-1] if act.pure and len(act.contents) > 1 and len(untold) == 1 else None
         for content in act.contents:
             if content is rest:
                 others = (self._mass_within(act, one) for one in act.contents if one is not rest)
-                mass_g = self.values[names.mass(act.sample)] - sum(others)
+                mass_g = self.values[quantities.mass(act.sample)] - sum(others)
                 if mass_g < 0:
                     raise BenchFault("a mixture of both", f"no {content.substance} would be in {act.sample}")
             else:
                 mass_g = self._mass_within(act, content)
             moles = mass_g / self.molar_mass(content.substance)
-            self.seen.amounts[names.substance_amount(content.substance, act.sample)] = moles
-            self.seen.amounts[names.mass_within(content.substance, act.sample)] = mass_g
+            self.seen.amounts[quantities.substance_amount(content.substance, act.sample)] = moles
+            self.seen.amounts[quantities.mass_within(content.substance, act.sample)] = mass_g
             vessel.amounts[content.species] = vessel.amounts.get(content.species, 0) + moles * content.count
 
     def _told(self, act: Weigh, substance: str) -> bool:
-        known = (names.percentage, names.mass_within, names.substance_amount)
+        known = (quantities.percentage, quantities.mass_within, quantities.substance_amount)
         return any(name(substance, act.sample) in self.values for name in known)
 
     def _of_element(self, act: Weigh, element: str) -> Fraction | None:
         """The mass of an element, where that is what is known of a sample."""
         values = self.values
-        share = values.get(names.percentage(element, act.sample))
+        share = values.get(quantities.percentage(element, act.sample))
         if share is not None:
-            return values[names.mass(act.sample)] * share / 100
-        within = values.get(names.mass_within(element, act.sample))
+            return values[quantities.mass(act.sample)] * share / 100
+        within = values.get(quantities.mass_within(element, act.sample))
         if within is not None:
             return within
-        each = values.get(names.mass_each(element, act.pieces)) if act.pieces else None
-        return None if each is None else each * values[names.pieces(act.pieces)]
+        each = values.get(quantities.mass_each(element, act.pieces)) if act.pieces else None
+        return None if each is None else each * values[quantities.pieces(act.pieces)]
 
     def _mass_within(self, act: Weigh, content: Content) -> Fraction:
         values = self.values
@@ -155,29 +161,29 @@ class _Bench:
             if mass_g is not None:
                 atoms = mass_g / self.molar_mass(element)
                 return atoms / parse_formula(content.substance).count(element) * self.molar_mass(content.substance)
-        share = values.get(names.percentage(content.substance, act.sample))
+        share = values.get(quantities.percentage(content.substance, act.sample))
         if share is not None and act.weighed:
-            return values[names.mass(act.sample)] * share / 100
-        within = values.get(names.mass_within(content.substance, act.sample))
+            return values[quantities.mass(act.sample)] * share / 100
+        within = values.get(quantities.mass_within(content.substance, act.sample))
         if within is not None:
             return within
-        others = values.get(names.impurity(act.sample)) if act.rest else None
+        others = values.get(quantities.impurity(act.sample)) if act.rest else None
         if others is not None:
-            return values[names.mass(act.sample)] * (100 - others) / 100
-        rest = values.get(names.impurity_mass(act.sample)) if act.rest else None
+            return values[quantities.mass(act.sample)] * (100 - others) / 100
+        rest = values.get(quantities.impurity_mass(act.sample)) if act.rest else None
         if rest is not None:
-            return values[names.mass(act.sample)] - rest
-        per_gram = values.get(names.mass_per_gram(content.substance, act.sample))
+            return values[quantities.mass(act.sample)] - rest
+        per_gram = values.get(quantities.mass_per_gram(content.substance, act.sample))
         if per_gram is not None:
-            return per_gram * values[names.mass(act.sample)] / 1000
-        held = values.get(names.substance_amount(content.substance, act.sample))
+            return per_gram * values[quantities.mass(act.sample)] / 1000
+        held = values.get(quantities.substance_amount(content.substance, act.sample))
         if held is not None:
             return held * self.molar_mass(content.substance)
         if act.pieces:
-            each = values.get(names.mass_each(content.substance, act.pieces))
+            each = values.get(quantities.mass_each(content.substance, act.pieces))
             if each is not None:
-                return each * values[names.pieces(act.pieces)]
-        return values[names.mass(act.sample)]
+                return each * values[quantities.pieces(act.pieces)]
+        return values[quantities.mass(act.sample)]
 
     def measure(self, act: Measure) -> None:
         volume_cm3 = self.values[act.volume]
@@ -210,11 +216,11 @@ class _Bench:
             leftovers = [m.formula.text for r in act.reactions for m in r.left if m.formula.text != act.excess]
             if left <= 0 or any(amounts.get(species, 0) > 0 for species in leftovers):
                 raise BenchFault("reagent in excess", f"all the {act.excess} reacts")
-            self.seen.amounts[names.amount(act.excess, act.vessel, "left over")] = left
-            self.seen.amounts[names.amount(act.excess, act.vessel, "reacted")] = spent
+            self.seen.amounts[quantities.amount(act.excess, act.vessel, "left over")] = left
+            self.seen.amounts[quantities.amount(act.excess, act.vessel, "reacted")] = spent
             self.seen.used[act.excess] = spent / before
             if act.told:
-                self.seen.told[names.excess_share(act.excess)] = left / spent * 100
+                self.seen.told[quantities.excess_share(act.excess)] = left / spent * 100
 
     def _turn(self, amounts: dict[str, Fraction], reaction: Reaction, extent: Fraction) -> None:
         """Turn reactants into products; what was never measured in is there in plenty and is not counted."""
@@ -229,7 +235,7 @@ class _Bench:
 
     def aliquot(self, act: Aliquot) -> None:
         source = self.vessel(act.vessel)
-        volume_cm3 = self.values[names.volume_taken(act.into)]
+        volume_cm3 = self.values[quantities.volume_taken(act.into)]
         if volume_cm3 >= source.volume_cm3:
             raise BenchFault(
                 "aliquot smaller than its flask", f"{_plain(volume_cm3)} cm³ of {_plain(source.volume_cm3)} cm³"
@@ -238,7 +244,7 @@ class _Bench:
         into = self.vessel(act.into)
         into.volume_cm3 = volume_cm3
         for species, moles in source.amounts.items():
-            self.seen.amounts[names.amount(species, act.into)] = into.amounts[species] = (
+            self.seen.amounts[quantities.amount(species, act.into, "portion")] = into.amounts[species] = (
                 moles * share if moles else moles
             )
 
@@ -255,13 +261,13 @@ class _Bench:
             delivered += extent * needed
             amounts.pop(titrant, None)
             self._turn(amounts, reaction, extent)
-        self.seen.amounts[names.titrant_amount(act)] = delivered
+        self.seen.amounts[act.delivered] = delivered
         strength = self.concentration(act.titrant)
         if act.titrant.count != 1:
             strength *= act.titrant.count
         if strength <= 0:
             raise BenchFault("titrant of some strength", f"{act.titrant.name} has no {titrant}")
-        self.seen.titres[names.titre(act)] = delivered / strength * 1000
+        self.seen.titres[act.titre] = delivered / strength * 1000
 
     def _by_ratio(self, act: Titrate, amounts: dict[str, Fraction]) -> Fraction:
         """Titrant for what is sought, by the true ratio."""
@@ -272,42 +278,51 @@ class _Bench:
         return held * ratio / act.electrons if act.electrons else held / ratio
 
     def _ratio(self, act: Titrate) -> Fraction:
-        known = self.values.get(names.found_ratio(act))
+        known = self.values.get(act.found_ratio)
         if known is None and act.element:  # each step of the oxidation state is an electron
-            before, after = (self.values[names.oxidation_state(act.element, late)] for late in (False, True))
+            before, after = (self.values[quantities.oxidation_state(act.element, late)] for late in (False, True))
             return after - before
-        return self.values[names.found_ratio(act)] if known is None else known
+        return self.values[act.found_ratio] if known is None else known
 
     def perform(self) -> Readings:
         for operation in self.procedure.operations:
-            match operation:
-                case Weigh():
-                    self.weigh(operation)
-                case Measure():
-                    self.measure(operation)
-                case React():
-                    self.react(operation)
-                case Remove():
-                    self.vessel(operation.vessel).amounts.pop(operation.species, None)
-                case Change(species=species, times=times):
-                    here = self.vessel(operation.vessel).amounts
-                    if species in here:
-                        here[species] *= times
-                case Pass():
-                    gas = self.vessel(operation.vessel).amounts.pop(operation.species)
-                    into = self.vessel(operation.into).amounts
-                    into[operation.species] = into.get(operation.species, Fraction(0)) + gas
-                case MakeUp():
-                    self.vessel(operation.vessel).volume_cm3 = self.values[names.volume_made_up(operation.vessel)]
-                case Aliquot():
-                    self.aliquot(operation)
-                case Titrate():
-                    self.titrate(operation)
-                case Strength(solution=solution):
-                    self.seen.told[names.concentration(solution.name)] = self._made(solution)
-                case Dissolve() | Add() | Warm():
-                    pass
+            self._follow(operation)
         return self.seen
+
+    def _follow(self, operation: Operation) -> None:
+        match operation:
+            case Weigh():
+                self.weigh(operation)
+            case Measure():
+                self.measure(operation)
+            case React():
+                self.react(operation)
+            case Remove() | Pass() | Change():
+                self.move(operation)
+            case MakeUp(vessel=vessel):
+                self.vessel(vessel).volume_cm3 = self.values[quantities.volume_made_up(vessel)]
+            case Aliquot():
+                self.aliquot(operation)
+            case Titrate():
+                self.titrate(operation)
+            case Strength(solution=solution):
+                self.seen.told[quantities.concentration(solution.name)] = self._made(solution)
+            case Dissolve() | Add() | Warm():
+                pass
+            case _:
+                assert_never(operation)
+
+    def move(self, act: Remove | Pass | Change) -> None:
+        """A species that leaves a vessel, or of which more or less is there afterwards."""
+        here = self.vessel(act.vessel).amounts
+        if isinstance(act, Change):
+            if act.species in here:
+                here[act.species] *= act.times
+        elif isinstance(act, Pass):
+            gas, into = here.pop(act.species), self.vessel(act.into).amounts
+            into[act.species] = into.get(act.species, Fraction(0)) + gas
+        else:
+            here.pop(act.species, None)
 
 
 def _plain(number: Fraction) -> str:

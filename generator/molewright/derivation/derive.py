@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 
 from molewright.answer.written import rounded
 from molewright.errors import Mistake
+from molewright.experiment.quantities import Name
 from molewright.experiment.relations.variables import Relation, System
 
 if TYPE_CHECKING:
@@ -32,7 +33,7 @@ class TooMuch(Mistake):
 class Step:
     """One step of a plan: the relation it uses and the quantity it yields; `together` where only several relations yield it."""
 
-    target: str
+    target: Name
     relation: int
     together: Expression | None = None
 
@@ -41,7 +42,7 @@ class Step:
 class Plan:
     """The steps in order, and the whole chain as one expression of what is given."""
 
-    asked: str
+    asked: Name
     steps: tuple[Step, ...]
     expression: Expression
 
@@ -51,7 +52,7 @@ class Derivation:
     """A plan with numbers in: the exact value of every step, and the answer."""
 
     plan: Plan
-    values: Mapping[str, Fraction]
+    values: Mapping[Name, Fraction]
 
     @property
     def answer(self) -> Fraction:
@@ -59,7 +60,7 @@ class Derivation:
         return self.values[self.plan.asked]
 
 
-def plan(system: System, given: Iterable[str], asked: str) -> Plan:
+def plan(system: System, given: Iterable[Name], asked: Name) -> Plan:
     """Plan the steps from the given quantities (and fixed molar masses) to the asked one.
 
     Raises Mistake where something is missing (it names what would be enough) or where one quantity is given twice over.
@@ -77,9 +78,9 @@ def plan(system: System, given: Iterable[str], asked: str) -> Plan:
     return Plan(asked, steps, _whole(system, known, steps, asked))
 
 
-def _closure(system: System, known: set[str]) -> dict[str, int]:
+def _closure(system: System, known: set[Name]) -> dict[Name, int]:
     """For every quantity that relations yield one at a time: the index of the relation that yields it first."""
-    source: dict[str, int] = {}
+    source: dict[Name, int] = {}
     reached = set(known)
     used: set[int] = set()
     moved = True
@@ -100,9 +101,9 @@ def _closure(system: System, known: set[str]) -> dict[str, int]:
     return source
 
 
-def _too_much(system: System, relation: Relation, known: set[str], source: Mapping[str, int]) -> TooMuch:
+def _too_much(system: System, relation: Relation, known: set[Name], source: Mapping[Name, int]) -> TooMuch:
     """A relation between quantities that all are known: the givens that it goes back to, in the order of the procedure."""
-    behind: set[str] = set()
+    behind: set[Name] = set()
     waiting = list(relation.names)
     while waiting:
         name = waiting.pop()
@@ -111,18 +112,18 @@ def _too_much(system: System, relation: Relation, known: set[str], source: Mappi
             waiting += system.relations[source[name]].names if name in source else ()
     tied = [name for name in system.variables if name in behind & known and name not in system.fixed]
     return TooMuch(
-        f"too much is given: each of these follows from the others: {', '.join(tied)}",
+        f"too much is given: each of these follows from the others: {', '.join(map(str, tied))}",
         expected="every quantity but the asked one, each given once",
         do="Leave out one of them.",
     )
 
 
-def _chain(system: System, known: set[str], source: dict[str, int], asked: str) -> tuple[Step, ...]:
+def _chain(system: System, known: set[Name], source: dict[Name, int], asked: Name) -> tuple[Step, ...]:
     """The steps that the asked quantity needs, each after what it rests on: the left-over amount before the total."""
     steps: list[Step] = []
     done = set(known)
 
-    def need(name: str) -> None:
+    def need(name: Name) -> None:
         if name in done:
             return
         done.add(name)
@@ -135,7 +136,7 @@ def _chain(system: System, known: set[str], source: dict[str, int], asked: str) 
     return tuple(steps)
 
 
-def _together(system: System, known: set[str], source: dict[str, int], asked: str) -> tuple[Step, ...]:
+def _together(system: System, known: set[Name], source: dict[Name, int], asked: Name) -> tuple[Step, ...]:
     """Steps for what is reached one at a time, then those that relations yield only together, solved by sympy."""
     import sympy
 
@@ -164,7 +165,7 @@ def _together(system: System, known: set[str], source: dict[str, int], asked: st
     return tuple(steps)
 
 
-def _tied(system: System, reached: set[str], asked: str) -> tuple[list[Relation], list[str]]:
+def _tied(system: System, reached: set[Name], asked: Name) -> tuple[list[Relation], list[Name]]:
     """The relations that fix the asked quantity only together, and their unknowns.
 
     A relation with an unknown that stands nowhere else fixes only that unknown: it is left out, again and again. What is left
@@ -179,23 +180,23 @@ def _tied(system: System, reached: set[str], asked: str) -> tuple[list[Relation]
         found = kept
 
 
-def _nothing_leads_to(system: System, known: set[str], asked: str) -> Mistake:
+def _nothing_leads_to(system: System, known: set[Name], asked: Name) -> Mistake:
     enough = [name for name in system.variables if name not in known and name != asked]
     helpful = [name for name in enough if asked in _closure_or_none(system, known | {name})]
     return Mistake(
         f"'{asked}' cannot be worked out from what is given",
         expected="one more quantity" if helpful else "more quantities",
-        near=helpful[:6],
-        do=f"Given: {', '.join(sorted(known - set(system.fixed)))}.",
+        near=[str(name) for name in helpful[:6]],
+        do=f"Given: {', '.join(map(str, sorted(known - set(system.fixed))))}.",
     )
 
 
-def follows(system: System, known: set[str], asked: str) -> bool:
+def follows(system: System, known: set[Name], asked: Name) -> bool:
     """Whether the asked quantity follows from the known ones, one relation after the other, none of them twice over."""
     return asked in _closure_or_none(system, known)
 
 
-def _closure_or_none(system: System, known: set[str]) -> dict[str, int]:
+def _closure_or_none(system: System, known: set[Name]) -> dict[Name, int]:
     try:
         return _closure(system, known)
     except Mistake:
@@ -205,13 +206,13 @@ def _closure_or_none(system: System, known: set[str]) -> dict[str, int]:
 # ------------------------------------------------------------------ sympy
 
 
-def _symbols(system: System) -> dict[str, Symbol]:
+def _symbols(system: System) -> dict[Name, Symbol]:
     import sympy
 
     return {name: sympy.Symbol(f"q{index}", positive=True) for index, name in enumerate(system.variables)}
 
 
-def _equation(relation: Relation, symbols: Mapping[str, Any]) -> Expr:
+def _equation(relation: Relation, symbols: Mapping[Name, Any]) -> Expr:
     import sympy
 
     factor = sympy.Rational(relation.factor.numerator, relation.factor.denominator)
@@ -229,7 +230,7 @@ def _equation(relation: Relation, symbols: Mapping[str, Any]) -> Expr:
     )
 
 
-def _whole(system: System, known: set[str], steps: tuple[Step, ...], asked: str) -> Expression:
+def _whole(system: System, known: set[Name], steps: tuple[Step, ...], asked: Name) -> Expression:
     """The chain as one expression, every step solved by sympy and put into the next."""
     import sympy
 
@@ -252,7 +253,7 @@ def _whole(system: System, known: set[str], steps: tuple[Step, ...], asked: str)
     return _lower(whole, back)
 
 
-def _lower(expression: Any, names: Mapping[Any, str]) -> Expression:
+def _lower(expression: Any, names: Mapping[Any, Name]) -> Expression:
     """A sympy expression as nested tuples that need no sympy to evaluate."""
     if expression.is_Symbol:
         return ("quantity", names[expression])
@@ -266,7 +267,7 @@ def _lower(expression: Any, names: Mapping[Any, str]) -> Expression:
     return (sign, *(_lower(argument, names) for argument in sorted(expression.args, key=str)))
 
 
-def _raise_expression(lowered: Expression, symbols: Mapping[str, Any]) -> Any:
+def _raise_expression(lowered: Expression, symbols: Mapping[Name, Any]) -> Any:
     import sympy
 
     head = lowered[0]
@@ -283,13 +284,13 @@ def _raise_expression(lowered: Expression, symbols: Mapping[str, Any]) -> Any:
 # ------------------------------------------------------------------ numbers
 
 
-def evaluate(expression: Expression, values: Mapping[str, Fraction]) -> Fraction:
+def evaluate(expression: Expression, values: Mapping[Name, Fraction]) -> Fraction:
     """The exact value of a lowered expression."""
     up, down = _ratio(expression, values)
     return Fraction(up, down)
 
 
-def _ratio(expression: Expression, values: Mapping[str, Fraction]) -> tuple[int, int]:
+def _ratio(expression: Expression, values: Mapping[Name, Fraction]) -> tuple[int, int]:
     """The value as two whole numbers, not reduced: one reduction at the end is cheaper than one at every sign."""
     head = expression[0]
     if head == "quantity":
@@ -309,11 +310,11 @@ def _ratio(expression: Expression, values: Mapping[str, Fraction]) -> tuple[int,
     return total_up, total_down
 
 
-Pairs: TypeAlias = dict[str, tuple[int, int]]
+Pairs: TypeAlias = dict[Name, tuple[int, int]]
 """Values as two whole numbers each, not reduced."""
 
 
-def pairs_of(values: Mapping[str, Fraction]) -> Pairs:
+def pairs_of(values: Mapping[Name, Fraction]) -> Pairs:
     """Exact values as pairs of whole numbers."""
     return {name: (value.numerator, value.denominator) for name, value in values.items()}
 
@@ -329,7 +330,7 @@ def run_rounded(system: System, steps: Iterable[Step], pairs: Pairs, figures: in
         pairs[step.target] = rounded(up, down, figures)
 
 
-def derive(system: System, the_plan: Plan, given: Mapping[str, Fraction]) -> Derivation:
+def derive(system: System, the_plan: Plan, given: Mapping[Name, Fraction]) -> Derivation:
     """Run the steps exactly."""
     values = dict(given)
     for step in the_plan.steps:

@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from molewright.derivation.derive import Expression, Plan, Step, plan
+from molewright.experiment.quantities import Name
 from molewright.experiment.relations.variables import System
 from molewright.machine import places
 from molewright.machine.bounded_reading import read_at_most
@@ -26,7 +27,7 @@ _MOST_POWER = 20
 _MOST = 5000  # a file larger than this many plans is started anew
 
 
-def shape(system: System, given: Iterable[str], asked: str) -> str:
+def shape(system: System, given: Iterable[Name], asked: Name) -> str:
     """A digest of the relations, the givens and the asked quantity that leaves the names out."""
     number = {name: index for index, name in enumerate(system.variables)}
     relations = [
@@ -52,7 +53,7 @@ class Plans:
         """The plans that whoever runs this keeps between runs."""
         return cls(fingerprint, places.plans())
 
-    def find(self, system: System, given: Iterable[str], asked: str) -> Plan:
+    def find(self, system: System, given: Iterable[Name], asked: Name) -> Plan:
         """The plan for this question, planned now if it never was."""
         known = tuple(given)
         key = shape(system, known, asked)
@@ -111,7 +112,7 @@ class Plans:
         return was_read
 
 
-def _numbered(made: Plan, number: dict[str, int]) -> list[Any]:
+def _numbered(made: Plan, number: dict[Name, int]) -> list[Any]:
     def pack(expression: Expression) -> list[Any]:
         if expression[0] == "quantity":
             return ["quantity", number[expression[1]]]
@@ -121,7 +122,7 @@ def _numbered(made: Plan, number: dict[str, int]) -> list[Any]:
     return [steps, pack(made.expression)]
 
 
-def require_sound(kept: Any, system: System, given: Iterable[str], asked: str) -> None:
+def require_sound(kept: Any, system: System, given: Iterable[Name], asked: Name) -> None:
     """Refuse, with a ValueError or its like, a kept plan that cannot be run: whoever can write the file can write anything."""
     number = {name: index for index, name in enumerate(system.variables)}
     known = {number[name] for name in (*given, *system.fixed)}
@@ -165,7 +166,7 @@ def _require_expression(packed: Any, known: frozenset[int], depth: int) -> None:
         raise ValueError("no expression")
 
 
-def _named(kept: list[Any], names: tuple[str, ...], asked: str) -> Plan:
+def _named(kept: list[Any], names: tuple[Name, ...], asked: Name) -> Plan:
     def unpack(packed: list[Any]) -> Expression:
         if packed[0] == "quantity":
             return ("quantity", names[packed[1]])

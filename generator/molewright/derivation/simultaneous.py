@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import combinations, permutations
 
+from molewright.experiment.quantities import Name
 from molewright.experiment.relations.variables import Relation, System
 
 _MOST_AMOUNTS = 12  # among which the two unknowns are sought
@@ -53,8 +54,8 @@ class EquationXY:
 class TwoUnknowns:
     """Two amounts by their names, the two equations, and what is asked as a straight line in x."""
 
-    x: str
-    y: str
+    x: Name
+    y: Name
     first: EquationXY
     second: EquationXY
     asked: Straight
@@ -77,7 +78,7 @@ class TwoUnknowns:
         return number / many
 
 
-def two_unknowns(system: System, known: Mapping[str, Fraction], asked: str) -> TwoUnknowns | None:
+def two_unknowns(system: System, known: Mapping[Name, Fraction], asked: Name) -> TwoUnknowns | None:
     """The two equations behind a quantity, or None where they are not two in two amounts. `known` holds the steps before it."""
     for x, y in _pairs(system, known):
         lines, found = _lines(system, known, x, y)
@@ -92,7 +93,7 @@ def two_unknowns(system: System, known: Mapping[str, Fraction], asked: str) -> T
     return None
 
 
-def mixture(system: System, relations: tuple[Relation, ...], values: Mapping[str, Fraction]) -> TwoUnknowns | None:
+def mixture(system: System, relations: tuple[Relation, ...], values: Mapping[Name, Fraction]) -> TwoUnknowns | None:
     """The same for a sample of two substances that react alike, whose chain goes by what the lighter one alone would weigh."""
     by_kind = {relation.kind: relation for relation in relations}
     if not {"supposed", "extra", "difference", "heavier"} <= by_kind.keys():
@@ -102,8 +103,8 @@ def mixture(system: System, relations: tuple[Relation, ...], values: Mapping[str
     _, heavy, _ = by_kind["difference"].names
     _, n_heavy, _ = by_kind["heavier"].names
     n_light = next((name for name, one in system.variables.items() if one.kind == "amount" and one.stage == "sample"
-                    and one.subject == system.variables[light].subject), "")  # fmt: skip
-    if not n_light:
+                    and one.subject == system.variables[light].subject), None)  # fmt: skip
+    if n_light is None:
         return None
     one = Fraction(1)
     return TwoUnknowns(
@@ -118,7 +119,7 @@ def mixture(system: System, relations: tuple[Relation, ...], values: Mapping[str
 # ------------------------------------------------------------------ straight lines
 
 
-def _pairs(system: System, known: Mapping[str, Fraction]) -> Iterator[tuple[str, str]]:
+def _pairs(system: System, known: Mapping[Name, Fraction]) -> Iterator[tuple[Name, Name]]:
     """Pairs of unknown amounts, those of what was weighed first, then of what was measured."""
     order = {"sample": 0, "added": 1, "flask": 2}
     amounts = [one for one in system.variables.values() if one.kind == "amount" and one.name not in known]
@@ -128,8 +129,8 @@ def _pairs(system: System, known: Mapping[str, Fraction]) -> Iterator[tuple[str,
 
 
 def _lines(
-    system: System, known: Mapping[str, Fraction], x: str, y: str
-) -> tuple[dict[str, Straight], list[EquationXY]]:
+    system: System, known: Mapping[Name, Fraction], x: Name, y: Name
+) -> tuple[dict[Name, Straight], list[EquationXY]]:
     """Every quantity that follows from x and y as a straight line in them, and the equations that then are left."""
     zero, one = Fraction(0), Fraction(1)
     lines = {name: Straight(zero, zero, value) for name, value in known.items()}
@@ -156,7 +157,7 @@ def _lines(
     return lines, found
 
 
-def _solved(relation: Relation, target: str, lines: Mapping[str, Straight]) -> Straight | None:
+def _solved(relation: Relation, target: Name, lines: Mapping[Name, Straight]) -> Straight | None:
     """The target as a straight line, or None where it is none."""
     if relation.form == "sum":
         own = next(share for name, share in relation.quantities if name == target)
@@ -180,7 +181,7 @@ def _solved(relation: Relation, target: str, lines: Mapping[str, Straight]) -> S
     return bent.times(factor) if bent is not None else Straight(Fraction(0), Fraction(0), factor)
 
 
-def _equation(system: System, relation: Relation, lines: Mapping[str, Straight]) -> EquationXY | None:
+def _equation(system: System, relation: Relation, lines: Mapping[Name, Straight]) -> EquationXY | None:
     """A relation between quantities that are all known by now as a x + b y = c; None where it says nothing new."""
     target = relation.names[0]
     side = _solved(relation, target, lines)

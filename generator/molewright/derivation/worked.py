@@ -26,6 +26,7 @@ from molewright.chem.quantity import (
 from molewright.chem.reaction import Reaction
 from molewright.derivation.derive import Plan, derive, evaluate, pairs_of, run_rounded
 from molewright.derivation.routes.search import Routes
+from molewright.experiment.quantities import Name
 from molewright.experiment.relations.variables import Relation, System, Variable
 
 STEP_FIGURES = 4  # one more than an answer's three
@@ -74,7 +75,7 @@ class Worked:
         return self.accepted.told
 
 
-def work_out(system: System, the_plan: Plan, given: Mapping[str, Fraction], ask: Ask, joined: frozenset[str] = frozenset(),
+def work_out(system: System, the_plan: Plan, given: Mapping[Name, Fraction], ask: Ask, joined: frozenset[str] = frozenset(),
              table: bool = False, routes: Routes | None = None) -> Worked:  # fmt: skip
     """Work a question out. `given` holds every known quantity in base units; `joined` kinds of step share the next one's mark."""
     derivation = derive(system, the_plan, given)
@@ -111,7 +112,7 @@ def _rounded(exact: Fraction, ask: Ask, asked: Variable) -> Decimal:
 
 
 def _steps(
-    system: System, the_plan: Plan, values: Mapping[str, Fraction], figures: int = STEP_FIGURES
+    system: System, the_plan: Plan, values: Mapping[Name, Fraction], figures: int = STEP_FIGURES
 ) -> tuple[WorkedStep, ...]:
     chain = [
         (step.target, system.relations[step.relation] if step.together is None else None) for step in the_plan.steps
@@ -129,7 +130,7 @@ def _steps(
 
 def mark_points(
     system: System, the_plan: Plan, joined: frozenset[str], table: bool
-) -> list[tuple[int, tuple[str, ...]]]:
+) -> list[tuple[int, tuple[Name, ...]]]:
     """The mark points of a plan without its numbers: their numbers and the quantities that each finds."""
     blank = {step.target: Fraction(1) for step in the_plan.steps}
     steps = _steps(system, the_plan, blank)
@@ -188,7 +189,7 @@ def _scales(step: WorkedStep) -> bool:
     return step.relation is not None and step.relation.kind == "scale"
 
 
-def with_reading(worked: Worked, given: Mapping[str, Fraction], name: str, ends: tuple[Decimal, Decimal]) -> Worked:
+def with_reading(worked: Worked, given: Mapping[Name, Fraction], name: Name, ends: tuple[Decimal, Decimal]) -> Worked:
     """The same, where a given quantity was read from a graph: its range takes in what both ends of the reading lead to."""
     factor = base_factor(worked.answer)
     values = (evaluate(worked.plan.expression, {**given, name: Fraction(end)}) * factor for end in ends)

@@ -18,8 +18,10 @@ from molewright.bank.definitions import Archetype, Ask, Choice, Context, Variant
 from molewright.bench.perform import BenchFault, Readings, perform
 from molewright.chem.quantity import Quantity, base_unit, half_up
 from molewright.draw.stream import Stream
-from molewright.experiment import procedure as names
-from molewright.experiment.procedure import Procedure
+from molewright.experiment import quantities
+from molewright.experiment.procedure import Aliquot, Measure, Procedure, Weigh
+from molewright.experiment.quantities import Name
+from molewright.experiment.quantity_kinds import Kind
 from molewright.experiment.titres import GRAPH_CM3, READING_CM3, Run, concordant_sets, nearest_reading
 
 BURETTE_CM3 = Fraction(50)
@@ -63,24 +65,34 @@ class Draw:
     context: Context
     ask: Ask
     indicator: str
-    given: Mapping[str, Quantity]  # by name, as printed
-    truth: Mapping[str, Fraction]  # by name, exact, hidden ones too
+    given: Mapping[Name, Quantity]  # by name, as printed
+    truth: Mapping[Name, Fraction]  # by name, exact, hidden ones too
     runs: tuple[Run, ...]  # () where the mean titre itself is printed, or the titre is asked for
     stream: Stream
 
 
-def hidden_by(ask: str, variant: Variant) -> str:
+_MOST_TELLING: tuple[tuple[Kind, ...], ...] = (
+    ("percentage", "impurity"),
+    ("molar mass", "molar difference"),
+    ("water",),
+    ("electrons",),
+    ("mass", "mass within", "mass each", "mass per gram", "bottle mass", "impurity mass"),
+)
+"""Kinds of number that the rest is worked out from, the most telling first."""
+
+
+def hidden_by(ask: Name, variant: Variant) -> Name:
     """The number of the procedure that is left out of the print when this quantity is asked for."""
-    if ask in variant.choices or ask.startswith("titre"):
+    if ask in variant.choices or ask.kind == "titre":
         return ask
     for solution in variant.procedure.solutions():  # another way to tell a strength
-        strength = names.concentration(solution.name)
-        if ask in names.strengths(solution) and strength in variant.choices:
+        strength = quantities.concentration(solution.name)
+        if ask in solution.strengths and strength in variant.choices:
             return strength
     # A mass or amount asked for: what it would be worked out from is hidden, the most telling first.
-    for told in ("percentage", "molar mass", "water", "electrons lost", "mass of"):
+    for told in _MOST_TELLING:
         for name, choice in variant.choices.items():
-            if name.startswith(told) and not choice.fit and not choice.hidden:
+            if name.kind in told and not choice.fit and not choice.hidden:
                 return name
     return variant.fitted
 
@@ -99,30 +111,30 @@ def repeats(variant: Variant) -> bool:
     if not variant.procedure.titrations:
         return False
     vessel = variant.procedure.titrations[-1].vessel
-    return not any(isinstance(op, names.Weigh) and op.vessel == vessel for op in variant.procedure.operations)
+    return not any(isinstance(op, Weigh) and op.vessel == vessel for op in variant.procedure.operations)
 
 
-def given_names(chosen: Chosen) -> tuple[str, ...]:
+def given_names(chosen: Chosen) -> tuple[Name, ...]:
     """The names of the numbers that a question of this choice prints."""
     variant = chosen.variant
     left_out = {chosen.ask.quantity, *(name for name, choice in variant.choices.items() if choice.hidden)}
     if variant.procedure.titrations:
         left_out.add(hidden_by(chosen.ask.quantity, variant))
-    titres = [names.titre(titration) for titration in variant.procedure.titrations]
+    titres = [titration.titre for titration in variant.procedure.titrations]
     found = [name for name in (*variant.choices, *titres) if name not in left_out]
     for operation in variant.procedure.operations:
-        if isinstance(operation, names.Weigh) and operation.by_difference and names.mass(operation.sample) in found:
-            found[found.index(names.mass(operation.sample))] = names.bottle_mass(operation.sample, False)
+        if isinstance(operation, Weigh) and operation.by_difference and quantities.mass(operation.sample) in found:
+            found[found.index(quantities.mass(operation.sample))] = quantities.bottle_mass(operation.sample, False)
     return tuple(found)
 
 
 class _Source(Protocol):
     """Where the numbers of a draw come from."""
 
-    def one(self, name: str, choice: Choice) -> Quantity:
+    def one(self, name: Name, choice: Choice) -> Quantity:
         """A number of the choice."""
 
-    def among(self, name: str, choice: Choice, pieces: Sequence[Steps]) -> Quantity:
+    def among(self, name: Name, choice: Choice, pieces: Sequence[Steps]) -> Quantity:
         """A number of the choice that is one of these steps. Raises Refusal where there is none."""
 
 
@@ -132,10 +144,10 @@ class _Picked:
 
     stream: Stream
 
-    def one(self, name: str, choice: Choice) -> Quantity:
+    def one(self, name: Name, choice: Choice) -> Quantity:
         return pick_number(choice, self.stream)
 
-    def among(self, name: str, choice: Choice, pieces: Sequence[Steps]) -> Quantity:
+    def among(self, name: Name, choice: Choice, pieces: Sequence[Steps]) -> Quantity:
         if not any(size for _, size in pieces):
             raise _no_number(name)
         at = self.stream.whole(0, sum(size for _, size in pieces) - 1)
@@ -150,12 +162,12 @@ class _Picked:
 class _Stated:
     """Numbers that are stated, and refused where a draw would not have come upon them."""
 
-    numbers: Mapping[str, Quantity]
+    numbers: Mapping[Name, Quantity]
 
-    def one(self, name: str, choice: Choice) -> Quantity:
+    def one(self, name: Name, choice: Choice) -> Quantity:
         return self.numbers[name]
 
-    def among(self, name: str, choice: Choice, pieces: Sequence[Steps]) -> Quantity:
+    def among(self, name: Name, choice: Choice, pieces: Sequence[Steps]) -> Quantity:
         stated = self.numbers[name]
         exponent = stated.number.as_tuple().exponent
         assert isinstance(exponent, int)
@@ -166,7 +178,7 @@ class _Stated:
         raise _no_number(name)
 
 
-def draw(archetype: Archetype, chosen: Chosen, stream: Stream, fixed: Mapping[str, Fraction]) -> Draw:
+def draw(archetype: Archetype, chosen: Chosen, stream: Stream, fixed: Mapping[Name, Fraction]) -> Draw:
     """Draw one question's numbers. `fixed` holds the molar masses.
 
     Raises Refusal where no value of the fitted number keeps every window.
@@ -174,8 +186,8 @@ def draw(archetype: Archetype, chosen: Chosen, stream: Stream, fixed: Mapping[st
     return _draw(archetype, chosen, _Picked(stream), stream, fixed)
 
 
-def draw_stated(archetype: Archetype, chosen: Chosen, numbers: Mapping[str, Quantity], stream: Stream,
-                fixed: Mapping[str, Fraction]) -> Draw:  # fmt: skip
+def draw_stated(archetype: Archetype, chosen: Chosen, numbers: Mapping[Name, Quantity], stream: Stream,
+                fixed: Mapping[Name, Fraction]) -> Draw:  # fmt: skip
     """The draw of these numbers, one for each name of `possible_numbers`; `stream` serves the burette readings only.
 
     Raises Refusal where `draw` would never come upon them.
@@ -183,7 +195,7 @@ def draw_stated(archetype: Archetype, chosen: Chosen, numbers: Mapping[str, Quan
     return _draw(archetype, chosen, _Stated(numbers), stream, fixed)
 
 
-def draw_freely(archetype: Archetype, chosen: Chosen, stream: Stream, fixed: Mapping[str, Fraction]) -> Draw:
+def draw_freely(archetype: Archetype, chosen: Chosen, stream: Stream, fixed: Mapping[Name, Fraction]) -> Draw:
     """Pick every number from all its values, each as likely as the others, the fitted one too; most often this is refused.
 
     Raises Refusal where `draw` would never come upon them.
@@ -192,7 +204,7 @@ def draw_freely(archetype: Archetype, chosen: Chosen, stream: Stream, fixed: Map
     return draw_stated(archetype, chosen, numbers, stream, fixed)
 
 
-def possible_numbers(chosen: Chosen) -> dict[str, tuple[Quantity, ...]]:
+def possible_numbers(chosen: Chosen) -> dict[Name, tuple[Quantity, ...]]:
     """Every value, as it is written and each once, of every number that a draw of this choice picks; the least first."""
     variant = chosen.variant
     if not variant.procedure.titrations:
@@ -214,10 +226,12 @@ def _values(choice: Choice, bends: bool) -> tuple[Quantity, ...]:
     return tuple(dict.fromkeys(choice.written(start + at * step) for at in range(count + 1)))
 
 
-def _draw(archetype: Archetype, chosen: Chosen, source: _Source, stream: Stream, fixed: Mapping[str, Fraction]) -> Draw:
+def _draw(
+    archetype: Archetype, chosen: Chosen, source: _Source, stream: Stream, fixed: Mapping[Name, Fraction]
+) -> Draw:
     variant, ask = chosen.variant, chosen.ask
-    given: dict[str, Quantity] = {}
-    truth: dict[str, Fraction] = dict(fixed)
+    given: dict[Name, Quantity] = {}
+    truth: dict[Name, Fraction] = dict(fixed)
     if not variant.procedure.titrations:
         return _prepare(archetype, chosen, source, stream, truth)
     hidden = hidden_by(ask.quantity, variant)
@@ -236,7 +250,7 @@ def _draw(archetype: Archetype, chosen: Chosen, source: _Source, stream: Stream,
     _keep_windows(archetype, readings)
     runs: tuple[Run, ...] = ()
     for titration in variant.procedure.titrations:
-        name = names.titre(titration)
+        name = titration.titre
         if name == ask.quantity:
             continue
         given[name] = printed_titre(archetype, variant, name, readings.titres[name])
@@ -249,7 +263,7 @@ def _draw(archetype: Archetype, chosen: Chosen, source: _Source, stream: Stream,
     return Draw(archetype, variant, chosen.context, ask, chosen.indicator, given, truth, runs, stream)
 
 
-def _fits_the_scene(variant: Variant, context: Context, given: Mapping[str, Quantity]) -> None:
+def _fits_the_scene(variant: Variant, context: Context, given: Mapping[Name, Quantity]) -> None:
     """Refuse an unknown that turns out to be what its scene rules out: colourless flames where they are coloured."""
     if context.rules_out and variant.may_be is not None:
         formula = variant.may_be.of(given[variant.may_be.number])
@@ -257,21 +271,23 @@ def _fits_the_scene(variant: Variant, context: Context, given: Mapping[str, Quan
             raise Refusal("scene", f"{formula} cannot be what the scene '{context.key}' tells of")
 
 
-def printed_titre(archetype: Archetype, variant: Variant, name: str, exact: Fraction) -> Quantity:
+def printed_titre(archetype: Archetype, variant: Variant, name: Name, exact: Fraction) -> Quantity:
     """A titre as its apparatus is read."""
     division = division_cm3(archetype, variant, name)
     return Quantity(half_up(nearest_reading(exact, division), 1 if division == GRAPH_CM3 else 2), "cm³")
 
 
-def division_cm3(archetype: Archetype, variant: Variant, name: str) -> Fraction:
+def division_cm3(archetype: Archetype, variant: Variant, name: Name) -> Fraction:
     """What a titre is read to: on a burette, or, for the last titration of some archetypes, on a graph."""
-    graph = archetype.graph and name == names.titre(variant.procedure.titrations[-1])
+    graph = archetype.graph and name == variant.procedure.titrations[-1].titre
     return GRAPH_CM3 if graph else READING_CM3
 
 
-def _prepare(archetype: Archetype, chosen: Chosen, source: _Source, stream: Stream, truth: dict[str, Fraction]) -> Draw:
+def _prepare(
+    archetype: Archetype, chosen: Chosen, source: _Source, stream: Stream, truth: dict[Name, Fraction]
+) -> Draw:
     """Draw the numbers of a solution that is prepared and not titrated: whatever is not asked for is picked."""
-    given: dict[str, Quantity] = {}
+    given: dict[Name, Quantity] = {}
     for name, choice in chosen.variant.choices.items():
         if name != chosen.ask.quantity:
             quantity = given[name] = source.one(name, choice)
@@ -280,16 +296,16 @@ def _prepare(archetype: Archetype, chosen: Chosen, source: _Source, stream: Stre
     return Draw(archetype, chosen.variant, chosen.context, chosen.ask, "", given, truth, (), stream)
 
 
-def _weigh_by_difference(variant: Variant, given: dict[str, Quantity], truth: dict[str, Fraction]) -> None:
+def _weigh_by_difference(variant: Variant, given: dict[Name, Quantity], truth: dict[Name, Fraction]) -> None:
     """Print the two masses of the weighing bottle in the place of the sample's own, where that is how it was weighed."""
     for operation in variant.procedure.operations:
-        if isinstance(operation, names.Weigh) and operation.by_difference:
-            mass = given.pop(names.mass(operation.sample), None)
-            emptied = given.get(names.bottle_mass(operation.sample, True))
+        if isinstance(operation, Weigh) and operation.by_difference:
+            mass = given.pop(quantities.mass(operation.sample), None)
+            emptied = given.get(quantities.bottle_mass(operation.sample, True))
             if mass is not None and emptied is not None:
                 full = Quantity(mass.number + emptied.number, mass.unit)
-                given[names.bottle_mass(operation.sample, False)] = full
-                truth[names.bottle_mass(operation.sample, False)] = full.in_base
+                given[quantities.bottle_mass(operation.sample, False)] = full
+                truth[quantities.bottle_mass(operation.sample, False)] = full.in_base
 
 
 def pick_number(choice: Choice, stream: Stream) -> Quantity:
@@ -317,7 +333,7 @@ def _last(choice: Choice) -> int:
     return int((high - low) / _step(choice))
 
 
-def _look(procedure: Procedure, truth: Mapping[str, Any]) -> Readings:
+def _look(procedure: Procedure, truth: Mapping[Name, Any]) -> Readings:
     try:
         return perform(procedure, truth)
     except BenchFault as fault:
@@ -326,15 +342,17 @@ def _look(procedure: Procedure, truth: Mapping[str, Any]) -> Readings:
         raise Refusal("a number for everything", f"nothing tells the {missing.args[0]}") from missing
 
 
-def _suited(variant: Variant) -> str:
-    """The titrant's concentration where it may be suited to the rest: a range, in a back titration; otherwise ""."""
-    name = names.concentration(variant.procedure.titrations[-1].titrant.name)
+def _suited(variant: Variant) -> Name | None:
+    """The titrant's concentration where it may be suited to the rest: a range, in a back titration; otherwise None."""
+    name = quantities.concentration(variant.procedure.titrations[-1].titrant.name)
     choice = variant.choices.get(name)
-    return name if variant.procedure.in_excess and choice is not None and not choice.fit and not choice.options else ""
+    return (
+        name if variant.procedure.in_excess and choice is not None and not choice.fit and not choice.options else None
+    )
 
 
-def _fit(archetype: Archetype, variant: Variant, suited: str, truth: dict[str, Fraction], source: _Source
-         ) -> list[tuple[str, Quantity]]:  # fmt: skip
+def _fit(archetype: Archetype, variant: Variant, suited: Name | None, truth: dict[Name, Fraction], source: _Source
+         ) -> list[tuple[Name, Quantity]]:  # fmt: skip
     """Values of the fitted number and of the suited concentration that keep the windows of titre and excess.
 
     The titre is a straight line in the fitted number and inverse to the titrant's concentration, so two looks at the bench
@@ -342,9 +360,9 @@ def _fit(archetype: Archetype, variant: Variant, suited: str, truth: dict[str, F
     """
     name = variant.fitted
     low, high = _bounds(variant.choices[name])
-    titration = names.titre(variant.procedure.titrations[-1])
+    titration = variant.procedure.titrations[-1].titre
     trial = {other: float(value) for other, value in truth.items()}
-    if suited:
+    if suited is not None:
         trial[suited] = 1.0
     trial[name] = 0.0
     offset = _offset(variant)
@@ -354,7 +372,7 @@ def _fit(archetype: Archetype, variant: Variant, suited: str, truth: dict[str, F
     slope = (float(first.titres[titration]) - blank) / low
     if slope == 0:
         raise Refusal("fit", f"the titre does not depend on the {name}")
-    found: list[tuple[str, Quantity]] = []
+    found: list[tuple[Name, Quantity]] = []
     least, most = low, high
     avoid: list[Zone] = []
     for share in map(float, first.used.values()):
@@ -365,7 +383,7 @@ def _fit(archetype: Archetype, variant: Variant, suited: str, truth: dict[str, F
     if least > most:
         raise Refusal("window", f"no {name} from {low:g} to {high:g} uses a fit share of the reagent")
     window = [float(end) for end in archetype.windows.titre]
-    if suited:
+    if suited is not None:
         ends = sorted((blank + slope * least, blank + slope * most))
         strength = _suit(variant, suited, truth, (ends[0] / window[1], ends[1] / window[0]), blank, source)
         found.append((suited, strength))
@@ -389,20 +407,20 @@ def _offset(variant: Variant) -> bool:
         variant.procedure.in_excess
         or len(variant.procedure.titrations) > 1
         or any(
-            (isinstance(operation, names.Measure) and operation.others)
-            or (isinstance(operation, names.Weigh) and len(operation.contents) > 1)
+            (isinstance(operation, Measure) and operation.others)
+            or (isinstance(operation, Weigh) and len(operation.contents) > 1)
             for operation in variant.procedure.operations
         )
     )
 
 
-def _suit(variant: Variant, suited: str, truth: Mapping[str, Fraction], reach: tuple[float, float], blank: float,
+def _suit(variant: Variant, suited: Name, truth: Mapping[Name, Fraction], reach: tuple[float, float], blank: float,
           source: _Source) -> Quantity:  # fmt: skip
     """A concentration of the titrant within `reach`, where some titre of the window is met; `blank` is for 1 mol dm⁻³."""
     choice = variant.choices[suited]
     low, high = _bounds(choice)
     volume = next((truth.get(op.volume) for op in variant.procedure.operations
-                   if isinstance(op, names.Measure) and op.excess), None)  # fmt: skip
+                   if isinstance(op, Measure) and op.excess), None)  # fmt: skip
     avoid: list[Zone] = []
     if volume:  # blank/c = volume is where subtracting volumes gives the right answer
         meeting, step = blank / float(volume), float(choice.step or 0)
@@ -417,13 +435,13 @@ def _bounds(choice: Choice) -> tuple[float, float]:
     return float(low) * factor, float(high) * factor
 
 
-def _pipettes(variant: Variant, truth: Mapping[str, Fraction]) -> list[float]:
+def _pipettes(variant: Variant, truth: Mapping[Name, Fraction]) -> list[float]:
     """Volumes that a pupil may take for the titre: of the portion in the conical flask."""
     vessel = variant.procedure.titrations[-1].vessel
-    found = [truth.get(names.volume_taken(op.into)) for op in variant.procedure.operations
-             if isinstance(op, names.Aliquot) and op.into == vessel]  # fmt: skip
+    found = [truth.get(quantities.volume_taken(op.into)) for op in variant.procedure.operations
+             if isinstance(op, Aliquot) and op.into == vessel]  # fmt: skip
     found += [truth.get(op.volume) for op in variant.procedure.operations
-              if isinstance(op, names.Measure) and op.vessel == vessel and not op.excess]  # fmt: skip
+              if isinstance(op, Measure) and op.vessel == vessel and not op.excess]  # fmt: skip
     return [float(volume) for volume in found if volume]
 
 
@@ -432,7 +450,7 @@ def _zone(ends: Iterable[float]) -> Zone:
     return low, high
 
 
-def _within(least: float, most: float, choice: Choice, avoid: Sequence[Zone], source: _Source, name: str) -> Quantity:
+def _within(least: float, most: float, choice: Choice, avoid: Sequence[Zone], source: _Source, name: Name) -> Quantity:
     """A written number of the choice between least and most (base units), outside the zones to avoid."""
     step = float(_step(choice)) * float(base_unit(choice.unit)[1])
     pieces = [(least, most)]
@@ -442,14 +460,14 @@ def _within(least: float, most: float, choice: Choice, avoid: Sequence[Zone], so
     return source.among(name, choice, [(low, max(0, high - low + 1)) for low, high in counted])
 
 
-def _no_number(name: str) -> Refusal:
+def _no_number(name: Name) -> Refusal:
     return Refusal("window", f"no {name} keeps the titre and the excess in their windows")
 
 
-def _keep_apart(variant: Variant, truth: Mapping[str, Fraction], blank: float) -> None:
+def _keep_apart(variant: Variant, truth: Mapping[Name, Fraction], blank: float) -> None:
     """Refuse numbers with which subtracting the volumes would give the right answer: the blank titre equals the volume added."""
     for operation in variant.procedure.operations:
-        if isinstance(operation, names.Measure) and operation.excess:
+        if isinstance(operation, Measure) and operation.excess:
             volume = truth.get(operation.volume)
             if volume and abs(float(volume) / blank - 1) <= LEAST_GAP:
                 raise Refusal("volumes", "subtracting the volumes would give the right answer")
@@ -470,7 +488,7 @@ def _keep_windows(archetype: Archetype, readings: Readings) -> None:
 
 def with_other_runs(made: Draw, attempt: int) -> Draw:
     """The same numbers with other burette readings about the same mean titre."""
-    titration = names.titre(made.variant.procedure.titrations[-1])
+    titration = made.variant.procedure.titrations[-1].titre
     return replace(made, runs=draw_runs(made.given[titration].in_base, made.stream.branch(f"runs {attempt}")))
 
 

@@ -12,8 +12,13 @@ from fractions import Fraction
 from molewright.chem.conventions import Convention
 from molewright.chem.formula import PLACEHOLDERS, parse_formula
 from molewright.chem.masses import element_name, relative_mass
+from molewright.errors import Mistake
 
+_BEGINS_UNKNOWN = re.compile(r"(?P<letter>[MX])(?P<count>[0-9]?)(?P<rest>[(A-Z].*|)")
 _ELEMENTS = frozenset("MX")  # letters that stand for one element each; A and R stand for a group of any atoms
+
+
+_BEGINS_UNKNOWN = re.compile(r"(?P<letter>[MX])(?P<count>[0-9]?)(?P<rest>[(A-Z].*|)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +34,17 @@ class Candidate:
     def told(self) -> str:
         """Name and formula: "sodium (Na)"."""
         return f"{self.name} ({self.formula})"
+
+
+def parted(substance: str) -> tuple[str, int, str]:
+    """The letter in a formula that stands for an unknown element, how many there are, and the rest: M2CO3 is M, 2, CO3.
+
+    Raises Mistake for a formula that does not begin with such a letter.
+    """
+    found = _BEGINS_UNKNOWN.fullmatch(substance)
+    if found is None:
+        raise Mistake(f"the formula {substance} does not begin with one unknown element", expected="as M2CO3 or MCO3")
+    return found["letter"], int(found["count"] or 1), found["rest"]
 
 
 def substances(unknown: str, may_be: Sequence[tuple[str, str]], masses: Convention) -> tuple[Candidate, ...]:

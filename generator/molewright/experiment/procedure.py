@@ -1,23 +1,19 @@
 """What is done in the laboratory, as frozen operations in a chemist's words: the one vocabulary that all readers share.
 
-A procedure holds structure only (what is weighed, what reacts, what is titrated); the numbers live beside it, by name.
-The names are made here and nowhere else: "mass of limestone", "concentration of HCl", "amount of HCl left over in flask".
-This module performs nothing, solves nothing and knows no file.
+A procedure holds structure only (what is weighed, what reacts, what is titrated); the numbers live beside it, by the names of their
+quantities. This module performs nothing, solves nothing and knows no file.
 """
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
 
 from molewright.chem.reaction import Reaction
-from molewright.errors import Mistake, nearest, shortened
-
-FLASK = "flask"
-PORTION = "portion"
+from molewright.experiment import quantities
+from molewright.experiment.quantities import FLASK, PORTION, Name
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +31,18 @@ class Solution:
     gas: str = ""  # what it gives off where its strength is told in volumes of gas ("O2" from H2O2), by this reaction:
     breakdown: Reaction | None = None
     told_in_cm3: int = 0  # its strength is told as the mass in so much of it too: 100 cm³, a spoonful of 5 cm³
+
+    @property
+    def strengths(self) -> tuple[Name, ...]:
+        """Every quantity that tells how strong it is."""
+        within = (quantities.mass_in(self.told_in_cm3, self.name),) if self.told_in_cm3 else ()
+        volumes = (quantities.volume_strength(self.name),) if self.breakdown is not None else ()
+        return (quantities.concentration(self.name), quantities.mass_concentration(self.name), *within, *volumes)
+
+    @property
+    def gas_amount(self) -> Name:
+        """The name of the amount of gas that 1 dm³ of it gives off, in mol."""
+        return Name("amount", self.gas, "", "from 1 dm³", source=self.name)
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,9 +97,9 @@ class Measure:
     like: str = ""
 
     @property
-    def volume(self) -> str:
+    def volume(self) -> Name:
         """The name of its volume."""
-        return volume_measured(self.solution.name, self.like or self.vessel)
+        return quantities.volume_measured(self.solution.name, self.like or self.vessel)
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,6 +184,30 @@ class Titrate:
     basicity: bool = False
     element: str = ""
 
+    @property
+    def titre(self) -> Name:
+        """The name of its mean titre."""
+        return quantities.titre(self.titrant.name, self.name)
+
+    @property
+    def delivered(self) -> Name:
+        """The name of the amount of titrant species delivered."""
+        return quantities.titrant_amount(self.titrant.species, self.name)
+
+    @property
+    def found_ratio(self) -> Name:
+        """How many of what is sought go with one of the titrant; for a basicity the other way round."""
+        if self.basicity:
+            return Name("basicity", self.sought)
+        if self.electrons:
+            return Name("electrons", self.sought)
+        return Name("ratio", self.sought, source=self.titrant.species)
+
+    @property
+    def electrons_taken(self) -> Name:
+        """The name of the amount of electrons that the titrant takes up, in mol."""
+        return Name("amount", "e-", "", "electrons", source=self.titrant.species)
+
 
 @dataclass(frozen=True, slots=True)
 class Change:
@@ -229,10 +261,10 @@ class Procedure:
         times = Counter((species, vessel) for species, vessel, _ in poured)
         object.__setattr__(self, "shared", frozenset(pair for pair, bottles in times.items() if bottles > 1))
 
-    def added(self, solution: Solution, vessel: str) -> str:
+    def added(self, solution: Solution, vessel: str) -> Name:
         """The name of the amount that a bottle brings to a vessel: told by its bottle only where another brings the same."""
         shared = (solution.species, vessel) in self.shared
-        return amount(solution.species, vessel, f"from {solution.name} added" if shared else "added")
+        return quantities.amount(solution.species, vessel, "added", solution.name if shared else "")
 
     @property
     def in_excess(self) -> bool:
@@ -269,204 +301,3 @@ class Procedure:
                 if one.name not in seen:
                     seen.add(one.name)
                     yield one
-
-
-# ------------------------------------------------------------------ names of quantities
-
-
-def mass(sample: str) -> str:
-    """Mass of a sample as weighed, in g."""
-    return f"mass of {sample}"
-
-
-def bottle_mass(sample: str, emptied: bool) -> str:
-    """Mass of the weighing bottle before or after a sample was tipped out of it, in g."""
-    return f"mass of bottle {'emptied of' if emptied else 'with'} {sample}"
-
-
-def mass_within(substance: str, sample: str) -> str:
-    """Mass of a substance in a sample, in g."""
-    return f"mass of {substance} in {sample}"
-
-
-def percentage(substance: str, sample: str) -> str:
-    """Percentage by mass of a substance in a sample."""
-    return f"percentage of {substance} in {sample}"
-
-
-def impurity_mass(sample: str) -> str:
-    """Mass of what is not the substance sought in a sample, in g."""
-    return f"mass of impurities in {sample}"
-
-
-def impurity(sample: str) -> str:
-    """Percentage by mass of what is not the substance sought in a sample."""
-    return f"percentage of impurities in {sample}"
-
-
-def mass_each(substance: str, piece: str) -> str:
-    """Mass of a substance in each piece, in g."""
-    return f"mass of {substance} in each {piece}"
-
-
-def mass_per_gram(substance: str, sample: str) -> str:
-    """Mass of a substance for each gram of a sample, in mg g⁻¹."""
-    return f"mass of {substance} for each gram of {sample}"
-
-
-def pieces(piece: str) -> str:
-    """Number of pieces (tablets)."""
-    return f"number of {piece}s"
-
-
-def molar_mass(substance: str) -> str:
-    """Molar mass, in g mol⁻¹."""
-    return f"molar mass of {substance}"
-
-
-def water(substance: str) -> str:
-    """Moles of water of crystallisation in a mole of a hydrate."""
-    return f"water in {substance}"
-
-
-def concentration(solution: str) -> str:
-    """Concentration of a solution's solute, in mol dm⁻³."""
-    return f"concentration of {solution}"
-
-
-def mass_concentration(solution: str) -> str:
-    """Mass concentration of a solution's solute, in g dm⁻³."""
-    return f"mass concentration of {solution}"
-
-
-def mass_in(volume_cm3: int, solution: str) -> str:
-    """Mass of a solution's solute in some cm³ of it, in g."""
-    return f"mass in {volume_cm3} cm3 of {solution}"
-
-
-def volume_strength(solution: str) -> str:
-    """Volumes of gas that one volume of a solution gives off."""
-    return f"volume strength of {solution}"
-
-
-MOLAR_VOLUME = "molar volume of gas"
-
-
-def strengths(solution: Solution) -> tuple[str, ...]:
-    """Every quantity that tells how strong a solution is."""
-    within = (mass_in(solution.told_in_cm3, solution.name),) if solution.told_in_cm3 else ()
-    volumes = (volume_strength(solution.name),) if solution.breakdown is not None else ()
-    return (concentration(solution.name), mass_concentration(solution.name), *within, *volumes)
-
-
-def gas_amount(solution: Solution) -> str:
-    """Amount of gas from 1 dm³ of a solution, in mol."""
-    return f"amount of {solution.gas} from 1 dm3 of {solution.name}"
-
-
-def atomic_mass(symbol: str) -> str:
-    """Relative atomic mass of an unknown element, by the letter that stands for it."""
-    return f"relative atomic mass of {symbol}"
-
-
-def found_ratio(titration: Titrate) -> str:
-    """How many of what is sought go with one of the titrant; for a basicity the other way round."""
-    titrant, sought = titration.titrant.species, titration.sought
-    if titration.basicity:
-        return f"basicity of {sought}"
-    return f"electrons lost by each {sought}" if titration.electrons else f"reacting ratio of {sought} to {titrant}"
-
-
-def oxidation_state(element: str, after: bool) -> str:
-    """Oxidation state of an element before or after a titration that oxidises it."""
-    return f"oxidation state of {element} {'after' if after else 'before'} the titration"
-
-
-def electron_amount(titration: Titrate) -> str:
-    """Amount of electrons that the titrant takes up, in mol."""
-    return f"amount of electrons taken by {titration.titrant.species}"
-
-
-def volume_measured(solution: str, vessel: str) -> str:
-    """Volume of a solution measured into a vessel, in cm³."""
-    return f"volume of {solution}" if vessel == FLASK else f"volume of {solution} in {vessel}"
-
-
-def volume_made_up(vessel: str) -> str:
-    """Volume to which a vessel's solution is made up, in cm³."""
-    return "made-up volume" if vessel == FLASK else f"made-up volume of {vessel}"
-
-
-def volume_held(vessel: str) -> str:
-    """Volume of what several solutions make together in a vessel that is not made up, in cm³."""
-    return f"total volume in {vessel}"
-
-
-def volume_taken(vessel: str) -> str:
-    """Volume of the aliquot taken into a vessel, in cm³."""
-    return "volume of aliquot" if vessel == PORTION else f"volume of aliquot in {vessel}"
-
-
-def titre(titration: Titrate) -> str:
-    """The mean titre of a titration, in cm³."""
-    return f"titre of {titration.titrant.name}" + (f", {titration.name}" if titration.name else "")
-
-
-def titrant_amount(titration: Titrate) -> str:
-    """Amount of titrant species delivered, in mol."""
-    return f"amount of {titration.titrant.species} in titre" + (f", {titration.name}" if titration.name else "")
-
-
-def amount(species: str, vessel: str, stage: str = "") -> str:
-    """Amount of a species in a vessel, in mol; `stage` is "reacted", "left over" or "total"."""
-    return f"amount of {species} {stage} in {vessel}" if stage else f"amount of {species} in {vessel}"
-
-
-def excess_share(species: str) -> str:
-    """By how much more than reacts a species is there, as a percentage of what reacts."""
-    return f"excess of {species}"
-
-
-def substance_amount(substance: str, sample: str) -> str:
-    """Amount of a substance in a sample, in mol, where the species in solution is another."""
-    return f"amount of {substance} in {sample}"
-
-
-# ------------------------------------------------------------------ shared facts of a procedure
-
-
-def parted(substance: str) -> tuple[str, int, str]:
-    """The letter in a formula that stands for an unknown element, how many there are, and the rest: M2CO3 is M, 2, CO3.
-
-    Raises Mistake for a formula that does not begin with such a letter.
-    """
-    found = _BEGINS_UNKNOWN.fullmatch(substance)
-    if found is None:
-        raise Mistake(f"the formula {substance} does not begin with one unknown element", expected="as M2CO3 or MCO3")
-    return found["letter"], int(found["count"] or 1), found["rest"]
-
-
-_BEGINS_UNKNOWN = re.compile(r"(?P<letter>[MX])(?P<count>[0-9]?)(?P<rest>[(A-Z].*|)")
-
-
-def find_name(asked: str, names: tuple[str, ...]) -> str:
-    """The quantity meant by a person's words: the name itself, or the only name that starts with them."""
-    wanted = " ".join(asked.split())
-    if wanted in names:
-        return wanted
-    folded = wanted.casefold()
-    begun = [name for name in names if name.casefold() == folded] or [
-        name for name in names if name.casefold().startswith(folded)
-    ]
-    if len(begun) == 1:
-        return begun[0]
-    if begun:
-        raise Mistake(
-            f"{shortened(wanted, 120)} could be {len(begun)} quantities", expected=f"one of: {', '.join(begun)}"
-        )
-    raise Mistake(
-        f"no quantity {shortened(wanted, 120)} in this procedure",
-        expected="a quantity of the procedure",
-        near=nearest(wanted, names),
-        do=f"Known here: {', '.join(names)}.",
-    )

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from molewright.draw.draw import Draw
     from molewright.draw.stream import Stream
     from molewright.experiment.identity import Candidate
+    from molewright.experiment.quantities import Name
     from molewright.experiment.relations.variables import Relation, System
     from molewright.slips.mistaken_route import SlipTable
 
@@ -54,14 +55,14 @@ class Chemical:
 class Named:
     """A quantity of the procedure by its name, as the question calls it: "the percentage by mass of CaCO₃ in the shell"."""
 
-    name: str
+    name: Name
 
 
 @dataclass(frozen=True, slots=True)
 class Lettered:
     """A quantity of the procedure by its symbol: n(HCl, left over)."""
 
-    name: str
+    name: Name
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,8 +85,8 @@ class Solved:
     """A line of working: a relation solved for its target, with every other quantity as it is written, and what is found."""
 
     relation: Relation
-    target: str
-    written: tuple[tuple[str, Quantity], ...]
+    target: Name
+    written: tuple[tuple[Name, Quantity], ...]
     found: Quantity
     rounded: Quantity | None = None  # the answer after it, where the line ends with one
     idle: bool = False  # a 1:1 step: the other quantity stands by its symbol
@@ -225,7 +226,7 @@ class FurtherPart:
     answered: tuple[Shown, ...] = ()
     first: bool = False
     candidates: tuple[Candidate, ...] = ()  # where an element or a substance is to be named: those that it may be
-    reads: str = ""  # the quantity that is read here and used by the calculation; `accepted` stands for it
+    reads: Name | None = None  # the quantity that is read here and used by the calculation; `accepted` stands for it
 
     @property
     def marks(self) -> int:
@@ -242,7 +243,7 @@ class Calculation:
     system: System
     worked: Worked
     slips: SlipTable
-    given: Mapping[str, Fraction]  # every known quantity in base units, molar masses too
+    given: Mapping[Name, Fraction]  # every known quantity in base units, molar masses too
     masses: Convention
     stream: Stream
     plans: Plans

@@ -8,6 +8,7 @@ from fractions import Fraction
 from molewright.chem.masses import relative_mass
 from molewright.chem.quantity import Quantity, finite_places, half_up, in_base_unit
 from molewright.derivation.worked import Worked, WorkedStep
+from molewright.experiment.quantities import Name
 from molewright.further_parts.pieces import Calculation, Solved
 
 
@@ -18,7 +19,7 @@ def as_written(exact: Fraction) -> Quantity:
 
 
 def step_line(
-    step: WorkedStep, shown: Mapping[str, Quantity], found: Quantity, rounded: Quantity | None, bold: bool = True
+    step: WorkedStep, shown: Mapping[Name, Quantity], found: Quantity, rounded: Quantity | None, bold: bool = True
 ) -> Solved:
     """One step as a line; `shown` holds every quantity as it stands on the page."""
     assert step.relation is not None
@@ -26,7 +27,7 @@ def step_line(
     return Solved(step.relation, step.variable.name, others, found, rounded, step.idle, bold)
 
 
-def page(calculation: Calculation, worked: Worked, given: Mapping[str, Quantity]) -> dict[str, Quantity]:
+def page(calculation: Calculation, worked: Worked, given: Mapping[Name, Quantity]) -> dict[Name, Quantity]:
     """Every quantity as it stands on the page: printed, known by its formula, or found in a step."""
     shown = {name: molar_mass(calculation, name) for name in calculation.system.fixed}
     shown.update((name, in_base_unit(quantity)) for name, quantity in given.items())
@@ -34,6 +35,6 @@ def page(calculation: Calculation, worked: Worked, given: Mapping[str, Quantity]
     return shown
 
 
-def molar_mass(calculation: Calculation, name: str) -> Quantity:
+def molar_mass(calculation: Calculation, name: Name) -> Quantity:
     """A molar mass that a formula tells, with the places of the paper's atomic masses: 90.0, not 90."""
     return Quantity(relative_mass(calculation.system.variables[name].subject, calculation.masses), "")

@@ -11,11 +11,12 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from molewright.chem.reaction import Reaction
-from molewright.experiment import procedure as names
+from molewright.experiment import quantities
 from molewright.experiment.procedure import (
     Aliquot,
     MakeUp,
     Measure,
+    Operation,
     Pass,
     Procedure,
     React,
@@ -24,6 +25,7 @@ from molewright.experiment.procedure import (
     Titrate,
     Weigh,
 )
+from molewright.experiment.quantities import Name
 
 Held = Mapping[str, float]
 """What water keeps of a gas that has stopped fizzing, in mol dm⁻³, by its formula."""
@@ -56,13 +58,13 @@ class _Vessel:
     volume_cm3: float = 0.0
 
 
-def last_flask(procedure: Procedure, values: Mapping[str, Fraction], held: Held) -> LastFlask | None:
+def last_flask(procedure: Procedure, values: Mapping[Name, Fraction], held: Held) -> LastFlask | None:
     """Follow a procedure up to its last titration; None where the numbers do not say enough, or nothing reacts there."""
     return flask_before(procedure.titrations[-1], procedure, values, held)
 
 
 def flask_before(
-    titration: Titrate, procedure: Procedure, values: Mapping[str, Fraction], held: Held
+    titration: Titrate, procedure: Procedure, values: Mapping[Name, Fraction], held: Held
 ) -> LastFlask | None:
     """The same for any one of its titrations."""
     following = _Following(values, held)
@@ -112,17 +114,17 @@ def _turn(amounts: dict[str, float], reaction: Reaction, extent: float) -> None:
 
 
 class _Following:
-    def __init__(self, values: Mapping[str, Fraction], held: Held) -> None:
+    def __init__(self, values: Mapping[Name, Fraction], held: Held) -> None:
         self.held = held
         self.values = values
         self.vessels: dict[str, _Vessel] = {}
         self.mixed: list[Mixed] = []
 
-    def known(self, name: str) -> float | None:
+    def known(self, name: Name) -> float | None:
         found = self.values.get(name)
         return None if found is None else found.numerator / found.denominator
 
-    def number(self, name: str) -> float:
+    def number(self, name: Name) -> float:
         found = self.known(name)
         if found is None:
             raise KeyError(name)
@@ -135,26 +137,26 @@ class _Following:
         return found
 
     def molar_mass(self, substance: str) -> float:
-        found = self.known(names.molar_mass(substance))
+        found = self.known(quantities.molar_mass(substance))
         if found is not None:
             return found
         if not substance.endswith(".xH2O"):
             raise KeyError(substance)
-        return self.molar_mass(substance.removesuffix(".xH2O")) + self.number(names.water(substance)) * self.molar_mass(
-            "H2O"
-        )
+        return self.molar_mass(substance.removesuffix(".xH2O")) + self.number(
+            quantities.water(substance)
+        ) * self.molar_mass("H2O")
 
     def concentration(self, solution: Solution) -> float:
         """Of the solute, in mol dm⁻³."""
-        found = self.known(names.concentration(solution.name))
+        found = self.known(quantities.concentration(solution.name))
         if found is not None:
             return found
         if solution.made_in:
             source = self.vessel(solution.made_in)
             return source.amounts[solution.species] / solution.count / source.volume_cm3 * 1000
-        return self.number(names.mass_concentration(solution.name)) / self.molar_mass(solution.solute)
+        return self.number(quantities.mass_concentration(solution.name)) / self.molar_mass(solution.solute)
 
-    def follow(self, operation: names.Operation) -> None:
+    def follow(self, operation: Operation) -> None:
         match operation:
             case Weigh():
                 self.weigh(operation)
@@ -174,7 +176,7 @@ class _Following:
                 into[species] = into.get(species, 0.0) + self.vessel(operation.vessel).amounts.pop(species)
             case MakeUp():
                 vessel = self.vessel(operation.vessel)
-                vessel.volume_cm3 = self.number(names.volume_made_up(operation.vessel))
+                vessel.volume_cm3 = self.number(quantities.volume_made_up(operation.vessel))
                 self.note(vessel)
             case Aliquot():
                 self.take(operation)
@@ -193,7 +195,7 @@ class _Following:
         for content in act.contents:
             if content.substance == rest:
                 others = (one.substance for one in act.contents if one.substance != rest)
-                mass_g = self.number(names.mass(act.sample)) - sum(
+                mass_g = self.number(quantities.mass(act.sample)) - sum(
                     self._amount_within(act, one) * self.molar_mass(one) for one in others
                 )
                 moles = mass_g / self.molar_mass(rest)
@@ -202,23 +204,23 @@ class _Following:
             amounts[content.species] = amounts.get(content.species, 0.0) + moles * content.count
 
     def _told(self, act: Weigh, substance: str) -> bool:
-        known = (names.percentage, names.mass_within, names.substance_amount)
+        known = (quantities.percentage, quantities.mass_within, quantities.substance_amount)
         return any(self.known(name(substance, act.sample)) is not None for name in known)
 
     def _amount_within(self, act: Weigh, substance: str) -> float:
-        share = self.known(names.percentage(substance, act.sample))
+        share = self.known(quantities.percentage(substance, act.sample))
         if share is not None and act.weighed:
-            return self.number(names.mass(act.sample)) * share / 100 / self.molar_mass(substance)
-        mass_g = self.known(names.mass_within(substance, act.sample))
+            return self.number(quantities.mass(act.sample)) * share / 100 / self.molar_mass(substance)
+        mass_g = self.known(quantities.mass_within(substance, act.sample))
         if mass_g is not None:
             return mass_g / self.molar_mass(substance)
-        moles = self.known(names.substance_amount(substance, act.sample))
+        moles = self.known(quantities.substance_amount(substance, act.sample))
         if moles is not None:
             return moles
-        each = self.known(names.mass_each(substance, act.pieces)) if act.pieces else None
+        each = self.known(quantities.mass_each(substance, act.pieces)) if act.pieces else None
         if each is not None:
-            return each * self.number(names.pieces(act.pieces)) / self.molar_mass(substance)
-        return self.number(names.mass(act.sample)) / self.molar_mass(substance)
+            return each * self.number(quantities.pieces(act.pieces)) / self.molar_mass(substance)
+        return self.number(quantities.mass(act.sample)) / self.molar_mass(substance)
 
     def react(self, act: React) -> None:
         vessel = self.vessel(act.vessel)
@@ -250,7 +252,7 @@ class _Following:
 
     def take(self, act: Aliquot) -> None:
         source, into = self.vessel(act.vessel), self.vessel(act.into)
-        into.volume_cm3 = self.number(names.volume_taken(act.into))
+        into.volume_cm3 = self.number(quantities.volume_taken(act.into))
         share = into.volume_cm3 / source.volume_cm3
         for species, moles in source.amounts.items():
             into.amounts[species] = moles * share

@@ -16,8 +16,9 @@ from molewright.bank.definitions import Indicator, Variant
 from molewright.chem.curve import Titration
 from molewright.chem.end_point import Verdict, fits
 from molewright.chem.masses import relative_mass
-from molewright.experiment import procedure as names
+from molewright.experiment import quantities
 from molewright.experiment.procedure import Measure, React, Titrate, Weigh
+from molewright.experiment.quantities import Name
 from molewright.plausibility.flask import LastFlask, delivered
 from molewright.plausibility.solutes import Solutes
 
@@ -41,7 +42,7 @@ class Ending:
     acting: tuple[str, ...]  # species that may be in the last flask and matter to its pH or to a precipitate
     steps: tuple[float, ...]  # how finely the concentration of each is told apart
     limits: Mapping[str, float]  # species -> mol dm⁻³ of the saturated solution
-    bottles: tuple[tuple[str, str, float, float], ...]  # name of a concentration, solute, g in a mole or 1, the limit
+    bottles: tuple[tuple[Name, str, float, float], ...]  # name of a concentration, solute, g in a mole or 1, the limit
     coats: bool  # some sparingly soluble salt, no carbonate, may come down on the way
     clouds: bool  # some may at the end point
 
@@ -82,13 +83,13 @@ def read_ending(
             case _:
                 pass
     limits = {one: found for one in species if (found := solutes.saturated(one)) is not None}
-    bottles: list[tuple[str, str, float, float]] = []
+    bottles: list[tuple[Name, str, float, float]] = []
     for one in procedure.solutions():
         limit = solutes.saturated(one.solute)
         if limit is not None and not one.made_in:
-            bottles.append((names.concentration(one.name), one.solute, 1.0, limit))
+            bottles.append((quantities.concentration(one.name), one.solute, 1.0, limit))
             mass = float(relative_mass(one.solute, "one place"))
-            bottles.append((names.mass_concentration(one.name), one.solute, mass, limit))
+            bottles.append((quantities.mass_concentration(one.name), one.solute, mass, limit))
     pairs = solutes.pairs(species)
     coats = any(not solutes.leaves_as_a_gas(salt.anion) for salt in pairs)  # acid dissolves a carbonate
     acting = tuple(one for one in species if solutes.matters(one))

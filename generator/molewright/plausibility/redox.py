@@ -12,8 +12,9 @@ from dataclasses import dataclass
 from molewright.bank.definitions import Bank, RedoxEntry, Variant, Warmth
 from molewright.chem.equilibrium import ph
 from molewright.draw.draw import Draw
-from molewright.experiment import procedure as names
+from molewright.experiment import quantities
 from molewright.experiment.procedure import Measure, React, Titrate, Weigh
+from molewright.experiment.quantities import Name
 from molewright.plausibility.added import Plenty, Reader
 from molewright.plausibility.flask import last_flask
 from molewright.plausibility.solutes import Solutes
@@ -25,7 +26,7 @@ Refused = tuple[str, str]
 class _Kept:
     variant: Variant  # kept, so that its id stays its own
     refused: Refused | None
-    bottles: tuple[tuple[str, str, float, bool], ...]  # name of a concentration, species, limit, in the burette
+    bottles: tuple[tuple[Name, str, float, bool], ...]  # name of a concentration, species, limit, in the burette
     measured: (
         bool  # whether something in the last flask was measured that matters to its pH, or that holds what was made
     )
@@ -64,16 +65,16 @@ class RedoxRules:
 
     def _read(self, draw: Draw) -> _Kept:
         variant = draw.variant
-        bottles: list[tuple[str, str, float, bool]] = []
+        bottles: list[tuple[Name, str, float, bool]] = []
         for bottle in variant.procedure.solutions():
             entry = self.bank.redox.get(bottle.species)
             if entry is not None and entry.saturated is not None:
-                bottles.append((names.concentration(bottle.name), bottle.species, entry.saturated, False))
+                bottles.append((quantities.concentration(bottle.name), bottle.species, entry.saturated, False))
         for titration in variant.procedure.titrations:
             bottle = titration.titrant
             entry = self.bank.redox.get(bottle.species)
             if entry is not None and entry.strongest is not None:
-                bottles.append((names.concentration(bottle.name), bottle.species, entry.strongest, True))
+                bottles.append((quantities.concentration(bottle.name), bottle.species, entry.strongest, True))
         refused = next((found for one in variant.procedure.titrations for found in self._judged(one, draw)), None)
         last = self._entries(variant.procedure.titrations[-1])
         there = _there(variant)

@@ -30,8 +30,8 @@ from molewright.derivation.worked import (
 from molewright.draw.draw import Chosen, Draw, Refusal, choose, draw, given_names, with_other_runs
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake
-from molewright.experiment import procedure as names
 from molewright.experiment.procedure import Procedure
+from molewright.experiment.quantities import Name
 from molewright.experiment.relations.relating import relate
 from molewright.experiment.relations.variables import System
 from molewright.further_parts.all_kinds import make_further_parts
@@ -65,7 +65,7 @@ class Prepared:
     slips: SlipTable
     hidden: tuple[Plan, ...] = ()  # to the numbers that are drawn and neither printed nor asked for
 
-    def hidden_values(self, given: Mapping[str, Fraction]) -> dict[str, Fraction]:
+    def hidden_values(self, given: Mapping[Name, Fraction]) -> dict[Name, Fraction]:
         """What follows from the givens and the bench needs beside the answer, to replay every titre."""
         return {plan.asked: derive(self.system, plan, given).answer for plan in self.hidden}
 
@@ -97,13 +97,13 @@ class Question:
         return self.worked.points if self.draw.archetype.calculated else ()
 
     @property
-    def given(self) -> dict[str, Fraction]:
+    def given(self) -> dict[Name, Fraction]:
         """Every known quantity in base units: what is printed, and molar masses."""
         fixed = {name: self.draw.truth[name] for name in self.system.fixed}
         return {**fixed, **{name: quantity.in_base for name, quantity in self.draw.given.items()}}
 
     @property
-    def replayed(self) -> dict[str, Fraction]:
+    def replayed(self) -> dict[Name, Fraction]:
         """Every value that the bench replays the question from: the givens, hidden numbers and the answer."""
         hidden = self.prepared.hidden_values(self.given)
         return {**hidden, **self.given, self.draw.ask.quantity: self.worked.exact}
@@ -153,8 +153,8 @@ class Questions:
         self.masses = masses
         self.tally = Tally()
         self._systems: dict[int, System] = {}
-        self._fixed: dict[int, dict[str, Fraction]] = {}
-        self._prepared: dict[tuple[int, str, bool], Prepared] = {}
+        self._fixed: dict[int, dict[Name, Fraction]] = {}
+        self._prepared: dict[tuple[int, Name, bool], Prepared] = {}
 
     @property
     def plausibility(self) -> Plausibility:
@@ -170,7 +170,7 @@ class Questions:
             kept = self._systems[id(variant)] = relate(variant.procedure, variant.unknown)
         return kept
 
-    def fixed(self, variant: Variant) -> Mapping[str, Fraction]:
+    def fixed(self, variant: Variant) -> Mapping[Name, Fraction]:
         """The molar masses that formulae tell, by the present convention."""
         kept = self._fixed.get(id(variant))
         if kept is None:
@@ -187,7 +187,7 @@ class Questions:
         return len(mark_points(prepared.system, prepared.plan, archetype.joined, chosen.table))
 
     def _prepare(
-        self, archetype: Archetype, variant: Variant, ask: Ask, table: bool, given: tuple[str, ...]
+        self, archetype: Archetype, variant: Variant, ask: Ask, table: bool, given: tuple[Name, ...]
     ) -> Prepared:
         key = (id(variant), ask.quantity, table)
         kept = self._prepared.get(key)
@@ -199,7 +199,7 @@ class Questions:
         return kept
 
     def _planned(
-        self, archetype: Archetype, variant: Variant, ask: Ask, table: bool, given: tuple[str, ...]
+        self, archetype: Archetype, variant: Variant, ask: Ask, table: bool, given: tuple[Name, ...]
     ) -> Prepared:
         system = self.system(variant)
         plan = self.plans.find(system, given, ask.quantity)
@@ -344,13 +344,13 @@ def _unseen(question: Question) -> frozenset[str]:
     return frozenset(slip.key for slip in hidden if slip.often == "high" and not slip.near)
 
 
-def molar_masses(system: System, masses: Convention) -> dict[str, Fraction]:
+def molar_masses(system: System, masses: Convention) -> dict[Name, Fraction]:
     """The fixed molar masses of a system by a convention, in g mol⁻¹."""
     return {name: Fraction(relative_mass(system.variables[name].subject, masses)) for name in system.fixed}
 
 
-def confirm(procedure: Procedure, worked: Worked, given: Mapping[str, Fraction],
-            hidden: Mapping[str, Fraction] | None = None) -> None:  # fmt: skip
+def confirm(procedure: Procedure, worked: Worked, given: Mapping[Name, Fraction],
+            hidden: Mapping[Name, Fraction] | None = None) -> None:  # fmt: skip
     """Prove a worked answer: chain against expression, answer against bench, printed steps against the accepted range.
 
     `hidden` holds numbers that follow from the givens and that the bench needs beside the answer.
@@ -365,7 +365,7 @@ def confirm(procedure: Procedure, worked: Worked, given: Mapping[str, Fraction],
     except BenchFault as fault:
         raise Refusal(fault.rule, fault.detail) from None
     for titration in procedure.titrations:
-        name = names.titre(titration)
+        name = titration.titre
         printed = worked.exact if name == asked else given[name]
         if readings.titres[name] != printed:
             raise CheckFailure(
@@ -378,7 +378,7 @@ def confirm(procedure: Procedure, worked: Worked, given: Mapping[str, Fraction],
     _confirm_printed(worked, given)
 
 
-def _confirm_printed(worked: Worked, given: Mapping[str, Fraction]) -> None:
+def _confirm_printed(worked: Worked, given: Mapping[Name, Fraction]) -> None:
     """Work the last step from the printed values of the steps before it, as a reader of the scheme would."""
     printed = {**given, **{step.variable.name: Fraction(step.shown.number) for step in worked.steps}}
     for step in worked.steps:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from molewright.bank.definitions import Bank
 from molewright.chem.formula_scripts import unicode_text
-from molewright.experiment import procedure as names
+from molewright.experiment import quantities
 from molewright.experiment.procedure import Aliquot, Measure, Solution
 from molewright.experiment.relations.variables import Variable
 from molewright.nodes.inline import Amount, Line, Text
@@ -27,15 +27,18 @@ class Bottles:
         return next(s for s in self.question.draw.variant.procedure.solutions() if s.name == name)
 
     def of(self, variable: Variable) -> Solution | None:
-        """The solution whose strength or volume a variable is; of two, the one with the longer name: weak, weaker."""
-        found = [
-            solution
-            for solution in self.question.draw.variant.procedure.solutions()
-            if variable.name in names.strengths(solution)
-            or f"{variable.name} ".replace(",", " ").startswith(f"volume of {solution.name} ")
-            or (solution.gas and variable.name == names.gas_amount(solution))
-        ]
-        return max(found, key=lambda solution: len(solution.name), default=None)
+        """The solution whose strength or volume a variable is, or of whose gas it is the amount; None where it is none's."""
+        name = variable.name
+        return next(
+            (
+                solution
+                for solution in self.question.draw.variant.procedure.solutions()
+                if name in solution.strengths
+                or (name.kind == "volume" and name.subject == solution.name)
+                or (solution.gas and name == solution.gas_amount)
+            ),
+            None,
+        )
 
     def beside_another(self, solution: Solution) -> bool:
         """Whether another bottle brings the same species to the same vessel, so that its formula does not tell it."""
@@ -55,7 +58,7 @@ class Bottles:
         analyte = draw.variant.roles.get("analyte")
         if solution.solute == analyte and self.beside_another(solution):  # the scene is about one bottle of them
             alike = [one for one in draw.variant.procedure.solutions() if one.solute == analyte and not one.made_in]
-            asked = [one for one in alike if draw.ask.quantity.endswith(f" of {one.name}")]
+            asked = [one for one in alike if self.of(self.question.system.variables[draw.ask.quantity]) == one]
             return solution == (asked or alike)[0]
         beside = (
             op.others
@@ -66,8 +69,8 @@ class Bottles:
 
     def strength(self, solution: Solution) -> Amount | None:
         """The printed concentration of a solution, or None where it is hidden."""
-        return self.numbers.given(names.concentration(solution.name)) or self.numbers.given(
-            names.mass_concentration(solution.name)
+        return self.numbers.given(quantities.concentration(solution.name)) or self.numbers.given(
+            quantities.mass_concentration(solution.name)
         )
 
     def by_name(self, solution: Solution, strength: bool = True) -> Line:

@@ -9,6 +9,7 @@ from molewright.bank.definitions import Bank
 from molewright.chem.conventions import CONVENTIONS, Convention, UnitStyle
 from molewright.chem.formula import parse_formula
 from molewright.chem.masses import atomic_mass
+from molewright.experiment.quantities import Name
 from molewright.nodes.blocks import (
     Block,
     Cell,
@@ -254,7 +255,7 @@ def _asked(writer: Writer) -> Line:
     return writer.names.the(writer.question.worked.steps[-1].variable, asked=True)
 
 
-def _used(question: Question) -> set[str]:
+def _used(question: Question) -> set[Name]:
     return {name for step in question.worked.steps if step.relation for name in step.relation.names}
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from molewright.bank.definitions import ReactionEntry
 from molewright.chem.reaction import Reaction, Species
-from molewright.experiment import procedure as names
+from molewright.experiment import quantities
 from molewright.experiment.procedure import React, Titrate
 from molewright.nodes.inline import Equation, Term
 from molewright.sheet.writer import Writer
@@ -26,7 +26,10 @@ def reactions(writer: Writer) -> tuple[Reaction, ...]:
         if isinstance(operation, React | Titrate):
             found.update(dict.fromkeys(operation.reactions))
     for solution in writer.question.draw.variant.procedure.solutions():
-        if solution.breakdown is not None and names.volume_strength(solution.name) == writer.question.draw.ask.quantity:
+        if (
+            solution.breakdown is not None
+            and quantities.volume_strength(solution.name) == writer.question.draw.ask.quantity
+        ):
             found[solution.breakdown] = None
     return tuple(found)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from molewright.experiment.quantities import Name
 from molewright.nodes.figures import BarFigure, BarPiece
 from molewright.nodes.inline import Chem, Inline, Line, Text
 from molewright.sheet.writer import Writer
@@ -20,7 +21,7 @@ def bar(writer: Writer) -> BarFigure | None:
         share = float(exact[spent] / exact[total])
         species = variables[total].subject
 
-        def label(words: str, name: str) -> Line:
+        def label(words: str, name: Name) -> Line:
             pieces: tuple[Inline, ...] = (Text(f"{words}: "), writer.numbers.amount(writer.numbers.steps[name].shown))
             return pieces
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from typing import assert_never
 
 from molewright.chem.reaction import Reaction
-from molewright.experiment import procedure as names
+from molewright.experiment import quantities
 from molewright.experiment.procedure import (
     Add,
     Aliquot,
@@ -91,8 +91,8 @@ def flow_rows(writer: Writer) -> tuple[FlowRow, ...]:
 def weighed_line(writer: Writer, act: Weigh) -> Line:
     """What was weighed with its mass, or how many pieces; only what it is where neither is told."""
     noun = writer.samples.noun(act).removeprefix("the ")
-    mass = writer.numbers.given(names.mass(act.sample)) if act.weighed else None
-    number = writer.question.draw.given.get(names.pieces(act.pieces)) if act.pieces else None
+    mass = writer.numbers.given(quantities.mass(act.sample)) if act.weighed else None
+    number = writer.question.draw.given.get(quantities.pieces(act.pieces)) if act.pieces else None
     if mass is None and number is not None:
         return writer.words.line("flow pieces", number=count_word(int(number.number)), noun=noun)
     return writer.words.line("flow mass", mass=mass, noun=noun) if mass else (Text(noun),)
@@ -165,7 +165,7 @@ class _Follower:
                 assert_never(operation)
 
     def _make_up(self, act: MakeUp) -> None:
-        volume = self.writer.numbers.given(names.volume_made_up(act.vessel))
+        volume = self.writer.numbers.given(quantities.volume_made_up(act.vessel))
         flask = self.words.line("flow some volumetric flask")
         title = self.words.line("flow volumetric flask", volume=volume) if volume else flask
         self._taken_out(self.here(act.vessel))
@@ -175,7 +175,7 @@ class _Follower:
         self.vessels[act.vessel].append(station)
 
     def _take(self, act: Aliquot) -> None:
-        volume = self.writer.numbers.given(names.volume_taken(act.into))
+        volume = self.writer.numbers.given(quantities.volume_taken(act.into))
         some = self.words.line("flow some portion")
         title = self.words.line("flow portion", volume=volume) if volume else some
         self.vessels[act.into] = [_Station(title=title, arrow=self.words.line("flow pipette"))]
@@ -210,7 +210,7 @@ class _Follower:
         station.lines.append(
             self.writer.bottles.called_again(act.titrant) if again else self.writer.bottles.called(act.titrant)
         )
-        titre = self.writer.numbers.given(names.titre(act))
+        titre = self.writer.numbers.given(act.titre)
         if titre is not None:
             station.lines.append(self.words.line(self._which_titre(act, bool(before)), titre=titre))
         before.append(act)

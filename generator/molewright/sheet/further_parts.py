@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from molewright.chem.quantity import Quantity
+from molewright.experiment.quantities import Name
 from molewright.further_parts.pieces import (
     Bottle,
     Chemical,
@@ -112,7 +113,7 @@ def _maths(writer: Writer, pieces: tuple[Piece, ...]) -> tuple[MathsItem, ...]:
 
 def _solved(writer: Writer, piece: Solved) -> Maths:
     variables = writer.question.system.variables
-    written: Mapping[str, Quantity] = dict(piece.written)
+    written: Mapping[Name, Quantity] = dict(piece.written)
     items: list[MathsItem] = [*writer.symbols.of(variables[piece.target]), Sign("=")]
     if piece.idle:
         other = next(name for name in piece.relation.names if name != piece.target)

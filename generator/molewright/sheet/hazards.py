@@ -12,7 +12,8 @@ from fractions import Fraction
 from molewright.bank.definitions import Bank
 from molewright.chem.formula_scripts import unicode_text
 from molewright.chem.quantity import Quantity, in_standard_form, to_figures
-from molewright.experiment.procedure import Add, Dissolve, Measure, React, Solution, Titrate, Weigh, concentration
+from molewright.experiment import quantities
+from molewright.experiment.procedure import Add, Dissolve, Measure, React, Solution, Titrate, Weigh
 from molewright.nodes.blocks import Block, Heading, Items, Paragraph, Together
 from molewright.nodes.inline import Line, Text
 from molewright.question.check import Question
@@ -37,9 +38,9 @@ def _bottles(questions: tuple[Question, ...], bank: Bank, writer: Writer) -> Ite
     found: dict[tuple[str, Decimal], tuple[Quantity, bool]] = {}
     for question in questions:
         for solution in _solutions(question):
-            name = concentration(solution.name)
-            printed = question.draw.given.get(name)
-            true: Fraction | None = question.draw.truth.get(name)
+            sought = quantities.concentration(solution.name)
+            printed = question.draw.given.get(sought)
+            true: Fraction | None = question.draw.truth.get(sought)
             strength = printed or (_about(true) if true is not None else None)
             if strength is not None:
                 found.setdefault((solution.solute, strength.number), (strength, printed is None))
@@ -53,10 +54,10 @@ def _bottles(questions: tuple[Question, ...], bank: Bank, writer: Writer) -> Ite
         substance = bank.substances.get(solute)
         name = (substance.solution or substance.name) if substance else f"{unicode_text(solute)} solution"
         (least, _), (most, _) = strengths[0], strengths[-1]  # one line for all of which the same is said
-        sought = (Text("about "),) if any(sought for _, sought in strengths) else ()
+        about = (Text("about "),) if any(hidden for _, hidden in strengths) else ()
         bare = writer.numbers.amount(Quantity(least.number, "", least.scientific))
         span = (bare, Text(" to ")) if least.number != most.number else ()
-        yield (*sought, *span, writer.numbers.amount(most), Text(f" {name}: {words}"))
+        yield (*about, *span, writer.numbers.amount(most), Text(f" {name}: {words}"))
 
 
 def _about(true: Fraction) -> Quantity:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from molewright.derivation.worked import WorkedStep
 from molewright.experiment.procedure import Weigh
+from molewright.experiment.quantities import Name
 from molewright.experiment.relations.variables import Relation, Variable
 from molewright.nodes.inline import Chem, Gap, Line, Maths, MathsItem, Sign, Text
 from molewright.question.check import Question
@@ -48,7 +49,7 @@ class Lines:
             found = [self.numbers.amount(worked.answer, bold=True)]
         return found
 
-    def right_side(self, relation: Relation, target: str, gaps: bool = False) -> tuple[MathsItem, ...]:
+    def right_side(self, relation: Relation, target: Name, gaps: bool = False) -> tuple[MathsItem, ...]:
         """The right side of a step, solved for its target, with numbers in or with blanks."""
         return right_side(relation, target, self.numbers.written, gaps)
 
@@ -81,8 +82,8 @@ class Lines:
 
     def _reacting(self, variable: Variable, species: list[str]) -> tuple[str, ...]:
         """The formula by which a variable's substance stands in an equation; both where it is two that react alike."""
-        if " and " in variable.subject:
-            return tuple(variable.subject.split(" and "))
+        if variable.several:
+            return variable.several
         if variable.subject in species:
             return (variable.subject,)
         for op in self.question.draw.variant.procedure.operations:

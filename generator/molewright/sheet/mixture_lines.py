@@ -7,6 +7,7 @@ from fractions import Fraction
 
 from molewright.derivation.simultaneous import TwoUnknowns, mixture, two_unknowns
 from molewright.derivation.worked import MarkPoint, WorkedStep
+from molewright.experiment.quantities import Name
 from molewright.nodes.inline import Line
 from molewright.sheet.two_equations import two_equations
 from molewright.sheet.writer import Writer
@@ -41,7 +42,7 @@ def together_lines(writer: Writer, step: WorkedStep) -> tuple[Line, ...]:
     return _lines(writer, two_unknowns(writer.question.system, before, step.variable.name))
 
 
-def _values(writer: Writer) -> dict[str, Fraction]:
+def _values(writer: Writer) -> dict[Name, Fraction]:
     found = {step.variable.name: step.exact for step in writer.question.worked.steps}
     return {**writer.question.given, **found}
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 from molewright.chem.quantity import Quantity
-from molewright.experiment import procedure as names
+from molewright.experiment import quantities
 from molewright.experiment.procedure import Aliquot, Measure, Pass, React, Strength, Titrate, Weigh
 from molewright.experiment.relations.variables import Variable
 from molewright.nodes.inline import Amount, Chem, Inline, Line, Text
@@ -33,7 +33,7 @@ class Names:
         key = f"the {variable.kind}"
         if variable.kind == "amount":
             key = f"the amount {self.station(variable)}"
-            if variable.stage == "titre" and self.question.draw.ask.quantity.startswith("titre"):
+            if variable.stage == "titre" and self.question.draw.ask.quantity.kind == "titre":
                 key = "the amount needed"
             elif variable.stage == "titre" and self.titration_name(variable):
                 key = f"the amount {self._named_titration(variable)}"
@@ -75,11 +75,11 @@ class Names:
         slots: dict[str, str | Inline | Line] = {
             "sample": self.samples.name(),
             "piece": material.pieces if material and material.pieces else "piece",
-            "portion": self.numbers.given(names.volume_taken(variable.vessel)) or "titrated",
+            "portion": self.numbers.given(quantities.volume_taken(variable.vessel)) or "titrated",
             "flask": self._flask(variable.vessel) or "flask",
         }
         if variable.kind not in ("mass", "pieces", "volume", "titre", "concentration", "mass concentration"):
-            slots["formula"] = self._formula(variable.subject)
+            slots["formula"] = self._formula(variable)
         if variable.kind == "amount" and variable.stage in ("titre", "portion"):
             slots["titration"] = self.titration_name(variable)
         if variable.species and variable.kind in ("amount", "basicity", "ratio"):
@@ -96,12 +96,12 @@ class Names:
             slots["volume"] = self._added(variable)
         return slots
 
-    def _formula(self, text: str) -> Inline | Line:
+    def _formula(self, variable: Variable) -> Inline | Line:
         """A formula, or several as they stand in a total: "CaCO3 and MgCO3"."""
-        if " and " not in text:
-            return Chem(text)
+        if not variable.several:
+            return Chem(variable.subject)
         pieces: list[Inline] = []
-        for one in text.split(" and "):
+        for one in variable.several:
             pieces += [*([Text(" and ")] if pieces else []), Chem(one)]
         return tuple(pieces)
 
@@ -180,7 +180,7 @@ class Names:
 
     def _flask(self, vessel: str) -> Amount | None:
         """The made-up volume of a vessel that portions are taken from."""
-        return self.numbers.given(names.volume_made_up(vessel)) or self._measured_whole(vessel)
+        return self.numbers.given(quantities.volume_made_up(vessel)) or self._measured_whole(vessel)
 
     def _measured_whole(self, vessel: str) -> Amount | None:
         taken = any(
@@ -194,11 +194,11 @@ class Names:
         return self.numbers.given(measured[0].volume) if len(measured) == 1 else None
 
     def titration(self, variable: Variable) -> Titrate:
-        return next(t for t in self.question.draw.variant.procedure.titrations if names.titre(t) == variable.name)
+        return next(t for t in self.question.draw.variant.procedure.titrations if t.titre == variable.name)
 
     def titrations_of(self, variable: Variable) -> list[Titrate]:
         titrations = self.question.draw.variant.procedure.titrations
-        return [one for one in titrations if names.titrant_amount(one) == variable.name]
+        return [one for one in titrations if one.delivered == variable.name]
 
     def titration_name(self, variable: Variable) -> str:
         """The name of the titration that an amount of titrant belongs to; "" for the only one."""

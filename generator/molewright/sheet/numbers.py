@@ -10,6 +10,7 @@ from molewright.chem.conventions import UnitStyle
 from molewright.chem.masses import relative_mass
 from molewright.chem.quantity import Quantity, figures_to_show, finite_places, half_up, in_base_unit, to_figures
 from molewright.derivation.worked import WorkedStep
+from molewright.experiment.quantities import Name
 from molewright.nodes.inline import Amount, Text
 from molewright.question.check import Question
 from molewright.sheet.unit_styles import in_litres, in_style
@@ -21,7 +22,7 @@ class Numbers:
     def __init__(self, question: Question, style: UnitStyle) -> None:
         self.question = question
         self.style = style
-        self.steps: Mapping[str, WorkedStep] = {step.variable.name: step for step in question.worked.steps}
+        self.steps: Mapping[Name, WorkedStep] = {step.variable.name: step for step in question.worked.steps}
 
     def unit(self, unit: str) -> str:
         """A unit in the paper's style."""
@@ -42,12 +43,12 @@ class Numbers:
             Text(worked.told, bold=True) if worked.steps[-1].variable.simple else self.amount(worked.answer, bold=True)
         )
 
-    def given(self, name: str) -> Amount | None:
+    def given(self, name: Name) -> Amount | None:
         """A printed quantity, or None where it is hidden."""
         quantity = self.question.draw.given.get(name)
         return None if quantity is None else self.amount(quantity)
 
-    def written(self, name: str) -> Quantity:
+    def written(self, name: Name) -> Quantity:
         """A quantity as it stands in working: printed in the question, found in a step, or a molar mass."""
         if name in self.question.draw.given:
             return in_base_unit(self.question.draw.given[name])

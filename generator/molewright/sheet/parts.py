@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from molewright.derivation.worked import MarkPoint, WorkedStep
+from molewright.experiment.quantities import Name
 from molewright.experiment.relations.variables import Relation
 from molewright.nodes.blocks import Block, Cell, Paragraph, Part, QuestionBlock, Table, Working
 from molewright.nodes.inline import Chem, Gap, Inline, Line, Maths, Sign, Text
@@ -140,7 +141,7 @@ def _answer(writer: Writer, height: float) -> tuple[Working, ...]:
 
 
 def _step_part(
-    writer: Writer, point: MarkPoint, label: str, where: dict[str, str], framed: bool, scaffolded: bool, final: bool
+    writer: Writer, point: MarkPoint, label: str, where: dict[Name, str], framed: bool, scaffolded: bool, final: bool
 ) -> Part:
     step = point.steps[-1]
     demand = _demand(writer, point, step, label, where)
@@ -161,7 +162,7 @@ def _step_part(
     return Part(label, demand, tuple(blocks), 1)
 
 
-def _demand(writer: Writer, point: MarkPoint, step: WorkedStep, label: str, where: dict[str, str]) -> Line:
+def _demand(writer: Writer, point: MarkPoint, step: WorkedStep, label: str, where: dict[Name, str]) -> Line:
     own = {one.variable.name for one in point.steps}
     inputs = [
         name for one in point.steps if one.relation for name in one.relation.names if name in where and name not in own

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from molewright.experiment import procedure as names
+from molewright.experiment import quantities
 from molewright.experiment.procedure import Aliquot, MakeUp, Measure, Operation, Solution, Titrate, Weigh
+from molewright.experiment.quantities import Name
 from molewright.nodes.inline import Amount, Inline, Line, Maths, Sign, Text
 from molewright.sheet.flow import measured_line, weighed_line
 from molewright.sheet.wording import joined
@@ -14,7 +15,7 @@ def reminder(writer: Writer) -> Line:
     """What is printed of the experiment, step by step, and then whatever else is known; a titre that is to be found is left out."""
     draw = writer.question.draw
     found = draw.runs or draw.archetype.graph  # as the mean, or read from a graph
-    hidden = names.titre(draw.variant.procedure.titrations[-1]) if found else ""
+    hidden = draw.variant.procedure.titrations[-1].titre if found else None
     told = _Reminder(writer, {name for name in draw.given if name != hidden and writer.numbers.given(name) is not None})
     pieces: list[Inline] = []
     for line in (*told.steps(), *told.rest()):
@@ -25,7 +26,7 @@ def reminder(writer: Writer) -> Line:
 class _Reminder:
     """Tells every quantity once: `waiting` are the names of those not told yet."""
 
-    def __init__(self, writer: Writer, waiting: set[str]) -> None:
+    def __init__(self, writer: Writer, waiting: set[Name]) -> None:
         self.writer = writer
         self.waiting = waiting
         self.poured: set[str] = set()  # bottles named before
@@ -55,15 +56,17 @@ class _Reminder:
 
     def _step(self, act: Operation) -> Line:
         match act:
-            case Weigh() if self._take(names.mass(act.sample)) or (act.pieces and self._take(names.pieces(act.pieces))):
+            case Weigh() if self._take(quantities.mass(act.sample)) or (
+                act.pieces and self._take(quantities.pieces(act.pieces))
+            ):
                 return weighed_line(self.writer, act)
             case Measure() if self._take(act.volume) or (act.like and self.writer.numbers.given(act.volume)):
                 return measured_line(self.writer, act, self._again(act.solution))
-            case MakeUp() if self._take(names.volume_made_up(act.vessel)):
-                volume = self.writer.numbers.given(names.volume_made_up(act.vessel))
+            case MakeUp() if self._take(quantities.volume_made_up(act.vessel)):
+                volume = self.writer.numbers.given(quantities.volume_made_up(act.vessel))
                 return self.writer.words.line("reminder made up", volume=volume or "")
-            case Aliquot() if self._take(names.volume_taken(act.into)):
-                volume = self.writer.numbers.given(names.volume_taken(act.into))
+            case Aliquot() if self._take(quantities.volume_taken(act.into)):
+                volume = self.writer.numbers.given(quantities.volume_taken(act.into))
                 return self.writer.words.line("reminder portions", volume=volume or "")
             case Titrate():
                 return self._titration(act)
@@ -72,7 +75,7 @@ class _Reminder:
     def _titration(self, act: Titrate) -> Line:
         again = self._again(act.titrant)
         bottle = self.writer.bottles.called_again(act.titrant) if again else self.writer.bottles.called(act.titrant)
-        titre = self.writer.numbers.given(names.titre(act)) if self._take(names.titre(act)) else None
+        titre = self.writer.numbers.given(act.titre) if self._take(act.titre) else None
         if titre is None:
             return bottle if not again and any(isinstance(piece, Amount) for piece in bottle) else ()
         key = "reminder titration" if act.name else "reminder titre"
@@ -86,11 +89,13 @@ class _Reminder:
         again = solution.name in self.poured
         self.poured.add(solution.name)
         if not self.writer.bottles.is_analysed(solution) and not solution.made_in:
-            strength = self.writer.numbers.given(names.concentration(solution.name))
-            self._take(names.concentration(solution.name) if strength else names.mass_concentration(solution.name))
+            strength = self.writer.numbers.given(quantities.concentration(solution.name))
+            self._take(
+                quantities.concentration(solution.name) if strength else quantities.mass_concentration(solution.name)
+            )
         return again
 
-    def _take(self, name: str) -> bool:
+    def _take(self, name: Name) -> bool:
         if name not in self.waiting:
             return False
         self.waiting.remove(name)

@@ -6,21 +6,22 @@ from collections.abc import Callable
 from fractions import Fraction
 
 from molewright.chem.quantity import MINUS, TIMES, Quantity
+from molewright.experiment.quantities import Name
 from molewright.experiment.relations.variables import Relation
 from molewright.nodes.inline import Amount, Gap, MathsItem, Over, Sign, Text
 
-Written = Callable[[str], Quantity]
+Written = Callable[[Name], Quantity]
 
 
-def right_side(relation: Relation, target: str, written: Written, gaps: bool = False) -> tuple[MathsItem, ...]:
+def right_side(relation: Relation, target: Name, written: Written, gaps: bool = False) -> tuple[MathsItem, ...]:
     """The relation solved for its target; `written` gives each other quantity as it stands on the page."""
     if relation.form == "sum":
         return _summed(relation, target, written, gaps)
     power = next(exponent for name, exponent in relation.quantities if name == target)
     flip = power == 1
     factor = 1 / relation.factor if flip else relation.factor
-    above: list[str] = []
-    below: list[str] = []
+    above: list[Name] = []
+    below: list[Name] = []
     for name, exponent in relation.quantities:
         if name != target:
             (below if (exponent == 1) == flip else above).append(name)
@@ -28,7 +29,7 @@ def right_side(relation: Relation, target: str, written: Written, gaps: bool = F
 
 
 def _fraction(
-    relation: Relation, factor: Fraction, above: list[str], below: list[str], written: Written, gaps: bool
+    relation: Relation, factor: Fraction, above: list[Name], below: list[Name], written: Written, gaps: bool
 ) -> tuple[MathsItem, ...]:
     top = _times([_number(name, written, gaps) for name in above])
     bottom = _times([_number(name, written, gaps) for name in below])
@@ -45,7 +46,7 @@ def _fraction(
     return (Over(tuple(top), tuple(bottom)),) if bottom else tuple(top)
 
 
-def _summed(relation: Relation, target: str, written: Written, gaps: bool) -> tuple[MathsItem, ...]:
+def _summed(relation: Relation, target: Name, written: Written, gaps: bool) -> tuple[MathsItem, ...]:
     own = next(share for name, share in relation.quantities if name == target)
     terms = [(name, -share / own) for name, share in relation.quantities if name != target]
     terms.sort(key=lambda term: term[1] < 0)  # what is added first, what is taken away after it
@@ -59,7 +60,7 @@ def _summed(relation: Relation, target: str, written: Written, gaps: bool) -> tu
     return tuple(items)
 
 
-def _number(name: str, written: Written, gaps: bool) -> MathsItem:
+def _number(name: Name, written: Written, gaps: bool) -> MathsItem:
     if gaps:
         return Gap(20.0)
     quantity = written(name)

@@ -10,7 +10,8 @@ from molewright.chem.quantity import Quantity, half_up, simplest_ratio
 from molewright.derivation.derive import Step
 from molewright.derivation.routes.search import Route, differing
 from molewright.derivation.worked import MarkPoint, WorkedStep, shown_value
-from molewright.experiment.procedure import Measure, titre
+from molewright.experiment.procedure import Measure
+from molewright.experiment.quantities import Name
 from molewright.experiment.relations.variables import Relation, System
 from molewright.experiment.titres import chosen
 from molewright.nodes.blocks import Cell, Table
@@ -104,8 +105,8 @@ def _adds(system: System, route: Route) -> bool:
     return any(system.relations[step.relation].adds_to(step.target) for step in balances)
 
 
-def _route_line(writer: Writer, system: System, step: Step, values: Mapping[str, Fraction]) -> Maths:
-    def written(name: str) -> Quantity:
+def _route_line(writer: Writer, system: System, step: Step, values: Mapping[Name, Fraction]) -> Maths:
+    def written(name: Name) -> Quantity:
         if (
             name in writer.question.draw.given
             or name in writer.numbers.steps
@@ -139,7 +140,7 @@ def _paid(point: MarkPoint) -> tuple[WorkedStep, ...]:
     return tuple(step for step in point.steps if step.earns) or point.steps
 
 
-def _found(writer: Writer, system: System, step: Step, values: Mapping[str, Fraction]) -> Quantity:
+def _found(writer: Writer, system: System, step: Step, values: Mapping[Name, Fraction]) -> Quantity:
     """A value of a route as it is printed: one titre less another to their own places, anything else to its figures."""
     shown = shown_value(system.variables[step.target], values[step.target])
     relation = system.relations[step.relation]
@@ -197,7 +198,7 @@ def scheme_table(rows: list[tuple[Cell, ...]], summary: str) -> Table:
     return Table(widths=WIDTHS, heading=heading, rows=tuple(rows), whole=False, summary=summary)
 
 
-def _row(writer: Writer, point: MarkPoint, label: str, earned: dict[str, int], level: Level) -> tuple[Cell, ...]:
+def _row(writer: Writer, point: MarkPoint, label: str, earned: dict[Name, int], level: Level) -> tuple[Cell, ...]:
     last = point is writer.question.worked.points[-1]
     if point.steps:
         working: tuple[Line, ...] = tuple(
@@ -226,7 +227,7 @@ def mean_line(writer: Writer) -> Line:
     runs = writer.question.draw.runs
     used = chosen(runs)
     titration = writer.question.draw.variant.procedure.titrations[-1]
-    mean = writer.question.draw.given[titre(titration)]
+    mean = writer.question.draw.given[titration.titre]
     top: list[MathsItem] = []
     for index in used:
         top += [*([Sign("+")] if top else []), Text(str(half_up(runs[index].titre, 2)))]
@@ -253,12 +254,12 @@ def _mean_guidance(writer: Writer) -> Line:
     )
     outside = [index for index, run in enumerate(runs) if not run.rough and index not in used]
     others = f"; run {outside[0]} is not concordant" if outside else ""
-    mean = writer.question.draw.given[titre(writer.question.draw.variant.procedure.titrations[-1])].number_text
+    mean = writer.question.draw.given[writer.question.draw.variant.procedure.titrations[-1].titre].number_text
     short = f" Allow {mean[:-1]} for {mean}." if mean.endswith("0") else ""
     return writer.words.line("guide mean", used=names, others=others, short=short)
 
 
-def _guidance(writer: Writer, point: MarkPoint, earned: dict[str, int]) -> list[Line]:
+def _guidance(writer: Writer, point: MarkPoint, earned: dict[Name, int]) -> list[Line]:
     lines: list[Line] = []
     for step in point.steps:
         if step.relation is not None and step.earns:

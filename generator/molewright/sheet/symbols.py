@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from molewright.experiment.procedure import Weigh
+from molewright.experiment.quantities import Name
 from molewright.experiment.relations.variables import Variable
 from molewright.nodes.inline import Chem, MathsItem, Symbol, Text
 from molewright.question.check import Question
@@ -73,7 +74,7 @@ class Symbols:
         self.numbers = names.numbers
         self.bottles = names.bottles
         self.samples = names.samples
-        self._shared: frozenset[str] | None = None
+        self._shared: frozenset[Name] | None = None
 
     def of(self, variable: Variable) -> tuple[MathsItem, ...]:
         """The symbol of a quantity: n(HCl, left over); a percentage is written in words. No two of a question share one."""
@@ -90,7 +91,7 @@ class Symbols:
             return (*alone[:-1], replace(last, note=f"{last.note}, {word}" if last.note else word))
         return (*alone, Text(f" {word}"))
 
-    def _sharing(self) -> frozenset[str]:
+    def _sharing(self) -> frozenset[Name]:
         """The printed quantities whose symbol would be that of another one as well."""
         if self._shared is None:
             routes = self.question.prepared.routes
@@ -104,7 +105,7 @@ class Symbols:
         told = _OF_A_KIND.get(variable.kind)
         if told is not None:
             return told(variable)
-        if " and " in variable.subject:
+        if variable.several:
             station = variable.stage if variable.stage != "both" else ""
             return (Symbol("n", "", f"both {station}".strip()),)
         of, note = self._within(variable)

@@ -10,17 +10,18 @@ from collections.abc import Iterable, Mapping
 
 from molewright.derivation.routes.search import Routes, differing
 from molewright.derivation.worked import Worked
-from molewright.experiment import procedure as names
+from molewright.experiment import quantities
 from molewright.experiment.procedure import Aliquot, Procedure, Weigh
+from molewright.experiment.quantities import Name
 from molewright.experiment.relations.variables import Variable
 
 _BY_STAGE: dict[str, str] = {"formed": "formed", "total": "in all", "titre": "delivered"}
 """What an amount is told by where the same vessel, or another one, holds more of the substance."""
 
 
-def printed_names(worked: Worked, routes: Routes, given: Mapping[str, object]) -> tuple[str, ...]:
+def printed_names(worked: Worked, routes: Routes, given: Mapping[Name, object]) -> tuple[Name, ...]:
     """Every quantity that stands in the stem, in the working or in another right route, each once."""
-    found: dict[str, None] = dict.fromkeys(given)
+    found: dict[Name, None] = dict.fromkeys(given)
     for step in worked.steps:
         found.update(dict.fromkeys((step.variable.name, *(step.relation.names if step.relation else ()))))
     for route in routes.routes:
@@ -37,8 +38,7 @@ def word_apart(variable: Variable, procedure: Procedure, of_the_scene: Iterable[
     if variable.kind == "oxidation state":
         return variable.stage
     if variable.kind in ("concentration", "mass concentration"):
-        bottles = [solution.name for solution in procedure.solutions()]
-        return next((name for name in bottles if variable.name.endswith(f"concentration of {name}")), "")
+        return next((one.name for one in procedure.solutions() if variable.name in one.strengths), "")
     if variable.kind in ("mass", "mass within") or variable.stage == "sample":
         return _weighed(variable, procedure, frozenset(of_the_scene))
     return _BY_STAGE.get(variable.stage, "") or _titration(variable.vessel, procedure)
@@ -54,10 +54,10 @@ def _weighed(variable: Variable, procedure: Procedure, of_the_scene: frozenset[s
     return ""
 
 
-def _names_of(act: Weigh) -> set[str]:
-    found = {names.mass(act.sample)}
+def _names_of(act: Weigh) -> set[Name]:
+    found = {quantities.mass(act.sample)}
     for held in (*act.elements, *(content.substance for content in act.contents)):
-        found |= {names.substance_amount(held, act.sample), names.mass_within(held, act.sample)}
+        found |= {quantities.substance_amount(held, act.sample), quantities.mass_within(held, act.sample)}
     return found
 
 

@@ -15,16 +15,17 @@ from typing import Any
 from molewright.bank.algebra import Tree, compiled, renamed, words_of
 from molewright.bank.definitions import Slip
 from molewright.derivation.derive import Expression, Plan, Step, pairs_of, run_rounded
+from molewright.experiment.quantities import Name
 from molewright.experiment.relations.kinds import ROLES
 from molewright.experiment.relations.variables import Relation, System
-from molewright.slips.slip_words import Surroundings
+from molewright.slips.slip_words import Key, Surroundings
 
 Number = Any  # float in the filter of candidates, Fraction in what is printed
 
 ROUNDED_FIGURES = 2  # of a pupil who rounds too early
 
 
-Run = Callable[[Mapping[str, Number]], Number]
+Run = Callable[[Mapping[Key, Number]], Number]
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +54,7 @@ class SlipTable:
     """The slips that can be made in one plan, ready to be worked for any numbers."""
 
     def __init__(self, slips: Iterable[Slip], system: System, plan: Plan, surroundings: Surroundings,
-                 points: Sequence[tuple[int, tuple[str, ...]]]) -> None:  # fmt: skip
+                 points: Sequence[tuple[int, tuple[Name, ...]]]) -> None:  # fmt: skip
         self.system = system
         self.plan = plan
         self.surroundings = surroundings
@@ -66,10 +67,11 @@ class SlipTable:
 
     def _apply(self, slip: Slip) -> list[Applied]:
         if slip.kind == "mean":
-            if not self.surroundings.table:
+            titre = self.surroundings.titre
+            if not self.surroundings.table or titre is None:
                 return []
             lost = frozenset(number for number, steps in self.points if not steps)
-            after = self._after({self.surroundings.titre})
+            after = self._after({titre})
             return [
                 Applied(slip, ((-1, compiled(renamed(tree, self._spelt({}))), False, False),), after, lost)
                 for _, tree in slip.instead
@@ -93,9 +95,9 @@ class SlipTable:
         after = self._after({self.plan.steps[index].target})
         return Applied(slip, ((index, run, "found" in words, "factor" in words),), after, self._lost(index, tree))
 
-    def _spelt(self, own: Mapping[str, str]) -> Callable[[str], str]:
-        """The name under which a word's value is found: a quantity's own name, or # and the word for a fact."""
-        return lambda word: own.get(word) or self.surroundings.words.get(word) or f"#{word}"
+    def _spelt(self, own: Mapping[str, Name]) -> Callable[[str], Key]:
+        """The key under which a word's value is found: a quantity's name, or the word itself for a fact."""
+        return lambda word: own.get(word) or self.surroundings.words.get(word) or word
 
     def _fits(self, slip: Slip, index: int, step: Step, finds: str) -> bool:
         relation = self.system.relations[step.relation]
@@ -111,7 +113,7 @@ class SlipTable:
             return False
         return finds in ("", self._role(relation, step.target))
 
-    def _role(self, relation: Relation, target: str) -> str:
+    def _role(self, relation: Relation, target: Name) -> str:
         return ROLES[relation.kind][relation.names.index(target)] if relation.kind in ROLES else ""
 
     def _known(self, tree: Tree, index: int) -> bool:
@@ -119,22 +121,22 @@ class SlipTable:
         own = {*words, "found", *(("factor",) if "source" in words else ())}  # a factor is found over its source
         return all(word in own or word in self.surroundings.words for word in words_of(tree))
 
-    def _own_words(self, index: int) -> dict[str, str]:
+    def _own_words(self, index: int) -> dict[str, Name]:
         """Words that stand for a quantity of the step's own relation; `source` is the other end of a ratio or a scaling."""
         step = self.plan.steps[index]
         relation = self.system.relations[step.relation]
         roles = zip(ROLES.get(relation.kind, ()), relation.names, strict=False)
         own = {role: name for role, name in roles if name != step.target}
         source = self._source(step, relation)
-        return {**own, "source": source} if source else own
+        return own if source is None else {**own, "source": source}
 
-    def _source(self, step: Step, relation: Relation) -> str:
+    def _source(self, step: Step, relation: Relation) -> Name | None:
         ends = relation.names if relation.kind in ("ratio", "contains") else relation.names[:2]
         if relation.kind not in ("ratio", "contains", "scale") or step.target not in ends:
-            return ""
+            return None
         return next(name for name in ends if name != step.target)
 
-    def _after(self, changed: set[str]) -> tuple[int, ...]:
+    def _after(self, changed: set[Name]) -> tuple[int, ...]:
         """The steps whose value changes with these quantities, in order."""
         moved = set(changed)
         found = []
@@ -149,10 +151,11 @@ class SlipTable:
         step = self.plan.steps[index]
         spelt = self._spelt(self._own_words(index))
         words = words_of(tree)
-        uses = {spelt(word) for word in words - {"found", "factor"}}
+        spelt_out = {spelt(word) for word in words - {"found", "factor"}}
+        uses = {key for key in spelt_out if isinstance(key, Name)}
         if words & {"found", "factor"}:
             uses |= set(self._inputs[index])
-        needed: set[str] = {self.plan.asked}
+        needed: set[Name] = {self.plan.asked}
         for at in range(len(self.plan.steps) - 1, -1, -1):
             if self.plan.steps[at].target in needed:
                 needed |= uses if at == index else set(self._inputs[at])
@@ -162,7 +165,7 @@ class SlipTable:
 
     # ------------------------------------------------------------ working
 
-    def quick(self, given: Mapping[str, float], facts: Mapping[str, float]) -> tuple[float, list[float]]:
+    def quick(self, given: Mapping[Name, float], facts: Mapping[str, float]) -> tuple[float, list[float]]:
         """The right answer and the wrong one of every applied slip, as floats; nan where there is none."""
         right = self._right(given, facts, self._float_runs)
         found = []
@@ -173,13 +176,13 @@ class SlipTable:
                 found.append(float("nan"))
         return right[self.plan.asked], found
 
-    def answers(self, given: Mapping[str, Fraction], facts: Mapping[str, Fraction], marks: int) -> list[SlipAnswer]:
+    def answers(self, given: Mapping[Name, Fraction], facts: Mapping[str, Fraction], marks: int) -> list[SlipAnswer]:
         """Every slip's wrong answer, exactly, with the marks it keeps. A slip that changes nothing is left out."""
         runs = [_exact_run(self.system, step) for step in self.plan.steps]
         return self._answers([(applied,) for applied in self.applied], self._right(given, facts, runs), runs, marks)
 
     def pairs(
-        self, given: Mapping[str, Fraction], facts: Mapping[str, Fraction], marks: int, most: int = 80
+        self, given: Mapping[Name, Fraction], facts: Mapping[str, Fraction], marks: int, most: int = 80
     ) -> list[SlipAnswer]:
         """Two slips at once, the commonest first, up to a limit; on floats, which tell them apart to a dozen figures."""
         single = [one for one in self.applied if one.slip.often != "low" and one.slip.kind != "rounding"]
@@ -189,7 +192,7 @@ class SlipTable:
         right = self._right(floats, {word: float(value) for word, value in facts.items()}, self._float_runs)
         return self._answers(couples[:most], right, self._float_runs, marks)
 
-    def _answers(self, several: Sequence[tuple[Applied, ...]], right: Mapping[str, Number], runs: Sequence[Run],
+    def _answers(self, several: Sequence[tuple[Applied, ...]], right: Mapping[Key, Number], runs: Sequence[Run],
                  marks: int) -> list[SlipAnswer]:  # fmt: skip
         found = []
         key = right[self.plan.asked]
@@ -205,38 +208,38 @@ class SlipTable:
         return found
 
     def _right(
-        self, given: Mapping[str, Number], facts: Mapping[str, Number], runs: Sequence[Run]
-    ) -> dict[str, Number]:
-        right = dict(given)
+        self, given: Mapping[Name, Number], facts: Mapping[str, Number], runs: Sequence[Run]
+    ) -> dict[Key, Number]:
+        right: dict[Key, Number] = dict(given.items())
         for step, run in zip(self.plan.steps, runs, strict=True):
             right[step.target] = run(right)
         for word, value in facts.items():
-            right[f"#{word}"] = value
+            right[word] = value
         return right
 
-    def _wrong(self, together: Sequence[Applied], right: Mapping[str, Number], runs: Sequence[Run]) -> Number:
+    def _wrong(self, together: Sequence[Applied], right: Mapping[Key, Number], runs: Sequence[Run]) -> Number:
         """The answer with these slips in it, every later step worked on from the wrong value."""
         if any(applied.slip.kind == "rounding" for applied in together):
             return self._too_early(right)
         return self._worked_on(together, right, runs)[self.plan.asked]
 
     def course(
-        self, applied: Applied, given: Mapping[str, Fraction], facts: Mapping[str, Fraction]
-    ) -> dict[str, Fraction]:
-        """Every quantity as it is found with one slip in the chain, exactly; facts stand under # and their word."""
+        self, applied: Applied, given: Mapping[Name, Fraction], facts: Mapping[str, Fraction]
+    ) -> dict[Key, Fraction]:
+        """Every quantity as it is found with one slip in the chain, exactly; facts stand under their word."""
         runs = [_exact_run(self.system, step) for step in self.plan.steps]
         return self._worked_on((applied,), self._right(given, facts, runs), runs)
 
-    def spelling(self, index: int) -> Callable[[str], str]:
-        """The quantity, or # and the fact, that a word of a slip's expression stands for in one step."""
+    def spelling(self, index: int) -> Callable[[str], Key]:
+        """The quantity, or the fact, that a word of a slip's expression stands for in one step."""
         return self._spelt(self._own_words(index))
 
     def _worked_on(
-        self, together: Sequence[Applied], right: Mapping[str, Number], runs: Sequence[Run]
-    ) -> dict[str, Number]:
+        self, together: Sequence[Applied], right: Mapping[Key, Number], runs: Sequence[Run]
+    ) -> dict[Key, Number]:
         values = dict(right)
         instead = {index: (find, found, factor) for applied in together for index, find, found, factor in applied.finds}
-        if -1 in instead:
+        if -1 in instead and self.surroundings.titre is not None:
             values[self.surroundings.titre] = instead[-1][0](values)
         order = (
             together[0].after
@@ -251,16 +254,20 @@ class SlipTable:
                 continue
             find, needs_found, needs_factor = own
             if needs_found or needs_factor:
-                values["#found"] = runs[index](values)
+                values["found"] = runs[index](values)
             if needs_factor:
                 step = self.plan.steps[index]
-                values["#factor"] = values["#found"] / values[self._source(step, self.system.relations[step.relation])]
+                source = self._source(step, self.system.relations[step.relation])
+                assert source is not None
+                values["factor"] = values["found"] / values[source]
             values[target] = find(values)
         return values
 
-    def _too_early(self, right: Mapping[str, Number]) -> Number:
+    def _too_early(self, right: Mapping[Key, Number]) -> Number:
         targets = {step.target for step in self.plan.steps}
-        known = {name: Fraction(str(value)) for name, value in right.items() if name not in targets and name[0] != "#"}
+        known = {
+            key: Fraction(str(value)) for key, value in right.items() if isinstance(key, Name) and key not in targets
+        }
         pairs = pairs_of(known)
         run_rounded(self.system, self.plan.steps, pairs, ROUNDED_FIGURES)
         up, down = pairs[self.plan.asked]
@@ -272,13 +279,13 @@ def _can_meet(one: Applied, other: Applied) -> bool:
     return one.slip != other.slip and not {find[0] for find in one.finds} & {find[0] for find in other.finds}
 
 
-def _inputs_of(system: System, step: Step) -> tuple[str, ...]:
+def _inputs_of(system: System, step: Step) -> tuple[Name, ...]:
     if step.together is not None:
         return tuple(sorted(_quantities(step.together)))
     return tuple(name for name in system.relations[step.relation].names if name != step.target)
 
 
-def _quantities(expression: Expression) -> set[str]:
+def _quantities(expression: Expression) -> set[Name]:
     if expression[0] == "quantity":
         return {expression[1]}
     return {name for part in expression[1:] if isinstance(part, tuple) for name in _quantities(part)}
@@ -294,7 +301,7 @@ def _exact_run(system: System, step: Step) -> Run:
 def _together_run(expression: Expression) -> Run:
     head = expression[0]
     if head == "quantity":
-        name: str = expression[1]
+        name: Name = expression[1]
         return lambda values: values[name]
     if head == "number":
         number = Fraction(expression[1], expression[2])
@@ -304,7 +311,7 @@ def _together_run(expression: Expression) -> Run:
         return lambda values: inner(values) ** power
     parts = [_together_run(part) for part in expression[1:]]
 
-    def run(values: Mapping[str, Number]) -> Number:
+    def run(values: Mapping[Key, Number]) -> Number:
         total = parts[0](values)
         for part in parts[1:]:
             total = total + part(values) if head == "+" else total * part(values)
@@ -324,7 +331,7 @@ def _float_run(system: System, step: Step) -> Run:
         above = [name for name, power in relation.quantities if name != step.target and (power == 1) != flip]
         below = [name for name, power in relation.quantities if name != step.target and (power == 1) == flip]
 
-        def multiply(values: Mapping[str, float]) -> float:
+        def multiply(values: Mapping[Key, float]) -> float:
             found = factor
             for name in above:
                 found *= values[name]
@@ -336,7 +343,7 @@ def _float_run(system: System, step: Step) -> Run:
     own = next(share for name, share in relation.quantities if name == step.target)
     terms = [(name, float(-share / own)) for name, share in relation.quantities if name != step.target]
 
-    def add(values: Mapping[str, float]) -> float:
+    def add(values: Mapping[Key, float]) -> float:
         return sum(share * values[name] for name, share in terms)
 
     return add

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 from fractions import Fraction
+from typing import TypeAlias
 
 from molewright.chem.conventions import Convention
 from molewright.chem.formula import ELEMENTS, PLACEHOLDERS, parse_formula
@@ -14,11 +15,15 @@ from molewright.chem.formula_tree import Atom, Group, Piece
 from molewright.chem.masses import atomic_mass, relative_mass
 from molewright.chem.reaction import Reaction
 from molewright.derivation.derive import Plan
-from molewright.experiment import procedure as names
+from molewright.experiment import quantities
 from molewright.experiment.procedure import Aliquot, MakeUp, Measure, Procedure, React, Weigh
+from molewright.experiment.quantities import Name
 from molewright.experiment.relations.variables import System
 from molewright.experiment.titres import Run, chosen
 from molewright.plausibility.natures import Natures
+
+Key: TypeAlias = "Name | str"
+"""What a value in a chain with a slip is kept under: the name of a quantity, or the word of a fact."""
 
 
 class Surroundings:
@@ -38,41 +43,45 @@ class Surroundings:
         self.plan = plan
         self.table = table
         self.natures = natures
-        self.titre = names.titre(procedure.titrations[-1]) if procedure.titrations else ""
+        self.titre = procedure.titrations[-1].titre if procedure.titrations else None
         self.used = [system.relations[step.relation] for step in plan.steps]
-        self.words: dict[str, str] = dict(self._quantities())
+        self.words: dict[str, Name | None] = dict(self._quantities())  # None: a fact
         self.constants = self._constants(masses)
-        self.words.update(dict.fromkeys(self.constants, ""))
+        self.words.update(dict.fromkeys(self.constants))
         if table:
             self.words.update(
-                dict.fromkeys(("mean_with_rough", "mean_accurate", "mean_final", "mean_tenths", "mean_whole"), "")
+                dict.fromkeys(("mean_with_rough", "mean_accurate", "mean_final", "mean_tenths", "mean_whole"))
             )
 
-    def _quantities(self) -> dict[str, str]:
-        found = {"titre": self.titre} if self.titre else {}
-        last = self.procedure.titrations[-1].vessel if self.titre else ""
+    def _quantities(self) -> dict[str, Name]:
+        found = {"titre": self.titre} if self.titre is not None else {}
+        last = self.procedure.titrations[-1].vessel if self.titre is not None else ""
         for operation in self.procedure.operations:
             match operation:
                 case MakeUp(vessel=vessel):
-                    found["flask"] = names.volume_made_up(vessel)
+                    found["flask"] = quantities.volume_made_up(vessel)
                 case Aliquot(vessel=vessel, into=into):
-                    if names.volume_held(vessel) in self.system.variables:
-                        found["flask"] = names.volume_held(vessel)
-                    found["aliquot"] = found["pipette"] = names.volume_taken(into)
+                    if quantities.volume_held(vessel) in self.system.variables:
+                        found["flask"] = quantities.volume_held(vessel)
+                    found["aliquot"] = found["pipette"] = quantities.volume_taken(into)
                 case Measure(solution=solution, vessel=vessel, excess=True):
                     if (solution.species, vessel) in self.procedure.shared:
                         continue  # no single bottle is the reagent
                     found["excess_volume"] = operation.volume
-                    found["excess_strength"] = names.concentration(solution.name)
+                    found["excess_strength"] = quantities.concentration(solution.name)
                 case Measure(vessel=vessel):
                     word = "pipette" if vessel == last else "bottle_volume"
-                    if word not in found or vessel == last or names.volume_made_up(vessel) in self.system.variables:
+                    if (
+                        word not in found
+                        or vessel == last
+                        or quantities.volume_made_up(vessel) in self.system.variables
+                    ):
                         found[word] = operation.volume
                 case Weigh(sample=sample, pieces=piece, weighed=weighed):
                     if weighed:
-                        found["sample_mass"] = names.mass(sample)
+                        found["sample_mass"] = quantities.mass(sample)
                     if piece:
-                        found["pieces"] = names.pieces(piece)
+                        found["pieces"] = quantities.pieces(piece)
                 case _:
                     pass
         for relation in self.used:
@@ -110,7 +119,7 @@ class Surroundings:
 
     def _mass_of_the_ion(self, substance: str, masses: Convention) -> dict[str, Fraction]:
         """The molar mass of what a weighed salt gives and is titrated as, where that is another: Fe²⁺ of its sulfate."""
-        if names.molar_mass(substance) not in self.system.fixed:
+        if quantities.molar_mass(substance) not in self.system.fixed:
             return {}
         for operation in self.procedure.operations:
             for content in operation.contents if isinstance(operation, Weigh) else ():
@@ -149,10 +158,10 @@ class Surroundings:
         alkali = sum(one.coefficient * self.natures.hydroxides(one.formula.text) for one in reaction.left)
         return len(acids) == 1 and alkali == 2 * acids[0]
 
-    def _made_up(self, volume: str) -> str:
+    def _made_up(self, volume: Name) -> str:
         """The vessel that was made up to this volume; "" where none was."""
         flasks = (op.vessel for op in self.procedure.operations if isinstance(op, MakeUp))
-        return next((vessel for vessel in flasks if names.volume_made_up(vessel) == volume), "")
+        return next((vessel for vessel in flasks if quantities.volume_made_up(vessel) == volume), "")
 
     def facts(self, runs: tuple[Run, ...]) -> dict[str, Fraction]:
         """The facts for one question's numbers."""
@@ -179,9 +188,9 @@ def _subscript(formula: str) -> int:
     return max((count for _, count in parse_formula(formula, PLACEHOLDERS).atoms), default=1)
 
 
-def _wrong_masses(substance: str, masses: Convention, fixed: tuple[str, ...]) -> dict[str, Fraction]:
+def _wrong_masses(substance: str, masses: Convention, fixed: tuple[Name, ...]) -> dict[str, Fraction]:
     """Molar masses that a pupil may use by mistake: bracket missed, water left out, atomic numbers added."""
-    if names.molar_mass(substance) not in fixed:
+    if quantities.molar_mass(substance) not in fixed:
         return {}
     formula = parse_formula(substance)
     right = relative_mass(formula, masses)

@@ -16,6 +16,7 @@ from molewright.bank.definitions import Slip
 from molewright.chem.quantity import Quantity, to_figures
 from molewright.derivation.worked import Worked, base_factor
 from molewright.draw.draw import Draw, Refusal
+from molewright.experiment.quantities import Name
 from molewright.slips.mistaken_route import SlipAnswer, SlipTable
 
 APART = 0.02  # two answers this far apart, relatively, are told apart (common practice: the second figure differs)
@@ -33,7 +34,7 @@ class WrongAnswer:
     hidden: bool = False  # inside the accepted range: cannot be seen
 
 
-def require_apart(table: SlipTable, made: Draw, worked: Worked, given: Mapping[str, Fraction]) -> float:
+def require_apart(table: SlipTable, made: Draw, worked: Worked, given: Mapping[Name, Fraction]) -> float:
     """Refuse a draw in which a common slip is not seen; the smallest separation of the common slips.
 
     A slip that is small by nature (a rough run averaged, two-figure rounding) must leave the accepted range; any other common
@@ -82,7 +83,7 @@ def _separation(answers: list[float]) -> float:
 
 
 def wrong_answers(
-    table: SlipTable, made: Draw, worked: Worked, given: Mapping[str, Fraction]
+    table: SlipTable, made: Draw, worked: Worked, given: Mapping[Name, Fraction]
 ) -> tuple[WrongAnswer, ...]:
     """The wrong answers of single slips, the commonest first; slips that lead to the same written number share one."""
     facts = table.surroundings.facts(made.runs)

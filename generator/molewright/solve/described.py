@@ -19,9 +19,10 @@ from molewright.derivation.simultaneous import two_unknowns
 from molewright.derivation.worked import Worked, WorkedStep, base_factor, work_out
 from molewright.draw.draw import Refusal
 from molewright.errors import Mistake
-from molewright.experiment import procedure as names
-from molewright.experiment.identity import Candidate, nearest
-from molewright.experiment.procedure import Aliquot, MakeUp, Measure, Procedure, Titrate, Weigh, parted
+from molewright.experiment import quantities
+from molewright.experiment.identity import Candidate, nearest, parted
+from molewright.experiment.procedure import Aliquot, MakeUp, Measure, Procedure, Titrate, Weigh
+from molewright.experiment.quantities import Name, texts_of
 from molewright.nodes.blocks import Block, Heading, Paragraph, Sheet
 from molewright.nodes.inline import Amount, Line, Maths, MathsItem, Sign, Text
 from molewright.question.check import CheckFailure, confirm, molar_masses
@@ -87,7 +88,7 @@ def _solved(experiment: Experiment, plans: Plans) -> Worked:
     return worked
 
 
-def _truth(experiment: Experiment, plans: Plans, known: Mapping[str, Fraction]) -> dict[str, Fraction]:
+def _truth(experiment: Experiment, plans: Plans, known: Mapping[Name, Fraction]) -> dict[Name, Fraction]:
     """What the bench has to know beside the asked quantity, as far as the givens tell it.
 
     One answer is not the whole experiment where a second titration finds the strength of a solution, or where a mixture
@@ -108,37 +109,37 @@ def _truth(experiment: Experiment, plans: Plans, known: Mapping[str, Fraction]) 
     return truth
 
 
-def _inputs(procedure: Procedure) -> Iterator[tuple[str, ...]]:
+def _inputs(procedure: Procedure) -> Iterator[tuple[Name, ...]]:
     """The quantities that the bench starts from; each with the others that say the same, the one to work out first."""
     for solution in procedure.solutions():
         if not solution.made_in:
-            yield names.concentration(solution.name), names.mass_concentration(solution.name)
+            yield quantities.concentration(solution.name), quantities.mass_concentration(solution.name)
     for act in procedure.operations:
         match act:
             case Weigh(contents=contents, sample=sample):
                 if act.pure and len(contents) == 1:
-                    yield names.mass(sample), *_held(act, contents[0].substance)
+                    yield quantities.mass(sample), *_held(act, contents[0].substance)
                 else:
                     yield from (_held(act, content.substance) for content in contents)
             case Measure():
                 yield (act.volume,)
             case MakeUp():
-                yield (names.volume_made_up(act.vessel),)
+                yield (quantities.volume_made_up(act.vessel),)
             case Aliquot():
-                yield (names.volume_taken(act.into),)
+                yield (quantities.volume_taken(act.into),)
             case Titrate():
-                yield (names.titre(act),)
+                yield (act.titre,)
             case _:
                 pass
 
 
-def _held(act: Weigh, substance: str) -> tuple[str, ...]:
+def _held(act: Weigh, substance: str) -> tuple[Name, ...]:
     ways = (
-        names.mass_within(substance, act.sample),
-        names.percentage(substance, act.sample),
-        names.substance_amount(substance, act.sample),
+        quantities.mass_within(substance, act.sample),
+        quantities.percentage(substance, act.sample),
+        quantities.substance_amount(substance, act.sample),
     )
-    return (*ways, names.mass_each(substance, act.pieces)) if act.pieces else ways
+    return (*ways, quantities.mass_each(substance, act.pieces)) if act.pieces else ways
 
 
 def notes(experiment: Experiment, worked: Worked) -> Iterator[str]:
@@ -157,10 +158,10 @@ def notes(experiment: Experiment, worked: Worked) -> Iterator[str]:
                 )
 
 
-def _share(act: Weigh, substance: str, known: Mapping[str, Fraction]) -> Fraction | None:
+def _share(act: Weigh, substance: str, known: Mapping[Name, Fraction]) -> Fraction | None:
     """The percentage of a substance in its sample, as far as it is known."""
-    percentage = known.get(names.percentage(substance, act.sample))
-    mass, within = known.get(names.mass(act.sample)), known.get(names.mass_within(substance, act.sample))
+    percentage = known.get(quantities.percentage(substance, act.sample))
+    mass, within = known.get(quantities.mass(act.sample)), known.get(quantities.mass_within(substance, act.sample))
     if percentage is not None or not mass or within is None:
         return percentage
     return within / mass * 100
@@ -205,10 +206,11 @@ def _holds_letter(substance: str, letter: str) -> bool:
 def as_json(experiment: Experiment, worked: Worked) -> str:
     """The answer and its steps as JSON."""
     exact = worked.exact * base_factor(worked.answer)
+    texts = texts_of(experiment.system.variables)
     element = named_element(experiment, worked)
     whole: dict[str, Any] = {
         "experiment": experiment.title,
-        "asked": experiment.ask.quantity,
+        "asked": texts[experiment.ask.quantity],
         "exact answer": f"{exact.numerator}/{exact.denominator}",
         "exact decimal": str(exact_number(worked).number),
         "rounded answer": str(worked.answer.number),
@@ -218,7 +220,7 @@ def as_json(experiment: Experiment, worked: Worked) -> str:
         "notes": list(notes(experiment, worked)),
         "relative atomic masses": experiment.masses,
         "steps": [
-            {"quantity": step.variable.name, "rounded": str(step.shown.number), "unit": step.shown.unit,
+            {"quantity": texts[step.variable.name], "rounded": str(step.shown.number), "unit": step.shown.unit,
              "exact": f"{step.exact.numerator}/{step.exact.denominator}"}
             for step in worked.steps
         ],
@@ -228,14 +230,15 @@ def as_json(experiment: Experiment, worked: Worked) -> str:
 
 def as_text(experiment: Experiment, worked: Worked) -> str:
     """The steps, the answer and the accepted range as plain text."""
+    texts = texts_of(experiment.system.variables)
     blocks: list[Block] = [Heading(1, (Text(experiment.title),))]
     for number, step in enumerate(worked.steps, 1):
-        blocks.append(Paragraph((Text(f"{number}. {step.variable.name}"),)))
+        blocks.append(Paragraph((Text(f"{number}. {texts[step.variable.name]}"),)))
         blocks += [Paragraph(line, indent_mm=6.0) for line in _lines(experiment, worked, step)]
     low, high = worked.accepted.low, worked.accepted.high
     accepted = f"{low.number_text} to {high}" if low.number != high.number else f"{high} only"
     blocks += [
-        Paragraph((Text(f"Answer: {experiment.ask.quantity} = {worked.told}"),), "lead"),
+        Paragraph((Text(f"Answer: {texts[experiment.ask.quantity]} = {worked.told}"),), "lead"),
         Paragraph((Text(f"Accepted: {accepted}. Before rounding: {exact_number(worked)}."),)),
     ]
     element = named_element(experiment, worked)
@@ -262,14 +265,14 @@ def _lines(experiment: Experiment, worked: Worked, step: WorkedStep) -> tuple[Li
     )
     printed = {Fraction(mass): str(mass) for mass in masses}
     printed |= {quantity.in_base: quantity.number_text for quantity in experiment.given.values()}
-    algebra = two_equations(found, (Text(found.x),), (Text(found.y),), printed)
-    return (*algebra, (Maths((Text(step.variable.name), Sign("="), *in_terms_of_x(found.asked), *shown)),))
+    algebra = two_equations(found, (Text(found.x.text),), (Text(found.y.text),), printed)
+    return (*algebra, (Maths((Text(step.variable.name.text), Sign("="), *in_terms_of_x(found.asked), *shown)),))
 
 
 def _line(experiment: Experiment, worked: Worked, step: WorkedStep) -> tuple[MathsItem, ...]:
     steps = {one.variable.name: one.shown for one in worked.steps}
 
-    def written(name: str) -> Quantity:
+    def written(name: Name) -> Quantity:
         if name in experiment.given:
             return experiment.given[name]
         if name in steps:

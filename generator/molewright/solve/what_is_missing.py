@@ -12,6 +12,7 @@ from molewright.bank.readers.described import Place
 from molewright.bank.readers.described_experiment import Experiment
 from molewright.derivation.derive import follows
 from molewright.errors import Mistake
+from molewright.experiment.quantities import Name
 
 # What is read off an apparatus or a label comes before what is worked out from such.
 _ORDER = ("mass", "pieces", "volume", "titre", "concentration", "percentage")
@@ -40,7 +41,7 @@ def what_is_missing(experiment: Experiment) -> Mistake | None:
     return None
 
 
-def _by_rank(experiment: Experiment) -> Iterator[str]:
+def _by_rank(experiment: Experiment) -> Iterator[Name]:
     variables = experiment.system.variables
     names = [name for name in experiment.described.unwritten if name in variables and name != experiment.ask.quantity]
     rank = {kind: index for index, kind in enumerate(_ORDER)}

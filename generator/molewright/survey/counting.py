@@ -29,7 +29,7 @@ from molewright.draw.draw import (
     repeats,
 )
 from molewright.draw.stream import Stream
-from molewright.experiment import procedure as names
+from molewright.experiment.quantities import Name
 from molewright.question.check import Questions
 
 TRIAL = 60  # sets of numbers that tell how many more to try
@@ -138,7 +138,7 @@ def _alike(questions: Questions, made: Draw, chosen: Chosen) -> int:
     return found
 
 
-def _near(made: Draw, hidden: Mapping[str, Sequence[Quantity]]) -> Iterator[tuple[Quantity, ...]]:
+def _near(made: Draw, hidden: Mapping[Name, Sequence[Quantity]]) -> Iterator[tuple[Quantity, ...]]:
     """The values of the hidden numbers with which every printed titre may stay what it is, and hardly any others.
 
     A titre only ever rises, or only ever falls, with any one number. So a range of them that has the printed titre neither at
@@ -147,16 +147,16 @@ def _near(made: Draw, hidden: Mapping[str, Sequence[Quantity]]) -> Iterator[tupl
     """
     windows = []
     for titration in made.variant.procedure.titrations:
-        name = names.titre(titration)
+        name = titration.titre
         if name in made.given:
             half = division_cm3(made.archetype, made.variant, name) / 2 + SLACK_CM3
             windows.append((name, float(made.given[name].in_base - half), float(made.given[name].in_base + half)))
     floats = {name: float(value) for name, value in made.truth.items()}
 
     @cache
-    def look(corner: Corner) -> Mapping[str, Any] | None:
+    def look(corner: Corner) -> Mapping[Name, Any] | None:
         told = {name: values[at].in_base for (name, values), at in zip(hidden.items(), corner, strict=True)}
-        quick: dict[str, Any] = {**floats, **{name: float(value) for name, value in told.items()}}
+        quick: dict[Name, Any] = {**floats, **{name: float(value) for name, value in told.items()}}
         for truth in (quick, {**made.truth, **told}):  # on floats a trace may seem left of what has all reacted
             with suppress(BenchFault):
                 return perform(made.variant.procedure, truth).titres

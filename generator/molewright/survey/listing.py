@@ -27,9 +27,7 @@ def _archetypes(bank: Bank) -> Iterator[str]:
         if archetype.topic != topic:
             topic = archetype.topic
             yield f"{topic}"
-        asked = ", ".join(
-            dict.fromkeys(ask.quantity.split(" of ")[0] for variant in archetype.variants for ask in variant.asks)
-        )
+        asked = ", ".join(dict.fromkeys(ask.quantity.what for variant in archetype.variants for ask in variant.asks))
         yield f"  {archetype.key.ljust(width)}  {archetype.title} ({_forms(len(archetype.variants))}; asks {asked})"
     yield f"{len(bank.archetypes)} archetypes; banks {bank.fingerprint}"
 

@@ -12,7 +12,6 @@ from statistics import median, quantiles
 
 from molewright.bank.definitions import Archetype, Bank
 from molewright.chem.quantity import Quantity, half_up, to_figures
-from molewright.experiment import procedure as names
 from molewright.question.check import WELL_APART, Question, Questions
 from molewright.survey.counting import Estimate, estimate_distinct
 
@@ -109,7 +108,7 @@ def _spreads(drawn: Sequence[Question]) -> tuple[Spread, ...]:
     """The spread of the answers, for every kind of quantity and unit that is asked for."""
     found: dict[tuple[str, str], list[Question]] = {}
     for question in drawn:
-        kind = question.draw.ask.quantity.split(" of ")[0]
+        kind = question.draw.ask.quantity.what
         found.setdefault((kind, question.worked.answer.unit), []).append(question)
     return tuple(_spread(kind, several) for (kind, _), several in found.items())
 
@@ -132,17 +131,16 @@ def _titres(drawn: Sequence[Question]) -> tuple[Spread, ...]:
     found: dict[str, list[Quantity]] = {}
     for question in drawn:
         for titration in question.draw.variant.procedure.titrations:
-            name = names.titre(titration)
-            stage = name.partition(", ")[2]  # "blank", "second": nothing where there is one titration only
-            found.setdefault(stage, []).append(question.draw.given.get(name) or question.worked.answer)
+            name = titration.titre
+            found.setdefault(titration.name, []).append(question.draw.given.get(name) or question.worked.answer)
     spreads = []
-    for name, titres in found.items():
+    for stage, titres in found.items():  # "blank", "second": nothing where there is one titration only
         titres.sort(key=lambda titre: titre.exact)
         places = max(titre.places for titre in titres)
         lower, middle, upper = (
             Quantity(half_up(exact, places), titres[0].unit) for exact in quartiles([titre.exact for titre in titres])
         )
-        spreads.append(Spread(name, titres[0], (lower, middle, upper), titres[-1]))
+        spreads.append(Spread(stage, titres[0], (lower, middle, upper), titres[-1]))
     return tuple(spreads)
 
 
@@ -185,4 +183,4 @@ def unlike(drawn: Sequence[Question], most: int = 3) -> tuple[Question, ...]:
 
 def _marks(question: Question) -> tuple[object, ...]:
     draw = question.draw
-    return id(draw.variant), draw.ask.quantity.split(" of ")[0], draw.context.key, bool(draw.runs)
+    return id(draw.variant), draw.ask.quantity.what, draw.context.key, bool(draw.runs)

@@ -31,6 +31,7 @@ from molewright.question.check import Question, Questions
 from molewright.render import latex, pdf, text
 from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.parts import LEVELS, Level
+from shared.quantities import q
 from shared.records import record_of
 
 HEAT = ("thermometric-titration", "thermometric-one-to-two", "thermometric-weak")
@@ -69,7 +70,7 @@ def titre(question: Question) -> Decimal:
 
 def concentration(question: Question, role: str) -> float:
     substance = question.draw.variant.roles[role]
-    return float(question.draw.truth[f"concentration of {substance}"])
+    return float(question.draw.truth[q(f"concentration of {substance}")])
 
 
 def sheets(bank: Bank, question: Question, level: Level, style: UnitStyle = "dm3") -> tuple[Sheet, ...]:
@@ -183,7 +184,7 @@ def test_the_lowest_conductivity_of_a_strong_acid_or_alkali_is_that_of_the_salt(
     assert picture(part, answered=True).meeting is not None
     moles = concentration(question, "titrant") * float(titre(question)) / 1000
     per_mole = {"HCl": 76.3, "HNO3": 71.4, "NaOH": 50.1, "KOH": 73.5}
-    portion = float(question.draw.given[f"volume of {roles['analyte']} in portion"].number)
+    portion = float(question.draw.given[q(f"volume of {roles['analyte']} in portion")].number)
     salt = moles * 1000 / (portion + 100) * (per_mole[roles["analyte"]] + per_mole[roles["titrant"]])
     _, height = picture(part, answered=True).meeting or (0.0, 0.0)
     assert height == pytest.approx(salt, rel=0.005)

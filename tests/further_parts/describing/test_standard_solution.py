@@ -11,7 +11,7 @@ import pytest
 from molewright.bank.definitions import LaboratoryFault
 from molewright.chem.quantity import Quantity, parse_quantity
 from molewright.draw.draw import Refusal
-from molewright.experiment import procedure as names
+from molewright.experiment import quantities
 from molewright.experiment.procedure import Measure, Weigh
 from molewright.further_parts.describing.standard_solution import ask_preparation, balance_step
 from molewright.further_parts.faults.effect import effect
@@ -98,7 +98,7 @@ def test_the_mass_is_the_calculated_one_where_it_is_asked_for_and_else_the_print
     weighed = next(op for op in printed.draw.variant.procedure.operations if isinstance(op, Weigh))
     for calculation, mass in (
         (calculated, calculated.worked.answer),
-        (printed, printed.draw.given[names.mass(weighed.sample)]),
+        (printed, printed.draw.given[quantities.mass(weighed.sample)]),
     ):
         (line,) = described(calculation).points[0].lines
         assert isinstance(line, Said)

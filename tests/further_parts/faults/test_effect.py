@@ -12,13 +12,13 @@ import pytest
 from molewright.bank.definitions import Bank, LaboratoryFault
 from molewright.draw.draw import Refusal
 from molewright.draw.stream import Stream
-from molewright.experiment.procedure import titre
 from molewright.further_parts.faults.conditions import conditions
 from molewright.further_parts.faults.effect import Effect, ask_fault, effect, possible_faults
 from molewright.further_parts.faults.faulty_bench import read_titres
 from molewright.further_parts.pieces import Calculation, FurtherPart, Said
 from molewright.plausibility.flask import last_flask
 from molewright.question.check import Questions
+from shared.quantities import q
 
 Calculate = Callable[..., Calculation]
 WORDS = {"+": "higher", "-": "lower", "0": "none"}
@@ -110,7 +110,7 @@ def test_without_a_change_the_bench_reads_the_printed_titre(bank: Bank, calculat
     procedure = calculation.draw.variant.procedure
     there = {**calculation.given, calculation.worked.plan.asked: calculation.worked.exact}
     idle = LaboratoryFault(key="none", told="", cause="", changes=())
-    last = titre(procedure.titrations[-1])
+    last = procedure.titrations[-1].titre
     assert read_titres(procedure, there, idle) == {last: calculation.given[last]}
 
 
@@ -404,20 +404,20 @@ def test_the_same_titre_cancelling_is_said_to_cancel(bank: Bank, made: Made) -> 
 
 
 def shift_cm3(calculation: Calculation, bank: Bank, key: str) -> float:
-    right = calculation.given[titre(calculation.draw.variant.procedure.titrations[-1])]
+    right = calculation.given[calculation.draw.variant.procedure.titrations[-1].titre]
     return float(effect(calculation, fault(bank, key)).titre_cm3 - right)
 
 
 def test_manganate_that_takes_three_electrons_is_needed_in_that_proportion(bank: Bank, made: Made) -> None:
     calculation = made("F39", "iron-tablets")
-    right = calculation.given[titre(calculation.draw.variant.procedure.titrations[-1])]
+    right = calculation.given[calculation.draw.variant.procedure.titrations[-1].titre]
     wanted = Fraction(5) / (5 * Fraction(9, 10) + 3 * Fraction(1, 10))  # a tenth of it becomes manganese(IV) oxide
     assert effect(calculation, fault(bank, "F39")).titre_cm3 == right * wanted
 
 
 def test_chloride_takes_a_fifth_of_its_amount_of_manganate(bank: Bank, made: Made) -> None:
     calculation = made("F39b", "iron-tablets")
-    strength = float(calculation.given["concentration of KMnO4"])
+    strength = float(calculation.given[q("concentration of KMnO4")])
     assert shift_cm3(calculation, bank, "F39b") == pytest.approx(0.05 / 5 / strength)
 
 
@@ -453,7 +453,7 @@ def test_zinc_ions_are_held_by_edta_at_any_ph_but_calcium_and_magnesium_are_not(
 def test_magnesium_is_let_go_of_sooner_than_calcium(bank: Bank, calculate: Calculate) -> None:
     shares = [
         shift_cm3(calculation, bank, "F43c")
-        / float(calculation.given[titre(calculation.draw.variant.procedure.titrations[-1])])
+        / float(calculation.given[calculation.draw.variant.procedure.titrations[-1].titre])
         for calculation in (calculate("magnesium-sulfate-water"), calculate("total-hardness"))
     ]
     assert shares[0] < shares[1] < 0

@@ -12,8 +12,9 @@ from molewright.bench.perform import perform
 from molewright.chem.quantity import Quantity
 from molewright.draw.draw import Refusal
 from molewright.draw.stream import Stream
-from molewright.experiment import procedure as names
+from molewright.experiment import quantities
 from molewright.experiment.procedure import Measure, Weigh
+from molewright.experiment.quantities import Name
 from molewright.further_parts.pieces import Calculation, FurtherPart, Named, Said, said
 from molewright.further_parts.planning.one_number import (
     EXCESS,
@@ -22,6 +23,7 @@ from molewright.further_parts.planning.one_number import (
     ask_plan_titre,
     ask_planning,
 )
+from shared.quantities import q
 
 Calculate = Callable[..., Calculation]
 PLANNED = (("back-portions", "percentage"), ("direct-purity", "percentage"), ("direct-solutions", "concentration"),
@@ -48,22 +50,22 @@ def answer_name(calculation: Calculation) -> str:
     return calculation.worked.plan.asked
 
 
-def with_the_assumption(calculation: Calculation, part: FurtherPart) -> dict[str, Fraction]:
+def with_the_assumption(calculation: Calculation, part: FurtherPart) -> dict[Name, Fraction]:
     """The question's numbers with the assumption in the place of what is really there."""
     there = dict(calculation.given)
     name = calculation.worked.plan.asked
-    share = [one for one in calculation.draw.truth if one.startswith("percentage")]
+    share = [one for one in calculation.draw.truth if one.kind == "percentage"]
     there[share[0] if share else name] = assumed(calculation, part).in_base
     return there
 
 
-def planned(calculation: Calculation, part: FurtherPart) -> str:
+def planned(calculation: Calculation, part: FurtherPart) -> Name:
     """The name of the quantity that is planned: told in the demand, or the mass to weigh."""
     told = dict(part.demand.slots).get("wanted")
     if isinstance(told, Named):
         return told.name
     weighed = next(op for op in calculation.draw.variant.procedure.operations if isinstance(op, Weigh))
-    return names.mass(weighed.sample)
+    return quantities.mass(weighed.sample)
 
 
 @pytest.mark.parametrize(("key", "asked"), PLANNED)
@@ -72,7 +74,7 @@ def test_both_ends_of_what_is_accepted_give_nearly_the_titre_that_is_wanted(
 ) -> None:
     calculation = calculate(key, asked)
     procedure = calculation.draw.variant.procedure
-    titre = names.titre(procedure.titrations[-1])
+    titre = procedure.titrations[-1].titre
     seen = 0
     for part in plans(calculation):
         if part.demand.key == "plan excess":
@@ -106,7 +108,7 @@ def test_the_mass_that_was_weighed_is_no_accepted_plan(calculate: Calculate) -> 
     weighed = next(op for op in calculation.draw.variant.procedure.operations if isinstance(op, Weigh))
     (part,) = ask_plan_titre(calculation)
     assert part.accepted is not None
-    assert not part.accepted[0] <= calculation.draw.given[names.mass(weighed.sample)].number <= part.accepted[1]
+    assert not part.accepted[0] <= calculation.draw.given[quantities.mass(weighed.sample)].number <= part.accepted[1]
 
 
 def wrong_ones(part: FurtherPart) -> dict[str, tuple[Quantity, int]]:
@@ -129,7 +131,7 @@ def test_the_aliquot_factor_left_out_is_told(calculate: Calculate) -> None:
     calculation = calculate("direct-purity", "percentage")
     (part,) = ask_plan_titre(calculation)
     answer, marks = wrong_ones(part)["S21"]
-    flask, portion = (calculation.draw.given[name].exact for name in ("made-up volume", "volume of aliquot"))
+    flask, portion = (calculation.draw.given[name].exact for name in (q("made-up volume"), q("volume of aliquot")))
     right = part.points[-1].answer
     assert isinstance(right, Quantity)
     assert abs(answer.exact * flask / portion - right.exact) < right.exact / 100
@@ -170,7 +172,7 @@ def test_the_planned_volume_leaves_a_third_of_the_reagent(calculate: Calculate) 
         answer = part.points[-1].answer
         assert isinstance(answer, Quantity)
         there = with_the_assumption(calculation, part)
-        there[names.volume_measured(reagent.solution.name, reagent.vessel)] = answer.in_base
+        there[quantities.volume_measured(reagent.solution.name, reagent.vessel)] = answer.in_base
         used = perform(procedure, there).used[reagent.solution.species]
         assert abs(used - 1 / EXCESS) < Fraction(1, 200)
 

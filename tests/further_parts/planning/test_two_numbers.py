@@ -12,7 +12,7 @@ from molewright.bench.perform import perform
 from molewright.chem.quantity import Quantity
 from molewright.draw.draw import Refusal
 from molewright.draw.stream import Stream
-from molewright.experiment import procedure as names
+from molewright.experiment import quantities
 from molewright.further_parts.pieces import Calculation, FurtherPart, Quotient, Reckoning, Said, Strong
 from molewright.further_parts.planning.one_number import WINDOW
 from molewright.further_parts.planning.two_numbers import CLEAR, ask_plan_both
@@ -53,11 +53,11 @@ def titre_of(calculation: Calculation, choice: FurtherPart, mass: Fraction, stre
     assert isinstance(assumed, Said)
     percentage = dict(assumed.slots).get("percentage", calculation.worked.answer)
     assert isinstance(percentage, Quantity)
-    share = next(name for name in calculation.draw.truth if name.startswith("percentage"))
-    weighed = next(name for name in calculation.draw.given if name.startswith("mass of"))
+    share = next(name for name in calculation.draw.truth if name.text.startswith("percentage"))
+    weighed = next(name for name in calculation.draw.given if name.text.startswith("mass of"))
     titrant = procedure.titrations[0].titrant.name
-    there = {**calculation.given, share: percentage.exact, weighed: mass, names.concentration(titrant): strength}
-    return perform(procedure, there).titres[names.titre(procedure.titrations[0])]
+    there = {**calculation.given, share: percentage.exact, weighed: mass, quantities.concentration(titrant): strength}
+    return perform(procedure, there).titres[procedure.titrations[0].titre]
 
 
 @pytest.mark.parametrize(("key", "asked"), PLANNED)

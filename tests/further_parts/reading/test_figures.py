@@ -29,6 +29,7 @@ from molewright.render import latex, pdf, text
 from molewright.render.scales import value_at
 from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.parts import LEVELS, Level
+from shared.quantities import q
 
 KEYS = (
     "burette-readings", "burette-further-run", "burette-readings-one-to-two", "ph-curve", "ph-curve-weak", "ph-curve-sketch",
@@ -211,7 +212,7 @@ def test_half_way_the_ph_is_the_pka_of_the_table(make: Make, seed: int) -> None:
 def test_a_curve_starts_where_the_textbook_formula_says(bank: Bank, make: Make, seed: int) -> None:
     question = make("ph-curve", seed)
     analyte = question.draw.variant.roles["analyte"]
-    strength = float(question.draw.truth[f"concentration of {analyte}"])
+    strength = float(question.draw.truth[q(f"concentration of {analyte}")])
     # strong: pH = -lg c or 14 + lg c; weak: [H+] or [OH-] = root of K c (OpenStax, Chemistry 2e, 14.3)
     expected = {
         "HCl": -math.log10(strength), "NaOH": 14 + math.log10(strength), "KOH": 14 + math.log10(strength),

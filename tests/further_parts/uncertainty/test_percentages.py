@@ -45,7 +45,7 @@ def test_the_whole_is_the_sum_of_the_percentages(calculate: Calculate) -> None:
     calculation = calculate("direct-purity", "percentage")
     given = calculation.draw.given
     mass, titre, pipette, flask = (
-        next(quantity.exact for name, quantity in given.items() if name.startswith(start))
+        next(quantity.exact for name, quantity in given.items() if name.text.startswith(start))
         for start in ("mass", "titre", "volume of aliquot", "made-up")
     )
     by_hand = (
@@ -81,8 +81,8 @@ def test_no_wrong_answer_lies_in_the_accepted_range(calculate: Calculate) -> Non
 def test_the_error_of_a_back_titre_is_passed_on_as_left_over_by_reacted(calculate: Calculate) -> None:
     calculation = calculate("back-portions", "percentage")
     exact = {step.variable.name: step.exact for step in calculation.worked.steps}
-    left = next(value for name, value in exact.items() if "left over" in name)
-    reacted = next(value for name, value in exact.items() if "reacted" in name)
+    left = next(value for name, value in exact.items() if name.stage == "left over")
+    reacted = next(value for name, value in exact.items() if name.stage == "reacted")
     titre = calculation.slips.surroundings.titre
     found = sensitivity(outcome(calculation), calculation.given, titre)
     assert abs(found + left / reacted) < Fraction(1, 10**12)

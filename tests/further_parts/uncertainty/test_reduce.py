@@ -71,8 +71,8 @@ def test_an_error_that_is_passed_on_small_is_not_called_the_largest(calculate: C
     calculation = calculate("back-portions", "percentage")
     found = used_measurements(calculation)
     exact = {step.variable.name: step.exact for step in calculation.worked.steps}
-    left = next(value for name, value in exact.items() if "left over" in name)
-    reacted = next(value for name, value in exact.items() if "reacted" in name)
+    left = next(value for name, value in exact.items() if name.stage == "left over")
+    reacted = next(value for name, value in exact.items() if name.stage == "reacted")
     reagent = next(one for one in found if one.quantity.in_base == 50)
     titre = of_kind(calculation, "burette")
     if titre.percentage * left / reacted > reagent.percentage * (1 + left / reacted):

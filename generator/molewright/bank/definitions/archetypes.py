@@ -10,6 +10,7 @@ from molewright.bank.definitions.choices import Ask, Choice, MayBe, Windows
 from molewright.bank.definitions.substances import Material
 from molewright.errors import Where
 from molewright.experiment.procedure import Procedure
+from molewright.experiment.quantities import Name
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +40,7 @@ class Variant:
 
     roles: Mapping[str, str]
     procedure: Procedure
-    choices: Mapping[str, Choice]
+    choices: Mapping[Name, Choice]
     unknown: frozenset[str]
     contexts: tuple[Context, ...]
     indicators: tuple[str, ...]
@@ -48,7 +49,7 @@ class Variant:
     may_be: MayBe | None = None
 
     @property
-    def fitted(self) -> str:
+    def fitted(self) -> Name:
         """The name of the number that bends to the titre's window."""
         return next(name for name, choice in self.choices.items() if choice.fit)
 

@@ -9,6 +9,7 @@ from fractions import Fraction
 from molewright.bank.definitions.substances import Substance
 from molewright.chem.quantity import Quantity, half_up, to_figures
 from molewright.errors import Mistake
+from molewright.experiment.quantities import Name
 
 MOST_STEPS = 1_000_000  # of a range: an estimate of how many questions there are looks at each
 
@@ -86,7 +87,7 @@ class Choice:
 class Ask:
     """A quantity that may be asked for: its name in the procedure, the unit of the answer and how often it is drawn."""
 
-    quantity: str
+    quantity: Name
     unit: str = ""
     figures: int = 3
     weight: int = 1
@@ -105,7 +106,7 @@ class MayBe:
     """What an unknown substance may be, in the order of the options for its molar mass."""
 
     unknown: str
-    number: str  # the name of its molar mass
+    number: Name  # its molar mass
     choice: Choice
     substances: tuple[Substance, ...]
 

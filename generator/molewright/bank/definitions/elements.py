@@ -10,8 +10,7 @@ from molewright.chem.conventions import Convention
 from molewright.chem.formula import PLACEHOLDERS, parse_formula
 from molewright.chem.masses import atomic_mass, element_name
 from molewright.errors import Mistake
-from molewright.experiment.identity import Candidate
-from molewright.experiment.procedure import parted
+from molewright.experiment.identity import Candidate, parted
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

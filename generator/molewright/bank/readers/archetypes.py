@@ -31,9 +31,10 @@ from molewright.bank.readers.yaml_text import Branch, Listing, Mapping
 from molewright.chem.quantity import base_unit, parse_quantity, parse_unit
 from molewright.errors import Mistake, nearest, shortened
 from molewright.experiment.procedure import Measure, Weigh
-from molewright.experiment.relations.kinds import UNITS
+from molewright.experiment.quantities import Name, by_text
+from molewright.experiment.quantity_kinds import UNITS
 from molewright.experiment.relations.relating import relate
-from molewright.experiment.relations.variables import Variable
+from molewright.experiment.relations.variables import System
 
 MOST_VARIANTS = 400  # of an archetype
 
@@ -156,7 +157,8 @@ class ArchetypeReader:
                 where=operations.where,
             )
         self._require_sense(described, material)
-        found = tuple(self._ask(branch, roles, system.variables) for branch in _members(asks))
+        known = by_text(system.variables)
+        found = tuple(self._ask(branch, roles, known, system) for branch in _members(asks))
         if not found:
             raise Mistake("nothing is asked for", expected="'ask: [...]'", where=asks.where)
         contexts = tuple(c for c in self.contexts if self._serves(c, roles, only))
@@ -219,7 +221,7 @@ class ArchetypeReader:
             fit = tuple(name for name in fit if name in material.indicators)
         return fit
 
-    def _ask(self, branch: Branch, roles: dict[str, str], known: dict[str, Variable]) -> Ask:
+    def _ask(self, branch: Branch, roles: dict[str, str], known: dict[str, Name], system: System) -> Ask:
         if isinstance(branch, Mapping):
             fields = Fields(branch)
             text, unit = fields.text("quantity"), fields.text("unit", "")
@@ -228,15 +230,16 @@ class ArchetypeReader:
             fields.finish()
         else:
             text, unit, figures, weight = text_of(branch), "", 3, 1
-        name = " ".join(roles.get(word, word) for word in text.split())
-        if name not in known:
+        wanted = " ".join(roles.get(word, word) for word in text.split())
+        name = known.get(wanted)
+        if name is None:
             raise Mistake(
-                f"'{name}' cannot be asked for here",
+                f"'{wanted}' cannot be asked for here",
                 expected="a quantity of the procedure",
-                near=nearest(name, known),
+                near=nearest(wanted, known),
                 where=branch.where,
             )
-        own = known[name].unit
+        own = system.variables[name].unit
         if unit and base_unit(unit)[0] != base_unit(own)[0]:
             raise Mistake(
                 f"the unit '{unit}' for the {name}", expected=f"a unit of the kind '{own}'", where=branch.where

@@ -12,6 +12,7 @@ from molewright.experiment.procedure import (
     Operation,
     Procedure,
 )
+from molewright.experiment.quantities import Name
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,14 +59,14 @@ class Described:
     """A procedure as described: its operations, the numbers by name, and what the reader learnt on the way."""
 
     operations: list[Operation] = field(default_factory=list)
-    choices: dict[str, Choice] = field(default_factory=dict)
-    runs: dict[str, tuple[ReadRun, ...]] = field(default_factory=dict)
+    choices: dict[Name, Choice] = field(default_factory=dict)
+    runs: dict[Name, tuple[ReadRun, ...]] = field(default_factory=dict)
     unknown: set[str] = field(default_factory=set)
     used: list[ReactionEntry] = field(default_factory=list)
     indicators: tuple[str, ...] = ()
     may_be: MayBe | None = None
-    written: dict[str, Place] = field(default_factory=dict)  # numbers by name
-    unwritten: dict[str, Place] = field(default_factory=dict)  # numbers that have a key and were left out
+    written: dict[Name, Place] = field(default_factory=dict)  # numbers by name
+    unwritten: dict[Name, Place] = field(default_factory=dict)  # numbers that have a key and were left out
     places: list[Where] = field(default_factory=list)  # of the operations, one for each
     helped: set[int] = field(
         default_factory=set
@@ -76,7 +77,7 @@ class Described:
         """The operations as a procedure."""
         return Procedure(tuple(self.operations))
 
-    def at(self, name: str) -> Where | None:
+    def at(self, name: Name) -> Where | None:
         """Where a number is written; None for one that is not."""
         place = self.written.get(name)
         return place.at if place is not None else None

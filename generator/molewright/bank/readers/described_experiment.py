@@ -29,8 +29,8 @@ from molewright.bank.readers.yaml_text import Mapping as Keys
 from molewright.chem.conventions import CONVENTIONS, Convention
 from molewright.chem.quantity import Quantity, base_unit, half_up, parse_quantity, parse_unit
 from molewright.errors import Mistake, Where, nearest
-from molewright.experiment import procedure as names
-from molewright.experiment.procedure import find_name
+from molewright.experiment import quantities
+from molewright.experiment.quantities import Name, find_name, texts_of
 from molewright.experiment.relations.relating import relate
 from molewright.experiment.relations.variables import System
 from molewright.experiment.titres import Run, mean_titre
@@ -43,7 +43,7 @@ class Experiment:
     title: str
     described: Described
     system: System
-    given: Mapping[str, Quantity]
+    given: Mapping[Name, Quantity]
     ask: Ask
     masses: Convention
     where: Where
@@ -67,7 +67,7 @@ def build_experiment(tree: Branch, chemicals: Chemicals) -> Experiment:
         try:
             mean = mean_titre(tuple(Run(run.initial.in_base, run.final.in_base, run.rough) for run in runs))
         except Mistake as mistake:
-            raise mistake.at(described.written[name].where.under(name)) from None
+            raise mistake.at(described.written[name].where.under(name.text)) from None
         given[name] = Quantity(half_up(mean, 2), "cm³")
     own = _molar_masses(fields, so_far)
     unknown = frozenset(described.unknown) | frozenset(own)
@@ -77,19 +77,20 @@ def build_experiment(tree: Branch, chemicals: Chemicals) -> Experiment:
         raise mistake.at(fields.at("procedure")) from None
     wanted = fields.text("asked")
     try:
-        asked = find_name(wanted, tuple(system.variables))
+        asked = find_name(wanted, system.variables)
     except Mistake as mistake:
         raise mistake.at(fields.at("asked")) from None
+    told = texts_of(system.variables)
     for name in given:
         if name not in system.variables:
             raise Mistake(
                 f"the {name} is given and this procedure has no use for it",
                 where=fields.at("procedure"),
-                expected=f"of: {', '.join(list(system.variables)[:12])}",
-                near=nearest(name, system.variables),
+                expected=f"of: {', '.join(list(told.values())[:12])}",
+                near=nearest(name.text, told.values()),
             )
     for substance, quantity in own.items():
-        name = names.molar_mass(substance)
+        name = quantities.molar_mass(substance)
         if name not in system.variables:
             weighable = [one.subject for one in system.variables.values() if one.kind == "molar mass"]
             raise Mistake(
@@ -137,7 +138,7 @@ def _convention(text: str) -> Convention:
     return next(convention for convention in CONVENTIONS if convention == text)
 
 
-def _one(name: str, options: tuple[Quantity, ...], fields: Fields) -> Quantity:
+def _one(name: Name, options: tuple[Quantity, ...], fields: Fields) -> Quantity:
     if len(options) != 1:
         raise Mistake(f"the {name} is a choice of numbers", expected="one quantity", where=fields.at("procedure"))
     return options[0]

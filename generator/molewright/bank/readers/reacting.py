@@ -10,7 +10,7 @@ from molewright.bank.readers.yaml_text import Branch, Listing
 from molewright.chem.quantity import Quantity, base_unit, parse_quantity
 from molewright.chem.reaction import Reaction, parse_reaction, require_whole
 from molewright.errors import Mistake, nearest, shortened
-from molewright.experiment import procedure as names
+from molewright.experiment import quantities
 from molewright.experiment.procedure import (
     Dissolve,
     MakeUp,
@@ -98,7 +98,7 @@ def react(so_far: ReadSoFar, fields: Fields) -> None:
         raise Mistake(
             "how much more than reacts, and no excess", expected="'excess: ...' beside it", where=fields.where
         )
-    so_far.number(fields, "more than reacts", names.excess_share(excess), "%")
+    so_far.number(fields, "more than reacts", quantities.excess_share(excess), "%")
     if plenty:
         so_far.made.helped.add(len(so_far.made.operations))
     so_far.made.operations.append(React(reactions, vessel, excess, told))
@@ -172,17 +172,17 @@ def titrate(so_far: ReadSoFar, fields: Fields) -> None:
                 where=fields.at("oxidation state of"),
             )
         act = Titrate(titrant, (), vessel, indicator, name, sought, electrons, fields.yes("basicity"), element)
-        so_far.number(fields, "ratio", names.found_ratio(act), "")
-        so_far.number(fields, "oxidation state", names.oxidation_state(element, False), "")
+        so_far.number(fields, "ratio", act.found_ratio, "")
+        so_far.number(fields, "oxidation state", quantities.oxidation_state(element, False), "")
         so_far.made.used.append(ReactionEntry(reaction=Reaction((), ())))
         reactions: tuple[Reaction, ...] = ()
     else:
         reactions = _reaction(so_far, fields, vessel, present, titrant.species)
         act = Titrate(titrant, reactions, vessel, indicator, name)
-    so_far.number(fields, "titre", names.titre(act), "cm³")
+    so_far.number(fields, "titre", act.titre, "cm³")
     if fields.has("readings"):
-        so_far.made.runs[names.titre(act)] = _readings(fields)
-        so_far.made.written[names.titre(act)] = Place(fields.where, "readings", fields.at("readings"))
+        so_far.made.runs[act.titre] = _readings(fields)
+        so_far.made.written[act.titre] = Place(fields.where, "readings", fields.at("readings"))
     so_far.made.operations.append(act)
     so_far.made.indicators = fields.texts("indicators", ())
     left = {member.formula.text for reaction in reactions for member in reaction.left} | {sought}

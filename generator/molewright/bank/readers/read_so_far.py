@@ -12,11 +12,11 @@ from molewright.bank.readers.fields import Fields, counted
 from molewright.chem.formula import parse_formula
 from molewright.chem.reaction import Reaction, parse_reaction, require_whole
 from molewright.errors import Mistake, Where, nearest, shortened
-from molewright.experiment import procedure as names
+from molewright.experiment import quantities
 from molewright.experiment.procedure import (
-    FLASK,
     Solution,
 )
+from molewright.experiment.quantities import FLASK, Name
 
 TOLD_IN_CM3 = (5, 10, 100)  # spoonfuls of a medicine, and what labels count in
 _WORDS = re.compile(r"[a-z][a-z' -]*")  # no formula begins so
@@ -76,7 +76,7 @@ class ReadSoFar:
         return Mistake(f"no vessel {shortened(named)}", expected=f"one of those here: {there or 'none yet'}",
                        near=nearest(named, self.inside), where=where)  # fmt: skip
 
-    def number(self, fields: Fields, key: str, name: str, unit: str) -> None:
+    def number(self, fields: Fields, key: str, name: Name, unit: str) -> None:
         """Keep the number that a key holds under its name; a number not written is one not known."""
         if not fields.has(key):
             self.made.unwritten.setdefault(name, Place(fields.where, key))
@@ -118,10 +118,10 @@ class ReadSoFar:
         earlier = self.bottles.setdefault(bottle, found)
         if earlier != found and not (made_in or earlier.made_in):
             raise Mistake(f"two different solutions are called '{bottle}'", where=fields.where)
-        self.number(fields, "concentration", names.concentration(bottle), "mol dm⁻³")
-        self.number(fields, "mass concentration", names.mass_concentration(bottle), "g dm⁻³")
-        self.number(fields, "volume strength", names.volume_strength(bottle), "")
-        self.number(fields, "molar volume", names.MOLAR_VOLUME, "dm³ mol⁻¹")
+        self.number(fields, "concentration", quantities.concentration(bottle), "mol dm⁻³")
+        self.number(fields, "mass concentration", quantities.mass_concentration(bottle), "g dm⁻³")
+        self.number(fields, "volume strength", quantities.volume_strength(bottle), "")
+        self.number(fields, "molar volume", quantities.MOLAR_VOLUME, "dm³ mol⁻¹")
         return earlier
 
     def _gas(self, fields: Fields, species: str) -> tuple[str, Reaction | None]:

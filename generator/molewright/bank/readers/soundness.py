@@ -14,7 +14,7 @@ from molewright.bank.readers.described import Described
 from molewright.chem.quantity import Quantity
 from molewright.chem.reaction import Reaction
 from molewright.errors import Mistake, Where
-from molewright.experiment import procedure as names
+from molewright.experiment import quantities
 from molewright.experiment.procedure import (
     Add,
     Aliquot,
@@ -45,7 +45,7 @@ def nonsense(
 def _fitted_titrant(described: Described) -> Iterator[Mistake]:
     if not described.procedure.titrations:
         return
-    name = names.concentration(described.procedure.titrations[-1].titrant.name)
+    name = quantities.concentration(described.procedure.titrations[-1].titrant.name)
     choice = described.choices.get(name)
     if choice is not None and choice.fit:
         yield Mistake(
@@ -64,9 +64,9 @@ def _volumes(described: Described, apparatus: Sequence[Apparatus]) -> Iterator[M
             case Measure(apparatus=kind):
                 name = operation.volume
             case Aliquot(into=into, apparatus=kind):
-                name = names.volume_taken(into)
+                name = quantities.volume_taken(into)
             case MakeUp(vessel=vessel):
-                kind, name = "volumetric flask", names.volume_made_up(vessel)
+                kind, name = "volumetric flask", quantities.volume_made_up(vessel)
             case _:
                 continue
         choice = described.choices.get(name)
@@ -134,12 +134,12 @@ def _overfull(described: Described) -> Iterator[Mistake]:
     for operation in described.operations:
         if isinstance(operation, Measure | Aliquot):
             into = operation.vessel if isinstance(operation, Measure) else operation.into
-            name = operation.volume if isinstance(operation, Measure) else names.volume_taken(into)
+            name = operation.volume if isinstance(operation, Measure) else quantities.volume_taken(into)
             choice = described.choices.get(name)
             if choice is not None:
                 held[into] = held.get(into, Fraction(0)) + max(end.in_base for end in _ends(choice))
         elif isinstance(operation, MakeUp):
-            name = names.volume_made_up(operation.vessel)
+            name = quantities.volume_made_up(operation.vessel)
             choice = described.choices.get(name)
             if choice is None:
                 continue

@@ -11,7 +11,7 @@ from molewright.bank.readers.fields import Fields
 from molewright.chem.masses import relative_mass
 from molewright.chem.quantity import Quantity
 from molewright.errors import Mistake, nearest
-from molewright.experiment import procedure as names
+from molewright.experiment import quantities
 from molewright.experiment.identity import fits
 
 LEAST_APART = Decimal("1.05")  # of one molar mass to the one before it: far wider than any accepted range
@@ -46,4 +46,4 @@ def read_may_be(fields: Fields, unknown: str, is_unknown: bool, substances: Mapp
             where=where,
         )
     choice = Choice(options=tuple(Quantity(mass, "g mol⁻¹") for mass in masses))
-    return MayBe(unknown, names.molar_mass(unknown), choice, tuple(found))
+    return MayBe(unknown, quantities.molar_mass(unknown), choice, tuple(found))

@@ -6,7 +6,8 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from molewright.derivation.derive import Plan
-from molewright.experiment.relations.kinds import Kind
+from molewright.experiment import quantities
+from molewright.experiment.quantities import Name
 from molewright.experiment.relations.variables import Relation, System, Variable
 
 
@@ -19,7 +20,7 @@ class Widened:
 
     system: System
     plan: Plan
-    variables: dict[str, Variable] = field(init=False)
+    variables: dict[Name, Variable] = field(init=False)
     relations: list[Relation] = field(init=False)
     families: list[str] = field(init=False)
 
@@ -33,11 +34,21 @@ class Widened:
         """The relations that the plan's steps use, in order."""
         return [self.system.relations[step.relation] for step in self.plan.steps]
 
-    def new(self, like: str, note: str, kind: Kind | None = None, called: str = "", subject: str = "") -> str:
-        """The name of a further quantity, which is like another one but stands elsewhere."""
-        name = called or f"{like}, {note}"
+    def like(self, like: Name, note: str) -> Name:
+        """A further quantity, which is like another one but stands elsewhere: the note says where."""
+        return self.new(quantities.noted(like, note), like, note)
+
+    def new(self, name: Name, like: Name, stage: str, several: tuple[str, ...] = ()) -> Name:
+        """A further quantity of that name, of what another one is of, at a stage of its own."""
         old = self.variables[like]
-        made = Variable(name, kind or old.kind, subject or old.subject, note, old.vessel, old.species)
+        made = Variable(
+            name=name,
+            subject=" and ".join(several) or old.subject,
+            stage=stage,
+            vessel=old.vessel,
+            species=old.species,
+            several=several or old.several,
+        )
         self.variables.setdefault(name, made)
         return name
 
@@ -54,5 +65,5 @@ class Widened:
         return System(self.variables, tuple(self.relations), self.system.fixed)
 
 
-def _content(relation: Relation) -> tuple[str, Fraction, frozenset[tuple[str, Fraction]]]:
+def _content(relation: Relation) -> tuple[str, Fraction, frozenset[tuple[Name, Fraction]]]:
     return relation.form, relation.factor, frozenset(relation.quantities)

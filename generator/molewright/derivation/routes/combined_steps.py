@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from fractions import Fraction
 
 from molewright.derivation.routes.added_relations import Widened
+from molewright.experiment.quantities import Name
 from molewright.experiment.relations.variables import Relation, product, total
 
 MOST_IN_ONE_LINE = 4  # numbers that one line of a route puts together: c₁V₁/(c₂V₂) for a reacting ratio
@@ -26,7 +27,7 @@ def add_united(wide: Widened) -> None:
             _titres_first(target, relation, wide, by_target)
 
 
-def united(first: Relation, second: Relation, over: str) -> Relation | None:
+def united(first: Relation, second: Relation, over: Name) -> Relation | None:
     """Two products as one, without the quantity that both hold and of the second's kind; None where a power would stand in it."""
     powers, others = dict(first.quantities), dict(second.quantities)
     sign = -1 if powers[over] == others[over] else 1
@@ -38,15 +39,15 @@ def united(first: Relation, second: Relation, over: str) -> Relation | None:
     return Relation(second.kind, "product", left, first.factor * second.factor**sign)
 
 
-def _line_to(end: str, by_target: Mapping[str, Relation]) -> Relation | None:
+def _line_to(end: Name, by_target: Mapping[Name, Relation]) -> Relation | None:
     """Every step to a quantity as one product of what is given; None where one of them is a sum.
 
     A mass weighed by difference counts as given: nobody writes its subtraction into the line.
     """
     line = by_target.get(end)
     while line is not None and line.form == "product":
-        over = next((name for name in line.names if name != end and not _weighed(by_target.get(name))), "")
-        if not over:
+        over = next((name for name in line.names if name != end and not _weighed(by_target.get(name))), None)
+        if over is None:
             return line
         step = by_target[over]
         line = united(step, line, over) if step.form == "product" else None
@@ -79,7 +80,7 @@ def _ratio_formula(wide: Widened) -> bool:
     return two
 
 
-def _one_line(wide: Widened, by_target: Mapping[str, Relation]) -> None:
+def _one_line(wide: Widened, by_target: Mapping[Name, Relation]) -> None:
     """The chain of products at the end in one: m = cVM/1000, or c₁V₁ = c₂V₂ of a dilution."""
     last = by_target[wide.plan.asked]
     for end in (wide.plan.asked,) if last.form == "product" else last.names:
@@ -88,7 +89,7 @@ def _one_line(wide: Widened, by_target: Mapping[str, Relation]) -> None:
             wide.add("G", line)
 
 
-def _overall_ratio(wide: Widened, by_target: Mapping[str, Relation]) -> None:
+def _overall_ratio(wide: Widened, by_target: Mapping[Name, Relation]) -> None:
     """Reacting ratios that follow each other, by an equation each, as one: 1 mol of O₂ for 4 mol of S₂O₃²⁻."""
     ratios = {target: relation for target, relation in by_target.items() if relation.kind == "ratio"}
     followed = {name for target, relation in ratios.items() for name in relation.names if name != target}
@@ -106,24 +107,24 @@ def _overall_ratio(wide: Widened, by_target: Mapping[str, Relation]) -> None:
             wide.add("O", product("ratio", factor, end, (source,)))
 
 
-def _other(relation: Relation, name: str) -> str:
+def _other(relation: Relation, name: Name) -> Name:
     return next(one for one in relation.names if one != name)
 
 
-def _only_step(name: str, by_target: Mapping[str, Relation]) -> bool:
+def _only_step(name: Name, by_target: Mapping[Name, Relation]) -> bool:
     """Whether only one step rests on a quantity, so that nothing else needs it."""
     return sum(name in relation.names for target, relation in by_target.items() if target != name) == 1
 
 
-def _titres_first(target: str, relation: Relation, wide: Widened, by_target: Mapping[str, Relation]) -> None:
+def _titres_first(target: Name, relation: Relation, wide: Widened, by_target: Mapping[Name, Relation]) -> None:
     """n₁ − n₂ as one amount: V₁ − V₂ first. Right only for one titrant, one reacting ratio and the same portion or scaling."""
     powers = dict(relation.quantities)
     terms = [(name, -share / powers[target]) for name, share in relation.quantities if name != target]
     lines = [_line_to(name, by_target) for name, _ in terms]
     if len(terms) != 2 or wide.variables[target].kind != "amount":
         return
-    titres: list[tuple[Fraction, str]] = []
-    around: set[frozenset[tuple[str, Fraction]]] = set()
+    titres: list[tuple[Fraction, Name]] = []
+    around: set[frozenset[tuple[Name, Fraction]]] = set()
     for (name, share), line in zip(terms, lines, strict=True):
         found = [one for one in line.names if wide.variables[one].kind == "titre"] if line is not None else []
         if line is None or len(found) != 1:
@@ -138,7 +139,7 @@ def _titres_first(target: str, relation: Relation, wide: Widened, by_target: Map
 
 
 def _difference(
-    target: str, worth: Fraction, titres: tuple[str, str], around: frozenset[tuple[str, Fraction]], wide: Widened
+    target: Name, worth: Fraction, titres: tuple[Name, Name], around: frozenset[tuple[Name, Fraction]], wide: Widened
 ) -> None:
     """The volume between two titres, what it holds of the titrant, and the target: target = worth × c × volume × scaling."""
     delivered = next(one for one in wide.used if one.kind == "concentration" and titres[0] in one.names)
@@ -149,10 +150,9 @@ def _difference(
     scale = next((one for one in wide.used if one.kind == "scale" and one.names[2] in others), None)
     if others != ({scale.names[2]: 1, scale.names[3]: -1} if scale is not None else {}):
         return
-    bottle = strength.removeprefix("concentration of ")
-    volume = wide.new(titre, "difference", "volume", f"volume of {bottle} between the titres")
-    between = wide.new(amount, "difference")
-    portion = target if scale is None else wide.new(target, "one portion")
+    volume = wide.new(Name("volume", titre.subject, "", "between the titres"), titre, "difference")
+    between = wide.like(amount, "difference")
+    portion = target if scale is None else wide.like(target, "one portion")
     wide.add("T", total("total", volume, ((titres[0], Fraction(1)), (titres[1], Fraction(-1)))),
              product("concentration", delivered.factor, between, (strength, volume)),
              product("ratio", worth / delivered.factor, portion, (between,)))  # fmt: skip

@@ -20,6 +20,7 @@ from molewright.derivation.derive import Pairs, Plan, Step, run_rounded
 from molewright.derivation.routes.added_relations import Widened
 from molewright.derivation.routes.combined_steps import add_united
 from molewright.derivation.routes.vessel_relations import add_further
+from molewright.experiment.quantities import Name
 from molewright.experiment.relations.variables import System
 
 FAMILIES = ("B", "C", "D", "E", "F", "G", "H", "N", "O", "R", "S", "T", "V")
@@ -41,9 +42,9 @@ class Route:
     family: str
     steps: tuple[Step, ...]
     fresh: tuple[Step, ...]
-    same: tuple[tuple[str, str], ...] = ()
+    same: tuple[tuple[Name, Name], ...] = ()
 
-    def holds(self, values: Mapping[str, Any]) -> bool:
+    def holds(self, values: Mapping[Name, Any]) -> bool:
         """Whether it is right with these numbers."""
         return not self.same or all(values.get(a) == values.get(b) for a, b in self.same) == (self.family == "E")
 
@@ -55,7 +56,7 @@ class Routes:
     system: System
     routes: tuple[Route, ...]
 
-    def followed(self, values: Mapping[str, Any], figures: int) -> tuple[Route, ...]:
+    def followed(self, values: Mapping[Name, Any], figures: int) -> tuple[Route, ...]:
         """The routes that are right with these numbers and may be gone with every step rounded to so many figures.
 
         Routes T and V take one burette volume from another, and nobody writes those to fewer than four figures.
@@ -63,7 +64,7 @@ class Routes:
         holding = (route for route in self.routes if route.holds(values))
         return tuple(route for route in holding if route.family not in BY_VOLUMES or figures >= VOLUME_FIGURES)
 
-    def answers(self, main: Pairs, asked: str, figures: int) -> list[Fraction]:
+    def answers(self, main: Pairs, asked: Name, figures: int) -> list[Fraction]:
         """The answer by each route, every step rounded; `main` holds the main route's values, rounded likewise."""
         found = []
         for route in self.followed(main, figures):
@@ -72,7 +73,7 @@ class Routes:
             found.append(Fraction(*pairs[asked]))
         return found
 
-    def values(self, given: Mapping[str, Fraction], route: Route) -> dict[str, Fraction]:
+    def values(self, given: Mapping[Name, Fraction], route: Route) -> dict[Name, Fraction]:
         """Every quantity of one route at full precision."""
         values = dict(given)
         for step in route.steps:
@@ -100,7 +101,7 @@ def find_routes(system: System, plan: Plan) -> Routes:
     return Routes(wide, tuple(routes))
 
 
-def _known(system: System, plan: Plan) -> frozenset[str]:
+def _known(system: System, plan: Plan) -> frozenset[Name]:
     targets = {step.target for step in plan.steps}
     used = {name for step in plan.steps for name in system.relations[step.relation].names}
     return frozenset(used - targets)
@@ -110,17 +111,17 @@ def _known(system: System, plan: Plan) -> frozenset[str]:
 
 
 def _search(
-    system: System, known: frozenset[str], asked: str, allowed: list[int], own: set[int], most: int
+    system: System, known: frozenset[Name], asked: Name, allowed: list[int], own: set[int], most: int
 ) -> list[tuple[Step, ...]]:
     """Derivations of the asked quantity that use a relation of the family, shortest first."""
-    by_name: dict[str, list[int]] = {}
+    by_name: dict[Name, list[int]] = {}
     for index in allowed:
         for name in system.relations[index].names:
             by_name.setdefault(name, []).append(index)
     found: list[tuple[Step, ...]] = []
     budget = [_MOST_SEARCHED]
 
-    def grow(agenda: tuple[str, ...], chosen: dict[str, int]) -> None:
+    def grow(agenda: tuple[Name, ...], chosen: dict[Name, int]) -> None:
         budget[0] -= 1
         if budget[0] < 0 or len(chosen) + len(agenda) > most:
             return
@@ -145,13 +146,13 @@ def _search(
     return found
 
 
-def _ordered(system: System, known: frozenset[str], chosen: dict[str, int], asked: str) -> tuple[Step, ...] | None:
+def _ordered(system: System, known: frozenset[Name], chosen: dict[Name, int], asked: Name) -> tuple[Step, ...] | None:
     """The chosen relations as steps in order, or None where they run in a circle."""
     steps: list[Step] = []
-    done: set[str] = set(known)
-    doing: set[str] = set()
+    done: set[Name] = set(known)
+    doing: set[Name] = set()
 
-    def need(name: str) -> bool:
+    def need(name: Name) -> bool:
         if name in done:
             return True
         if name in doing:
@@ -170,7 +171,7 @@ def _ordered(system: System, known: frozenset[str], chosen: dict[str, int], aske
 def _fresh(system: System, plan: Plan, steps: tuple[Step, ...]) -> tuple[Step, ...]:
     """The steps whose value may differ from the main route's: other relations, and what rests on them."""
     own = {(step.target, step.relation) for step in plan.steps}
-    moved: set[str] = set()
+    moved: set[Name] = set()
     fresh: list[Step] = []
     for step in steps:
         if (step.target, step.relation) not in own or moved & set(system.relations[step.relation].names):

@@ -11,9 +11,10 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from molewright.derivation.routes.added_relations import Widened
+from molewright.experiment.quantities import Name
 from molewright.experiment.relations.variables import Relation, product, total
 
-Pairs = tuple[tuple[str, str], ...]
+Pairs = tuple[tuple[Name, Name], ...]
 """Quantities that must be alike for a comparison with a blank to be right: flask and portion of the sample and of its blank."""
 
 
@@ -35,7 +36,7 @@ def add_further(wide: Widened) -> Pairs:
 
 def _scale_routes(relation: Relation, wide: Widened) -> None:
     whole, portion, flask, aliquot = relation.names
-    strength = wide.new(whole, "in the flask", "concentration")
+    strength = wide.new(Name("concentration", whole.subject, whole.place, "in the flask"), whole, "in the flask")
     milli = Fraction(1, 1000)
     wide.add(
         "C",
@@ -45,14 +46,14 @@ def _scale_routes(relation: Relation, wide: Widened) -> None:
     for other in wide.used:
         if other.kind == "ratio" and portion in other.names:
             titrant = next(name for name in other.names if name != portion)
-            scaled = wide.new(titrant, "for the whole flask")
+            scaled = wide.like(titrant, "for the whole flask")
             factor = other.factor if other.names[0] == portion else 1 / other.factor
             wide.add("H", product("scale", 1, scaled, (titrant, flask), (aliquot,)),
                 product("ratio", factor, whole, (scaled,), reaction=other.reaction))  # fmt: skip
         if other.kind == "balance" and other.names[1] == whole:
             spent, _, start = other.names
-            total_portion = wide.new(start, "total, one portion")
-            spent_portion = wide.new(spent, "reacted, one portion")
+            total_portion = wide.like(start, "total, one portion")
+            spent_portion = wide.like(spent, "reacted, one portion")
             wide.add("B", product("scale", 1, start, (total_portion, flask), (aliquot,)),
                 total("balance", spent_portion, ((portion, Fraction(-1)), (total_portion, Fraction(1)))),
                 product("scale", 1, spent, (spent_portion, flask), (aliquot,)))  # fmt: skip
@@ -63,7 +64,7 @@ def _balance_routes(relation: Relation, wide: Widened) -> None:
     for other in wide.used:
         if other.kind == "concentration" and other.names[0] == start:
             _, strength, volume = other.names
-            left_volume, spent_volume = wide.new(volume, "left over"), wide.new(volume, "reacted")
+            left_volume, spent_volume = wide.like(volume, "left over"), wide.like(volume, "reacted")
             wide.add("D", product("concentration", other.factor, left, (strength, left_volume)),
                 total("balance", spent_volume, ((left_volume, Fraction(-1)), (volume, Fraction(1)))),
                 product("concentration", other.factor, spent, (strength, spent_volume)))  # fmt: skip
@@ -72,7 +73,7 @@ def _balance_routes(relation: Relation, wide: Widened) -> None:
             factor = other.factor if other.names[0] == analyte else 1 / other.factor
             if factor == 1:
                 continue
-            of_start, of_left = wide.new(analyte, "for the total"), wide.new(analyte, "for what is left")
+            of_start, of_left = wide.like(analyte, "for the total"), wide.like(analyte, "for what is left")
             wide.add("F", product("ratio", factor, of_start, (start,), reaction=other.reaction),
                 product("ratio", factor, of_left, (left,), reaction=other.reaction),
                 total("balance", analyte, ((of_left, Fraction(-1)), (of_start, Fraction(1)))))  # fmt: skip
@@ -84,8 +85,8 @@ def _total_first(relation: Relation, wide: Widened) -> None:
     shares = {share for name, share in relation.quantities if name != delivered}
     if relation.reaction is None or len(terms) < 2 or len(shares) != 1 or shares == {1}:
         return
-    subject = " and ".join(wide.variables[name].subject for name in terms)
-    both = wide.new(terms[0], "both", called=f"amount of {subject} together", subject=subject)
+    several = tuple(wide.variables[name].subject for name in terms)
+    both = wide.new(Name("amount", " and ".join(several), "", "together"), terms[0], "both", several)
     (share,) = shares
     wide.add("F", product("ratio", 1 / share, both, (delivered,), reaction=relation.reaction),
              total("total", both, tuple((name, Fraction(1)) for name in terms)))  # fmt: skip
@@ -100,7 +101,7 @@ class _Titrated:
     delivered: Relation
 
 
-def _titrated(amount: str, used: list[Relation]) -> _Titrated | None:
+def _titrated(amount: Name, used: list[Relation]) -> _Titrated | None:
     scale = next((one for one in used if one.kind == "scale" and one.names[0] == amount), None)
     portion = scale.names[1] if scale else amount
     ratio = next((one for one in used if one.kind == "ratio" and one.names[0] == portion), None)
@@ -120,7 +121,6 @@ def _compared(relation: Relation, wide: Widened) -> Pairs:
     if sample is None:
         return ()
     delivered, strength, titre = sample.delivered.names
-    bottle = strength.removeprefix("concentration of ")
     milli, ratio = sample.delivered.factor, sample.ratio
     if blank is not None:
         alike = (blank.delivered.names[1], blank.ratio.factor, blank.scale is None)
@@ -128,22 +128,22 @@ def _compared(relation: Relation, wide: Widened) -> Pairs:
             return ()
         wholes = [("E", blank.delivered.names[2])]
         if sample.scale is not None and blank.scale is not None:
-            brought = wide.new(titre, "blank, same dilution", "volume", f"volume of {bottle}, blank diluted alike")
+            brought = run_in(wide, titre, "blank, same dilution", "", "blank diluted alike")
             (flask, aliquot), (own_flask, own_aliquot) = sample.scale.names[2:], blank.scale.names[2:]
             wide.add("S", product("scale", 1, brought, (wholes[0][1], own_flask, aliquot), (flask, own_aliquot)))
             wholes.append(("S", brought))
     else:
-        wholes = [("V", wide.new(titre, "for all reagent", "volume", f"volume of {bottle} for all reagent"))]
+        wholes = [("V", run_in(wide, titre, "for all reagent", "for all reagent"))]
         portion = start
         if sample.scale is not None:
-            portion = wide.new(start, "total, one portion")
+            portion = wide.like(start, "total, one portion")
             wide.add("V", product("scale", 1, start, (portion, sample.scale.names[2]), (sample.scale.names[3],)))
-        needed = wide.new(delivered, "for all reagent")
+        needed = wide.like(delivered, "for all reagent")
         wide.add("V", product("ratio", ratio.factor, portion, (needed,), reaction=ratio.reaction),
             product("concentration", milli, needed, (strength, wholes[0][1])))  # fmt: skip
-    less = wide.new(titre, "for what reacted", "volume", f"volume of {bottle} for what reacted")
-    worth = wide.new(delivered, "for what reacted")
-    reacted = spent if sample.scale is None else wide.new(spent, "reacted, one portion")
+    less = run_in(wide, titre, "for what reacted", "for what reacted")
+    worth = wide.like(delivered, "for what reacted")
+    reacted = spent if sample.scale is None else wide.like(spent, "reacted, one portion")
     for family, whole in wholes:
         wide.add(family, total("balance", less, ((titre, Fraction(-1)), (whole, Fraction(1)))),
             product("concentration", milli, worth, (strength, less)),
@@ -153,6 +153,11 @@ def _compared(relation: Relation, wide: Widened) -> Pairs:
     if blank is None or blank.scale is None or sample.scale is None:
         return ()
     return tuple(zip(sample.scale.names[2:], blank.scale.names[2:], strict=True))
+
+
+def run_in(wide: Widened, titre: Name, stage: str, of: str, note: str = "") -> Name:
+    """A volume of the titrant that nobody ran in by itself: for what reacted, for all the reagent, of a blank diluted alike."""
+    return wide.new(Name("volume", titre.subject, "", of, note=note), titre, stage)
 
 
 def _to_the_element(relation: Relation, wide: Widened) -> None:

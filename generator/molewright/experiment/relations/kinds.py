@@ -1,74 +1,8 @@
-"""The kinds of quantity and of relation that a procedure may have, with their units and with the words that slips use for them."""
+"""The kinds of relation between the quantities of a procedure, and the words that slips use for what stands in them."""
 
 from __future__ import annotations
 
 from typing import Literal
-
-Kind = Literal[
-    "mass",
-    "mass within",
-    "mass each",
-    "bottle mass",
-    "percentage",
-    "pieces",
-    "amount",
-    "concentration",
-    "mass concentration",
-    "molar mass",
-    "water",
-    "water mass",
-    "volume",
-    "titre",
-    "mass in volume",
-    "volume strength",
-    "molar volume",
-    "atomic mass",
-    "ratio",
-    "basicity",
-    "electrons",
-    "supposed mass",
-    "extra mass",
-    "molar difference",
-    "mass per gram",
-    "metal mass",
-    "impurity mass",
-    "impurity",
-    "excess",
-    "oxidation state",
-]
-
-UNITS: dict[str, str] = {
-    "mass": "g",
-    "bottle mass": "g",
-    "mass within": "g",
-    "mass each": "g",
-    "percentage": "%",
-    "pieces": "",
-    "amount": "mol",
-    "concentration": "mol dm⁻³",
-    "mass concentration": "g dm⁻³",
-    "molar mass": "g mol⁻¹",
-    "water": "",
-    "water mass": "g mol⁻¹",
-    "volume": "cm³",
-    "titre": "cm³",
-    "mass in volume": "g",
-    "volume strength": "",
-    "molar volume": "dm³ mol⁻¹",
-    "atomic mass": "",
-    "ratio": "",
-    "basicity": "",
-    "electrons": "",
-    "supposed mass": "g",
-    "extra mass": "g",
-    "molar difference": "g mol⁻¹",
-    "mass per gram": "mg g⁻¹",
-    "metal mass": "g mol⁻¹",
-    "impurity mass": "g",
-    "impurity": "%",
-    "excess": "%",
-    "oxidation state": "",
-}
 
 RelationKind = Literal[
     "concentration",  # n = cV/1000

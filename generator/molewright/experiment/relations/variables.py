@@ -9,23 +9,30 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Literal
+from typing import Literal, Protocol
 
 from molewright.chem.reaction import Reaction
-from molewright.experiment.relations.kinds import UNITS, Kind, RelationKind
+from molewright.experiment.quantities import Name
+from molewright.experiment.quantity_kinds import UNITS, Kind
+from molewright.experiment.relations.kinds import RelationKind
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Variable:
-    """One quantity of a procedure: its name, what kind it is, of which substance, and where in the procedure."""
+    """One quantity of a procedure: its name, of which substance it is, and where in the procedure."""
 
-    name: str
-    kind: Kind
+    name: Name
     subject: str = ""  # formula, or the sample's name for a mass
     stage: str = ""  # "added", "reacted", "left over", "titre", "portion", "flask", ...
     vessel: str = ""
     species: str = ""  # the species in solution, where the subject is the solute of a bottle
     bottle: str = ""  # of an amount added, where another bottle brings the same species to the vessel
+    several: tuple[str, ...] = ()  # formulae, where it is the amount of two substances together
+
+    @property
+    def kind(self) -> Kind:
+        """What kind of quantity it is."""
+        return self.name.kind
 
     @property
     def unit(self) -> str:
@@ -48,36 +55,44 @@ class Variable:
         return self.whole or self.simple
 
 
+class Known(Protocol):
+    """Whatever tells the value of a quantity."""
+
+    def __getitem__(self, name: Name, /) -> Fraction:
+        """The exact value."""
+        ...
+
+
 @dataclass(frozen=True, slots=True)
 class Relation:
     """factor × Π quantity^power = 1 (a product) or Σ coefficient × quantity = 0 (a sum). The first quantity is the natural result."""
 
     kind: RelationKind
     form: Literal["product", "sum"]
-    quantities: tuple[tuple[str, Fraction], ...]  # powers (±1) or coefficients
+    quantities: tuple[tuple[Name, Fraction], ...]  # powers (±1) or coefficients
     factor: Fraction = Fraction(1)
     reaction: Reaction | None = None
 
     @property
-    def names(self) -> tuple[str, ...]:
+    def names(self) -> tuple[Name, ...]:
         """The quantities that the relation ties together."""
         return tuple(name for name, _ in self.quantities)
 
-    def adds_to(self, target: str) -> bool:
+    def adds_to(self, target: Name) -> bool:
         """Whether the target is the sum of the other quantities, with nothing taken away."""
         shares = dict(self.quantities)
         return self.form == "sum" and all(
             share * shares[target] < 0 for name, share in self.quantities if name != target
         )
 
-    def solved(self, target: str, values: Mapping[str, Fraction]) -> Fraction:
+    def solved(self, target: Name, values: Known) -> Fraction:
         """The target's value from the others, exactly. Each power is ±1 and each coefficient is not zero."""
         names = [name for name, _ in self.quantities if name != target]
         return Fraction(
             *self.ratio(target, {name: (values[name].numerator, values[name].denominator) for name in names})
         )
 
-    def ratio(self, target: str, pairs: Mapping[str, tuple[int, int]]) -> tuple[int, int]:
+    def ratio(self, target: Name, pairs: Mapping[Name, tuple[int, int]]) -> tuple[int, int]:
         """The target as two whole numbers from the others as such: nothing is reduced on the way, which is what makes it quick."""
         if self.form == "product":
             up, down, flip = self.factor.numerator, self.factor.denominator, False
@@ -102,7 +117,7 @@ class Relation:
         return -up * own.denominator, down * own.numerator
 
 
-def product(kind: RelationKind, factor: Fraction | int, result: str, over: tuple[str, ...], under: tuple[str, ...] = (),
+def product(kind: RelationKind, factor: Fraction | int, result: Name, over: tuple[Name, ...], under: tuple[Name, ...] = (),
             reaction: Reaction | None = None) -> Relation:  # fmt: skip
     """The relation result = factor × Π over / Π under."""
     quantities = [(result, Fraction(-1))]
@@ -110,7 +125,7 @@ def product(kind: RelationKind, factor: Fraction | int, result: str, over: tuple
     return Relation(kind, "product", tuple(quantities), Fraction(factor), reaction)
 
 
-def total(kind: RelationKind, result: str, terms: tuple[tuple[str, Fraction], ...],
+def total(kind: RelationKind, result: Name, terms: tuple[tuple[Name, Fraction], ...],
           reaction: Reaction | None = None) -> Relation:  # fmt: skip
     """The relation result = Σ coefficient × term."""
     return Relation(kind, "sum", ((result, Fraction(-1)), *terms), Fraction(1), reaction)
@@ -120,6 +135,6 @@ def total(kind: RelationKind, result: str, terms: tuple[tuple[str, Fraction], ..
 class System:
     """The quantities of a procedure by name, the relations between them, and those fixed by formulae (molar masses)."""
 
-    variables: dict[str, Variable]
+    variables: dict[Name, Variable]
     relations: tuple[Relation, ...]
-    fixed: tuple[str, ...]  # molar masses known from the formula alone
+    fixed: tuple[Name, ...]  # molar masses known from the formula alone

@@ -11,7 +11,6 @@ from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from fractions import Fraction
 
 from molewright.chem.quantity import Quantity, half_up
-from molewright.experiment import procedure as names
 from molewright.further_parts.curves.instrument_readings import (
     Followed,
     Path,
@@ -113,7 +112,7 @@ def _read(calculation: Calculation, found: Followed, kind: str, guidance: tuple[
         "cm³",
         answered=(drawn,),
         first=True,
-        reads=names.titre(calculation.draw.variant.procedure.titrations[-1]),
+        reads=calculation.draw.variant.procedure.titrations[-1].titre,
     )  # fmt: skip
 
 

@@ -20,7 +20,6 @@ from molewright.chem.heat import Cup
 from molewright.chem.quantity import half_up
 from molewright.draw.draw import Refusal
 from molewright.draw.stream import Stream
-from molewright.experiment import procedure as names
 from molewright.experiment.procedure import Solution
 from molewright.further_parts.pieces import Calculation
 from molewright.plausibility.flask import last_flask
@@ -115,7 +114,7 @@ class Experiment:
         draw = calculation.draw
         last = draw.variant.procedure.titrations[-1]
         flask = last_flask(draw.variant.procedure, draw.truth, Solutes(calculation.bank).held)
-        titre = draw.given.get(names.titre(last))
+        titre = draw.given.get(last.titre)
         if flask is None or titre is None or len(flask.amounts) != 1:
             raise Refusal("graph", "no single substance with a printed titre is titrated")
         ((species, moles),) = flask.amounts.items()

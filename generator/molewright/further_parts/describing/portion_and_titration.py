@@ -9,7 +9,7 @@ from __future__ import annotations
 from molewright.bench.perform import BenchFault
 from molewright.chem.quantity import Quantity, half_up
 from molewright.draw.draw import Refusal
-from molewright.experiment import procedure as names
+from molewright.experiment import quantities
 from molewright.experiment.procedure import Aliquot, Measure, Titrate, Weigh
 from molewright.experiment.titres import CONCORDANT_CM3, READING_CM3
 from molewright.further_parts.curves.colours import colours, self_coloured
@@ -123,7 +123,7 @@ def _portion(calculation: Calculation, last: Titrate) -> Quantity | None:
     for operation in calculation.draw.variant.procedure.operations:
         match operation:
             case Aliquot(into=into, apparatus="pipette") if into == last.vessel:
-                return calculation.draw.given.get(names.volume_taken(into))
+                return calculation.draw.given.get(quantities.volume_taken(into))
             case Measure(vessel=vessel, apparatus="pipette", excess=False) if vessel == last.vessel:
                 return calculation.draw.given.get(operation.volume)
             case _:
@@ -149,7 +149,7 @@ def _reason(
 ) -> tuple[Said, ...]:
     """Why a step matters: the cause of the fault that is made without it, and what it does to the titre."""
     fault = calculation.bank.fault_without(step)
-    if fault is None or calculation.draw.ask.quantity.startswith("titre"):
+    if fault is None or calculation.draw.ask.quantity.kind == "titre":
         return ()
     try:
         found = effect(calculation, fault).titre

@@ -12,8 +12,9 @@ from molewright.bank.definitions import LaboratoryFault
 from molewright.chem.masses import relative_mass
 from molewright.chem.quantity import Quantity, base_unit, half_up
 from molewright.draw.draw import Refusal
-from molewright.experiment import procedure as names
+from molewright.experiment import quantities
 from molewright.experiment.procedure import Measure, Weigh
+from molewright.experiment.quantities import Name
 from molewright.further_parts.faults.faulty_standard import (
     Preparation,
     Strength,
@@ -47,14 +48,14 @@ def ask_preparation(calculation: Calculation) -> tuple[FurtherPart, ...]:
     made = preparation(calculation.draw.variant.procedure)
     if made is None:
         raise Refusal("describe", "no solution is made up to the mark from a solid or from a stronger solution")
-    volume = _known(calculation, names.volume_made_up(made.made_up.vessel))
+    volume = _known(calculation, quantities.volume_made_up(made.made_up.vessel))
     if made.solid is not None:
         return (_from_solid(calculation, made, made.solid, volume),)
     assert made.stock is not None
     return (_from_stock(calculation, made, made.stock, volume),)
 
 
-def _known(calculation: Calculation, name: str) -> Quantity:
+def _known(calculation: Calculation, name: Name) -> Quantity:
     """A number as the pupil has it: printed, or the answer just worked out. Raises Refusal where it is neither."""
     if name == calculation.worked.plan.asked and calculation.draw.archetype.calculated:
         return calculation.worked.answer
@@ -68,8 +69,8 @@ def _known(calculation: Calculation, name: str) -> Quantity:
 
 
 def _from_solid(calculation: Calculation, made: Preparation, solid: Weigh, volume: Quantity) -> FurtherPart:
-    mass = _known(calculation, names.mass(solid.sample))
-    calculated = names.mass(solid.sample) == calculation.worked.plan.asked
+    mass = _known(calculation, quantities.mass(solid.sample))
+    calculated = quantities.mass(solid.sample) == calculation.worked.plan.asked
     what = _called(calculation, solid)
     water = Quantity(half_up(volume.exact * WATER_SHARE, 0), volume.unit)
     own_mass = (said("guide own mass"),) if calculated else ()
@@ -135,7 +136,7 @@ def _hydrate(calculation: Calculation, made: Preparation, solid: Weigh) -> tuple
     """What comes of weighing out the mass that the salt has without its water, found by weighing out so much."""
     substance = solid.contents[0].substance
     salt, dot, water = substance.partition(".")
-    whole = calculation.given.get(names.molar_mass(substance))
+    whole = calculation.given.get(quantities.molar_mass(substance))
     if not dot or water.startswith("x") or not solid.pure or whole is None:
         return ()
     share = half_up(Fraction(relative_mass(salt, calculation.masses)) / whole, 6)

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 
 from molewright.bank.definitions import Bank, LaboratoryFault
 from molewright.draw.draw import Draw
-from molewright.experiment import procedure as names
+from molewright.experiment import quantities
 from molewright.experiment.procedure import Aliquot, MakeUp, Measure, Operation, Procedure, Weigh
 from molewright.further_parts.faults.acid_and_alkali import AcidsAndAlkalis
 from molewright.further_parts.faults.faulty_bench import portion_volumes, standards
@@ -35,7 +35,7 @@ def faults_with_their_conditions(bank: Bank, draw: Draw) -> tuple[LaboratoryFaul
 
 def unknown_in_burette(draw: Draw) -> bool:
     """Whether the strength of the titrant is what is asked for."""
-    return draw.ask.quantity in names.strengths(draw.variant.procedure.titrations[-1].titrant)
+    return draw.ask.quantity in draw.variant.procedure.titrations[-1].titrant.strengths
 
 
 def is_back(draw: Draw) -> bool:
@@ -50,7 +50,7 @@ def in_excess(draw: Draw) -> tuple[Measure, ...]:
 
 def reagent_asked(draw: Draw) -> bool:
     """Whether the strength of the reagent in excess is what is asked for."""
-    return any(draw.ask.quantity in names.strengths(op.solution) for op in in_excess(draw))
+    return any(draw.ask.quantity in op.solution.strengths for op in in_excess(draw))
 
 
 def _setting(draw: Draw) -> Iterator[str]:
@@ -63,7 +63,7 @@ def _setting(draw: Draw) -> Iterator[str]:
         yield "not standardised"
         if not back:
             yield "unknown in flask"
-    if back and all(any(name in draw.given for name in names.strengths(op.solution)) for op in in_excess(draw)):
+    if back and all(any(name in draw.given for name in op.solution.strengths) for op in in_excess(draw)):
         yield "reagent known"
 
 
@@ -86,13 +86,13 @@ def _handling(bank: Bank, draw: Draw) -> Iterator[str]:
     if sum(isinstance(op, MakeUp) for op in procedure.operations) == 1:
         yield "made up"
     weighed = [op for op in procedure.operations if isinstance(op, Weigh)]
-    if len(weighed) == 1 and weighed[0].weighed and names.mass(weighed[0].sample) in draw.given:
+    if len(weighed) == 1 and weighed[0].weighed and quantities.mass(weighed[0].sample) in draw.given:
         yield "weighed"
-        if draw.ask.quantity.startswith("percentage") and len(weighed[0].contents) == 1:
+        if draw.ask.quantity.kind in ("percentage", "impurity") and len(weighed[0].contents) == 1:
             yield "percentage asked"
     if _is_standard(draw):
         yield "standard weighed"
-    if draw.ask.quantity.startswith("water in"):
+    if draw.ask.quantity.kind == "water":
         yield "hydrate"
     if draw.indicator:
         yield "colour indicator"
@@ -122,9 +122,9 @@ def _is_standard(draw: Draw) -> bool:
     asked = draw.ask.quantity
     return (
         len(pure) == 1
-        and names.mass(pure[0].sample) in draw.given
-        and asked.startswith(("concentration of", "mass concentration of", "mass in 100", "percentage of"))
-        and not asked.endswith(f" in {pure[0].sample}")
+        and quantities.mass(pure[0].sample) in draw.given
+        and asked.kind in ("concentration", "mass concentration", "mass in volume", "percentage", "impurity")
+        and asked.place != pure[0].sample
     )
 
 

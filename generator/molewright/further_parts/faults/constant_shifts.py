@@ -10,8 +10,9 @@ import math
 
 from molewright.bank.definitions import EdtaAcid, LaboratoryFault, Precipitant
 from molewright.bench.perform import BenchFault, perform
-from molewright.experiment import procedure as names
+from molewright.experiment import quantities
 from molewright.experiment.procedure import React, Titrate
+from molewright.experiment.quantities import Name
 from molewright.further_parts.faults.faulty_bench import titrated
 from molewright.further_parts.pieces import Calculation
 from molewright.plausibility.added import Reader
@@ -29,7 +30,7 @@ def concerns(fault: LaboratoryFault) -> bool:
     return any(what in ("pH of flask", "titrant at the end") for what, _ in fault.changes)
 
 
-def moved_by_constants(calculation: Calculation, fault: LaboratoryFault) -> dict[str, float]:
+def moved_by_constants(calculation: Calculation, fault: LaboratoryFault) -> dict[Name, float]:
     """By how much the last titre changes. Raises BenchFault where the flask cannot be followed."""
     procedure = calculation.draw.variant.procedure
     act = procedure.titrations[-1]
@@ -46,7 +47,7 @@ def moved_by_constants(calculation: Calculation, fault: LaboratoryFault) -> dict
             moles -= _unbound(calculation, act, flask, float(number))
         else:
             raise BenchFault("a constant", f"the pH tells nothing of {act.titrant.name}")
-    return {names.titre(act): moles / flask.titrant * 1000}
+    return {act.titre: moles / flask.titrant * 1000}
 
 
 def _dissolved_again(calculation: Calculation, act: Titrate, flask: LastFlask, titrant: float) -> float:
@@ -56,7 +57,7 @@ def _dissolved_again(calculation: Calculation, act: Titrate, flask: LastFlask, t
     for cation in titrated(act):
         salts = {one.solid.solid: one for one in salts_of(calculation.bank, cation).values()}
         own = next((one for one in salts.values() if one.anion == act.titrant.species), None)
-        taken = reacted.get(names.amount(cation, act.vessel, "reacted"))
+        taken = reacted.get(quantities.amount(cation, act.vessel, "reacted"))
         for operation in procedure.operations:
             for reaction in operation.reactions if isinstance(operation, React) else ():
                 solid = next((one.formula.text for one in reaction.right if one.formula.text in salts), "")

@@ -14,8 +14,8 @@ from molewright.bank.definitions import Indicator, LaboratoryFault
 from molewright.bench.perform import BenchFault
 from molewright.chem.curve import Titration
 from molewright.chem.equilibrium import Solute
-from molewright.experiment import procedure as names
 from molewright.experiment.procedure import Operation, Procedure, Remove, Titrate
+from molewright.experiment.quantities import Name
 from molewright.further_parts.faults.faulty_bench import IN_BOTTLE, titrated
 from molewright.further_parts.pieces import Calculation
 from molewright.plausibility.flask import LastFlask, flask_before
@@ -32,7 +32,7 @@ def concerns(fault: LaboratoryFault) -> bool:
     return bool(fault.indicator) or any(what in IN_FLASK or what == IN_BOTTLE for what, _ in fault.changes)
 
 
-def moved_by_curve(calculation: Calculation, fault: LaboratoryFault) -> dict[str, float]:
+def moved_by_curve(calculation: Calculation, fault: LaboratoryFault) -> dict[Name, float]:
     """By how much each titre that the fault is part of changes. Raises BenchFault where no curve or no end point is to be had.
 
     A fault of the bottle is one of every titration with it; any other one of the last titration.
@@ -43,14 +43,14 @@ def moved_by_curve(calculation: Calculation, fault: LaboratoryFault) -> dict[str
         acts = tuple(one for one in titrations if one.titrant.name == titrations[-1].titrant.name)
     else:
         acts = titrations[-1:]
-    found: dict[str, float] = {}
+    found: dict[Name, float] = {}
     for act in acts:
         right = _Flask(calculation, act, fault.gas)
         flask = _Flask(calculation, act, fault.gas, boiled=False) if "gas left" in changes else right
         indicator, usual = fault.indicator or right.indicator, right.end(right.indicator, {})
         if IN_BOTTLE in changes and abs(right.end(indicator, {}) / usual - 1) > SUITS:
             raise BenchFault("an indicator", f"{indicator} does not suit what is in the flask of {act.titrant.name}")
-        found[names.titre(act)] = flask.end(indicator, changes) - usual
+        found[act.titre] = flask.end(indicator, changes) - usual
     return found
 
 

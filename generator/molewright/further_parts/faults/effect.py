@@ -15,8 +15,9 @@ from molewright.bank.definitions import LaboratoryFault
 from molewright.bench.perform import BenchFault
 from molewright.derivation.derive import derive, evaluate
 from molewright.draw.draw import Refusal
-from molewright.experiment import procedure as names
+from molewright.experiment import quantities
 from molewright.experiment.procedure import Measure, Weigh
+from molewright.experiment.quantities import Name
 from molewright.experiment.titres import READING_CM3
 from molewright.further_parts.faults import constant_shifts, curve_shifts
 from molewright.further_parts.faults.conditions import (
@@ -62,7 +63,7 @@ class Effect:
     answer_exact: Fraction
     moved: int = 1
     of_last: bool = True  # whether `titre` is the last one
-    titres: tuple[tuple[str, Fraction], ...] = ()  # every titre as read, by name
+    titres: tuple[tuple[Name, Fraction], ...] = ()  # every titre as read, by name
 
 
 def effect(calculation: Calculation, fault: LaboratoryFault) -> Effect:
@@ -78,15 +79,15 @@ def effect(calculation: Calculation, fault: LaboratoryFault) -> Effect:
     if shifts and abs(answer - worked.exact) < UNSEEN_SHARE * abs(worked.exact):
         answer = worked.exact
     moved = [name for name, read in titres.items() if read != right[name]]
-    last = names.titre(procedure.titrations[-1])
+    last = procedure.titrations[-1].titre
     shown = moved[0] if moved and last not in moved else last
     return Effect(direction(titres[shown], right[shown]), direction(answer, worked.exact), titres[shown], answer, len(moved),
                   shown == last, tuple(titres.items()))  # fmt: skip
 
 
-def _shifts(calculation: Calculation, fault: LaboratoryFault) -> dict[str, Fraction]:
+def _shifts(calculation: Calculation, fault: LaboratoryFault) -> dict[Name, Fraction]:
     """By how much equilibria move the end points, in cm³ to four places; what nobody would see is nothing."""
-    found: dict[str, float] = {}
+    found: dict[Name, float] = {}
     if curve_shifts.concerns(fault):
         found = curve_shifts.moved_by_curve(calculation, fault)
     elif constant_shifts.concerns(fault):
@@ -106,7 +107,7 @@ def _shows(calculation: Calculation, fault: LaboratoryFault) -> bool:
     return any(shifts.values()) or EVERY_TIME in dict(fault.changes)
 
 
-def _hidden(calculation: Calculation) -> dict[str, Fraction]:
+def _hidden(calculation: Calculation) -> dict[Name, Fraction]:
     """The numbers that nobody is told and that the bench needs: what a first titration finds for a second."""
     draw, system = calculation.draw, calculation.system
     hidden = [name for name, one in draw.variant.choices.items() if one.hidden and name != draw.ask.quantity]
@@ -117,8 +118,8 @@ def _hidden(calculation: Calculation) -> dict[str, Fraction]:
 def possible_faults(calculation: Calculation) -> list[LaboratoryFault]:
     """The faults that can be made in this question."""
     draw = calculation.draw
-    weighed = {names.mass(act.sample) for act in draw.variant.procedure.operations if isinstance(act, Weigh)}
-    if draw.ask.quantity.startswith("titre") or draw.ask.quantity in weighed:
+    weighed = {quantities.mass(act.sample) for act in draw.variant.procedure.operations if isinstance(act, Weigh)}
+    if draw.ask.quantity.kind == "titre" or draw.ask.quantity in weighed:
         return []  # planned and not found: no fault of the practical work changes it
     if reagent_asked(draw) or (is_back(draw) and unknown_in_burette(draw)):
         return []

@@ -15,7 +15,7 @@ from fractions import Fraction
 from molewright.bank.definitions import LaboratoryFault
 from molewright.bench.perform import perform
 from molewright.chem.reaction import Reaction
-from molewright.experiment import procedure as names
+from molewright.experiment import quantities
 from molewright.experiment.procedure import (
     Aliquot,
     Change,
@@ -28,14 +28,15 @@ from molewright.experiment.procedure import (
     Titrate,
     Weigh,
 )
+from molewright.experiment.quantities import Name
 
 IN_BOTTLE = "gas taken up"  # by what is in the burette, before it is used
 _ROUGH_OF = 3  # titres in a mean that the rough one is included in
 
-Values = dict[str, Fraction]
+Values = dict[Name, Fraction]
 
 
-def read_titres(procedure: Procedure, values: Mapping[str, Fraction], fault: LaboratoryFault) -> dict[str, Fraction]:
+def read_titres(procedure: Procedure, values: Mapping[Name, Fraction], fault: LaboratoryFault) -> dict[Name, Fraction]:
     """Every mean titre as it would be read with this fault, by name, in cm³. Raises BenchFault where that cannot be done."""
     there = dict(values)
     act = procedure.titrations[-1]
@@ -56,8 +57,8 @@ def read_titres(procedure: Procedure, values: Mapping[str, Fraction], fault: Lab
     at = procedure.operations.index(procedure.titrations[-1])
     done = replace(procedure, operations=(*procedure.operations[:at], *before, act, *procedure.operations[at + 1 :]))
     titres = perform(done, there).titres
-    last = names.titre(procedure.titrations[-1])
-    titres[last] = titres.pop(names.titre(act))
+    last = procedure.titrations[-1].titre
+    titres[last] = titres.pop(act.titre)
     for what, number in fault.changes:
         titres[last] = _as_read(titres[last], what, Fraction(number))
     return titres
@@ -96,7 +97,7 @@ def _poured(species: str, mmol: Fraction, vessel: str, there: Values) -> Operati
     """So many millimoles of a species in the conical flask: a volume of a solution of 1 mol dm⁻³."""
     poured = Measure(Solution(f"added {species}", species, species), vessel)
     there[poured.volume] = mmol
-    there[names.concentration(poured.solution.name)] = Fraction(1)
+    there[quantities.concentration(poured.solution.name)] = Fraction(1)
     return poured
 
 
@@ -108,7 +109,7 @@ def _weakened(act: Titrate, there: Values, capacity: Fraction) -> Titrate:
     """The last titration with a titrant that takes up so much of the electrons that it should; no other titration has it."""
     titrant = act.titrant
     weak = replace(titrant, name=f"weakened {titrant.name}")
-    for told, told_weak in zip(names.strengths(titrant), names.strengths(weak), strict=True):
+    for told, told_weak in zip(titrant.strengths, weak.strengths, strict=True):
         if told in there:
             there[told_weak] = there[told] * capacity
     return replace(act, titrant=weak)
@@ -117,7 +118,7 @@ def _weakened(act: Titrate, there: Values, capacity: Fraction) -> Titrate:
 # ------------------------------------------------------------------ factors on what is really there
 
 
-def _scale(there: Values, names_of: list[str], factor: Fraction) -> None:
+def _scale(there: Values, names_of: list[Name], factor: Fraction) -> None:
     for name in names_of:
         if name in there:
             there[name] *= factor
@@ -126,24 +127,24 @@ def _scale(there: Values, names_of: list[str], factor: Fraction) -> None:
 def _titrant(procedure: Procedure, there: Values, factor: Fraction) -> None:
     titrant = procedure.titrations[-1].titrant
     if titrant.made_in:  # no number tells its strength: water in it is as if its flask had been filled further
-        _scale(there, [names.volume_made_up(titrant.made_in)], 1 / factor)
-    _scale(there, [names.concentration(titrant.name), names.mass_concentration(titrant.name)], factor)
+        _scale(there, [quantities.volume_made_up(titrant.made_in)], 1 / factor)
+    _scale(there, [quantities.concentration(titrant.name), quantities.mass_concentration(titrant.name)], factor)
 
 
 def _portion(procedure: Procedure, there: Values, factor: Fraction) -> None:
     _scale(there, portion_volumes(procedure), factor)
 
 
-def portion_volumes(procedure: Procedure) -> list[str]:
+def portion_volumes(procedure: Procedure) -> list[Name]:
     """The names of what is pipetted into the vessel of the last titration, apart from a reagent in excess."""
     vessel = procedure.titrations[-1].vessel
     found = []
     for operation in procedure.operations:
         match operation:
             case Aliquot(into=into) if into == vessel:
-                found.append(names.volume_taken(into))
+                found.append(quantities.volume_taken(into))
             case Measure(solution=solution, excess=False) if operation.vessel == vessel:
-                found.append(names.volume_measured(solution.name, vessel))
+                found.append(quantities.volume_measured(solution.name, vessel))
             case _:
                 pass
     return found
@@ -151,28 +152,31 @@ def portion_volumes(procedure: Procedure) -> list[str]:
 
 def _made_up(procedure: Procedure, there: Values, factor: Fraction) -> None:
     last = [op.vessel for op in procedure.operations if isinstance(op, MakeUp)][-1]
-    _scale(there, [names.volume_made_up(last)], factor)
+    _scale(there, [quantities.volume_made_up(last)], factor)
 
 
 def _weighed(procedure: Procedure, there: Values, factor: Fraction) -> None:
     """All that was weighed: its mass, and where that is what is known, how much of the substance is in it."""
     for operation in procedure.operations:
         if isinstance(operation, Weigh):
-            every = [names.mass(operation.sample)]
+            every = [quantities.mass(operation.sample)]
             for element in operation.elements:
-                every += [names.mass_within(element, operation.sample), names.mass_each(element, operation.pieces)]
+                every += [
+                    quantities.mass_within(element, operation.sample),
+                    quantities.mass_each(element, operation.pieces),
+                ]
             for content in operation.contents:
                 every += [
-                    names.mass_within(content.substance, operation.sample),
-                    names.substance_amount(content.substance, operation.sample),
-                    names.mass_each(content.substance, operation.pieces),
+                    quantities.mass_within(content.substance, operation.sample),
+                    quantities.substance_amount(content.substance, operation.sample),
+                    quantities.mass_each(content.substance, operation.pieces),
                 ]
             _scale(there, every, factor)
 
 
 def _standard(procedure: Procedure, there: Values, factor: Fraction) -> None:
     """What is weighed of a standard: a pure solid, known by its mass."""
-    _scale(there, [names.mass(operation.sample) for operation in standards(procedure)], factor)
+    _scale(there, [quantities.mass(operation.sample) for operation in standards(procedure)], factor)
 
 
 def standards(procedure: Procedure) -> list[Weigh]:
@@ -186,14 +190,14 @@ def _reagent(strength: bool) -> Callable[[Procedure, Values, Fraction], None]:
         for operation in procedure.operations:
             if isinstance(operation, Measure) and operation.excess:
                 solution = operation.solution
-                own = [names.volume_measured(solution.name, operation.vessel)]
-                _scale(there, [names.concentration(solution.name)] if strength else own, factor)
+                own = [quantities.volume_measured(solution.name, operation.vessel)]
+                _scale(there, [quantities.concentration(solution.name)] if strength else own, factor)
 
     return change
 
 
 def _water(procedure: Procedure, there: Values, factor: Fraction) -> None:
-    _scale(there, [name for name in there if name.startswith("water in ")], factor)
+    _scale(there, [name for name in there if name.kind == "water"], factor)
 
 
 _FACTORS: dict[str, Callable[[Procedure, Values, Fraction], None]] = {

@@ -14,8 +14,9 @@ from typing import Literal
 from molewright.bank.definitions import LaboratoryFault
 from molewright.bench.perform import BenchFault
 from molewright.draw.draw import Refusal
-from molewright.experiment import procedure as names
+from molewright.experiment import quantities
 from molewright.experiment.procedure import Aliquot, Dissolve, MakeUp, Measure, Procedure, Solution, Titrate, Weigh
+from molewright.experiment.quantities import Name
 from molewright.further_parts.faults.faulty_bench import read_titres
 from molewright.further_parts.pieces import Calculation
 
@@ -70,11 +71,11 @@ def strength_with(calculation: Calculation, made: Preparation, fault: Laboratory
 
 
 def compared(
-    calculation: Calculation, made: Preparation, values: Mapping[str, Fraction], fault: LaboratoryFault = NOTHING
+    calculation: Calculation, made: Preparation, values: Mapping[Name, Fraction], fault: LaboratoryFault = NOTHING
 ) -> Strength:
     """The strength with other true values, or with a fault, beside the right one."""
     probed, own = _probed(calculation.draw.variant.procedure, made)
-    titre = names.titre(probed.titrations[-1])
+    titre = probed.titrations[-1].titre
     try:
         right = read_titres(probed, {**true_values(calculation), **own}, NOTHING)[titre]
         found = read_titres(probed, {**values, **own}, fault)[titre]
@@ -83,20 +84,20 @@ def compared(
     return "too dilute" if found < right else "too concentrated" if found > right else ""
 
 
-def true_values(calculation: Calculation) -> dict[str, Fraction]:
+def true_values(calculation: Calculation) -> dict[Name, Fraction]:
     """Every true value of the experiment, the asked one too."""
     worked = calculation.worked
     return {**calculation.draw.truth, **calculation.given, worked.plan.asked: worked.exact}
 
 
-def _probed(procedure: Procedure, made: Preparation) -> tuple[Procedure, dict[str, Fraction]]:
+def _probed(procedure: Procedure, made: Preparation) -> tuple[Procedure, dict[Name, Fraction]]:
     """The procedure up to the mark with a portion titrated after it, and the numbers that this titration needs."""
     until = procedure.operations[: procedure.operations.index(made.made_up) + 1]
     titration = Titrate(_PROBE, (), _PORTION, sought=made.species)
     operations = (*until, Aliquot(made.made_up.vessel, _PORTION), titration)
     own = {
-        names.volume_taken(_PORTION): Fraction(10),
-        names.concentration(_PROBE.name): Fraction(1, 10),
-        names.found_ratio(titration): Fraction(1),
+        quantities.volume_taken(_PORTION): Fraction(10),
+        quantities.concentration(_PROBE.name): Fraction(1, 10),
+        titration.found_ratio: Fraction(1),
     }
     return replace(procedure, operations=operations), own

@@ -11,7 +11,8 @@ from fractions import Fraction
 from typing import Literal
 
 from molewright.derivation.derive import derive
-from molewright.experiment import procedure as names
+from molewright.experiment import quantities
+from molewright.experiment.quantities import Name
 from molewright.further_parts.faults.conditions import is_back, unknown_in_burette
 from molewright.further_parts.pieces import Bottle, Calculation, Named, Piece, said
 
@@ -29,13 +30,13 @@ def direction(found: Fraction, right: Fraction) -> Direction:
     return "higher" if found > right else "lower" if found < right else "none"
 
 
-def link(calculation: Calculation, titres: Mapping[str, Fraction], answer: Direction) -> list[Piece]:
+def link(calculation: Calculation, titres: Mapping[Name, Fraction], answer: Direction) -> list[Piece]:
     """From the titres as read to where the answer moves, in words; nothing where no titre moves."""
     moved = {name: direction(read, calculation.given[name]) for name, read in titres.items()}
     moved = {name: way for name, way in moved.items() if way != "none"}
     if not moved:
         return []
-    last = names.titre(calculation.draw.variant.procedure.titrations[-1])
+    last = calculation.draw.variant.procedure.titrations[-1].titre
     wrong = derive(calculation.system, calculation.worked.plan, {**calculation.given, **titres}).values
     if len(moved) > 1:
         return [said("fault link cancels" if answer == "none" else f"fault link every {moved[last]}")]
@@ -62,27 +63,27 @@ def kind(calculation: Calculation) -> str:
         return "back"
     if unknown_in_burette(calculation.draw):
         return "burette"
-    if calculation.draw.ask.quantity.startswith("water"):
+    if calculation.draw.ask.quantity.kind == "water":
         return "water"
     return "molar" if _divides(calculation) else "flask"
 
 
 def _divides(calculation: Calculation) -> bool:
     """Whether the amount that is found divides a mass: the answer falls where the amount rises."""
-    return calculation.draw.ask.quantity.startswith(("water", "molar", "relative atomic"))
+    return calculation.draw.ask.quantity.kind in ("water", "molar mass", "atomic mass")
 
 
-def _by_strength(calculation: Calculation, wrong: Mapping[str, Fraction]) -> Iterator[Piece]:
+def _by_strength(calculation: Calculation, wrong: Mapping[Name, Fraction]) -> Iterator[Piece]:
     """A first titration that finds the strength of the titrant of the last."""
     titrant = calculation.draw.variant.procedure.titrations[-1].titrant.name
     for step in calculation.worked.steps:
-        if step.variable.name in (names.concentration(titrant), names.mass_concentration(titrant)):
+        if step.variable.name in (quantities.concentration(titrant), quantities.mass_concentration(titrant)):
             way = direction(wrong[step.variable.name], step.exact)
             if way != "none":
                 yield said(f"fault link strength {way}", titrant=Bottle(titrant))
 
 
-def _subtracted(calculation: Calculation, wrong: Mapping[str, Fraction]) -> Iterator[Piece]:
+def _subtracted(calculation: Calculation, wrong: Mapping[Name, Fraction]) -> Iterator[Piece]:
     """The sums in which what moved is taken away from something; what is left over of a reagent is told already."""
     if kind(calculation) in TOLD_WHOLE:
         return

@@ -16,8 +16,10 @@ from molewright.bench.perform import BenchFault, perform
 from molewright.chem.quantity import Quantity, half_up, to_figures
 from molewright.derivation.worked import Worked, base_factor, work_out
 from molewright.draw.draw import Refusal
-from molewright.experiment import procedure as names
+from molewright.experiment import quantities
 from molewright.experiment.procedure import Measure, Weigh
+from molewright.experiment.quantities import Name
+from molewright.experiment.quantity_kinds import Kind
 from molewright.further_parts.faults.conditions import in_excess, is_back, unknown_in_burette
 from molewright.further_parts.pieces import (
     Calculation,
@@ -48,15 +50,10 @@ WINDOW = (
 EXCESS = Fraction(3, 2)  # 50 % more than reacts
 OTHER_SHARE = 4  # per cent at least between a percentage that was asked for and the one that a plan takes for granted
 OTHER_STRENGTH = Fraction(4, 5)  # of the answer, for another sample: weaker, so that no titrant has to be made stronger
-SUBSTANCE_OWN = (
-    "water",
-    "reacting ratio",
-    "electrons",
-    "oxidation",
-    "molar",
-    "relative",
-    "basicity",
-)  # of any sample the same
+SUBSTANCE_OWN: frozenset[Kind] = frozenset({
+    "water", "ratio", "electrons", "oxidation state", "molar mass", "molar volume", "molar difference", "atomic mass", "basicity",
+})  # fmt: skip
+"""Kinds of quantity that are of any sample the same."""
 FIGURES = 3
 NEARLY = (Fraction(99, 100), Fraction(101, 100))  # of the exact plan
 MM_A_MARK = 14.0
@@ -93,7 +90,7 @@ def sample_weighed(calculation: Calculation) -> Weigh | None:
     return None
 
 
-def known_share(calculation: Calculation) -> tuple[str, Quantity] | None:
+def known_share(calculation: Calculation) -> tuple[Name, Quantity] | None:
     """The percentage of the analyte in the next sample, a multiple of five, as one would know it beforehand; None for a trace.
 
     Where this sample's was asked for, the next one's is another of the material, so that nothing is given away; where the
@@ -103,7 +100,7 @@ def known_share(calculation: Calculation) -> tuple[str, Quantity] | None:
     if weighed is None:
         return None
     draw = calculation.draw
-    name = names.percentage(weighed.contents[0].substance, weighed.sample)
+    name = quantities.percentage(weighed.contents[0].substance, weighed.sample)
     exact = draw.truth.get(name)
     if exact is None:
         return None
@@ -117,23 +114,23 @@ def known_share(calculation: Calculation) -> tuple[str, Quantity] | None:
     return name, Quantity(Decimal(min(others, key=lambda five: (abs(five - exact), five))), "%")
 
 
-def answered(calculation: Calculation, name: str) -> bool:
+def answered(calculation: Calculation, name: Name) -> bool:
     """Whether the pupil has worked this quantity out in the parts before."""
     return name == calculation.worked.plan.asked and calculation.draw.archetype.calculated
 
 
-def assumption(calculation: Calculation, name: str, taken: Quantity) -> Piece:
+def assumption(calculation: Calculation, name: Name, taken: Quantity) -> Piece:
     """What is taken for granted, in words."""
     if answered(calculation, name) and taken == calculation.worked.answer:
         return said("use answer", quantity=Named(name))
-    if name.startswith("percentage"):
+    if name.kind == "percentage":
         weighed = sample_weighed(calculation)
         assert weighed is not None
         return said("take percentage", percentage=taken, analyte=Chemical(weighed.contents[0].substance))
     return said("take", quantity=Named(name), taken=taken)
 
 
-def _assumed(calculation: Calculation) -> tuple[str, Quantity]:
+def _assumed(calculation: Calculation) -> tuple[Name, Quantity]:
     """What the plan takes for granted: the percentage, or four fifths of the answer to two figures, for another sample.
 
     A whole number belongs to the substance and not to the sample: it is the pupil's own answer.
@@ -144,7 +141,7 @@ def _assumed(calculation: Calculation) -> tuple[str, Quantity]:
     answer, asked = calculation.worked.answer, calculation.worked.plan.asked
     if not answered(calculation, asked):
         raise Refusal("planning", "nothing tells beforehand what is sought")
-    if asked.startswith(SUBSTANCE_OWN):
+    if asked.kind in SUBSTANCE_OWN:
         return asked, answer
     return asked, Quantity(to_figures(answer.exact * OTHER_STRENGTH, 2), answer.unit, answer.scientific)
 
@@ -166,13 +163,13 @@ def _plan_titre(calculation: Calculation) -> FurtherPart:
     if len(procedure.titrations) > 1:
         raise Refusal("planning", "several titres rest on what would be planned")
     weighed = sample_weighed(calculation)
-    titre = names.titre(procedure.titrations[-1])
+    titre = procedure.titrations[-1].titre
     if weighed is not None:
-        wanted = names.mass(weighed.sample)
+        wanted = quantities.mass(weighed.sample)
     elif unknown_in_burette(draw) or is_back(draw):
         raise Refusal("planning", "nothing is weighed and the titrant is not to choose")
     else:
-        wanted = names.concentration(procedure.titrations[-1].titrant.name)
+        wanted = quantities.concentration(procedure.titrations[-1].titrant.name)
     if calculation.worked.plan.asked == titre:
         raise Refusal("planning", "the titre is what was asked for, of an experiment that is still to be done")
     assumed, taken = _assumed(calculation)
@@ -227,7 +224,7 @@ def _wrong(found: tuple[WrongAnswer, ...], accepted: tuple[Decimal, Decimal]) ->
     )
 
 
-def prove(calculation: Calculation, values: Mapping[str, Fraction], titre: str) -> None:
+def prove(calculation: Calculation, values: Mapping[Name, Fraction], titre: Name) -> None:
     """Prove the plan on the bench. Raises Refusal where the experiment could not be done so."""
     try:
         found = perform(calculation.draw.variant.procedure, values).titres[titre]
@@ -239,7 +236,7 @@ def prove(calculation: Calculation, values: Mapping[str, Fraction], titre: str) 
         raise Refusal("planning", f"the plan would give a titre of {float(found):.2f} cm³")
 
 
-def chain_points(worked: Worked, shown: Mapping[str, Quantity]) -> list[FurtherPoint]:
+def chain_points(worked: Worked, shown: Mapping[Name, Quantity]) -> list[FurtherPoint]:
     """A chain of steps as mark points. Raises Refusal for two equations that have to be solved together: no chain."""
     if any(step.relation is None for step in worked.steps):
         raise Refusal("planning", "two equations would have to be solved together")
@@ -262,10 +259,10 @@ def _plan_excess(calculation: Calculation) -> FurtherPart:
     draw = calculation.draw
     weighed, share = sample_weighed(calculation), known_share(calculation)
     reagent = next(op for op in draw.variant.procedure.operations if isinstance(op, Measure) and op.excess)
-    volume_name = names.volume_measured(reagent.solution.name, reagent.vessel)
-    reacting = names.amount(reagent.solution.species, reagent.vessel, "reacted")
-    strength = draw.given.get(names.concentration(reagent.solution.name))
-    mass = draw.given.get(names.mass(weighed.sample)) if weighed else None
+    volume_name = quantities.volume_measured(reagent.solution.name, reagent.vessel)
+    reacting = quantities.amount(reagent.solution.species, reagent.vessel, "reacted")
+    strength = draw.given.get(quantities.concentration(reagent.solution.name))
+    mass = draw.given.get(quantities.mass(weighed.sample)) if weighed else None
     if (
         share is None
         or weighed is None
@@ -276,7 +273,7 @@ def _plan_excess(calculation: Calculation) -> FurtherPart:
         raise Refusal("planning", "the mass or the reagent's concentration is not printed")
     if reagent.solution.count != 1:
         raise Refusal("planning", "the reagent's concentration does not count what reacts")
-    given = {names.mass(weighed.sample): mass, share[0]: share[1]}
+    given = {quantities.mass(weighed.sample): mass, share[0]: share[1]}
     known = {name: calculation.given[name] for name in calculation.system.fixed}
     exact = {**known, **{name: quantity.in_base for name, quantity in given.items()}}
     plan = calculation.plans.find(calculation.system, given, reacting)

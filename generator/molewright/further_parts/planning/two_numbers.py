@@ -17,7 +17,8 @@ from molewright.chem.quantity import Quantity, half_up, to_figures
 from molewright.derivation.derive import evaluate
 from molewright.derivation.worked import Worked, work_out
 from molewright.draw.draw import Refusal
-from molewright.experiment import procedure as names
+from molewright.experiment import quantities
+from molewright.experiment.quantities import Name
 from molewright.further_parts.faults.conditions import is_back, unknown_in_burette
 from molewright.further_parts.pieces import (
     Bottle,
@@ -72,13 +73,13 @@ class Shelf:
 class _Plan:
     """The names of what is planned and the values that stay."""
 
-    mass: str
+    mass: Name
     titrant: str
-    strength: str
-    titre: str
-    share: tuple[str, Quantity]
-    kept: Mapping[str, Quantity]  # printed numbers that stay, with the share that is assumed
-    known: Mapping[str, Fraction]  # molar masses
+    strength: Name
+    titre: Name
+    share: tuple[Name, Quantity]
+    kept: Mapping[Name, Quantity]  # printed numbers that stay, with the share that is assumed
+    known: Mapping[Name, Fraction]  # molar masses
 
 
 def ask_plan_both(calculation: Calculation) -> tuple[FurtherPart, ...]:
@@ -95,7 +96,7 @@ def _planned(calculation: Calculation) -> _Plan:
     if weighed is None or share is None or is_back(draw) or unknown_in_burette(draw) or len(titrations) != 1:
         raise Refusal("plan both", "not a sample of roughly known composition that is titrated directly")
     titrant = titrations[0].titrant.name
-    mass, strength, titre = names.mass(weighed.sample), names.concentration(titrant), names.titre(titrations[0])
+    mass, strength, titre = quantities.mass(weighed.sample), quantities.concentration(titrant), titrations[0].titre
     if mass not in draw.given or strength not in draw.given:
         raise Refusal("plan both", "the mass or the titrant's concentration is not printed")
     left_out = {mass, strength, titre, calculation.worked.plan.asked}
@@ -104,7 +105,7 @@ def _planned(calculation: Calculation) -> _Plan:
     return _Plan(mass, titrant, strength, titre, share, {**kept, share[0]: share[1]}, known)
 
 
-def _exact(plan: _Plan, **more: Quantity) -> dict[str, Fraction]:
+def _exact(plan: _Plan, **more: Quantity) -> dict[Name, Fraction]:
     own = {getattr(plan, what): quantity.in_base for what, quantity in more.items()}
     return {**plan.known, **{name: quantity.in_base for name, quantity in plan.kept.items()}, **own}
 
@@ -170,7 +171,7 @@ def _choice(calculation: Calculation, plan: _Plan, shelf: Shelf) -> FurtherPart:
     )  # fmt: skip
 
 
-def _worked(calculation: Calculation, plan: _Plan, shelf: Shelf) -> tuple[Worked, dict[str, Quantity]]:
+def _worked(calculation: Calculation, plan: _Plan, shelf: Shelf) -> tuple[Worked, dict[Name, Quantity]]:
     """The titre for the rough mass with the strength that serves, and every quantity as it stands on the page."""
     given = {**plan.kept, plan.mass: shelf.rough, plan.strength: shelf.serves}
     found = calculation.plans.find(calculation.system, given, plan.titre)

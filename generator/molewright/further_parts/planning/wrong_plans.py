@@ -12,6 +12,7 @@ from fractions import Fraction
 from math import log10
 
 from molewright.derivation.worked import Worked, mark_points
+from molewright.experiment.quantities import Name
 from molewright.further_parts.pieces import Calculation
 from molewright.slips.mistaken_route import SlipTable
 from molewright.slips.slip_words import Surroundings
@@ -21,7 +22,7 @@ MOST = 8
 _BELIEVABLE = 100  # times too large or too small: further off, nobody would weigh it out
 
 
-def wrong_plans(calculation: Calculation, worked: Worked, exact: Mapping[str, Fraction]) -> tuple[WrongAnswer, ...]:
+def wrong_plans(calculation: Calculation, worked: Worked, exact: Mapping[Name, Fraction]) -> tuple[WrongAnswer, ...]:
     """What the common mistakes would make of a plan, the nearest to the right one first.
 
     `exact` holds what the plan is worked out from, in base units. A mistake that hides within the accepted range is left out.

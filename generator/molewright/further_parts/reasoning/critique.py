@@ -14,6 +14,7 @@ from molewright.bank.definitions import Slip
 from molewright.chem.quantity import Quantity, figures_to_show, to_figures
 from molewright.derivation.worked import STEP_FIGURES, base_factor, shown_value
 from molewright.draw.draw import Refusal
+from molewright.experiment.quantities import Name
 from molewright.experiment.relations.variables import Relation
 from molewright.further_parts.pieces import (
     Calculation,
@@ -31,6 +32,7 @@ from molewright.further_parts.pieces import (
 )
 from molewright.further_parts.printed_working import as_written, molar_mass, page, step_line
 from molewright.slips.mistaken_route import Applied
+from molewright.slips.slip_words import Key
 
 APART = Fraction(5, 100)  # the wrong answer must be plainly another one
 _HANDY = (Fraction(1, 1000), Fraction(100000))
@@ -41,7 +43,7 @@ class Term:
     """A product of quantities: a plain number, what stands above the line and what stands below it."""
 
     number: Fraction = Fraction(1)
-    powers: Mapping[str, int] = field(default_factory=dict)
+    powers: Mapping[Key, int] = field(default_factory=dict)  # of quantities, and of facts by their words
 
     def times(self, other: Term, sign: int = 1) -> Term:
         """The product, or with sign −1 the quotient; what stands above and below cancels."""
@@ -85,7 +87,7 @@ def _serves(calculation: Calculation, applied: Applied) -> bool:
     return _wrong_side(calculation, applied, course) is not None
 
 
-def _course(calculation: Calculation, applied: Applied) -> dict[str, Fraction]:
+def _course(calculation: Calculation, applied: Applied) -> dict[Key, Fraction]:
     table = calculation.slips
     return table.course(applied, calculation.given, table.surroundings.facts(calculation.draw.runs))
 
@@ -93,7 +95,7 @@ def _course(calculation: Calculation, applied: Applied) -> dict[str, Fraction]:
 # ------------------------------------------------------------------ the wrong line
 
 
-def _wrong_side(calculation: Calculation, applied: Applied, course: Mapping[str, Fraction]) -> tuple[Piece, ...] | None:
+def _wrong_side(calculation: Calculation, applied: Applied, course: Mapping[Key, Fraction]) -> tuple[Piece, ...] | None:
     """The right side of the wrong line, or None where the slip's algebra is no plain sum of products."""
     index = applied.finds[0][0]
     step = calculation.worked.steps[index]
@@ -108,7 +110,7 @@ def _wrong_side(calculation: Calculation, applied: Applied, course: Mapping[str,
     return None
 
 
-def _worth(term: Term, course: Mapping[str, Fraction]) -> Fraction:
+def _worth(term: Term, course: Mapping[Key, Fraction]) -> Fraction:
     total = term.number
     for name, power in term.powers.items():
         total *= course[name] ** power
@@ -146,7 +148,7 @@ def _word(calculation: Calculation, index: int, word: str) -> Sum | None:
     return ((1, Term(Fraction(1), {spelt(word): 1})),)
 
 
-def _right(relation: Relation, target: str) -> Sum | None:
+def _right(relation: Relation, target: Name) -> Sum | None:
     """The right side of the right line."""
     if relation.form == "sum":
         own = next(share for name, share in relation.quantities if name == target)
@@ -158,11 +160,11 @@ def _right(relation: Relation, target: str) -> Sum | None:
     return ((1, Term(factor, {name: turn * int(own) for name, own in relation.quantities if name != target})),)
 
 
-def _printed(calculation: Calculation, total: Sum, course: Mapping[str, Fraction]) -> tuple[Piece, ...]:
+def _printed(calculation: Calculation, total: Sum, course: Mapping[Key, Fraction]) -> tuple[Piece, ...]:
     """The sum with numbers in; one quantity alone stands by its symbol."""
     if len(total) == 1 and total[0][1].number == 1 and list(total[0][1].powers.values()) == [1]:
         name = next(iter(total[0][1].powers))
-        if name in calculation.system.variables and name not in calculation.draw.given:
+        if isinstance(name, Name) and name in calculation.system.variables and name not in calculation.draw.given:
             return (Lettered(name),)
     pieces: list[Piece] = []
     for sign, term in sorted(total, key=lambda one: one[0] < 0):
@@ -172,7 +174,7 @@ def _printed(calculation: Calculation, total: Sum, course: Mapping[str, Fraction
     return tuple(pieces)
 
 
-def _fraction(calculation: Calculation, term: Term, course: Mapping[str, Fraction]) -> list[Piece]:
+def _fraction(calculation: Calculation, term: Term, course: Mapping[Key, Fraction]) -> list[Piece]:
     numbers = {name: _number(calculation, name, course) for name in term.powers}
     above = [numbers[name] for name, power in term.powers.items() for _ in range(power)]
     below = [numbers[name] for name, power in term.powers.items() for _ in range(-power)]
@@ -191,7 +193,12 @@ def _product(numbers: list[Piece]) -> list[Piece]:
     return [piece for index, number in enumerate(numbers) for piece in (["×", number] if index else [number])]
 
 
-def _number(calculation: Calculation, name: str, course: Mapping[str, Fraction]) -> Piece:
+def _number(calculation: Calculation, name: Key, course: Mapping[Key, Fraction]) -> Piece:
+    given = _of_quantity(calculation, name, course) if isinstance(name, Name) else as_written(course[name])
+    return Quantity(given.number, "", given.scientific)
+
+
+def _of_quantity(calculation: Calculation, name: Name, course: Mapping[Key, Fraction]) -> Quantity:
     given = calculation.draw.given.get(name)
     if given is None and name in calculation.system.fixed and course[name] == calculation.given[name]:
         given = molar_mass(calculation, name)
@@ -199,7 +206,7 @@ def _number(calculation: Calculation, name: str, course: Mapping[str, Fraction])
         variable = calculation.system.variables.get(name)
         found = any(step.variable.name == name for step in calculation.worked.steps)
         given = shown_value(variable, course[name]) if variable is not None and found else as_written(course[name])
-    return Quantity(given.number, "", given.scientific)
+    return given
 
 
 # ------------------------------------------------------------------ the part

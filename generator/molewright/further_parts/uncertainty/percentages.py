@@ -15,8 +15,9 @@ from molewright.bank.definitions import Apparatus, Bank
 from molewright.chem.quantity import Quantity, figures_to_show, half_up, to_figures
 from molewright.derivation.derive import evaluate
 from molewright.draw.draw import Draw, Refusal
-from molewright.experiment import procedure as names
-from molewright.experiment.procedure import Aliquot, MakeUp, Measure, Weigh
+from molewright.experiment import quantities
+from molewright.experiment.procedure import Aliquot, MakeUp, Measure, Titrate, Weigh
+from molewright.experiment.quantities import Name
 from molewright.further_parts.pieces import (
     Calculation,
     FurtherPart,
@@ -36,14 +37,14 @@ MOST_FIGURES = 4  # of one in working, so that what is worked out from it rounds
 _STEP = Fraction(1, 10**9)  # relative step of the differences: what they leave out is of the order of its square
 _PLACES = 30  # of a square root
 
-Measured = Callable[[Mapping[str, Fraction]], Fraction]
+Measured = Callable[[Mapping[Name, Fraction]], Fraction]
 
 
 @dataclass(frozen=True, slots=True)
 class Measurement:
     """One measured quantity: its name, what is printed of it, the apparatus, the uncertainty of one reading, how many readings."""
 
-    name: str
+    name: Name
     quantity: Quantity
     apparatus: Apparatus
     each: Quantity
@@ -82,21 +83,21 @@ def measurements(bank: Bank, draw: Draw) -> tuple[Measurement, ...]:
     for operation in draw.variant.procedure.operations:
         match operation:
             case Weigh(sample=sample, weighed=True):
-                found += _weighed(bank, draw, names.mass(sample))
+                found += _weighed(bank, draw, quantities.mass(sample))
             case Measure(solution=solution, vessel=vessel, apparatus=kind):
-                found += _volume(bank, draw, names.volume_measured(solution.name, vessel), kind)
+                found += _volume(bank, draw, quantities.volume_measured(solution.name, vessel), kind)
             case MakeUp(vessel=vessel):
-                found += _volume(bank, draw, names.volume_made_up(vessel), "volumetric flask")
+                found += _volume(bank, draw, quantities.volume_made_up(vessel), "volumetric flask")
             case Aliquot(into=into, apparatus=kind):
-                found += _volume(bank, draw, names.volume_taken(into), kind)
-            case names.Titrate():
-                found += _volume(bank, draw, names.titre(operation), "burette")
+                found += _volume(bank, draw, quantities.volume_taken(into), kind)
+            case Titrate():
+                found += _volume(bank, draw, operation.titre, "burette")
             case _:
                 pass
     return tuple(found)
 
 
-def _weighed(bank: Bank, draw: Draw, name: str) -> list[Measurement]:
+def _weighed(bank: Bank, draw: Draw, name: Name) -> list[Measurement]:
     mass = draw.given.get(name)
     if mass is None:
         return []
@@ -106,7 +107,7 @@ def _weighed(bank: Bank, draw: Draw, name: str) -> list[Measurement]:
     raise Refusal("uncertainty", f"no balance of the bank reads a mass to {mass.places} places")
 
 
-def _volume(bank: Bank, draw: Draw, name: str, kind: str) -> list[Measurement]:
+def _volume(bank: Bank, draw: Draw, name: Name, kind: str) -> list[Measurement]:
     volume = draw.given.get(name)
     if volume is None:
         return []
@@ -124,7 +125,7 @@ def _volume(bank: Bank, draw: Draw, name: str, kind: str) -> list[Measurement]:
 # ------------------------------------------------------------------ combination
 
 
-def sensitivity(measured: Measured, inputs: Mapping[str, Fraction], name: str) -> Fraction:
+def sensitivity(measured: Measured, inputs: Mapping[Name, Fraction], name: Name) -> Fraction:
     """By how many per cent the outcome changes where one input changes by one per cent: (x/y) dy/dx."""
     step = inputs[name] * _STEP
     up = measured({**inputs, name: inputs[name] + step})
@@ -132,7 +133,9 @@ def sensitivity(measured: Measured, inputs: Mapping[str, Fraction], name: str) -
     return (up - down) / (2 * step) * inputs[name] / measured(inputs)
 
 
-def combined_relative(measured: Measured, inputs: Mapping[str, Fraction], relative: Mapping[str, Fraction]) -> Fraction:
+def combined_relative(
+    measured: Measured, inputs: Mapping[Name, Fraction], relative: Mapping[Name, Fraction]
+) -> Fraction:
     """The relative standard uncertainty of an outcome from those of its independent inputs, in quadrature."""
     total = sum(((sensitivity(measured, inputs, name) * share) ** 2 for name, share in relative.items()), Fraction(0))
     return square_root(total)

@@ -13,6 +13,7 @@ from fractions import Fraction
 
 from molewright.chem.quantity import Quantity, to_figures
 from molewright.draw.draw import Refusal
+from molewright.experiment.quantities import Name
 from molewright.further_parts.faults.conditions import is_back
 from molewright.further_parts.pieces import (
     Calculation,
@@ -97,7 +98,8 @@ def _of_back(calculation: Calculation) -> tuple[FurtherPart, ...]:
     found = used_measurements(calculation)
     measured = outcome(calculation)
     weights = {one.name: abs(sensitivity(measured, calculation.given, one.name)) for one in found}
-    passed = weights.get(calculation.slips.surroundings.titre)
+    titre = calculation.slips.surroundings.titre
+    passed = weights.get(titre) if titre is not None else None
     balance = next((s.relation for s in calculation.worked.steps if s.relation and s.relation.kind == "balance"), None)
     if balance is None or passed is None:
         raise Refusal("uncertainty", "nothing is left over that could pass an error on")
@@ -111,7 +113,7 @@ def _of_back(calculation: Calculation) -> tuple[FurtherPart, ...]:
     return *ask_uncertainty(calculation), weighing, _combined_part(found, weights, passed, combined)
 
 
-def _weight_part(calculation: Calculation, left: str, spent: str, weight: Quantity, passed: Fraction) -> FurtherPart:
+def _weight_part(calculation: Calculation, left: Name, spent: Name, weight: Quantity, passed: Fraction) -> FurtherPart:
     shown = {step.variable.name: step.shown for step in calculation.worked.steps}
     ratio = Quotient((Lettered(left),), (Lettered(spent),))
     numbers = Quotient((_bare(shown[left]),), (_bare(shown[spent]),))
@@ -130,7 +132,7 @@ def _bare(quantity: Quantity) -> Quantity:
 
 
 def _combined_part(
-    found: tuple[Measurement, ...], weights: Mapping[str, Fraction], passed: Fraction, combined: Fraction
+    found: tuple[Measurement, ...], weights: Mapping[Name, Fraction], passed: Fraction, combined: Fraction
 ) -> FurtherPart:
     answer = Quantity(to_figures(combined, FIGURES), "%")
     plain = {one.name for one in found if abs(weights[one.name] - 1) < _NEGLIGIBLE}

@@ -13,7 +13,6 @@ from molewright.bank.definitions import LaboratoryFault
 from molewright.bench.perform import BenchFault
 from molewright.chem.quantity import Quantity, half_up, to_figures
 from molewright.draw.draw import BURETTE_CM3, Refusal
-from molewright.experiment import procedure as names
 from molewright.further_parts.faults.conditions import unknown_in_burette
 from molewright.further_parts.faults.faulty_bench import read_titres
 from molewright.further_parts.pieces import (
@@ -113,7 +112,7 @@ def _raises_titre(calculation: Calculation, what: str, factor: Decimal) -> bool:
     if what == "titrant strength" and unknown_in_burette(calculation.draw):
         return False
     worked, procedure = calculation.worked, calculation.draw.variant.procedure
-    name = names.titre(procedure.titrations[-1])
+    name = procedure.titrations[-1].titre
     there = {**calculation.given, worked.plan.asked: worked.exact}
     try:
         read = read_titres(procedure, there, LaboratoryFault(key="", told="", cause="", changes=((what, factor),)))[

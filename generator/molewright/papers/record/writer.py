@@ -13,7 +13,7 @@ from molewright.chem.quantity import Quantity, half_up, to_figures
 from molewright.derivation.worked import WorkedStep, base_factor, type_of
 from molewright.draw.draw import Draw
 from molewright.experiment.identity import Candidate
-from molewright.experiment.procedure import titre
+from molewright.experiment.quantities import Name, texts_of
 from molewright.further_parts.pieces import FurtherPart, FurtherWrongAnswer
 from molewright.machine.files import Staging
 from molewright.papers.making import Paper, PaperMaker
@@ -136,6 +136,7 @@ def _question_record(
     number: int, question: Question, level: Level, parts: dict[int, str], further: tuple[str, ...]
 ) -> dict[str, Any]:
     draw, worked = question.draw, question.worked
+    texts = texts_of(question.system.variables)
     # M1 of the calculation is printed after the marks of what is read before it
     first = sum(part.marks for part in question.further_parts if part.first)
     return {
@@ -146,19 +147,19 @@ def _question_record(
         "context": draw.context.key,
         "level": level,
         "indicator": draw.indicator,
-        "given": {name: str(quantity) for name, quantity in draw.given.items()},
+        "given": {texts[name]: str(quantity) for name, quantity in draw.given.items()},
         "runs": [
             [str(half_up(run.initial, 2)), str(half_up(run.final, 2)), "rough" if run.rough else "accurate"]
             for run in draw.runs
         ],
-        "asked": draw.ask.quantity,
-        "titre": titre(draw.variant.procedure.titrations[-1]) if draw.variant.procedure.titrations else "",
+        "asked": texts[draw.ask.quantity],
+        "titre": texts[draw.variant.procedure.titrations[-1].titre] if draw.variant.procedure.titrations else "",
         "figures": draw.ask.figures,
         "points": [
             {
                 "mark point": point.number,
                 "part": parts[point.number],
-                "finds": [step.variable.name for step in point.steps] or ["mean titre"],
+                "finds": [texts[step.variable.name] for step in point.steps] or ["mean titre"],
                 "answers": [_answer(step) for step in point.steps] or [{"type": "number", "answer": mean_text(draw)}],
             }
             for point in question.points
@@ -172,14 +173,14 @@ def _question_record(
                 "unit": part.unit,
                 "marks": part.marks,
                 **({"wrong": [_wrong_record(one) for one in part.wrong]} if part.wrong else {}),
-                **({"reads": part.reads} if part.reads else {}),
+                **({"reads": texts[part.reads]} if part.reads is not None else {}),
                 **({"candidates": [_candidate(one) for one in part.candidates]} if part.candidates else {}),
             }
             for part, label in zip(question.further_parts, further, strict=True)
         ],
         **({"marks before": first} if first else {}),
-        "known": {name: str(exact) for name, exact in question.given.items()},
-        "chain": [_chain_record(step) for step in worked.steps],
+        "known": {texts[name]: str(exact) for name, exact in question.given.items()},
+        "chain": [_chain_record(step, texts) for step in worked.steps],
         "exact": f"{worked.exact.numerator}/{worked.exact.denominator}",
         "type": worked.accepted.type,
         "answer": str(worked.answer),
@@ -231,19 +232,19 @@ def _candidate(one: Candidate) -> list[str]:
     return [one.formula, one.name, str(one.mass), *one.also]
 
 
-def _chain_record(step: WorkedStep) -> dict[str, Any]:
+def _chain_record(step: WorkedStep, texts: Mapping[Name, str]) -> dict[str, Any]:
     """One step so that it can be worked again from a pupil's own values: Π quantity^power × factor = 1, or Σ share × quantity = 0."""
     relation = step.relation
     return {
-        "finds": step.variable.name,
+        "finds": texts[step.variable.name],
         "unit": step.variable.unit,
         "exact": str(step.exact),
         "form": relation.form if relation else "",
         "factor": str(relation.factor) if relation else "1",
-        "quantities": [[name, str(power)] for name, power in relation.quantities] if relation else [],
+        "quantities": [[texts[name], str(power)] for name, power in relation.quantities] if relation else [],
     }
 
 
 def mean_text(draw: Draw) -> str:
     """The mean titre as printed."""
-    return str(draw.given[titre(draw.variant.procedure.titrations[-1])])
+    return str(draw.given[draw.variant.procedure.titrations[-1].titre])

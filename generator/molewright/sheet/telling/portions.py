@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from molewright.experiment import procedure as names
+from molewright.experiment import quantities
 from molewright.experiment.procedure import Aliquot, MakeUp, Measure, React, Weigh
 from molewright.nodes.inline import Text
 from molewright.sheet.telling.story import Story
@@ -14,7 +14,7 @@ DESCRIBED = "describe"  # the further part in which a pupil tells how a solution
 def measure(story: Story, act: Measure) -> None:
     """Tell that a solution was measured out."""
     writer = story.writer
-    share = writer.numbers.given(names.excess_share(act.solution.species)) if act.excess else None
+    share = writer.numbers.given(quantities.excess_share(act.solution.species)) if act.excess else None
     if share is not None:
         story.tell("excess planned", bottle=story.bottle(act.solution), share=share)
         return
@@ -57,7 +57,7 @@ def _fills(act: Weigh | Measure | Aliquot) -> str:
 
 def make_up(story: Story, act: MakeUp) -> None:
     """Tell that a solution was made up to the mark, after what was seen to happen."""
-    volume = story.writer.numbers.given(names.volume_made_up(act.vessel))
+    volume = story.writer.numbers.given(quantities.volume_made_up(act.vessel))
     hidden = "" if volume else " hidden"
     if story.residue and any(isinstance(op, Weigh) and op.vessel == act.vessel for op in story.before):
         hidden = f" filtered{hidden}"
@@ -77,7 +77,7 @@ def make_up(story: Story, act: MakeUp) -> None:
 
 def take_aliquot(story: Story, act: Aliquot) -> None:
     """Tell that portions were taken."""
-    volume = story.writer.numbers.given(names.volume_taken(act.into))
+    volume = story.writer.numbers.given(quantities.volume_taken(act.into))
     if any(isinstance(op, MakeUp) and op.vessel == act.into for op in story.after):
         story.tell("aliquot on" if volume else "aliquot on hidden", volume=volume or "", apparatus=act.apparatus)
     elif story.followed is not None and act.into == story.followed.vessel:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import assert_never
 
-from molewright.experiment import procedure as names
+from molewright.experiment import quantities
 from molewright.experiment.procedure import (
     Add,
     Aliquot,
@@ -117,10 +117,10 @@ def _strength_wanted(story: Story, act: Strength) -> None:
 
 def _volume_strength(story: Story) -> None:
     """What volume strength means and what a mole of gas fills, where that is asked for."""
-    molar = story.writer.numbers.given(names.MOLAR_VOLUME)
+    molar = story.writer.numbers.given(quantities.MOLAR_VOLUME)
     if molar is None:
         return
     solution = next(one for one in story.procedure.solutions() if one.breakdown is not None)
-    if names.volume_strength(solution.name) == story.draw.ask.quantity:
+    if quantities.volume_strength(solution.name) == story.draw.ask.quantity:
         slots: dict[str, str | Inline | Line] = {"gas": story.species(solution.gas), "molar": molar}
         story.tell("volume strength told", sample=story.writer.samples.name(), **slots)

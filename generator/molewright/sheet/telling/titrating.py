@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from molewright.chem.quantity import Quantity
-from molewright.experiment import procedure as names
+from molewright.experiment import quantities
 from molewright.experiment.procedure import Add, React, Titrate, Warm
 from molewright.further_parts.pieces import INDICATOR_CHOICE
 from molewright.nodes.inline import Chem, Inline, Line, Text
@@ -21,7 +21,7 @@ def titrate(story: Story, act: Titrate) -> None:
         story.tell(f"titrate {story.draw.archetype.graph}", bottle=bottle)
         return
     if any(isinstance(op, Titrate) and op.vessel == act.vessel for op in story.before):
-        titre = story.draw.given.get(names.titre(act))
+        titre = story.draw.given.get(act.titre)
         further = story.writer.numbers.amount(titre) if titre else ""
         name = story.procedure.indicator(act, story.draw.indicator)
         story.tell("titrate on", name=name, titre=further, bottle=bottle)
@@ -76,7 +76,7 @@ def _tell_change(story: Story, act: Titrate) -> None:
     """What the pupil is told of the electrons or the protons that change hands."""
     if act.electrons:
         story.tell("electrons told", ion=Chem(act.titrant.species), number=count_word(act.electrons))
-        state = story.draw.given.get(names.oxidation_state(act.element, False))
+        state = story.draw.given.get(quantities.oxidation_state(act.element, False))
         if state is not None:
             told = Text(f"+{state.number_text}")
             story.tell("oxidation told", ion=Chem(act.sought), element=Chem(act.element), state=told)
@@ -110,7 +110,7 @@ def _named(story: Story, species: str) -> str | Inline:
 
 
 def _tell_titre(story: Story, act: Titrate) -> None:
-    titre: Quantity | None = story.draw.given.get(names.titre(act))
+    titre: Quantity | None = story.draw.given.get(act.titre)
     if titre is None:
         return
     if story.draw.runs and act is story.procedure.titrations[-1]:

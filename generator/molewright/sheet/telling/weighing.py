@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from molewright.experiment import procedure as names
+from molewright.experiment import quantities
 from molewright.experiment.procedure import Pass, React, Titrate, Weigh
 from molewright.nodes.inline import Chem, Inline, Line, Text
 from molewright.sheet.telling.story import Story
@@ -12,7 +12,7 @@ from molewright.sheet.wording import count_word
 def weigh(story: Story, act: Weigh) -> None:
     """Tell a weighing, and what is said of the sample's composition."""
     writer = story.writer
-    mass = writer.numbers.given(names.mass(act.sample)) if act.weighed else None
+    mass = writer.numbers.given(quantities.mass(act.sample)) if act.weighed else None
     key = "weigh pure" if act.pure else "weigh"
     noun: str | Line = writer.samples.noun(act)
     if noun == writer.samples.name():  # a mixture, or a substance whose name would give the answer away
@@ -26,14 +26,14 @@ def weigh(story: Story, act: Weigh) -> None:
         "number": "",
     }
     if act.pieces:
-        number = story.draw.given.get(names.pieces(act.pieces))
+        number = story.draw.given.get(quantities.pieces(act.pieces))
         counted = int(number.number) if number else 0
         slots["number"] = count_word(counted)
         slots["pieces"] = act.pieces if counted == 1 else f"{act.pieces}s"
         key = "weigh pieces" if mass else "weigh pieces counted" if not act.weighed else "weigh pieces hidden"
     elif act.by_difference:
         slots["full"], slots["emptied"] = (
-            writer.numbers.given(names.bottle_mass(act.sample, gone)) or "" for gone in (False, True)
+            writer.numbers.given(quantities.bottle_mass(act.sample, gone)) or "" for gone in (False, True)
         )
         key = "weigh by difference"
     elif mass is None:
@@ -75,10 +75,10 @@ def _composition(story: Story, act: Weigh) -> None:
             "analyte": writer.bank.name_of(content.substance),
             "piece": act.pieces,
         }
-        share = writer.numbers.given(names.percentage(content.substance, act.sample))
-        within = writer.numbers.given(names.mass_within(content.substance, act.sample))
-        molar = writer.numbers.given(names.molar_mass(content.substance))
-        each = writer.numbers.given(names.mass_each(content.substance, act.pieces)) if act.pieces else None
+        share = writer.numbers.given(quantities.percentage(content.substance, act.sample))
+        within = writer.numbers.given(quantities.mass_within(content.substance, act.sample))
+        molar = writer.numbers.given(quantities.molar_mass(content.substance))
+        each = writer.numbers.given(quantities.mass_each(content.substance, act.pieces)) if act.pieces else None
         if share:
             story.tell("holds", percentage=share, **slots)
         if each:

@@ -79,8 +79,15 @@ def read_banks(*entries: str | Path, banks: str | Path | None = None) -> Bank:
     return read_bank(whole, whole=whole is not None, own=tuple(map(Path, entries)))
 
 
-def new_order(bank: Bank, *kinds: str, questions: int | None = None, level: str = "mixed", seed: int | None = None,
-              masses: str = "one place", litres: bool = False) -> Order:  # fmt: skip
+def new_order(
+    bank: Bank,
+    *kinds: str,
+    questions: int | None = None,
+    level: str = "mixed",
+    seed: int | None = None,
+    masses: str = "one place",
+    litres: bool = False,
+) -> Order:
     """An order of these kinds of question or topics (none: a mixture of six).
 
     `level` is mixed, scaffolded, structured, exam or stretch; `masses` says how relative atomic masses are rounded: one place, two
@@ -94,8 +101,16 @@ def new_order(bank: Bank, *kinds: str, questions: int | None = None, level: str 
     return replace(made, level=level, masses=convention, style="litre" if litres else "dm3")
 
 
-def make_sheets(order: Order, bank: Bank, *, title: str = "", version: str = "A", pupil: str = "", form: str = "pdf",
-                sheets: Sequence[str] = SHEETS) -> dict[str, bytes]:  # fmt: skip
+def make_sheets(
+    order: Order,
+    bank: Bank,
+    *,
+    title: str = "",
+    version: str = "A",
+    pupil: str = "",
+    form: str = "pdf",
+    sheets: Sequence[str] = SHEETS,
+) -> dict[str, bytes]:
     """One version of the paper of an order, sheet by sheet: questions, scheme, worked, key; each as the bytes of a file.
 
     `form` is pdf, latex or text. The same order, banks and version give the same bytes. Raises Mistake for a form or a sheet that is
@@ -109,9 +124,18 @@ def make_sheets(order: Order, bank: Bank, *, title: str = "", version: str = "A"
     return {sheet: content for sheet, _, content in made}
 
 
-def write_papers(order: Order, bank: Bank, folder: str | Path, *, title: str = "", versions: Sequence[str] = "A",
-                 pupils: Sequence[str] = (), forms: Sequence[str] = ("pdf",), sheets: Sequence[str] = SHEETS,
-                 replace_files: bool = False) -> list[Path]:  # fmt: skip
+def write_papers(
+    order: Order,
+    bank: Bank,
+    folder: str | Path,
+    *,
+    title: str = "",
+    versions: Sequence[str] = "A",
+    pupils: Sequence[str] = (),
+    forms: Sequence[str] = ("pdf",),
+    sheets: Sequence[str] = SHEETS,
+    replace_files: bool = False,
+) -> list[Path]:
     """Write the papers of an order, one for each version or, where pupils are named, for each of them, and the record that marks them.
 
     The files, in the order they were made; all of them, or none. Raises Mistake where a different file of a name is there already
@@ -145,8 +169,9 @@ def solve_experiment(path: str | Path, bank: Bank) -> Solved:
     )
 
 
-def mark_answers(answers: str | Path, bank: Bank, *, record: str | Path | None = None,
-                 class_list: Sequence[str] = ()) -> list[Marked]:  # fmt: skip
+def mark_answers(
+    answers: str | Path, bank: Bank, *, record: str | Path | None = None, class_list: Sequence[str] = ()
+) -> list[Marked]:
     """Mark a table of answers (CSV: paper code, pupil, question, part, answer), row by row, errors carried forward.
 
     `record` is the record of the paper or a folder that holds it; without it, it is looked for beside the answers and in `out`, and

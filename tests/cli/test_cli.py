@@ -491,3 +491,14 @@ def test_the_installed_command_runs(plain_environment: dict[str, str]) -> None:
     )
     assert run.returncode == 1
     assert run.stderr == "molewright: 99 questions; expected 1 to 40\n"
+
+
+def test_the_package_runs_as_a_module(plain_environment: dict[str, str]) -> None:
+    run = subprocess.run(
+        [sys.executable, "-m", "molewright", "--version"],
+        capture_output=True,
+        text=True,
+        env=plain_environment,
+        check=True,
+    )
+    assert run.stdout == f"molewright {__version__}\n"

@@ -10,7 +10,7 @@ import pytest
 
 from molewright.bank.readers.yaml_text import read_tree
 from molewright.errors import Mistake, Where
-from molewright.machine.bounded_reading import read_at_most
+from molewright.machine.bounded_reading import lines_at_most, read_at_most
 from molewright.marking.returned import read_returned
 from molewright.order.class_list import read_class_list
 from molewright.papers.record.reader import read_record
@@ -47,3 +47,26 @@ def test_a_place_is_named_by_every_reader(tmp_path: Path) -> None:
             read(tmp_path / "none")
         assert isinstance(caught.value.where, Where)
         assert "none" in caught.value.where.file
+
+
+def test_lines_are_read_with_the_place_where_each_begins(tmp_path: Path) -> None:
+    (tmp_path / "file").write_bytes(b"one\ntwo\n\nlast")
+    found = list(lines_at_most(tmp_path / "file", 100, 4))
+    assert found == [(0, b"one\n"), (4, b"two\n"), (8, b"\n"), (9, b"last")]
+
+
+def test_a_line_that_is_too_long_or_lies_too_far_ends_the_reading(tmp_path: Path) -> None:
+    (tmp_path / "file").write_bytes(b"one\ntwo\n\nlast\n")
+    assert list(lines_at_most(tmp_path / "file", 100, 4))[-1] == (9, None)
+    assert list(lines_at_most(tmp_path / "file", 7, 10)) == [(0, b"one\n"), (4, None)]
+
+
+@pytest.mark.skipif(not Path("/dev/zero").exists(), reason="no device without an end")
+def test_a_line_without_end_is_not_read() -> None:
+    assert list(lines_at_most(Path("/dev/zero"), 1000, 100)) == [(0, None)]
+
+
+@pytest.mark.skipif(not Path("/dev/zero").exists(), reason="no device without an end")
+def test_a_device_is_no_record() -> None:
+    with pytest.raises(Mistake, match=r"the record is too large|cannot be read"):
+        read_record(Path("/dev/zero"))

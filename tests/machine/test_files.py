@@ -166,3 +166,47 @@ def test_a_second_interrupt_does_not_stop_the_tidying_up(tmp_path: Path, monkeyp
     with pytest.raises(KeyboardInterrupt):
         interrupted()
     assert listed(tmp_path) == []
+
+
+# ------------------------------------------------------------------ a file that grows
+
+
+def grow(folder: Path, *pieces: bytes, replace: bool = False) -> list[str]:
+    """A file written aside piece by piece, and moved in."""
+    with Staging(folder, replace) as staging:
+        for piece in pieces:
+            staging.append("grown.txt", piece)
+            assert not (folder / "grown.txt").exists() or (folder / "grown.txt").stat().st_size > 0
+        staging.finish("grown.txt")
+    return staging.written
+
+
+def test_a_file_that_grows_stands_there_whole_at_the_end(tmp_path: Path) -> None:
+    assert grow(tmp_path, b"one ", b"two ", b"three") == ["grown.txt"]
+    assert (tmp_path / "grown.txt").read_bytes() == b"one two three"
+    assert listed(tmp_path) == ["grown.txt"]
+
+
+def test_a_file_that_grew_is_not_put_in_the_place_of_a_different_one_unless_asked(tmp_path: Path) -> None:
+    grow(tmp_path, b"one ", b"two")
+    assert grow(tmp_path, b"one two") == ["grown.txt"]  # the same bytes in other pieces
+    with pytest.raises(Mistake, match="is there already and is not the same"):
+        grow(tmp_path, b"other")
+    assert (tmp_path / "grown.txt").read_bytes() == b"one two"
+    grow(tmp_path, b"other", replace=True)
+    assert (tmp_path / "grown.txt").read_bytes() == b"other"
+    (tmp_path / "grown.txt").unlink()
+    (tmp_path / "grown.txt").mkdir()
+    with pytest.raises(Mistake, match=r"a folder called 'grown\.txt' is there already"):
+        grow(tmp_path, b"one", replace=True)
+
+
+def test_a_file_that_was_growing_when_it_stopped_leaves_nothing(tmp_path: Path) -> None:
+    def stopped() -> None:
+        with Staging(tmp_path / "deep") as staging:
+            staging.append("grown.txt", b"one")
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        stopped()
+    assert listed(tmp_path) == []

@@ -134,9 +134,3 @@ def test_what_is_no_code_is_told(text: str) -> None:
 def test_no_text_breaks_the_reader(text: str) -> None:
     with suppress(Mistake):
         read_code(text, KNOWN, PRINT)
-
-
-@pytest.mark.parametrize(("seed", "count"), [(-1, 6), (MOST_SEED + 1, 6), (1, 0), (1, MOST_QUESTIONS + 1)])
-def test_an_order_outside_its_limits_is_a_mistake(seed: int, count: int) -> None:
-    with pytest.raises(Mistake, match="expected"):
-        Order(seed=seed, count=count)

@@ -18,8 +18,13 @@ _FILE_WORDS = {"questions": "questions", "scheme": "mark-scheme", "worked": "wor
 MOST_SLUG = 40  # letters of a title in a file's name
 
 
-def write_papers(maker: PaperMaker, wanted: Wanted, folder: Path, replace: bool = False,
-                 progress: Callable[[int, int], None] | None = None) -> list[str]:  # fmt: skip
+def write_papers(
+    maker: PaperMaker,
+    wanted: Wanted,
+    folder: Path,
+    replace: bool = False,
+    progress: Callable[[int, int], None] | None = None,
+) -> list[str]:
     """Make and write every version; the names of the files. Whole or not at all."""
     total = len(wanted.pupils) or len(wanted.versions)
     with Staging(folder, replace) as staging:
@@ -45,8 +50,12 @@ def rendered(paper: Paper, wanted: Wanted) -> Iterator[tuple[str, str, bytes]]:
 
 def sheets_of(paper: Paper, names: Sequence[str]) -> Iterator[tuple[str, Sheet]]:
     """The sheets of a paper by name."""
-    makers = {"questions": paper.composer.question_paper, "scheme": paper.composer.mark_scheme,
-              "worked": paper.composer.worked_solutions, "key": paper.composer.answer_key}  # fmt: skip
+    makers = {
+        "questions": paper.composer.question_paper,
+        "scheme": paper.composer.mark_scheme,
+        "worked": paper.composer.worked_solutions,
+        "key": paper.composer.answer_key,
+    }
     for name in names:
         yield name, makers[name]()
 

@@ -75,8 +75,14 @@ LISTS: dict[str, Callable[[Bank], Iterator[str]]] = {
 }
 
 
-def check_bank(bank: Bank, plans: Plans | None, draws: int, progress: Callable[[int, int], None], only: Sequence[str] = (),
-               full: bool = False) -> Iterator[str]:  # fmt: skip
+def check_bank(
+    bank: Bank,
+    plans: Plans | None,
+    draws: int,
+    progress: Callable[[int, int], None],
+    only: Sequence[str] = (),
+    full: bool = False,
+) -> Iterator[str]:
     """Draw every variant of every archetype, or of those named, and tell what is refused; `full` tells what else was found out.
 
     Without plans, those are used that the user keeps. Raises Mistakes at the end where some cannot be drawn.

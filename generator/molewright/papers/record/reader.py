@@ -64,8 +64,16 @@ class Record:
             return read_paper(self.versions[version].read())
         except Mistake as mistake:
             raise mistake.at(with_place) from None
-        except (KeyError, TypeError, ValueError, IndexError, AttributeError, ZeroDivisionError, InvalidOperation,
-                OverflowError) as broken:  # fmt: skip
+        except (
+            KeyError,
+            TypeError,
+            ValueError,
+            IndexError,
+            AttributeError,
+            ZeroDivisionError,
+            InvalidOperation,
+            OverflowError,
+        ) as broken:
             raise Mistake(
                 f"the record is damaged ({type(broken).__name__}: {shortened(str(broken))})",
                 where=with_place,
@@ -110,8 +118,11 @@ def read_record(path: Path) -> Record:
     if named is None:
         return _in_file(path)
     stem, _, ending = named.groups()
-    found = {int(one.name[len(stem) + 1 : -len(ending)]): one for one in path.parent.glob(f"{escape(stem)}-*{ending}")
-             if _NUMBERED.fullmatch(one.name)}  # fmt: skip
+    found = {
+        int(one.name[len(stem) + 1 : -len(ending)]): one
+        for one in path.parent.glob(f"{escape(stem)}-*{ending}")
+        if _NUMBERED.fullmatch(one.name)
+    }
     return joined([_in_file(found[number]) for number in sorted(found)][:MOST_FILES])
 
 
@@ -121,8 +132,11 @@ def joined(parts: Sequence[Record]) -> Record:
     versions = {version: held for part in parts for version, held in part.versions.items()}
     for part in parts:
         if (part.code, part.fingerprint) != (first.code, first.fingerprint):
-            raise Mistake(f"this is the record of {part.code}, and {first.where.file} that of {first.code}", where=part.where,
-                          expected="numbered files of one record in a folder")  # fmt: skip
+            raise Mistake(
+                f"this is the record of {part.code}, and {first.where.file} that of {first.code}",
+                where=part.where,
+                expected="numbered files of one record in a folder",
+            )
     if len(versions) < sum(len(part.versions) for part in parts):
         raise Mistake("a version stands in two files of the record", where=first.where)
     slips = {key: facts for part in parts for key, facts in part.slips.items()}

@@ -109,10 +109,16 @@ def slip_facts(bank: Bank, held: Mapping[str, Any]) -> dict[str, dict[str, Any]]
     """Name, frequency, feedback and practice of every slip that a paper's record names: it marks without the banks."""
     named = {key for question in held["questions"] for one in question["slips"] for key in one["slips"]}
     return {
-        slip.key: {"name": slip.name, "often": slip.often, "near": slip.near, "feedback": slip.feedback,
-                   "practice": slip.practice}
-        for slip in bank.slips if slip.key in named
-    }  # fmt: skip
+        slip.key: {
+            "name": slip.name,
+            "often": slip.often,
+            "near": slip.near,
+            "feedback": slip.feedback,
+            "practice": slip.practice,
+        }
+        for slip in bank.slips
+        if slip.key in named
+    }
 
 
 def record(paper: Paper) -> dict[str, Any]:

@@ -15,7 +15,6 @@ from pathlib import Path
 from molewright.bank.definitions import Bank
 from molewright.chem.quantity import Quantity
 from molewright.derivation.worked import base_factor
-from molewright.experiment.procedure import titre
 from molewright.marking.files import slips_of
 from molewright.marking.marked import mark_returned
 from molewright.marking.returned import read_returned
@@ -88,7 +87,7 @@ def all_parts(question: Question, composer: Composer, level: Level) -> tuple[lis
     for point in question.points:
         text = str(point.steps[-1].shown) if point.steps else None
         shown[named[point.number]] = text or str(
-            question.draw.given[titre(question.draw.variant.procedure.titrations[-1])]
+            question.draw.given[question.draw.variant.procedure.titrations[-1].titre]
         )
     if question.points:
         shown[named[question.points[-1].number]] = question.worked.accepted.told

@@ -13,7 +13,7 @@ import pytest
 from molewright.bank.definitions import Bank
 from molewright.chem.quantity import Quantity
 from molewright.draw.stream import Stream
-from molewright.experiment.procedure import concentration
+from molewright.experiment.quantities import concentration
 from molewright.question.check import Questions
 from molewright.render.text import render
 from molewright.render.text.lines import plain_line

@@ -13,6 +13,7 @@ from molewright.chem.equilibrium import Solute, ph
 from molewright.chem.formula import parse_formula
 from molewright.chem.solubility import SparingSolid, onset_ph
 from molewright.machine import places
+from shared.for_each import for_each
 
 
 def _entries(name):
@@ -29,7 +30,7 @@ def test_no_entry_stands_twice():
     assert len({entry["solid"] for entry in SOLIDS.values()}) == len(SOLIDS)
 
 
-@pytest.mark.parametrize("entry", [*ACIDS.values(), *SOLIDS.values()], ids=lambda entry: entry["name"])
+@for_each("entry", [*ACIDS.values(), *SOLIDS.values()], [*ACIDS, *SOLIDS])
 def test_every_entry_has_a_source_and_says_whether_it_was_seen(entry):
     assert entry["source"]
     assert entry["status"] in ("seen", "from memory")
@@ -39,7 +40,7 @@ def test_every_entry_has_a_source_and_says_whether_it_was_seen(entry):
     assert all(re.fullmatch("[a-z]+(_[a-z]+)*", key) for key in entry)
 
 
-@pytest.mark.parametrize("entry", ACIDS.values(), ids=ACIDS)
+@for_each("entry", ACIDS.values(), ACIDS)
 def test_every_acid_makes_a_solute_with_hydrogen_for_its_stages(entry):
     pkas = tuple(float(pka) for pka in entry["pkas"])
     hydrogen = parse_formula(entry["formula"]).count("H")
@@ -71,7 +72,7 @@ OPENSTAX = {
 }
 
 
-@pytest.mark.parametrize(("name", "published"), OPENSTAX.items(), ids=OPENSTAX)
+@for_each(("name", "published"), OPENSTAX.items(), OPENSTAX)
 def test_pka_values_agree_with_a_second_table(name, published):
     assert [float(pka) for pka in ACIDS[name]["pkas"]] == pytest.approx(published, abs=0.15)
 
@@ -81,7 +82,7 @@ def test_citric_pk3_is_not_the_misprint():
     assert ACIDS["citric acid"]["pkas"] == ["3.13", "4.76", "6.40"]
 
 
-@pytest.mark.parametrize("entry", SOLIDS.values(), ids=SOLIDS)
+@for_each("entry", SOLIDS.values(), SOLIDS)
 def test_every_solid_is_neutral_and_made_of_its_ions(entry):
     cation, anion = parse_formula(entry["cation"]), parse_formula(entry["anion"])
     cations, anions = int(entry["cations"]), int(entry["anions"])
@@ -93,7 +94,7 @@ def test_every_solid_is_neutral_and_made_of_its_ions(entry):
         assert count - of_water == cations * cation.count(symbol) + anions * anion.count(symbol)
 
 
-@pytest.mark.parametrize("entry", SOLIDS.values(), ids=SOLIDS)
+@for_each("entry", SOLIDS.values(), SOLIDS)
 def test_pksp_is_that_of_its_tables_and_inside_their_spread(entry):
     ksps = [Decimal(ksp) for ksp in re.findall(r"([0-9.]+e-[0-9]+) \(", entry["tables"])]
     assert len(ksps) == entry["tables"].count("(")

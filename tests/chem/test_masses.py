@@ -17,6 +17,7 @@ from molewright.chem.conventions import CONVENTIONS
 from molewright.chem.formula import PLACEHOLDERS, parse_formula
 from molewright.chem.masses import atomic_mass, mass_sum, relative_mass
 from molewright.errors import Mistake
+from shared.for_each import for_each
 
 # CIAAW, Standard atomic weights 2021 (T. Prohaska et al., Pure Appl. Chem. 94 (2022) 573); the file names its source
 PUBLISHED = json.loads((Path(__file__).parents[1] / "reference" / "atomic_masses.json").read_text(encoding="utf-8"))
@@ -27,7 +28,7 @@ def test_reference_table_holds_sixty_elements():
     assert len(ROWS) == 60
 
 
-@pytest.mark.parametrize("element", ROWS)
+@for_each("element", ROWS)
 def test_atomic_mass_is_the_published_one_rounded_half_up(element):
     row = ROWS[element]
     assert str(atomic_mass(element, "one place")) == row["one_place"]
@@ -90,7 +91,7 @@ ONE_PLACE = {  # sums of one-place values as school papers print them
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("formula", ONE_PLACE)
+@for_each("formula", ONE_PLACE)
 def test_relative_formula_mass_to_one_place_is_the_usual_one(formula):
     assert str(relative_mass(formula, "one place")) == ONE_PLACE[formula]
 
@@ -178,7 +179,7 @@ def evaluated(sum_text: str) -> Fraction:
 
 
 @pytest.mark.parametrize("convention", CONVENTIONS)
-@pytest.mark.parametrize("formula", [*ONE_PLACE, "[Fe(H2O)6]^3+", "KHC2O4.H2C2O4.2H2O", "Al2(SO4)3.18H2O"])
+@for_each("formula", [*ONE_PLACE, "[Fe(H2O)6]^3+", "KHC2O4.H2C2O4.2H2O", "Al2(SO4)3.18H2O"])
 def test_written_working_comes_to_the_total_beside_it(formula, convention):
     working, _, total = mass_sum(formula, convention).partition(" = ")
     assert evaluated(working) == Fraction(total) == Fraction(relative_mass(formula, convention))

@@ -13,6 +13,7 @@ from molewright.nodes.blocks import QuestionBlock, Working
 from molewright.render.text import render
 from molewright.sheet.parts import Level
 from shared.banks import built_in
+from shared.for_each import for_each
 
 Compose = Callable[[str, Level, UnitStyle], Any]
 NB = "\N{NO-BREAK SPACE}"
@@ -94,7 +95,7 @@ def test_two_marks_are_both_and_one_is_the_mark(compose: Compose) -> None:
     assert not found & {"all 1", "all 2"}
 
 
-@pytest.mark.parametrize("key", sorted(key for key, one in ARCHETYPES.items() if WORDS & set(one.further_parts)))
+@for_each("key", sorted(key for key, one in ARCHETYPES.items() if WORDS & set(one.further_parts)))
 def test_an_answer_in_words_has_two_lines_a_mark(key: str, compose: Compose) -> None:
     made = compose(key, "exam", "dm3")
     blocks = [block for block in made.paper.blocks if isinstance(block, QuestionBlock)]

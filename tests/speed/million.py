@@ -77,7 +77,7 @@ def faults(question: Question) -> Iterator[str]:
     if last.simple:  # told as the simplest ratio of whole numbers
         shown = simplest_ratio(shown)
     rounded = half_up(shown, 0) if last.whole else to_figures(shown, draw.ask.figures)
-    if not asked.startswith("titre") and Decimal(rounded) != answer:
+    if asked.kind != "titre" and Decimal(rounded) != answer:
         yield f"{float(shown):.9g} is printed as {answer}"
     if not accepted.low.number <= answer <= accepted.high.number:
         yield f"{answer} is not accepted ({accepted.low} to {accepted.high})"

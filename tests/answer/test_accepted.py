@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from molewright.answer.accepted import Accepted, accepted, in_range
 from molewright.answer.written import Written, as_written
 from molewright.chem.quantity import Quantity, parse_quantity
+from molewright.chem.units import Unit
 from molewright.marking.typed_answers import read_answer
 
 # 94.87 and 94.94 are what rounding each line of the limestone question comes to (worked by hand: 94.872 % exactly)
@@ -86,7 +87,7 @@ def test_a_further_reading_makes_the_range_wider_and_never_narrower() -> None:
 
 @given(st.decimals(Decimal("0.00001"), Decimal("99999"), allow_nan=False), st.integers(2, 6), st.booleans())
 def test_what_is_printed_is_understood_as_it_is_typed_back(number: Decimal, figures: int, scientific: bool) -> None:
-    printed = Quantity(Decimal(f"{number:.{figures - 1}e}"), "mol" if scientific else "%", scientific)
+    printed = Quantity(Decimal(f"{number:.{figures - 1}e}"), Unit.MOL if scientific else Unit.PERCENT, scientific)
     assert read_answer(str(printed)) == as_written(printed), str(printed)
 
 
@@ -94,7 +95,7 @@ def test_what_is_printed_is_understood_as_it_is_typed_back(number: Decimal, figu
     st.fractions(Fraction(1, 100), Fraction(500), max_denominator=10**6), st.fractions(0, 600, max_denominator=10**5)
 )
 def test_the_reach_is_just_what_is_right_once_it_is_rounded(exact: Fraction, other: Fraction) -> None:
-    shown = Quantity(Decimal(f"{float(exact):.2e}"), "%")
+    shown = Quantity(Decimal(f"{float(exact):.2e}"), Unit.PERCENT)
     rule = accepted("number", [exact], shown)
     low, high = rule.reach
     assert rule.holds(other) == (low <= other < high)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from decimal import ROUND_HALF_UP, Context, Decimal
 from fractions import Fraction
 
@@ -11,22 +12,18 @@ from hypothesis import strategies as st
 
 from molewright.chem.quantity import (
     MINUS,
-    NO_BREAK,
     Quantity,
-    base_unit,
     finite_places,
     half_up,
     leading_place,
     mantissa,
     parse_quantity,
-    parse_unit,
     ratio_text,
     to_figures,
 )
+from molewright.chem.units import NO_BREAK, Unit, parse_unit
 from molewright.errors import Mistake
 
-UNITS = ["g", "mg", "kg", "µg", "cm³", "dm³", "m³", "mol", "mmol", "mol dm⁻³", "mmol dm⁻³", "g dm⁻³", "mg dm⁻³"]
-UNITS += ["g mol⁻¹", "%", "°C", ""]
 fractions = st.fractions(min_value=-(10**6), max_value=10**6, max_denominator=10**6)
 
 
@@ -36,7 +33,7 @@ def quantities(draw):
     scientific = draw(st.booleans())
     assume(not (scientific and coefficient == 0))  # nought has no leading figure to put before the point
     exponent = draw(st.integers(-12, 12 if scientific else 0))
-    return Quantity(Decimal(coefficient).scaleb(exponent), draw(st.sampled_from(UNITS)), scientific)
+    return Quantity(Decimal(coefficient).scaleb(exponent), draw(st.sampled_from(Unit)), scientific)
 
 
 @given(quantities())
@@ -77,7 +74,7 @@ def test_any_text_is_either_read_or_refused_as_a_mistake(text):
 def test_a_quantity_keeps_the_figures_it_was_written_with(text, number, unit, figures, places):
     quantity = parse_quantity(text)
     assert quantity.number.compare_total(Decimal(number)) == 0
-    assert (quantity.unit, quantity.figures, quantity.places) == (unit, figures, places)
+    assert (quantity.unit.text, quantity.figures, quantity.places) == (unit, figures, places)
 
 
 @pytest.mark.parametrize(
@@ -102,7 +99,7 @@ def test_a_faulty_quantity_is_refused_with_its_fault(text, found):
 
 def test_a_number_that_is_not_finite_makes_no_quantity():
     with pytest.raises(Mistake, match="not finite"):
-        Quantity(Decimal("NaN"), "g")
+        Quantity(Decimal("NaN"), Unit.G)
 
 
 def test_a_misspelt_unit_names_the_nearest():
@@ -113,7 +110,7 @@ def test_a_misspelt_unit_names_the_nearest():
 
 @pytest.mark.parametrize("spelling", ["mol dm-3", "mol dm^-3", "mol/dm3", "mol dm−3", "mol  dm⁻³"])
 def test_every_spelling_of_a_unit_is_printed_alike(spelling):
-    assert parse_unit(spelling) == "mol dm⁻³"
+    assert parse_unit(spelling) is Unit.MOL_PER_DM3
 
 
 @pytest.mark.parametrize(
@@ -137,8 +134,42 @@ def test_prefixes_are_those_of_the_si(text, exact):
 
 def test_exact_is_in_the_unit_as_written_and_the_base_is_told():
     assert parse_quantity("0.25 dm3").exact == Fraction(1, 4)
-    assert base_unit("dm³") == ("cm³", 1000)
-    assert base_unit("mol") == ("mol", 1)
+    assert (Unit.DM3.base, Unit.DM3.factor) == (Unit.CM3, 1000)
+    assert (Unit.MOL.base, Unit.MOL.factor) == (Unit.MOL, 1)
+
+
+@given(quantities(), st.sampled_from(Unit))
+def test_a_quantity_keeps_value_and_figures_in_any_unit_of_its_kind(quantity, unit):
+    if unit not in quantity.unit.like:
+        with pytest.raises(Mistake, match=re.escape(f"in {unit or 'no unit'}")):
+            quantity.to(unit)
+        return
+    other = quantity.to(unit)
+    assert (other.unit, other.in_base, other.scientific) == (unit, quantity.in_base, quantity.scientific)
+    assert other.number.as_tuple().digits == quantity.number.as_tuple().digits
+    assert other.to(quantity.unit) == quantity
+
+
+def test_a_hundred_and_twenty_milligrams_are_0_120_g():
+    assert str(parse_quantity("120 mg").to(Unit.G)) == f"0.120{NO_BREAK}g"
+
+
+@given(st.sampled_from(Unit))
+def test_no_two_units_share_a_spelling_and_each_is_read_from_all_of_its_own(unit):
+    assert all(parse_unit(spelling) is unit for spelling in (unit.text, *unit.spellings))
+    assert unit.base.base is unit.base
+    assert unit.base.factor == 1
+    assert unit.like[0] is unit.base
+    assert {one.base for one in unit.like} == {unit.base}
+    assert bool(unit) is bool(unit.text)
+
+
+def test_a_paper_in_litres_prints_its_own_unit_for_each_of_the_same_size():
+    for unit in Unit:
+        other = unit.in_style("litre")
+        assert (other.base, other.factor) == (unit.base, unit.factor)
+        assert "dm" not in other.text or unit is Unit.MMOL_PER_DM3
+        assert unit.in_style("dm3") is unit
 
 
 # ---------------------------------------------------------------- printing
@@ -155,7 +186,7 @@ def test_powers_of_ten_are_raised_figures_with_a_true_minus():
 
 
 def test_small_numbers_are_never_printed_with_an_e():
-    assert Quantity(Decimal("1E-7"), "g").number_text == "0.0000001"
+    assert Quantity(Decimal("1E-7"), Unit.G).number_text == "0.0000001"
 
 
 @given(st.integers(1, 10**12), st.integers(-20, 20))
@@ -251,13 +282,13 @@ def test_a_value_leads_to_the_nearest_ratio_of_small_whole_numbers(value: str, r
 
 
 def test_two_and_two_point_nought_are_two_quantities():
-    assert Quantity(Decimal("2"), "g") != Quantity(Decimal("2.0"), "g")
-    assert len({Quantity(Decimal("2"), "g"), Quantity(Decimal("2.0"), "g")}) == 2
-    assert Quantity(Decimal("2.0"), "g") == Quantity(Decimal("2.0"), "g")
-    assert Quantity(Decimal("2"), "g").exact == Quantity(Decimal("2.0"), "g").exact
+    assert Quantity(Decimal("2"), Unit.G) != Quantity(Decimal("2.0"), Unit.G)
+    assert len({Quantity(Decimal("2"), Unit.G), Quantity(Decimal("2.0"), Unit.G)}) == 2
+    assert Quantity(Decimal("2.0"), Unit.G) == Quantity(Decimal("2.0"), Unit.G)
+    assert Quantity(Decimal("2"), Unit.G).exact == Quantity(Decimal("2.0"), Unit.G).exact
 
 
-@given(quantities(), st.integers(0, 2), st.sampled_from(UNITS), st.booleans())
+@given(quantities(), st.integers(0, 2), st.sampled_from(Unit), st.booleans())
 def test_quantities_are_equal_just_where_they_are_written_alike(one, zeros, unit, scientific):
     number = one.number * Decimal("1." + "0" * zeros) if zeros else one.number
     other = Quantity(number, unit, scientific)

@@ -12,6 +12,7 @@ import pytest
 
 from molewright.bank.definitions import Ask, Bank
 from molewright.chem.quantity import in_standard_form
+from molewright.chem.units import Unit, parse_unit
 from molewright.derivation.derive import plan
 from molewright.derivation.worked import Worked, on_a_knife_edge, work_out
 from molewright.draw.stream import Stream
@@ -134,10 +135,10 @@ def test_the_answer_has_the_figures_asked_for(work: Work, figures: int, printed:
 
 
 def test_the_answer_is_printed_in_the_unit_asked_for(work: Work) -> None:
-    worked = work("limestone in portions", Ask(q("mass of CaCO3 in limestone"), unit="mg"), hide=PERCENTAGE)
-    assert (str(worked.answer.number), worked.answer.unit) == ("1.20E+3", "mg")
+    worked = work("limestone in portions", Ask(q("mass of CaCO3 in limestone"), unit=Unit.MG), hide=PERCENTAGE)
+    assert (str(worked.answer.number), worked.answer.unit) == ("1.20E+3", Unit.MG)
     assert worked.accepted.low.number <= Decimal("1199.198") <= worked.accepted.high.number
-    assert worked.accepted.low.unit == worked.accepted.high.unit == "mg"
+    assert worked.accepted.low.unit == worked.accepted.high.unit == Unit.MG
 
 
 def test_the_number_of_water_molecules_is_accepted_as_itself_only(work: Work) -> None:
@@ -287,4 +288,4 @@ def test_the_mass_of_a_pure_sample_is_taken_as_it_is_and_earns_no_mark(
 def test_small_amounts_and_very_small_concentrations_are_in_standard_form(
     number: str, unit: str, scientific: bool
 ) -> None:
-    assert in_standard_form(Fraction(number), unit) == scientific
+    assert in_standard_form(Fraction(number), parse_unit(unit)) == scientific

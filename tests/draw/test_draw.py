@@ -17,6 +17,7 @@ from hypothesis import strategies as st
 from molewright.bank.definitions import Archetype, Bank, Choice, Variant
 from molewright.bench.perform import perform
 from molewright.chem.quantity import Quantity
+from molewright.chem.units import Unit
 from molewright.draw import draw as module
 from molewright.draw.draw import Chosen, Draw, Refusal, choose, draw, draw_runs, pick_number
 from molewright.draw.stream import Stream
@@ -266,7 +267,7 @@ def test_a_window_that_nothing_reaches_is_refused_by_its_name(small_bank: Bank, 
     archetype = small_bank.archetypes["small-direct"]
     variant = archetype.variants[0]
     weak = Choice(
-        low=Decimal("0.001"), high=Decimal("0.002"), step=Decimal("0.0001"), unit="mol dm⁻³", figures=3, fit=True
+        low=Decimal("0.001"), high=Decimal("0.002"), step=Decimal("0.0001"), unit=Unit.MOL_PER_DM3, figures=3, fit=True
     )
     with pytest.raises(Refusal) as caught:
         a_draw(archetype, with_choice(variant, q("concentration of HCl"), weak), small_questions, 0)
@@ -276,7 +277,7 @@ def test_a_window_that_nothing_reaches_is_refused_by_its_name(small_bank: Bank, 
 def test_a_sample_that_uses_up_the_excess_is_refused(small_bank: Bank, small_questions: Questions) -> None:
     archetype = small_bank.archetypes["small-back"]
     variant = archetype.variants[0]
-    heavy = Choice(low=Decimal("8.0"), high=Decimal("9.0"), step=Decimal("0.1"), unit="g", fit=True)
+    heavy = Choice(low=Decimal("8.0"), high=Decimal("9.0"), step=Decimal("0.1"), unit=Unit.G, fit=True)
     with pytest.raises(Refusal) as caught:
         a_draw(archetype, with_choice(variant, q("mass of limestone"), heavy), small_questions, 0)
     assert caught.value.rule in ("window", "reagent in excess")
@@ -293,10 +294,10 @@ def test_subtracting_the_volumes_never_gives_the_right_answer(small_bank: Bank, 
 
 @pytest.mark.parametrize("seed", range(20))
 def test_a_number_is_picked_from_both_ends_and_between(seed: int) -> None:
-    choice = Choice(low=Decimal("1.0"), high=Decimal("1.2"), step=Decimal("0.1"), unit="g")
+    choice = Choice(low=Decimal("1.0"), high=Decimal("1.2"), step=Decimal("0.1"), unit=Unit.G)
     picked = {str(pick_number(choice, Stream(f"{seed}/{n}")).number) for n in range(60)}
     assert picked == {"1.0", "1.1", "1.2"}
-    options = (Quantity(Decimal("25.0"), "cm³"), Quantity(Decimal("20.0"), "cm³"))
+    options = (Quantity(Decimal("25.0"), Unit.CM3), Quantity(Decimal("20.0"), Unit.CM3))
     assert {pick_number(Choice(options=options), Stream(f"{seed}/{n}")) for n in range(60)} == set(options)
 
 

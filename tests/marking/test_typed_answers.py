@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from molewright.chem.units import Unit
 from molewright.marking.typed_answers import MOST_LETTERS, Unread, Written, read_answer
 
 READ = {
@@ -29,7 +30,7 @@ def test_an_answer_is_read_as_it_is_written(text: str) -> None:
     number, unit = READ[text]
     found = read_answer(text)
     assert isinstance(found, Written), found
-    assert (found.number, found.unit) == (Fraction(number), unit)
+    assert (found.number, found.unit.text) == (Fraction(number), unit)
 
 
 UNREAD = [
@@ -66,13 +67,13 @@ def test_the_rounding_of_an_answer_follows_from_its_figures(text: str, figures: 
 def test_an_answer_changes_to_a_unit_of_its_kind_only() -> None:
     milligrams = read_answer("1199 mg")
     assert isinstance(milligrams, Written)
-    grams = milligrams.in_unit("g")
+    grams = milligrams.in_unit(Unit.G)
     assert grams is not None
     assert (grams.number, grams.half) == (Fraction("1.199"), Fraction("0.0005"))
-    assert milligrams.in_unit("mol") is None
+    assert milligrams.in_unit(Unit.MOL) is None
     bare = read_answer("1199")
     assert isinstance(bare, Written)
-    assert bare.in_unit("mol") is not None
+    assert bare.in_unit(Unit.MOL) is not None
 
 
 @given(st.text(max_size=60))

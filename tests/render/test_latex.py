@@ -18,6 +18,7 @@ import pytest
 
 from molewright import nodes
 from molewright.chem.quantity import Quantity
+from molewright.chem.units import parse_unit
 from molewright.errors import Mistake
 from molewright.nodes.blocks import (
     Block,
@@ -78,7 +79,7 @@ def words(text: str, **type_: bool) -> Line:
 
 
 def amount(number: str, unit: str = "", *, scientific: bool = False, bold: bool = False) -> Amount:
-    return Amount(Quantity(Decimal(number), unit, scientific), bold)
+    return Amount(Quantity(Decimal(number), parse_unit(unit), scientific), bold)
 
 
 def sheet(*blocks: Block, **others: Any) -> Sheet:

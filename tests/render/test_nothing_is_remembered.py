@@ -21,12 +21,12 @@ from hypothesis import strategies as st
 import molewright
 from molewright.bank.definitions import Choice
 from molewright.chem.quantity import Quantity
+from molewright.chem.units import Unit
 from molewright.nodes.blocks import Cell, Paragraph, Sheet, Table
 from molewright.nodes.inline import Amount, Inline, Maths, Over, Sign, Symbol, Text
 from molewright.render import FORMS, renderer
 
 FILES_ONLY = ("molewright.render.pdf.fonts", "molewright.render.latex")  # keyed by faces and files: slow to fill again
-UNITS = ("", "g", "cm³", "mol dm⁻³", "%")
 
 
 def cached() -> dict[str, _lru_cache_wrapper[Any]]:
@@ -50,7 +50,7 @@ CACHED = cached()
 def twins(draw: st.DrawFn) -> tuple[Quantity, Quantity]:
     """One value, written with two different numbers of figures."""
     number = Decimal(draw(st.integers(1, 9999))).scaleb(-draw(st.integers(0, 3)))
-    unit, scientific = draw(st.sampled_from(UNITS)), draw(st.booleans())
+    unit, scientific = draw(st.sampled_from(Unit)), draw(st.booleans())
     zeros = draw(st.integers(1, 3))
     longer = Decimal((number.as_tuple().sign, (*number.as_tuple().digits, *[0] * zeros), _exponent(number) - zeros))
     return Quantity(number, unit, scientific), Quantity(longer, unit, scientific)
@@ -102,7 +102,7 @@ def test_no_print_depends_on_what_was_printed_before(form: str, pairs: list[tupl
 
 def test_a_number_keeps_its_own_figures_after_the_same_number_with_others() -> None:
     render = renderer("text").render
-    printed = [render(sheet(Quantity(Decimal(number), "g"))).decode() for number in ("2", "2.0", "2")]
+    printed = [render(sheet(Quantity(Decimal(number), Unit.G))).decode() for number in ("2", "2.0", "2")]
     assert "2.0" not in printed[0] + printed[2]
     assert "2.0" in printed[1]
 
@@ -146,7 +146,7 @@ def test_no_cache_is_keyed_by_decimals_that_equal_others_with_other_figures(name
 
 def test_choices_in_steps_written_differently_print_different_numbers() -> None:
     tenths, hundredths = (
-        Choice(low=Decimal(1), high=Decimal(2), step=Decimal(step), unit="g") for step in ("0.1", "0.10")
+        Choice(low=Decimal(1), high=Decimal(2), step=Decimal(step), unit=Unit.G) for step in ("0.1", "0.10")
     )
     assert tenths != hundredths
     assert tenths.is_like(hundredths)

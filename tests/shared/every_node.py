@@ -8,6 +8,7 @@ from typing import Any
 
 from molewright import nodes
 from molewright.chem.quantity import Quantity
+from molewright.chem.units import parse_unit
 from molewright.nodes.blocks import (
     Block,
     Cell,
@@ -58,7 +59,7 @@ def words(said: str) -> Line:
 
 
 def amount(number: str, unit: str = "", *, scientific: bool = False) -> Amount:
-    return Amount(Quantity(Decimal(number), unit, scientific))
+    return Amount(Quantity(Decimal(number), parse_unit(unit), scientific))
 
 
 def cell(*lines: str, **others: Any) -> Cell:

@@ -10,6 +10,7 @@ import pytest
 
 from molewright.bank.definitions import Bank
 from molewright.chem.conventions import UnitStyle
+from molewright.chem.units import words_in_litres
 from molewright.draw.draw import Chosen
 from molewright.draw.stream import Stream
 from molewright.nodes.blocks import ClosingLine, FrontBlock, Paragraph
@@ -17,7 +18,6 @@ from molewright.question.check import Questions
 from molewright.render.text import render
 from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.parts import Level
-from molewright.sheet.unit_styles import in_litres
 from shared.banks import built_in
 from shared.for_each import for_each
 
@@ -47,7 +47,7 @@ def test_the_litre_style_never_says_cubic(key: str, compose: Compose) -> None:
 
 
 def test_units_in_plain_words_are_turned_the_longer_first() -> None:
-    assert in_litres("5.0 g dm⁻³ in 25 cm³, 1 mol dm⁻³, 24 dm³ mol⁻¹") == "5.0 g/L in 25 mL, 1 mol/L, 24 L/mol"
+    assert words_in_litres("5.0 g dm⁻³ in 25 cm³, 1 mol dm⁻³, 24 dm³ mol⁻¹") == "5.0 g/L in 25 mL, 1 mol/L, 24 L/mol"
 
 
 @every_archetype

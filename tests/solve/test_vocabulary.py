@@ -14,6 +14,7 @@ from molewright.bank.readers.described_experiment import Experiment, build_exper
 from molewright.bank.readers.yaml_text import Scalar, parse_tree
 from molewright.bench.perform import BenchFault, perform
 from molewright.chem.quantity import half_up, to_figures
+from molewright.chem.units import Unit
 from molewright.derivation.derive import plan
 from molewright.derivation.plans import Plans
 from molewright.derivation.worked import Worked
@@ -388,7 +389,7 @@ asked: relative atomic mass of M
 
 
 def test_a_hidden_number_is_a_choice_that_is_not_printed() -> None:
-    choice = read_choice(Scalar("hidden fit 0.0950 to 0.110 mol dm-3 by 0.0005", Where("by hand")), "mol dm⁻³")
+    choice = read_choice(Scalar("hidden fit 0.0950 to 0.110 mol dm-3 by 0.0005", Where("by hand")), Unit.MOL_PER_DM3)
     assert choice.hidden
     assert choice.fit
     assert choice.written(Fraction("0.1005")).number_text == "0.101"

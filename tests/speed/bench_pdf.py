@@ -16,6 +16,7 @@ from decimal import Decimal
 from typing import Any
 
 from molewright.chem.quantity import Quantity
+from molewright.chem.units import Unit, parse_unit
 from molewright.nodes.blocks import (
     Cell,
     ClosingLine,
@@ -52,7 +53,7 @@ _EQUATION = Equation(
 
 def amount(hundredths: int, unit: str, places: int = 2, bold: bool = False) -> Amount:
     """A quantity from a whole number of smallest steps."""
-    return Amount(Quantity(Decimal(hundredths).scaleb(-places), unit), bold)
+    return Amount(Quantity(Decimal(hundredths).scaleb(-places), parse_unit(unit)), bold)
 
 
 def _words(text: str) -> Line:
@@ -137,11 +138,11 @@ def scheme(seed: int) -> Sheet:
                         (Text("1000"),),
                     ),
                     Sign("="),
-                    Amount(Quantity(Decimal(f"{moles:.3e}"), "mol", True)),
+                    Amount(Quantity(Decimal(f"{moles:.3e}"), Unit.MOL, True)),
                 )
             ),
             Maths((Symbol("n", "HCl"), Sign("="), Symbol("n", "NaOH"), Sign("×"), amount(1000, "", 1))),
-            Maths((Symbol("n"), Sign("="), Amount(Quantity(Decimal(f"{moles * 10:.3e}"), "mol", True), bold=True))),
+            Maths((Symbol("n"), Sign("="), Amount(Quantity(Decimal(f"{moles * 10:.3e}"), Unit.MOL, True), bold=True))),
         )
         for index, line in enumerate(lines, 1):
             first = _words(f"{number}") if index == 1 else ()

@@ -26,7 +26,7 @@ from fractions import Fraction
 
 from molewright.bank.readers.whole_bank import read_bank
 from molewright.bench.perform import perform
-from molewright.chem.quantity import base_unit, half_up, simplest_ratio, to_figures
+from molewright.chem.quantity import half_up, simplest_ratio, to_figures
 from molewright.derivation.plans import Plans
 from molewright.draw.stream import Stream
 from molewright.machine import places
@@ -72,7 +72,7 @@ def faults(question: Question) -> Iterator[str]:
         if told != {**found, **known}[name]:
             yield f"the {name} comes out as {told}"
     answer, accepted = worked.answer.number, worked.accepted
-    shown = worked.exact / base_unit(worked.answer.unit)[1]
+    shown = worked.exact / worked.answer.unit.factor
     last = worked.steps[-1].variable
     if last.simple:  # told as the simplest ratio of whole numbers
         shown = simplest_ratio(shown)

@@ -14,6 +14,7 @@ import pytest
 from molewright.bank.definitions import Archetype, Bank, Choice
 from molewright.bench.perform import BenchFault, perform
 from molewright.chem.quantity import Quantity, half_up, to_figures
+from molewright.chem.units import Unit, parse_unit
 from molewright.derivation.plans import Plans
 from molewright.draw.draw import Chosen, Draw, Refusal, choose, draw, draw_freely, draw_stated, possible_numbers
 from molewright.draw.stream import Stream
@@ -49,7 +50,7 @@ def span(low: str, high: str, step: str, unit: str, fit: bool = False, hidden: b
         low=Decimal(low),
         high=Decimal(high),
         step=Decimal(step),
-        unit=unit,
+        unit=parse_unit(unit),
         figures=figures,
         fit=fit,
         hidden=hidden,
@@ -95,7 +96,7 @@ def two_hidden(bank: Bank) -> Archetype:
         name: span(*ends[name], "mol dm⁻³", fit=variant.choices[name].fit, hidden=variant.choices[name].hidden)
         for name in ends
     }
-    choices[q("concentration of KMnO4")] = Choice(options=(Quantity(Decimal("0.0130"), "mol dm⁻³"),))
+    choices[q("concentration of KMnO4")] = Choice(options=(Quantity(Decimal("0.0130"), Unit.MOL_PER_DM3),))
     return narrowed(archetype, choices, (q("concentration of Fe^3+"),), scenes=1)
 
 
@@ -134,7 +135,7 @@ def printed_by_hand(questions: Questions, archetype: Archetype) -> set[frozenset
         if not keeps_rules(archetype, truth, readings.titres, readings.used):
             continue
         for name, exact in readings.titres.items():
-            given[name] = Quantity(half_up(Fraction(int(exact * 20 + Fraction(1, 2)), 20), 2), "cm³")
+            given[name] = Quantity(half_up(Fraction(int(exact * 20 + Fraction(1, 2)), 20), 2), Unit.CM3)
         for ask in variant.asks:
             unseen = {name for name, choice in variant.choices.items() if choice.hidden} | {ask.quantity}
             shown = {name: quantity for name, quantity in given.items() if name not in unseen}

@@ -15,6 +15,7 @@ from typing import Literal, get_args
 
 from molewright.answer.written import EXACT_FIGURES, LEAST_FIGURES, Written, half_unit, to_place
 from molewright.chem.quantity import Quantity, ratio_text, simplest_ratio, to_figures
+from molewright.chem.units import Unit
 
 AnswerType = Literal["number", "whole number", "ratio", "choice", "name", "words", "equation"]
 ANSWER_TYPES: tuple[AnswerType, ...] = get_args(AnswerType)
@@ -115,7 +116,7 @@ def accepted(type_of_answer: AnswerType, values: Sequence[Fraction], answer: Qua
     )
 
 
-def in_range(low: Decimal, high: Decimal, unit: str) -> Accepted:
+def in_range(low: Decimal, high: Decimal, unit: Unit) -> Accepted:
     """What is right for a number that is read or chosen within a stated range: what lies in it once rounded to its places."""
     return Accepted(
         type="number",

@@ -16,7 +16,6 @@ from molewright.answer.printed import Further, Point, PrintedQuestion, SlipFacts
 from molewright.answer.recognise import NOTHING, Explained, explain
 from molewright.answer.spans import Span, exactly, right_spans, run, run_on
 from molewright.answer.written import LEAST_FIGURES, Reading, Unread, Written, half_unit
-from molewright.chem.quantity import base_unit
 
 NEARLY = Fraction(1, 100)  # an answer this near the right one has a rounding or calculator fault, not a fault of method
 TWICE_ROUNDED = Fraction(5, 10000)  # to four figures in the working and to three in the answer
@@ -139,7 +138,7 @@ class Judge:
 
     def _base(self, point: Point) -> Fraction:
         """How many base units one unit of the point's answer is."""
-        return base_unit(self.question.unit_of(point))[1]
+        return self.question.unit_of(point).factor
 
     # ------------------------------------------------------------ a step on the way
 

@@ -11,6 +11,7 @@ from fractions import Fraction
 
 from molewright.answer.accepted import Accepted, AnswerType
 from molewright.chem.quantity import Quantity
+from molewright.chem.units import Unit
 from molewright.experiment.identity import Candidate
 
 
@@ -29,7 +30,7 @@ class Step:
     """A step of the chain: Π quantity^power × factor = 1, or Σ share × quantity = 0; no form where several are solved together."""
 
     finds: str
-    unit: str
+    unit: Unit
     exact: Fraction
     form: str
     factor: Fraction
@@ -62,7 +63,7 @@ class Further:
     part: str
     type: AnswerType
     marks: int
-    unit: str
+    unit: Unit
     accepted: Accepted | None
     words: bool = False
     candidates: tuple[Candidate, ...] = ()
@@ -125,11 +126,13 @@ class PrintedQuestion:
         """The right answer as it is printed."""
         return self.accepted.answer
 
-    def unit_of(self, point: Point) -> str:
+    def unit_of(self, point: Point) -> Unit:
         """The unit that a point's answer is printed in."""
         if point is self.points[-1]:
             return self.answer.unit
-        return next((step.unit for step in self.chain if step.finds == point.finds), "cm³" if point.mean else "")
+        return next(
+            (step.unit for step in self.chain if step.finds == point.finds), Unit.CM3 if point.mean else Unit.NONE
+        )
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import TypeAlias
 
-from molewright.chem.quantity import Quantity, base_unit, half_up, leading_place
+from molewright.chem.quantity import Quantity, half_up, leading_place
+from molewright.chem.units import Unit
 
 LEAST_FIGURES = 3  # zeros at the end of a whole number count up to here: 1200 has three figures
 EXACT_FIGURES = 12  # of what is written without rounding, as the fraction 1/385 or the ratio 5 : 2
@@ -14,12 +15,12 @@ EXACT_FIGURES = 12  # of what is written without rounding, as the fraction 1/385
 
 @dataclass(frozen=True, slots=True)
 class Written:
-    """A number as written: exact, half a unit of its last figure, its figures, and its unit ("" for none)."""
+    """A number as written: exact, half a unit of its last figure, its figures, and its unit, if any."""
 
     number: Fraction
     half: Fraction
     figures: int
-    unit: str
+    unit: Unit
 
     @property
     def low(self) -> Fraction:
@@ -31,14 +32,14 @@ class Written:
         """The largest number that is rounded to this one."""
         return self.number + self.half
 
-    def in_unit(self, unit: str) -> Written | None:
+    def in_unit(self, unit: Unit) -> Written | None:
         """The same in another unit of its kind; without a unit it is taken to be in the one printed. None: another kind."""
-        if not self.unit or self.unit == unit:
+        if not self.unit or self.unit is unit:
             return Written(self.number, self.half, self.figures, unit)
-        (own, factor), (other, share) = base_unit(self.unit), base_unit(unit)
-        if own != other:
+        if self.unit.base is not unit.base:
             return None
-        return Written(self.number * factor / share, self.half * factor / share, self.figures, unit)
+        factor = self.unit.factor / unit.factor
+        return Written(self.number * factor, self.half * factor, self.figures, unit)
 
     def to_at_most(self, figures: int) -> Written:
         """The same taken as rounded to so few figures where zeros at its end allow it: 240 may be 243 to two figures."""

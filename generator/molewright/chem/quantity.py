@@ -11,63 +11,13 @@ from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 from fractions import Fraction
 
-from molewright.errors import Mistake, nearest, shortened
+from molewright.chem.units import NO_BREAK, Unit, parse_unit
+from molewright.errors import Mistake, shortened
 
-NO_BREAK = "\N{NO-BREAK SPACE}"
 MOST_IN_RATIO = 6  # of a reacting ratio at this level: manganate(VII) takes up five electrons, dichromate(VI) six
 MINUS = "\N{MINUS SIGN}"
 TIMES = "\N{MULTIPLICATION SIGN}"
 MOST_POWER = 30  # of ten, in either direction: nothing that is weighed or measured lies outside
-
-# Spellings of each unit that a person may type; the first is how it is printed. SI brochure, 9th ed., ch. 5.
-_SPELLINGS: dict[str, tuple[str, ...]] = {
-    "g": ("gram", "grams"),
-    "mg": ("milligram", "milligrams"),
-    "kg": (),
-    "µg": ("ug", "microgram", "micrograms"),
-    "cm³": ("cm3", "cm^3", "cc"),
-    "mL": ("ml", "millilitre", "millilitres"),
-    "dm³": ("dm3", "dm^3"),
-    "L": ("l", "litre", "litres"),
-    "m³": ("m3", "m^3"),
-    "mol": ("mole", "moles"),
-    "mmol": (),
-    "mol dm⁻³": ("mol dm-3", "mol dm^-3", "mol/dm3", "mol/dm^3", "mol/dm³"),
-    "mol/L": ("mol/l", "mol L-1", "mol l-1", "mol L⁻¹"),
-    "mmol dm⁻³": ("mmol dm-3", "mmol/dm3"),
-    "mmol/L": ("mmol/l", "mmol L-1"),
-    "g dm⁻³": ("g dm-3", "g dm^-3", "g/dm3", "g/dm^3", "g/dm³"),
-    "g/L": ("g/l", "g L-1", "g L⁻¹"),
-    "mg dm⁻³": ("mg dm-3", "mg/dm3", "mg/dm³"),
-    "mg/L": ("mg/l", "mg L-1"),
-    "g mol⁻¹": ("g mol-1", "g mol^-1", "g/mol"),
-    "mg g⁻¹": ("mg g-1", "mg/g"),
-    "dm³ mol⁻¹": ("dm3 mol-1", "dm^3 mol^-1", "dm3/mol"),
-    "L/mol": ("L mol-1", "L mol⁻¹"),
-    "%": ("percent", "per cent"),
-    "°C": ("C", "deg C"),
-    "": (),
-}
-_UNITS: dict[str, str] = {spelling: unit for unit, others in _SPELLINGS.items() for spelling in (unit, *others)}
-
-# How many of the unit's base (g, cm³, mol, mol dm⁻³, g dm⁻³) one of the unit is.
-_BASES: dict[str, tuple[str, Fraction]] = {
-    "mg": ("g", Fraction(1, 1000)),
-    "µg": ("g", Fraction(1, 1000000)),
-    "kg": ("g", Fraction(1000)),
-    "dm³": ("cm³", Fraction(1000)),
-    "mL": ("cm³", Fraction(1)),
-    "L": ("cm³", Fraction(1000)),
-    "mol/L": ("mol dm⁻³", Fraction(1)),
-    "mmol/L": ("mol dm⁻³", Fraction(1, 1000)),
-    "g/L": ("g dm⁻³", Fraction(1)),
-    "L/mol": ("dm³ mol⁻¹", Fraction(1)),
-    "mg/L": ("g dm⁻³", Fraction(1, 1000)),
-    "m³": ("cm³", Fraction(1000000)),
-    "mmol": ("mol", Fraction(1, 1000)),
-    "mmol dm⁻³": ("mol dm⁻³", Fraction(1, 1000)),
-    "mg dm⁻³": ("g dm⁻³", Fraction(1, 1000)),
-}
 
 _NUMBER = re.compile(
     r"""(?P<digits>[-+−]?\d{1,30}(?:\.\d{1,30})?)      # 25.0
@@ -89,19 +39,17 @@ class Quantity:
     """
 
     number: Decimal
-    unit: str = ""
+    unit: Unit = Unit.NONE
     scientific: bool = False
 
     def __post_init__(self) -> None:
         if not self.number.is_finite():
             raise Mistake(f"the number {self.number} is not finite", expected="an ordinary decimal")
-        if self.unit not in _SPELLINGS:
-            raise unknown_unit(self.unit)
 
     def __eq__(self, other: object) -> bool:
         if not isinstance(other, Quantity):
             return NotImplemented
-        same = self.unit == other.unit and self.scientific == other.scientific
+        same = self.unit is other.unit and self.scientific == other.scientific
         return same and written_alike(self.number, other.number)
 
     def __hash__(self) -> int:
@@ -115,8 +63,7 @@ class Quantity:
     @property
     def in_base(self) -> Fraction:
         """The number as an exact fraction in the base unit (g, cm³, mol, mol dm⁻³, g dm⁻³)."""
-        base = _BASES.get(self.unit)
-        return Fraction(self.number) * base[1] if base else Fraction(self.number)
+        return Fraction(self.number) * self.unit.factor
 
     @property
     def places(self) -> int:
@@ -129,10 +76,13 @@ class Quantity:
         return len(self.number.as_tuple().digits) if self.number else self.places + 1
 
     def __str__(self) -> str:
-        if not self.unit:
-            return self.number_text
-        gap = NO_BREAK
-        return f"{self.number_text}{gap}{self.unit.replace(' ', NO_BREAK)}"
+        return f"{self.number_text}{NO_BREAK}{self.unit.unbroken}" if self.unit else self.number_text
+
+    def to(self, unit: Unit) -> Quantity:
+        """The same in another unit of its kind, with the figures as written: 120 mg is 0.120 g. Raises Mistake for another kind."""
+        if unit.base is not self.unit.base:
+            raise Mistake(f"{self} in {unit or 'no unit'}", expected=f"one of: {', '.join(map(str, self.unit.like))}")
+        return Quantity(self.number.scaleb(self.unit.power - unit.power), unit, self.scientific)
 
     @property
     def number_text(self) -> str:
@@ -161,39 +111,6 @@ def _exponent(number: Decimal) -> int:
     exponent = number.as_tuple().exponent
     assert isinstance(exponent, int)
     return exponent
-
-
-def base_unit(unit: str) -> tuple[str, Fraction]:
-    """The base of a unit and how many of the base one unit is."""
-    return _BASES.get(unit, (unit, Fraction(1)))
-
-
-def in_base_unit(quantity: Quantity) -> Quantity:
-    """The same in the base of its unit, with the figures as written: 120 mg is 0.120 g. Other factors than powers of ten: unchanged."""
-    base, factor = base_unit(quantity.unit)
-    shift = len(str(factor.numerator)) - len(str(factor.denominator))
-    if base == quantity.unit or factor != Fraction(10) ** shift:
-        return quantity
-    return Quantity(quantity.number.scaleb(shift), base, quantity.scientific)
-
-
-def unknown_unit(unit: str) -> Mistake:
-    """The mistake for a unit that is not known; M gets its own word because it is the commonest."""
-    if unit == "M":
-        return Mistake("the unit 'M'", expected="mol dm-3 (M is the symbol of a molar mass)", do="Write mol dm-3.")
-    return Mistake(
-        f"the unit {shortened(unit)} is not known",
-        expected="g, mg, cm3, dm3, mol, mol dm-3, g dm-3 or %",
-        near=nearest(unit, [spelling for spelling in _UNITS if spelling]),
-    )
-
-
-def parse_unit(text: str) -> str:
-    """The unit as it is printed, from any of its spellings. Raises Mistake for an unknown one."""
-    folded = " ".join(text.replace(NO_BREAK, " ").replace(MINUS, "-").split())
-    if folded in _UNITS:
-        return _UNITS[folded]
-    raise unknown_unit(folded)
 
 
 def parse_quantity(text: str, *, unit_needed: bool = True) -> Quantity:
@@ -226,11 +143,6 @@ def parse_quantity(text: str, *, unit_needed: bool = True) -> Quantity:
             do="Write the unit after the number, and a decimal point: a comma ends the number.",
         )
     return Quantity(number, parse_unit(rest), power is not None)
-
-
-def units_like(base: str) -> tuple[str, ...]:
-    """The units that a quantity of this base unit may be written in: cm³, dm³, mL, L, m³."""
-    return (base, *(unit for unit, (of, _) in _BASES.items() if of == base))
 
 
 def half_up(exact: Fraction, places: int) -> Decimal:
@@ -302,9 +214,9 @@ def finite_places(exact: Fraction) -> int | None:
     return max(twos, fives) if denominator == 1 else None
 
 
-_LEAST_AS_DECIMAL = {"mol": Fraction(1, 10), "mol dm⁻³": Fraction(1, 1000)}
+_LEAST_AS_DECIMAL = {Unit.MOL: Fraction(1, 10), Unit.MOL_PER_DM3: Fraction(1, 1000)}
 
 
-def in_standard_form(number: Fraction, unit: str) -> bool:
+def in_standard_form(number: Fraction, unit: Unit) -> bool:
     """Whether a value is written a × 10ⁿ: small amounts and very small concentrations; masses are decimals (common practice)."""
     return abs(number) < _LEAST_AS_DECIMAL.get(unit, 0)

@@ -16,7 +16,6 @@ from molewright.answer.accepted import Accepted, AnswerType, accepted
 from molewright.bank.definitions import Ask
 from molewright.chem.quantity import (
     Quantity,
-    base_unit,
     figures_to_show,
     half_up,
     in_standard_form,
@@ -85,7 +84,7 @@ def work_out(system: System, the_plan: Plan, given: Mapping[Name, Fraction], ask
         steps = (*steps[:-1], replace(steps[-1], shown=shown_value(steps[-1].variable, steps[-1].exact, figures)))
     exact = derivation.answer
     unit = ask.unit or steps[-1].variable.unit
-    factor = 1 / base_unit(unit)[1]
+    factor = 1 / unit.factor
     asked = steps[-1].variable
     number = _rounded(exact * factor, ask, asked)
     answer = Quantity(number, unit, in_standard_form(exact * factor, unit))
@@ -207,4 +206,4 @@ def on_a_knife_edge(exact: Fraction, answer: Quantity) -> bool:
 
 def base_factor(answer: Quantity) -> Fraction:
     """How many of the answer's unit one base unit is."""
-    return 1 / base_unit(answer.unit)[1]
+    return 1 / answer.unit.factor

@@ -16,7 +16,8 @@ from typing import Any, Protocol
 
 from molewright.bank.definitions import Archetype, Ask, Choice, Context, Variant
 from molewright.bench.perform import BenchFault, Readings, perform
-from molewright.chem.quantity import Quantity, base_unit, half_up
+from molewright.chem.quantity import Quantity, half_up
+from molewright.chem.units import Unit
 from molewright.draw.stream import Stream
 from molewright.experiment import quantities
 from molewright.experiment.procedure import Aliquot, Measure, Procedure, Weigh
@@ -274,7 +275,7 @@ def _fits_the_scene(variant: Variant, context: Context, given: Mapping[Name, Qua
 def printed_titre(archetype: Archetype, variant: Variant, name: Name, exact: Fraction) -> Quantity:
     """A titre as its apparatus is read."""
     division = division_cm3(archetype, variant, name)
-    return Quantity(half_up(nearest_reading(exact, division), 1 if division == GRAPH_CM3 else 2), "cm³")
+    return Quantity(half_up(nearest_reading(exact, division), 1 if division == GRAPH_CM3 else 2), Unit.CM3)
 
 
 def division_cm3(archetype: Archetype, variant: Variant, name: Name) -> Fraction:
@@ -430,7 +431,7 @@ def _suit(variant: Variant, suited: Name, truth: Mapping[Name, Fraction], reach:
 
 def _bounds(choice: Choice) -> tuple[float, float]:
     """The ends of a range in base units."""
-    factor = float(base_unit(choice.unit)[1])
+    factor = float(choice.unit.factor)
     low, high = _ends(choice)
     return float(low) * factor, float(high) * factor
 
@@ -452,7 +453,7 @@ def _zone(ends: Iterable[float]) -> Zone:
 
 def _within(least: float, most: float, choice: Choice, avoid: Sequence[Zone], source: _Source, name: Name) -> Quantity:
     """A written number of the choice between least and most (base units), outside the zones to avoid."""
-    step = float(_step(choice)) * float(base_unit(choice.unit)[1])
+    step = float(_step(choice)) * float(choice.unit.factor)
     pieces = [(least, most)]
     for start, end in avoid:
         pieces = [half for low, high in pieces for half in ((low, min(high, start)), (max(low, end), high))]

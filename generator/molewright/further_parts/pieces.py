@@ -13,6 +13,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, Protocol, TypeAlias
 
 from molewright.chem.quantity import Quantity
+from molewright.chem.units import Unit
 
 if TYPE_CHECKING:
     from molewright.bank.definitions import Bank
@@ -74,13 +75,6 @@ class Letter:
 
 
 @dataclass(frozen=True, slots=True)
-class Unit:
-    """A unit in words, in the paper's style: cm³ or mL."""
-
-    unit: str
-
-
-@dataclass(frozen=True, slots=True)
 class Solved:
     """A line of working: a relation solved for its target, with every other quantity as it is written, and what is found."""
 
@@ -129,7 +123,7 @@ class Reckoning:
 
 Word: TypeAlias = "str | Quantity | Chemical | Named | Lettered | Letter | Unit | Bottle | Sample | Strong"
 Piece: TypeAlias = "Word | Said | Solved | Quotient | Reckoning | tuple[Piece, ...]"
-"""A tuple of pieces is set one after the other."""
+"""A tuple of pieces is set one after the other; a unit is set in the paper's style: cm³ or mL."""
 
 
 def said(key: str, /, **slots: Piece) -> Said:
@@ -170,7 +164,7 @@ class Space:
 
     height_mm: float
     rule_mm: float = 0.0
-    unit: str = ""
+    unit: Unit = Unit.NONE
     ruled: bool = False
     label: Piece = ""
 
@@ -220,7 +214,7 @@ class FurtherPart:
     shown: tuple[Shown, ...] = ()  # between the demand and the space
     hint: Said | None = None  # printed at the scaffolded level only
     accepted: tuple[Decimal, Decimal] | None = None  # of the part's last point, where that is a number
-    unit: str = ""
+    unit: Unit = Unit.NONE
     wrong: tuple[FurtherWrongAnswer, ...] = ()
     explained: tuple[Piece, ...] = ()  # more lines for the worked solutions
     answered: tuple[Shown, ...] = ()

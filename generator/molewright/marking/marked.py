@@ -13,7 +13,7 @@ from molewright.answer.judge import ON_TOP, Judge, Verdict, judge_further
 from molewright.answer.printed import Further, Point, PrintedPaper, PrintedQuestion, SlipFacts
 from molewright.answer.recognise import NOTHING, Explained
 from molewright.answer.written import Reading, Written
-from molewright.chem.quantity import Quantity, base_unit, in_standard_form, to_figures
+from molewright.chem.quantity import Quantity, in_standard_form, to_figures
 from molewright.errors import Mistake, nearest, shortened
 from molewright.marking.named_answers import alone, judge_name, split
 from molewright.marking.returned import MOST_MISTAKES, Returned, Row, told
@@ -308,5 +308,5 @@ def right_answer(question: PrintedQuestion, point: Point) -> Quantity:
     unit = question.unit_of(point)
     if point.mean:
         return Quantity(to_figures(question.known[point.finds], _STEP_FIGURES), unit)
-    exact = next(step.exact for step in question.chain if step.finds == point.finds) / base_unit(unit)[1]
+    exact = next(step.exact for step in question.chain if step.finds == point.finds) / unit.factor
     return Quantity(to_figures(exact, _STEP_FIGURES), unit, in_standard_form(exact, unit))

@@ -10,7 +10,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from molewright.answer.written import EXACT_FIGURES, Reading, Unread, Written, written_digits
-from molewright.chem.quantity import parse_unit
+from molewright.chem.units import Unit, parse_unit
 from molewright.errors import Mistake
 
 MOST_LETTERS = 200
@@ -49,7 +49,7 @@ def read_answer(text: str) -> Reading:
     ratio = _RATIO.fullmatch(plain)
     if ratio is not None:
         first, second = Fraction(ratio[1]), Fraction(ratio[2])
-        return Written(first / second, Fraction(0), EXACT_FIGURES, "") if second else Unread("a ratio to zero")
+        return Written(first / second, Fraction(0), EXACT_FIGURES, Unit.NONE) if second else Unread("a ratio to zero")
     match = _NUMBER.match(plain)
     lone = _LONE_POWER.match(plain)
     if lone is not None:
@@ -116,11 +116,11 @@ def _finished(digits: str, power: int, sign: str, rest: str) -> Reading:
     return Written(-number if sign == "-" else number, half, figures, unit)
 
 
-def _unit(rest: str) -> str | Unread:
+def _unit(rest: str) -> Unit | Unread:
     """The unit as it is printed, from what stands after the number."""
     text = rest.strip().rstrip(".")
     if not text:
-        return ""
+        return Unit.NONE
     plain = " ".join(re.sub(r"[·⋅*^]|\*\*", " ", text.translate(_RAISED)).split())
     plain = re.sub(r"(?<=[a-zA-Z]) (?=-?[0-9])", "", plain)
     folded = plain.casefold() if re.match(r"(?i)m?mol|[cd]m|per", plain) else plain

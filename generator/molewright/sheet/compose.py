@@ -9,6 +9,7 @@ from molewright.bank.definitions import Bank
 from molewright.chem.conventions import CONVENTIONS, Convention, UnitStyle
 from molewright.chem.formula import parse_formula
 from molewright.chem.masses import atomic_mass
+from molewright.chem.units import words_in_litres
 from molewright.experiment.quantities import Name
 from molewright.nodes.blocks import (
     Block,
@@ -33,7 +34,6 @@ from molewright.sheet.hazards import hazard_notes
 from molewright.sheet.mixture_lines import mixture_lines, together_lines
 from molewright.sheet.parts import Level, calculation_parts, labels_after, named_parts, question_block
 from molewright.sheet.scheme import answer_line, mean_line, molar_line, scheme_rows, scheme_table, wrong_table
-from molewright.sheet.unit_styles import in_litres
 from molewright.sheet.wording import Words
 from molewright.sheet.writer import Writer
 
@@ -64,7 +64,7 @@ class Composer:
         self.setting = setting
         litre = setting.style == "litre"
         self.words = Words(
-            {key: tuple(map(in_litres, texts)) for key, texts in bank.words.items()} if litre else bank.words
+            {key: tuple(map(words_in_litres, texts)) for key, texts in bank.words.items()} if litre else bank.words
         )
         self.writers = tuple(Writer(question, bank, self.words, setting.style) for question in self.questions)
 

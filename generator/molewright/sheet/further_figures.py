@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from decimal import Decimal
 
+from molewright.chem.units import Unit
 from molewright.further_parts.curves.graph import NUMBERED_CM3, GraphPicture
 from molewright.further_parts.curves.ph_curve import CurvePicture
 from molewright.further_parts.pieces import Bottle, Piece
@@ -25,7 +26,7 @@ def curve(writer: Writer, picture: CurvePicture, write: Write) -> CurveFigure:
     return CurveFigure(
         across=Axis(
             name=across,
-            unit=writer.numbers.unit("cm³"),
+            unit=writer.numbers.unit(Unit.CM3),
             low=Decimal(0),
             high=Decimal(50),
             step=Decimal(5),
@@ -48,7 +49,7 @@ def graph(writer: Writer, picture: GraphPicture, write: Write) -> CurveFigure:
     return CurveFigure(
         across=Axis(
             name=across,
-            unit=writer.numbers.unit("cm³"),
+            unit=writer.numbers.unit(Unit.CM3),
             low=Decimal(0),
             high=picture.across_cm3,
             step=Decimal(NUMBERED_CM3),
@@ -71,4 +72,4 @@ def graph(writer: Writer, picture: GraphPicture, write: Write) -> CurveFigure:
 def burettes(writer: Writer, picture: BurettePicture, write: Write) -> BuretteFigure:
     """Burettes seen close, side by side."""
     views = tuple(BuretteView(write(writer, label), reading) for label, reading in picture.views)
-    return BuretteFigure(views, writer.numbers.unit("cm³"))
+    return BuretteFigure(views, writer.numbers.unit(Unit.CM3))

@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from molewright.chem.quantity import Quantity
+from molewright.chem.units import Unit
 from molewright.experiment.quantities import Name
 from molewright.further_parts.pieces import (
     Bottle,
@@ -25,7 +26,6 @@ from molewright.further_parts.pieces import (
     Solved,
     Space,
     Strong,
-    Unit,
 )
 from molewright.nodes.blocks import Block, Cell, Paragraph, Part, Table, Together, Working
 from molewright.nodes.inline import (
@@ -96,8 +96,8 @@ def _maths(writer: Writer, pieces: tuple[Piece, ...]) -> tuple[MathsItem, ...]:
                 items.append(Text(writer.numbers.in_units(words), bold=True))
             case Chemical(formula=formula):
                 items.append(Chem(formula))
-            case Unit(unit=unit):
-                items.append(Text(writer.numbers.unit(unit)))
+            case Unit():
+                items.append(Text(writer.numbers.unit(piece)))
             case Letter(letter=letter, subscript=subscript):
                 items.append(Symbol(letter, subscript=subscript))
             case Lettered(name=name):

@@ -12,6 +12,7 @@ from fractions import Fraction
 from molewright.bank.definitions import Bank
 from molewright.chem.formula_scripts import unicode_text
 from molewright.chem.quantity import Quantity, in_standard_form, to_figures
+from molewright.chem.units import Unit
 from molewright.experiment import quantities
 from molewright.experiment.procedure import Add, Dissolve, Measure, React, Solution, Titrate, Weigh
 from molewright.nodes.blocks import Block, Heading, Items, Paragraph, Together
@@ -55,13 +56,13 @@ def _bottles(questions: tuple[Question, ...], bank: Bank, writer: Writer) -> Ite
         name = (substance.solution or substance.name) if substance else f"{unicode_text(solute)} solution"
         (least, _), (most, _) = strengths[0], strengths[-1]  # one line for all of which the same is said
         about = (Text("about "),) if any(hidden for _, hidden in strengths) else ()
-        bare = writer.numbers.amount(Quantity(least.number, "", least.scientific))
+        bare = writer.numbers.amount(Quantity(least.number, Unit.NONE, least.scientific))
         span = (bare, Text(" to ")) if least.number != most.number else ()
         yield (*about, *span, writer.numbers.amount(most), Text(f" {name}: {words}"))
 
 
 def _about(true: Fraction) -> Quantity:
-    return Quantity(to_figures(true, FIGURES), "mol dm⁻³", in_standard_form(true, "mol dm⁻³"))
+    return Quantity(to_figures(true, FIGURES), Unit.MOL_PER_DM3, in_standard_form(true, Unit.MOL_PER_DM3))
 
 
 def _solutions(question: Question) -> Iterator[Solution]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 from molewright.chem.quantity import Quantity
+from molewright.chem.units import Unit
 from molewright.experiment import quantities
 from molewright.experiment.procedure import Aliquot, Measure, Pass, React, Strength, Titrate, Weigh
 from molewright.experiment.relations.variables import Variable
@@ -89,9 +90,9 @@ class Names:
         elif solution is not None:
             slots["bottle"] = self.bottles.called(solution, strength=False)
         if variable.kind == "mass in volume" and solution is not None:
-            slots["told_in"] = self.numbers.amount(Quantity(Decimal(solution.told_in_cm3), "cm³"))
+            slots["told_in"] = self.numbers.amount(Quantity(Decimal(solution.told_in_cm3), Unit.CM3))
         elif variable.stage == "from 1 dm³":
-            slots["one"] = self.numbers.amount(Quantity(Decimal(1), "dm³"))
+            slots["one"] = self.numbers.amount(Quantity(Decimal(1), Unit.DM3))
         if variable.stage == "added":
             slots["volume"] = self._added(variable)
         return slots

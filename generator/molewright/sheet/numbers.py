@@ -8,12 +8,12 @@ from fractions import Fraction
 
 from molewright.chem.conventions import UnitStyle
 from molewright.chem.masses import relative_mass
-from molewright.chem.quantity import Quantity, figures_to_show, finite_places, half_up, in_base_unit, to_figures
+from molewright.chem.quantity import Quantity, figures_to_show, finite_places, half_up, to_figures
+from molewright.chem.units import Unit, words_in_litres
 from molewright.derivation.worked import WorkedStep
 from molewright.experiment.quantities import Name
 from molewright.nodes.inline import Amount, Text
 from molewright.question.check import Question
-from molewright.sheet.unit_styles import in_litres, in_style
 
 
 class Numbers:
@@ -24,17 +24,17 @@ class Numbers:
         self.style = style
         self.steps: Mapping[Name, WorkedStep] = {step.variable.name: step for step in question.worked.steps}
 
-    def unit(self, unit: str) -> str:
-        """A unit in the paper's style."""
-        return in_style(unit, self.style)
+    def unit(self, unit: Unit) -> str:
+        """A unit as it is printed, in the paper's style."""
+        return unit.in_style(self.style).text
 
     def in_units(self, text: str) -> str:
         """Plain words with their units in the paper's style."""
-        return in_litres(text) if self.style == "litre" else text
+        return words_in_litres(text) if self.style == "litre" else text
 
     def amount(self, quantity: Quantity, bold: bool = False) -> Amount:
         """A quantity in the paper's style."""
-        return Amount(Quantity(quantity.number, self.unit(quantity.unit), quantity.scientific), bold)
+        return Amount(Quantity(quantity.number, quantity.unit.in_style(self.style), quantity.scientific), bold)
 
     def answer(self) -> Text | Amount:
         """The answer of the question, in bold."""
@@ -50,14 +50,15 @@ class Numbers:
 
     def written(self, name: Name) -> Quantity:
         """A quantity as it stands in working: printed in the question, found in a step, or a molar mass."""
-        if name in self.question.draw.given:
-            return in_base_unit(self.question.draw.given[name])
+        given = self.question.draw.given.get(name)
+        if given is not None:
+            return given.to(given.unit.base)
         if name in self.steps:
             return self.steps[name].shown
         variable = self.question.system.variables.get(name)
         if variable is not None and name in self.question.system.fixed:
             return Quantity(relative_mass(variable.subject, self.question.masses))
-        return Quantity(_plain(self.question.draw.truth[name]), "")
+        return Quantity(_plain(self.question.draw.truth[name]), Unit.NONE)
 
     def exact_text(self, figures: int = 5) -> Quantity:
         """The exact answer to five figures or as many as show how it is rounded, in the answer's unit."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
+from molewright.chem.units import Unit
 from molewright.derivation.worked import MarkPoint, WorkedStep
 from molewright.experiment.quantities import Name
 from molewright.experiment.relations.variables import Relation
@@ -123,7 +124,10 @@ def _precision(writer: Writer) -> Line:
 
 def _mean_part(writer: Writer, label: str) -> Part:
     return Part(
-        label, writer.words.line("mean"), (Working(height_mm=10.0, rule_mm=45.0, unit=writer.numbers.unit("cm³")),), 1
+        label,
+        writer.words.line("mean"),
+        (Working(height_mm=10.0, rule_mm=45.0, unit=writer.numbers.unit(Unit.CM3)),),
+        1,
     )
 
 

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from fractions import Fraction
 
 from molewright.chem.quantity import MINUS, TIMES, Quantity
+from molewright.chem.units import Unit
 from molewright.experiment.quantities import Name
 from molewright.experiment.relations.variables import Relation
 from molewright.nodes.inline import Amount, Gap, MathsItem, Over, Sign, Text
@@ -65,7 +66,7 @@ def _number(name: Name, written: Written, gaps: bool) -> MathsItem:
         return Gap(20.0)
     quantity = written(name)
     if quantity.scientific:
-        return Amount(Quantity(quantity.number, "", True))
+        return Amount(Quantity(quantity.number, Unit.NONE, True))
     return Text(quantity.number_text)
 
 

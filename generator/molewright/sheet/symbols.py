@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Callable
 from dataclasses import replace
 
+from molewright.chem.units import Unit
 from molewright.experiment.procedure import Weigh
 from molewright.experiment.quantities import Name
 from molewright.experiment.relations.variables import Variable
@@ -128,7 +129,7 @@ class Symbols:
             case "mass in volume":
                 solution = self.bottles.of(variable)
                 assert solution is not None
-                return variable.subject, f"in {solution.told_in_cm3} {self.numbers.unit('cm³')}"
+                return variable.subject, f"in {solution.told_in_cm3} {self.numbers.unit(Unit.CM3)}"
             case "mass per gram":
                 return variable.subject, "for each gram"
             case "mass each":
@@ -146,7 +147,7 @@ class Symbols:
         if variable.stage in _TOGETHER and self._comes_twice(variable):
             return _TOGETHER[variable.stage]
         note = _NOTES.get(variable.stage, variable.stage)
-        return note.replace("1 dm³", f"1 {self.numbers.unit('dm³')}")
+        return note.replace("1 dm³", f"1 {self.numbers.unit(Unit.DM3)}")
 
     def _told_apart(self, variable: Variable, note: str) -> str:
         """What stands after the formula of a strength or a volume: the bottle, where two hold the same solute."""

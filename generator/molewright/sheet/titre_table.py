@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from molewright.chem.quantity import half_up
+from molewright.chem.units import Unit
 from molewright.further_parts.reading.burette import BurettePicture
 from molewright.nodes.blocks import Cell, Table
 from molewright.nodes.inline import Text
@@ -12,7 +13,7 @@ from molewright.sheet.writer import Writer
 def titre_table(writer: Writer, filled: bool) -> Table:
     """Burette readings by run; the row of titres is left blank for the pupil unless `filled`."""
     draw = writer.question.draw
-    unit = writer.numbers.unit("cm³")
+    unit = writer.numbers.unit(Unit.CM3)
     head = (
         Cell(((Text(f"Burette reading / {unit}"),),), head=True),
         *(

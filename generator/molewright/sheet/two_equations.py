@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from fractions import Fraction
 
 from molewright.chem.quantity import MINUS, TIMES, Quantity, finite_places, half_up, to_figures
+from molewright.chem.units import Unit
 from molewright.derivation.simultaneous import EquationXY, Straight, TwoUnknowns
 from molewright.nodes.inline import Amount, Line, Maths, MathsItem, Over, Sign, Text
 
@@ -71,8 +72,8 @@ def _plain(number: Fraction, printed: Mapping[Fraction, str]) -> Text:
 def _known(number: Fraction, says: str, printed: Mapping[Fraction, str]) -> MathsItem:
     """A known side as it is written: an amount in standard form, anything else in full."""
     small = says == "amount" and abs(number) < Fraction(1, 10)
-    return Amount(Quantity(to_figures(number, _FIGURES), "", True)) if small else _plain(number, printed)
+    return Amount(Quantity(to_figures(number, _FIGURES), Unit.NONE, True)) if small else _plain(number, printed)
 
 
 def _mole(number: Fraction) -> Amount:
-    return Amount(Quantity(to_figures(number, _FIGURES), "mol", abs(number) < Fraction(1, 10)), bold=True)
+    return Amount(Quantity(to_figures(number, _FIGURES), Unit.MOL, abs(number) < Fraction(1, 10)), bold=True)

@@ -14,6 +14,7 @@ from molewright.answer.printed import SlipFacts, Slips
 from molewright.answer.written import LEAST_FIGURES, as_written
 from molewright.bank.definitions import Slip
 from molewright.chem.quantity import Quantity, to_figures
+from molewright.chem.units import Unit
 from molewright.derivation.worked import Worked, base_factor
 from molewright.draw.draw import Draw, Refusal
 from molewright.experiment.quantities import Name
@@ -142,6 +143,6 @@ def _unhandy(exact: Fraction) -> bool:
 def _impossible(answer: Quantity, worked: Worked) -> str:
     if answer.number < 0:
         return "below zero"
-    if worked.answer.unit == "%" and answer.number > 100:
+    if worked.answer.unit is Unit.PERCENT and answer.number > 100:
         return "above 100 %"
     return ""

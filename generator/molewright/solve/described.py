@@ -214,13 +214,13 @@ def as_json(experiment: Experiment, worked: Worked) -> str:
         "exact answer": f"{exact.numerator}/{exact.denominator}",
         "exact decimal": str(exact_number(worked).number),
         "rounded answer": str(worked.answer.number),
-        "unit": worked.answer.unit,
+        "unit": worked.answer.unit.text,
         "accepted range": [str(worked.accepted.low.number), str(worked.accepted.high.number)],
         **({"nearest element": element.name} if element is not None else {}),
         "notes": list(notes(experiment, worked)),
         "relative atomic masses": experiment.masses,
         "steps": [
-            {"quantity": texts[step.variable.name], "rounded": str(step.shown.number), "unit": step.shown.unit,
+            {"quantity": texts[step.variable.name], "rounded": str(step.shown.number), "unit": step.shown.unit.text,
              "exact": f"{step.exact.numerator}/{step.exact.denominator}"}
             for step in worked.steps
         ],

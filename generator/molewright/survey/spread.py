@@ -12,6 +12,7 @@ from statistics import median, quantiles
 
 from molewright.bank.definitions import Archetype, Bank
 from molewright.chem.quantity import Quantity, half_up, to_figures
+from molewright.chem.units import Unit
 from molewright.question.check import WELL_APART, Question, Questions
 from molewright.survey.counting import Estimate, estimate_distinct
 
@@ -106,7 +107,7 @@ def quartiles(numbers: Sequence[Fraction]) -> tuple[Fraction, Fraction, Fraction
 
 def _spreads(drawn: Sequence[Question]) -> tuple[Spread, ...]:
     """The spread of the answers, for every kind of quantity and unit that is asked for."""
-    found: dict[tuple[str, str], list[Question]] = {}
+    found: dict[tuple[str, Unit], list[Question]] = {}
     for question in drawn:
         kind = question.draw.ask.quantity.what
         found.setdefault((kind, question.worked.answer.unit), []).append(question)

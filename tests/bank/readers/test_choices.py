@@ -13,15 +13,16 @@ from molewright.bank.definitions import Bank, Choice
 from molewright.bank.readers.choices import read_choice
 from molewright.bank.readers.yaml_text import parse_tree
 from molewright.chem.quantity import Quantity
+from molewright.chem.units import Unit, parse_unit
 from molewright.errors import Mistake
 
 
 def choice(text: str, unit: str) -> Choice:
-    return read_choice(parse_tree(text, "page.yaml"), unit)
+    return read_choice(parse_tree(text, "page.yaml"), parse_unit(unit))
 
 
 def test_one_quantity_is_a_choice_of_one() -> None:
-    assert choice("25.0 cm3", "cm³").options == (Quantity(Decimal("25.0"), "cm³"),)
+    assert choice("25.0 cm3", "cm³").options == (Quantity(Decimal("25.0"), Unit.CM3),)
 
 
 def test_a_list_keeps_its_figures_and_order() -> None:
@@ -34,7 +35,7 @@ def test_a_range_has_a_step() -> None:
         Decimal("0.800"),
         Decimal("1.700"),
         Decimal("0.001"),
-        "g",
+        Unit.G,
     )
     assert found.fit
     assert not choice("0.800 to 1.700 g by 0.001", "g").fit
@@ -63,8 +64,13 @@ def test_a_mass_is_printed_to_the_places_of_its_step(milligrams: int) -> None:
 
 
 def test_the_range_of_the_material_is_taken(small_bank: Bank) -> None:
-    found = read_choice(parse_tree("of the material", "page.yaml"), "%", small_bank.materials["limestone"])
-    assert (found.low, found.high, found.step, found.unit) == (Decimal("80.0"), Decimal("98.0"), Decimal("0.1"), "%")
+    found = read_choice(parse_tree("of the material", "page.yaml"), Unit.PERCENT, small_bank.materials["limestone"])
+    assert (found.low, found.high, found.step, found.unit) == (
+        Decimal("80.0"),
+        Decimal("98.0"),
+        Decimal("0.1"),
+        Unit.PERCENT,
+    )
 
 
 @pytest.mark.parametrize(

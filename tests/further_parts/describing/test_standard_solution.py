@@ -10,6 +10,7 @@ import pytest
 
 from molewright.bank.definitions import LaboratoryFault
 from molewright.chem.quantity import Quantity, parse_quantity
+from molewright.chem.units import Unit
 from molewright.draw.draw import Refusal
 from molewright.experiment import quantities
 from molewright.experiment.procedure import Measure, Weigh
@@ -149,7 +150,7 @@ def test_the_balance_shows_every_place_of_the_mass_if_one_does(mass: str, step: 
 def test_more_than_a_burette_holds_is_not_measured_with_it(calculate: Calculate) -> None:
     calculation = calculate("stock-to-dilute")
     small = tuple(
-        replace(one, capacity=Quantity(Decimal(5), "cm³")) if one.kind == "burette" else one
+        replace(one, capacity=Quantity(Decimal(5), Unit.CM3)) if one.kind == "burette" else one
         for one in calculation.bank.apparatus
     )
     with pytest.raises(Refusal):

@@ -14,6 +14,7 @@ import pypdf
 import pytest
 
 from molewright.chem.quantity import Quantity
+from molewright.chem.units import parse_unit
 from molewright.errors import Mistake
 from molewright.nodes.blocks import (
     Cell,
@@ -57,7 +58,7 @@ def cell(text: str) -> Cell:
 
 
 def amount(number: str, unit: str = "", scientific: bool = False) -> Amount:
-    return Amount(Quantity(Decimal(number), unit, scientific))
+    return Amount(Quantity(Decimal(number), parse_unit(unit), scientific))
 
 
 EQUATION = Equation(

@@ -13,6 +13,7 @@ import pytest
 from reportlab.pdfbase.ttfonts import TTFont
 
 from molewright.chem.quantity import Quantity
+from molewright.chem.units import parse_unit
 from molewright.nodes.blocks import (
     Cell,
     ClosingLine,
@@ -56,7 +57,7 @@ def cell(text: str) -> Cell:
 
 
 def amount(number: str, unit: str, scientific: bool = False) -> Amount:
-    return Amount(Quantity(Decimal(number), unit, scientific))
+    return Amount(Quantity(Decimal(number), parse_unit(unit), scientific))
 
 
 def sheet(*blocks: Any, **named: Any) -> Sheet:

@@ -19,6 +19,7 @@ from hypothesis import strategies as st
 from reportlab.pdfbase.ttfonts import TTFont
 
 from molewright.chem.quantity import Quantity
+from molewright.chem.units import parse_unit
 from molewright.errors import Mistake
 from molewright.nodes.blocks import Cell, Heading, Paragraph, Sheet, Table
 from molewright.nodes.inline import (
@@ -56,7 +57,7 @@ def text_of(line: Line, **named: Any) -> str:
 
 
 def amount(number: str, unit: str = "", scientific: bool = False) -> Amount:
-    return Amount(Quantity(Decimal(number), unit, scientific))
+    return Amount(Quantity(Decimal(number), parse_unit(unit), scientific))
 
 
 def content_of(*blocks: Any, **named: Any) -> str:

@@ -8,6 +8,7 @@ from fractions import Fraction
 
 from molewright.bank.definitions.substances import Substance
 from molewright.chem.quantity import Quantity, half_up, to_figures
+from molewright.chem.units import Unit
 from molewright.errors import Mistake
 from molewright.experiment.quantities import Name
 
@@ -26,7 +27,7 @@ class Choice:
     low: Decimal | None = None
     high: Decimal | None = None
     step: Decimal | None = None
-    unit: str = ""
+    unit: Unit = Unit.NONE
     figures: int | None = None  # significant figures it is printed with; None: the places of the step
     fit: bool = False
     hidden: bool = False
@@ -88,7 +89,7 @@ class Ask:
     """A quantity that may be asked for: its name in the procedure, the unit of the answer and how often it is drawn."""
 
     quantity: Name
-    unit: str = ""
+    unit: Unit = Unit.NONE
     figures: int = 3
     weight: int = 1
 

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
 
-from molewright.chem.quantity import Quantity, base_unit
+from molewright.chem.quantity import Quantity
+from molewright.chem.units import Unit
 from molewright.errors import Mistake
 
 
@@ -46,7 +47,7 @@ class Apparatus:
     source: str = ""
 
     def __post_init__(self) -> None:
-        kind = "g" if self.kind == "balance" else "cm³"
+        kind = Unit.G if self.kind == "balance" else Unit.CM3
         for quantity in filter(None, (self.capacity, self.resolution, self.tolerance)):
-            if quantity.number <= 0 or base_unit(quantity.unit)[0] != kind:
+            if quantity.number <= 0 or quantity.unit.base is not kind:
                 raise Mistake(f"{quantity} of the {self.name}", expected=f"more than nothing, in {kind}")

@@ -28,7 +28,8 @@ from molewright.bank.readers.operations import read_operations
 from molewright.bank.readers.read_so_far import ReadSoFar
 from molewright.bank.readers.soundness import nonsense
 from molewright.bank.readers.yaml_text import Branch, Listing, Mapping
-from molewright.chem.quantity import base_unit, parse_quantity, parse_unit
+from molewright.chem.quantity import parse_quantity
+from molewright.chem.units import Unit, parse_unit
 from molewright.errors import Mistake, nearest, shortened
 from molewright.experiment.procedure import Measure, Weigh
 from molewright.experiment.quantities import Name, by_text
@@ -85,7 +86,9 @@ class ArchetypeReader:
             raise Mistake(f"the key '{key}' is a topic's name", expected="a key of its own", where=fields.at("key"),
                           do="'molewright paper' takes keys and topics alike.")  # fmt: skip
         fields.entry = key
-        windows = Windows(_window(fields, "titre", Windows().titre, "cm³"), _window(fields, "used", Windows().used, ""))
+        windows = Windows(
+            _window(fields, "titre", Windows().titre, Unit.CM3), _window(fields, "used", Windows().used, Unit.NONE)
+        )
         burette = max(
             (piece.capacity.in_base for piece in self.apparatus if piece.kind == "burette"), default=windows.titre[1]
         )
@@ -224,12 +227,11 @@ class ArchetypeReader:
     def _ask(self, branch: Branch, roles: dict[str, str], known: dict[str, Name], system: System) -> Ask:
         if isinstance(branch, Mapping):
             fields = Fields(branch)
-            text, unit = fields.text("quantity"), fields.text("unit", "")
-            unit = parse_unit(unit)
+            text, unit = fields.text("quantity"), parse_unit(fields.text("unit", ""))
             figures, weight = fields.whole("figures", 3, 1, 6), fields.whole("weight", 1, 1, 100)
             fields.finish()
         else:
-            text, unit, figures, weight = text_of(branch), "", 3, 1
+            text, unit, figures, weight = text_of(branch), Unit.NONE, 3, 1
         wanted = " ".join(roles.get(word, word) for word in text.split())
         name = known.get(wanted)
         if name is None:
@@ -240,7 +242,7 @@ class ArchetypeReader:
                 where=branch.where,
             )
         own = system.variables[name].unit
-        if unit and base_unit(unit)[0] != base_unit(own)[0]:
+        if unit and unit.base is not own.base:
             raise Mistake(
                 f"the unit '{unit}' for the {name}", expected=f"a unit of the kind '{own}'", where=branch.where
             )
@@ -325,7 +327,7 @@ def _placed_texts(branch: Branch) -> tuple[str, ...]:
         raise mistake.at(branch.where) from None
 
 
-def _window(fields: Fields, key: str, default: tuple, unit: str) -> tuple:  # type: ignore[type-arg]
+def _window(fields: Fields, key: str, default: tuple, unit: Unit) -> tuple:  # type: ignore[type-arg]
     if not fields.has(key):
         return default
     text = fields.text(key)
@@ -339,6 +341,6 @@ def _window(fields: Fields, key: str, default: tuple, unit: str) -> tuple:  # ty
         lower = parse_quantity(low, unit_needed=False)
     except Mistake as mistake:
         raise mistake.at(fields.at(key)) from None
-    if upper.unit != unit or not 0 < lower.number < upper.number:
+    if upper.unit is not unit or not 0 < lower.number < upper.number:
         raise Mistake(f"the window '{text}'", expected=f"'low to high {unit}' with low < high", where=fields.at(key))
     return (lower.exact, upper.exact)

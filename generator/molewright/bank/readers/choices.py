@@ -9,7 +9,8 @@ from decimal import Decimal
 from molewright.bank.definitions import Choice, Material
 from molewright.bank.readers.fields import text_of, texts_of
 from molewright.bank.readers.yaml_text import Branch, Listing
-from molewright.chem.quantity import Quantity, base_unit, parse_quantity, parse_unit, units_like
+from molewright.chem.quantity import Quantity, parse_quantity
+from molewright.chem.units import Unit, parse_unit
 from molewright.errors import Mistake, shortened
 
 _RANGE = re.compile(
@@ -20,7 +21,7 @@ _RANGE = re.compile(
 _CONCENTRATION_FIGURES = 3
 
 
-def read_choice(branch: Branch, unit: str, material: Material | None = None) -> Choice:
+def read_choice(branch: Branch, unit: Unit, material: Material | None = None) -> Choice:
     """The choice that a key holds; `unit` is the base unit that its quantity is measured in."""
     if isinstance(branch, Listing):
         options = tuple(parse_quantity(text, unit_needed=bool(unit)) for text in texts_of(branch))
@@ -36,11 +37,11 @@ def read_choice(branch: Branch, unit: str, material: Material | None = None) -> 
     return _one_choice(text, unit, material)
 
 
-def _one_choice(text: str, unit: str, material: Material | None) -> Choice:
+def _one_choice(text: str, unit: Unit, material: Material | None) -> Choice:
     if text == "of the material":
         if material is None:
             raise Mistake("'of the material' where no material is named", expected="a range, as 80 to 95 %")
-        return Choice(low=material.low, high=material.high, step=Decimal("0.1"), unit="%")
+        return Choice(low=material.low, high=material.high, step=Decimal("0.1"), unit=Unit.PERCENT)
     match = _RANGE.fullmatch(text)
     if match is None and (text.startswith("fit") or _RANGELIKE.search(text)):
         raise Mistake(f"the numbers {shortened(text)}", expected=_range_expected(unit, text.startswith("fit")))
@@ -56,7 +57,7 @@ def _one_choice(text: str, unit: str, material: Material | None) -> Choice:
         step = Decimal(match["step"]) if match["step"] else Decimal(1).scaleb(min(0, -_places(match["low"])))
     except ArithmeticError:
         raise Mistake(f"{shortened(text)} cannot be read", expected="'low to high unit by step'") from None
-    figures = _CONCENTRATION_FIGURES if "dm⁻³" in found_unit else None
+    figures = _CONCENTRATION_FIGURES if found_unit.base in (Unit.MOL_PER_DM3, Unit.G_PER_DM3) else None
     return Choice(low=low, high=high, step=step, unit=found_unit, figures=figures, fit=bool(match["fit"]))
 
 
@@ -65,9 +66,11 @@ _RANGELIKE = re.compile(
 )  # two numbers that are meant for a range
 
 
-def _range_expected(unit: str, fit: bool) -> str:
+def _range_expected(unit: Unit, fit: bool) -> str:
     numbers = (
-        f"0.0600 to 0.140 {unit} by 0.0005" if unit == "mol dm⁻³" else f"1.20 to 2.40 {unit} by 0.01".replace("  ", " ")
+        f"0.0600 to 0.140 {unit} by 0.0005"
+        if unit is Unit.MOL_PER_DM3
+        else f"1.20 to 2.40 {unit} by 0.01".replace("  ", " ")
     )
     word = "fit " if fit else ""
     return f"'{word}LOW to HIGH UNIT by STEP', as '{word}{numbers}'"
@@ -82,11 +85,11 @@ def _require_above_zero(quantity: Quantity) -> None:
         raise Mistake(f"{quantity} is not above zero", expected="a number above zero")
 
 
-def _require_unit(found: str, wanted: str, text: str) -> None:
-    if base_unit(found)[0] != wanted:
+def _require_unit(found: Unit, wanted: Unit, text: str) -> None:
+    if found.base is not wanted:
         said = f"'{found}'" if found else "no unit"
         raise Mistake(
             f"{shortened(text)} has {said}",
             expected=f"a unit of the kind '{wanted}'" if wanted else "no unit",
-            do=f"Write it in {', '.join(units_like(wanted))}." if wanted else "Leave the unit out.",
+            do=f"Write it in {', '.join(map(str, wanted.like))}." if wanted else "Leave the unit out.",
         )

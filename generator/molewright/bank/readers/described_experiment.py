@@ -27,7 +27,8 @@ from molewright.bank.readers.read_so_far import ReadSoFar
 from molewright.bank.readers.yaml_text import Branch, read_tree
 from molewright.bank.readers.yaml_text import Mapping as Keys
 from molewright.chem.conventions import CONVENTIONS, Convention
-from molewright.chem.quantity import Quantity, base_unit, half_up, parse_quantity, parse_unit
+from molewright.chem.quantity import Quantity, half_up, parse_quantity
+from molewright.chem.units import Unit, parse_unit
 from molewright.errors import Mistake, Where, nearest
 from molewright.experiment import quantities
 from molewright.experiment.quantities import Name, find_name, texts_of
@@ -68,7 +69,7 @@ def build_experiment(tree: Branch, chemicals: Chemicals) -> Experiment:
             mean = mean_titre(tuple(Run(run.initial.in_base, run.final.in_base, run.rough) for run in runs))
         except Mistake as mistake:
             raise mistake.at(described.written[name].where.under(name.text)) from None
-        given[name] = Quantity(half_up(mean, 2), "cm³")
+        given[name] = Quantity(half_up(mean, 2), Unit.CM3)
     own = _molar_masses(fields, so_far)
     unknown = frozenset(described.unknown) | frozenset(own)
     try:
@@ -117,15 +118,15 @@ def build_experiment(tree: Branch, chemicals: Chemicals) -> Experiment:
     )
 
 
-def _unit(fields: Fields, own: str) -> str:
+def _unit(fields: Fields, own: Unit) -> Unit:
     """The unit that the answer is wanted in; one of the kind that the asked quantity is measured in."""
     if not fields.has("unit"):
-        return ""
+        return Unit.NONE
     try:
         unit = parse_unit(fields.text("unit"))
     except Mistake as mistake:
         raise mistake.at(fields.at("unit")) from None
-    if base_unit(unit)[0] != base_unit(own)[0]:
+    if unit.base is not own.base:
         raise Mistake(
             f"the unit '{unit}' for the asked quantity",
             expected=f"a unit of the kind '{own}'" if own else "no unit",
@@ -157,9 +158,9 @@ def _molar_masses(fields: Fields, so_far: ReadSoFar) -> dict[str, Quantity]:
         text = own.text(formula)
         try:
             quantity = parse_quantity(text, unit_needed=False)
-            if quantity.unit not in ("", "g mol⁻¹") or quantity.number <= 0:
+            if quantity.unit not in (Unit.NONE, Unit.G_PER_MOL) or quantity.number <= 0:
                 raise Mistake(f"the molar mass {quantity}", expected="a number above zero, in g mol-1")
-            found[so_far.formula(formula)] = Quantity(quantity.number, "g mol⁻¹")
+            found[so_far.formula(formula)] = Quantity(quantity.number, Unit.G_PER_MOL)
         except Mistake as mistake:
             raise mistake.at(own.at(formula)) from None
     return found

@@ -58,23 +58,23 @@ def weigh(so_far: ReadSoFar, fields: Fields) -> None:
     if fields.yes("molar mass unknown"):
         so_far.made.unknown.update(content.substance for content in contents)
     first = contents[0].substance
-    so_far.number(fields, "mass", quantities.mass(sample), "g")
-    so_far.number(fields, "percentage", quantities.percentage(first, sample), "%")
-    so_far.number(fields, "mass within", quantities.mass_within(first, sample), "g")
-    so_far.number(fields, "molar mass", quantities.molar_mass(first), "g mol⁻¹")
+    so_far.number(fields, "mass", quantities.mass(sample))
+    so_far.number(fields, "percentage", quantities.percentage(first, sample))
+    so_far.number(fields, "mass within", quantities.mass_within(first, sample))
+    so_far.number(fields, "molar mass", quantities.molar_mass(first))
     if fields.has("may be"):
         so_far.made.may_be = read_may_be(
             fields, first, first in so_far.made.unknown, so_far.chemicals.substances, so_far.formula
         )
         so_far.made.choices[so_far.made.may_be.number] = so_far.made.may_be.choice
-    so_far.number(fields, "water", quantities.water(first), "")
+    so_far.number(fields, "water", quantities.water(first))
     if pieces:
-        so_far.number(fields, "number", quantities.pieces(pieces), "")
-        so_far.number(fields, "mass each", quantities.mass_each(first, pieces), "g")
+        so_far.number(fields, "number", quantities.pieces(pieces))
+        so_far.number(fields, "mass each", quantities.mass_each(first, pieces))
     for symbol in sorted(so_far.placeholders):
-        so_far.number(fields, f"atomic mass of {symbol}", quantities.atomic_mass(symbol), "")
-    so_far.number(fields, "by difference", quantities.bottle_mass(sample, True), "g")
-    so_far.number(fields, "full bottle", quantities.bottle_mass(sample, False), "g")
+        so_far.number(fields, f"atomic mass of {symbol}", quantities.atomic_mass(symbol))
+    so_far.number(fields, "by difference", quantities.bottle_mass(sample, True))
+    so_far.number(fields, "full bottle", quantities.bottle_mass(sample, False))
     weighed = not fields.yes("counted only")
     elements = fields.texts("elements", ())
     per_gram = fields.yes("per gram")
@@ -92,7 +92,7 @@ def weigh(so_far: ReadSoFar, fields: Fields) -> None:
             fields.has("by difference"),
         )
     )
-    so_far.number(fields, "mass per gram", quantities.mass_per_gram(first, sample), "mg g⁻¹")
+    so_far.number(fields, "mass per gram", quantities.mass_per_gram(first, sample))
     so_far.inside.setdefault(vessel, []).extend(content.species for content in contents)
     so_far.here = vessel
 
@@ -108,7 +108,7 @@ def _put(so_far: ReadSoFar, fields: Fields, key: str, excess: bool) -> None:
     solution = so_far.solution(fields, key)
     if so_far.placeholders and parse_formula(solution.solute, so_far.placeholders).placeholders:
         so_far.made.unknown.add(solution.solute)
-    so_far.number(fields, "volume", quantities.volume_measured(solution.name, vessel), "cm³")
+    so_far.number(fields, "volume", quantities.volume_measured(solution.name, vessel))
     apparatus = fields.one_of("with", POURED_WITH, "pipette")
     others: tuple[Solution, ...] = ()
     if fields.has("beside"):  # a second solute of the same bottle
@@ -146,14 +146,14 @@ def warm(so_far: ReadSoFar, fields: Fields) -> None:
 def make_up(so_far: ReadSoFar, fields: Fields) -> None:
     """Read a vessel made up to the mark."""
     vessel = so_far.vessel(fields)
-    so_far.number(fields, "volume", quantities.volume_made_up(vessel), "cm³")
+    so_far.number(fields, "volume", quantities.volume_made_up(vessel))
     so_far.made.operations.append(MakeUp(vessel))
 
 
 def take_aliquot(so_far: ReadSoFar, fields: Fields) -> None:
     """Read a portion taken from a vessel."""
     vessel, into = so_far.vessel(fields, "from"), fields.text("into", PORTION)
-    so_far.number(fields, "volume", quantities.volume_taken(into), "cm³")
+    so_far.number(fields, "volume", quantities.volume_taken(into))
     so_far.made.operations.append(Aliquot(vessel, into, fields.one_of("with", ("pipette", "burette"), "pipette")))
     so_far.inside[into] = list(so_far.inside.get(vessel, []))
     so_far.here = into
@@ -162,7 +162,7 @@ def take_aliquot(so_far: ReadSoFar, fields: Fields) -> None:
 def dilute(so_far: ReadSoFar, fields: Fields) -> None:
     """Read a solution that is measured and made up to the mark."""
     _put(so_far, fields, "solution", False)
-    so_far.number(fields, "to", quantities.volume_made_up(so_far.here), "cm³")
+    so_far.number(fields, "to", quantities.volume_made_up(so_far.here))
     so_far.made.operations.append(MakeUp(so_far.here))
 
 

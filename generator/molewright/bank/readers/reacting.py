@@ -7,8 +7,9 @@ from molewright.bank.readers.described import Place, ReadRun
 from molewright.bank.readers.fields import Fields, text_of
 from molewright.bank.readers.read_so_far import ReadSoFar
 from molewright.bank.readers.yaml_text import Branch, Listing
-from molewright.chem.quantity import Quantity, base_unit, parse_quantity
+from molewright.chem.quantity import Quantity, parse_quantity
 from molewright.chem.reaction import Reaction, parse_reaction, require_whole
+from molewright.chem.units import Unit
 from molewright.errors import Mistake, nearest, shortened
 from molewright.experiment import quantities
 from molewright.experiment.procedure import (
@@ -98,7 +99,7 @@ def react(so_far: ReadSoFar, fields: Fields) -> None:
         raise Mistake(
             "how much more than reacts, and no excess", expected="'excess: ...' beside it", where=fields.where
         )
-    so_far.number(fields, "more than reacts", quantities.excess_share(excess), "%")
+    so_far.number(fields, "more than reacts", quantities.excess_share(excess))
     if plenty:
         so_far.made.helped.add(len(so_far.made.operations))
     so_far.made.operations.append(React(reactions, vessel, excess, told))
@@ -172,14 +173,14 @@ def titrate(so_far: ReadSoFar, fields: Fields) -> None:
                 where=fields.at("oxidation state of"),
             )
         act = Titrate(titrant, (), vessel, indicator, name, sought, electrons, fields.yes("basicity"), element)
-        so_far.number(fields, "ratio", act.found_ratio, "")
-        so_far.number(fields, "oxidation state", quantities.oxidation_state(element, False), "")
+        so_far.number(fields, "ratio", act.found_ratio)
+        so_far.number(fields, "oxidation state", quantities.oxidation_state(element, False))
         so_far.made.used.append(ReactionEntry(reaction=Reaction((), ())))
         reactions: tuple[Reaction, ...] = ()
     else:
         reactions = _reaction(so_far, fields, vessel, present, titrant.species)
         act = Titrate(titrant, reactions, vessel, indicator, name)
-    so_far.number(fields, "titre", act.titre, "cm³")
+    so_far.number(fields, "titre", act.titre)
     if fields.has("readings"):
         so_far.made.runs[act.titre] = _readings(fields)
         so_far.made.written[act.titre] = Place(fields.where, "readings", fields.at("readings"))
@@ -215,10 +216,10 @@ def _run(member: Branch) -> ReadRun:
         )
     final = parse_quantity(last, unit_needed=False)
     initial = parse_quantity(first, unit_needed=False)
-    unit = final.unit or "cm³"
+    unit = final.unit or Unit.CM3
     initial, final = Quantity(initial.number, initial.unit or unit), Quantity(final.number, unit)
     for reading in (initial, final):
-        if base_unit(reading.unit)[0] != "cm³":
+        if reading.unit.base is not Unit.CM3:
             raise Mistake(f"the run {shortened(text)} is in {reading.unit}", expected="cm3", where=member.where)
     if initial.number < 0:
         raise Mistake(f"the run {shortened(text)} begins below zero", expected="0.00 or more", where=member.where)

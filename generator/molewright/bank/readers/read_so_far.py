@@ -17,6 +17,7 @@ from molewright.experiment.procedure import (
     Solution,
 )
 from molewright.experiment.quantities import FLASK, Name
+from molewright.experiment.quantity_kinds import UNITS
 
 TOLD_IN_CM3 = (5, 10, 100)  # spoonfuls of a medicine, and what labels count in
 _WORDS = re.compile(r"[a-z][a-z' -]*")  # no formula begins so
@@ -76,7 +77,7 @@ class ReadSoFar:
         return Mistake(f"no vessel {shortened(named)}", expected=f"one of those here: {there or 'none yet'}",
                        near=nearest(named, self.inside), where=where)  # fmt: skip
 
-    def number(self, fields: Fields, key: str, name: Name, unit: str) -> None:
+    def number(self, fields: Fields, key: str, name: Name) -> None:
         """Keep the number that a key holds under its name; a number not written is one not known."""
         if not fields.has(key):
             self.made.unwritten.setdefault(name, Place(fields.where, key))
@@ -84,7 +85,7 @@ class ReadSoFar:
         self.made.written.setdefault(name, Place(fields.where, key, fields.at(key)))
         branch = fields.branch(key)
         try:
-            choice = read_choice(branch, unit, self.material)
+            choice = read_choice(branch, UNITS[name.kind], self.material)
         except Mistake as mistake:
             raise mistake.at(fields.at(key)) from None
         if name in self.made.choices and not self.made.choices[name].is_like(choice):
@@ -118,10 +119,10 @@ class ReadSoFar:
         earlier = self.bottles.setdefault(bottle, found)
         if earlier != found and not (made_in or earlier.made_in):
             raise Mistake(f"two different solutions are called '{bottle}'", where=fields.where)
-        self.number(fields, "concentration", quantities.concentration(bottle), "mol dm⁻³")
-        self.number(fields, "mass concentration", quantities.mass_concentration(bottle), "g dm⁻³")
-        self.number(fields, "volume strength", quantities.volume_strength(bottle), "")
-        self.number(fields, "molar volume", quantities.MOLAR_VOLUME, "dm³ mol⁻¹")
+        self.number(fields, "concentration", quantities.concentration(bottle))
+        self.number(fields, "mass concentration", quantities.mass_concentration(bottle))
+        self.number(fields, "volume strength", quantities.volume_strength(bottle))
+        self.number(fields, "molar volume", quantities.MOLAR_VOLUME)
         return earlier
 
     def _gas(self, fields: Fields, species: str) -> tuple[str, Reaction | None]:

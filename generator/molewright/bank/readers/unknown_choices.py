@@ -10,6 +10,7 @@ from molewright.bank.definitions import Choice, MayBe, Substance
 from molewright.bank.readers.fields import Fields
 from molewright.chem.masses import relative_mass
 from molewright.chem.quantity import Quantity
+from molewright.chem.units import Unit
 from molewright.errors import Mistake, nearest
 from molewright.experiment import quantities
 from molewright.experiment.identity import fits
@@ -45,5 +46,5 @@ def read_may_be(fields: Fields, unknown: str, is_unknown: bool, substances: Mapp
             expected="two or more, each at least 5 % above the one before it, so that an answer leads to one of them",
             where=where,
         )
-    choice = Choice(options=tuple(Quantity(mass, "g mol⁻¹") for mass in masses))
+    choice = Choice(options=tuple(Quantity(mass, Unit.G_PER_MOL) for mass in masses))
     return MayBe(unknown, quantities.molar_mass(unknown), choice, tuple(found))

@@ -51,7 +51,6 @@ from molewright.bank.readers.redox import read_redox
 from molewright.bank.readers.slips import read_slip
 from molewright.bank.readers.yaml_text import Branch, Mapping, Scalar, read_tree
 from molewright.chem.formula import PLACEHOLDERS, parse_formula
-from molewright.chem.quantity import base_unit
 from molewright.errors import Mistake, Where, nearest
 from molewright.experiment.relations.kinds import FACTS, QUANTITIES, ROLES
 from molewright.machine import places
@@ -333,7 +332,7 @@ def _is_formula(text: str) -> bool:
 def _measures(piece: Apparatus) -> str:
     """What a piece of apparatus is chosen by: its kind with what it holds, or with what it is read to."""
     size = piece.resolution if piece.kind == "balance" and piece.resolution else piece.capacity
-    return f"{float(size.in_base):g} {base_unit(size.unit)[0]} {piece.kind}"
+    return f"{float(size.in_base):g} {size.unit.base} {piece.kind}"
 
 
 def _called(one: IonEntry | SoluteEntry) -> str:

@@ -12,6 +12,7 @@ from fractions import Fraction
 from typing import Literal, Protocol
 
 from molewright.chem.reaction import Reaction
+from molewright.chem.units import Unit
 from molewright.experiment.quantities import Name
 from molewright.experiment.quantity_kinds import UNITS, Kind
 from molewright.experiment.relations.kinds import RelationKind
@@ -35,7 +36,7 @@ class Variable:
         return self.name.kind
 
     @property
-    def unit(self) -> str:
+    def unit(self) -> Unit:
         """The base unit that its exact value is kept in."""
         return UNITS[self.kind]
 

@@ -11,6 +11,7 @@ from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from fractions import Fraction
 
 from molewright.chem.quantity import Quantity, half_up
+from molewright.chem.units import Unit
 from molewright.further_parts.curves.instrument_readings import (
     Followed,
     Path,
@@ -93,7 +94,7 @@ def _read(calculation: Calculation, found: Followed, kind: str, guidance: tuple[
     divided = _FINE if across <= _WIDE_CM3 else _COARSE
     half_division = Fraction(NUMBERED_CM3, 2 * divided)
     scale = _scale(found)
-    volume = Quantity(found.end_cm3, "cm³")
+    volume = Quantity(found.end_cm3, Unit.CM3)
     blank = GraphPicture(kind, found.titrant.name, readings, across, divided, scale)
     end = (float(found.end_cm3), found.meeting)
     label = said("spot meeting", volume=volume)
@@ -105,11 +106,11 @@ def _read(calculation: Calculation, found: Followed, kind: str, guidance: tuple[
             FurtherPoint((said(f"{kind} lines"),), "two lines of best fit that meet", (said("guide graph lines"), *guidance)),
             FurtherPoint((said("graph end", volume=Strong(volume)),), volume, (said("guide graph on"),)),
         ),
-        (Space(4.0, 45.0, "cm³"),),
+        (Space(4.0, 45.0, Unit.CM3),),
         (blank,),
         said("hint graph"),
         (_tenth(found.least - half_division, ROUND_FLOOR), _tenth(found.most + half_division, ROUND_CEILING)),
-        "cm³",
+        Unit.CM3,
         answered=(drawn,),
         first=True,
         reads=calculation.draw.variant.procedure.titrations[-1].titre,

@@ -10,6 +10,7 @@ from dataclasses import replace
 
 from molewright.chem.end_point import Verdict
 from molewright.chem.quantity import Quantity
+from molewright.chem.units import Unit
 from molewright.draw.draw import Refusal
 from molewright.further_parts.curves.course import BURETTE_CM3, Course, course, read_off
 from molewright.further_parts.curves.ph_curve import CurvePicture, Strip
@@ -186,4 +187,4 @@ def _seen(verdict: Verdict, found: Course) -> Said:
 
 
 def _volume(value: float) -> Quantity:
-    return Quantity(read_off(value), "cm³")
+    return Quantity(read_off(value), Unit.CM3)

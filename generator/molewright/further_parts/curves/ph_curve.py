@@ -12,6 +12,7 @@ from fractions import Fraction
 
 from molewright.bank.definitions import AcidFamily
 from molewright.chem.quantity import Quantity, half_up
+from molewright.chem.units import Unit
 from molewright.further_parts.curves.course import BURETTE_CM3, Course, course, halves, read_off
 from molewright.further_parts.curves.suitable_indicators import printed_steep
 from molewright.further_parts.pieces import (
@@ -27,7 +28,6 @@ from molewright.further_parts.pieces import (
     Said,
     Space,
     Strong,
-    Unit,
     said,
 )
 
@@ -87,12 +87,12 @@ def read_curve(calculation: Calculation) -> tuple[FurtherPart, ...]:
         FurtherPart(
             "pH curve",
             said("curve end", titrant=Bottle(found.titrant.name)),
-            (FurtherPoint((Strong(Quantity(volume, "cm³")),), Quantity(volume, "cm³")),),
-            (Space(6.0, 45.0, "cm³"),),
+            (FurtherPoint((Strong(Quantity(volume, Unit.CM3)),), Quantity(volume, Unit.CM3)),),
+            (Space(6.0, 45.0, Unit.CM3),),
             (),
             said("hint curve end"),
             (volume - _VOLUME_READ, volume + _VOLUME_READ),
-            "cm³",
+            Unit.CM3,
         ),
         _steep(found, printed_steep(calculation, found)),
     ]
@@ -136,11 +136,11 @@ def _half_way(found: Course, family: AcidFamily) -> FurtherPart:
                     Reckoning(
                         (
                             said("half the end"), "=", Quotient((str(volume),), ("2",)), "=",
-                            Strong(Quantity(half, "cm³")),
+                            Strong(Quantity(half, Unit.CM3)),
                         )
                     ),
                 ),
-                Quantity(half, "cm³"),
+                Quantity(half, Unit.CM3),
                 (said("guide curve half"),),
             ),
             FurtherPoint((_equals(there, rising=found.rising),), str(there), (said("guide half pH"),)),
@@ -178,7 +178,7 @@ def sketch_curve(calculation: Calculation) -> tuple[FurtherPart, ...]:
     near = _STRONG_START if found.weak is None else _WEAK_START
     spots = (
         Spot(0.0, start, said("spot start", ph=_text(start))),
-        Spot(found.end_cm3, titration.ph_at(found.end_cm3), said("spot end", volume=Quantity(volume, "cm³"))),
+        Spot(found.end_cm3, titration.ph_at(found.end_cm3), said("spot end", volume=Quantity(volume, Unit.CM3))),
         Spot(found.end_cm3 + 2.0, float(low), said("spot steep", low=str(low), high=str(high)), float(high)),
     )
     known: tuple[Piece, ...] = ()
@@ -189,12 +189,12 @@ def sketch_curve(calculation: Calculation) -> tuple[FurtherPart, ...]:
     return (
         FurtherPart(
             "sketch",
-            said("sketch curve", unit=Unit("cm³"), titrant=Bottle(found.titrant.name), known=known),
+            said("sketch curve", unit=Unit.CM3, titrant=Bottle(found.titrant.name), known=known),
             (
                 _sketched("sketch start", _text(start), "guide sketch start", start, near, ph=_text(start)),
                 FurtherPoint(
-                    (said("sketch upright", volume=Strong(Quantity(volume, "cm³"))),),
-                    Quantity(volume, "cm³"),
+                    (said("sketch upright", volume=Strong(Quantity(volume, Unit.CM3))),),
+                    Quantity(volume, Unit.CM3),
                     (said("guide sketch upright"),),
                 ),
                 FurtherPoint(

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from molewright.bench.perform import BenchFault
 from molewright.chem.quantity import Quantity, half_up
+from molewright.chem.units import Unit
 from molewright.draw.draw import Refusal
 from molewright.experiment import quantities
 from molewright.experiment.procedure import Aliquot, Measure, Titrate, Weigh
@@ -82,7 +83,7 @@ def ask_titration(calculation: Calculation) -> tuple[FurtherPart, ...]:
             ),
         ),
         FurtherPoint(
-            (said("describe readings", point=point, step=Quantity(half_up(READING_CM3, 2), "cm³")),),
+            (said("describe readings", point=point, step=Quantity(half_up(READING_CM3, 2), Unit.CM3)),),
             "readings at eye level",
             (said(f"guide readings {point}"), *_reason(calculation, "read at eye level", "guide eye level")),
         ),
@@ -94,7 +95,7 @@ def ask_titration(calculation: Calculation) -> tuple[FurtherPart, ...]:
         ),
     ]
     if _repeated(calculation, last):
-        limit = Quantity(half_up(CONCORDANT_CM3, 2), "cm³")
+        limit = Quantity(half_up(CONCORDANT_CM3, 2), Unit.CM3)
         points.append(
             FurtherPoint(
                 (said("describe repeat", limit=limit),),

@@ -10,7 +10,7 @@ from fractions import Fraction
 
 from molewright.bank.definitions import LaboratoryFault
 from molewright.chem.masses import relative_mass
-from molewright.chem.quantity import Quantity, base_unit, half_up
+from molewright.chem.quantity import Quantity, half_up
 from molewright.draw.draw import Refusal
 from molewright.experiment import quantities
 from molewright.experiment.procedure import Measure, Weigh
@@ -127,7 +127,7 @@ def balance_step(calculation: Calculation, mass: Quantity) -> Quantity:
     )
     if not steps:
         raise Refusal("describe", "the bank has no balance")
-    last_place = Fraction(10) ** -mass.places * base_unit(mass.unit)[1]
+    last_place = Fraction(10) ** -mass.places * mass.unit.factor
     fine = [step for step in steps if step.in_base <= last_place]
     return fine[-1] if fine else steps[0]
 

@@ -12,6 +12,7 @@ from fractions import Fraction
 from molewright.bank.definitions import LaboratoryFault
 from molewright.bench.perform import BenchFault
 from molewright.chem.quantity import Quantity, half_up
+from molewright.chem.units import Unit
 from molewright.draw.draw import Refusal
 from molewright.further_parts.faults.effect import Effect, effect, possible_faults, told
 from molewright.further_parts.pieces import (
@@ -25,7 +26,6 @@ from molewright.further_parts.pieces import (
     Rows,
     Space,
     Strong,
-    Unit,
     said,
     writing_lines,
 )
@@ -94,7 +94,7 @@ def _apart(odd: Fraction, answer: Quantity, fitting: tuple[Decimal, ...]) -> boo
     spread = Fraction(max(fitting) - min(fitting))
     nearest = min(abs(factor - Fraction(one)) for one in fitting)
     believable = NEAREST_PERCENT <= abs(factor / answer.exact - 1) * 100 <= FARTHEST_PERCENT and factor > 0
-    return believable and nearest >= LEAST_GAP * spread and not (answer.unit == "%" and factor >= 100)
+    return believable and nearest >= LEAST_GAP * spread and not (answer.unit is Unit.PERCENT and factor >= 100)
 
 
 def _part(calculation: Calculation, answer: Quantity, fitting: tuple[Decimal, ...], odd: Decimal,
@@ -105,16 +105,16 @@ def _part(calculation: Calculation, answer: Quantity, fitting: tuple[Decimal, ..
     faults = (fault, other) if stream.chance(50) else (other, fault)
     letter = "AB"[faults.index(fault)]
     mean = Quantity(half_up(Fraction(sum(fitting)) / FITTING, answer.places), answer.unit)
-    rows = (tuple(Quantity(one, "").number_text for one in values),)
+    rows = (tuple(Quantity(one, Unit.NONE).number_text for one in values),)
     heads: tuple[Piece, ...] = tuple(said("class group", number=str(at)) for at in range(1, len(values) + 1))
     total: list[Piece] = []
     for one in fitting:
-        total += [*(["+"] if total else []), Quantity(one, "").number_text]
+        total += [*(["+"] if total else []), Quantity(one, Unit.NONE).number_text]
     last = Decimal(1).scaleb(-answer.places)
     moved = said(f"class {seen.answer}")
     return FurtherPart(
         "class values",
-        said("class values", quantity=Named(calculation.worked.plan.asked), unit=Unit(answer.unit),
+        said("class values", quantity=Named(calculation.worked.plan.asked), unit=answer.unit,
              first=told(calculation, faults[0].told), second=told(calculation, faults[1].told)),
         (
             FurtherPoint((said("class odd", value=Strong(Quantity(odd, answer.unit))),), Quantity(odd, answer.unit)),

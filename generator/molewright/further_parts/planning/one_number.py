@@ -14,6 +14,7 @@ from fractions import Fraction
 from molewright.bank.definitions import Ask, Choice
 from molewright.bench.perform import BenchFault, perform
 from molewright.chem.quantity import Quantity, half_up, to_figures
+from molewright.chem.units import Unit
 from molewright.derivation.worked import Worked, base_factor, work_out
 from molewright.draw.draw import Refusal
 from molewright.experiment import quantities
@@ -42,7 +43,7 @@ from molewright.further_parts.printed_working import page, step_line
 from molewright.further_parts.uncertainty.percentages import named_slip
 from molewright.slips.wrong_answers import WrongAnswer
 
-AIM = Quantity(Decimal("25.00"), "cm³")
+AIM = Quantity(Decimal("25.00"), Unit.CM3)
 WINDOW = (
     Fraction(20),
     Fraction(30),
@@ -107,11 +108,11 @@ def known_share(calculation: Calculation) -> tuple[Name, Quantity] | None:
     low, high = _range(draw.variant.choices[name]) if name in draw.variant.choices else (exact, exact)
     if not answered(calculation, name):
         rounded = min(Decimal(95), half_up(exact / 5, 0) * 5)
-        return (name, Quantity(rounded, "%")) if rounded else None  # a trace: nobody knows it beforehand
+        return (name, Quantity(rounded, Unit.PERCENT)) if rounded else None  # a trace: nobody knows it beforehand
     others = [five for five in range(5, 100, 5) if low <= five <= high and abs(five - exact) >= OTHER_SHARE]
     if not others:
         return name, calculation.worked.answer
-    return name, Quantity(Decimal(min(others, key=lambda five: (abs(five - exact), five))), "%")
+    return name, Quantity(Decimal(min(others, key=lambda five: (abs(five - exact), five))), Unit.PERCENT)
 
 
 def answered(calculation: Calculation, name: Name) -> bool:
@@ -192,7 +193,7 @@ def _plan_titre(calculation: Calculation) -> FurtherPart:
         demand = said("plan strength", titre=AIM, assumed=told, wanted=Named(wanted))
     lines = chain_points(worked, page(calculation, worked, given))
     last = lines[-1]
-    least, most = (Quantity(half_up(end, 0), "cm³") for end in WINDOW)
+    least, most = (Quantity(half_up(end, 0), Unit.CM3) for end in WINDOW)
     proportion = () if is_back(draw) else (said("guide plan proportion"),)
     guidance = (*last.guidance, *proportion, said("guide plan", least=least, most=most))
     lines[-1] = FurtherPoint(last.lines, worked.answer, guidance)
@@ -279,15 +280,15 @@ def _plan_excess(calculation: Calculation) -> FurtherPart:
     plan = calculation.plans.find(calculation.system, given, reacting)
     worked = work_out(calculation.system, plan, exact, Ask(reacting, figures=FIGURES + 1), draw.archetype.joined)
     volume = worked.exact * EXCESS / strength.in_base * 1000
-    answer = Quantity(to_figures(volume, FIGURES), "cm³")
+    answer = Quantity(to_figures(volume, FIGURES), Unit.CM3)
     points = chain_points(worked, page(calculation, worked, given))
-    shown = Quantity(worked.answer.number, "", True)
+    shown = Quantity(worked.answer.number, Unit.NONE, True)
     last = Reckoning((Lettered(volume_name), "=",
                       Quotient((shown, "×", "1.5", "×", "1000"), (strength.number_text,)), "=", Strong(answer)))  # fmt: skip
     low, high = (to_figures(volume * side, FIGURES) for side in NEARLY)
     wrong = _wrong(tuple(_enlarged(one, strength) for one in wrong_plans(calculation, worked, exact)), (low, high))
     just = FurtherWrongAnswer(
-        Quantity(to_figures(volume / EXCESS, FIGURES), "cm³"),
+        Quantity(to_figures(volume / EXCESS, FIGURES), Unit.CM3),
         (named_slip(calculation.bank, "an excess that is none"),),
         len(points),
     )
@@ -297,10 +298,10 @@ def _plan_excess(calculation: Calculation) -> FurtherPart:
         said("plan excess", mass=mass, sample=Sample(), assumed=assumption(calculation, *share), strength=strength,
              volume=Named(volume_name)),
         tuple(points),
-        (Space(MM_A_MARK * len(points), 65.0, "cm³"),),
+        (Space(MM_A_MARK * len(points), 65.0, Unit.CM3),),
         hint=said("hint excess"),
         accepted=(low, high),
-        unit="cm³",
+        unit=Unit.CM3,
         wrong=(just, *wrong),
     )  # fmt: skip
 
@@ -308,4 +309,4 @@ def _plan_excess(calculation: Calculation) -> FurtherPart:
 def _enlarged(one: WrongAnswer, strength: Quantity) -> WrongAnswer:
     """A wrong amount that reacts, carried forward to the volume of the reagent: the last mark is kept."""
     volume = one.answer.exact * EXCESS / strength.in_base * 1000
-    return replace(one, answer=Quantity(to_figures(volume, FIGURES), "cm³"), marks=one.marks + 1, most=one.most + 1)
+    return replace(one, answer=Quantity(to_figures(volume, FIGURES), Unit.CM3), marks=one.marks + 1, most=one.most + 1)

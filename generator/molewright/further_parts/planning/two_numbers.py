@@ -14,6 +14,7 @@ from fractions import Fraction
 from molewright.bank.definitions import Ask
 from molewright.bench.perform import perform
 from molewright.chem.quantity import Quantity, half_up, to_figures
+from molewright.chem.units import Unit
 from molewright.derivation.derive import evaluate
 from molewright.derivation.worked import Worked, work_out
 from molewright.draw.draw import Refusal
@@ -118,7 +119,7 @@ def _shelf(calculation: Calculation, plan: _Plan) -> Shelf:
     at = SHELF.index(one)
     three = [Quantity(strength, drawn_strength.unit) for strength in SHELF[at - 1 : at + 2]]
     wanted = calculation.stream.pick(ROUGH_TITRES)
-    ideal = _mass_for(calculation, plan, three[1], Quantity(wanted, "cm³"))
+    ideal = _mass_for(calculation, plan, three[1], Quantity(wanted, Unit.CM3))
     rough = Quantity(to_figures(ideal, 2), drawn_mass.unit)
     titres = {
         strength.number: perform(
@@ -184,7 +185,7 @@ def _worked(calculation: Calculation, plan: _Plan, shelf: Shelf) -> tuple[Worked
 
 def _rejected(plan: _Plan, shelf: Shelf, worked: Worked, strength: Quantity, wording: str) -> FurtherPoint:
     """One of the strengths that do not serve, by the titre that it would give."""
-    titre = Quantity(to_figures(shelf.titres[strength.number], FIGURES), "cm³")
+    titre = Quantity(to_figures(shelf.titres[strength.number], FIGURES), Unit.CM3)
     needed = (worked.steps[-1].shown.number_text, "×", shelf.serves.number_text)
     line = Reckoning((Lettered(plan.titre), "=", Quotient(needed, (strength.number_text,)), "=", Strong(titre)))
     verdict: Said = said(wording, strength=strength, limit=_most() if wording.endswith("large") else _least())
@@ -192,11 +193,11 @@ def _rejected(plan: _Plan, shelf: Shelf, worked: Worked, strength: Quantity, wor
 
 
 def _least() -> Quantity:
-    return Quantity(half_up(WINDOW[0], 0), "cm³")
+    return Quantity(half_up(WINDOW[0], 0), Unit.CM3)
 
 
 def _most() -> Quantity:
-    return Quantity(half_up(WINDOW[1], 0), "cm³")
+    return Quantity(half_up(WINDOW[1], 0), Unit.CM3)
 
 
 # ------------------------------------------------------------------ the mass

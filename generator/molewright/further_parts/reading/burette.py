@@ -11,6 +11,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from molewright.chem.quantity import Quantity, half_up
+from molewright.chem.units import Unit
 from molewright.draw.draw import BURETTE_CM3, Refusal
 from molewright.draw.stream import Stream
 from molewright.experiment.titres import CONCORDANT_CM3, READING_CM3, Run, chosen, nearest_reading
@@ -89,7 +90,7 @@ def _guides(run: Run) -> tuple[Said, ...]:
 
 def _spaces(*labels: str) -> tuple[Space, ...]:
     return tuple(
-        Space(2.0 if place else 4.0, 40.0, "cm³", label=(said(label), " =")) for place, label in enumerate(labels)
+        Space(2.0 if place else 4.0, 40.0, Unit.CM3, label=(said(label), " =")) for place, label in enumerate(labels)
     )
 
 
@@ -118,7 +119,7 @@ def read_further_run(calculation: Calculation) -> tuple[FurtherPart, ...]:
         (picture,),
         said("hint reading"),
         (titre.number, titre.number),
-        "cm³",
+        Unit.CM3,
     )
     return read, _concordant(run, used)
 
@@ -178,4 +179,4 @@ def _upwards(reading: Fraction) -> Quantity:
 
 
 def _cm3(value: Fraction) -> Quantity:
-    return Quantity(half_up(value, 2), "cm³")
+    return Quantity(half_up(value, 2), Unit.CM3)

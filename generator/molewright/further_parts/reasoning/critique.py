@@ -12,6 +12,7 @@ from fractions import Fraction
 from molewright.bank.algebra import Tree
 from molewright.bank.definitions import Slip
 from molewright.chem.quantity import Quantity, figures_to_show, to_figures
+from molewright.chem.units import Unit
 from molewright.derivation.worked import STEP_FIGURES, base_factor, shown_value
 from molewright.draw.draw import Refusal
 from molewright.experiment.quantities import Name
@@ -195,7 +196,7 @@ def _product(numbers: list[Piece]) -> list[Piece]:
 
 def _number(calculation: Calculation, name: Key, course: Mapping[Key, Fraction]) -> Piece:
     given = _of_quantity(calculation, name, course) if isinstance(name, Name) else as_written(course[name])
-    return Quantity(given.number, "", given.scientific)
+    return Quantity(given.number, Unit.NONE, given.scientific)
 
 
 def _of_quantity(calculation: Calculation, name: Name, course: Mapping[Key, Fraction]) -> Quantity:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from molewright.chem.quantity import NO_BREAK, Quantity
+from molewright.chem.quantity import Quantity
 from molewright.draw.draw import Refusal
 from molewright.experiment.identity import Candidate, nearest, stands_for, substances, unknown_letter
 from molewright.further_parts.pieces import (
@@ -79,7 +79,7 @@ def _substance(calculation: Calculation, unknown: str) -> FurtherPart:
     heading = (
         said("substance head"),
         said("formula head"),
-        said("molar mass head", unit=calculation.worked.answer.unit.replace(" ", NO_BREAK)),
+        said("molar mass head", unit=calculation.worked.answer.unit.unbroken),
     )
     return FurtherPart(
         SUBSTANCE,

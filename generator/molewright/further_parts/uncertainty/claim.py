@@ -9,6 +9,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from molewright.chem.quantity import Quantity, half_up, to_figures
+from molewright.chem.units import Unit
 from molewright.draw.draw import Refusal
 from molewright.further_parts.pieces import (
     Calculation,
@@ -33,7 +34,7 @@ _TRIES = 20
 def ask_claim(calculation: Calculation) -> tuple[FurtherPart, ...]:
     """Whether a claim agrees with the answer."""
     answer = calculation.worked.answer
-    total = Quantity(to_figures(total_percentage(calculation), FIGURES), "%")
+    total = Quantity(to_figures(total_percentage(calculation), FIGURES), Unit.PERCENT)
     spread = abs(answer.exact) * total.exact / 100
     claim = _claimed(calculation, answer, spread)
     holds = abs(claim.exact - answer.exact) <= spread
@@ -53,7 +54,7 @@ def _claimed(calculation: Calculation, answer: Quantity, spread: Fraction) -> Qu
         apart = [abs(Fraction(number) - Fraction(taken)) / reach for reach in (spread, width)
                  for taken in (answer.number, accepted.low.number, accepted.high.number)]  # fmt: skip
         sure = max(apart) < EDGE[0] if inside else min(apart) > EDGE[1]
-        if sure and number != answer.number and number > 0 and not (answer.unit == "%" and number >= 100):
+        if sure and number != answer.number and number > 0 and not (answer.unit is Unit.PERCENT and number >= 100):
             return Quantity(number, answer.unit, answer.scientific)
     raise Refusal("claim", "no claim lies clearly inside or outside the uncertainty")
 
@@ -81,7 +82,7 @@ def _part(
             FurtherPoint(
                 (
                     Reckoning((said("claim uncertainty"), "=", Quotient((total.number_text,), ("100",)), "×",
-                               Quantity(answer.number, "", answer.scientific), "=", Strong(width))),
+                               Quantity(answer.number, Unit.NONE, answer.scientific), "=", Strong(width))),
                 ),
                 width,
                 (said("guide claim uncertainty"),),

@@ -13,6 +13,7 @@ from fractions import Fraction
 
 from molewright.bank.definitions import Apparatus, Bank
 from molewright.chem.quantity import Quantity, figures_to_show, half_up, to_figures
+from molewright.chem.units import Unit
 from molewright.derivation.derive import evaluate
 from molewright.draw.draw import Draw, Refusal
 from molewright.experiment import quantities
@@ -68,7 +69,7 @@ class Measurement:
 
     def percentage_to(self, figures: int) -> Quantity:
         """The percentage uncertainty as it stands in working, to so many figures."""
-        return Quantity(to_figures(self.percentage, figures), "%")
+        return Quantity(to_figures(self.percentage, figures), Unit.PERCENT)
 
 
 # ------------------------------------------------------------------ what was measured, with what
@@ -174,9 +175,9 @@ def enough_figures(worked_out: Callable[[int], Fraction], exact: Fraction) -> in
 
 def rounded_off(exact: Fraction) -> tuple[Piece, ...]:
     """A percentage before and after it is rounded, as the end of a line of working."""
-    answer = Quantity(to_figures(exact, FIGURES), "%")
+    answer = Quantity(to_figures(exact, FIGURES), Unit.PERCENT)
     figures = figures_to_show(exact, FIGURES + 1, FIGURES)
-    before = Quantity(to_figures(exact, figures), "%")
+    before = Quantity(to_figures(exact, figures), Unit.PERCENT)
     return ("=", Strong(answer)) if before.number == answer.number else ("=", before, "=", Strong(answer))
 
 
@@ -213,16 +214,16 @@ def _reckoned(one: Measurement) -> Reckoning:
 
 def _titre_part(bank: Bank, titre: Measurement) -> FurtherPart:
     shown = titre.percentage_shown
-    half = Quantity(to_figures(titre.percentage / 2, FIGURES), "%")
-    one = Quantity(to_figures(titre.percentage, 1), "%")
+    half = Quantity(to_figures(titre.percentage / 2, FIGURES), Unit.PERCENT)
+    one = Quantity(to_figures(titre.percentage, 1), Unit.PERCENT)
     return FurtherPart(
         "uncertainty",
         said("uncertainty titre", each=tolerance(titre)),
         (FurtherPoint((_reckoned(titre),), shown, (said("guide two readings"), said("guide one figure", one=one))),),
-        (Space(14.0, 45.0, "%"),),
+        (Space(14.0, 45.0, Unit.PERCENT),),
         hint=said("hint two readings"),
         accepted=span((titre.percentage,)),
-        unit="%",
+        unit=Unit.PERCENT,
         wrong=(FurtherWrongAnswer(half, (named_slip(bank, "one reading of a titre"),), 0),),
     )
 
@@ -232,7 +233,7 @@ def _whole_part(bank: Bank, titre: Measurement, others: list[Measurement]) -> Fu
     total = sum((one.percentage for one in every), Fraction(0))
     printed = sum((Fraction(one.percentage_shown.number) for one in every), Fraction(0))
     one_figure = sum((Fraction(to_figures(one.percentage, 1)) for one in every), Fraction(0))
-    answer = Quantity(to_figures(total, FIGURES), "%")
+    answer = Quantity(to_figures(total, FIGURES), Unit.PERCENT)
     rows = tuple(_to_fill_in(one) for one in others)
     names_of = tuple(said(f"apparatus {one.kind}", quantity=one.quantity) for one in others)
     lines: tuple[Piece, ...] = tuple((named, ": ", _reckoned(one)) for named, one in zip(names_of, others, strict=True))
@@ -252,12 +253,12 @@ def _whole_part(bank: Bank, titre: Measurement, others: list[Measurement]) -> Fu
             FurtherPoint(lines, "; ".join(str(one.percentage_shown) for one in others), tuple(guidance)),
             FurtherPoint((sum_line,), answer, (said("guide add percentages"),)),
         ),
-        (Space(22.0, 45.0, "%"),),
+        (Space(22.0, 45.0, Unit.PERCENT),),
         (Rows((said("apparatus head"), said("tolerance head"), said("percentage head")), rows, (0.36, 0.34, 0.30),
               said(f"apparatus summary{of_one}")),),
         said("hint add percentages"),
         accepted,
-        "%",
+        Unit.PERCENT,
         _whole_wrong(bank, titre, others, accepted),
     )  # fmt: skip
 
@@ -281,10 +282,12 @@ def _whole_wrong(
     wrong = []
     added = to_figures(sum((one.absolute for one in (*others, titre)), Fraction(0)), FIGURES)
     if not accepted[0] <= added <= accepted[1]:
-        wrong.append(FurtherWrongAnswer(Quantity(added, "%"), (named_slip(bank, "absolute uncertainties added"),), 0))
+        wrong.append(
+            FurtherWrongAnswer(Quantity(added, Unit.PERCENT), (named_slip(bank, "absolute uncertainties added"),), 0)
+        )
     for one in others:
         if one.kind == "balance":
-            half = Quantity(to_figures(one.percentage / 2, FIGURES), "%")
+            half = Quantity(to_figures(one.percentage / 2, FIGURES), Unit.PERCENT)
             wrong.append(FurtherWrongAnswer(half, (named_slip(bank, "one reading of a mass"),), 1))
     return tuple(wrong)
 

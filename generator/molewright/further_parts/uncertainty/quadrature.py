@@ -12,6 +12,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from molewright.chem.quantity import Quantity, to_figures
+from molewright.chem.units import Unit
 from molewright.draw.draw import Refusal
 from molewright.experiment.quantities import Name
 from molewright.further_parts.faults.conditions import is_back
@@ -65,8 +66,8 @@ def standard_percentage(found: tuple[Measurement, ...]) -> Fraction:
 
 def _standard_part(found: tuple[Measurement, ...]) -> FurtherPart:
     exact = standard_percentage(found)
-    answer = Quantity(to_figures(exact, FIGURES), "%")
-    each = [Quantity(to_figures(square_root(one.percentage**2 / LIMITS), FIGURES), "%") for one in found]
+    answer = Quantity(to_figures(exact, FIGURES), Unit.PERCENT)
+    each = [Quantity(to_figures(square_root(one.percentage**2 / LIMITS), FIGURES), Unit.PERCENT) for one in found]
     stepwise = sum((Fraction(one.number) ** 2 for one in each), Fraction(0))
 
     def printed_to(figures: int) -> Fraction:
@@ -86,10 +87,10 @@ def _standard_part(found: tuple[Measurement, ...]) -> FurtherPart:
                 (Reckoning((said("square root"), *rounded_off(printed_to(figures)))),), answer, (said("guide root"),)
             ),
         ),
-        (Space(24.0, 45.0, "%"),),
+        (Space(24.0, 45.0, Unit.PERCENT),),
         hint=said("hint limits"),
         accepted=span((exact, printed_to(FIGURES), square_root(stepwise))),
-        unit="%",
+        unit=Unit.PERCENT,
     )
 
 
@@ -107,7 +108,7 @@ def _of_back(calculation: Calculation) -> tuple[FurtherPart, ...]:
     exact = {step.variable.name: step.exact for step in calculation.worked.steps}
     if spent not in exact or left not in exact or abs(exact[left] / exact[spent] - passed) > _NEGLIGIBLE:
         raise Refusal("uncertainty", "an error is not passed on as left over ÷ reacted")
-    weight = Quantity(to_figures(passed, FIGURES), "")
+    weight = Quantity(to_figures(passed, FIGURES), Unit.NONE)
     combined = combined_relative(measured, calculation.given, {one.name: one.percentage for one in found})
     weighing = _weight_part(calculation, left, spent, weight, passed)
     return *ask_uncertainty(calculation), weighing, _combined_part(found, weights, passed, combined)
@@ -128,17 +129,17 @@ def _weight_part(calculation: Calculation, left: Name, spent: Name, weight: Quan
 
 
 def _bare(quantity: Quantity) -> Quantity:
-    return Quantity(quantity.number, "", quantity.scientific)
+    return Quantity(quantity.number, Unit.NONE, quantity.scientific)
 
 
 def _combined_part(
     found: tuple[Measurement, ...], weights: Mapping[Name, Fraction], passed: Fraction, combined: Fraction
 ) -> FurtherPart:
-    answer = Quantity(to_figures(combined, FIGURES), "%")
+    answer = Quantity(to_figures(combined, FIGURES), Unit.PERCENT)
     plain = {one.name for one in found if abs(weights[one.name] - 1) < _NEGLIGIBLE}
 
     def weight(one: Measurement, figures: int) -> Quantity:
-        return Quantity(Decimal(1) if one.name in plain else to_figures(weights[one.name], figures), "")
+        return Quantity(Decimal(1) if one.name in plain else to_figures(weights[one.name], figures), Unit.NONE)
 
     def printed(figures: int) -> Fraction:
         terms = [weight(one, figures).exact * one.percentage_to(figures).exact for one in found]
@@ -163,7 +164,7 @@ def _combined_part(
                 (Reckoning((said("square root"), *rounded_off(printed(figures)))),), answer, (said("guide root"),)
             ),
         ),
-        (Space(24.0, 45.0, "%"),),
+        (Space(24.0, 45.0, Unit.PERCENT),),
         (
             Rows(
                 (said("apparatus head"), said("factor head")),
@@ -175,5 +176,5 @@ def _combined_part(
         ),
         said("hint quadrature"),
         span((combined, printed(FIGURES))),
-        "%",
+        Unit.PERCENT,
     )

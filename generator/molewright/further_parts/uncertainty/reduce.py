@@ -12,6 +12,7 @@ from fractions import Fraction
 from molewright.bank.definitions import LaboratoryFault
 from molewright.bench.perform import BenchFault
 from molewright.chem.quantity import Quantity, half_up, to_figures
+from molewright.chem.units import Unit
 from molewright.draw.draw import BURETTE_CM3, Refusal
 from molewright.further_parts.faults.conditions import unknown_in_burette
 from molewright.further_parts.faults.faulty_bench import read_titres
@@ -134,8 +135,8 @@ def _example(largest: Measurement) -> tuple[Piece, ...]:
     if largest.kind != "burette":
         return ()
     longer = min(largest.quantity.in_base * LARGER, FULLEST_CM3)
-    titre = Quantity(half_up(longer, 0), "cm³")
-    share = Quantity(to_figures(largest.absolute / titre.exact * 100, FIGURES), "%")
+    titre = Quantity(half_up(longer, 0), Unit.CM3)
+    share = Quantity(to_figures(largest.absolute / titre.exact * 100, FIGURES), Unit.PERCENT)
     return (said("reduce example", titre=titre, percentage=share),)
 
 

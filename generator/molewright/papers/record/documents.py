@@ -14,7 +14,8 @@ from typing import Any
 from molewright.answer.accepted import ANSWER_TYPES, Accepted, AnswerType, accepted, in_range
 from molewright.answer.printed import Further, Point, PrintedPaper, PrintedQuestion, SlipFacts, Slips, Step
 from molewright.answer.spans import rounded_runs
-from molewright.chem.quantity import Quantity, base_unit, parse_quantity, parse_unit
+from molewright.chem.quantity import Quantity, parse_quantity
+from molewright.chem.units import parse_unit
 from molewright.errors import Mistake, shortened
 from molewright.experiment.identity import Candidate
 
@@ -83,7 +84,7 @@ def _accepted(
     """What is right for the final answer."""
     asked = str(held["asked"])
     old = next((kind for start, kind in _SETTLED_BEFORE.items() if asked.startswith(start)), "number")
-    exact = Fraction(_short(held["exact"])) / base_unit(answer.unit)[1]
+    exact = Fraction(_short(held["exact"])) / answer.unit.factor
     low, high = _ends(held["accepted"])
     before = None
     kind = _type(held.get("type", old))
@@ -196,7 +197,7 @@ def _step(held: Mapping[str, Any]) -> Step:
         raise ValueError("a relation with nothing in it")
     return Step(
         str(held["finds"]),
-        str(held["unit"]),
+        parse_unit(str(held["unit"])),
         Fraction(_short(held["exact"])),
         form,
         Fraction(_short(held["factor"])),

@@ -176,7 +176,7 @@ def _question_record(
                 "part": label,
                 "answers": _further_answers(part),
                 "accepted": [str(number) for number in part.accepted or ()],
-                "unit": part.unit,
+                "unit": part.unit.text,
                 "marks": part.marks,
                 **({"wrong": [_wrong_record(one) for one in part.wrong]} if part.wrong else {}),
                 **({"reads": texts[part.reads]} if part.reads is not None else {}),
@@ -243,7 +243,7 @@ def _chain_record(step: WorkedStep, texts: Mapping[Name, str]) -> dict[str, Any]
     relation = step.relation
     return {
         "finds": texts[step.variable.name],
-        "unit": step.variable.unit,
+        "unit": step.variable.unit.text,
         "exact": str(step.exact),
         "form": relation.form if relation else "",
         "factor": str(relation.factor) if relation else "1",

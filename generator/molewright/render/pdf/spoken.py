@@ -75,7 +75,7 @@ def said_quantity(quantity: Quantity) -> str:
         digits, power = mantissa(quantity.number)
         raised = f"minus {-power}" if power < 0 else str(power)
         number = f"{digits} times 10 to the {raised}".replace("-", "minus ")
-    return f"{number} {_UNITS.get(quantity.unit, quantity.unit)}".strip()
+    return f"{number} {_UNITS.get(quantity.unit.text, quantity.unit.text)}".strip()
 
 
 def said(items: Iterable[Inline | MathsItem]) -> str:

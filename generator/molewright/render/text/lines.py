@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from typing import assert_never
 
 from molewright.chem.formula_scripts import unicode_text
-from molewright.chem.quantity import NO_BREAK
+from molewright.chem.units import NO_BREAK
 from molewright.nodes.inline import (
     Amount,
     Chem,

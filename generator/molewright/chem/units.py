@@ -1,0 +1,127 @@
+"""A unit as a person types it comes in; one of a closed set of units goes out: how it is printed and read aloud, and its base.
+
+Text comes in at `parse_unit` only; everything else asks a Unit. Every factor is a power of ten, so that figures survive a change
+of unit. SI brochure, 9th ed., ch. 5.
+"""
+
+from __future__ import annotations
+
+from enum import Enum
+from fractions import Fraction
+
+from molewright.chem.conventions import UnitStyle
+from molewright.errors import Mistake, nearest, shortened
+
+NO_BREAK = "\N{NO-BREAK SPACE}"
+_MINUS = "\N{MINUS SIGN}"
+
+
+class Unit(Enum):
+    """Printed text, words read aloud, spellings that may be typed beside the text, the base and how many powers of ten above it."""
+
+    G = ("g", "grams", ("gram", "grams"))
+    MG = ("mg", "milligrams", ("milligram", "milligrams"), "g", -3)
+    KG = ("kg", "kilograms", (), "g", 3)
+    UG = ("µg", "micrograms", ("ug", "microgram", "micrograms"), "g", -6)
+    CM3 = ("cm³", "cubic centimetres", ("cm3", "cm^3", "cc"))
+    ML = ("mL", "millilitres", ("ml", "millilitre", "millilitres"), "cm³", 0)
+    DM3 = ("dm³", "cubic decimetres", ("dm3", "dm^3"), "cm³", 3)
+    L = ("L", "litres", ("l", "litre", "litres"), "cm³", 3)
+    M3 = ("m³", "cubic metres", ("m3", "m^3"), "cm³", 6)
+    MOL = ("mol", "moles", ("mole", "moles"))
+    MMOL = ("mmol", "millimoles", (), "mol", -3)
+    MOL_PER_DM3 = (
+        "mol dm⁻³",
+        "moles per cubic decimetre",
+        ("mol dm-3", "mol dm^-3", "mol/dm3", "mol/dm^3", "mol/dm³"),
+    )
+    MOL_PER_L = ("mol/L", "moles per litre", ("mol/l", "mol L-1", "mol l-1", "mol L⁻¹"), "mol dm⁻³", 0)
+    MMOL_PER_DM3 = ("mmol dm⁻³", "millimoles per cubic decimetre", ("mmol dm-3", "mmol/dm3"), "mol dm⁻³", -3)
+    MMOL_PER_L = ("mmol/L", "millimoles per litre", ("mmol/l", "mmol L-1"), "mol dm⁻³", -3)
+    G_PER_DM3 = ("g dm⁻³", "grams per cubic decimetre", ("g dm-3", "g dm^-3", "g/dm3", "g/dm^3", "g/dm³"))
+    G_PER_L = ("g/L", "grams per litre", ("g/l", "g L-1", "g L⁻¹"), "g dm⁻³", 0)
+    MG_PER_DM3 = ("mg dm⁻³", "milligrams per cubic decimetre", ("mg dm-3", "mg/dm3", "mg/dm³"), "g dm⁻³", -3)
+    MG_PER_L = ("mg/L", "milligrams per litre", ("mg/l", "mg L-1"), "g dm⁻³", -3)
+    G_PER_MOL = ("g mol⁻¹", "grams per mole", ("g mol-1", "g mol^-1", "g/mol"))
+    MG_PER_G = ("mg g⁻¹", "milligrams per gram", ("mg g-1", "mg/g"))
+    DM3_PER_MOL = ("dm³ mol⁻¹", "cubic decimetres per mole", ("dm3 mol-1", "dm^3 mol^-1", "dm3/mol"))
+    L_PER_MOL = ("L/mol", "litres per mole", ("L mol-1", "L mol⁻¹"), "dm³ mol⁻¹", 0)
+    PERCENT = ("%", "per cent", ("percent", "per cent"))
+    CELSIUS = ("°C", "degrees Celsius", ("C", "deg C"))
+    NONE = ("", "")
+
+    def __init__(self, text: str, spoken: str, spellings: tuple[str, ...] = (), base: str = "", power: int = 0) -> None:
+        self.text = text
+        self.spoken = spoken
+        self.spellings = spellings
+        self.power = power  # of ten: how many of the base one of it is
+        self._base = base
+
+    def __str__(self) -> str:
+        return self.text
+
+    def __bool__(self) -> bool:
+        return bool(self.text)
+
+    @property
+    def base(self) -> Unit:
+        """The unit of its kind that everything is reckoned in: g, cm³, mol, mol dm⁻³, g dm⁻³; or itself."""
+        return _BY_TEXT[self._base] if self._base else self
+
+    @property
+    def factor(self) -> Fraction:
+        """How many of its base one of it is."""
+        return Fraction(10) ** self.power
+
+    @property
+    def like(self) -> tuple[Unit, ...]:
+        """The units of its kind, the base first: cm³, mL, dm³, L, m³."""
+        base = self.base
+        return (base, *(unit for unit in Unit if unit is not base and unit.base is base))
+
+    @property
+    def unbroken(self) -> str:
+        """Its text, kept on one line."""
+        return self.text.replace(" ", NO_BREAK)
+
+    def in_style(self, style: UnitStyle) -> Unit:
+        """The unit that a paper of this style prints for it."""
+        return _LITRE.get(self, self) if style == "litre" else self
+
+
+_BY_TEXT = {unit.text: unit for unit in Unit}
+_SPELT = {spelling: unit for unit in Unit for spelling in (unit.text, *unit.spellings)}
+_LITRE = {
+    Unit.CM3: Unit.ML,
+    Unit.DM3: Unit.L,
+    Unit.MOL_PER_DM3: Unit.MOL_PER_L,
+    Unit.G_PER_DM3: Unit.G_PER_L,
+    Unit.MG_PER_DM3: Unit.MG_PER_L,
+    Unit.DM3_PER_MOL: Unit.L_PER_MOL,
+}
+
+
+def words_in_litres(text: str) -> str:
+    """Plain words with mL, L, mol/L and g/L for cm³, dm³, mol dm⁻³ and g dm⁻³."""
+    for unit in sorted(_LITRE, key=lambda unit: len(unit.text), reverse=True):
+        text = text.replace(unit.text, _LITRE[unit].text)
+    return text
+
+
+def parse_unit(text: str) -> Unit:
+    """The unit that any of its spellings means. Raises Mistake for an unknown one."""
+    folded = " ".join(text.replace(NO_BREAK, " ").replace(_MINUS, "-").split())
+    if folded in _SPELT:
+        return _SPELT[folded]
+    raise unknown_unit(folded)
+
+
+def unknown_unit(text: str) -> Mistake:
+    """The mistake for a unit that is not known; M gets its own word because it is the commonest."""
+    if text == "M":
+        return Mistake("the unit 'M'", expected="mol dm-3 (M is the symbol of a molar mass)", do="Write mol dm-3.")
+    return Mistake(
+        f"the unit {shortened(text)} is not known",
+        expected="g, mg, cm3, dm3, mol, mol dm-3, g dm-3 or %",
+        near=nearest(text, [spelling for spelling in _SPELT if spelling]),
+    )

@@ -18,7 +18,7 @@ import pytest
 
 from molewright import nodes
 from molewright.chem.quantity import Quantity
-from molewright.chem.units import parse_unit
+from molewright.chem.units import Unit, parse_unit
 from molewright.errors import Mistake
 from molewright.nodes.blocks import (
     Block,
@@ -744,3 +744,8 @@ class TestCompiled:
     def test_first_error_is_told(self) -> None:
         with pytest.raises(Mistake, match=r"Undefined control sequence\..*nonsense"):
             latex.compile_pdf(rb"\documentclass{article}\begin{document}\nonsense\end{document}")
+
+
+@pytest.mark.parametrize("unit", [unit for unit in Unit if unit])
+def test_every_unit_that_a_quantity_may_have_is_printed_by_siunitx(unit: Unit) -> None:
+    assert siunitx_unit(unit.text) is not None

@@ -47,6 +47,7 @@ class Unit(Enum):
     DM3_PER_MOL = ("dm³ mol⁻¹", "cubic decimetres per mole", ("dm3 mol-1", "dm^3 mol^-1", "dm3/mol"))
     L_PER_MOL = ("L/mol", "litres per mole", ("L mol-1", "L mol⁻¹"), "dm³ mol⁻¹", 0)
     PERCENT = ("%", "per cent", ("percent", "per cent"))
+    MS_PER_CM = ("mS cm⁻¹", "millisiemens per centimetre", ("mS cm-1", "mS/cm"))
     CELSIUS = ("°C", "degrees Celsius", ("C", "deg C"))
     NONE = ("", "")
 
@@ -95,6 +96,7 @@ _LITRE = {
     Unit.CM3: Unit.ML,
     Unit.DM3: Unit.L,
     Unit.MOL_PER_DM3: Unit.MOL_PER_L,
+    Unit.MMOL_PER_DM3: Unit.MMOL_PER_L,
     Unit.G_PER_DM3: Unit.G_PER_L,
     Unit.MG_PER_DM3: Unit.MG_PER_L,
     Unit.DM3_PER_MOL: Unit.L_PER_MOL,

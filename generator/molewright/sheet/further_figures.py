@@ -16,7 +16,7 @@ from molewright.sheet.writer import Writer
 
 Write = Callable[[Writer, Piece], Line]
 
-_UNITS = {"thermometric graph": "°C", "conductometric graph": "mS cm⁻¹"}
+_UNITS = {"thermometric graph": Unit.CELSIUS, "conductometric graph": Unit.MS_PER_CM}
 _PH = Axis(name=(Text("pH"),), unit="", low=Decimal(0), high=Decimal(14), step=Decimal(1), divided=2)
 
 
@@ -57,7 +57,7 @@ def graph(writer: Writer, picture: GraphPicture, write: Write) -> CurveFigure:
         ),
         up=Axis(
             name=writer.words.line(f"axis {picture.shows}"),
-            unit=_UNITS[picture.shows],
+            unit=writer.numbers.unit(_UNITS[picture.shows]),
             low=up.low,
             high=up.high,
             step=up.step,

@@ -88,10 +88,7 @@ def quantity(given: Quantity) -> str:
         number = format(given.number, "f")
     if not given.unit:
         return rf"\num{options}{{{number}}}"
-    unit = siunitx_unit(given.unit.text)
-    if unit is None:
-        raise Mistake(f"the unit {given.unit} cannot be printed by LaTeX", expected="a unit as mol dm⁻³")
-    return rf"\qty{options}{{{number}}}{{{unit}}}"
+    return rf"\qty{options}{{{number}}}{{{siunitx_unit(given.unit.text)}}}"
 
 
 def formula(text: str, state: str = "", coefficient: str = "") -> str:

@@ -9,6 +9,7 @@ from typing import assert_never
 from molewright.chem.formula_scripts import spoken as spoken_formula
 from molewright.chem.formula_scripts import unicode_text
 from molewright.chem.quantity import Quantity, mantissa
+from molewright.chem.units import Unit
 from molewright.nodes.inline import (
     Amount,
     Chem,
@@ -24,25 +25,7 @@ from molewright.nodes.inline import (
     Text,
 )
 
-_UNITS = {
-    "g": "grams",
-    "mg": "milligrams",
-    "kg": "kilograms",
-    "µg": "micrograms",
-    "cm³": "cubic centimetres",
-    "dm³": "cubic decimetres",
-    "m³": "cubic metres",
-    "mol": "moles",
-    "mmol": "millimoles",
-    "mol dm⁻³": "moles per cubic decimetre",
-    "mmol dm⁻³": "millimoles per cubic decimetre",
-    "g dm⁻³": "grams per cubic decimetre",
-    "mg dm⁻³": "milligrams per cubic decimetre",
-    "g mol⁻¹": "grams per mole",
-    "%": "per cent",
-    "°C": "degrees Celsius",
-    "mS cm⁻¹": "millisiemens per centimetre",
-}
+_UNITS = {unit.text: unit.spoken for unit in Unit}
 _SIGNS = {
     "=": "equals",
     "×": "times",
@@ -75,7 +58,7 @@ def said_quantity(quantity: Quantity) -> str:
         digits, power = mantissa(quantity.number)
         raised = f"minus {-power}" if power < 0 else str(power)
         number = f"{digits} times 10 to the {raised}".replace("-", "minus ")
-    return f"{number} {_UNITS.get(quantity.unit.text, quantity.unit.text)}".strip()
+    return f"{number} {quantity.unit.spoken}".strip()
 
 
 def said(items: Iterable[Inline | MathsItem]) -> str:

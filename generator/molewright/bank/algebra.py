@@ -8,16 +8,19 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Collection, Hashable, Mapping
 from fractions import Fraction
+from functools import reduce
+from operator import add, mul, sub, truediv
 from typing import Any, TypeAlias
 
 from molewright.errors import Mistake, nearest, shortened
 
 Tree: TypeAlias = tuple[Any, ...]
-"""("word", name), ("number", x) or (sign, left, right)."""
+"""("word", key), ("number", x), ("+" or "*", parts ...), ("-" or "/", left, right), or ("^", part, whole power)."""
 
 MOST_CHARACTERS = 200
 _TOKEN = re.compile(r"\s*(?:(?P<number>\d+(?:\.\d+)?)|(?P<word>[A-Za-z_]+)|(?P<sign>[-+*/()×÷−]))")
 _SIGNS = str.maketrans("×÷−", "*/-")
+_OPERATORS = {"+": add, "-": sub, "*": mul, "/": truediv}
 
 
 def parse_algebra(text: str, words: Collection[str]) -> Tree:
@@ -27,10 +30,10 @@ def parse_algebra(text: str, words: Collection[str]) -> Tree:
     return _Reader(text, words).whole()
 
 
-def words_of(tree: Tree) -> set[str]:
-    """The words in an expression."""
+def words_of(tree: Tree) -> set[Any]:
+    """The words in an expression, or what they are spelt as."""
     if tree[0] == "word":
-        return {str(tree[1])}
+        return {tree[1]}
     if tree[0] == "number":
         return set()
     return {word for part in tree[1:] if isinstance(part, tuple) for word in words_of(part)}
@@ -42,7 +45,7 @@ def renamed(tree: Tree, spelt: Callable[[str], Hashable]) -> Tree:
         return ("word", spelt(str(tree[1])))
     if tree[0] == "number":
         return tree
-    return (tree[0], *(renamed(part, spelt) for part in tree[1:]))
+    return (tree[0], *(renamed(part, spelt) if isinstance(part, tuple) else part for part in tree[1:]))
 
 
 def compiled(tree: Tree) -> Callable[[Mapping[Any, Any]], Any]:
@@ -54,14 +57,12 @@ def compiled(tree: Tree) -> Callable[[Mapping[Any, Any]], Any]:
     if head == "number":
         number = tree[1]
         return lambda values: number
-    left, right = (compiled(part) for part in tree[1:] if isinstance(part, tuple))
-    if head == "+":
-        return lambda values: left(values) + right(values)
-    if head == "-":
-        return lambda values: left(values) - right(values)
-    if head == "*":
-        return lambda values: left(values) * right(values)
-    return lambda values: left(values) / right(values)
+    if head == "^":
+        base, power = compiled(tree[1]), tree[2]
+        return lambda values: base(values) ** power
+    sign = _OPERATORS[head]
+    parts = [compiled(part) for part in tree[1:]]
+    return lambda values: reduce(sign, (part(values) for part in parts))
 
 
 class _Reader:

@@ -14,15 +14,13 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, Any, TypeAlias
 
 from molewright.answer.written import rounded
+from molewright.bank.algebra import Tree, compiled, words_of
 from molewright.errors import Mistake
 from molewright.experiment.quantities import Name
 from molewright.experiment.relations.variables import Relation, System
 
 if TYPE_CHECKING:
     from sympy import Expr, Symbol
-
-Expression: TypeAlias = tuple[Any, ...]
-"""An exact expression as nested tuples: ("quantity", name), ("number", p, q), ("+", ...), ("×", ...), ("^", e, n)."""
 
 
 class TooMuch(Mistake):
@@ -35,7 +33,7 @@ class Step:
 
     target: Name
     relation: int
-    together: Expression | None = None
+    together: Tree | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +42,7 @@ class Plan:
 
     asked: Name
     steps: tuple[Step, ...]
-    expression: Expression
+    expression: Tree
 
 
 @dataclass(frozen=True, slots=True)
@@ -230,7 +228,7 @@ def _equation(relation: Relation, symbols: Mapping[Name, Any]) -> Expr:
     )
 
 
-def _whole(system: System, known: set[Name], steps: tuple[Step, ...], asked: Name) -> Expression:
+def _whole(system: System, known: set[Name], steps: tuple[Step, ...], asked: Name) -> Tree:
     """The chain as one expression, every step solved by sympy and put into the next."""
     import sympy
 
@@ -253,28 +251,28 @@ def _whole(system: System, known: set[Name], steps: tuple[Step, ...], asked: Nam
     return _lower(whole, back)
 
 
-def _lower(expression: Any, names: Mapping[Any, Name]) -> Expression:
+def _lower(expression: Any, names: Mapping[Any, Name]) -> Tree:
     """A sympy expression as nested tuples that need no sympy to evaluate."""
     if expression.is_Symbol:
-        return ("quantity", names[expression])
+        return ("word", names[expression])
     if expression.is_Rational:
-        return ("number", int(expression.p), int(expression.q))
+        return ("number", Fraction(int(expression.p), int(expression.q)))
     if expression.is_Pow and expression.exp.is_Integer:
         return ("^", _lower(expression.base, names), int(expression.exp))
-    sign = "+" if expression.is_Add else "×"
+    sign = "+" if expression.is_Add else "*"
     if not (expression.is_Add or expression.is_Mul):
         raise AssertionError(f"not a rational expression: {expression}")
     return (sign, *(_lower(argument, names) for argument in sorted(expression.args, key=str)))
 
 
-def _raise_expression(lowered: Expression, symbols: Mapping[Name, Any]) -> Any:
+def _raise_expression(lowered: Tree, symbols: Mapping[Name, Any]) -> Any:
     import sympy
 
     head = lowered[0]
-    if head == "quantity":
+    if head == "word":
         return symbols[lowered[1]]
     if head == "number":
-        return sympy.Rational(lowered[1], lowered[2])
+        return sympy.Rational(lowered[1].numerator, lowered[1].denominator)
     if head == "^":
         return _raise_expression(lowered[1], symbols) ** lowered[2]
     parts = [_raise_expression(part, symbols) for part in lowered[1:]]
@@ -284,30 +282,36 @@ def _raise_expression(lowered: Expression, symbols: Mapping[Name, Any]) -> Any:
 # ------------------------------------------------------------------ numbers
 
 
-def evaluate(expression: Expression, values: Mapping[Name, Fraction]) -> Fraction:
+class _Unreduced:
+    """Two whole numbers as a fraction that is reduced at the end only: a reduction at every sign costs ten times as much."""
+
+    __slots__ = ("denominator", "numerator")
+
+    def __init__(self, numerator: int, denominator: int) -> None:
+        self.numerator = numerator
+        self.denominator = denominator
+
+    def __add__(self, other: Fraction | _Unreduced) -> _Unreduced:
+        up = self.numerator * other.denominator + other.numerator * self.denominator
+        return _Unreduced(up, self.denominator * other.denominator)
+
+    def __mul__(self, other: Fraction | _Unreduced) -> _Unreduced:
+        return _Unreduced(self.numerator * other.numerator, self.denominator * other.denominator)
+
+    def __pow__(self, power: int) -> _Unreduced:
+        up, down = (self.numerator, self.denominator) if power >= 0 else (self.denominator, self.numerator)
+        return _Unreduced(up ** abs(power), down ** abs(power))
+
+    __radd__, __rmul__ = __add__, __mul__
+
+
+def evaluate(expression: Tree, values: Mapping[Name, Fraction]) -> Fraction:
     """The exact value of a lowered expression."""
-    up, down = _ratio(expression, values)
-    return Fraction(up, down)
-
-
-def _ratio(expression: Expression, values: Mapping[Name, Fraction]) -> tuple[int, int]:
-    """The value as two whole numbers, not reduced: one reduction at the end is cheaper than one at every sign."""
-    head = expression[0]
-    if head == "quantity":
-        value = values[expression[1]]
-        return value.numerator, value.denominator
-    if head == "number":
-        return expression[1], expression[2]
-    if head == "^":
-        up, down = _ratio(expression[1], values)
-        power: int = expression[2]
-        return (up**power, down**power) if power >= 0 else (down**-power, up**-power)
-    total_up, total_down = (0, 1) if head == "+" else (1, 1)
-    for part in expression[1:]:
-        up, down = _ratio(part, values)
-        total_up = total_up * down + up * total_down if head == "+" else total_up * up
-        total_down *= down
-    return total_up, total_down
+    needed = {name: values[name] for name in words_of(expression)}
+    found = compiled(expression)(
+        {name: _Unreduced(value.numerator, value.denominator) for name, value in needed.items()}
+    )
+    return Fraction(found.numerator, found.denominator)
 
 
 Pairs: TypeAlias = dict[Name, tuple[int, int]]

@@ -11,10 +11,12 @@ import json
 import os
 import tempfile
 from collections.abc import Iterable
+from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
-from molewright.derivation.derive import Expression, Plan, Step, plan
+from molewright.bank.algebra import Tree
+from molewright.derivation.derive import Plan, Step, plan
 from molewright.experiment.quantities import Name
 from molewright.experiment.relations.variables import System
 from molewright.machine import places
@@ -113,9 +115,11 @@ class Plans:
 
 
 def _numbered(made: Plan, number: dict[Name, int]) -> list[Any]:
-    def pack(expression: Expression) -> list[Any]:
-        if expression[0] == "quantity":
+    def pack(expression: Tree) -> list[Any]:
+        if expression[0] == "word":
             return ["quantity", number[expression[1]]]
+        if expression[0] == "number":
+            return ["number", expression[1].numerator, expression[1].denominator]
         return [pack(part) if isinstance(part, tuple) else part for part in expression]
 
     steps = [[number[s.target], s.relation, None if s.together is None else pack(s.together)] for s in made.steps]
@@ -159,7 +163,7 @@ def _require_expression(packed: Any, known: frozenset[int], depth: int) -> None:
         if type(power) is not int or abs(power) > _MOST_POWER:
             raise ValueError("no power")
         _require_expression(base, known, depth + 1)
-    elif head in ("+", "×"):
+    elif head in ("+", "*"):
         for part in parts:
             _require_expression(part, known, depth + 1)
     else:
@@ -167,9 +171,11 @@ def _require_expression(packed: Any, known: frozenset[int], depth: int) -> None:
 
 
 def _named(kept: list[Any], names: tuple[Name, ...], asked: Name) -> Plan:
-    def unpack(packed: list[Any]) -> Expression:
+    def unpack(packed: list[Any]) -> Tree:
         if packed[0] == "quantity":
-            return ("quantity", names[packed[1]])
+            return ("word", names[packed[1]])
+        if packed[0] == "number":
+            return ("number", Fraction(packed[1], packed[2]))
         return tuple(unpack(part) if isinstance(part, list) else part for part in packed)
 
     steps = tuple(

@@ -159,22 +159,17 @@ def _lines(
 
 def _solved(relation: Relation, target: Name, lines: Mapping[Name, Straight]) -> Straight | None:
     """The target as a straight line, or None where it is none."""
+    factor, others = relation.alone(target)
     if relation.form == "sum":
-        own = next(share for name, share in relation.quantities if name == target)
         summed = Straight(Fraction(0), Fraction(0), Fraction(0))
-        for name, share in relation.quantities:
-            if name != target:
-                summed = summed.plus(lines[name].times(-share / own))
+        for name, share in others:
+            summed = summed.plus(lines[name].times(share))
         return summed
-    sign = -next(power for name, power in relation.quantities if name == target)
-    factor = relation.factor if sign == 1 else 1 / relation.factor
     bent: Straight | None = None
-    for name, power in relation.quantities:
-        if name == target:
-            continue
+    for name, power in others:
         if lines[name].constant and lines[name].c:
-            factor *= lines[name].c if power * sign == 1 else 1 / lines[name].c
-        elif bent is None and power * sign == 1:
+            factor *= lines[name].c if power == 1 else 1 / lines[name].c
+        elif bent is None and power == 1:
             bent = lines[name]
         else:
             return None

@@ -18,14 +18,9 @@ def right_side(relation: Relation, target: Name, written: Written, gaps: bool = 
     """The relation solved for its target; `written` gives each other quantity as it stands on the page."""
     if relation.form == "sum":
         return _summed(relation, target, written, gaps)
-    power = next(exponent for name, exponent in relation.quantities if name == target)
-    flip = power == 1
-    factor = 1 / relation.factor if flip else relation.factor
-    above: list[Name] = []
-    below: list[Name] = []
-    for name, exponent in relation.quantities:
-        if name != target:
-            (below if (exponent == 1) == flip else above).append(name)
+    factor, others = relation.alone(target)
+    above = [name for name, power in others if power == 1]
+    below = [name for name, power in others if power == -1]
     return _fraction(relation, factor, above, below, written, gaps)
 
 
@@ -48,9 +43,9 @@ def _fraction(
 
 
 def _summed(relation: Relation, target: Name, written: Written, gaps: bool) -> tuple[MathsItem, ...]:
-    own = next(share for name, share in relation.quantities if name == target)
-    terms = [(name, -share / own) for name, share in relation.quantities if name != target]
-    terms.sort(key=lambda term: term[1] < 0)  # what is added first, what is taken away after it
+    terms = sorted(
+        relation.alone(target)[1], key=lambda term: term[1] < 0
+    )  # what is added first, what is taken away after it
     items: list[MathsItem] = []
     for name, share in terms:
         if items or share < 0:

@@ -14,7 +14,7 @@ from typing import Any
 
 from molewright.bank.algebra import Tree, compiled, renamed, words_of
 from molewright.bank.definitions import Slip
-from molewright.derivation.derive import Expression, Plan, Step, pairs_of, run_rounded
+from molewright.derivation.derive import Plan, Step, pairs_of, run_rounded
 from molewright.experiment.quantities import Name
 from molewright.experiment.relations.kinds import ROLES
 from molewright.experiment.relations.variables import Relation, System
@@ -281,55 +281,27 @@ def _can_meet(one: Applied, other: Applied) -> bool:
 
 def _inputs_of(system: System, step: Step) -> tuple[Name, ...]:
     if step.together is not None:
-        return tuple(sorted(_quantities(step.together)))
+        return tuple(sorted(words_of(step.together)))
     return tuple(name for name in system.relations[step.relation].names if name != step.target)
-
-
-def _quantities(expression: Expression) -> set[Name]:
-    if expression[0] == "quantity":
-        return {expression[1]}
-    return {name for part in expression[1:] if isinstance(part, tuple) for name in _quantities(part)}
 
 
 def _exact_run(system: System, step: Step) -> Run:
     if step.together is not None:
-        return _together_run(step.together)
+        return compiled(step.together)
     relation = system.relations[step.relation]
     return lambda values: relation.solved(step.target, values)
-
-
-def _together_run(expression: Expression) -> Run:
-    head = expression[0]
-    if head == "quantity":
-        name: Name = expression[1]
-        return lambda values: values[name]
-    if head == "number":
-        number = Fraction(expression[1], expression[2])
-        return lambda values: number
-    if head == "^":
-        inner, power = _together_run(expression[1]), expression[2]
-        return lambda values: inner(values) ** power
-    parts = [_together_run(part) for part in expression[1:]]
-
-    def run(values: Mapping[Key, Number]) -> Number:
-        total = parts[0](values)
-        for part in parts[1:]:
-            total = total + part(values) if head == "+" else total * part(values)
-        return total
-
-    return run
 
 
 def _float_run(system: System, step: Step) -> Run:
     """One step on floats, its relation solved for its target beforehand."""
     if step.together is not None:
-        return _together_run(step.together)
+        return compiled(step.together)
     relation = system.relations[step.relation]
+    exact, others = relation.alone(step.target)
     if relation.form == "product":
-        flip = next(power for name, power in relation.quantities if name == step.target) == 1
-        factor = float(1 / relation.factor if flip else relation.factor)
-        above = [name for name, power in relation.quantities if name != step.target and (power == 1) != flip]
-        below = [name for name, power in relation.quantities if name != step.target and (power == 1) == flip]
+        factor = float(exact)
+        above = [name for name, power in others if power == 1]
+        below = [name for name, power in others if power == -1]
 
         def multiply(values: Mapping[Key, float]) -> float:
             found = factor
@@ -340,8 +312,7 @@ def _float_run(system: System, step: Step) -> Run:
             return found
 
         return multiply
-    own = next(share for name, share in relation.quantities if name == step.target)
-    terms = [(name, float(-share / own)) for name, share in relation.quantities if name != step.target]
+    terms = [(name, float(share)) for name, share in others]
 
     def add(values: Mapping[Key, float]) -> float:
         return sum(share * values[name] for name, share in terms)

@@ -86,6 +86,14 @@ class Relation:
             share * shares[target] < 0 for name, share in self.quantities if name != target
         )
 
+    def alone(self, target: Name) -> tuple[Fraction, tuple[tuple[Name, Fraction], ...]]:
+        """The target on one side: a factor and the powers of the others (a product), or 1 and their shares (a sum)."""
+        own = next(number for name, number in self.quantities if name == target)
+        others = tuple((name, -number / own) for name, number in self.quantities if name != target)
+        if self.form == "sum":
+            return Fraction(1), others
+        return (self.factor if own == -1 else 1 / self.factor), others
+
     def solved(self, target: Name, values: Known) -> Fraction:
         """The target's value from the others, exactly. Each power is ±1 and each coefficient is not zero."""
         names = [name for name, _ in self.quantities if name != target]

@@ -151,14 +151,10 @@ def _word(calculation: Calculation, index: int, word: str) -> Sum | None:
 
 def _right(relation: Relation, target: Name) -> Sum | None:
     """The right side of the right line."""
+    factor, others = relation.alone(target)
     if relation.form == "sum":
-        own = next(share for name, share in relation.quantities if name == target)
-        shares = [(name, -share / own) for name, share in relation.quantities if name != target]
-        return tuple((1 if share > 0 else -1, Term(abs(share), {name: 1})) for name, share in shares)
-    power = next(power for name, power in relation.quantities if name == target)
-    factor = relation.factor if power == -1 else 1 / relation.factor
-    turn = 1 if power == -1 else -1
-    return ((1, Term(factor, {name: turn * int(own) for name, own in relation.quantities if name != target})),)
+        return tuple((1 if share > 0 else -1, Term(abs(share), {name: 1})) for name, share in others)
+    return ((1, Term(factor, {name: int(power) for name, power in others})),)
 
 
 def _printed(calculation: Calculation, total: Sum, course: Mapping[Key, Fraction]) -> tuple[Piece, ...]:

@@ -15,7 +15,7 @@ import pytest
 from molewright.bank.definitions import Bank
 from molewright.derivation.plans import Plans
 from molewright.errors import Mistake
-from molewright.experiment.identity import Candidate, nearest, substances
+from molewright.experiment.identity import Candidate, nearest_candidate, substances
 from molewright.marking.files import mark_answers
 from molewright.marking.marked import MarkedPupil
 from molewright.marking.named_answers import alone, judge_name, named_in, split
@@ -182,7 +182,7 @@ def test_a_name_is_carried_forward_from_a_wrong_value(bank: Bank, plans: Plans, 
     among = [
         Candidate(symbol, name, Decimal(mass)) for symbol, name, mass in question["further parts"][0]["candidates"]
     ]
-    right = nearest(Fraction(question["exact"]), among)
+    right = nearest_candidate(Fraction(question["exact"]), among)
     other = next(one for one in among if one != right)
     last = question["points"][-1]["part"]
     found = marked(bank, plans, tmp_path, "exam", [

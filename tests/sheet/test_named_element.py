@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from molewright.bank.definitions import Bank
-from molewright.experiment.identity import nearest
+from molewright.experiment.identity import nearest_candidate
 from molewright.further_parts.reasoning.naming_the_substance import ELEMENT, SUBSTANCE
 from molewright.nodes.blocks import QuestionBlock, Table
 from molewright.papers.record.writer import record
@@ -119,7 +119,7 @@ def test_a_molar_mass_leads_to_one_substance_of_the_printed_table(key: str, comp
         masses = [one.mass for one in part.candidates]
         assert [row[2].lines[0][0].quantity.number for row in table.rows] == masses == sorted(masses)
         accepted = question.worked.accepted
-        ends = {nearest(end.exact, part.candidates) for end in (accepted.low, accepted.high)}
+        ends = {nearest_candidate(end.exact, part.candidates) for end in (accepted.low, accepted.high)}
         assert len(ends) == 1  # whatever is accepted leads to the same substance
         may_be = question.draw.variant.may_be
         drawn = question.draw.truth[may_be.number]

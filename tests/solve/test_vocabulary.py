@@ -20,7 +20,7 @@ from molewright.derivation.plans import Plans
 from molewright.derivation.worked import Worked
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake, Where
-from molewright.experiment.identity import fits, nearest, parted, substances
+from molewright.experiment.identity import fits, nearest_candidate, parted, substances
 from molewright.experiment.procedure import Measure, React
 from molewright.experiment.relations.relating import relate
 from molewright.question.check import Questions, molar_masses
@@ -343,7 +343,7 @@ def test_the_letter_of_a_formula_is_parted_from_the_rest() -> None:
     ],
 )
 def test_the_nearest_element_of_the_group_is_named(atomic: str, substance: str, name: str, bank: Bank) -> None:
-    assert nearest(Fraction(atomic), bank.unknown_elements.candidates(substance)).name == name
+    assert nearest_candidate(Fraction(atomic), bank.unknown_elements.candidates(substance)).name == name
 
 
 def test_what_an_unknown_may_be_stands_by_molar_mass_with_what_else_counts_as_its_name() -> None:

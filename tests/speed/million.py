@@ -60,7 +60,6 @@ def maker() -> Questions:
 def faults(question: Question) -> Iterator[str]:
     """What is wrong with a question; nothing for a right one."""
     draw, worked = question.draw, question.worked
-    asked = draw.ask.quantity
     known = {**question.replayed}
     readings = perform(draw.variant.procedure, known)
     for titration in draw.variant.procedure.titrations:
@@ -71,6 +70,13 @@ def faults(question: Question) -> Iterator[str]:
     for name, told in readings.told.items():
         if told != {**found, **known}[name]:
             yield f"the {name} comes out as {told}"
+    yield from _faults_of_the_answer(question)
+    yield from _faults_of_the_marks(question)
+
+
+def _faults_of_the_answer(question: Question) -> Iterator[str]:
+    draw, worked = question.draw, question.worked
+    asked = draw.ask.quantity
     answer, accepted = worked.answer.number, worked.accepted
     shown = worked.exact / worked.answer.unit.factor
     last = worked.steps[-1].variable
@@ -84,6 +90,10 @@ def faults(question: Question) -> Iterator[str]:
     truth = draw.truth.get(asked)
     if truth is not None and abs(worked.exact / truth - 1) > NEAR:
         yield f"the truth was {float(truth):.6g}, the answer is {float(worked.exact):.6g}"
+
+
+def _faults_of_the_marks(question: Question) -> Iterator[str]:
+    worked, accepted = question.worked, question.worked.accepted
     for wrong in question.wrong_answers():
         if not wrong.hidden and accepted.low.number <= wrong.answer.number <= accepted.high.number:
             yield f"the wrong answer {wrong.answer} is accepted"

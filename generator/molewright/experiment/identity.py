@@ -91,6 +91,6 @@ def _left_over(unknown: str, formula: str) -> dict[str, int]:
     return {symbol: count for symbol, count in left.items() if count}
 
 
-def nearest(exact: Fraction, among: Sequence[Candidate]) -> Candidate:
+def nearest_candidate(exact: Fraction, among: Sequence[Candidate]) -> Candidate:
     """The candidate whose relative mass is nearest."""
     return min(among, key=lambda one: abs(Fraction(one.mass) - exact))

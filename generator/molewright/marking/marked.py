@@ -200,35 +200,39 @@ def _place(row: Row, paper: PrintedPaper) -> _Place:
             expected=f"questions {numbers[0]} to {numbers[-1]}",
             near=[str(close)],
         )
-    points = question.points
     if not row.part:
-        if question.naming is not None and alone(row.answer, question.naming.candidates):
-            return question.naming
-        if points:
-            return points[-1]
-        if len(question.further) == 1:
-            return question.further[0]
+        found = _place_without_a_part(row, question)
     elif re.fullmatch(r"m[0-9]{1,2}", row.part):
-        number = int(row.part[1:]) - question.before
-        if 1 <= number <= len(points):
-            return points[number - 1]
-        if 1 <= int(row.part[1:]) <= question.before and question.further:
-            return question.further[0]
-        if number == len(points) + 1 and question.naming is not None:
-            return question.naming
+        found = _place_of_a_mark(int(row.part[1:]), question)
     else:
-        for point in reversed(points):
-            if point.part == row.part:
-                return point
-        for part in question.further:
-            if part.part == row.part:
-                return part
+        places: tuple[_Place, ...] = (*reversed(question.points), *question.further)
+        found = next((place for place in places if place.part == row.part), None)
+    if found is not None:
+        return found
     parts = [part for part in question.parts if part]
     raise Mistake(
         f"question {row.question} has no part {shortened(row.part) if row.part else 'without a letter'}",
         expected=f"one of: {', '.join(parts)}" if parts else "no part: it has one answer",
         near=nearest(row.part, parts) or parts[-1:],
     )
+
+
+def _place_without_a_part(row: Row, question: PrintedQuestion) -> _Place | None:
+    if question.naming is not None and alone(row.answer, question.naming.candidates):
+        return question.naming
+    if question.points:
+        return question.points[-1]
+    return question.further[0] if len(question.further) == 1 else None
+
+
+def _place_of_a_mark(printed: int, question: PrintedQuestion) -> _Place | None:
+    """By the number that the scheme prints: marks of a reading come before those of the calculation, that of a name after them."""
+    number = printed - question.before
+    if 1 <= number <= len(question.points):
+        return question.points[number - 1]
+    if 1 <= printed <= question.before and question.further:
+        return question.further[0]
+    return question.naming if number == len(question.points) + 1 else None
 
 
 # ------------------------------------------------------------------ marks

@@ -10,8 +10,7 @@ from collections.abc import Callable, Sequence
 from fractions import Fraction
 
 from molewright.answer.judge import Verdict
-from molewright.errors import nearest as alike
-from molewright.experiment.identity import Candidate, nearest
+from molewright.experiment.identity import Candidate, nearest_candidate
 
 _BEFORE = re.compile(
     r"^\s*(?:A\s*_?r?\s*(?:\(\s*[MX]\s*\))?|[MX](?:\s*\([A-Za-z0-9]{1,12}\))?)\s*(?:=|is\b)\s*", re.IGNORECASE
@@ -73,15 +72,15 @@ def judge_name(
     named = named_in(text, among)
     if len(named) > 1:
         return "wrong", 0, "more than one of them is named"
-    right = nearest(exact, among)
+    right = nearest_candidate(exact, among)
     if not named:
         word = "".join(re.findall(r"[^\W\d_]+", text)[:1])
         names = [spelling for one in among for spelling in _every(one) if _is_name(spelling)]
-        meant = alike(word, names, 1) if len(word) > 3 else ()
+        meant = nearest_candidate(word, names, 1) if len(word) > 3 else ()
         if meant:
             return "not read", 0, f"perhaps {meant[0]} is meant"
         return "wrong", 0, f"none of {', '.join(one.formula for one in among)} is named"
-    follows = right if own is None else nearest(own, among)
+    follows = right if own is None else nearest_candidate(own, among)
     if named[0] == follows:
         return ("right", 1, "") if follows == right else ("carried forward", 1, f"nearest to {_short(own)}")
     return "wrong", 0, f"{right.name} is right" if own is None else f"{follows.name} is nearest to {_short(own)}"

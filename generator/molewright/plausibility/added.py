@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from molewright.bank.definitions import Bank
 from molewright.chem.formula import PLACEHOLDERS, parse_formula
-from molewright.experiment.procedure import Add, Aliquot, Dissolve, MakeUp, Operation, Procedure, Titrate, Warm
+from molewright.experiment.procedure import Add, Aliquot, Dissolve, Operation, Procedure, Titrate, Warm
 from molewright.plausibility.natures import Natures
 from molewright.plausibility.solutes import Solutes
 
@@ -107,5 +107,5 @@ def _words(procedure: Procedure, titration: Titrate) -> Iterator[tuple[str, bool
                 yield text, False
             case Warm(to=text, vessel=vessel) if vessel in vessels:
                 yield text, True
-            case MakeUp() | _:
+            case _:
                 continue

@@ -70,7 +70,8 @@ class _Reminder:
                 return self.writer.words.line("reminder portions", volume=volume or "")
             case Titrate():
                 return self._titration(act)
-        return ()
+            case _:
+                return ()
 
     def _titration(self, act: Titrate) -> Line:
         again = self._again(act.titrant)

@@ -55,7 +55,6 @@ class Surroundings:
 
     def _quantities(self) -> dict[str, Name]:
         found = {"titre": self.titre} if self.titre is not None else {}
-        last = self.procedure.titrations[-1].vessel if self.titre is not None else ""
         for operation in self.procedure.operations:
             match operation:
                 case MakeUp(vessel=vessel):
@@ -64,24 +63,11 @@ class Surroundings:
                     if quantities.volume_held(vessel) in self.system.variables:
                         found["flask"] = quantities.volume_held(vessel)
                     found["aliquot"] = found["pipette"] = quantities.volume_taken(into)
-                case Measure(solution=solution, vessel=vessel, excess=True):
-                    if (solution.species, vessel) in self.procedure.shared:
-                        continue  # no single bottle is the reagent
-                    found["excess_volume"] = operation.volume
-                    found["excess_strength"] = quantities.concentration(solution.name)
-                case Measure(vessel=vessel):
-                    word = "pipette" if vessel == last else "bottle_volume"
-                    if (
-                        word not in found
-                        or vessel == last
-                        or quantities.volume_made_up(vessel) in self.system.variables
-                    ):
-                        found[word] = operation.volume
+                case Measure():
+                    self._measured(operation, found)
                 case Weigh(sample=sample, pieces=piece, weighed=weighed):
-                    if weighed:
-                        found["sample_mass"] = quantities.mass(sample)
-                    if piece:
-                        found["pieces"] = quantities.pieces(piece)
+                    found.update({"sample_mass": quantities.mass(sample)} if weighed else {})
+                    found.update({"pieces": quantities.pieces(piece)} if piece else {})
                 case _:
                     pass
         for relation in self.used:
@@ -97,6 +83,18 @@ class Surroundings:
             for word, name in found.items()
             if name in self.system.variables and name != self.plan.asked and name in targets
         }
+
+    def _measured(self, act: Measure, found: dict[str, Name]) -> None:
+        """The words for what is measured: the reagent in excess, or the volume of a portion or of a bottle."""
+        if act.excess:
+            if (act.solution.species, act.vessel) not in self.procedure.shared:  # else no single bottle is the reagent
+                found["excess_volume"] = act.volume
+                found["excess_strength"] = quantities.concentration(act.solution.name)
+            return
+        portion = self.titre is not None and act.vessel == self.procedure.titrations[-1].vessel
+        word = "pipette" if portion else "bottle_volume"
+        if word not in found or portion or quantities.volume_made_up(act.vessel) in self.system.variables:
+            found[word] = act.volume
 
     def _constants(self, masses: Convention) -> dict[str, Fraction]:
         found: dict[str, Fraction] = {}

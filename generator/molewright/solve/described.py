@@ -20,7 +20,7 @@ from molewright.derivation.worked import Worked, WorkedStep, base_factor, work_o
 from molewright.draw.draw import Refusal
 from molewright.errors import Mistake
 from molewright.experiment import quantities
-from molewright.experiment.identity import Candidate, nearest, parted
+from molewright.experiment.identity import Candidate, nearest_candidate, parted
 from molewright.experiment.procedure import Aliquot, MakeUp, Measure, Procedure, Titrate, Weigh
 from molewright.experiment.quantities import Name, texts_of
 from molewright.nodes.blocks import Block, Heading, Paragraph, Sheet
@@ -193,7 +193,7 @@ def named_element(experiment: Experiment, worked: Worked) -> Candidate | None:
     subjects = [one.subject for one in experiment.system.variables.values()]
     unknown = next((one for one in subjects if _holds_letter(one, asked.subject)), asked.subject)
     among = experiment.unknown_elements.candidates(unknown, experiment.masses)
-    return nearest(worked.exact, among) if among else None
+    return nearest_candidate(worked.exact, among) if among else None
 
 
 def _holds_letter(substance: str, letter: str) -> bool:

@@ -9,7 +9,7 @@ import pytest
 import yaml
 
 from molewright.bank.readers.fields import Faults, Fields, text_of, texts_of
-from molewright.bank.readers.yaml_text import Branch, Listing, Mapping, Scalar, parse_tree, read_tree
+from molewright.bank.readers.yaml_text import Branch, Keys, Listing, Scalar, parse_tree, read_tree
 from molewright.errors import Mistake, Mistakes, Where
 
 
@@ -23,7 +23,7 @@ def keys(text: str) -> Fields:
 def test_a_scalar_stays_the_text_that_was_written(written: str) -> None:
     # YAML 1.1 itself reads these as numbers, truth values, dates or nothing
     tree = parse_tree(f"key: {written}", "page.yaml")
-    assert isinstance(tree, Mapping)
+    assert isinstance(tree, Keys)
     assert tree.members["key"] == Scalar(written, Where("page.yaml", 1))
     assert yaml.safe_load(f"key: {written}")["key"] != written or written == "1e3"
 
@@ -32,7 +32,7 @@ def test_places_are_lines_of_the_file() -> None:
     tree = parse_tree("# head\n- a: 1\n  b:\n    - c\n    - d\n", "page.yaml")
     assert isinstance(tree, Listing)
     first = tree.members[0]
-    assert isinstance(first, Mapping)
+    assert isinstance(first, Keys)
     assert {key: where.line for key, where in first.wheres.items()} == {"a": 2, "b": 3}
     second = first.members["b"]
     assert isinstance(second, Listing)

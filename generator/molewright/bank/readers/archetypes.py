@@ -27,7 +27,7 @@ from molewright.bank.readers.fields import Fields, filled_texts_of, text_of
 from molewright.bank.readers.operations import read_operations
 from molewright.bank.readers.read_so_far import ReadSoFar
 from molewright.bank.readers.soundness import nonsense
-from molewright.bank.readers.yaml_text import Branch, Listing, Mapping
+from molewright.bank.readers.yaml_text import Branch, Keys, Listing
 from molewright.chem.quantity import parse_quantity
 from molewright.chem.units import Unit, parse_unit
 from molewright.errors import Mistake, nearest, shortened
@@ -56,26 +56,26 @@ class ArchetypeReader:
         self.apparatus = apparatus
         self.topics = topics  # none: any heading is taken
         self.scenes = {context.key for context in contexts}
-        self.trees: dict[str, tuple[Mapping, Archetype]] = {}  # what was read, for entries that are like one of them
+        self.trees: dict[str, tuple[Keys, Archetype]] = {}  # what was read, for entries that are like one of them
 
     def read(self, branch: Branch, own: bool = False) -> Archetype:
         """The archetype of an entry, one's own or of the banks. Raises Mistake at the key that is wrong."""
         model: Archetype | None = None
-        if isinstance(branch, Mapping) and is_like_another(branch):
+        if isinstance(branch, Keys) and is_like_another(branch):
             branch, model = self._inherited(branch)
         made = self._read(branch, model, self.chemicals if own else self.built_in)
-        if model is None and isinstance(branch, Mapping):
+        if model is None and isinstance(branch, Keys):
             self.trees[made.key] = (branch, made)
         return made
 
-    def _inherited(self, branch: Mapping) -> tuple[Mapping, Archetype | None]:
+    def _inherited(self, branch: Keys) -> tuple[Keys, Archetype | None]:
         """The entry with every key of its model that it does not state itself; the model where their variants are the same."""
         key = text_of(branch.members["like"])
         if key not in self.trees:
             raise Mistake(f"no archetype '{key}' to be like", expected="the key of an archetype that is not like another",
                           near=nearest(key, self.trees), where=branch.wheres["like"])  # fmt: skip
         tree, model = self.trees[key]
-        whole = Mapping({**tree.members, **branch.members}, {**tree.wheres, **branch.wheres}, branch.where)
+        whole = Keys({**tree.members, **branch.members}, {**tree.wheres, **branch.wheres}, branch.where)
         return whole, None if STRUCTURE & set(branch.members) else model
 
     def _read(self, branch: Branch, model: Archetype | None, chemicals: Chemicals) -> Archetype:
@@ -225,7 +225,7 @@ class ArchetypeReader:
         return fit
 
     def _ask(self, branch: Branch, roles: dict[str, str], known: dict[str, Name], system: System) -> Ask:
-        if isinstance(branch, Mapping):
+        if isinstance(branch, Keys):
             fields = Fields(branch)
             text, unit = fields.text("quantity"), parse_unit(fields.text("unit", ""))
             figures, weight = fields.whole("figures", 3, 1, 6), fields.whole("weight", 1, 1, 100)
@@ -259,7 +259,7 @@ STRETCH = ("planning", "fault", "combined uncertainty", "why back")
 
 def is_like_another(branch: Branch) -> bool:
     """Whether an entry takes its keys from another archetype."""
-    return isinstance(branch, Mapping) and "like" in branch.members
+    return isinstance(branch, Keys) and "like" in branch.members
 
 
 def _further_parts(fields: Fields) -> tuple[tuple[str, ...], bool]:
@@ -311,7 +311,7 @@ def _members(branch: Branch) -> tuple[Branch, ...]:
 
 
 def _products(member: Branch) -> Iterator[dict[str, str]]:
-    if not isinstance(member, Mapping):
+    if not isinstance(member, Keys):
         raise Mistake(
             "a variant without roles", expected="'{material: ..., reagent: ..., titrant: ...}'", where=member.where
         )

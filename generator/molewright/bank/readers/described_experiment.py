@@ -24,8 +24,7 @@ from molewright.bank.readers.described import Chemicals, Described
 from molewright.bank.readers.fields import Fields
 from molewright.bank.readers.operations import read_operations
 from molewright.bank.readers.read_so_far import ReadSoFar
-from molewright.bank.readers.yaml_text import Branch, read_tree
-from molewright.bank.readers.yaml_text import Mapping as Keys
+from molewright.bank.readers.yaml_text import Branch, Keys, read_tree
 from molewright.chem.conventions import CONVENTIONS, Convention
 from molewright.chem.quantity import Quantity, half_up, parse_quantity
 from molewright.chem.units import Unit, parse_unit

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from molewright.bank.definitions import BackReason, LaboratoryFault
 from molewright.bank.readers.fields import Fields
-from molewright.bank.readers.yaml_text import Mapping
+from molewright.bank.readers.yaml_text import Keys
 from molewright.chem.formula import PLACEHOLDERS, parse_formula
 from molewright.chem.reaction import Reaction, parse_reaction, require_balance
 from molewright.errors import Mistake, nearest
@@ -178,7 +178,7 @@ def _changes(fields: Fields, required: bool) -> tuple[tuple[str, Decimal], ...]:
     if not required and not fields.has("changes"):
         return ()
     branch = fields.branch("changes")
-    if not isinstance(branch, Mapping):
+    if not isinstance(branch, Keys):
         raise Mistake("no keys under 'changes'", expected="{titrant strength: 0.97}", where=branch.where)
     inner = Fields(branch, f"{fields.entry}, changes")
     found = []

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable
 from decimal import Decimal, InvalidOperation
 from typing import TypeVar
 
-from molewright.bank.readers.yaml_text import Branch, Listing, Mapping, Scalar
+from molewright.bank.readers.yaml_text import Branch, Keys, Listing, Scalar
 from molewright.chem.quantity import MOST_POWER, Quantity, parse_quantity
 from molewright.errors import Mistake, Mistakes, Where, nearest, shortened
 
@@ -102,7 +102,7 @@ class Fields:
     """The keys of one entry. Ask for each; `finish` refuses the rest with the nearest known key."""
 
     def __init__(self, branch: Branch, entry: str = "") -> None:
-        if not isinstance(branch, Mapping):
+        if not isinstance(branch, Keys):
             raise Mistake("no keys here", expected="lines of 'key: text'", where=branch.where.under(entry))
         self.tree = branch
         self.entry = entry

@@ -24,8 +24,7 @@ from molewright.bank.readers.putting_in import (
 )
 from molewright.bank.readers.reacting import boil_off, drive_over, filter_off, react, titrate
 from molewright.bank.readers.read_so_far import ReadSoFar
-from molewright.bank.readers.yaml_text import Branch, Listing, Scalar
-from molewright.bank.readers.yaml_text import Mapping as Keys
+from molewright.bank.readers.yaml_text import Branch, Keys, Listing, Scalar
 from molewright.errors import Mistake, nearest, shortened
 from molewright.experiment.procedure import (
     React,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from molewright.bank.definitions.redox import Made, OwnColour, RedoxEntry, Warmth
 from molewright.bank.readers.fields import Fields
-from molewright.bank.readers.yaml_text import Mapping
+from molewright.bank.readers.yaml_text import Keys
 from molewright.chem.formula import parse_formula
 from molewright.errors import Mistake
 
@@ -102,7 +102,7 @@ def _reasons(fields: Fields, key: str) -> tuple[tuple[str, str], ...]:
     if not fields.has(key):
         return ()
     branch = fields.branch(key)
-    if not isinstance(branch, Mapping):
+    if not isinstance(branch, Keys):
         raise Mistake(f"no keys under '{key}'", expected="{HNO3: nitric acid oxidises ...}", where=branch.where)
     inner = Fields(branch, f"{fields.entry}, {key}")
     return tuple((_formula(what), inner.text(what)) for what in branch.members)

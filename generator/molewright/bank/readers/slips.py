@@ -8,7 +8,7 @@ from typing import Literal
 from molewright.bank.algebra import Tree, parse_algebra
 from molewright.bank.definitions import Slip
 from molewright.bank.readers.fields import Fields, text_of, texts_of
-from molewright.bank.readers.yaml_text import Branch, Mapping
+from molewright.bank.readers.yaml_text import Branch, Keys
 from molewright.chem.formula import parse_formula
 from molewright.errors import Mistake, nearest
 
@@ -76,7 +76,7 @@ def _instead(
         known |= {role for every in roles.values() for role in every}
     branch = fields.branch("instead")
     pairs: list[tuple[str, str, Branch]] = []
-    if isinstance(branch, Mapping):
+    if isinstance(branch, Keys):
         for role, held in branch.items():
             if role not in roles.get(kind, ()):
                 raise Mistake(

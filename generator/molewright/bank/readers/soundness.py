@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from fractions import Fraction
+from typing import assert_never
 
 from molewright.bank.definitions import Apparatus, Choice, Substance
 from molewright.bank.readers.described import Described
@@ -18,13 +19,16 @@ from molewright.experiment import quantities
 from molewright.experiment.procedure import (
     Add,
     Aliquot,
+    Change,
     Dissolve,
     MakeUp,
     Measure,
     Pass,
     React,
     Remove,
+    Strength,
     Titrate,
+    Warm,
     Weigh,
 )
 
@@ -186,6 +190,10 @@ def _absent(described: Described, solvents: tuple[str, ...]) -> Iterator[Mistake
                 yield from _missing(reactions, there, vessel in plenty or titrant.made_in in plenty, vessel, where)
             case Remove(species=species, vessel=vessel):
                 inside.get(vessel, set()).discard(species)
+            case MakeUp() | Warm() | Strength() | Change():
+                pass  # nothing comes in and nothing goes
+            case _:
+                assert_never(operation)
 
 
 def _missing(

@@ -49,7 +49,7 @@ from molewright.bank.readers.named_entries import Gathering
 from molewright.bank.readers.precipitation import read_precipitation
 from molewright.bank.readers.redox import read_redox
 from molewright.bank.readers.slips import read_slip
-from molewright.bank.readers.yaml_text import Branch, Mapping, Scalar, read_tree
+from molewright.bank.readers.yaml_text import Branch, Keys, Scalar, read_tree
 from molewright.chem.formula import PLACEHOLDERS, parse_formula
 from molewright.errors import Mistake, Where, nearest
 from molewright.experiment.relations.kinds import FACTS, QUANTITIES, ROLES
@@ -241,7 +241,7 @@ class _BankReader:
 
     def _wording(self) -> dict[str, tuple[str, ...]]:
         tree = self.faults.attempt(Where("wording.yaml"), lambda: read_tree(self.templates / "wording.yaml"))
-        if not isinstance(tree, Mapping):
+        if not isinstance(tree, Keys):
             return {}
         words: dict[str, tuple[str, ...]] = {}
         for key, branch in tree.items():
@@ -317,7 +317,7 @@ class _BankReader:
 
 def _called_in(branch: Branch, key: str) -> str:
     """The text that an entry has under a key, before it is read; "" where there is none."""
-    held = branch.members.get(key) if isinstance(branch, Mapping) else None
+    held = branch.members.get(key) if isinstance(branch, Keys) else None
     return held.text if isinstance(held, Scalar) else ""
 
 

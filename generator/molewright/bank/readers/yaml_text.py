@@ -37,7 +37,7 @@ class Listing:
 
 
 @dataclass(frozen=True, slots=True)
-class Mapping:
+class Keys:
     """Keys with what they hold, in order, and the place it starts."""
 
     members: dict[str, Branch]
@@ -49,7 +49,7 @@ class Mapping:
         return iter(self.members.items())
 
 
-Branch = Scalar | Listing | Mapping
+Branch = Scalar | Listing | Keys
 
 
 def read_tree(path: Path, shown: str | None = None) -> Branch:
@@ -145,4 +145,4 @@ def _branch(node: Any, file: str, depth: int) -> Branch:
             )
         members[key.value] = _branch(held, file, depth + 1)
         wheres[key.value] = here
-    return Mapping(members, wheres, where)
+    return Keys(members, wheres, where)

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from molewright.bank.definitions import Bank, LaboratoryFault
 from molewright.draw.draw import Draw
 from molewright.experiment import quantities
-from molewright.experiment.procedure import Aliquot, MakeUp, Measure, Operation, Procedure, Weigh
+from molewright.experiment.procedure import Aliquot, MakeUp, Measure, Operation, Procedure, Titrate, Weigh
 from molewright.further_parts.faults.acid_and_alkali import AcidsAndAlkalis
 from molewright.further_parts.faults.faulty_bench import portion_volumes, standards
 from molewright.further_parts.faults.what_is_there import is_there
@@ -71,25 +71,12 @@ def _handling(bank: Bank, draw: Draw) -> Iterator[str]:
     procedure = draw.variant.procedure
     last = procedure.titrations[-1]
     if len(procedure.titrations) == 1:
-        if portion_volumes(procedure) and _pipetted(procedure.operations, last.vessel):
-            yield "pipette"
-            if any(
-                isinstance(op, MakeUp) and op.vessel in _sources(last.vessel, procedure) for op in procedure.operations
-            ):
-                yield "portion of the flask"
-        if not any(isinstance(op, Weigh) and op.vessel == last.vessel for op in procedure.operations):
-            yield "several runs"
+        yield from _single_titration(procedure, last)
     if not runs_on(procedure):
         yield "run of its own"
-    if len(procedure.titrations) == 1:
-        yield "one titration"
     if sum(isinstance(op, MakeUp) for op in procedure.operations) == 1:
         yield "made up"
-    weighed = [op for op in procedure.operations if isinstance(op, Weigh)]
-    if len(weighed) == 1 and weighed[0].weighed and quantities.mass(weighed[0].sample) in draw.given:
-        yield "weighed"
-        if draw.ask.quantity.kind in ("percentage", "impurity") and len(weighed[0].contents) == 1:
-            yield "percentage asked"
+    yield from _weighing(draw)
     if _is_standard(draw):
         yield "standard weighed"
     if draw.ask.quantity.kind == "water":
@@ -99,6 +86,24 @@ def _handling(bank: Bank, draw: Draw) -> Iterator[str]:
     in_burette = bank.redox.get(last.titrant.species)
     if in_burette is None or not in_burette.dark:
         yield "clear titrant"
+
+
+def _single_titration(procedure: Procedure, last: Titrate) -> Iterator[str]:
+    if portion_volumes(procedure) and _pipetted(procedure.operations, last.vessel):
+        yield "pipette"
+        if any(isinstance(op, MakeUp) and op.vessel in _sources(last.vessel, procedure) for op in procedure.operations):
+            yield "portion of the flask"
+    if not any(isinstance(op, Weigh) and op.vessel == last.vessel for op in procedure.operations):
+        yield "several runs"
+    yield "one titration"
+
+
+def _weighing(draw: Draw) -> Iterator[str]:
+    weighed = [op for op in draw.variant.procedure.operations if isinstance(op, Weigh)]
+    if len(weighed) == 1 and weighed[0].weighed and quantities.mass(weighed[0].sample) in draw.given:
+        yield "weighed"
+        if draw.ask.quantity.kind in ("percentage", "impurity") and len(weighed[0].contents) == 1:
+            yield "percentage asked"
 
 
 def _material(bank: Bank, draw: Draw) -> Iterator[str]:

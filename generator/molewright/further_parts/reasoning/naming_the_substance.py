@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from molewright.chem.quantity import Quantity
 from molewright.draw.draw import Refusal
-from molewright.experiment.identity import Candidate, nearest, stands_for, substances, unknown_letter
+from molewright.experiment.identity import Candidate, nearest_candidate, stands_for, substances, unknown_letter
 from molewright.further_parts.pieces import (
     Calculation,
     Chemical,
@@ -104,7 +104,7 @@ def _space(formula: Chemical) -> tuple[Space, ...]:
 def _found(calculation: Calculation, among: tuple[Candidate, ...]) -> Candidate:
     """The candidate that every accepted answer leads to."""
     worked = calculation.worked
-    found = nearest(worked.exact, among)
-    if any(nearest(end.in_base, among) != found for end in (worked.accepted.low, worked.accepted.high)):
+    found = nearest_candidate(worked.exact, among)
+    if any(nearest_candidate(end.in_base, among) != found for end in (worked.accepted.low, worked.accepted.high)):
         raise Refusal("name", f"an answer that is accepted lies nearer to another than {found.name}")
     return found

@@ -6,8 +6,7 @@ from collections.abc import Iterable
 from functools import lru_cache
 from typing import assert_never
 
-from molewright.chem.formula_scripts import spoken as spoken_formula
-from molewright.chem.formula_scripts import unicode_text
+from molewright.chem.formula_scripts import spoken, unicode_text
 from molewright.chem.quantity import Quantity, mantissa
 from molewright.chem.units import Unit
 from molewright.nodes.inline import (
@@ -48,7 +47,7 @@ def shown_formula(formula: str) -> str:
 @lru_cache(maxsize=2048)
 def said_formula(formula: str) -> str:
     """The formula letter by letter, in words."""
-    return spoken_formula(formula)
+    return spoken(formula)
 
 
 def said_quantity(quantity: Quantity) -> str:

@@ -5,17 +5,14 @@ from __future__ import annotations
 import ast
 import subprocess
 import sys
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from fnmatch import fnmatchcase
 from graphlib import CycleError, TopologicalSorter
-from pathlib import Path
 
 import pytest
 
-import molewright
 from shared.for_each import for_each
-
-PACKAGE = Path(molewright.__file__).resolve().parent
+from shared.modules import MODULES
 
 # The rooms from first to last, one line a folder: a module may import its own folder and the folders above it.
 ORDER = (
@@ -76,36 +73,6 @@ HOMES: dict[str, tuple[str, ...]] = {
     "secrets": ("papers.choosing",),
 }
 LATE = ("yaml", "sympy", "reportlab", "jinja2", "periodictable", "fontTools")
-
-
-def name_of(path: Path) -> str:
-    parts = path.relative_to(PACKAGE).with_suffix("").parts
-    return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
-
-
-class Modules(Mapping[str, ast.Module]):
-    """Every module of the package by name; its tree is read when a test asks for it, not when tests are collected."""
-
-    def __init__(self) -> None:
-        self._paths = {name_of(path): path for path in sorted(PACKAGE.rglob("*.py"))}
-        self._trees: dict[str, ast.Module] = {}
-
-    def __getitem__(self, name: str) -> ast.Module:
-        if name not in self._trees:
-            self._trees[name] = ast.parse(self._paths[name].read_text("utf-8"))
-        return self._trees[name]
-
-    def __contains__(self, name: object) -> bool:
-        return name in self._paths
-
-    def __iter__(self) -> Iterator[str]:
-        return iter(self._paths)
-
-    def __len__(self) -> int:
-        return len(self._paths)
-
-
-MODULES = Modules()
 
 
 def imports(tree: ast.AST) -> Iterator[tuple[str, int]]:

@@ -76,7 +76,7 @@ def judge_name(
     if not named:
         word = "".join(re.findall(r"[^\W\d_]+", text)[:1])
         names = [spelling for one in among for spelling in _every(one) if _is_name(spelling)]
-        meant = nearest_candidate(word, names, 1) if len(word) > 3 else ()
+        meant = nearest(word, names, 1) if len(word) > 3 else ()
         if meant:
             return "not read", 0, f"perhaps {meant[0]} is meant"
         return "wrong", 0, f"none of {', '.join(one.formula for one in among)} is named"

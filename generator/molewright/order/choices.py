@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from molewright.chem.conventions import CONVENTIONS
+from typing import get_args
+
+from molewright.chem.conventions import Convention
 
 STRETCH = "stretch"  # exam style, with one further part a question
 LEVEL_CHOICES = ("mixed", "scaffolded", "structured", "exam", STRETCH)
 SHEETS = ("questions", "scheme", "worked", "key")
 FORMS = ("pdf", "latex", "text")
-MASSES = CONVENTIONS
+MASSES: tuple[Convention, ...] = get_args(Convention)

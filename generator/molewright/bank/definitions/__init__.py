@@ -1,6 +1,15 @@
 """What the banks state goes out, as frozen values that check themselves and know no file; one module a sort of definition."""
 
-from molewright.bank.definitions.archetypes import FURTHER_PARTS, GRAPHS, Archetype, Context, Topic, Variant, Variants
+from molewright.bank.definitions.archetypes import (
+    FURTHER_PARTS,
+    GRAPHS,
+    RUNS,
+    Archetype,
+    Context,
+    Topic,
+    Variant,
+    Variants,
+)
 from molewright.bank.definitions.choices import MOST_STEPS, Ask, Choice, MayBe, Windows
 from molewright.bank.definitions.elements import ElementFamily, UnknownElements
 from molewright.bank.definitions.ions import (
@@ -15,8 +24,8 @@ from molewright.bank.definitions.ions import (
     SoluteEntry,
     SparingSalt,
 )
-from molewright.bank.definitions.laboratory import Apparatus, Indicator
-from molewright.bank.definitions.mistakes import BackReason, LaboratoryFault, Slip
+from molewright.bank.definitions.laboratory import PIECE_KINDS, Apparatus, Indicator
+from molewright.bank.definitions.mistakes import OFTEN, BackReason, LaboratoryFault, Slip
 from molewright.bank.definitions.precipitation import Precipitant, PrecipitationEntry, PrecipitationIndicator
 from molewright.bank.definitions.redox import Made, OwnColour, RedoxEntry, Warmth
 from molewright.bank.definitions.substances import Hazard, Material, ReactionEntry, Substance
@@ -27,6 +36,9 @@ __all__ = [
     "GRAPHS",
     "MOST_STAGES",
     "MOST_STEPS",
+    "OFTEN",
+    "PIECE_KINDS",
+    "RUNS",
     "AcidFamily",
     "Apparatus",
     "Archetype",

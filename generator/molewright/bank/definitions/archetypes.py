@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Literal, overload
+from typing import Literal, get_args, overload
 
 from molewright.bank.definitions.choices import Ask, Choice, MayBe, Windows
 from molewright.bank.definitions.substances import Material
 from molewright.errors import Where
 from molewright.experiment.procedure import Procedure
 from molewright.experiment.quantities import Name
+
+Runs = Literal["table", "mean", "either"]
+RUNS: tuple[Runs, ...] = get_args(Runs)
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +99,7 @@ class Archetype:
     variants: Sequence[Variant]
     windows: Windows
     joined: frozenset[str] = frozenset()  # kinds of step that share a mark with the next
-    runs: Literal["table", "mean", "either"] = "either"
+    runs: Runs = "either"
     source: str = ""
     further_parts: tuple[str, ...] = ()  # kinds of parts after the calculation, in order
     calculated: bool = (

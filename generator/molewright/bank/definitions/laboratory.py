@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Literal
+from typing import Literal, get_args
 
 from molewright.chem.quantity import Quantity
 from molewright.chem.units import Unit
 from molewright.errors import Mistake
+
+PieceKind = Literal["pipette", "burette", "volumetric flask", "measuring cylinder", "bottle", "balance"]
+PIECE_KINDS: tuple[PieceKind, ...] = get_args(PieceKind)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,7 +43,7 @@ class Apparatus:
     """Glassware or a balance: what it holds, its smallest division, its class B tolerance, source."""
 
     name: str
-    kind: Literal["pipette", "burette", "volumetric flask", "measuring cylinder", "bottle", "balance"]
+    kind: PieceKind
     capacity: Quantity
     resolution: Quantity | None
     tolerance: Quantity | None

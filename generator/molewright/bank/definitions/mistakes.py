@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Literal
+from typing import Literal, get_args
 
 from molewright.bank.algebra import Tree
 from molewright.chem.reaction import Reaction
+
+Often = Literal["high", "medium", "low"]
+OFTEN: tuple[Often, ...] = get_args(Often)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,7 +25,7 @@ class Slip:
     name: str
     kind: str = ""
     instead: tuple[tuple[str, Tree], ...] = ()
-    often: Literal["high", "medium", "low"] = "medium"
+    often: Often = "medium"
     of: tuple[str, ...] = ()
     place: tuple[str, ...] = ()
     everywhere: bool = False

@@ -7,10 +7,10 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Collection, Iterator
-from typing import Any
 
 from molewright.bank.definitions import (
     FURTHER_PARTS,
+    RUNS,
     Apparatus,
     Archetype,
     Ask,
@@ -120,7 +120,7 @@ class ArchetypeReader:
                         raise mistake.at(member.where.under(key)) from None
             return tuple(found)
 
-        runs: Any = fields.one_of("runs", ("table", "mean", "either"), "either")
+        runs = fields.one_of("runs", RUNS, "either")
         further_parts, calculated = _further_parts(fields)
         archetype = Archetype(
             key=key,

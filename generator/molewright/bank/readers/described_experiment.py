@@ -111,7 +111,7 @@ def build_experiment(tree: Branch, chemicals: Chemicals) -> Experiment:
         system=system,
         given=given,
         ask=Ask(asked, unit, figures),
-        masses=_convention(masses),
+        masses=masses,
         where=fields.where,
         unknown_elements=chemicals.unknown_elements,
     )
@@ -132,10 +132,6 @@ def _unit(fields: Fields, own: Unit) -> Unit:
             where=fields.at("unit"),
         )
     return unit
-
-
-def _convention(text: str) -> Convention:
-    return next(convention for convention in CONVENTIONS if convention == text)
 
 
 def _one(name: Name, options: tuple[Quantity, ...], fields: Fields) -> Quantity:

@@ -5,7 +5,17 @@ from __future__ import annotations
 import re
 from decimal import Decimal
 
-from molewright.bank.definitions import Apparatus, Context, Hazard, Indicator, Material, ReactionEntry, Substance, Topic
+from molewright.bank.definitions import (
+    PIECE_KINDS,
+    Apparatus,
+    Context,
+    Hazard,
+    Indicator,
+    Material,
+    ReactionEntry,
+    Substance,
+    Topic,
+)
 from molewright.bank.readers.fields import Fields, counted
 from molewright.chem.formula import PLACEHOLDERS, parse_formula
 from molewright.chem.half_equations import Halves, put_together
@@ -68,9 +78,7 @@ def read_apparatus(fields: Fields) -> Apparatus:
     """Glassware or a balance."""
     return Apparatus(
         name=fields.name("name"),
-        kind=fields.one_of(
-            "kind", ("pipette", "burette", "volumetric flask", "measuring cylinder", "bottle", "balance")
-        ),  # type: ignore[arg-type]
+        kind=fields.one_of("kind", PIECE_KINDS),
         capacity=fields.quantity("capacity"),
         resolution=fields.quantity("resolution") if fields.has("resolution") else None,
         tolerance=fields.quantity("tolerance") if fields.has("tolerance") else None,

@@ -13,6 +13,7 @@ from molewright.chem.quantity import MOST_POWER, Quantity, parse_quantity
 from molewright.errors import Mistake, Mistakes, Where, nearest, shortened
 
 T = TypeVar("T")
+Word = TypeVar("Word", bound=str)
 MOST_TEXT = 4000
 MOST_NAME = 100  # characters of whatever names something: a name, a title, a noun, a sample
 MOST_KEY = 60
@@ -208,20 +209,21 @@ class Fields:
             raise Mistake(f"{shortened(text)} for {key}", expected="yes or no", where=self.at(key))
         return text == "yes"
 
-    def one_of(self, key: str, choices: Iterable[str], default: str | None = None) -> str:
+    def one_of(self, key: str, choices: Iterable[Word], default: Word | None = None) -> Word:
         """One of a few words."""
         if default is not None and not self.has(key):
             return default
         known = tuple(choices)
         text = self.text(key)
-        if text not in known:
+        found = next((word for word in known if word == text), None)
+        if found is None:
             raise Mistake(
                 f"{shortened(text)} is not a known {key}",
                 expected=f"one of: {', '.join(known)}",
                 near=nearest(text, known),
                 where=self.at(key),
             )
-        return text
+        return found
 
     def finish(self) -> None:
         """Refuse keys that nobody asked for."""

@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from typing import Literal
 
 from molewright.bank.algebra import Tree, parse_algebra
-from molewright.bank.definitions import Slip
+from molewright.bank.definitions import OFTEN, Slip
 from molewright.bank.readers.fields import Fields, text_of, texts_of
 from molewright.bank.readers.yaml_text import Branch, Keys
 from molewright.chem.formula import parse_formula
 from molewright.errors import Mistake, nearest
 
-OFTEN = ("high", "medium", "low")
 NATURES = ("dibasic acid", "redox")
 """What an equation may be about, for slips of a ratio."""
 SEEN_IN = ("an excess that is none", "one reading of a titre", "absolute uncertainties added", "one reading of a mass")
@@ -32,7 +30,7 @@ def read_slip(fields: Fields, roles: dict[str, tuple[str, ...]], words: Collecti
         return Slip(
             key=key,
             name=name,
-            often=_often(often),
+            often=often,
             feedback=feedback,
             practice=practice,
             unseen=unseen,
@@ -47,7 +45,7 @@ def read_slip(fields: Fields, roles: dict[str, tuple[str, ...]], words: Collecti
         name=name,
         kind=kind,
         instead=tuple(instead),
-        often=_often(often),
+        often=often,
         of=_of(fields, kind),
         place=fields.texts("place", ()),
         everywhere=fields.yes("everywhere"),
@@ -62,10 +60,6 @@ def _of(fields: Fields, kind: str) -> tuple[str, ...]:
     """What a slip is of; of a ratio: a nature that its equation has, or a species that stands on its left."""
     of = fields.texts("of", ())
     return tuple(one if kind != "ratio" or one in NATURES else parse_formula(one).text for one in of)
-
-
-def _often(text: str) -> Literal["high", "medium", "low"]:
-    return "high" if text == "high" else "low" if text == "low" else "medium"
 
 
 def _instead(

@@ -14,7 +14,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Any
 
 from molewright.derivation.derive import Pairs, Plan, Step, run_rounded
 from molewright.derivation.routes.added_relations import Widened
@@ -44,7 +43,7 @@ class Route:
     fresh: tuple[Step, ...]
     same: tuple[tuple[Name, Name], ...] = ()
 
-    def holds(self, values: Mapping[Name, Any]) -> bool:
+    def holds(self, values: Mapping[Name, object]) -> bool:
         """Whether it is right with these numbers."""
         return not self.same or all(values.get(a) == values.get(b) for a, b in self.same) == (self.family == "E")
 
@@ -56,7 +55,7 @@ class Routes:
     system: System
     routes: tuple[Route, ...]
 
-    def followed(self, values: Mapping[Name, Any], figures: int) -> tuple[Route, ...]:
+    def followed(self, values: Mapping[Name, object], figures: int) -> tuple[Route, ...]:
         """The routes that are right with these numbers and may be gone with every step rounded to so many figures.
 
         Routes T and V take one burette volume from another, and nobody writes those to fewer than four figures.

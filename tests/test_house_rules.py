@@ -34,7 +34,7 @@ ANY: dict[str, tuple[str, ...]] = {
     ),
     "a number: a float in a filter of candidates, a fraction in what is printed": (
         "bank.algebra",
-        "draw.draw",
+        "draw.windows",
         "slips.mistaken_route",
         "survey.counting",
     ),

@@ -130,7 +130,7 @@ def test_the_walk_sees_imports_inside_functions_and_type_checking() -> None:
     tree = ast.parse("if TYPE_CHECKING:\n    from sympy import Expr\ndef f():\n    import yaml\n")
     assert sorted(found.split(".")[0] for found, _ in imports(tree)) == ["sympy", "yaml"]
     assert not [node for node in at_import(tree) if isinstance(node, ast.Import | ast.ImportFrom)]
-    assert "bench.perform" in {found for found, _ in own_imports("draw.draw")}
+    assert "bench.perform" in {found for found, _ in own_imports("draw.windows")}
 
 
 def test_every_room_of_the_table_is_a_folder_and_every_stranger_stands_above() -> None:

@@ -16,7 +16,7 @@ from molewright.bank.readers.slips import SEEN_IN
 from molewright.chem.formula import PLACEHOLDERS, parse_formula
 from molewright.chem.masses import relative_mass
 from molewright.derivation.worked import Worked
-from molewright.draw.draw import Chosen
+from molewright.draw.chosen import Chosen
 from molewright.draw.stream import Stream
 from molewright.experiment.procedure import Measure, Titrate
 from molewright.experiment.quantities import concentration

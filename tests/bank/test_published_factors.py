@@ -8,7 +8,7 @@ from fractions import Fraction
 import pytest
 
 from molewright.bank.definitions import Bank
-from molewright.draw.draw import Chosen
+from molewright.draw.chosen import Chosen
 from molewright.draw.stream import Stream
 from molewright.question.check import Question, Questions
 from shared.quantities import q

@@ -18,8 +18,12 @@ from molewright.bank.definitions import Archetype, Bank, Choice, Variant
 from molewright.bench.perform import perform
 from molewright.chem.quantity import Quantity
 from molewright.chem.units import Unit
-from molewright.draw import draw as module
-from molewright.draw.draw import Chosen, Draw, Refusal, choose, draw, draw_runs, pick_number
+from molewright.draw import burette_runs
+from molewright.draw.burette_runs import draw_runs
+from molewright.draw.chosen import Chosen, Draw, choose
+from molewright.draw.draw import draw
+from molewright.draw.numbers import pick_number
+from molewright.draw.refusal import Refusal
 from molewright.draw.stream import Stream
 from molewright.experiment.procedure import Aliquot, Measure
 from molewright.experiment.quantities import volume_taken
@@ -302,7 +306,7 @@ def test_a_number_is_picked_from_both_ends_and_between(seed: int) -> None:
 
 
 def test_the_burette_holds_fifty() -> None:
-    assert module.BURETTE_CM3 == BURETTE
+    assert burette_runs.BURETTE_CM3 == BURETTE
 
 
 def test_the_draw_does_not_change_the_fixed_molar_masses(small_bank: Bank, small_questions: Any) -> None:

@@ -12,7 +12,7 @@ from molewright.answer.judge import Judge, Judged
 from molewright.answer.printed import PrintedQuestion, SlipFacts
 from molewright.bank.definitions import Bank
 from molewright.chem.quantity import parse_quantity
-from molewright.draw.draw import Draw
+from molewright.draw.chosen import Draw
 from molewright.draw.stream import Stream
 from molewright.marking.files import slips_of
 from molewright.marking.typed_answers import read_answer

@@ -14,7 +14,9 @@ from molewright.bank.readers.operations import read_operations
 from molewright.bank.readers.read_so_far import ReadSoFar
 from molewright.bank.readers.yaml_text import parse_tree
 from molewright.chem.masses import relative_mass
-from molewright.draw.draw import Draw, Refusal, choose, draw
+from molewright.draw.chosen import Draw, choose
+from molewright.draw.draw import draw
+from molewright.draw.refusal import Refusal
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake
 from molewright.experiment import quantities

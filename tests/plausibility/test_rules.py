@@ -16,7 +16,9 @@ from molewright.bank.readers.whole_bank import read_bank
 from molewright.bench.perform import perform
 from molewright.chem.reaction import parse_reaction
 from molewright.derivation.plans import Plans
-from molewright.draw.draw import Chosen, Draw, Refusal, draw
+from molewright.draw.chosen import Chosen, Draw
+from molewright.draw.draw import draw
+from molewright.draw.refusal import Refusal
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake
 from molewright.experiment import quantities

@@ -16,7 +16,8 @@ from molewright.bank.readers.whole_bank import read_bank
 from molewright.bench.perform import BenchFault, Readings, perform
 from molewright.derivation.derive import Plan
 from molewright.derivation.plans import Plans
-from molewright.draw.draw import Refusal, draw
+from molewright.draw.draw import draw
+from molewright.draw.refusal import Refusal
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake
 from molewright.experiment.procedure import Procedure

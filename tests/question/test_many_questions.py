@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from molewright.bank.definitions import Bank
 from molewright.bench.perform import perform
-from molewright.draw.draw import Chosen
+from molewright.draw.chosen import Chosen
 from molewright.draw.stream import Stream
 from molewright.question.check import Question, Questions
 from shared.banks import built_in

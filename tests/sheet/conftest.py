@@ -11,7 +11,7 @@ import pytest
 
 from molewright.bank.definitions import Archetype, Ask, Bank, Context, Variant
 from molewright.chem.conventions import UnitStyle
-from molewright.draw.draw import Chosen
+from molewright.draw.chosen import Chosen
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake
 from molewright.experiment.procedure import Weigh

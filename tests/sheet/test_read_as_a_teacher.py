@@ -11,7 +11,7 @@ import pytest
 from molewright.bank.definitions import Bank
 from molewright.chem.conventions import UnitStyle
 from molewright.chem.units import words_in_litres
-from molewright.draw.draw import Chosen
+from molewright.draw.chosen import Chosen
 from molewright.draw.stream import Stream
 from molewright.nodes.blocks import ClosingLine, FrontBlock, Paragraph
 from molewright.question.check import Questions

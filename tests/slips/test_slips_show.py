@@ -11,7 +11,7 @@ import pytest
 from molewright.bank.definitions import Bank
 from molewright.derivation.plans import Plans
 from molewright.derivation.worked import base_factor
-from molewright.draw.draw import Refusal
+from molewright.draw.refusal import Refusal
 from molewright.draw.stream import Stream
 from molewright.question.check import Question, Questions
 from molewright.slips.wrong_answers import require_apart

@@ -16,7 +16,9 @@ from molewright.bench.perform import perform
 from molewright.derivation.derive import _equation, _symbols, derive
 from molewright.derivation.plans import Plans
 from molewright.derivation.worked import work_out
-from molewright.draw.draw import Refusal, choose, draw
+from molewright.draw.chosen import choose
+from molewright.draw.draw import draw
+from molewright.draw.refusal import Refusal
 from molewright.draw.stream import Stream
 from molewright.question.check import Question, Questions, confirm
 from molewright.slips.wrong_answers import require_apart

@@ -16,7 +16,9 @@ from molewright.bench.perform import BenchFault, perform
 from molewright.chem.quantity import Quantity, half_up, to_figures
 from molewright.chem.units import Unit, parse_unit
 from molewright.derivation.plans import Plans
-from molewright.draw.draw import Chosen, Draw, Refusal, choose, draw, draw_freely, draw_stated, possible_numbers
+from molewright.draw.chosen import Chosen, Draw, choose
+from molewright.draw.draw import draw, draw_freely, draw_stated, possible_numbers
+from molewright.draw.refusal import Refusal
 from molewright.draw.stream import Stream
 from molewright.further_parts.stretch import stretch_kinds
 from molewright.question.check import Questions

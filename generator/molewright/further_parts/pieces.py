@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from molewright.chem.conventions import Convention
     from molewright.derivation.plans import Plans
     from molewright.derivation.worked import Worked
-    from molewright.draw.draw import Draw
+    from molewright.draw.chosen import Draw
     from molewright.draw.stream import Stream
     from molewright.experiment.identity import Candidate
     from molewright.experiment.quantities import Name

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from molewright.bank.definitions import Archetype
-from molewright.draw.draw import Refusal
+from molewright.draw.refusal import Refusal
 from molewright.errors import Mistake
 from molewright.further_parts.all_kinds import KINDS
 from molewright.further_parts.pieces import Calculation, FurtherPart

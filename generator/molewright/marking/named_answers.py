@@ -10,6 +10,7 @@ from collections.abc import Callable, Sequence
 from fractions import Fraction
 
 from molewright.answer.judge import Verdict
+from molewright.errors import nearest
 from molewright.experiment.identity import Candidate, nearest_candidate
 
 _BEFORE = re.compile(

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from molewright.bank.definitions import Archetype, Bank
-from molewright.draw.draw import Chosen, choose
+from molewright.draw.chosen import Chosen, choose
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake, nearest, shortened
 from molewright.order.choices import STRETCH

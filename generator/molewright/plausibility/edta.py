@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from molewright.bank.definitions import Bank, EdtaAcid, EdtaBuffer, EdtaIndicator, EdtaMetal, Variant
 from molewright.chem.equilibrium import PKW_25C, fractions
 from molewright.chem.solubility import precipitates_before
-from molewright.draw.draw import Draw
+from molewright.draw.chosen import Draw
 from molewright.experiment.procedure import React, Titrate
 from molewright.plausibility.added import Reader
 from molewright.plausibility.flask import flask_before

@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from molewright.bank.definitions import Bank, Precipitant, PrecipitationIndicator, SparingSalt, Variant
 from molewright.chem.equilibrium import ph
 from molewright.chem.solubility import SparingSolid, ionic_product
-from molewright.draw.draw import Draw
+from molewright.draw.chosen import Draw
 from molewright.experiment.procedure import React, Remove, Titrate
 from molewright.plausibility.added import Plenty, Reader
 from molewright.plausibility.flask import LastFlask, last_flask

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from molewright.bank.definitions import Bank, RedoxEntry, Variant, Warmth
 from molewright.chem.equilibrium import ph
-from molewright.draw.draw import Draw
+from molewright.draw.chosen import Draw
 from molewright.experiment import quantities
 from molewright.experiment.procedure import Measure, React, Titrate, Weigh
 from molewright.experiment.quantities import Name

@@ -16,7 +16,7 @@ from molewright.chem.end_point import Verdict
 from molewright.chem.equilibrium import ph
 from molewright.chem.formula_scripts import unicode_text
 from molewright.chem.solubility import onset_ph, precipitates_before
-from molewright.draw.draw import Draw
+from molewright.draw.chosen import Draw
 from molewright.plausibility.added import Reader
 from molewright.plausibility.edta import EdtaRules
 from molewright.plausibility.flask import LastFlask, flask_before, last_flask

@@ -27,7 +27,9 @@ from molewright.derivation.worked import (
     with_reading,
     work_out,
 )
-from molewright.draw.draw import Chosen, Draw, Refusal, choose, draw, given_names, with_other_runs
+from molewright.draw.chosen import Chosen, Draw, choose, given_names
+from molewright.draw.draw import draw, with_other_runs
+from molewright.draw.refusal import Refusal
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake
 from molewright.experiment.procedure import Procedure

@@ -16,7 +16,8 @@ from molewright.bank.definitions import Slip
 from molewright.chem.quantity import Quantity, to_figures
 from molewright.chem.units import Unit
 from molewright.derivation.worked import Worked, base_factor
-from molewright.draw.draw import Draw, Refusal
+from molewright.draw.chosen import Draw
+from molewright.draw.refusal import Refusal
 from molewright.experiment.quantities import Name
 from molewright.slips.mistaken_route import SlipAnswer, SlipTable
 

@@ -17,7 +17,7 @@ from molewright.derivation.derive import TooMuch, derive
 from molewright.derivation.plans import Plans
 from molewright.derivation.simultaneous import two_unknowns
 from molewright.derivation.worked import Worked, WorkedStep, base_factor, work_out
-from molewright.draw.draw import Refusal
+from molewright.draw.refusal import Refusal
 from molewright.errors import Mistake
 from molewright.experiment import quantities
 from molewright.experiment.identity import Candidate, nearest_candidate, parted

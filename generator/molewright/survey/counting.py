@@ -18,16 +18,9 @@ from typing import Any
 from molewright.bank.definitions import Archetype, Variant
 from molewright.bench.perform import BenchFault, perform
 from molewright.chem.quantity import Quantity
-from molewright.draw.draw import (
-    Chosen,
-    Draw,
-    Refusal,
-    division_cm3,
-    draw_freely,
-    draw_stated,
-    possible_numbers,
-    repeats,
-)
+from molewright.draw.chosen import Chosen, Draw, repeats
+from molewright.draw.draw import division_cm3, draw_freely, draw_stated, possible_numbers
+from molewright.draw.refusal import Refusal
 from molewright.draw.stream import Stream
 from molewright.experiment.quantities import Name
 from molewright.question.check import Questions

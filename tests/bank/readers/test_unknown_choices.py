@@ -10,7 +10,7 @@ import pytest
 from molewright.bank.definitions import Bank
 from molewright.bank.readers.whole_bank import read_bank
 from molewright.derivation.plans import Plans
-from molewright.draw.draw import choose
+from molewright.draw.chosen import choose
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake
 from molewright.question.check import Questions

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 
-from molewright.draw.draw import Refusal
+from molewright.draw.refusal import Refusal
 from molewright.further_parts.curves.colours import ask_colour_change, colours, reject_universal
 from molewright.further_parts.pieces import Calculation, Said
 

@@ -18,7 +18,7 @@ from molewright.answer.judge import Judge
 from molewright.answer.printed import PrintedQuestion
 from molewright.bank.definitions import Bank
 from molewright.chem.conventions import UNIT_STYLES, UnitStyle
-from molewright.draw.draw import Refusal
+from molewright.draw.refusal import Refusal
 from molewright.draw.stream import Stream
 from molewright.further_parts.curves.conductivity import exchange
 from molewright.further_parts.curves.graph import GraphPicture

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 
-from molewright.draw.draw import Refusal
+from molewright.draw.refusal import Refusal
 from molewright.further_parts.describing.portion_and_titration import ask_portion, ask_titration
 from molewright.further_parts.faults.effect import effect
 from molewright.further_parts.pieces import Bottle, Calculation, FurtherPart, Piece, Said

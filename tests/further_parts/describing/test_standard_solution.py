@@ -11,7 +11,7 @@ import pytest
 from molewright.bank.definitions import LaboratoryFault
 from molewright.chem.quantity import Quantity, parse_quantity
 from molewright.chem.units import Unit
-from molewright.draw.draw import Refusal
+from molewright.draw.refusal import Refusal
 from molewright.experiment import quantities
 from molewright.experiment.procedure import Measure, Weigh
 from molewright.further_parts.describing.standard_solution import ask_preparation, balance_step

@@ -11,7 +11,7 @@ import pytest
 
 from molewright.bank.definitions import Bank
 from molewright.chem.quantity import Quantity, half_up
-from molewright.draw.draw import Refusal
+from molewright.draw.refusal import Refusal
 from molewright.draw.stream import Stream
 from molewright.further_parts.faults.class_values import FITTING, ask_class_values
 from molewright.further_parts.faults.effect import effect, told

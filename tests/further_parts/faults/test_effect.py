@@ -10,7 +10,7 @@ from fractions import Fraction
 import pytest
 
 from molewright.bank.definitions import Bank, LaboratoryFault
-from molewright.draw.draw import Refusal
+from molewright.draw.refusal import Refusal
 from molewright.draw.stream import Stream
 from molewright.further_parts.faults.conditions import conditions
 from molewright.further_parts.faults.effect import Effect, ask_fault, effect, possible_faults

@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 
 from molewright.bank.definitions import Bank, LaboratoryFault
-from molewright.draw.draw import Refusal
+from molewright.draw.refusal import Refusal
 from molewright.draw.stream import Stream
 from molewright.further_parts.faults.effect import EFFECT_WORDS, effect
 from molewright.further_parts.faults.what_somebody_did import LEAST_LINES, MISTAKES, MOST_LINES, ask_method

@@ -10,7 +10,7 @@ import pytest
 
 from molewright.bench.perform import perform
 from molewright.chem.quantity import Quantity
-from molewright.draw.draw import Refusal
+from molewright.draw.refusal import Refusal
 from molewright.draw.stream import Stream
 from molewright.experiment import quantities
 from molewright.experiment.procedure import Measure, Weigh

@@ -16,7 +16,7 @@ import pytest
 
 from molewright.bank.definitions import Bank
 from molewright.chem.conventions import UNIT_STYLES, UnitStyle
-from molewright.draw.draw import choose
+from molewright.draw.chosen import choose
 from molewright.draw.stream import Stream
 from molewright.experiment.titres import chosen
 from molewright.further_parts.curves.course import Course, follow, halves

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 import pytest
 
 from molewright.bank.definitions import BackReason, Bank, Variant
-from molewright.draw.draw import Refusal
+from molewright.draw.refusal import Refusal
 from molewright.experiment.procedure import Measure, Pass, React, Remove, Weigh
 from molewright.further_parts.pieces import Calculation, Said, Sample
 from molewright.further_parts.reasoning.why_back import ask_why_back, reason_for

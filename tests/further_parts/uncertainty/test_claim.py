@@ -7,7 +7,7 @@ from dataclasses import replace
 from fractions import Fraction
 
 from molewright.chem.quantity import Quantity
-from molewright.draw.draw import Refusal
+from molewright.draw.refusal import Refusal
 from molewright.draw.stream import Stream
 from molewright.further_parts.pieces import Calculation, FurtherPart, Said
 from molewright.further_parts.uncertainty.claim import ask_claim

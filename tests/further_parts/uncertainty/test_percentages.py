@@ -10,7 +10,7 @@ from fractions import Fraction
 import pytest
 
 from molewright.chem.quantity import half_up
-from molewright.draw.draw import Refusal
+from molewright.draw.refusal import Refusal
 from molewright.further_parts.pieces import Calculation
 from molewright.further_parts.uncertainty.percentages import (
     ask_uncertainty,

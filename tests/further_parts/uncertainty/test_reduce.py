@@ -7,7 +7,7 @@ from fractions import Fraction
 
 import pytest
 
-from molewright.draw.draw import Refusal
+from molewright.draw.refusal import Refusal
 from molewright.further_parts.pieces import Calculation, Rows, Said
 from molewright.further_parts.uncertainty.percentages import Measurement, used_measurements
 from molewright.further_parts.uncertainty.reduce import ask_reduce, changes_for, largest_of

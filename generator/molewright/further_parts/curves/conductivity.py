@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from molewright.bank.definitions import Bank
-from molewright.draw.draw import Refusal
+from molewright.draw.refusal import Refusal
 from molewright.further_parts.curves.instrument_readings import Experiment
 from molewright.further_parts.pieces import Calculation, Chemical, FurtherPart, FurtherPoint, Piece, said, writing_lines
 from molewright.plausibility.solutes import Solutes

@@ -14,7 +14,8 @@ from fractions import Fraction
 from molewright.bank.definitions import AcidFamily, Bank
 from molewright.chem.curve import Steep, Titration
 from molewright.chem.quantity import half_up
-from molewright.draw.draw import Draw, Refusal
+from molewright.draw.chosen import Draw
+from molewright.draw.refusal import Refusal
 from molewright.experiment.procedure import Solution
 from molewright.further_parts.pieces import Calculation
 from molewright.plausibility.flask import last_flask

@@ -11,7 +11,7 @@ from dataclasses import replace
 from molewright.chem.end_point import Verdict
 from molewright.chem.quantity import Quantity
 from molewright.chem.units import Unit
-from molewright.draw.draw import Refusal
+from molewright.draw.refusal import Refusal
 from molewright.further_parts.curves.course import BURETTE_CM3, Course, course, read_off
 from molewright.further_parts.curves.ph_curve import CurvePicture, Strip
 from molewright.further_parts.curves.suitable_indicators import Ranged, printed_steep, ranged, serving, suitable

@@ -18,7 +18,7 @@ from molewright.chem.conductance import conductivity
 from molewright.chem.equilibrium import PKW_25C, fractions, ph
 from molewright.chem.heat import Cup
 from molewright.chem.quantity import half_up
-from molewright.draw.draw import Refusal
+from molewright.draw.refusal import Refusal
 from molewright.draw.stream import Stream
 from molewright.experiment.procedure import Solution
 from molewright.further_parts.pieces import Calculation

@@ -9,7 +9,7 @@ from __future__ import annotations
 from molewright.bench.perform import BenchFault
 from molewright.chem.quantity import Quantity, half_up
 from molewright.chem.units import Unit
-from molewright.draw.draw import Refusal
+from molewright.draw.refusal import Refusal
 from molewright.experiment import quantities
 from molewright.experiment.procedure import Aliquot, Measure, Titrate, Weigh
 from molewright.experiment.titres import CONCORDANT_CM3, READING_CM3

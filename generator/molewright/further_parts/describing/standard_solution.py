@@ -11,7 +11,7 @@ from fractions import Fraction
 from molewright.bank.definitions import LaboratoryFault
 from molewright.chem.masses import relative_mass
 from molewright.chem.quantity import Quantity, half_up
-from molewright.draw.draw import Refusal
+from molewright.draw.refusal import Refusal
 from molewright.experiment import quantities
 from molewright.experiment.procedure import Measure, Weigh
 from molewright.experiment.quantities import Name

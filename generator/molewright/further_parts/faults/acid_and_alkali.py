@@ -12,7 +12,7 @@ from molewright.chem.formula import PLACEHOLDERS, parse_formula
 from molewright.chem.groups import holds
 from molewright.chem.reaction import Reaction
 from molewright.chem.solubility import precipitates_before
-from molewright.draw.draw import Draw
+from molewright.draw.chosen import Draw
 from molewright.experiment.procedure import Measure, React, Weigh
 from molewright.further_parts.faults.faulty_bench import titrated
 from molewright.plausibility.natures import Natures

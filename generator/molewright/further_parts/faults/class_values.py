@@ -13,7 +13,7 @@ from molewright.bank.definitions import LaboratoryFault
 from molewright.bench.perform import BenchFault
 from molewright.chem.quantity import Quantity, half_up
 from molewright.chem.units import Unit
-from molewright.draw.draw import Refusal
+from molewright.draw.refusal import Refusal
 from molewright.further_parts.faults.effect import Effect, effect, possible_faults, told
 from molewright.further_parts.pieces import (
     Calculation,

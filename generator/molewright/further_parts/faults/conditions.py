@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from molewright.bank.definitions import Bank, LaboratoryFault
-from molewright.draw.draw import Draw
+from molewright.draw.chosen import Draw
 from molewright.experiment import quantities
 from molewright.experiment.procedure import Aliquot, MakeUp, Measure, Operation, Procedure, Titrate, Weigh
 from molewright.further_parts.faults.acid_and_alkali import AcidsAndAlkalis

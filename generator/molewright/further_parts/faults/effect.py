@@ -14,7 +14,7 @@ from fractions import Fraction
 from molewright.bank.definitions import LaboratoryFault
 from molewright.bench.perform import BenchFault
 from molewright.derivation.derive import derive, evaluate
-from molewright.draw.draw import Refusal
+from molewright.draw.refusal import Refusal
 from molewright.experiment import quantities
 from molewright.experiment.procedure import Measure, Weigh
 from molewright.experiment.quantities import Name

@@ -13,7 +13,7 @@ from typing import Literal
 
 from molewright.bank.definitions import LaboratoryFault
 from molewright.bench.perform import BenchFault
-from molewright.draw.draw import Refusal
+from molewright.draw.refusal import Refusal
 from molewright.experiment import quantities
 from molewright.experiment.procedure import Aliquot, Dissolve, MakeUp, Measure, Procedure, Solution, Titrate, Weigh
 from molewright.experiment.quantities import Name

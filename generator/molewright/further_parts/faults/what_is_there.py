@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from molewright.bank.definitions import Bank, LaboratoryFault
-from molewright.draw.draw import Draw
+from molewright.draw.chosen import Draw
 from molewright.experiment.procedure import Add, React
 from molewright.further_parts.faults.faulty_bench import titrated
 from molewright.plausibility.flask import last_flask

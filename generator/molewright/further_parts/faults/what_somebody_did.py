@@ -10,7 +10,7 @@ from itertools import groupby
 
 from molewright.bank.definitions import LaboratoryFault
 from molewright.bench.perform import BenchFault
-from molewright.draw.draw import Refusal
+from molewright.draw.refusal import Refusal
 from molewright.further_parts.faults.effect import EFFECT_WORDS, effect, possible_faults, told
 from molewright.further_parts.faults.titre_to_answer import Direction
 from molewright.further_parts.pieces import (

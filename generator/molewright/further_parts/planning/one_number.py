@@ -16,7 +16,7 @@ from molewright.bench.perform import BenchFault, perform
 from molewright.chem.quantity import Quantity, half_up, to_figures
 from molewright.chem.units import Unit
 from molewright.derivation.worked import Worked, base_factor, work_out
-from molewright.draw.draw import Refusal
+from molewright.draw.refusal import Refusal
 from molewright.experiment import quantities
 from molewright.experiment.procedure import Measure, Weigh
 from molewright.experiment.quantities import Name

@@ -17,7 +17,7 @@ from molewright.chem.quantity import Quantity, half_up, to_figures
 from molewright.chem.units import Unit
 from molewright.derivation.derive import evaluate
 from molewright.derivation.worked import Worked, work_out
-from molewright.draw.draw import Refusal
+from molewright.draw.refusal import Refusal
 from molewright.experiment import quantities
 from molewright.experiment.quantities import Name
 from molewright.further_parts.faults.conditions import is_back, unknown_in_burette

@@ -12,7 +12,8 @@ from fractions import Fraction
 
 from molewright.chem.quantity import Quantity, half_up
 from molewright.chem.units import Unit
-from molewright.draw.draw import BURETTE_CM3, Refusal
+from molewright.draw.burette_runs import BURETTE_CM3
+from molewright.draw.refusal import Refusal
 from molewright.draw.stream import Stream
 from molewright.experiment.titres import CONCORDANT_CM3, READING_CM3, Run, chosen, nearest_reading
 from molewright.further_parts.pieces import (

@@ -14,7 +14,7 @@ from molewright.bank.definitions import Slip
 from molewright.chem.quantity import Quantity, figures_to_show, to_figures
 from molewright.chem.units import Unit
 from molewright.derivation.worked import STEP_FIGURES, base_factor, shown_value
-from molewright.draw.draw import Refusal
+from molewright.draw.refusal import Refusal
 from molewright.experiment.quantities import Name
 from molewright.experiment.relations.variables import Relation
 from molewright.further_parts.pieces import (

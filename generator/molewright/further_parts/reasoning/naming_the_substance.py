@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from molewright.chem.quantity import Quantity
-from molewright.draw.draw import Refusal
+from molewright.draw.refusal import Refusal
 from molewright.experiment.identity import Candidate, nearest_candidate, stands_for, substances, unknown_letter
 from molewright.further_parts.pieces import (
     Calculation,

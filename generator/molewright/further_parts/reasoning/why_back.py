@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from molewright.bank.definitions import BackReason
-from molewright.draw.draw import Draw, Refusal
+from molewright.draw.chosen import Draw
+from molewright.draw.refusal import Refusal
 from molewright.experiment.procedure import Weigh
 from molewright.further_parts.faults.conditions import in_excess, reagent_asked
 from molewright.further_parts.pieces import (

@@ -10,7 +10,7 @@ from fractions import Fraction
 
 from molewright.chem.quantity import Quantity, half_up, to_figures
 from molewright.chem.units import Unit
-from molewright.draw.draw import Refusal
+from molewright.draw.refusal import Refusal
 from molewright.further_parts.pieces import (
     Calculation,
     FurtherPart,

@@ -15,7 +15,8 @@ from molewright.bank.definitions import Apparatus, Bank
 from molewright.chem.quantity import Quantity, figures_to_show, half_up, to_figures
 from molewright.chem.units import Unit
 from molewright.derivation.derive import evaluate
-from molewright.draw.draw import Draw, Refusal
+from molewright.draw.chosen import Draw
+from molewright.draw.refusal import Refusal
 from molewright.experiment import quantities
 from molewright.experiment.procedure import Aliquot, MakeUp, Measure, Titrate, Weigh
 from molewright.experiment.quantities import Name

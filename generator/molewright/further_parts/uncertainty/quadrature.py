@@ -13,7 +13,7 @@ from fractions import Fraction
 
 from molewright.chem.quantity import Quantity, to_figures
 from molewright.chem.units import Unit
-from molewright.draw.draw import Refusal
+from molewright.draw.refusal import Refusal
 from molewright.experiment.quantities import Name
 from molewright.further_parts.faults.conditions import is_back
 from molewright.further_parts.pieces import (

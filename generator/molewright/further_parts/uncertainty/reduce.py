@@ -13,7 +13,8 @@ from molewright.bank.definitions import LaboratoryFault
 from molewright.bench.perform import BenchFault
 from molewright.chem.quantity import Quantity, half_up, to_figures
 from molewright.chem.units import Unit
-from molewright.draw.draw import BURETTE_CM3, Refusal
+from molewright.draw.burette_runs import BURETTE_CM3
+from molewright.draw.refusal import Refusal
 from molewright.further_parts.faults.conditions import unknown_in_burette
 from molewright.further_parts.faults.faulty_bench import read_titres
 from molewright.further_parts.pieces import (

@@ -11,7 +11,7 @@ from molewright.bank.definitions import Bank
 from molewright.chem.conventions import Convention, UnitStyle
 from molewright.chem.quantity import Quantity, half_up, to_figures
 from molewright.derivation.worked import WorkedStep, base_factor, type_of
-from molewright.draw.draw import Draw
+from molewright.draw.chosen import Draw
 from molewright.experiment.identity import Candidate
 from molewright.experiment.quantities import Name, texts_of
 from molewright.further_parts.pieces import FurtherPart, FurtherWrongAnswer

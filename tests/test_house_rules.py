@@ -38,6 +38,7 @@ ANY: dict[str, tuple[str, ...]] = {
         "slips.mistaken_route",
         "survey.counting",
     ),
+    "whatever the interface offers, loaded when it is first asked for": ("",),
     "a table of functions by the type that each of them takes": ("render.pdf.blocks", "sheet.further_parts"),
 }
 
@@ -152,7 +153,10 @@ def second_names(tree: ast.Module) -> list[str]:
     return found + [
         ast.unparse(node)
         for node in tree.body
-        if isinstance(node, ast.Assign) and isinstance(node.value, ast.Name) and node.value.id in imported - {"Any"}
+        if isinstance(node, ast.Assign)
+        and isinstance(node.value, ast.Name)
+        and node.value.id in imported - {"Any"}
+        and ast.unparse(node.targets[0]) != "__version__"  # the name under which every package tells it
     ]
 
 

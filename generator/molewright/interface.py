@@ -15,7 +15,7 @@ from pathlib import Path
 from molewright.bank.definitions import Bank
 from molewright.bank.readers.whole_bank import read_bank
 from molewright.errors import Mistake, nearest
-from molewright.marking import files as marking_files
+from molewright.marking import files
 from molewright.marking.table import slip_words
 from molewright.order.choices import LEVEL_CHOICES, MASSES, SHEETS
 from molewright.order.order import Order, Wanted
@@ -178,7 +178,7 @@ def mark_answers(
     otherwise made again from the paper code. Raises Mistake, or several at once, with the line of each row that does not fit the paper.
     """
     given = None if record is None else Path(record)
-    marked, _ = marking_files.mark_answers(Path(answers), bank, given=given, class_list=class_list)
+    marked, _ = files.mark_answers(Path(answers), bank, given=given, class_list=class_list)
     return [
         Marked(
             pupil=pupil.name,

@@ -71,7 +71,7 @@ def test_three_figures_suffice_where_more_are_asked_for() -> None:
 
 
 def test_a_reading_is_right_to_its_own_places_only() -> None:
-    rule = in_range(Decimal("24.65"), Decimal("24.65"), "cm³")
+    rule = in_range(Decimal("24.65"), Decimal("24.65"), Unit.CM3)
     assert right(rule, "24.65")
     assert not right(rule, "24.6")
     assert not right(rule, "24.70")

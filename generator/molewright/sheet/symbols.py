@@ -136,9 +136,9 @@ class Symbols:
                 return variable.subject, "each"
             case "concentration" | "mass concentration":
                 return variable.subject, self._told_apart(variable, variable.stage)
-        if variable.stage == "titre":
-            return variable.subject, self.names.titration_name(variable)
-        return variable.subject, self._note(variable)
+            case _:
+                of_a_titre = variable.stage == "titre"
+                return variable.subject, self.names.titration_name(variable) if of_a_titre else self._note(variable)
 
     def _note(self, variable: Variable) -> str:
         """The station of a quantity, as its symbol tells it."""

@@ -22,7 +22,6 @@ ANY: dict[str, tuple[str, ...]] = {
     "JSON or YAML, read and not yet checked, or about to be written": (
         "bank.readers.yaml_text",
         "derivation.plans",
-        "marking.files",
         "marking.lookup",
         "papers.record.*",
         "solve.described",
@@ -39,7 +38,7 @@ ANY: dict[str, tuple[str, ...]] = {
         "survey.counting",
     ),
     "whatever the interface offers, loaded when it is first asked for": ("",),
-    "a table of functions by the type that each of them takes": ("render.pdf.blocks", "sheet.further_parts"),
+    "a table of functions by the type that each of them takes": ("sheet.further_parts",),
 }
 
 

@@ -385,8 +385,10 @@ def test_every_number_that_chemistry_is_judged_by_has_a_source_beside_it() -> No
     assert all(one.source for one in BANK.ions.values() if one.conductivity or one.heat)
     assert all(one.source for one in (*BANK.redox.values(), *BANK.precipitation, *BANK.families))
     assert {one.name for one in BANK.acids.values() if one.held or one.heat} == {
-        "carbonic acid", "ethanoic acid", "ammonium ion"
-    }  # fmt: skip
+        "carbonic acid",
+        "ethanoic acid",
+        "ammonium ion",
+    }
 
 
 def test_a_step_of_a_description_is_left_out_in_one_fault() -> None:

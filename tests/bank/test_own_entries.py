@@ -144,8 +144,10 @@ def test_a_note_of_what_has_no_name_is_printed_all_the_same(own: Own, tmp_path: 
         hazards="- {solute: RbOH, least: 0, words: burns, source: from memory}\n",
     )
     with (folder / "reactions.yaml").open("a", encoding="utf-8") as file:
-        file.write("- equation: C3H6O3(aq) + RbOH(aq) -> RbC3H5O3(aq) + H2O(l)\n  indicators: [phenolphthalein]\n"
-                   "  source: from memory\n")  # fmt: skip
+        file.write(
+            "- equation: C3H6O3(aq) + RbOH(aq) -> RbC3H5O3(aq) + H2O(l)\n  indicators: [phenolphthalein]\n"
+            "  source: from memory\n"
+        )
     options = ["--entries", str(folder), "--form", "text", "--to", str(tmp_path / "out")]
     assert main(["paper", "lactic-acid", *options]) == 0
     (scheme,) = (tmp_path / "out").glob("*-mark-scheme.txt")
@@ -179,16 +181,28 @@ WRONG = {
         ("archetypes/sour.yaml", "quantity: mass concentration of analyte", "quantity: mass of analyte"),
         "my-entries/archetypes/sour.yaml:14",
     ),
-    "a number no one can fit": (("archetypes/sour.yaml", "concentration: fit 0.0600", "concentration: 0.0600"), "marked 'fit'"),
-    "a substance that nobody knows": (("archetypes/sour.yaml", "titrant: NaOH", "titrant: NaHO"), "my-entries/archetypes/sour.yaml"),
-    "a scene that is not there": (("archetypes/sour.yaml", "demand: 2", "demand: 2\n  contexts: [goat-way]"), "nearest: goat-whey"),
-    "an archetype of the banks": (("archetypes/sour.yaml", "key: lactic-acid", "key: limewater"), "archetype 'limewater' already"),
+    "a number no one can fit": (
+        ("archetypes/sour.yaml", "concentration: fit 0.0600", "concentration: 0.0600"),
+        "marked 'fit'",
+    ),
+    "a substance that nobody knows": (
+        ("archetypes/sour.yaml", "titrant: NaOH", "titrant: NaHO"),
+        "my-entries/archetypes/sour.yaml",
+    ),
+    "a scene that is not there": (
+        ("archetypes/sour.yaml", "demand: 2", "demand: 2\n  contexts: [goat-way]"),
+        "nearest: goat-whey",
+    ),
+    "an archetype of the banks": (
+        ("archetypes/sour.yaml", "key: lactic-acid", "key: limewater"),
+        "archetype 'limewater' already",
+    ),
     "a substance of the banks": (("substances.yaml", "C3H6O3", "NaOH"), "the banks have 'NaOH' already"),
     "a reaction of the banks": (
         ("reactions.yaml", "C3H6O3(aq) + NaOH(aq) -> NaC3H5O3(aq) + H2O(l)", "HCl(aq) + NaOH(aq) -> NaCl(aq) + H2O(l)"),
         "would be taken",
     ),
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("what", WRONG)
@@ -213,8 +227,16 @@ REPLACES = {
         "- {name: ethanoic acid, formula: CH3COOH, pkas: [2.0], source: from memory}\n",
         "the banks have 'ethanoic acid' already",
     ),
-    "a metal of EDTA": ("edta.yaml", "- {metal: Ca^2+, log k: 2.0, source: from memory}\n", "the banks have 'Ca^2+' already"),
-    "EDTA itself": ("edta.yaml", "- {acid: H4Y, pkas: [2.0], titrated as: H2Y^2-, source: here}\n", "the banks have 'EDTA' already"),
+    "a metal of EDTA": (
+        "edta.yaml",
+        "- {metal: Ca^2+, log k: 2.0, source: from memory}\n",
+        "the banks have 'Ca^2+' already",
+    ),
+    "EDTA itself": (
+        "edta.yaml",
+        "- {acid: H4Y, pkas: [2.0], titrated as: H2Y^2-, source: here}\n",
+        "the banks have 'EDTA' already",
+    ),
     "a slip": ("slips.yaml", "- {slip: S21, name: x, often: low, unseen: never}\n", "the banks have 'S21' already"),
     "a fault": (
         "faults.yaml",
@@ -242,7 +264,7 @@ REPLACES = {
         "the banks have 'AgCl' already",
     ),
     "a wording": ("wording.yaml", "- {x: y}\n", "no file of the banks is called so"),
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("what", REPLACES)
@@ -268,10 +290,18 @@ def test_an_own_reaction_changes_no_archetype_of_the_banks(own: Own, bank: Bank)
 NAMED = {
     "a formula": ("name: lactic acid", "name: NaOH", "the name 'NaOH' of C3H6O3 is a formula"),
     "a substance of the banks": ("name: lactic acid", "name: sodium hydroxide", "is that of NaOH in the banks"),
-    "a solution of the banks": ("solution: lactic acid solution", "solution: hydrochloric acid", "is that of HCl in the banks"),
+    "a solution of the banks": (
+        "solution: lactic acid solution",
+        "solution: hydrochloric acid",
+        "is that of HCl in the banks",
+    ),
     "nothing": ("name: lactic acid", "name: ''", "name: an empty text"),
-    "a name without end": ("name: lactic acid", "name: " + "x" * 101, "the name has 101 characters; expected at most 100"),
-}  # fmt: skip
+    "a name without end": (
+        "name: lactic acid",
+        "name: " + "x" * 101,
+        "the name has 101 characters; expected at most 100",
+    ),
+}
 
 
 @pytest.mark.parametrize("what", NAMED)
@@ -403,8 +433,16 @@ VOLUME = "volume: [25.0 cm3, 20.0 cm3]"
 TITRATE = "    - titrate: {with: titrant,"
 # Words of the message, and of the line that it must name.
 NONSENSE = {
-    "a pipette of any volume": ((SOUR, VOLUME, "volume: 33.3 cm3"), "no pipette of the banks measures 33.3 cm³", "33.3"),
-    "a pipette like a lake": ((SOUR, VOLUME, "volume: 1000000000 dm3"), "no pipette of the banks measures", "1000000000"),
+    "a pipette of any volume": (
+        (SOUR, VOLUME, "volume: 33.3 cm3"),
+        "no pipette of the banks measures 33.3 cm³",
+        "33.3",
+    ),
+    "a pipette like a lake": (
+        (SOUR, VOLUME, "volume: 1000000000 dm3"),
+        "no pipette of the banks measures",
+        "1000000000",
+    ),
     "a pipette of a range": ((SOUR, VOLUME, "volume: 20.0 to 25.0 cm3"), "measures a range from 20.0 cm³", "20.0 to"),
     "a burette of a litre": ((SOUR, VOLUME, "volume: 1000 cm3, with: burette"), "expected at most 50 cm³", "1000 cm3"),
     "a flask of any volume": (
@@ -413,7 +451,11 @@ NONSENSE = {
         "333",
     ),
     "a flask that is full already": (
-        (SOUR, VOLUME + ", into: portion}", "volume: 100 cm3, into: flask}\n    - make up: 100 cm3\n    - take aliquot: 25.0 cm3"),
+        (
+            SOUR,
+            VOLUME + ", into: portion}",
+            "volume: 100 cm3, into: flask}\n    - make up: 100 cm3\n    - take aliquot: 25.0 cm3",
+        ),
         "is made up to 100 cm³ and holds 100 cm³ already",
         "make up: 100",
     ),
@@ -429,31 +471,57 @@ NONSENSE = {
         "- titrate",
     ),
     "an acid that nobody added": (
-        (SOUR, "by 0.0005}\n  titre", "by 0.0005, reaction: 2C3H6O3 + NaOH + KHCO3 -> NaC3H5O3 + KC3H5O3 + 2H2O + CO2}\n  titre"),
+        (
+            SOUR,
+            "by 0.0005}\n  titre",
+            "by 0.0005, reaction: 2C3H6O3 + NaOH + KHCO3 -> NaC3H5O3 + KC3H5O3 + 2H2O + CO2}\n  titre",
+        ),
         "no KHCO3 in portion",
         "- titrate",
     ),
     "a titrant that bends": (
-        (SOUR, "concentration: fit 0.0600 to 0.140 mol dm-3 by 0.0005,\n                volume: [25.0 cm3, 20.0 cm3], into: portion}\n"
-         "    - titrate: {with: titrant, concentration: ",
-         "concentration: 0.0600 to 0.140 mol dm-3 by 0.0005,\n                volume: [25.0 cm3, 20.0 cm3], into: portion}\n"
-         "    - titrate: {with: titrant, concentration: fit "),
+        (
+            SOUR,
+            "concentration: fit 0.0600 to 0.140 mol dm-3 by 0.0005,\n                volume: [25.0 cm3, 20.0 cm3], into: portion}\n"
+            "    - titrate: {with: titrant, concentration: ",
+            "concentration: 0.0600 to 0.140 mol dm-3 by 0.0005,\n                volume: [25.0 cm3, 20.0 cm3], into: portion}\n"
+            "    - titrate: {with: titrant, concentration: fit ",
+        ),
         "the concentration of NaOH is marked 'fit'",
         "- titrate",
     ),
-    "half a sentence": (("contexts.yaml", "for lactic acid.\n  sample: the whey", "for lactic acid\n  sample: the whey"),
-                        "does not end with a full stop", "opening"),
-    "a scene with numbers": (("contexts.yaml", "The goat dairy", "25.0 cm3 from the goat dairy"), "holds the number '25.0'", "opening"),
+    "half a sentence": (
+        ("contexts.yaml", "for lactic acid.\n  sample: the whey", "for lactic acid\n  sample: the whey"),
+        "does not end with a full stop",
+        "opening",
+    ),
+    "a scene with numbers": (
+        ("contexts.yaml", "The goat dairy", "25.0 cm3 from the goat dairy"),
+        "holds the number '25.0'",
+        "opening",
+    ),
     "no title": ((SOUR, "title: The acid in something sour", "title: ''"), "an empty text", "title"),
     "no source": ((SOUR, "  source: common practice, no source\n", ""), "the key 'source' is missing", "- key"),
-    "a reaction without source": (("reactions.yaml", "  source: common practice, no source\n", ""), "'source' is missing", "- eq"),
-    "a kind of step that is none": ((SOUR, "  demand: 2", "  demand: 2\n  one mark for: [masss]"), "nearest: mass", "masss"),
+    "a reaction without source": (
+        ("reactions.yaml", "  source: common practice, no source\n", ""),
+        "'source' is missing",
+        "- eq",
+    ),
+    "a kind of step that is none": (
+        (SOUR, "  demand: 2", "  demand: 2\n  one mark for: [masss]"),
+        "nearest: mass",
+        "masss",
+    ),
     "an indicator that is none": (
         (SOUR, "by 0.0005}\n  titre", "by 0.0005, indicators: [phenolftalein]}\n  titre"),
         "no indicator 'phenolftalein' in the banks; expected one that 'molewright banks indicators' lists; nearest: phenolphthalein",
         "- titrate",
     ),
-    "more than a burette": ((SOUR, "titre: 18 to 32 cm3", "titre: 55 to 70 cm3"), "at most 50 cm³, a full burette", "titre: 55"),
+    "more than a burette": (
+        (SOUR, "titre: 18 to 32 cm3", "titre: 55 to 70 cm3"),
+        "at most 50 cm³, a full burette",
+        "titre: 55",
+    ),
     "no end of steps": (
         (SOUR, "0.0900 to 0.115 mol dm-3 by 0.0005", "0.0900 to 0.115 mol dm-3 by 0.00000001"),
         "has more than 1,000,000 steps",
@@ -470,8 +538,11 @@ NONSENSE = {
         "- titrate",
     ),
     "a reactant twice": (
-        ("reactions.yaml", "C3H6O3(aq) + NaOH(aq) -> NaC3H5O3(aq) + H2O(l)",
-         "C3H6O3(aq) + C3H6O3(aq) + 2NaOH(aq) -> 2NaC3H5O3(aq) + 2H2O(l)"),
+        (
+            "reactions.yaml",
+            "C3H6O3(aq) + NaOH(aq) -> NaC3H5O3(aq) + H2O(l)",
+            "C3H6O3(aq) + C3H6O3(aq) + 2NaOH(aq) -> 2NaC3H5O3(aq) + 2H2O(l)",
+        ),
         "C3H6O3 stands twice on the left of the equation",
         "- equation",
     ),
@@ -480,7 +551,7 @@ NONSENSE = {
         "electrons are left over",
         "- equation",
     ),
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("what", NONSENSE)
@@ -546,8 +617,14 @@ def test_an_acid_has_at_most_six_stages(own: Own) -> None:
 
 
 LEADS = {
-    "a role that is misspelt": ((SOUR, "solution: analyte,", "solution: analite,"), ("no role 'analite'", "nearest: analyte")),
-    "a role that is left out": ((SOUR, "with: titrant,", "with: reagent,"), ("no role 'reagent'", "roles here: analyte, titrant")),
+    "a role that is misspelt": (
+        (SOUR, "solution: analyte,", "solution: analite,"),
+        ("no role 'analite'", "nearest: analyte"),
+    ),
+    "a role that is left out": (
+        (SOUR, "with: titrant,", "with: reagent,"),
+        ("no role 'reagent'", "roles here: analyte, titrant"),
+    ),
     "a vessel that is nowhere": (
         (SOUR, "with: titrant,", "with: titrant, vessel: porton,"),
         ("no vessel 'porton'", "one of those here: portion", "nearest: portion"),
@@ -560,9 +637,12 @@ LEADS = {
     "a fit with a dash": ((SOUR, FIT, "fit 0.03 - 0.07"), ("expected 'fit LOW to HIGH UNIT by STEP'",)),
     "a window of one end": ((SOUR, "titre: 18 to 32 cm3", "titre: 18 cm3"), ("expected 'LOW to HIGH cm3'",)),
     "a share of one end": ((SOUR, "titre: 18 to 32 cm3", "used: x"), ("expected 'LOW to HIGH', as '0.30 to 0.70'",)),
-    "a step of nothing": ((SOUR, "0.0900 to 0.115 mol dm-3 by 0.0005", "0.0900 to 0.115 mol dm-3 by 0"), ("expected a step above 0",)),
+    "a step of nothing": (
+        (SOUR, "0.0900 to 0.115 mol dm-3 by 0.0005", "0.0900 to 0.115 mol dm-3 by 0"),
+        ("expected a step above 0",),
+    ),
     "a mass for a volume": ((SOUR, VOLUME, "volume: [25.0 cm3, 20.0 g]"), ("'20.0 g' has 'g'",)),
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("what", LEADS)

@@ -80,8 +80,11 @@ def test_no_titre_could_be_taken_for_the_volume_of_the_pipette(key: str, drawn: 
             for op in procedure.operations
             if isinstance(op, Aliquot) and op.into == last.vessel
         ]
-        taken += [truth[op.volume] for op in procedure.operations
-                  if isinstance(op, Measure) and op.vessel == last.vessel and not op.excess and op.volume in truth]  # fmt: skip
+        taken += [
+            truth[op.volume]
+            for op in procedure.operations
+            if isinstance(op, Measure) and op.vessel == last.vessel and not op.excess and op.volume in truth
+        ]
         found = perform(procedure, truth).titres[last.titre]
         assert not any(abs(found / volume - 1) < Fraction(4, 100) for volume in taken), float(found)
 

@@ -131,8 +131,10 @@ AMBIGUOUS = (q("amount of CaCO3 in portion", "sample"), q("amount of CaCO3 in po
 def test_names_that_read_alike_are_written_apart_and_read_again() -> None:
     told = texts_of(AMBIGUOUS)
     assert list(told.values()) == [
-        "amount of CaCO3 in portion (sample)", "amount of CaCO3 in portion (portion)", "titre of NaOH",
-    ]  # fmt: skip
+        "amount of CaCO3 in portion (sample)",
+        "amount of CaCO3 in portion (portion)",
+        "titre of NaOH",
+    ]
     assert all(find_name(text, AMBIGUOUS) is name for name, text in told.items())
     assert by_text(AMBIGUOUS) == {text: name for name, text in told.items()}
 
@@ -204,9 +206,29 @@ def test_two_samples_that_give_one_ion_are_two_amounts() -> None:
 # ------------------------------------------------------------------ nothing is told from a text
 
 CUTTERS = (
-    "startswith", "endswith", "removeprefix", "removesuffix", "partition", "rpartition", "split", "rsplit", "splitlines", "find",
-    "rfind", "index", "rindex", "count", "replace", "translate", "strip", "lstrip", "rstrip", "casefold", "lower", "upper",
-)  # fmt: skip
+    "startswith",
+    "endswith",
+    "removeprefix",
+    "removesuffix",
+    "partition",
+    "rpartition",
+    "split",
+    "rsplit",
+    "splitlines",
+    "find",
+    "rfind",
+    "index",
+    "rindex",
+    "count",
+    "replace",
+    "translate",
+    "strip",
+    "lstrip",
+    "rstrip",
+    "casefold",
+    "lower",
+    "upper",
+)
 """What takes a text apart, or asks what is in it."""
 PATTERNS = ("match", "fullmatch", "search", "finditer", "findall", "sub")
 EDGE = "experiment.quantities"
@@ -256,9 +278,15 @@ def taken_apart(tree: ast.Module) -> Iterator[ast.expr]:
 
 def test_the_walk_sees_every_way_to_take_a_text_apart() -> None:
     ways = (
-        'draw.ask.quantity.text.startswith("mass")', 'str(name).split(" of ")', 'f"{name}".partition(",")', "name.text[:4]",
-        '"mass" in variable.name.text', '"water" not in str(asked)', 're.match("mass", one.name.text)', "PATTERN.sub('', str(name))",
-    )  # fmt: skip
+        'draw.ask.quantity.text.startswith("mass")',
+        'str(name).split(" of ")',
+        'f"{name}".partition(",")',
+        "name.text[:4]",
+        '"mass" in variable.name.text',
+        '"water" not in str(asked)',
+        're.match("mass", one.name.text)',
+        "PATTERN.sub('', str(name))",
+    )
     for way in ways:
         assert list(taken_apart(ast.parse(way))), way
     for plain in (

@@ -133,17 +133,29 @@ def test_two_sources_of_a_species_are_added_up() -> None:
 
 LIME = Weigh("rock", (Content("CaCO3", "CaCO3"),))
 IMPOSSIBLE: dict[str, tuple[tuple[Any, ...], str]] = {
-    "an excess that was never measured": ((LIME, React((CHALK,), excess="HCl")), "HCl is said to be in excess in 'flask'"),
-    "an aliquot of a heap of powder": ((LIME, Aliquot()), "an aliquot is taken from 'flask', whose volume is not known"),
-    "nothing in the flask to titrate": ((LIME, MakeUp(), Aliquot(), Titrate(NAOH, (NEUTRAL,))), "finds nothing to react with"),
-    "an excess that the equation does not hold": ((LIME, Measure(NAOH), React((CHALK,), excess="NaOH")), "cannot go to the end"),
+    "an excess that was never measured": (
+        (LIME, React((CHALK,), excess="HCl")),
+        "HCl is said to be in excess in 'flask'",
+    ),
+    "an aliquot of a heap of powder": (
+        (LIME, Aliquot()),
+        "an aliquot is taken from 'flask', whose volume is not known",
+    ),
+    "nothing in the flask to titrate": (
+        (LIME, MakeUp(), Aliquot(), Titrate(NAOH, (NEUTRAL,))),
+        "finds nothing to react with",
+    ),
+    "an excess that the equation does not hold": (
+        (LIME, Measure(NAOH), React((CHALK,), excess="NaOH")),
+        "cannot go to the end",
+    ),
     "two reactants and no excess named": ((LIME, Measure(HCL), React((CHALK,))), "cannot go to the end as described"),
     "a solution used before it is made": (
         (Measure(HCL, "portion"), Titrate(Solution("made", "NaOH", "NaOH", made_in="flask"), (NEUTRAL,))),
         "is used before it is made",
     ),
     "a gas that is not there": ((LIME, Pass("NH3", "flask", "receiver")), "no NH3 in 'flask' to drive over"),
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("what", IMPOSSIBLE)

@@ -74,8 +74,10 @@ class _Reader:
         while at < len(text.rstrip()):
             match = _TOKEN.match(text, at)
             if match is None:
-                raise Mistake(f"{shortened(text[at:])} in the expression {shortened(text)}",
-                              expected="words, numbers, + - * / and brackets")  # fmt: skip
+                raise Mistake(
+                    f"{shortened(text[at:])} in the expression {shortened(text)}",
+                    expected="words, numbers, + - * / and brackets",
+                )
             self.tokens.append(match[0].strip().translate(_SIGNS))
             at = match.end()
         self.at = 0
@@ -116,8 +118,11 @@ class _Reader:
             self.at -= 1
             raise self.unexpected()
         if token not in self.words:
-            raise Mistake(f"the word '{token}' in {shortened(self.text)}", expected=f"one of: {', '.join(sorted(self.words))}",
-                          near=nearest(token, self.words))  # fmt: skip
+            raise Mistake(
+                f"the word '{token}' in {shortened(self.text)}",
+                expected=f"one of: {', '.join(sorted(self.words))}",
+                near=nearest(token, self.words),
+            )
         return ("word", token)
 
     def take(self) -> str:

@@ -34,8 +34,13 @@ def draw(archetype: Archetype, chosen: Chosen, stream: Stream, fixed: Mapping[Na
     return _draw(archetype, chosen, Picked(stream), stream, fixed)
 
 
-def draw_stated(archetype: Archetype, chosen: Chosen, numbers: Mapping[Name, Quantity], stream: Stream,
-                fixed: Mapping[Name, Fraction]) -> Draw:  # fmt: skip
+def draw_stated(
+    archetype: Archetype,
+    chosen: Chosen,
+    numbers: Mapping[Name, Quantity],
+    stream: Stream,
+    fixed: Mapping[Name, Fraction],
+) -> Draw:
     """The draw of these numbers, one for each name of `possible_numbers`; `stream` serves the burette readings only.
 
     Raises Refusal where `draw` would never come upon them.

@@ -45,8 +45,9 @@ def suited_strength(variant: Variant) -> Name | None:
     )
 
 
-def fit(archetype: Archetype, variant: Variant, suited: Name | None, truth: dict[Name, Fraction], source: Source
-         ) -> list[tuple[Name, Quantity]]:  # fmt: skip
+def fit(
+    archetype: Archetype, variant: Variant, suited: Name | None, truth: dict[Name, Fraction], source: Source
+) -> list[tuple[Name, Quantity]]:
     """Values of the fitted number and of the suited concentration that keep the windows of titre and excess.
 
     The titre is a straight line in the fitted number and inverse to the titrant's concentration, so two looks at the bench
@@ -108,13 +109,20 @@ def _offset(variant: Variant) -> bool:
     )
 
 
-def _suit(variant: Variant, suited: Name, truth: Mapping[Name, Fraction], reach: tuple[float, float], blank: float,
-          source: Source) -> Quantity:  # fmt: skip
+def _suit(
+    variant: Variant,
+    suited: Name,
+    truth: Mapping[Name, Fraction],
+    reach: tuple[float, float],
+    blank: float,
+    source: Source,
+) -> Quantity:
     """A concentration of the titrant within `reach`, where some titre of the window is met; `blank` is for 1 mol dm⁻³."""
     choice = variant.choices[suited]
     low, high = bounds_of(choice)
-    volume = next((truth.get(op.volume) for op in variant.procedure.operations
-                   if isinstance(op, Measure) and op.excess), None)  # fmt: skip
+    volume = next(
+        (truth.get(op.volume) for op in variant.procedure.operations if isinstance(op, Measure) and op.excess), None
+    )
     avoid: list[Zone] = []
     if volume:  # blank/c = volume is where subtracting volumes gives the right answer
         meeting, step = blank / float(volume), float(choice.step or 0)
@@ -125,10 +133,16 @@ def _suit(variant: Variant, suited: Name, truth: Mapping[Name, Fraction], reach:
 def _pipettes(variant: Variant, truth: Mapping[Name, Fraction]) -> list[float]:
     """Volumes that a pupil may take for the titre: of the portion in the conical flask."""
     vessel = variant.procedure.titrations[-1].vessel
-    found = [truth.get(quantities.volume_taken(op.into)) for op in variant.procedure.operations
-             if isinstance(op, Aliquot) and op.into == vessel]  # fmt: skip
-    found += [truth.get(op.volume) for op in variant.procedure.operations
-              if isinstance(op, Measure) and op.vessel == vessel and not op.excess]  # fmt: skip
+    found = [
+        truth.get(quantities.volume_taken(op.into))
+        for op in variant.procedure.operations
+        if isinstance(op, Aliquot) and op.into == vessel
+    ]
+    found += [
+        truth.get(op.volume)
+        for op in variant.procedure.operations
+        if isinstance(op, Measure) and op.vessel == vessel and not op.excess
+    ]
     return [float(volume) for volume in found if volume]
 
 

@@ -43,8 +43,17 @@ class Name:
     again: int
     _text: str
 
-    def __new__(cls, kind: Kind, subject: str = "", place: str = "", stage: str = "", *, source: str = "", note: str = "",
-                again: int = 0) -> Name:  # fmt: skip
+    def __new__(
+        cls,
+        kind: Kind,
+        subject: str = "",
+        place: str = "",
+        stage: str = "",
+        *,
+        source: str = "",
+        note: str = "",
+        again: int = 0,
+    ) -> Name:
         """The one name with these fields."""
         fields = (kind, subject, place, stage, source, note, again)
         found = _known.get(fields)
@@ -136,7 +145,7 @@ _PLAIN: dict[Kind, str] = {
     "electrons": "electrons lost by each {0.subject}",
     "oxidation state": "oxidation state of {0.subject} {0.stage} the titration",
     "excess": "excess of {0.subject}",
-}  # fmt: skip
+}
 
 
 def _of_amount(name: Name) -> str:

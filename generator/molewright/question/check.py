@@ -351,8 +351,9 @@ def molar_masses(system: System, masses: Convention) -> dict[Name, Fraction]:
     return {name: Fraction(relative_mass(system.variables[name].subject, masses)) for name in system.fixed}
 
 
-def confirm(procedure: Procedure, worked: Worked, given: Mapping[Name, Fraction],
-            hidden: Mapping[Name, Fraction] | None = None) -> None:  # fmt: skip
+def confirm(
+    procedure: Procedure, worked: Worked, given: Mapping[Name, Fraction], hidden: Mapping[Name, Fraction] | None = None
+) -> None:
     """Prove a worked answer: chain against expression, answer against bench, printed steps against the accepted range.
 
     `hidden` holds numbers that follow from the givens and that the bench needs beside the answer.

@@ -124,9 +124,24 @@ asked: amount of HCl left over in receiver
     operations = described(text, chemicals).described.procedure.operations
     kinds = [type(operation) for operation in operations]
     assert kinds == [
-        Weigh, Dissolve, React, Remove, Measure, Pass, React, Remove, Measure, MakeUp, Aliquot, MakeUp, Measure, Add,
-        Warm, Titrate, Strength,
-    ]  # fmt: skip
+        Weigh,
+        Dissolve,
+        React,
+        Remove,
+        Measure,
+        Pass,
+        React,
+        Remove,
+        Measure,
+        MakeUp,
+        Aliquot,
+        MakeUp,
+        Measure,
+        Add,
+        Warm,
+        Titrate,
+        Strength,
+    ]
     assert all(word in text for word in WORDS)
     assert [operation.by_boiling for operation in operations if isinstance(operation, Remove)] == [False, True]
 
@@ -135,7 +150,10 @@ WRONG: dict[str, tuple[str, str]] = {
     "no procedure": (changed("procedure:\n", "procedur:\n"), "the key 'procedure' is missing; expected"),
     "nothing asked": (changed("asked: percentage of CaCO3 in limestone\n", ""), "the key 'asked' is missing"),
     "a quantity that is not there": (changed("asked: percentage of CaCO3", "asked: percentage of CaO"), "no quantity"),
-    "a choice of numbers": (changed("mass: 1.264 g", "mass: 1.2 to 1.3 g by 0.1"), "is a choice of numbers; expected one quantity"),
+    "a choice of numbers": (
+        changed("mass: 1.264 g", "mass: 1.2 to 1.3 g by 0.1"),
+        "is a choice of numbers; expected one quantity",
+    ),
     "an unknown operation": (changed("- make up: 250 cm3", "- mak up: {volume: 250 cm3}"), "no operation 'mak up'"),
     "an unknown key": (changed("titre: 24.80 cm3", "titer: 24.80 cm3"), "nearest: titre"),
     "eleven figures": (LIMESTONE + "figures: 11\n", "11 significant figures; expected 1 to 8"),
@@ -144,14 +162,29 @@ WRONG: dict[str, tuple[str, str]] = {
     "readings that run backwards": (changed("titre: 24.80 cm3", "readings: [25.00 to 24.00]"), "runs backwards"),
     "a reading alone": (changed("titre: 24.80 cm3", "readings: [25.00]"), "expected initial to final"),
     "no readings": (changed("titre: 24.80 cm3", "readings: []"), "not a list"),
-    "an unbalanced equation": (changed("{excess: HCl}", "{excess: HCl, reaction: CaCO3 + HCl -> CaCl2 + CO2 + H2O}"), "balance"),
+    "an unbalanced equation": (
+        changed("{excess: HCl}", "{excess: HCl, reaction: CaCO3 + HCl -> CaCl2 + CO2 + H2O}"),
+        "balance",
+    ),
     "an unknown element": (changed("contains: CaCO3", "contains: CqCO3"), "'Cq'"),
-    "an operation of two words": (changed("- make up: 250 cm3", "- {make up: 250 cm3, dissolve: water}"), "an operation is one word"),
+    "an operation of two words": (
+        changed("- make up: 250 cm3", "- {make up: 250 cm3, dissolve: water}"),
+        "an operation is one word",
+    ),
     "readings below zero": (changed("titre: 24.80 cm3", "readings: [-5.00 to 24.80]"), "begins below zero"),
     "readings in grams": (changed("titre: 24.80 cm3", "readings: [0.00 to 24.80 g]"), "is in g; expected cm3"),
-    "readings beside a titre": (changed("titre: 24.80 cm3", "titre: 30.00 cm3, readings: [0 to 24.80]"), "both readings and a titre"),
-    "readings without end": (changed("titre: 24.80 cm3", f"readings: [{', '.join(['0.00 to 24.80'] * 10_000)}]"), "10000 runs"),
-    "readings that disagree": (changed("titre: 24.80 cm3", "readings: [0.00 to 25.40, 0.00 to 20.00]"), "no two accurate titres agree"),
+    "readings beside a titre": (
+        changed("titre: 24.80 cm3", "titre: 30.00 cm3, readings: [0 to 24.80]"),
+        "both readings and a titre",
+    ),
+    "readings without end": (
+        changed("titre: 24.80 cm3", f"readings: [{', '.join(['0.00 to 24.80'] * 10_000)}]"),
+        "10000 runs",
+    ),
+    "readings that disagree": (
+        changed("titre: 24.80 cm3", "readings: [0.00 to 25.40, 0.00 to 20.00]"),
+        "no two accurate titres agree",
+    ),
     "a power of ten without end": (changed("mass: 1.264 g", "mass: 1e999999999 g"), "is out of all bounds"),
     "a power of ten out of all bounds": (changed("mass: 1.264 g", "mass: 1e-999 g"), "is out of all bounds"),
     "a list with less than nothing": (changed("mass: 1.264 g", "mass: [-1.2 g]"), "is not above zero"),
@@ -172,7 +205,10 @@ WRONG: dict[str, tuple[str, str]] = {
         "H2O stands on both sides",
     ),
     "a name that nobody knows": (changed("with: NaOH", "with: sodium hydroxid"), "no substance 'sodium hydroxid'"),
-    "a vessel that is nowhere": (changed("with: NaOH", "with: NaOH, vessel: porton"), "no vessel 'porton'; expected one of those here"),
+    "a vessel that is nowhere": (
+        changed("with: NaOH", "with: NaOH, vessel: porton"),
+        "no vessel 'porton'; expected one of those here",
+    ),
     "a gas that is not there": (
         changed("  - make up", "  - boil off: SO2\n  - make up"),
         "no SO2 is in flask to be boiled off; expected one of: HCl, CaCl2, CO2, H2O",
@@ -182,9 +218,12 @@ WRONG: dict[str, tuple[str, str]] = {
     "a count of nothing": (changed("contains: CaCO3", "contains: CaCO3, gives: 0 CaCO3"), "1 to 999"),
     "a number without a use": (changed("concentration: 1.00 mol dm-3", "volume strength: 20"), "has no use for it"),
     "a direction override": (changed("sample: limestone", 'sample: "lime\\u202Estone"'), "U+202E"),
-    "operations without end": (changed("  - make up", "  - dissolve: water\n" * 200 + "  - make up"), "expected at most 100"),
+    "operations without end": (
+        changed("  - make up", "  - dissolve: water\n" * 200 + "  - make up"),
+        "expected at most 100",
+    ),
     "a procedure that is no list": (LIMESTONE.replace("  - ", "  x").replace("xweigh", "weigh"), "list"),
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("what", WRONG)
@@ -269,13 +308,31 @@ def test_a_quantity_given_twice_over_is_told(chemicals: Chemicals) -> None:
 
 
 LACKING: dict[str, tuple[str, str, str, str]] = {
-    "a volume": ("volume: 50.0 cm3, ", "quarry.yaml:4: add excess", "one more number: the volume of HCl",
-                 "'volume: ...' at 'add excess' on line 4"),
-    "a mass": (", mass: 1.264 g", "quarry.yaml:3: weigh", "one more number: the mass of limestone", "'mass: ...' at 'weigh' on line 3"),
-    "a flask": (": 250 cm3", "quarry.yaml:6: make up", "one more number: the made-up volume", "'volume: ...' at 'make up' on line 6"),
-    "a titre": (", titre: 24.80 cm3", "quarry.yaml:8: titrate", "one more number: the titre of NaOH",
-                "'titre: ...' at 'titrate' on line 8"),
-}  # fmt: skip
+    "a volume": (
+        "volume: 50.0 cm3, ",
+        "quarry.yaml:4: add excess",
+        "one more number: the volume of HCl",
+        "'volume: ...' at 'add excess' on line 4",
+    ),
+    "a mass": (
+        ", mass: 1.264 g",
+        "quarry.yaml:3: weigh",
+        "one more number: the mass of limestone",
+        "'mass: ...' at 'weigh' on line 3",
+    ),
+    "a flask": (
+        ": 250 cm3",
+        "quarry.yaml:6: make up",
+        "one more number: the made-up volume",
+        "'volume: ...' at 'make up' on line 6",
+    ),
+    "a titre": (
+        ", titre: 24.80 cm3",
+        "quarry.yaml:8: titrate",
+        "one more number: the titre of NaOH",
+        "'titre: ...' at 'titrate' on line 8",
+    ),
+}
 
 
 @pytest.mark.parametrize("what", LACKING)

@@ -40,8 +40,18 @@ def test_edta_has_six_protons_to_lose(bank: Bank) -> None:
     assert len(acid.pkas) == 6
 
 
-@pytest.mark.parametrize(("metal", "published"), [("Mg^2+", 8.79), ("Ca^2+", 10.69), ("Zn^2+", 16.50), ("Al^3+", 16.3),
-                                                   ("Ni^2+", 18.62), ("Cu^2+", 18.80), ("Fe^3+", 25.1)])  # fmt: skip
+@pytest.mark.parametrize(
+    ("metal", "published"),
+    [
+        ("Mg^2+", 8.79),
+        ("Ca^2+", 10.69),
+        ("Zn^2+", 16.50),
+        ("Al^3+", 16.3),
+        ("Ni^2+", 18.62),
+        ("Cu^2+", 18.80),
+        ("Fe^3+", 25.1),
+    ],
+)
 def test_constants_agree_with_a_second_table(bank: Bank, metal: str, published: float) -> None:
     # D. C. Harris, Quantitative Chemical Analysis, older table of formation constants with EDTA; from memory
     (found,) = (one for one in bank.edta if isinstance(one, EdtaMetal) and one.metal == metal)

@@ -94,7 +94,12 @@ def test_a_scene_never_meets_what_it_rules_out(
         may_be = made.variant.may_be
         assert may_be is not None
         drawn = made.truth[may_be.number]
-        found.add(next(one.formula for one, option in zip(may_be.substances, may_be.choice.options, strict=True)
-                       if option.in_base == drawn))  # fmt: skip
+        found.add(
+            next(
+                one.formula
+                for one, option in zip(may_be.substances, may_be.choice.options, strict=True)
+                if option.in_base == drawn
+            )
+        )
     assert found == others
     assert never not in found

@@ -115,12 +115,35 @@ class Archetype:
 
 
 FURTHER_PARTS = (
-    "uncertainty", "combined uncertainty", "claim", "fault", "why back", "planning", "critique", "burette reading", "further run",
-    "pH curve", "sketch", "indicator", "unsuitable indicator", "thermometric graph", "conductometric graph", "why a graph",
+    "uncertainty",
+    "combined uncertainty",
+    "claim",
+    "fault",
+    "why back",
+    "planning",
+    "critique",
+    "burette reading",
+    "further run",
+    "pH curve",
+    "sketch",
+    "indicator",
+    "unsuitable indicator",
+    "thermometric graph",
+    "conductometric graph",
+    "why a graph",
     "why conductivity",
-    "plan titre", "plan excess", "plan both", "describe", "describe portion", "describe titration", "colour change",
-    "universal indicator", "reduce uncertainty", "class values", "method",
-)  # fmt: skip
+    "plan titre",
+    "plan excess",
+    "plan both",
+    "describe",
+    "describe portion",
+    "describe titration",
+    "colour change",
+    "universal indicator",
+    "reduce uncertainty",
+    "class values",
+    "method",
+)
 """Kinds of further parts that an archetype may ask for."""
 
 GRAPHS = ("thermometric graph", "conductometric graph")

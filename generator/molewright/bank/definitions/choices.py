@@ -53,8 +53,10 @@ class Choice:
         if low < high and steps < 1:
             raise Mistake(f"the step of {told} is larger than the range", expected="a smaller step")
         if steps.denominator != 1:
-            raise Mistake(f"the steps of {told} miss the high end: the last is {float(low + int(steps) * step):g}",
-                          expected="an end that is so many whole steps from the other")  # fmt: skip
+            raise Mistake(
+                f"the steps of {told} miss the high end: the last is {float(low + int(steps) * step):g}",
+                expected="an end that is so many whole steps from the other",
+            )
 
     def _as_written(self) -> tuple[object, ...]:
         window = tuple(None if number is None else str(number) for number in (self.low, self.high, self.step))

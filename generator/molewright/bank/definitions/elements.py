@@ -29,8 +29,10 @@ class ElementFamily:
 
     def __post_init__(self) -> None:
         if self.charge < 1 or not self.elements:
-            raise Mistake(f"{len(self.elements)} elements with ions of charge {self.charge} in {self.name}",
-                          expected="some, and a charge of 1 or more")  # fmt: skip
+            raise Mistake(
+                f"{len(self.elements)} elements with ions of charge {self.charge} in {self.name}",
+                expected="some, and a charge of 1 or more",
+            )
 
 
 @dataclass(frozen=True, slots=True)

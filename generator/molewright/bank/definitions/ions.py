@@ -156,8 +156,10 @@ class EdtaBuffer:
 
     def __post_init__(self) -> None:
         if not (0 <= self.low < self.high <= 14 and self.free > 0):
-            raise Mistake(f"{self.free:g} mol dm⁻³ of {self.base} from pH {self.low} to {self.high}",
-                          expected="the lower pH first, and some of it")  # fmt: skip
+            raise Mistake(
+                f"{self.free:g} mol dm⁻³ of {self.base} from pH {self.low} to {self.high}",
+                expected="the lower pH first, and some of it",
+            )
 
 
 EdtaEntry = EdtaAcid | EdtaMetal | EdtaIndicator | EdtaBuffer

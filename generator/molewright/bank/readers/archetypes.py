@@ -43,9 +43,16 @@ MOST_VARIANTS = 400  # of an archetype
 class ArchetypeReader:
     """Reads one archetype after another; those that are like another must come after it."""
 
-    def __init__(self, chemicals: Chemicals, built_in: Chemicals, indicators: dict[str, Indicator],
-                 materials: dict[str, Material], contexts: tuple[Context, ...], apparatus: tuple[Apparatus, ...],
-                 topics: Collection[str]) -> None:  # fmt: skip
+    def __init__(
+        self,
+        chemicals: Chemicals,
+        built_in: Chemicals,
+        indicators: dict[str, Indicator],
+        materials: dict[str, Material],
+        contexts: tuple[Context, ...],
+        apparatus: tuple[Apparatus, ...],
+        topics: Collection[str],
+    ) -> None:
         self.chemicals = chemicals
         self.built_in = (
             built_in  # what the archetypes of the banks are read with: one's own reactions change none of them
@@ -72,8 +79,12 @@ class ArchetypeReader:
         """The entry with every key of its model that it does not state itself; the model where their variants are the same."""
         key = text_of(branch.members["like"])
         if key not in self.trees:
-            raise Mistake(f"no archetype '{key}' to be like", expected="the key of an archetype that is not like another",
-                          near=nearest(key, self.trees), where=branch.wheres["like"])  # fmt: skip
+            raise Mistake(
+                f"no archetype '{key}' to be like",
+                expected="the key of an archetype that is not like another",
+                near=nearest(key, self.trees),
+                where=branch.wheres["like"],
+            )
         tree, model = self.trees[key]
         whole = Keys({**tree.members, **branch.members}, {**tree.wheres, **branch.wheres}, branch.where)
         return whole, None if STRUCTURE & set(branch.members) else model
@@ -83,8 +94,12 @@ class ArchetypeReader:
         fields.has("like")
         key = fields.key("key")
         if key in self.topics:
-            raise Mistake(f"the key '{key}' is a topic's name", expected="a key of its own", where=fields.at("key"),
-                          do="'molewright paper' takes keys and topics alike.")  # fmt: skip
+            raise Mistake(
+                f"the key '{key}' is a topic's name",
+                expected="a key of its own",
+                where=fields.at("key"),
+                do="'molewright paper' takes keys and topics alike.",
+            )
         fields.entry = key
         windows = Windows(
             _window(fields, "titre", Windows().titre, Unit.CM3), _window(fields, "used", Windows().used, Unit.NONE)
@@ -93,8 +108,11 @@ class ArchetypeReader:
             (piece.capacity.in_base for piece in self.apparatus if piece.kind == "burette"), default=windows.titre[1]
         )
         if windows.titre[1] > burette:
-            raise Mistake(f"titres up to {float(windows.titre[1]):g} cm³", expected=f"at most {float(burette):g} cm³, a full burette",
-                          where=fields.at("titre"))  # fmt: skip
+            raise Mistake(
+                f"titres up to {float(windows.titre[1]):g} cm³",
+                expected=f"at most {float(burette):g} cm³, a full burette",
+                where=fields.at("titre"),
+            )
         listed = fields.branch("variants")
         if not isinstance(listed, Listing) or not listed.members:
             raise Mistake(
@@ -104,16 +122,23 @@ class ArchetypeReader:
         only = fields.texts("contexts", ())
         for scene in only:
             if scene not in self.scenes:
-                raise Mistake(f"no scene '{scene}' in the banks", expected="the key of an entry of contexts.yaml",
-                              near=nearest(scene, self.scenes), where=fields.at("contexts"))  # fmt: skip
+                raise Mistake(
+                    f"no scene '{scene}' in the banks",
+                    expected="the key of an entry of contexts.yaml",
+                    near=nearest(scene, self.scenes),
+                    where=fields.at("contexts"),
+                )
 
         def read_variants() -> tuple[Variant, ...]:
             found: list[Variant] = []
             for member in listed.members:
                 for roles in _products(member):
                     if len(found) >= MOST_VARIANTS:
-                        raise Mistake(f"more than {MOST_VARIANTS} variants", expected="fewer roles, or fewer of each",
-                                      where=member.where.under(key))  # fmt: skip
+                        raise Mistake(
+                            f"more than {MOST_VARIANTS} variants",
+                            expected="fewer roles, or fewer of each",
+                            where=member.where.under(key),
+                        )
                     try:
                         found.append(self._variant(roles, operations, asks, only, chemicals))
                     except Mistake as mistake:
@@ -140,8 +165,9 @@ class ArchetypeReader:
         fields.finish()
         return archetype
 
-    def _variant(self, roles: dict[str, str], operations: Branch, asks: Branch, only: tuple[str, ...],
-                 chemicals: Chemicals) -> Variant:  # fmt: skip
+    def _variant(
+        self, roles: dict[str, str], operations: Branch, asks: Branch, only: tuple[str, ...], chemicals: Chemicals
+    ) -> Variant:
         material = None
         if "material" in roles:
             if roles["material"] not in self.materials:
@@ -191,8 +217,12 @@ class ArchetypeReader:
             *(one.indicator for one in described.procedure.titrations if one.indicator),
         ):
             if name not in self.indicators:
-                raise Mistake(f"no indicator {shortened(name)} in the banks", expected="one that 'molewright banks indicators' lists",
-                              near=nearest(name, self.indicators), where=described.places[-1])  # fmt: skip
+                raise Mistake(
+                    f"no indicator {shortened(name)} in the banks",
+                    expected="one that 'molewright banks indicators' lists",
+                    near=nearest(name, self.indicators),
+                    where=described.places[-1],
+                )
         weighed = {act.vessel for act in described.operations if isinstance(act, Weigh)}
         for act, where in zip(described.operations, described.places, strict=True):
             if not (
@@ -271,8 +301,12 @@ def _further_parts(fields: Fields) -> tuple[tuple[str, ...], bool]:
     found = fields.texts(key, ())
     for kind in found:
         if kind not in FURTHER_PARTS:
-            raise Mistake(f"no further part '{kind}'", expected=f"one of: {', '.join(FURTHER_PARTS)}",
-                          near=nearest(kind, FURTHER_PARTS), where=fields.at(key))  # fmt: skip
+            raise Mistake(
+                f"no further part '{kind}'",
+                expected=f"one of: {', '.join(FURTHER_PARTS)}",
+                near=nearest(kind, FURTHER_PARTS),
+                where=fields.at(key),
+            )
     if "critique" in found and not alone:
         raise Mistake(
             "'critique' beside the calculation that it would give away",
@@ -291,8 +325,12 @@ def _stretch(fields: Fields) -> tuple[str, ...]:
         return ()
     for kind in found:
         if kind not in FURTHER_PARTS:
-            raise Mistake(f"no further part '{kind}'", expected=f"none, or some of: {', '.join(FURTHER_PARTS)}",
-                          near=nearest(kind, FURTHER_PARTS), where=fields.at("stretch"))  # fmt: skip
+            raise Mistake(
+                f"no further part '{kind}'",
+                expected=f"none, or some of: {', '.join(FURTHER_PARTS)}",
+                near=nearest(kind, FURTHER_PARTS),
+                where=fields.at("stretch"),
+            )
     return found
 
 
@@ -301,8 +339,12 @@ def _joined(fields: Fields) -> frozenset[str]:
     found = fields.texts("one mark for", ())
     for kind in found:
         if kind not in UNITS:
-            raise Mistake(f"no kind of step {shortened(kind)}", expected=f"some of: {', '.join(UNITS)}",
-                          near=nearest(kind, UNITS), where=fields.at("one mark for"))  # fmt: skip
+            raise Mistake(
+                f"no kind of step {shortened(kind)}",
+                expected=f"some of: {', '.join(UNITS)}",
+                near=nearest(kind, UNITS),
+                where=fields.at("one mark for"),
+            )
     return frozenset(found)
 
 
@@ -334,8 +376,11 @@ def _window(fields: Fields, key: str, default: tuple, unit: Unit) -> tuple:  # t
     low, between, high = text.partition(" to ")
     if not between:
         example = "18 to 32 cm3" if unit else "0.30 to 0.70"
-        raise Mistake(f"the window {shortened(text)}", expected=f"'LOW to HIGH{' cm3' if unit else ''}', as '{example}'",
-                      where=fields.at(key))  # fmt: skip
+        raise Mistake(
+            f"the window {shortened(text)}",
+            expected=f"'LOW to HIGH{' cm3' if unit else ''}', as '{example}'",
+            where=fields.at(key),
+        )
     try:
         upper = parse_quantity(high, unit_needed=bool(unit))
         lower = parse_quantity(low, unit_needed=False)

@@ -15,8 +15,12 @@ def read_family(fields: Fields) -> ElementFamily:
     symbols = fields.texts("elements")
     for symbol in symbols:
         if symbol not in ELEMENTS:
-            raise Mistake(f"no element {symbol}", expected="symbols, as [Li, Na, K]", where=fields.at("elements"),
-                          near=nearest(symbol, ELEMENTS))  # fmt: skip
+            raise Mistake(
+                f"no element {symbol}",
+                expected="symbols, as [Li, Na, K]",
+                where=fields.at("elements"),
+                near=nearest(symbol, ELEMENTS),
+            )
     return ElementFamily(
         name=name,
         charge=fields.whole("charge"),

@@ -19,12 +19,29 @@ from molewright.machine.bounded_reading import read_at_most
 MOST_ENTRIES = 3000  # of a file
 MOST_ARCHETYPE_FILES = 200  # of a folder
 ARCHETYPES = "archetypes"
-NEEDED = ("substances.yaml", "reactions.yaml", "indicators.yaml", "apparatus.yaml", "materials.yaml", "contexts.yaml",
-          "hazards.yaml", "slips.yaml")  # fmt: skip
+NEEDED = (
+    "substances.yaml",
+    "reactions.yaml",
+    "indicators.yaml",
+    "apparatus.yaml",
+    "materials.yaml",
+    "contexts.yaml",
+    "hazards.yaml",
+    "slips.yaml",
+)
 """Files that a whole set of banks cannot do without."""
-OPTIONAL = ("acids.yaml", "ions.yaml", "solubility_products.yaml", "faults.yaml", "judgement.yaml", "edta.yaml",
-            "redox.yaml", "precipitation.yaml",
-            "elements.yaml", "topics.yaml")  # fmt: skip
+OPTIONAL = (
+    "acids.yaml",
+    "ions.yaml",
+    "solubility_products.yaml",
+    "faults.yaml",
+    "judgement.yaml",
+    "edta.yaml",
+    "redox.yaml",
+    "precipitation.yaml",
+    "elements.yaml",
+    "topics.yaml",
+)
 """Files that it may lack: what is not known there is not judged."""
 
 
@@ -50,14 +67,25 @@ class Folders:
         )
         lacking = [name for name in NEEDED if not (whole / name).exists()]
         if len(lacking) >= len(NEEDED) // 2:
-            raise Mistake(f"no whole set of banks is here: {', '.join(lacking)} are not there", where=Where(str(whole)),
-                          expected="a folder that holds all", do=f"Entries of your own are read so: --entries {whole}")  # fmt: skip
+            raise Mistake(
+                f"no whole set of banks is here: {', '.join(lacking)} are not there",
+                where=Where(str(whole)),
+                expected="a folder that holds all",
+                do=f"Entries of your own are read so: --entries {whole}",
+            )
         for folder in own:
-            _require_folder(folder, "a folder with entries of your own, such as archetypes/mine.yaml",
-                            "DEVELOPERS.md tells how to write one.")  # fmt: skip
+            _require_folder(
+                folder,
+                "a folder with entries of your own, such as archetypes/mine.yaml",
+                "DEVELOPERS.md tells how to write one.",
+            )
             if is_whole(folder):
-                raise Mistake("this is a whole set of banks", expected="a folder with entries of your own only",
-                              where=Where(str(folder)), do=f"Read it instead of the built-in ones: --banks {folder}")  # fmt: skip
+                raise Mistake(
+                    "this is a whole set of banks",
+                    expected="a folder with entries of your own only",
+                    where=Where(str(folder)),
+                    do=f"Read it instead of the built-in ones: --banks {folder}",
+                )
         for folder in (whole, *own):
             self._refuse_strangers(folder)
 
@@ -81,8 +109,11 @@ class Folders:
                 if path not in self._refused and not path.name.startswith(".")
             )
             if len(paths) > MOST_ARCHETYPE_FILES:
-                raise Mistake(f"{len(paths)} files of archetypes", expected=f"at most {MOST_ARCHETYPE_FILES}",
-                              where=Where(str(folder / ARCHETYPES)))  # fmt: skip
+                raise Mistake(
+                    f"{len(paths)} files of archetypes",
+                    expected=f"at most {MOST_ARCHETYPE_FILES}",
+                    where=Where(str(folder / ARCHETYPES)),
+                )
             for path in paths:
                 shown = f"{ARCHETYPES}/{path.name}"
                 yield from self._of(path, f"{folder.as_posix()}/{shown}" if own else shown, own)
@@ -123,8 +154,11 @@ class Folders:
             else:
                 entries += 1
         if own and not entries and not self.faults.found:
-            raise Mistake("no entry is in this folder", expected="archetypes/mine.yaml, contexts.yaml or another file of the banks",
-                          where=Where(str(folder)))  # fmt: skip
+            raise Mistake(
+                "no entry is in this folder",
+                expected="archetypes/mine.yaml, contexts.yaml or another file of the banks",
+                where=Where(str(folder)),
+            )
 
 
 def _names_in(folder: Path) -> list[str]:
@@ -132,8 +166,11 @@ def _names_in(folder: Path) -> list[str]:
     try:
         return [path.name for path in folder.iterdir() if not path.name.startswith((".", "__"))]
     except OSError as broken:
-        raise Mistake(f"the folder cannot be read ({broken.strerror or broken})", where=Where(folder.as_posix()),
-                      do="Check its name and its permissions.") from None  # fmt: skip
+        raise Mistake(
+            f"the folder cannot be read ({broken.strerror or broken})",
+            where=Where(folder.as_posix()),
+            do="Check its name and its permissions.",
+        ) from None
 
 
 def _stranger(folder: Path, name: str, own: bool) -> Mistake | None:
@@ -162,12 +199,19 @@ def _stranger(folder: Path, name: str, own: bool) -> Mistake | None:
         return None
     if archetype:
         what = "a folder" if path.is_dir() else "a file"
-        return Mistake(f"{what} that is not read", expected=f"files '{ARCHETYPES}/....yaml', in no further folder",
-                       near=[f"{ARCHETYPES}/{_YAML.sub('.yaml', path.name)}"] if _YAML.search(path.name) else ())  # fmt: skip
+        return Mistake(
+            f"{what} that is not read",
+            expected=f"files '{ARCHETYPES}/....yaml', in no further folder",
+            near=[f"{ARCHETYPES}/{_YAML.sub('.yaml', path.name)}"] if _YAML.search(path.name) else (),
+        )
     kind = "folder" if path.is_dir() else "file"
     near = nearest(name, (ARCHETYPES,) if path.is_dir() else known)
-    return Mistake(f"no {kind} of the banks is called so", expected=f"one of: {', '.join(known)}; or a file in {ARCHETYPES}/",
-                   near=near, do="" if _YAML.search(name) or near else "Keep what is no entry in another folder.")  # fmt: skip
+    return Mistake(
+        f"no {kind} of the banks is called so",
+        expected=f"one of: {', '.join(known)}; or a file in {ARCHETYPES}/",
+        near=near,
+        do="" if _YAML.search(name) or near else "Keep what is no entry in another folder.",
+    )
 
 
 _YAML = re.compile(r"\.ya?ml.*$", re.IGNORECASE)

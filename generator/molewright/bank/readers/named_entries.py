@@ -67,9 +67,13 @@ class Gathering:
             known = [key for key in keys(made) if self.is_built_in(name, key)]
             if found.own and known:
                 self.faults.found.append(
-                    Mistake(f"the banks have {kind} {', '.join(known)} already", expected=_ADD, where=found.branch.where,
-                            do="Leave it out here.")
-                )  # fmt: skip
+                    Mistake(
+                        f"the banks have {kind} {', '.join(known)} already",
+                        expected=_ADD,
+                        where=found.branch.where,
+                        do="Leave it out here.",
+                    )
+                )
                 continue
             for key in keys(made):
                 self.place(name, key, found)
@@ -92,12 +96,20 @@ class Gathering:
     def refuse_twice(self, name: str, called: str, found: Found, kind: str = "") -> None:
         """Keep the fault of an entry whose like is there already."""
         if found.own and self.is_built_in(name, called):
-            fault = Mistake(f"the banks have {kind}'{called}' already", expected=_ADD, where=found.branch.where,
-                            do="Leave it out here, or give it a name of its own.")  # fmt: skip
+            fault = Mistake(
+                f"the banks have {kind}'{called}' already",
+                expected=_ADD,
+                where=found.branch.where,
+                do="Leave it out here, or give it a name of its own.",
+            )
         else:
             first = self.places[(name, called)]
-            fault = Mistake(f"{kind}'{called}' stands twice", expected="one entry for each", where=found.branch.where,
-                            do=f"It stands first in {first.file}, line {first.line}.")  # fmt: skip
+            fault = Mistake(
+                f"{kind}'{called}' stands twice",
+                expected="one entry for each",
+                where=found.branch.where,
+                do=f"It stands first in {first.file}, line {first.line}.",
+            )
         self.faults.found.append(fault)
         self._spoilt.add(name)
 

@@ -56,8 +56,11 @@ class ReadSoFar:
         """What is said of small words that are no role, no name and no formula."""
         known = [one.name for one in self.chemicals.substances.values()]
         if not self.roles:
-            return Mistake(f"no substance {shortened(text)}", expected="a formula, or a name that the banks know",
-                           near=nearest(text, known))  # fmt: skip
+            return Mistake(
+                f"no substance {shortened(text)}",
+                expected="a formula, or a name that the banks know",
+                near=nearest(text, known),
+            )
         return Mistake(
             f"no role {shortened(text)}",
             expected=f"a formula, a substance's name or one of the roles here: {', '.join(self.roles)}",
@@ -74,8 +77,12 @@ class ReadSoFar:
 
     def no_vessel(self, named: str, where: Where) -> Mistake:
         there = ", ".join(self.inside)
-        return Mistake(f"no vessel {shortened(named)}", expected=f"one of those here: {there or 'none yet'}",
-                       near=nearest(named, self.inside), where=where)  # fmt: skip
+        return Mistake(
+            f"no vessel {shortened(named)}",
+            expected=f"one of those here: {there or 'none yet'}",
+            near=nearest(named, self.inside),
+            where=where,
+        )
 
     def number(self, fields: Fields, key: str, name: Name) -> None:
         """Keep the number that a key holds under its name; a number not written is one not known."""

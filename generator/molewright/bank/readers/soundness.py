@@ -23,6 +23,7 @@ from molewright.experiment.procedure import (
     Dissolve,
     MakeUp,
     Measure,
+    Operation,
     Pass,
     React,
     Remove,
@@ -106,9 +107,12 @@ def _within(volume: Fraction, sizes: Sequence[Fraction]) -> bool:
 
 
 _MEASURES: dict[str, Callable[[Fraction, Sequence[Fraction]], bool]] = {
-    "pipette": _fills, "volumetric flask": _to_the_mark, "burette": _within, "measuring cylinder": _within,
+    "pipette": _fills,
+    "volumetric flask": _to_the_mark,
+    "burette": _within,
+    "measuring cylinder": _within,
     "bottle": _to_the_mark,
-}  # fmt: skip
+}
 _ONE_MARK = ("pipette", "volumetric flask", "bottle")
 _EXPECTED = {
     "pipette": "{sizes} cm³, or twice one of them",
@@ -166,21 +170,6 @@ def _absent(described: Described, solvents: tuple[str, ...]) -> Iterator[Mistake
     plenty: set[str] = set()  # vessels to which something was added that nobody measured
     for at, (operation, where) in enumerate(zip(described.operations, described.places, strict=True)):
         match operation:
-            case Weigh(contents=contents, vessel=vessel):
-                inside.setdefault(vessel, set()).update(content.species for content in contents)
-            case Measure(solution=solution, others=others, vessel=vessel):
-                inside.setdefault(vessel, set()).update(one.species for one in (solution, *others))
-                plenty |= {vessel} if solution.made_in in plenty else set()
-            case Add(vessel=vessel):
-                plenty.add(vessel)
-            case Dissolve(vessel=vessel, solvent=solvent):
-                if not solvent.split()[-1].startswith(solvents):
-                    plenty.add(vessel)
-            case Pass(species=species, into=into):
-                inside.setdefault(into, set()).add(species)
-            case Aliquot(vessel=vessel, into=into):
-                inside.setdefault(into, set()).update(inside.get(vessel, set()))
-                plenty |= {into} if vessel in plenty else set()
             case React(reactions=reactions, vessel=vessel):
                 helped = vessel in plenty or at in described.helped
                 yield from _missing(reactions, inside.setdefault(vessel, set()), helped, vessel, where)
@@ -188,12 +177,34 @@ def _absent(described: Described, solvents: tuple[str, ...]) -> Iterator[Mistake
                 there = inside.setdefault(vessel, set())
                 there.add(titrant.species)
                 yield from _missing(reactions, there, vessel in plenty or titrant.made_in in plenty, vessel, where)
-            case Remove(species=species, vessel=vessel):
-                inside.get(vessel, set()).discard(species)
-            case MakeUp() | Warm() | Strength() | Change():
-                pass  # nothing comes in and nothing goes
+            case Dissolve(vessel=vessel, solvent=solvent):
+                if not solvent.split()[-1].startswith(solvents):
+                    plenty.add(vessel)
             case _:
-                assert_never(operation)
+                _moved(operation, inside, plenty)
+
+
+def _moved(operation: Operation, inside: dict[str, set[str]], plenty: set[str]) -> None:
+    """Keep account of what comes into a vessel and what leaves it, where nothing reacts."""
+    match operation:
+        case Weigh(contents=contents, vessel=vessel):
+            inside.setdefault(vessel, set()).update(content.species for content in contents)
+        case Measure(solution=solution, others=others, vessel=vessel):
+            inside.setdefault(vessel, set()).update(one.species for one in (solution, *others))
+            plenty |= {vessel} if solution.made_in in plenty else set()
+        case Add(vessel=vessel):
+            plenty.add(vessel)
+        case Pass(species=species, into=into):
+            inside.setdefault(into, set()).add(species)
+        case Aliquot(vessel=vessel, into=into):
+            inside.setdefault(into, set()).update(inside.get(vessel, set()))
+            plenty |= {into} if vessel in plenty else set()
+        case Remove(species=species, vessel=vessel):
+            inside.get(vessel, set()).discard(species)
+        case MakeUp() | Warm() | Strength() | Change() | Dissolve() | React() | Titrate():
+            pass
+        case _:
+            assert_never(operation)
 
 
 def _missing(

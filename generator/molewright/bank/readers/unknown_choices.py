@@ -18,25 +18,35 @@ from molewright.experiment.identity import fits
 LEAST_APART = Decimal("1.05")  # of one molar mass to the one before it: far wider than any accepted range
 
 
-def read_may_be(fields: Fields, unknown: str, is_unknown: bool, substances: Mapping[str, Substance],
-                formula: Callable[[str], str]) -> MayBe:  # fmt: skip
+def read_may_be(
+    fields: Fields, unknown: str, is_unknown: bool, substances: Mapping[str, Substance], formula: Callable[[str], str]
+) -> MayBe:
     """What `unknown` may be, by the formulae under 'may be'; `formula` reads one. Raises Mistake at that key."""
     where = fields.at("may be")
     if fields.has("molar mass"):
-        raise Mistake("both 'molar mass' and 'may be'", expected="one of them: the molar masses follow from the formulae",
-                      where=where)  # fmt: skip
+        raise Mistake(
+            "both 'molar mass' and 'may be'",
+            expected="one of them: the molar masses follow from the formulae",
+            where=where,
+        )
     if not is_unknown:
-        raise Mistake(f"what {unknown} may be, and nothing in it is unknown", expected="'unknown: [M]' beside it",
-                      where=where)  # fmt: skip
+        raise Mistake(
+            f"what {unknown} may be, and nothing in it is unknown", expected="'unknown: [M]' beside it", where=where
+        )
     found: list[Substance] = []
     for text in fields.texts("may be"):
         read = formula(text)
         if not fits(unknown, read):
-            raise Mistake(f"{unknown} cannot be {read}", expected="a formula that differs in the unknown part only",
-                          where=where)  # fmt: skip
+            raise Mistake(
+                f"{unknown} cannot be {read}", expected="a formula that differs in the unknown part only", where=where
+            )
         if read not in substances:
-            raise Mistake(f"no name of {read}", expected="an entry in substances.yaml that names it", where=where,
-                          near=nearest(read, substances))  # fmt: skip
+            raise Mistake(
+                f"no name of {read}",
+                expected="an entry in substances.yaml that names it",
+                where=where,
+                near=nearest(read, substances),
+            )
         found.append(substances[read])
     masses = [relative_mass(one.formula, "one place") for one in found]
     ordered = sorted(masses)

@@ -120,8 +120,9 @@ class _BankReader:
         if ready:
             chemicals = Chemicals(substances, reactions)
             mine = Chemicals(self.entries.built_in("substances.yaml", substances), self.built_in_reactions)
-            archetypes = self._archetypes(ArchetypeReader(chemicals, mine, indicators, materials, contexts, apparatus,
-                                                            topics))  # fmt: skip
+            archetypes = self._archetypes(
+                ArchetypeReader(chemicals, mine, indicators, materials, contexts, apparatus, topics)
+            )
         if not archetypes and not self.faults.found:
             raise Mistake(
                 "the banks hold no archetype",
@@ -280,8 +281,14 @@ class _BankReader:
             for formula in context.rules_out:
                 self._known("substance", formula, substances, where, "substances.yaml")
 
-    def _spoken_of(self, wrongs: tuple[LaboratoryFault, ...], redox: tuple[RedoxEntry, ...], named: set[str],
-                   reactions: tuple[ReactionEntry, ...], indicators: dict[str, Indicator]) -> None:  # fmt: skip
+    def _spoken_of(
+        self,
+        wrongs: tuple[LaboratoryFault, ...],
+        redox: tuple[RedoxEntry, ...],
+        named: set[str],
+        reactions: tuple[ReactionEntry, ...],
+        indicators: dict[str, Indicator],
+    ) -> None:
         """Species and indicators that people's own faults and entries of redox turn on: a misspelt one would never be there."""
         sides = (member for entry in reactions for member in (*entry.reaction.left, *entry.reaction.right))
         known = named | {member.formula.text for member in sides}

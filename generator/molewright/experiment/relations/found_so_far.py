@@ -59,8 +59,17 @@ class Found:
         """All of it as a system."""
         return System(self.variables, tuple(self.relations), tuple(self.fixed))
 
-    def new(self, name: Name, subject: str = "", stage: str = "", vessel: str = "", *, species: str = "", bottle: str = "",
-            several: tuple[str, ...] = ()) -> Name:  # fmt: skip
+    def new(
+        self,
+        name: Name,
+        subject: str = "",
+        stage: str = "",
+        vessel: str = "",
+        *,
+        species: str = "",
+        bottle: str = "",
+        several: tuple[str, ...] = (),
+    ) -> Name:
         """The name of a quantity, which is one of the procedure's from now on."""
         made = Variable(
             name=name, subject=subject, stage=stage, vessel=vessel, species=species, bottle=bottle, several=several

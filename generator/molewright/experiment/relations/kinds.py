@@ -67,9 +67,22 @@ ROLES: dict[str, tuple[str, ...]] = {
 
 # Words that a slip of the banks may use beside its own relation: facts that are no quantity of a procedure, and quantities.
 FACTS = (
-    "alpha", "beta", "other_factor", "molar_bracket", "molar_anhydrous", "molar_numbers", "molar_ion", "coefficient", "subscript",
-    "mean_with_rough", "mean_accurate", "mean_final", "mean_tenths", "mean_whole", "scale",
-)  # fmt: skip
+    "alpha",
+    "beta",
+    "other_factor",
+    "molar_bracket",
+    "molar_anhydrous",
+    "molar_numbers",
+    "molar_ion",
+    "coefficient",
+    "subscript",
+    "mean_with_rough",
+    "mean_accurate",
+    "mean_final",
+    "mean_tenths",
+    "mean_whole",
+    "scale",
+)
 QUANTITIES = (
     "flask",
     "aliquot",

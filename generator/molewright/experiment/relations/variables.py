@@ -126,16 +126,23 @@ class Relation:
         return -up * own.denominator, down * own.numerator
 
 
-def product(kind: RelationKind, factor: Fraction | int, result: Name, over: tuple[Name, ...], under: tuple[Name, ...] = (),
-            reaction: Reaction | None = None) -> Relation:  # fmt: skip
+def product(
+    kind: RelationKind,
+    factor: Fraction | int,
+    result: Name,
+    over: tuple[Name, ...],
+    under: tuple[Name, ...] = (),
+    reaction: Reaction | None = None,
+) -> Relation:
     """The relation result = factor × Π over / Π under."""
     quantities = [(result, Fraction(-1))]
     quantities += [(name, Fraction(1)) for name in over] + [(name, Fraction(-1)) for name in under]
     return Relation(kind, "product", tuple(quantities), Fraction(factor), reaction)
 
 
-def total(kind: RelationKind, result: Name, terms: tuple[tuple[Name, Fraction], ...],
-          reaction: Reaction | None = None) -> Relation:  # fmt: skip
+def total(
+    kind: RelationKind, result: Name, terms: tuple[tuple[Name, Fraction], ...], reaction: Reaction | None = None
+) -> Relation:
     """The relation result = Σ coefficient × term."""
     return Relation(kind, "sum", ((result, Fraction(-1)), *terms), Fraction(1), reaction)
 

@@ -24,8 +24,9 @@ from molewright.experiment.procedure import (
     Titrate,
     Weigh,
 )
-from molewright.experiment.quantities import Name, find_name
+from molewright.experiment.quantities import Name
 from molewright.experiment.quantity_kinds import UNITS
+from molewright.experiment.quantity_texts import find_name
 from molewright.experiment.relations.relating import relate
 from molewright.experiment.relations.variables import Relation, product, total
 from shared.quantities import q

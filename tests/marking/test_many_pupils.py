@@ -15,7 +15,7 @@ from molewright.chem.quantity import half_up, to_figures
 from molewright.derivation.derive import pairs_of, run_rounded
 from molewright.derivation.worked import base_factor
 from molewright.draw.stream import Stream
-from molewright.experiment.quantities import by_text
+from molewright.experiment.quantity_texts import by_text
 from molewright.marking.typed_answers import read_answer
 from molewright.papers.record.reader import Record
 from molewright.question.check import Question, Questions

@@ -22,7 +22,8 @@ from molewright.errors import Mistake
 from molewright.experiment import quantities
 from molewright.experiment.identity import Candidate, nearest_candidate, parted
 from molewright.experiment.procedure import Aliquot, MakeUp, Measure, Procedure, Titrate, Weigh
-from molewright.experiment.quantities import Name, texts_of
+from molewright.experiment.quantities import Name
+from molewright.experiment.quantity_texts import texts_of
 from molewright.nodes.blocks import Block, Heading, Paragraph, Sheet
 from molewright.nodes.inline import Amount, Line, Maths, MathsItem, Sign, Text
 from molewright.question.check import CheckFailure, confirm, molar_masses

@@ -32,8 +32,9 @@ from molewright.chem.quantity import parse_quantity
 from molewright.chem.units import Unit, parse_unit
 from molewright.errors import Mistake, nearest, shortened
 from molewright.experiment.procedure import Measure, Weigh
-from molewright.experiment.quantities import Name, by_text
+from molewright.experiment.quantities import Name
 from molewright.experiment.quantity_kinds import UNITS
+from molewright.experiment.quantity_texts import by_text
 from molewright.experiment.relations.relating import relate
 from molewright.experiment.relations.variables import System
 

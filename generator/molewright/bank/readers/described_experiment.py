@@ -30,7 +30,8 @@ from molewright.chem.quantity import Quantity, half_up, parse_quantity
 from molewright.chem.units import Unit, parse_unit
 from molewright.errors import Mistake, Where, nearest
 from molewright.experiment import quantities
-from molewright.experiment.quantities import Name, find_name, texts_of
+from molewright.experiment.quantities import Name
+from molewright.experiment.quantity_texts import find_name, texts_of
 from molewright.experiment.relations.relating import relate
 from molewright.experiment.relations.variables import System
 from molewright.experiment.titres import Run, mean_titre

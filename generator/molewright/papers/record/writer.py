@@ -13,7 +13,8 @@ from molewright.chem.quantity import Quantity, half_up, to_figures
 from molewright.derivation.worked import WorkedStep, base_factor, type_of
 from molewright.draw.chosen import Draw
 from molewright.experiment.identity import Candidate
-from molewright.experiment.quantities import Name, texts_of
+from molewright.experiment.quantities import Name
+from molewright.experiment.quantity_texts import texts_of
 from molewright.further_parts.pieces import FurtherPart, FurtherWrongAnswer
 from molewright.machine.files import Staging
 from molewright.papers.making import Paper, PaperMaker

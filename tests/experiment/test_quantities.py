@@ -232,7 +232,7 @@ CUTTERS = (
 )
 """What takes a text apart, or asks what is in it."""
 PATTERNS = ("match", "fullmatch", "search", "finditer", "findall", "sub")
-EDGE = "experiment.quantities"
+EDGE = "experiment.quantity_texts"
 """The module where texts of names are written and read."""
 KNOW_NO_NAMES = ("errors", "machine", "chem", "nodes", "render", "order", "cli")
 """Rooms that stand above the names, or are strangers to them."""

@@ -32,7 +32,7 @@ def test_every_given_quantity_is_repeated_but_for_a_titre_to_be_found(key: str, 
             if name == hidden:
                 others = {str(other) for another, other in draw.given.items() if another != hidden}
                 assert str(quantity) in others or plain((writer.numbers.amount(quantity),)) not in said
-            elif name.startswith("number of "):
+            elif name.text.startswith("number of "):
                 assert re.search(rf"\b({quantity.number}|one|two|three|four|five|six)\b", said)
             else:
                 assert plain((writer.numbers.amount(quantity),)) in said, name

@@ -192,7 +192,7 @@ def test_every_given_number_stands_in_the_stem(key: str, style: UnitStyle, compo
             if name in {part.reads for part in question.further_parts}:
                 continue  # in the graph
             quantity = writer.numbers.given(name)
-            if name.startswith("number of"):
+            if name.text.startswith("number of"):
                 counted = count_word(int(question.draw.given[name].number))
                 assert re.search(rf"\b{counted}\b", stem, re.IGNORECASE), f"{counted} pieces not in: {stem}"
             else:

@@ -10,6 +10,7 @@ import pytest
 from molewright.draw.stream import Stream
 from molewright.further_parts.pieces import Calculation
 from molewright.question.check import Question, Questions
+from shared.figures import Make
 
 Calculate = Callable[..., Calculation]
 MOST_STREAMS = 60
@@ -63,3 +64,9 @@ def calculate_small(small_questions: Questions) -> Calculate:
     """The same of the small bank, which has a hydrate and a redox titration."""
     kept = cache(lambda key, asked, roles: drawn(small_questions, key, asked, roles))
     return lambda key, asked="", **roles: kept(key, asked, tuple(sorted(roles.items())))
+
+
+@pytest.fixture(scope="session")
+def make(questions: Questions) -> Make:
+    """A question that lives from a figure, by its kind and seed; each is made once."""
+    return cache(lambda key, seed: questions.make(questions.bank.archetypes[key], Stream(f"figures {key} {seed}")))

@@ -346,7 +346,7 @@ def test_steps_from_an_accepted_reading_are_marked_right(bank: Bank, make: Make)
         )
         held = record(Paper(setting.code, "A", (made,), Composer((made,), bank, setting)))
         (printed,) = record_of(bank, held).paper("A").questions
-        strength = made.draw.given[f"concentration of {made.draw.variant.roles['titrant']}"].number
+        strength = made.draw.given[q(f"concentration of {made.draw.variant.roles['titrant']}")].number
 
         def first(volume: Decimal, strength: Decimal = strength, printed: PrintedQuestion = printed) -> str:
             answer = read_answer(f"{float(strength * volume / 1000):.4g} mol")

@@ -1,0 +1,117 @@
+"""Indicators chosen by a curve, right and wrong ones, against the textbook."""
+
+from __future__ import annotations
+
+import itertools
+import re
+from decimal import Decimal
+
+import pytest
+
+from molewright.bank.definitions import Bank
+from molewright.further_parts.pieces import Rows
+from molewright.question.check import Question
+from molewright.sheet.parts import LEVELS, Level
+from shared.figures import SEEDS, Make, course_of, parts, sheets, told
+
+
+def listed(question: Question) -> dict[str, tuple[float, float]]:
+    table = parts(question, "indicator")[0].shown[0]
+    assert isinstance(table, Rows)
+    return {
+        str(row[0]): (float(str(row[1]).split(" to ")[0]), float(str(row[1]).split(" to ")[1])) for row in table.rows
+    }
+
+
+@pytest.mark.parametrize(("key", "seed"), [*itertools.product(("indicator-choice", "ph-curve-weak"), SEEDS)])
+def test_the_table_holds_a_right_and_a_wrong_one_and_none_between(bank: Bank, make: Make, key: str, seed: int) -> None:
+    question = make(key, seed)
+    right = str(parts(question, "indicator")[0].points[0].answer).replace(" or ", ", ").split(", ")
+    steep = course_of(bank, question).steep_part(1.5)
+    ranges = listed(question)
+    assert set(right) < set(ranges)
+    for name, (low, high) in ranges.items():
+        inside = steep[0] <= low and high <= steep[1]
+        outside = high < steep[0] + 1.5 or low > steep[1] - 1.5
+        assert inside if name in right else outside and not inside
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_ethanoic_acid_and_ammonia_take_the_indicators_of_the_textbook(make: Make, seed: int) -> None:
+    # OpenStax, Chemistry 2e, 14.7: phenolphthalein, not methyl orange, for CH3COOH with NaOH; for a weak base the other way
+    question = make("indicator-choice", seed)
+    right = str(parts(question, "indicator")[0].points[0].answer)
+    unfit = "methyl orange" if question.draw.variant.roles["analyte"] == "CH3COOH" else "phenolphthalein"
+    assert unfit not in right
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_the_colours_run_from_those_of_the_flask_to_the_other_side(bank: Bank, make: Make, seed: int) -> None:
+    question = make("indicator-choice", seed)
+    acid_in_flask = question.draw.variant.roles["analyte"] == "CH3COOH"
+    for change in str(parts(question, "indicator")[1].points[0].answer).split("; "):
+        name, colours = change.split(": ")
+        indicator = bank.indicators[name]
+        assert colours.split(" to ")[0] == (indicator.acid_colour if acid_in_flask else indicator.base_colour)
+
+
+@pytest.mark.parametrize("level", LEVELS)
+@pytest.mark.parametrize("key", ["indicator-choice", "ph-curve-weak"])
+def test_the_stem_does_not_give_away_the_indicator(bank: Bank, make: Make, key: str, level: Level) -> None:
+    question = make(key, 1)
+    paper, *_ = sheets(bank, question, level, "dm3")
+    before = told(paper).partition("Table: Indicators")[0]
+    assert not any(name in before for name in bank.indicators)
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_an_unsuitable_indicator_changes_outside_the_steep_part(bank: Bank, make: Make, seed: int) -> None:
+    question = make("indicator-unsuitable", seed)
+    (part,) = parts(question, "unsuitable indicator")
+    slots = dict(part.demand.slots)
+    low, high = float(str(slots["low"])), float(str(slots["high"]))
+    found = course_of(bank, question)
+    steep = found.steep_part()
+    assert high < steep[0] or low > steep[1]
+    assert str(slots["indicator"]) != question.draw.indicator
+    changes_at = found.titration.volume_at((low + high) / 2)
+    early = changes_at < found.end_cm3
+    answer = str(part.points[1].answer)
+    assert early == ("early" in answer or "before the start" in answer)
+
+
+@pytest.mark.parametrize("key", ["ph-curve-weak", "indicator-choice"])
+@pytest.mark.parametrize("seed", range(12))
+def test_the_printed_steep_part_holds_the_range_of_every_indicator_that_is_accepted(
+    bank: Bank, make: Make, key: str, seed: int
+) -> None:
+    choice, _ = parts(make(key, seed), "indicator")
+    reason = dict(choice.points[1].lines[0].slots)  # type: ignore[union-attr]
+    low, high = (Decimal(str(reason[end])) for end in ("low", "high"))
+    others = [dict(one.slots).get("names", "") for one in choice.points[0].guidance]
+    named = re.split(r", | or ", " or ".join([str(choice.points[0].answer), *filter(None, map(str, others))]))
+    assert len(named) >= 2
+    for name in named:
+        indicator = bank.indicators[name]
+        assert indicator.low is not None
+        assert indicator.high is not None
+        assert low <= indicator.low < indicator.high <= high
+
+
+def test_an_indicator_that_the_curve_allows_is_told_where_the_table_does_not_list_it(make: Make) -> None:
+    allowed = set()
+    for seed in range(12):
+        question = make("indicator-choice", seed)
+        if question.draw.variant.roles["analyte"] == "CH3COOH":
+            choice, _ = parts(question, "indicator")
+            allowed.add("phenol red" in f"{choice.points[0].answer} {choice.points[0].guidance}")
+    assert allowed == {True}
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_both_parts_of_one_question_print_one_steep_part(make: Make, seed: int) -> None:
+    question = make("ph-curve-weak", seed)
+    told = parts(question, "pH curve")[2].points[0].answer
+    choice, _ = parts(question, "indicator")
+    reason = dict(choice.points[1].lines[0].slots)  # type: ignore[union-attr]
+    assert told == f"pH {reason['low']} to {reason['high']}"

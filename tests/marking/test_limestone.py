@@ -168,3 +168,10 @@ def test_only_an_answer_within_one_per_cent_is_a_fault_of_rounding(
     # 94.9 %: 0.6 and 0.8 % away are faults of the calculator, 1.4 and 2.3 % another answer (common practice, no source)
     judged = mark({7: answer})
     assert (judged[7].verdict, total(judged)) == (verdict, marks)
+
+
+def test_a_slip_in_a_step_is_named_though_the_step_has_two_figures(mark: Mark) -> None:
+    # not scaled from portion to flask: 0.0026 for 0.026
+    judged = mark({2: "0.0026"})
+    assert judged[2].verdict == "slip"
+    assert judged[2].explained.keys[0] == ("S21",)

@@ -1,0 +1,42 @@
+"""A mistake worked on floats, to choose numbers by, and exactly, to print: both come to the same."""
+
+from __future__ import annotations
+
+from math import isnan
+
+import pytest
+
+from molewright.bank.definitions import Bank
+from molewright.draw.stream import Stream
+from molewright.question.check import Questions
+from shared.banks import built_in
+from shared.for_each import for_each
+
+# Back titration, one to two, two unknowns at once, a difference of titres, water of crystals, a standardisation before.
+OF_EACH_SHAPE = ("back-portions", "direct-one-to-two", "dolomite-mixture", "iron-and-iron", "magnesium-sulfate-water",
+                 "standardise-then-vinegar", "two-carbonates")  # fmt: skip
+
+
+def agree(key: str, bank: Bank, questions: Questions) -> None:
+    """Every mistake in a question, on floats and exactly."""
+    question = questions.make(bank.archetypes[key], Stream(f"float and exact/{key}"))
+    table = question.prepared.slips
+    facts = table.surroundings.facts(question.draw.runs)
+    right, fast = table.quick(
+        *({name: float(number) for name, number in one.items()} for one in (question.given, facts))
+    )
+    assert right == pytest.approx(float(question.worked.exact), rel=1e-9)
+    changing = [one for one in fast if not isnan(one) and abs(one - right) > abs(right) * 1e-12]
+    exact = [float(one.exact) for one in table.answers(question.given, facts, question.worked.marks)]
+    assert changing == pytest.approx(exact, rel=1e-9)
+    assert len(exact) > 2
+
+
+@for_each("key", OF_EACH_SHAPE)
+def test_the_fast_filter_finds_what_the_exact_working_finds(key: str, bank: Bank, questions: Questions) -> None:
+    agree(key, bank, questions)
+
+
+@for_each("key", [key for key, kind in built_in().archetypes.items() if kind.calculated], shares=2)
+def test_it_does_in_every_kind_of_question(key: str, bank: Bank, questions: Questions) -> None:
+    agree(key, bank, questions)

@@ -77,6 +77,10 @@ def test_a_reading_is_right_to_its_own_places_only() -> None:
     assert not right(rule, "24.70")
 
 
+def test_a_range_stands_for_its_middle() -> None:
+    assert in_range(Decimal("24.6"), Decimal("24.9"), Unit.CM3).exact == Fraction("24.75")
+
+
 def test_a_further_reading_makes_the_range_wider_and_never_narrower() -> None:
     wider = LIMESTONE.wider([Fraction("95.3")])
     assert (str(wider.low.number), str(wider.high.number)) == ("94.8", "95.4")

@@ -6,6 +6,7 @@ import csv
 import io
 import json
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -236,6 +237,28 @@ def test_the_same_answers_give_the_same_practice(marked: MarkedClass, bank: Bank
     assert one == other
     for name in one:
         assert (tmp_path / "one" / name).read_bytes() == (tmp_path / "other" / name).read_bytes()
+
+
+def test_practice_keeps_the_units_of_the_paper_that_it_follows(
+    marked: MarkedClass, bank: Bank, plans: Plans, tmp_path: Path
+) -> None:
+    for style, unit, other in (("litre", "mol/L", "dm⁻³"), ("dm3", "dm⁻³", "mol/L")):
+        paper = replace(marked, record=replace(marked.record, style=style))
+        write_practice(paper, bank, plans, tmp_path / style, ("text",))
+        text = "".join(sheet.read_text("utf-8") for sheet in (tmp_path / style).glob("practice-*-questions.txt"))
+        assert unit in text
+        assert other not in text
+
+
+def test_the_reason_tells_another_kind_of_question_from_another_scene(practices: Practices) -> None:
+    said = set()
+    for practice in practices.each():
+        first, second = practice.chosen[:2]
+        if second.why.startswith("the same slip"):
+            same = first.question.draw.archetype.key == second.question.draw.archetype.key
+            assert ("another scene" if same else "another kind of question") in second.why
+            said.add(same)
+    assert said
 
 
 def test_names_stay_out_of_file_names_and_records(

@@ -167,13 +167,31 @@ def test_the_name_is_a_mark_wherever_it_is_typed(bank: Bank, plans: Plans, tmp_p
         ("Cleo", "", part["answers"][0]["answer"]),  # without a part
         ("Dov", last, right),  # no name
         ("Edda", part["part"], part["answers"][0]["answer"]),  # a name without a value
+        ("Fern", last, right),
+        (
+            "Fern",
+            f"M{len(question['points']) + 1}",
+            part["answers"][0]["answer"],
+        ),  # the mark point after the last of the value
+        ("Gwen", last, right),
+        ("Gwen", part["part"], ""),  # left empty: nothing for the teacher to read
     ]
     found = marked(bank, plans, tmp_path, level, rows)
     totals = {name: pupil.total for name, pupil in found.items()}
     most = question["marks in all"] - 1  # the mark for the reason is the teacher's
-    assert totals == {"Ilsa": most, "Bram": most, "Cleo": most, "Dov": most - 1, "Edda": 1}
+    assert totals == {
+        "Ilsa": most,
+        "Bram": most,
+        "Cleo": most,
+        "Dov": most - 1,
+        "Edda": 1,
+        "Fern": most,
+        "Gwen": most - 1,
+    }
     assert found["Ilsa"].answers[-1].right == part["answers"][0]["answer"]
     assert "teacher" in found["Ilsa"].answers[-1].note
+    assert found["Gwen"].answers[-1].verdict == "no answer"
+    assert not found["Gwen"].answers[-1].note
 
 
 def test_a_name_is_carried_forward_from_a_wrong_value(bank: Bank, plans: Plans, tmp_path: Path) -> None:

@@ -56,12 +56,3 @@ def test_the_largest_coefficient_and_subscript_are_those_of_the_equation(questio
         "HNO3": 3,
     }
     assert found["subscript"] == counted[reaction.left[0].formula.text]
-
-
-def test_wrong_answers_come_in_the_order_of_how_often_they_are_made(bank: Bank, questions: Questions) -> None:
-    order = ("high", "medium", "low")
-    for key in ("back-portions", "direct-one-to-two"):
-        found = questions.make(bank.archetypes[key], Stream("order")).wrong_answers()
-        ranks = [order.index(one.slips[0].often) for one in found]
-        assert ranks == sorted(ranks)
-        assert len(set(ranks)) == len(order)

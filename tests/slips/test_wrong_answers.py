@@ -1,0 +1,43 @@
+"""Wrong answers as the scheme lists them: in the order of how often they are made, and called impossible where they are."""
+
+from __future__ import annotations
+
+from molewright.bank.definitions import Bank
+from molewright.chem.units import Unit
+from molewright.draw.stream import Stream
+from molewright.question.check import Questions
+
+
+def test_wrong_answers_come_in_the_order_of_how_often_they_are_made(bank: Bank, questions: Questions) -> None:
+    order = ("high", "medium", "low")
+    for key in ("back-portions", "direct-one-to-two"):
+        found = questions.make(bank.archetypes[key], Stream("order")).wrong_answers()
+        ranks = [order.index(one.slips[0].often) for one in found]
+        assert ranks == sorted(ranks)
+        assert len(set(ranks)) == len(order)
+
+
+def test_only_a_percentage_is_impossible_above_a_hundred(bank: Bank, questions: Questions) -> None:
+    seen = set()
+    for key in ("back-portions", "name-the-carbonate"):
+        for number in range(6):
+            question = questions.make(bank.archetypes[key], Stream(f"impossible/{number}"))
+            share = question.worked.answer.unit is Unit.PERCENT
+            for wrong in question.wrong_answers():
+                if wrong.answer.number > 100:
+                    assert wrong.impossible == ("above 100 %" if share else "")
+                    seen.add(share)
+                elif wrong.answer.number > 0:
+                    assert not wrong.impossible
+    assert seen == {True, False}
+
+
+def test_an_answer_below_zero_is_impossible_in_any_unit(bank: Bank, questions: Questions) -> None:
+    below = [
+        wrong
+        for number in range(6)
+        for wrong in questions.make(bank.archetypes["back-portions"], Stream(f"below/{number}")).wrong_answers()
+        if wrong.answer.number < 0
+    ]
+    assert below
+    assert {wrong.impossible for wrong in below} == {"below zero"}

@@ -95,7 +95,7 @@ def test_every_kind_of_further_part_has_its_maker() -> None:
         ("faults.yaml", "10Cl^-(aq) + 2MnO4", "8Cl^-(aq) + 2MnO4", "does not balance"),
         ("faults.yaml", "{reduced less: 0.10}", "{lost from flask: 0.10}", "do not go together"),
         ("faults.yaml", "{oxidised beside: 0.05}", "{lost from flask: 0.05}", "do not go together"),
-        ("judgement.yaml", "analytes: [C9H8O4, HOOCC6H4OCOCH3]", "analytes: [C9H8O4, Xy3]", "judgement.yaml:"),
+        ("back_reasons.yaml", "analytes: [C9H8O4, HOOCC6H4OCOCH3]", "analytes: [C9H8O4, Xy3]", "back_reasons.yaml:"),
     ],
 )
 def test_a_mistake_in_faults_or_reasons_is_told_with_its_place(

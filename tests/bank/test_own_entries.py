@@ -244,7 +244,7 @@ REPLACES = {
         "the banks have 'F01' already",
     ),
     "a reason": (
-        "judgement.yaml",
+        "back_reasons.yaml",
         "- {analytes: [CaCO3], reasons: [x, y], source: from memory}\n",
         "the banks have reasons for CaCO3 already",
     ),

@@ -1,4 +1,4 @@
-"""Entries of banks/faults.yaml and banks/judgement.yaml come in; checked definitions go out. Those files tell the grammar."""
+"""Entries of banks/faults.yaml and banks/back_reasons.yaml come in; checked definitions go out. Those files tell the grammar."""
 
 from __future__ import annotations
 

@@ -35,7 +35,7 @@ OPTIONAL = (
     "ions.yaml",
     "solubility_products.yaml",
     "faults.yaml",
-    "judgement.yaml",
+    "back_reasons.yaml",
     "edta.yaml",
     "redox.yaml",
     "precipitation.yaml",

@@ -109,7 +109,7 @@ class _BankReader:
         for file, fault in faults_of(acids, ions, solutes, lambda called: self.entries.places[("ions.yaml", called)]):
             self.entries.keep(fault, file)
         wrongs = tuple(self.entries.by("faults.yaml", read_fault, lambda fault: fault.key).values())
-        reasons = tuple(self.entries.added("judgement.yaml", read_back_reason, lambda r: r.analytes, "reasons for"))
+        reasons = tuple(self.entries.added("back_reasons.yaml", read_back_reason, lambda r: r.analytes, "reasons for"))
         edta = tuple(self.entries.by("edta.yaml", read_edta, _called_by_edta).values())
         families = tuple(self.entries.by("elements.yaml", read_family, lambda family: family.name).values())
         precipitation = self.entries.by("precipitation.yaml", read_precipitation, _called_by_precipitation)

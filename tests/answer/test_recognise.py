@@ -10,7 +10,10 @@ from molewright.answer.printed import SlipFacts, Slips
 from molewright.answer.recognise import explain
 from molewright.answer.spans import exactly
 
-FACTS = {"S1": SlipFacts("common", "high", False), "S2": SlipFacts("less common", "medium", False)}
+FACTS = {
+    "S1": SlipFacts(name="common", often="high", near=False),
+    "S2": SlipFacts(name="less common", often="medium", near=False),
+}
 POINTS = frozenset(range(1, 6))
 
 

@@ -270,7 +270,13 @@ def test_every_form_draws_for_every_ask(archetype: Archetype, variant: Variant, 
     for ask in variant.asks:
         for seed in range(2):
             indicator = variant.indicators[0] if variant.indicators else ""
-            chosen = Chosen(variant, ask, variant.contexts[0], indicator, archetype.runs == "table")
+            chosen = Chosen(
+                variant=variant,
+                ask=ask,
+                context=variant.contexts[0],
+                indicator=indicator,
+                table=archetype.runs == "table",
+            )
             question = questions.make(archetype, Stream(f"form/{seed}"), chosen)
             assert question.worked.plan.asked == ask.quantity
             assert isinstance(question.worked, Worked)
@@ -281,7 +287,13 @@ def test_every_form_draws_with_each_of_its_indicators(
     archetype: Archetype, variant: Variant, questions: Questions
 ) -> None:
     for indicator in variant.indicators:
-        chosen = Chosen(variant, variant.asks[0], variant.contexts[0], indicator, archetype.runs == "table")
+        chosen = Chosen(
+            variant=variant,
+            ask=variant.asks[0],
+            context=variant.contexts[0],
+            indicator=indicator,
+            table=archetype.runs == "table",
+        )
         assert questions.make(archetype, Stream("indicator"), chosen).draw.indicator == indicator
 
 

@@ -57,7 +57,15 @@ def drawn(folder: Path, tmp_path: Path, seed: str = "own") -> tuple[Question, Ca
     maker = Questions(both, Plans(both.fingerprint, tmp_path))
     one = maker.make(both.archetypes["own-kind"], Stream(seed))
     made = Calculation(
-        both, one.draw, one.system, one.worked, one.prepared.slips, one.given, maker.masses, Stream(seed), maker.plans
+        bank=both,
+        draw=one.draw,
+        system=one.system,
+        worked=one.worked,
+        slips=one.prepared.slips,
+        given=one.given,
+        masses=maker.masses,
+        stream=Stream(seed),
+        plans=maker.plans,
     )
     return one, made
 

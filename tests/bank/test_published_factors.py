@@ -26,7 +26,7 @@ def asked_for(quantity: str, key: str, bank: Bank, questions: Questions, seed: i
     variant = archetype.variants[form]
     ask = next(one for one in variant.asks if one.quantity == quantity)
     indicator = variant.indicators[0] if variant.indicators else ""
-    chosen = Chosen(variant, ask, variant.contexts[0], indicator, False)
+    chosen = Chosen(variant=variant, ask=ask, context=variant.contexts[0], indicator=indicator, table=False)
     return questions.make(archetype, Stream(f"factor/{key}/{seed}"), chosen)
 
 

@@ -26,8 +26,8 @@ from molewright.experiment.procedure import (
 from molewright.experiment.quantities import Name
 from shared.quantities import q
 
-HCL = Solution("HCl", "HCl", "HCl")
-NAOH = Solution("NaOH", "NaOH", "NaOH")
+HCL = Solution(name="HCl", solute="HCl", species="HCl")
+NAOH = Solution(name="NaOH", solute="NaOH", species="NaOH")
 NEUTRAL = parse_reaction("HCl + NaOH -> NaCl + H2O")
 CHALK = parse_reaction("CaCO3 + 2HCl -> CaCl2 + CO2 + H2O")
 MAGNESITE = parse_reaction("MgCO3 + 2HCl -> MgCl2 + CO2 + H2O")
@@ -111,12 +111,12 @@ def test_two_carbonates_both_use_up_the_acid() -> None:
     # a tenth of it, 1.20e-3 mol, in 0.0500 mol dm-3 NaOH: 24.00 cm3
     rock = Procedure(
         (
-            Weigh("rock", (Content("CaCO3", "CaCO3"), Content("MgCO3", "MgCO3")), pure=True),
-            Measure(HCL, excess=True),
+            Weigh(sample="rock", contents=(Content("CaCO3", "CaCO3"), Content("MgCO3", "MgCO3")), pure=True),
+            Measure(solution=HCL, excess=True),
             React((CHALK, MAGNESITE), excess="HCl"),
             MakeUp(),
             Aliquot(),
-            Titrate(NAOH, (NEUTRAL,)),
+            Titrate(titrant=NAOH, reactions=(NEUTRAL,)),
         )
     )
     values = exact(
@@ -131,12 +131,12 @@ def test_two_carbonates_both_use_up_the_acid() -> None:
 
 def test_iodine_set_free_by_iodate_is_titrated() -> None:
     # 25.0 cm3 of 0.0100 KIO3 is 2.50e-4 mol; 7.50e-4 mol I2; 1.50e-3 mol thiosulfate in 0.0600: 25.00 cm3
-    thiosulfate = Solution("Na2S2O3", "Na2S2O3", "S2O3^2-")
+    thiosulfate = Solution(name="Na2S2O3", solute="Na2S2O3", species="S2O3^2-")
     iodate = Procedure(
         (
-            Measure(Solution("KIO3", "KIO3", "IO3-"), "portion"),
+            Measure(solution=Solution(name="KIO3", solute="KIO3", species="IO3-"), vessel="portion"),
             React((parse_reaction("IO3- + 5I- + 6H+ -> 3I2 + 3H2O"),), "portion"),
-            Titrate(thiosulfate, (parse_reaction("I2 + 2S2O3^2- -> 2I- + S4O6^2-"),)),
+            Titrate(titrant=thiosulfate, reactions=(parse_reaction("I2 + 2S2O3^2- -> 2I- + S4O6^2-"),)),
         )
     )
     values = exact(volume_of_KIO3_in_portion="25.0", concentration_of_KIO3="0.0100", concentration_of_Na2S2O3="0.0600")
@@ -145,13 +145,13 @@ def test_iodine_set_free_by_iodate_is_titrated() -> None:
 
 def test_a_solution_made_in_a_flask_has_the_strength_it_was_made_with() -> None:
     # 1.060 g Na2CO3 is 0.0100 mol in 250 cm3, 0.0400 mol dm-3; 25.0 cm3 of 0.0800 HCl takes half of 2.00e-3 mol: 25.00 cm3
-    made = Solution("standard", "Na2CO3", "Na2CO3", made_in="flask")
+    made = Solution(name="standard", solute="Na2CO3", species="Na2CO3", made_in="flask")
     acid = Procedure(
         (
-            Weigh("soda", (Content("Na2CO3", "Na2CO3"),), pure=True),
+            Weigh(sample="soda", contents=(Content("Na2CO3", "Na2CO3"),), pure=True),
             MakeUp(),
-            Measure(HCL, "portion"),
-            Titrate(made, (parse_reaction("Na2CO3 + 2HCl -> 2NaCl + CO2 + H2O"),)),
+            Measure(solution=HCL, vessel="portion"),
+            Titrate(titrant=made, reactions=(parse_reaction("Na2CO3 + 2HCl -> 2NaCl + CO2 + H2O"),)),
         )
     )
     values = exact(
@@ -168,12 +168,12 @@ def test_ammonia_driven_over_uses_up_acid_in_the_receiver() -> None:
     # 0.535 g NH4Cl is 0.0100 mol NH3; 0.0250 mol HCl in the receiver, 0.0150 left; in 0.600 NaOH: 25.00 cm3
     ammonia = Procedure(
         (
-            Weigh("salt", (Content("NH4Cl", "NH4Cl"),), pure=True),
+            Weigh(sample="salt", contents=(Content("NH4Cl", "NH4Cl"),), pure=True),
             React((parse_reaction("NH4Cl + NaOH -> NaCl + NH3 + H2O"),)),
-            Measure(HCL, "receiver", excess=True),
+            Measure(solution=HCL, vessel="receiver", excess=True),
             Pass("NH3", "flask", "receiver"),
             React((parse_reaction("NH3 + HCl -> NH4Cl"),), "receiver", "HCl"),
-            Titrate(NAOH, (NEUTRAL,), "receiver"),
+            Titrate(titrant=NAOH, reactions=(NEUTRAL,), vessel="receiver"),
         )
     )
     values = exact(
@@ -189,10 +189,10 @@ def test_what_is_boiled_off_is_not_titrated() -> None:
     both = parse_reaction("SO2 + 2NaOH -> Na2SO3 + H2O")
     acid = Procedure(
         (
-            Measure(HCL, "portion"),
-            Measure(Solution("SO2", "SO2", "SO2"), "portion"),
+            Measure(solution=HCL, vessel="portion"),
+            Measure(solution=Solution(name="SO2", solute="SO2", species="SO2"), vessel="portion"),
             Remove("SO2", "portion"),
-            Titrate(NAOH, (NEUTRAL,)),
+            Titrate(titrant=NAOH, reactions=(NEUTRAL,)),
         )
     )
     values = exact(
@@ -200,7 +200,7 @@ def test_what_is_boiled_off_is_not_titrated() -> None:
         volume_of_SO2_in_portion="25.0", concentration_of_NaOH="0.100",
     )  # fmt: skip
     assert perform(acid, values).titres[q("titre of NaOH")] == 25
-    kept = Procedure((acid.operations[0], acid.operations[1], Titrate(NAOH, (NEUTRAL, both))))
+    kept = Procedure((acid.operations[0], acid.operations[1], Titrate(titrant=NAOH, reactions=(NEUTRAL, both))))
     assert perform(kept, values).titres[q("titre of NaOH")] == 275  # 2.50e-3 and twice 1.25e-2 mol in 0.100
 
 
@@ -224,11 +224,11 @@ def test_a_portion_of_a_portion_is_taken_of_its_own_volume() -> None:
     # 100 cm3 of 0.800 HCl in 250 cm3 is 0.320; 50.0 cm3 of it holds 1.60e-2, half of that 8.00e-3 mol; in 0.400 NaOH: 20.00 cm3
     acid = Procedure(
         (
-            Measure(HCL),
+            Measure(solution=HCL),
             MakeUp(),
             Aliquot("flask", "beaker"),
             Aliquot("beaker", "portion"),
-            Titrate(NAOH, (NEUTRAL,)),
+            Titrate(titrant=NAOH, reactions=(NEUTRAL,)),
         )
     )
     values = exact(concentration_of_HCl="0.800", volume_of_HCl="100", volume_of_aliquot_in_beaker="50.0", volume_of_aliquot="25.0",

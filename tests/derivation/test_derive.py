@@ -35,8 +35,8 @@ from shared.quantities import q
 
 ROCK = Procedure(
     (
-        Weigh("rock", (Content("CaCO3", "CaCO3"), Content("MgCO3", "MgCO3")), pure=True),
-        Measure(Solution("HCl", "HCl", "HCl"), excess=True),
+        Weigh(sample="rock", contents=(Content("CaCO3", "CaCO3"), Content("MgCO3", "MgCO3")), pure=True),
+        Measure(solution=Solution(name="HCl", solute="HCl", species="HCl"), excess=True),
         React(
             (
                 parse_reaction("CaCO3 + 2HCl -> CaCl2 + CO2 + H2O"),
@@ -46,7 +46,10 @@ ROCK = Procedure(
         ),
         MakeUp(),
         Aliquot(),
-        Titrate(Solution("NaOH", "NaOH", "NaOH"), (parse_reaction("HCl + NaOH -> NaCl + H2O"),)),
+        Titrate(
+            titrant=Solution(name="NaOH", solute="NaOH", species="NaOH"),
+            reactions=(parse_reaction("HCl + NaOH -> NaCl + H2O"),),
+        ),
     )
 )
 _plans: dict[tuple[int, tuple[Name, ...], Name], Plan] = {}

@@ -262,7 +262,7 @@ def test_what_is_asked_is_chosen_as_often_as_its_weight_says(small_bank: Bank) -
 
 
 def a_draw(archetype: Archetype, variant: Variant, questions: Questions, seed: int) -> Draw:
-    chosen = Chosen(variant, variant.asks[0], variant.contexts[0], "", False)
+    chosen = Chosen(variant=variant, ask=variant.asks[0], context=variant.contexts[0], indicator="", table=False)
     return draw(archetype, chosen, Stream(f"refusal/{seed}"), questions.fixed(variant))
 
 

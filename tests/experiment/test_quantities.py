@@ -194,12 +194,12 @@ def test_a_word_for_two_quantities_is_asked_back_where_an_experiment_is_read(ban
 
 
 def test_two_samples_that_give_one_ion_are_two_amounts() -> None:
-    acid = Solution("HCl", "HCl", "H+")
+    acid = Solution(name="HCl", solute="HCl", species="H+")
     alkali = Content("Ba(OH)2", "OH-", 2)
-    weighed = (Weigh("first", (alkali,)), Weigh("second", (alkali,)))
-    system = relate(Procedure((*weighed, Measure(acid, "other"))))
+    weighed = (Weigh(sample="first", contents=(alkali,)), Weigh(sample="second", contents=(alkali,)))
+    system = relate(Procedure((*weighed, Measure(solution=acid, vessel="other"))))
     assert not [name for name in system.variables if name.stage == "flask"]  # nobody asked for it yet
-    titrated = Titrate(acid, (parse_reaction("H+ + OH- -> H2O"),), "flask")
+    titrated = Titrate(titrant=acid, reactions=(parse_reaction("H+ + OH- -> H2O"),), vessel="flask")
     ions = [name for name in relate(Procedure((*weighed, titrated))).variables if name.stage == "flask"]
     assert [ion.text for ion in ions] == ["amount of OH- in flask", "amount of OH- from Ba(OH)2 in flask"]
 

@@ -31,8 +31,8 @@ from molewright.experiment.relations.relating import relate
 from molewright.experiment.relations.variables import Relation, product, total
 from shared.quantities import q
 
-HCL = Solution("HCl", "HCl", "HCl")
-NAOH = Solution("NaOH", "NaOH", "NaOH")
+HCL = Solution(name="HCl", solute="HCl", species="HCl")
+NAOH = Solution(name="NaOH", solute="NaOH", species="NaOH")
 NEUTRAL = parse_reaction("HCl + NaOH -> NaCl + H2O")
 CHALK = parse_reaction("CaCO3 + 2HCl -> CaCl2 + CO2 + H2O")
 numbers = st.fractions(min_value=Fraction(1, 1000), max_value=1000)
@@ -124,15 +124,15 @@ def test_a_molar_mass_that_is_sought_is_not_taken_from_the_formula(all_by_hand: 
 def test_two_sources_of_a_species_are_added_up() -> None:
     acid = Procedure(
         (
-            Measure(HCL, "portion"),
-            Measure(Solution("second", "HCl", "HCl"), "portion"),
-            Titrate(NAOH, (NEUTRAL,)),
+            Measure(solution=HCL, vessel="portion"),
+            Measure(solution=Solution(name="second", solute="HCl", species="HCl"), vessel="portion"),
+            Titrate(titrant=NAOH, reactions=(NEUTRAL,)),
         )
     )
     assert ("total", q("amount of HCl total in portion")) in {(r.kind, r.names[0]) for r in relate(acid).relations}
 
 
-LIME = Weigh("rock", (Content("CaCO3", "CaCO3"),))
+LIME = Weigh(sample="rock", contents=(Content("CaCO3", "CaCO3"),))
 IMPOSSIBLE: dict[str, tuple[tuple[Any, ...], str]] = {
     "an excess that was never measured": (
         (LIME, React((CHALK,), excess="HCl")),
@@ -143,16 +143,24 @@ IMPOSSIBLE: dict[str, tuple[tuple[Any, ...], str]] = {
         "an aliquot is taken from 'flask', whose volume is not known",
     ),
     "nothing in the flask to titrate": (
-        (LIME, MakeUp(), Aliquot(), Titrate(NAOH, (NEUTRAL,))),
+        (LIME, MakeUp(), Aliquot(), Titrate(titrant=NAOH, reactions=(NEUTRAL,))),
         "finds nothing to react with",
     ),
     "an excess that the equation does not hold": (
-        (LIME, Measure(NAOH), React((CHALK,), excess="NaOH")),
+        (LIME, Measure(solution=NAOH), React((CHALK,), excess="NaOH")),
         "cannot go to the end",
     ),
-    "two reactants and no excess named": ((LIME, Measure(HCL), React((CHALK,))), "cannot go to the end as described"),
+    "two reactants and no excess named": (
+        (LIME, Measure(solution=HCL), React((CHALK,))),
+        "cannot go to the end as described",
+    ),
     "a solution used before it is made": (
-        (Measure(HCL, "portion"), Titrate(Solution("made", "NaOH", "NaOH", made_in="flask"), (NEUTRAL,))),
+        (
+            Measure(solution=HCL, vessel="portion"),
+            Titrate(
+                titrant=Solution(name="made", solute="NaOH", species="NaOH", made_in="flask"), reactions=(NEUTRAL,)
+            ),
+        ),
         "is used before it is made",
     ),
     "a gas that is not there": ((LIME, Pass("NH3", "flask", "receiver")), "no NH3 in 'flask' to drive over"),

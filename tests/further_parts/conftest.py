@@ -19,15 +19,15 @@ MOST_STREAMS = 60
 def calculation_of(maker: Questions, question: Question, stream: str = "extras") -> Calculation:
     """What a maker of further parts is handed."""
     return Calculation(
-        maker.bank,
-        question.draw,
-        question.system,
-        question.worked,
-        question.prepared.slips,
-        question.given,
-        maker.masses,
-        Stream(stream),
-        maker.plans,
+        bank=maker.bank,
+        draw=question.draw,
+        system=question.system,
+        worked=question.worked,
+        slips=question.prepared.slips,
+        given=question.given,
+        masses=maker.masses,
+        stream=Stream(stream),
+        plans=maker.plans,
     )
 
 

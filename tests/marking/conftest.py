@@ -68,7 +68,17 @@ def limestone(bank: Bank, questions: Questions) -> Question:
     given = {name: parse_quantity(text) for name, text in LIMESTONE.items()}
     truth = {**questions.fixed(variant), **{name: quantity.in_base for name, quantity in given.items()}}
     context, indicator = variant.contexts[0], variant.indicators[0] if variant.indicators else ""
-    made = Draw(archetype, variant, context, ask, indicator, given, truth, (), Stream("limestone"))
+    made = Draw(
+        archetype=archetype,
+        variant=variant,
+        context=context,
+        ask=ask,
+        indicator=indicator,
+        given=given,
+        truth=truth,
+        runs=(),
+        stream=Stream("limestone"),
+    )
     with pytest.MonkeyPatch.context() as patch:  # a titre so near the pipette's volume is refused for a paper, rightly
         patch.setattr(check, "require_apart", lambda *_: 1.0)
         return questions.judge(made)

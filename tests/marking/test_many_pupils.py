@@ -46,7 +46,7 @@ def drawn(bank: Bank, questions: Questions, as_marked: AsRecord) -> dict[str, li
 def facts(bank: Bank, drawn: dict[str, list[Pair]]) -> Mapping[str, object]:
     from molewright.answer.printed import SlipFacts
 
-    return {slip.key: SlipFacts(slip.name, slip.often, slip.near) for slip in bank.slips}
+    return {slip.key: SlipFacts(name=slip.name, often=slip.often, near=slip.near) for slip in bank.slips}
 
 
 def written(number: Fraction, figures: int) -> str:

@@ -45,7 +45,17 @@ def described(bank: Bank, lines: str, values: dict[str, str], indicator: str = "
     )
     exact = {name: Fraction(number) for name, number in values.items()}
     exact |= {quantities.molar_mass(one): Fraction(relative_mass(one, "one place")) for one in MASSES}
-    return Draw(None, variant, None, None, indicator, {}, exact, (), Stream("none"))  # type: ignore[arg-type]
+    return Draw(
+        archetype=None,
+        variant=variant,
+        context=None,
+        ask=None,
+        indicator=indicator,
+        given={},
+        truth=exact,
+        runs=(),
+        stream=Stream("none"),
+    )  # type: ignore[arg-type]
 
 
 @pytest.fixture(scope="module")

@@ -67,15 +67,29 @@ def as_draw(operations, truth, indicator="", indicators=()) -> Draw:
         asks=(),
     )
     exact = {name: number(value) for name, value in truth.items()}
-    return Draw(None, variant, None, None, indicator, {}, exact, (), Stream("none"))
+    return Draw(
+        archetype=None,
+        variant=variant,
+        context=None,
+        ask=None,
+        indicator=indicator,
+        given={},
+        truth=exact,
+        runs=(),
+        stream=Stream("none"),
+    )
 
 
 def direct(analyte, strength, titrant, titrant_strength, equation, indicator, species="") -> Draw:
     """25.0 cm³ of a solution, titrated."""
     return as_draw(
         [
-            Measure(Solution(analyte, analyte, species or analyte), PORTION),
-            Titrate(Solution(titrant, titrant, titrant), (parse_reaction(equation),), PORTION),
+            Measure(solution=Solution(name=analyte, solute=analyte, species=species or analyte), vessel=PORTION),
+            Titrate(
+                titrant=Solution(name=titrant, solute=titrant, species=titrant),
+                reactions=(parse_reaction(equation),),
+                vessel=PORTION,
+            ),
         ],
         {
             quantities.concentration(analyte): strength,
@@ -91,8 +105,8 @@ def back(solid, equation, indicator, *, amount=0.02, reagent="HCl", strength="1.
     """An amount of a solid in 50.0 cm³ of reagent, made up to 250 cm³, 25.0 cm³ titrated; or the whole titrated."""
     alkali_first = reagent in ("NaOH", "KOH")
     operations = [
-        Weigh(solid, (Content(solid, solid),), FLASK, pure=True),
-        Measure(Solution(reagent, reagent, reagent), FLASK, excess=True),
+        Weigh(sample=solid, contents=(Content(solid, solid),), vessel=FLASK, pure=True),
+        Measure(solution=Solution(name=reagent, solute=reagent, species=reagent), vessel=FLASK, excess=True),
         React((parse_reaction(equation),), FLASK, reagent),
     ]
     if boiled:
@@ -100,7 +114,11 @@ def back(solid, equation, indicator, *, amount=0.02, reagent="HCl", strength="1.
     if not whole:
         operations += [MakeUp(FLASK), Aliquot(FLASK, PORTION)]
     operations.append(
-        Titrate(Solution(titrant, titrant, titrant), (parse_reaction(titration),), FLASK if whole else PORTION)
+        Titrate(
+            titrant=Solution(name=titrant, solute=titrant, species=titrant),
+            reactions=(parse_reaction(titration),),
+            vessel=FLASK if whole else PORTION,
+        )
     )
     assert alkali_first or titrant in ("NaOH", "KOH")
     truth = {
@@ -286,7 +304,7 @@ def test_group_two_metal_that_is_unknown_is_judged_as_each_that_it_may_be(judge)
     one = back("CaCO3", CHALK, "")
     operations = list(one.variant.procedure.operations)
     operations[2] = React((parse_reaction(unknown, frozenset("M")),), FLASK, "HCl")
-    operations[0] = Weigh("CaCO3", (Content("CaCO3", "MCO3"),), FLASK, pure=True)
+    operations[0] = Weigh(sample="CaCO3", contents=(Content("CaCO3", "MCO3"),), vessel=FLASK, pure=True)
     operations.insert(3, Remove("CO2", FLASK))
     assert rule(judge, as_draw(operations, one.truth, "methyl orange")) == ""
     assert rule(judge, as_draw(operations, one.truth, "phenolphthalein")) == "hydroxide"  # it may be magnesium
@@ -297,9 +315,13 @@ def test_metal_that_alkali_in_the_flask_would_bring_down_is_refused(judge):
     def beside(salt):
         return as_draw(
             [
-                Measure(Solution("NaOH", "NaOH", "NaOH"), PORTION),
-                Measure(Solution(salt, salt, salt), PORTION),
-                Titrate(Solution("HCl", "HCl", "HCl"), (parse_reaction(NEUTRAL),), PORTION),
+                Measure(solution=Solution(name="NaOH", solute="NaOH", species="NaOH"), vessel=PORTION),
+                Measure(solution=Solution(name=salt, solute=salt, species=salt), vessel=PORTION),
+                Titrate(
+                    titrant=Solution(name="HCl", solute="HCl", species="HCl"),
+                    reactions=(parse_reaction(NEUTRAL),),
+                    vessel=PORTION,
+                ),
             ],
             {
                 quantities.concentration("NaOH"): "0.200",
@@ -385,12 +407,12 @@ def test_weighed_solid_dissolves_in_the_flask_that_it_is_made_up_in(judge, amoun
     solid = "KHC8H4O4"
     one = as_draw(
         [
-            Weigh(solid, (Content(solid, solid),), FLASK, pure=True),
+            Weigh(sample=solid, contents=(Content(solid, solid),), vessel=FLASK, pure=True),
             MakeUp(FLASK),
             Aliquot(FLASK, PORTION),
             Titrate(
-                Solution("NaOH", "NaOH", "NaOH"),
-                (parse_reaction("KHC8H4O4(aq) + NaOH(aq) -> KNaC8H4O4(aq) + H2O(l)"),),
+                titrant=Solution(name="NaOH", solute="NaOH", species="NaOH"),
+                reactions=(parse_reaction("KHC8H4O4(aq) + NaOH(aq) -> KNaC8H4O4(aq) + H2O(l)"),),
             ),
         ],
         {
@@ -486,8 +508,8 @@ def test_colours_without_an_indicator_are_empty(judge):
 def test_indicators_of_titrations_that_do_not_follow_ph_are_their_own(judge, analyte, titrant, equation):
     # whether they are believable is judged by rules of their own: test_kinds_of_titration.py
     reaction = parse_reaction(equation, frozenset("Y"))
-    measured = Measure(Solution(analyte, analyte, analyte), PORTION)
-    act = Titrate(Solution(titrant, titrant, titrant), (reaction,))
+    measured = Measure(solution=Solution(name=analyte, solute=analyte, species=analyte), vessel=PORTION)
+    act = Titrate(titrant=Solution(name=titrant, solute=titrant, species=titrant), reactions=(reaction,))
     truth = {
         quantities.concentration(analyte): "9",
         quantities.volume_measured(analyte, PORTION): 25,
@@ -528,7 +550,7 @@ def test_pka_among_ions_is_that_of_the_standard_buffers(bank, acid, stage, publi
 
 
 def draws_of_variant(archetype, variant, indicator, questions, each):
-    chosen = Chosen(variant, variant.asks[0], variant.contexts[0], indicator, False)
+    chosen = Chosen(variant=variant, ask=variant.asks[0], context=variant.contexts[0], indicator=indicator, table=False)
     for seed in range(each):
         stream = Stream(f"plausible/{archetype.key}/{sorted(variant.roles.items())}/{seed}")
         try:

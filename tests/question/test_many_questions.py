@@ -68,7 +68,7 @@ def test_any_archetype_form_ask_and_seed_replays_exactly(data: st.DataObject, ba
     context = data.draw(st.sampled_from(variant.contexts), label="scene")
     indicator = data.draw(st.sampled_from(variant.indicators or ("",)), label="indicator")
     seed = data.draw(st.integers(0, 2**32), label="seed")
-    chosen = Chosen(variant, ask, context, indicator, archetype.runs == "table")
+    chosen = Chosen(variant=variant, ask=ask, context=context, indicator=indicator, table=archetype.runs == "table")
     question = questions.make(archetype, Stream(str(seed)), chosen)
     replays(question)
     assert question.draw.ask == ask

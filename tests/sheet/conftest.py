@@ -85,7 +85,11 @@ def first_made(
     """A question with the first indicator that passes; whether all of them do is for the tests of the banks."""
     for indicator in variant.indicators or ("",):
         try:
-            return questions.make(archetype, Stream(seed), Chosen(variant, ask, context, indicator, table))
+            return questions.make(
+                archetype,
+                Stream(seed),
+                Chosen(variant=variant, ask=ask, context=context, indicator=indicator, table=table),
+            )
         except Mistake as refused:
             last = refused
     raise last

@@ -227,7 +227,10 @@ def test_a_second_portion_of_one_flask_starts_a_row_without_the_flask_again(pict
     writer, _ = pictures["direct-purity"][0]
     question, procedure = writer.question, writer.question.draw.variant.procedure
     titration = procedure.titrations[-1]
-    more = (Aliquot(into="other"), Titrate(titration.titrant, titration.reactions, "other", name="second"))
+    more = (
+        Aliquot(into="other"),
+        Titrate(titrant=titration.titrant, reactions=titration.reactions, vessel="other", name="second"),
+    )
     twice = replace(procedure, operations=(*procedure.operations, *more))
     draw = replace(question.draw, variant=replace(question.draw.variant, procedure=twice))
     first, second = flow_rows(Writer(replace(question, draw=draw), writer.bank, writer.words))

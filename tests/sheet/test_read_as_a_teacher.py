@@ -88,7 +88,9 @@ def test_a_blank_ends_at_the_colour_of_the_indicator_of_the_sample(key: str, ban
     archetype = bank.archetypes[key]
     for variant in archetype.variants:
         for indicator in variant.indicators:
-            chosen = Chosen(variant, variant.asks[0], variant.contexts[0], indicator, False)
+            chosen = Chosen(
+                variant=variant, ask=variant.asks[0], context=variant.contexts[0], indicator=indicator, table=False
+            )
             question = questions.make(archetype, Stream(f"blank/{indicator}"), chosen)
             composer = Composer((question,), bank, Setting(title="Practice", code="A-0000-000", levels=("exam",)))
             said = read(composer.question_paper())

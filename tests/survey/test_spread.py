@@ -142,7 +142,15 @@ def printed_by_hand(questions: Questions, archetype: Archetype) -> set[frozenset
             unseen = {name for name, choice in variant.choices.items() if choice.hidden} | {ask.quantity}
             shown = {name: quantity for name, quantity in given.items() if name not in unseen}
             made = Draw(
-                archetype, variant, variant.contexts[0], ask, first(variant.indicators), shown, truth, (), Stream("x")
+                archetype=archetype,
+                variant=variant,
+                context=variant.contexts[0],
+                ask=ask,
+                indicator=first(variant.indicators),
+                given=shown,
+                truth=truth,
+                runs=(),
+                stream=Stream("x"),
             )
             with suppress(Refusal):
                 if passes(questions, questions.believable(made)):
@@ -212,7 +220,13 @@ def as_decimal(number: Fraction) -> Decimal:
 def test_the_estimate_holds_where_two_numbers_are_hidden(bank: Bank) -> None:
     archetype, questions = two_hidden(bank), fresh(bank)
     (variant,) = archetype.variants
-    chosen = Chosen(variant, variant.asks[0], variant.contexts[0], first(variant.indicators), False)
+    chosen = Chosen(
+        variant=variant,
+        ask=variant.asks[0],
+        context=variant.contexts[0],
+        indicator=first(variant.indicators),
+        table=False,
+    )
     possible = possible_numbers(chosen)
     counted: set[frozenset[object]] = set()
     sets = 0
@@ -253,7 +267,7 @@ def test_what_is_drawn_is_what_a_free_draw_may_come_upon(make: Callable[[Bank], 
 
 def set_of_all(archetype: Archetype, fixed: Mapping[str, Fraction]) -> set[frozenset[tuple[str, Fraction]]]:
     (variant,) = archetype.variants
-    chosen = Chosen(variant, variant.asks[0], variant.contexts[0], "", False)
+    chosen = Chosen(variant=variant, ask=variant.asks[0], context=variant.contexts[0], indicator="", table=False)
     possible = possible_numbers(chosen)
     found = set()
     for numbers in product(*possible.values()):
@@ -271,7 +285,9 @@ def test_a_number_that_two_steps_write_alike_is_one_value(small_bank: Bank) -> N
         (q("concentration of HCl"),),
     )
     variant = archetype.variants[0]
-    possible = possible_numbers(Chosen(variant, variant.asks[0], variant.contexts[0], "", False))
+    possible = possible_numbers(
+        Chosen(variant=variant, ask=variant.asks[0], context=variant.contexts[0], indicator="", table=False)
+    )
     assert [str(one.number) for one in possible[q("concentration of HCl")]] == ["0.0995", "0.100", "0.101", "0.102"]
 
 
@@ -280,7 +296,9 @@ def test_every_number_of_a_question_is_among_the_possible_ones(bank: Bank, quest
         archetype = bank.archetypes[key]
         for number in range(10):
             made = questions.make(archetype, Stream(f"possible/{key}/{number}")).draw
-            possible = possible_numbers(Chosen(made.variant, made.ask, made.context, made.indicator, False))
+            possible = possible_numbers(
+                Chosen(variant=made.variant, ask=made.ask, context=made.context, indicator=made.indicator, table=False)
+            )
             for name, values in possible.items():
                 assert made.truth[name] in {value.in_base for value in values}, name
                 assert len(set(values)) == len(values)

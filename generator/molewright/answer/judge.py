@@ -34,7 +34,7 @@ Verdict = Literal[
 ]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Judged:
     """One answer judged: the verdict, the mark points earned and lost by it, and what explains it."""
 
@@ -81,9 +81,9 @@ class Judge:
             if isinstance(reading, Written):
                 judged[number] = self._one(self.question.points[number - 1], reading, own)
             elif reading is None:
-                judged[number] = Judged("no answer", frozenset())
+                judged[number] = Judged(verdict="no answer", earned=frozenset())
             else:
-                judged[number] = Judged("not read", frozenset(), note=reading.why)
+                judged[number] = Judged(verdict="not read", earned=frozenset(), note=reading.why)
         last = self.question.points[-1].number
         if last in judged and judged[last].verdict == "right":
             judged = self._all_but_wrong_parts(judged, last)
@@ -106,7 +106,13 @@ class Judge:
                 group = {point.number for point in self.question.points if point.number <= number} - taken
                 taken |= group
                 gone = frozenset({number} & lost) | (one.lost if number == last else frozenset())
-                spread[number] = Judged(one.verdict, frozenset(group) - gone, gone, one.explained, one.note)
+                spread[number] = Judged(
+                    verdict=one.verdict,
+                    earned=frozenset(group) - gone,
+                    lost=gone,
+                    explained=one.explained,
+                    note=one.note,
+                )
         return spread
 
     def _one(self, point: Point, written: Written, own: _Own) -> Judged:
@@ -123,7 +129,9 @@ class Judge:
         if fitted is None:
             gone = found.lost | {point.number}
             note = f"the unit {written.unit} does not fit, {unit or 'none'} is asked for"
-            return Judged(found.verdict, found.earned - gone, gone, found.explained, note)
+            return Judged(
+                verdict=found.verdict, earned=found.earned - gone, lost=gone, explained=found.explained, note=note
+            )
         return found
 
     def _carried(self, point: Point, written: Written) -> Span:
@@ -150,17 +158,17 @@ class Judge:
         shown = Span((written.number - half) * base, (written.number + half) * base)
         right = exactly(exact) if point.mean else self.right[point.finds]
         if right.meets(shown):
-            return Judged("right", group)
+            return Judged(verdict="right", earned=group)
         if own.last and self._follows(point, shown, own):
-            return Judged("carried forward" if own.wrong else "right", group)
+            return Judged(verdict="carried forward" if own.wrong else "right", earned=group)
         ends = [run_on(self.question.chain, self.exact, point.finds, end) for end in shown]
         if written.figures >= LEAST_FIGURES - 1 and None not in ends:
             numbers = sorted(end / self._answer_base for end in ends if end is not None)
             explained = explain(Span(*numbers), self.seen, self.facts, group)
             if explained.found != "none":
                 lost = (explained.loses & group) or frozenset({point.number})
-                return Judged("slip", group - lost, lost, explained)
-        return Judged("wrong", frozenset(), group)
+                return Judged(verdict="slip", earned=group - lost, lost=lost, explained=explained)
+        return Judged(verdict="wrong", earned=frozenset(), lost=group)
 
     def _follows(self, point: Point, shown: Span, own: _Own) -> bool:
         printed = {name: exactly(number) for name, number in self.question.known.items()}
@@ -182,8 +190,8 @@ class Judge:
             return found
         if own.last and self._follows(point, Span(written.low * base, written.high * base), own):
             if own.wrong:
-                return Judged("carried forward", group)
-            return Judged("rounded too far", group - last, last, note="rounded too early")
+                return Judged(verdict="carried forward", earned=group)
+            return Judged(verdict="rounded too far", earned=group - last, lost=last, note="rounded too early")
         return wrong_alone(accepted, written, self.seen, self.facts, group, last)
 
 
@@ -192,10 +200,10 @@ def right_or_rounded(
 ) -> Judged | None:
     """The verdict on a final answer that is right, or right but for its figures; None for any other."""
     if accepted.is_right(written):
-        return Judged("right", group)
+        return Judged(verdict="right", earned=group)
     if written.figures != LEAST_FIGURES - 1 or accepted.settled or not written.low <= accepted.exact <= written.high:
         return None
-    return Judged("rounded too far", group - last, last, note="fewer than three figures")
+    return Judged(verdict="rounded too far", earned=group - last, lost=last, note="fewer than three figures")
 
 
 def wrong_alone(
@@ -215,11 +223,16 @@ def wrong_alone(
         explained = explain(Span(shown.low, shown.high), seen, facts, group)
         if explained.found != "none":
             lost = (explained.loses & group) or last
-            return Judged("slip", group - lost, lost, explained)
+            return Judged(verdict="slip", earned=group - lost, lost=lost, explained=explained)
     exact = accepted.exact
     if exact and abs(written.number / exact - 1) <= NEARLY and written.figures >= LEAST_FIGURES:
-        return Judged("nearly right", group - last, last, note="close to the right answer: rounding or arithmetic")
-    return Judged("wrong", frozenset(), group)
+        return Judged(
+            verdict="nearly right",
+            earned=group - last,
+            lost=last,
+            note="close to the right answer: rounding or arithmetic",
+        )
+    return Judged(verdict="wrong", earned=frozenset(), lost=group)
 
 
 def judge_further(part: Further, reading: Reading) -> tuple[Verdict, int, str]:

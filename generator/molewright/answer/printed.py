@@ -25,7 +25,7 @@ class Point:
     mean: bool
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Step:
     """A step of the chain: Π quantity^power × factor = 1, or Σ share × quantity = 0; no form where several are solved together."""
 
@@ -52,7 +52,7 @@ class Slips:
     marks: int
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Further:
     """A part after the calculation: its type, the marks that its answer earns, and the numbers accepted (none for words).
 
@@ -87,7 +87,7 @@ class Further:
         return f"{low.number_text} to {high}"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PrintedQuestion:
     """One printed question as it can be marked."""
 
@@ -150,7 +150,7 @@ class PrintedPaper:
         return sum(question.marks for question in self.questions)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SlipFacts:
     """What is said of a slip: its name, how common it is, one line for the pupil, what to practise."""
 

@@ -50,7 +50,7 @@ class EquationXY:
     says: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class TwoUnknowns:
     """Two amounts by their names, the two equations, and what is asked as a straight line in x."""
 
@@ -89,7 +89,7 @@ def two_unknowns(system: System, known: Mapping[Name, Fraction], asked: Name) ->
         first = mass or (others.pop(0) if others else None)
         second = next((one for one in others if first and first.a * one.b != first.b * one.a), None)
         if first is not None and second is not None:
-            return TwoUnknowns(x, y, first, second, lines[asked])
+            return TwoUnknowns(x=x, y=y, first=first, second=second, asked=lines[asked])
     return None
 
 
@@ -108,11 +108,11 @@ def mixture(system: System, relations: tuple[Relation, ...], values: Mapping[Nam
         return None
     one = Fraction(1)
     return TwoUnknowns(
-        n_heavy,
-        n_light,
-        EquationXY(values[heavy], values[light], values[whole], "mass"),
-        EquationXY(one, one, values[both], "amount"),
-        Straight(one, Fraction(0), Fraction(0)),
+        x=n_heavy,
+        y=n_light,
+        first=EquationXY(values[heavy], values[light], values[whole], "mass"),
+        second=EquationXY(one, one, values[both], "amount"),
+        asked=Straight(one, Fraction(0), Fraction(0)),
     )
 
 

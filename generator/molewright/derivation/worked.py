@@ -32,7 +32,7 @@ STEP_FIGURES = 4  # one more than an answer's three
 ROUNDINGS = (4, 3)  # figures that a pupil may round every step to and keep full marks (common practice, no source)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class WorkedStep:
     """One step as printed: the quantity found, by which relation, its exact value and its printed one."""
 
@@ -52,7 +52,7 @@ class MarkPoint:
     steps: tuple[WorkedStep, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Worked:
     """A question worked out: steps, mark points, exact answer (base unit), printed answer and accepted range."""
 
@@ -96,7 +96,9 @@ def work_out(system: System, the_plan: Plan, given: Mapping[Name, Fraction], ask
         if routes is not None:
             values += routes.answers(pairs, the_plan.asked, figures)
     right = accepted(type_of(asked), [value * factor for value in values], answer)
-    return Worked(the_plan, steps, _points(steps, joined, table), exact, answer, right)
+    return Worked(
+        plan=the_plan, steps=steps, points=_points(steps, joined, table), exact=exact, answer=answer, accepted=right
+    )
 
 
 def type_of(asked: Variable) -> AnswerType:
@@ -145,7 +147,14 @@ def _step(variable: Variable, relation: Relation | None, direct: bool, exact: Fr
     earns = not idle or (
         direct and relation is not None and relation.kind == "ratio"
     )  # M2 of a direct titration: the ratio; a second 1:1 step by the same equation earns nothing more
-    return WorkedStep(variable, relation, exact, shown_value(variable, exact, figures), idle, earns)
+    return WorkedStep(
+        variable=variable,
+        relation=relation,
+        exact=exact,
+        shown=shown_value(variable, exact, figures),
+        idle=idle,
+        earns=earns,
+    )
 
 
 def shown_value(variable: Variable, exact: Fraction, figures: int = STEP_FIGURES) -> Quantity:

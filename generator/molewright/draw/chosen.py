@@ -16,7 +16,7 @@ from molewright.experiment.quantity_kinds import Kind
 from molewright.experiment.titres import Run
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Chosen:
     """What the versions of a question share: material and reagents, asked quantity, scene, indicator, table or mean."""
 
@@ -27,7 +27,7 @@ class Chosen:
     table: bool
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Draw:
     """The numbers of one question: what is printed, the truth behind it, and the choices made."""
 
@@ -74,7 +74,13 @@ def choose(archetype: Archetype, stream: Stream) -> Chosen:
     ask = stream.weighted(variant.asks, [ask.weight for ask in variant.asks])
     indicator = stream.pick(variant.indicators) if variant.indicators else ""
     table = archetype.runs == "table" or (archetype.runs == "either" and stream.chance(40))
-    return Chosen(variant, ask, stream.pick(variant.contexts), indicator, table and repeats(variant))
+    return Chosen(
+        variant=variant,
+        ask=ask,
+        context=stream.pick(variant.contexts),
+        indicator=indicator,
+        table=table and repeats(variant),
+    )
 
 
 def repeats(variant: Variant) -> bool:

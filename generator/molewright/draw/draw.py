@@ -99,7 +99,17 @@ def _draw(archetype: Archetype, chosen: Chosen, source: Source, stream: Stream, 
     for name, choice in variant.choices.items():
         if choice.hidden:
             given.pop(name, None)
-    return Draw(archetype, variant, chosen.context, ask, chosen.indicator, given, truth, runs, stream)
+    return Draw(
+        archetype=archetype,
+        variant=variant,
+        context=chosen.context,
+        ask=ask,
+        indicator=chosen.indicator,
+        given=given,
+        truth=truth,
+        runs=runs,
+        stream=stream,
+    )
 
 
 def _fits_the_scene(variant: Variant, context: Context, given: Mapping[Name, Quantity]) -> None:
@@ -130,7 +140,17 @@ def _prepare(archetype: Archetype, chosen: Chosen, source: Source, stream: Strea
             quantity = given[name] = source.one(name, choice)
             truth[name] = quantity.in_base
     _weigh_by_difference(chosen.variant, given, truth)
-    return Draw(archetype, chosen.variant, chosen.context, chosen.ask, "", given, truth, (), stream)
+    return Draw(
+        archetype=archetype,
+        variant=chosen.variant,
+        context=chosen.context,
+        ask=chosen.ask,
+        indicator="",
+        given=given,
+        truth=truth,
+        runs=(),
+        stream=stream,
+    )
 
 
 def _weigh_by_difference(variant: Variant, given: dict[Name, Quantity], truth: dict[Name, Fraction]) -> None:

@@ -16,7 +16,7 @@ from molewright.experiment import quantities
 from molewright.experiment.quantities import FLASK, PORTION, Name
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Solution:
     """A solution in a bottle, or one made during the procedure (`made_in` names its vessel).
 
@@ -54,7 +54,7 @@ class Content:
     count: int = 1
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Weigh:
     """Weigh a sample into a vessel. `pure`: its substances and nothing else. `pieces`: it is counted ("tablet").
 
@@ -81,7 +81,7 @@ class Dissolve:
     solvent: str = "distilled water"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Measure:
     """Measure a solution into a vessel with an apparatus; `excess` marks the reagent added in known excess.
 
@@ -165,7 +165,7 @@ class Aliquot:
     apparatus: str = "pipette"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Titrate:
     """Titrate what is in a vessel to an end point; `name` tells several titrations apart ("" for the only one).
 

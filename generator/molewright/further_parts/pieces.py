@@ -74,7 +74,7 @@ class Letter:
     subscript: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Solved:
     """A line of working: a relation solved for its target, with every other quantity as it is written, and what is found."""
 
@@ -134,7 +134,7 @@ def said(key: str, /, **slots: Piece) -> Said:
 # ------------------------------------------------------------------ parts
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Rows:
     """A small table: heading, rows, shares of the width, what it shows (for a screen reader). An empty cell is for the pupil."""
 
@@ -158,7 +158,7 @@ class Picture(Protocol):
 Shown: TypeAlias = Said | Rows | Reckoning | Picture
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Space:
     """Room to answer in: blank height, then a rule with its unit; `ruled` draws writing lines instead. `rule_mm` 0: no rule."""
 
@@ -171,7 +171,7 @@ class Space:
 
 def writing_lines(marks: int) -> Space:
     """Ruled lines for an answer in words: two a mark (common practice)."""
-    return Space(_MM_A_LINE * _LINES_A_MARK * marks, ruled=True)
+    return Space(height_mm=_MM_A_LINE * _LINES_A_MARK * marks, ruled=True)
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,7 +198,7 @@ class FurtherWrongAnswer:
     marks: int
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class FurtherPart:
     """A further part of a question, printed after its calculation with the next letter; one mark a point.
 
@@ -228,7 +228,7 @@ class FurtherPart:
         return len(self.points)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Calculation:
     """The checked calculation that further parts rest on, and the stream that makes their choices replay."""
 

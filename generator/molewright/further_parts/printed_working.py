@@ -25,7 +25,15 @@ def step_line(
     """One step as a line; `shown` holds every quantity as it stands on the page."""
     assert step.relation is not None
     others = tuple((name, shown[name]) for name in step.relation.names if name != step.variable.name)
-    return Solved(step.relation, step.variable.name, others, found, rounded, step.idle, bold)
+    return Solved(
+        relation=step.relation,
+        target=step.variable.name,
+        written=others,
+        found=found,
+        rounded=rounded,
+        idle=step.idle,
+        bold=bold,
+    )
 
 
 def page(calculation: Calculation, worked: Worked, given: Mapping[Name, Quantity]) -> dict[Name, Quantity]:

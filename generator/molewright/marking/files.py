@@ -47,7 +47,12 @@ def mark_answers(
 
 def slips_of(found: Record, bank: Bank) -> Mapping[str, SlipFacts]:
     """What is said of each slip: by the record, and by the banks for those that the record only names."""
-    own = {slip.key: SlipFacts(slip.name, slip.often, slip.near, slip.feedback, slip.practice) for slip in bank.slips}
+    own = {
+        slip.key: SlipFacts(
+            name=slip.name, often=slip.often, near=slip.near, feedback=slip.feedback, practice=slip.practice
+        )
+        for slip in bank.slips
+    }
     return {**own, **found.slips}
 
 

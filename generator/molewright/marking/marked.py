@@ -23,7 +23,7 @@ from molewright.papers.record.reader import Record
 _STEP_FIGURES = 4
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class MarkedAnswer:
     """One answer marked: its row, the part it is counted in, marks of how many, the right answer, and what explains it."""
 
@@ -37,7 +37,7 @@ class MarkedAnswer:
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class MarkedPupil:
     """One pupil: number in the list, name, version, the answers marked, and the marks of every question answered."""
 
@@ -53,7 +53,7 @@ class MarkedPupil:
         return sum(self.marks.values())
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class MarkedClass:
     """A marked class: the paper, its questions with their marks, the pupils in order, and names without any answer."""
 
@@ -107,7 +107,15 @@ def mark_returned(
     first = record.paper(next(iter(versions.values())))
     absent = tuple(name for name in class_list if key_of(name) not in names)
     out_of = {question.number: question.marks for question in first.questions}
-    return MarkedClass(record, first.title, out_of, tuple(marked), absent, returned.notes, slips)
+    return MarkedClass(
+        record=record,
+        title=first.title,
+        out_of=out_of,
+        pupils=tuple(marked),
+        absent=absent,
+        notes=returned.notes,
+        slips=slips,
+    )
 
 
 def key_of(name: str) -> str:
@@ -253,7 +261,7 @@ def _pupil(number: int, name: str, paper: PrintedPaper, placed: Sequence[tuple[R
         marks[question.number] = sum(one.marks for one in made)
         answers += made
     answers.sort(key=lambda one: one.row.line)
-    return MarkedPupil(number, name, paper.version, tuple(answers), marks)
+    return MarkedPupil(number=number, name=name, version=paper.version, answers=tuple(answers), marks=marks)
 
 
 def _question(question: PrintedQuestion, judge: Judge, mine: Sequence[tuple[Row, _Place]]) -> list[MarkedAnswer]:
@@ -273,7 +281,18 @@ def _question(question: PrintedQuestion, judge: Judge, mine: Sequence[tuple[Row,
             else:
                 verdict, marks, note = judge_further(place, read_answer(row.answer))
             out_of = place.marks if place.judged else 0
-            made.append(MarkedAnswer(row, place.part, verdict, marks, out_of, place.told, NOTHING, note))
+            made.append(
+                MarkedAnswer(
+                    row=row,
+                    part=place.part,
+                    verdict=verdict,
+                    marks=marks,
+                    out_of=out_of,
+                    right=place.told,
+                    explained=NOTHING,
+                    note=note,
+                )
+            )
             continue
         one = judged[place.number]
         stood = one.earned | one.lost
@@ -282,7 +301,16 @@ def _question(question: PrintedQuestion, judge: Judge, mine: Sequence[tuple[Row,
             waiting -= stood
         right = question.accepted.told if place is question.points[-1] else str(right_answer(question, place))
         made.append(
-            MarkedAnswer(row, place.part, one.verdict, len(one.earned), len(stood), right, one.explained, one.note)
+            MarkedAnswer(
+                row=row,
+                part=place.part,
+                verdict=one.verdict,
+                marks=len(one.earned),
+                out_of=len(stood),
+                right=right,
+                explained=one.explained,
+                note=one.note,
+            )
         )
     return made
 

@@ -16,7 +16,7 @@ from molewright.draw.stream import Stream
 from molewright.errors import Mistake
 from molewright.marking.marked import MarkedClass, MarkedPupil
 from molewright.marking.next_aim import excels, focus
-from molewright.marking.practice_questions import Chooser, Chosen
+from molewright.marking.practice_questions import Chooser, PracticeChoice
 from molewright.marking.table import name_of
 from molewright.papers.code import read_code
 from molewright.papers.making import Paper
@@ -31,7 +31,7 @@ class Practice:
 
     pupil: MarkedPupil
     aim: str
-    chosen: tuple[Chosen, ...]
+    chosen: tuple[PracticeChoice, ...]
     paper: Paper
 
 

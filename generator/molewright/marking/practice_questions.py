@@ -26,7 +26,7 @@ _STRETCH = 2  # questions of a stretch paper
 
 
 @dataclass(frozen=True, slots=True)
-class Chosen:
+class PracticeChoice:
     """A question of a practice paper, its level, and why it was chosen."""
 
     question: Question
@@ -43,7 +43,7 @@ class Chooser:
         self._never: set[tuple[str, str]] = set()  # archetype and slip that cannot be made in it
         self._hidden: set[tuple[str, str]] = set()  # and those in which another slip gives the same number
 
-    def on_slip(self, paper: PrintedPaper, aim: Focus, stream: Stream) -> list[Chosen]:
+    def on_slip(self, paper: PrintedPaper, aim: Focus, stream: Stream) -> list[PracticeChoice]:
         seen = _by_number(paper)
         assert aim.shown is not None
         source = seen[aim.shown.row.question]
@@ -60,33 +60,41 @@ class Chooser:
         kind = first.draw.archetype
         if kind.key == source.archetype:
             why += "; the kind of question it was made in"
-        chosen = [Chosen(first, "scaffolded", why)]
+        chosen = [PracticeChoice(first, "scaffolded", why)]
         others = [one for one in order if one.key != kind.key] + [kind]
         second = self._showing(aim.slip, others, stream.branch("second"), {first.draw.context.key}, apart)
         if second is not None:
             where = "another kind of question" if second.draw.archetype.key != kind.key else "another scene"
-            chosen.append(Chosen(second, "structured", f"the same slip can be made in it: {where}, less support"))
+            chosen.append(
+                PracticeChoice(second, "structured", f"the same slip can be made in it: {where}, less support")
+            )
         used = {one.question.draw.archetype.key for one in chosen}
         unlike = self._unlike(used, source.topic, self._demand(source), stream.branch("unlike"))
         if unlike is not None:
-            chosen.append(Chosen(unlike, "exam", "unlike the others, so that the method has to be chosen"))
+            chosen.append(PracticeChoice(unlike, "exam", "unlike the others, so that the method has to be chosen"))
         return chosen
 
-    def on_worst(self, paper: PrintedPaper, aim: Focus, stream: Stream) -> list[Chosen]:
+    def on_worst(self, paper: PrintedPaper, aim: Focus, stream: Stream) -> list[PracticeChoice]:
         seen = _by_number(paper)
         source = seen[aim.shown.row.question] if aim.shown is not None else next(iter(seen.values()))
         order = self._near(source)
         first = self._made(order[0], stream.branch("first"))
-        chosen = [Chosen(first, "scaffolded", "like the question that cost most marks, with support")]
+        chosen = [PracticeChoice(first, "scaffolded", "like the question that cost most marks, with support")]
         other = next((one for one in order[1:] if one.topic == order[0].topic), order[0])
-        chosen.append(Chosen(self._made(other, stream.branch("second")), "structured", "the same topic, less support"))
+        chosen.append(
+            PracticeChoice(
+                self._made(other, stream.branch("second")),
+                "structured",
+                "the same topic, less support",
+            )
+        )
         used = {order[0].key, other.key}
         unlike = self._unlike(used, source.topic, self._demand(source), stream.branch("unlike"))
         if unlike is not None:
-            chosen.append(Chosen(unlike, "exam", "unlike the others, so that the method has to be chosen"))
+            chosen.append(PracticeChoice(unlike, "exam", "unlike the others, so that the method has to be chosen"))
         return chosen
 
-    def stretch(self, paper: PrintedPaper, stream: Stream) -> list[Chosen]:
+    def stretch(self, paper: PrintedPaper, stream: Stream) -> list[PracticeChoice]:
         seen = {one.archetype for one in _by_number(paper).values()}
         met = max((self._demand(one) for one in _by_number(paper).values()), default=0)
         ordered = sorted(self._calculated(), key=lambda one: (one.key in seen, one.demand <= met, -one.demand, one.key))
@@ -101,7 +109,7 @@ class Chooser:
                 if more
                 else f"among the most demanding that the paper did not have ({kind.demand} of 9)"
             )
-            chosen.append(Chosen(self._made(kind, stream.branch(f"stretch {at}")), "exam", why))
+            chosen.append(PracticeChoice(self._made(kind, stream.branch(f"stretch {at}")), "exam", why))
         return chosen
 
     def _calculated(self) -> list[Archetype]:

@@ -37,7 +37,7 @@ _QUESTION = re.compile(
 _PART = re.compile(r"(?:part)?\s*\(?\s*([a-z](?:[0-9]{1,2})?)\s*\)?\s*\.?", re.I)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Row:
     """One answer: its line, the code or version typed ("" for none), the pupil, question and part ("" for none), the answer."""
 
@@ -242,7 +242,14 @@ def _row(cells: list[str], columns: dict[str, int], width: int, where: Where) ->
         raise Mistake("no pupil is named", expected="a name or a number in the column 'pupil'", where=where)
     question, part = _place(cell("question"), cell("part"), where)
     assert where.line is not None
-    return Row(where.line, cell("paper code"), pupil, question, part, cell("answer", MOST_BYTES))
+    return Row(
+        line=where.line,
+        code=cell("paper code"),
+        pupil=pupil,
+        question=question,
+        part=part,
+        answer=cell("answer", MOST_BYTES),
+    )
 
 
 def _place(question: str, part: str, where: Where) -> tuple[int, str]:

@@ -19,7 +19,7 @@ _PH = re.compile(r"pH (?P<ph>[0-9]+(?:\.[0-9]+)?)")
 _DEGREES = re.compile(r"(?P<degrees>[0-9]+) °C")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Plenty:
     """What was added in words on the way into a vessel: solutes in order, all the words, the last pH told, how far it was warmed.
 
@@ -66,12 +66,12 @@ class Reader:
         phs = [float(found["ph"]) for found in _PH.finditer(words)]
         warmed = [float(f["degrees"]) for text, warm in told if warm for f in _DEGREES.finditer(text)]
         return Plenty(
-            solutes,
-            words,
-            phs[-1] if phs else None,
-            warmed[-1] if warmed else None,
-            self._acid(solutes, words),
-            self._alkali(solutes, words),
+            solutes=solutes,
+            words=words,
+            ph=phs[-1] if phs else None,
+            warmed_c=warmed[-1] if warmed else None,
+            acid=self._acid(solutes, words),
+            alkali=self._alkali(solutes, words),
         )
 
     def _acid(self, solutes: tuple[str, ...], words: str) -> str:

@@ -41,7 +41,7 @@ class Mixed:
     of_solid: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LastFlask:
     """The flask before a titration, most often the last, its titrant's concentration (of the species that reacts) and the titre."""
 
@@ -265,4 +265,10 @@ class _Following:
         titre_cm3 = delivered(act, there) / titrant * 1000
         if not titre_cm3 > 0:
             return None
-        return LastFlask(there, vessel.volume_cm3 or _UNKNOWN_WATER_CM3, titrant, titre_cm3, tuple(self.mixed))
+        return LastFlask(
+            amounts=there,
+            volume_cm3=vessel.volume_cm3 or _UNKNOWN_WATER_CM3,
+            titrant=titrant,
+            titre_cm3=titre_cm3,
+            before=tuple(self.mixed),
+        )

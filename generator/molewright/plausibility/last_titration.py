@@ -31,7 +31,7 @@ _METAL_STEPS = 1 / math.log(2)  # a pH of onset shifts by 0.15 where the metal i
 _LONGEST_LEAD_PERCENT = 5.0
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Ending:
     """What is the same for all draws of a variant."""
 
@@ -106,7 +106,18 @@ def read_ending(
     )  # fmt: skip
     kind = kinds.setdefault(alike, len(kinds))
     steps = tuple(_STEPS if solutes.acts(one) else _METAL_STEPS for one in acting)
-    return Ending(variant, last, kind, judged, acting, steps, limits, tuple(bottles), coats, bool(pairs))
+    return Ending(
+        variant=variant,
+        titration=last,
+        kind=kind,
+        judged=judged,
+        acting=acting,
+        steps=steps,
+        limits=limits,
+        bottles=tuple(bottles),
+        coats=coats,
+        clouds=bool(pairs),
+    )
 
 
 class EndPoint:

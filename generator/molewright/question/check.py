@@ -57,7 +57,7 @@ class CheckFailure(AssertionError):
     """Our bug: bench and derivation disagree. Nothing is printed."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Prepared:
     """What questions of one variant, asked quantity and form share: relations, plan, other routes, slips."""
 
@@ -72,7 +72,7 @@ class Prepared:
         return {plan.asked: derive(self.system, plan, given).answer for plan in self.hidden}
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Question:
     """A checked question: the draw, what it was prepared from, the worked answer, how far apart its slips are, further parts."""
 
@@ -213,7 +213,7 @@ class Questions:
             for name, choice in variant.choices.items()
             if choice.hidden and name != ask.quantity
         )
-        return Prepared(system, plan, find_routes(system, plan), slips, hidden)
+        return Prepared(system=system, plan=plan, routes=find_routes(system, plan), slips=slips, hidden=hidden)
 
     def make(self, archetype: Archetype, stream: Stream, chosen: Chosen | None = None, candidates: int = 1) -> Question:
         """Draw until a candidate's slips lie well apart, or so many pass, and take the one where they are furthest apart.
@@ -299,7 +299,9 @@ class Questions:
             raise Refusal("knife edge", f"{float(worked.exact):.6g} rounds either way")
         separation = require_apart(prepared.slips, made, worked, given)
         confirm(made.variant.procedure, worked, given, prepared.hidden_values(given))
-        question = Question(made, prepared, worked, self.masses, separation, ())
+        question = Question(
+            draw=made, prepared=prepared, worked=worked, masses=self.masses, separation=separation, further_parts=()
+        )
         return self.with_further_parts(question) if further_parts else question
 
     def with_further_parts(self, question: Question) -> Question:
@@ -328,15 +330,15 @@ class Questions:
     def _calculation(self, question: Question, branch: str) -> Calculation:
         made = question.draw
         return Calculation(
-            self.bank,
-            made,
-            question.system,
-            question.worked,
-            question.prepared.slips,
-            question.given,
-            self.masses,
-            made.stream.branch(branch),
-            self.plans,
+            bank=self.bank,
+            draw=made,
+            system=question.system,
+            worked=question.worked,
+            slips=question.prepared.slips,
+            given=question.given,
+            masses=self.masses,
+            stream=made.stream.branch(branch),
+            plans=self.plans,
         )
 
 

@@ -24,7 +24,7 @@ from molewright.slips.mistaken_route import SlipAnswer, SlipTable
 APART = 0.02  # two answers this far apart, relatively, are told apart (common practice: the second figure differs)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class WrongAnswer:
     """One wrong answer as it would be written, the slips that lead to it, and the fewest and most marks that they keep."""
 
@@ -107,7 +107,9 @@ class _Rule:
         self.worked = worked
         self.factor = base_factor(worked.answer)
         self.slips = {one.slips[0].key: one.slips[0] for one in found}
-        self.facts = {key: SlipFacts(slip.name, slip.often, slip.near) for key, slip in self.slips.items()}
+        self.facts = {
+            key: SlipFacts(name=slip.name, often=slip.often, near=slip.near) for key, slip in self.slips.items()
+        }
         self.seen = tuple(
             Slips((one.slips[0].key,), one.exact * self.factor, one.lost, one.marks)
             for one in found
@@ -121,14 +123,16 @@ class _Rule:
         answer = self._written(one.exact * self.factor)
         written = as_written(answer)
         if right_or_rounded(self.worked.accepted, written, self.points, self.last) is not None:
-            return WrongAnswer(answer, one.slips, one.marks, one.marks, hidden=True)
+            return WrongAnswer(answer=answer, slips=one.slips, marks=one.marks, most=one.marks, hidden=True)
         judged = wrong_alone(self.worked.accepted, written, self.seen, self.facts, self.points, self.last)
         singles = [slips for slips in judged.explained.slips if len(slips.keys) == 1]
         named = dict.fromkeys([*(key for slips in singles for key in slips.keys), one.slips[0].key])
         most = max((slips.marks for slips in singles), default=0)
         kept = len(judged.earned)
         slips = tuple(self.slips[key] for key in named)
-        return WrongAnswer(answer, slips, kept, max(kept, most), _impossible(answer, self.worked))
+        return WrongAnswer(
+            answer=answer, slips=slips, marks=kept, most=max(kept, most), impossible=_impossible(answer, self.worked)
+        )
 
     def _written(self, exact: Fraction) -> Quantity:
         """A wrong value as a pupil would write it, to no fewer figures than anybody writes."""

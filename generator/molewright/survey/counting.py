@@ -31,7 +31,7 @@ SLACK_CM3 = Fraction(1, 10**6)  # far more than floats err, far less than a bure
 Corner = tuple[int, ...]  # which value of each hidden number
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Estimate:
     """How many distinct questions there are, by hit or miss.
 
@@ -64,7 +64,9 @@ def hit_or_miss(weights: Sequence[Fraction], sets: int) -> Estimate:
     spread = sum((weight * weight for weight in weights), Fraction(0)) / tries - share * share
     squared = spread / tries * sets * sets
     error = (Decimal(squared.numerator) / Decimal(squared.denominator)).sqrt()
-    return Estimate(sets, tries, sum(weight > 0 for weight in weights), share * sets, error)
+    return Estimate(
+        sets=sets, tries=tries, passed=sum(weight > 0 for weight in weights), distinct=share * sets, error=error
+    )
 
 
 def estimate_distinct(questions: Questions, archetype: Archetype, most: int) -> Estimate:
@@ -74,10 +76,19 @@ def estimate_distinct(questions: Questions, archetype: Archetype, most: int) -> 
     every variant and asked quantity, each as likely as the next; so many are tried at most.
     """
     strata = [
-        (Chosen(variant, ask, variant.contexts[0], next(iter(variant.indicators), ""), _table(archetype, variant)),
-         len(variant.contexts))
-        for variant in archetype.variants for ask in variant.asks
-    ]  # fmt: skip
+        (
+            Chosen(
+                variant=variant,
+                ask=ask,
+                context=variant.contexts[0],
+                indicator=next(iter(variant.indicators), ""),
+                table=_table(archetype, variant),
+            ),
+            len(variant.contexts),
+        )
+        for variant in archetype.variants
+        for ask in variant.asks
+    ]
     sizes = [scenes * prod(map(len, possible_numbers(chosen).values())) for chosen, scenes in strata]
 
     def weigh(stream: Stream, count: int) -> list[Fraction]:

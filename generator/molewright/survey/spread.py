@@ -29,7 +29,7 @@ class Spread:
     most: Quantity
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Distances:
     """How far the commoner mistakes lie from the right answer and from one another.
 
@@ -46,7 +46,7 @@ class Distances:
     shared: Fraction
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Survey:
     """What is found out about an archetype: its estimate, refusals by rule, spreads, distances and some of its questions."""
 
@@ -68,16 +68,16 @@ def survey(questions: Questions, archetype: Archetype, drawn: Sequence[Question]
     samples = unlike(drawn)
     unjudged = {one for question in samples for one in questions.plausibility.unjudged(question.draw)}
     return Survey(
-        archetype,
-        made,
-        dict(refused),
-        estimate_distinct(questions, archetype, tries),
-        _spreads(drawn),
-        _titres(drawn),
-        _distances(drawn[:MOST_MARKED]),
-        samples,
-        tuple(sorted(unjudged)),
-        unwarned(questions.bank, archetype),
+        archetype=archetype,
+        drawn=made,
+        refused=dict(refused),
+        estimate=estimate_distinct(questions, archetype, tries),
+        answers=_spreads(drawn),
+        titres=_titres(drawn),
+        distances=_distances(drawn[:MOST_MARKED]),
+        samples=samples,
+        unjudged=tuple(sorted(unjudged)),
+        unwarned=unwarned(questions.bank, archetype),
     )
 
 
@@ -162,8 +162,14 @@ def _distances(drawn: Sequence[Question]) -> Distances | None:
         apart += question.separation >= WELL_APART
     if not nearest:
         return None
-    shares = (Fraction(count, len(drawn)) for count in (hidden, apart, shared))
-    return Distances(median(nearest), min(nearest), *shares)
+    every = len(drawn)
+    return Distances(
+        nearest=median(nearest),
+        least=min(nearest),
+        hidden=Fraction(hidden, every),
+        apart=Fraction(apart, every),
+        shared=Fraction(shared, every),
+    )
 
 
 def unlike(drawn: Sequence[Question], most: int = 3) -> tuple[Question, ...]:

@@ -80,16 +80,16 @@ def weigh(so_far: ReadSoFar, fields: Fields) -> None:
     per_gram = fields.yes("per gram")
     so_far.made.operations.append(
         Weigh(
-            sample,
-            tuple(contents),
-            vessel,
-            pure,
-            pieces,
-            weighed,
-            elements,
-            per_gram,
-            fields.yes("impurities"),
-            fields.has("by difference"),
+            sample=sample,
+            contents=tuple(contents),
+            vessel=vessel,
+            pure=pure,
+            pieces=pieces,
+            weighed=weighed,
+            elements=elements,
+            per_gram=per_gram,
+            rest=fields.yes("impurities"),
+            by_difference=fields.has("by difference"),
         )
     )
     so_far.number(fields, "mass per gram", quantities.mass_per_gram(first, sample))
@@ -116,7 +116,9 @@ def _put(so_far: ReadSoFar, fields: Fields, key: str, excess: bool) -> None:
         others = (so_far.solution(beside, "solution"),)
         beside.finish()
     like = fields.text("like", "")
-    so_far.made.operations.append(Measure(solution, vessel, apparatus, excess, others, like))
+    so_far.made.operations.append(
+        Measure(solution=solution, vessel=vessel, apparatus=apparatus, excess=excess, others=others, like=like)
+    )
     so_far.inside.setdefault(vessel, []).extend(one.species for one in (solution, *others))
     so_far.here = vessel
 

@@ -172,14 +172,24 @@ def titrate(so_far: ReadSoFar, fields: Fields) -> None:
                 expected="'electrons: 5' beside it",
                 where=fields.at("oxidation state of"),
             )
-        act = Titrate(titrant, (), vessel, indicator, name, sought, electrons, fields.yes("basicity"), element)
+        act = Titrate(
+            titrant=titrant,
+            reactions=(),
+            vessel=vessel,
+            indicator=indicator,
+            name=name,
+            sought=sought,
+            electrons=electrons,
+            basicity=fields.yes("basicity"),
+            element=element,
+        )
         so_far.number(fields, "ratio", act.found_ratio)
         so_far.number(fields, "oxidation state", quantities.oxidation_state(element, False))
         so_far.made.used.append(ReactionEntry(reaction=Reaction((), ())))
         reactions: tuple[Reaction, ...] = ()
     else:
         reactions = _reaction(so_far, fields, vessel, present, titrant.species)
-        act = Titrate(titrant, reactions, vessel, indicator, name)
+        act = Titrate(titrant=titrant, reactions=reactions, vessel=vessel, indicator=indicator, name=name)
     so_far.number(fields, "titre", act.titre)
     if fields.has("readings"):
         so_far.made.runs[act.titre] = _readings(fields)

@@ -122,7 +122,16 @@ class ReadSoFar:
         if fields.has("gives"):
             count, species = counted(fields.text("gives"), self.formula)
         gas, breakdown = self._gas(fields, species)
-        found = Solution(bottle, solute, species, count, made_in, gas, breakdown, self._told_in(fields))
+        found = Solution(
+            name=bottle,
+            solute=solute,
+            species=species,
+            count=count,
+            made_in=made_in,
+            gas=gas,
+            breakdown=breakdown,
+            told_in_cm3=self._told_in(fields),
+        )
         earlier = self.bottles.setdefault(bottle, found)
         if earlier != found and not (made_in or earlier.made_in):
             raise Mistake(f"two different solutions are called '{bottle}'", where=fields.where)

@@ -36,7 +36,7 @@ def united(first: Relation, second: Relation, over: Name) -> Relation | None:
     left = tuple((name, power) for name, power in powers.items() if power)
     if any(abs(power) != 1 for _, power in left):
         return None
-    return Relation(second.kind, "product", left, first.factor * second.factor**sign)
+    return Relation(kind=second.kind, form="product", quantities=left, factor=first.factor * second.factor**sign)
 
 
 def _line_to(end: Name, by_target: Mapping[Name, Relation]) -> Relation | None:

@@ -64,7 +64,7 @@ class Known(Protocol):
         ...
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Relation:
     """factor × Π quantity^power = 1 (a product) or Σ coefficient × quantity = 0 (a sum). The first quantity is the natural result."""
 
@@ -137,14 +137,16 @@ def product(
     """The relation result = factor × Π over / Π under."""
     quantities = [(result, Fraction(-1))]
     quantities += [(name, Fraction(1)) for name in over] + [(name, Fraction(-1)) for name in under]
-    return Relation(kind, "product", tuple(quantities), Fraction(factor), reaction)
+    return Relation(kind=kind, form="product", quantities=tuple(quantities), factor=Fraction(factor), reaction=reaction)
 
 
 def total(
     kind: RelationKind, result: Name, terms: tuple[tuple[Name, Fraction], ...], reaction: Reaction | None = None
 ) -> Relation:
     """The relation result = Σ coefficient × term."""
-    return Relation(kind, "sum", ((result, Fraction(-1)), *terms), Fraction(1), reaction)
+    return Relation(
+        kind=kind, form="sum", quantities=((result, Fraction(-1)), *terms), factor=Fraction(1), reaction=reaction
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -61,16 +61,19 @@ def ask_colour_change(calculation: Calculation) -> tuple[FurtherPart, ...]:
         guidance.append(said("guide colourless"))
     return (
         FurtherPart(
-            "colour change",
-            said("ask colour change", indicator=indicator.name),
-            (
+            kind="colour change",
+            demand=said("ask colour change", indicator=indicator.name),
+            points=(
                 FurtherPoint(
                     (said("colours seen", before=Strong(before), after=Strong(after)),),
                     f"{before} to {after}",
                     tuple(guidance),
                 ),
             ),
-            (Space(4.0, 45.0, label=said("label from")), Space(1.0, 45.0, label=said("label to"))),
+            space=(
+                Space(height_mm=4.0, rule_mm=45.0, label=said("label from")),
+                Space(height_mm=1.0, rule_mm=45.0, label=said("label to")),
+            ),
             hint=said("hint colour change"),
         ),
     )
@@ -79,9 +82,9 @@ def ask_colour_change(calculation: Calculation) -> tuple[FurtherPart, ...]:
 def _own_indicator(titrant: Solution, own: OwnColour) -> FurtherPart:
     """Why no indicator is added: two marks, for the colour that goes and for the first drop too many."""
     return FurtherPart(
-        "colour change",
-        said("ask no indicator", titrant=Bottle(titrant.name)),
-        (
+        kind="colour change",
+        demand=said("ask no indicator", titrant=Bottle(titrant.name)),
+        points=(
             FurtherPoint(
                 (said("own colour goes", colour=own.colour, fades=own.fades),),
                 "its colour goes while it reacts",
@@ -93,7 +96,7 @@ def _own_indicator(titrant: Solution, own: OwnColour) -> FurtherPart:
                 (said("guide stays"),),
             ),
         ),
-        (writing_lines(2),),
+        space=(writing_lines(2),),
         hint=said("hint no indicator"),
     )
 
@@ -105,9 +108,9 @@ def reject_universal(calculation: Calculation) -> tuple[FurtherPart, ...]:
         raise Refusal("universal indicator", "the end point is not one that pH shows")
     return (
         FurtherPart(
-            "universal indicator",
-            said("ask universal", indicator=indicator.name),
-            (
+            kind="universal indicator",
+            demand=said("ask universal", indicator=indicator.name),
+            points=(
                 FurtherPoint(
                     (said("universal drifts"),),
                     "many colours, one after the other",
@@ -126,7 +129,7 @@ def reject_universal(calculation: Calculation) -> tuple[FurtherPart, ...]:
                     (said("guide universal sharp"),),
                 ),
             ),
-            (writing_lines(2),),
+            space=(writing_lines(2),),
             hint=said("hint universal"),
         ),
     )

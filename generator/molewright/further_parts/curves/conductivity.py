@@ -13,7 +13,7 @@ from molewright.plausibility.solutes import Solutes
 _ALIKE = 0.1  # two ions that conduct so nearly alike, relatively, leave the line level
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Exchange:
     """What leaves the solution before the end point, what takes its place, and what of the titrant stays after it."""
 
@@ -42,7 +42,7 @@ def exchange(bank: Bank, flask: str, titrant: str) -> Exchange:
         )
         if formed is None or acting[0].limiting != 0.0:
             raise Refusal("conductivity", "what is titrated conducts from the start")
-        return Exchange("rises", acting[0].formula, staying[0], formed, whole)
+        return Exchange(shape="rises", gone=acting[0].formula, come=staying[0], formed=formed, added=whole)
     if acting:
         gone, come = acting[0].formula, staying[0]
     else:  # a solid comes down
@@ -51,7 +51,9 @@ def exchange(bank: Bank, flask: str, titrant: str) -> Exchange:
     before, after = bank.ions[gone].limiting, bank.ions[come].limiting
     if not before or after is None or after > before * (1 + _ALIKE):
         raise Refusal("conductivity", f"it is not known whether {come} conducts better than {gone}")
-    return Exchange("level" if after > before * (1 - _ALIKE) else "falls", gone, come, "", whole)
+    return Exchange(
+        shape="level" if after > before * (1 - _ALIKE) else "falls", gone=gone, come=come, formed="", added=whole
+    )
 
 
 def ask_why_conductivity(calculation: Calculation) -> tuple[FurtherPart, ...]:
@@ -64,13 +66,13 @@ def ask_why_conductivity(calculation: Calculation) -> tuple[FurtherPart, ...]:
     after: Piece = said("conductivity after", first=first, second=second)
     return (
         FurtherPart(
-            "why conductivity",
-            said(f"why conductivity {found.shape}"),
-            (
+            kind="why conductivity",
+            demand=said(f"why conductivity {found.shape}"),
+            points=(
                 FurtherPoint((before,), f"before: {_SHORT[found.shape]}", (said("guide conductivity"),)),
                 FurtherPoint((after,), "after: ions are added and not used up"),
             ),
-            (writing_lines(2),),
+            space=(writing_lines(2),),
             hint=said("hint conductivity"),
         ),
     )

@@ -30,7 +30,7 @@ SEEN, _STEEP, _UPRIGHT = 1.5, 4.0, 12.0
 _SCAN = 0.05  # of pH
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Course:
     """One titration of one acid or base: who is in the flask and in the burette, where it ends, and the weak acid in it."""
 
@@ -112,7 +112,14 @@ def follow(bank: Bank, draw: Draw) -> Course | None:
     seen = [part for part in titration.steep_parts() if part.height >= LEAST_JUMP]
     if len(seen) != 1 or abs(seen[0].equivalence_cm3 - flask.titre_cm3) > 0.05:
         return None
-    return Course(titration, flask.titre_cm3, seen[0], acting[0], last.titrant, _weak(bank, solutes, acting[0]))
+    return Course(
+        titration=titration,
+        end_cm3=flask.titre_cm3,
+        steep=seen[0],
+        species=acting[0],
+        titrant=last.titrant,
+        weak=_weak(bank, solutes, acting[0]),
+    )
 
 
 def _per_dm3(amounts: Mapping[str, float], volume_cm3: float) -> dict[str, float]:

@@ -49,7 +49,7 @@ class Scale:
     divided: int
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class GraphPicture:
     """The facts of a graph: its points, the solution in the burette, how far both axes go, the lines with where they meet."""
 
@@ -95,22 +95,34 @@ def _read(calculation: Calculation, found: Followed, kind: str, guidance: tuple[
     half_division = Fraction(NUMBERED_CM3, 2 * divided)
     scale = _scale(found)
     volume = Quantity(found.end_cm3, Unit.CM3)
-    blank = GraphPicture(kind, found.titrant.name, readings, across, divided, scale)
+    blank = GraphPicture(
+        shows=kind, titrant=found.titrant.name, readings=readings, across_cm3=across, across_divided=divided, up=scale
+    )
     end = (float(found.end_cm3), found.meeting)
     label = said("spot meeting", volume=volume)
-    drawn = GraphPicture(kind, found.titrant.name, readings, across, divided, scale, found.lines, end, label)
+    drawn = GraphPicture(
+        shows=kind,
+        titrant=found.titrant.name,
+        readings=readings,
+        across_cm3=across,
+        across_divided=divided,
+        up=scale,
+        lines=found.lines,
+        meeting=end,
+        label=label,
+    )
     return FurtherPart(
-        kind,
-        said(kind, titrant=Bottle(found.titrant.name)),
-        (
+        kind=kind,
+        demand=said(kind, titrant=Bottle(found.titrant.name)),
+        points=(
             FurtherPoint((said(f"{kind} lines"),), "two lines of best fit that meet", (said("guide graph lines"), *guidance)),
             FurtherPoint((said("graph end", volume=Strong(volume)),), volume, (said("guide graph on"),)),
         ),
-        (Space(4.0, 45.0, Unit.CM3),),
-        (blank,),
-        said("hint graph"),
-        (_tenth(found.least - half_division, ROUND_FLOOR), _tenth(found.most + half_division, ROUND_CEILING)),
-        Unit.CM3,
+        space=(Space(height_mm=4.0, rule_mm=45.0, unit=Unit.CM3),),
+        shown=(blank,),
+        hint=said("hint graph"),
+        accepted=(_tenth(found.least - half_division, ROUND_FLOOR), _tenth(found.most + half_division, ROUND_CEILING)),
+        unit=Unit.CM3,
         answered=(drawn,),
         first=True,
         reads=calculation.draw.variant.procedure.titrations[-1].titre,
@@ -135,16 +147,16 @@ def ask_why_a_graph(calculation: Calculation) -> tuple[FurtherPart, ...]:
     kind = calculation.draw.archetype.graph
     return (
         FurtherPart(
-            "why a graph",
-            said("why a graph"),
-            (
+            kind="why a graph",
+            demand=said("why a graph"),
+            points=(
                 FurtherPoint(
                     (said("any one of"), said("graph colour"), said("graph readings"), said(f"{kind} reason")),
                     "no colour has to be seen",
                     (said("guide why graph"),),
                 ),
             ),
-            (writing_lines(1),),
+            space=(writing_lines(1),),
             hint=said("hint why graph"),
         ),
     )

@@ -75,15 +75,15 @@ def choose_indicator(calculation: Calculation) -> tuple[FurtherPart, ...]:
         *((said("guide other indicators", names=_either(others)),) if others else ()),
     )
     table = Rows(
-        (said("indicator head"), said("range head"), said("acid head"), said("base head")),
-        tuple(_row(one) for one in listed),
-        (0.34, 0.2, 0.23, 0.23),
-        said("indicator summary"),
+        heading=(said("indicator head"), said("range head"), said("acid head"), said("base head")),
+        rows=tuple(_row(one) for one in listed),
+        widths=(0.34, 0.2, 0.23, 0.23),
+        summary=said("indicator summary"),
     )
     choice = FurtherPart(
-        INDICATOR_CHOICE,
-        said("indicator choice"),
-        (
+        kind=INDICATOR_CHOICE,
+        demand=said("indicator choice"),
+        points=(
             FurtherPoint((Strong(names),), names, guidance),
             FurtherPoint(
                 (said("indicator reason", low=str(low), high=str(high)),),
@@ -91,9 +91,9 @@ def choose_indicator(calculation: Calculation) -> tuple[FurtherPart, ...]:
                 (said("guide indicator reason"),),
             ),
         ),
-        (writing_lines(2),),
-        (table,),
-        said("hint indicator"),
+        space=(writing_lines(2),),
+        shown=(table,),
+        hint=said("hint indicator"),
     )
     return choice, _colours(calculation, judge, accepted)
 
@@ -115,12 +115,15 @@ def _colours(calculation: Calculation, judge: Plausibility, accepted: list[Range
     if any("colourless" in each for each in told):
         guidance += (said("guide colourless"),)
     return FurtherPart(
-        INDICATOR_CHOICE,
-        said("indicator colours"),
-        (FurtherPoint(tuple(lines), "; ".join(told), guidance),),
-        (Space(4.0, 45.0, label=said("label from")), Space(1.0, 45.0, label=said("label to"))),
-        (),
-        said("hint colours"),
+        kind=INDICATOR_CHOICE,
+        demand=said("indicator colours"),
+        points=(FurtherPoint(tuple(lines), "; ".join(told), guidance),),
+        space=(
+            Space(height_mm=4.0, rule_mm=45.0, label=said("label from")),
+            Space(height_mm=1.0, rule_mm=45.0, label=said("label to")),
+        ),
+        shown=(),
+        hint=said("hint colours"),
     )
 
 
@@ -146,11 +149,11 @@ def reject_indicator(calculation: Calculation) -> tuple[FurtherPart, ...]:
     span = f"pH {one.indicator.low} to {one.indicator.high}"
     seen = _seen(one.verdict, found)
     part = FurtherPart(
-        "unsuitable indicator",
-        said(
+        kind="unsuitable indicator",
+        demand=said(
             "reject indicator", indicator=one.indicator.name, low=str(one.indicator.low), high=str(one.indicator.high)
         ),
-        (
+        points=(
             FurtherPoint(
                 (said("reject range", span=span, low=str(low), high=str(high)),),
                 f"{span} is not in the steep part, pH {low} to {high}",
@@ -158,10 +161,10 @@ def reject_indicator(calculation: Calculation) -> tuple[FurtherPart, ...]:
             ),
             FurtherPoint((seen,), _ANSWERS[seen.key], (said("guide reject seen"),)),
         ),
-        (writing_lines(2),),
-        (),
-        said("hint reject"),
-        answered=(CurvePicture(found.titrant.name, found.points(), strips=(_strip(one),)),),
+        space=(writing_lines(2),),
+        shown=(),
+        hint=said("hint reject"),
+        answered=(CurvePicture(titrant=found.titrant.name, points=found.points(), strips=(_strip(one),)),),
     )
     return (part,)
 

@@ -42,7 +42,7 @@ Reading = tuple[Decimal, Decimal]
 Path = tuple[tuple[float, float], ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Followed:
     """Readings before and after the end point, the two true lines as drawn, where they meet, and what honest lines give."""
 
@@ -252,7 +252,16 @@ def _judged(found: Experiment, before: tuple[Reading, ...], after: tuple[Reading
         raise Refusal(
             "graph", f"straight lines would meet at {float(volumes[1]):.1f} cm³ and not at {found.end_cm3} cm³"
         )
-    return Followed(found.titrant, found.end_cm3, before, after, lines, round(meeting, 3), min(volumes), max(volumes))
+    return Followed(
+        titrant=found.titrant,
+        end_cm3=found.end_cm3,
+        before=before,
+        after=after,
+        lines=lines,
+        meeting=round(meeting, 3),
+        least=min(volumes),
+        most=max(volumes),
+    )
 
 
 # ------------------------------------------------------------------ lines

@@ -56,7 +56,7 @@ class Strip:
     high: Decimal
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CurvePicture:
     """The facts of a curve: its points (none for blank axes), the solution in the burette, what is pointed out."""
 
@@ -70,29 +70,29 @@ class CurvePicture:
 def read_curve(calculation: Calculation) -> tuple[FurtherPart, ...]:
     """The parts that read a curve: start, end point, steep part, and for a weak acid or base the pKa half-way."""
     found = course(calculation)
-    picture = CurvePicture(found.titrant.name, found.points())
+    picture = CurvePicture(titrant=found.titrant.name, points=found.points())
     start = read_off(found.titration.ph_at(0))
-    ph_space = (Space(6.0, 45.0, label="pH ="),)
+    ph_space = (Space(height_mm=6.0, rule_mm=45.0, label="pH ="),)
     volume = read_off(found.end_cm3)
     parts = [
         FurtherPart(
-            "pH curve",
-            said("curve start", titrant=Bottle(found.titrant.name)),
-            (FurtherPoint((Reckoning(("pH", "=", Strong(str(start)))),), str(start)),),
-            ph_space,
-            (picture,),
-            said("hint curve start"),
-            (start - _PH_READ, start + _PH_READ),
+            kind="pH curve",
+            demand=said("curve start", titrant=Bottle(found.titrant.name)),
+            points=(FurtherPoint((Reckoning(("pH", "=", Strong(str(start)))),), str(start)),),
+            space=ph_space,
+            shown=(picture,),
+            hint=said("hint curve start"),
+            accepted=(start - _PH_READ, start + _PH_READ),
         ),
         FurtherPart(
-            "pH curve",
-            said("curve end", titrant=Bottle(found.titrant.name)),
-            (FurtherPoint((Strong(Quantity(volume, Unit.CM3)),), Quantity(volume, Unit.CM3)),),
-            (Space(6.0, 45.0, Unit.CM3),),
-            (),
-            said("hint curve end"),
-            (volume - _VOLUME_READ, volume + _VOLUME_READ),
-            Unit.CM3,
+            kind="pH curve",
+            demand=said("curve end", titrant=Bottle(found.titrant.name)),
+            points=(FurtherPoint((Strong(Quantity(volume, Unit.CM3)),), Quantity(volume, Unit.CM3)),),
+            space=(Space(height_mm=6.0, rule_mm=45.0, unit=Unit.CM3),),
+            shown=(),
+            hint=said("hint curve end"),
+            accepted=(volume - _VOLUME_READ, volume + _VOLUME_READ),
+            unit=Unit.CM3,
         ),
         _steep(found, printed_steep(calculation, found)),
     ]
@@ -105,9 +105,9 @@ def _steep(found: Course, ends: tuple[Decimal, Decimal]) -> FurtherPart:
     low, high = ends
     (low_from, low_to), (high_from, high_to) = found.accepted_ends()
     return FurtherPart(
-        "pH curve",
-        said("curve steep"),
-        (
+        kind="pH curve",
+        demand=said("curve steep"),
+        points=(
             FurtherPoint(
                 (said("scheme steep", low=Strong(str(low)), high=Strong(str(high))),),
                 f"pH {low} to {high}",
@@ -117,9 +117,12 @@ def _steep(found: Course, ends: tuple[Decimal, Decimal]) -> FurtherPart:
                 ),
             ),
         ),
-        (Space(4.0, 35.0, label=said("label from pH")), Space(1.0, 35.0, label=said("label to pH"))),
-        (),
-        said("hint curve steep"),
+        space=(
+            Space(height_mm=4.0, rule_mm=35.0, label=said("label from pH")),
+            Space(height_mm=1.0, rule_mm=35.0, label=said("label to pH")),
+        ),
+        shown=(),
+        hint=said("hint curve steep"),
     )
 
 
@@ -128,9 +131,9 @@ def _half_way(found: Course, family: AcidFamily) -> FurtherPart:
     half = half_up(Fraction(volume) / 2, 2) if volume % Decimal("0.2") else half_up(Fraction(volume) / 2, 1)
     there = read_off(found.titration.ph_at(float(found.end_cm3) / 2))
     return FurtherPart(
-        "pH curve",
-        said("curve half", constant=_PK, acid=(_with_article(family), ", ", Chemical(family.formula))),
-        (
+        kind="pH curve",
+        demand=said("curve half", constant=_PK, acid=(_with_article(family), ", ", Chemical(family.formula))),
+        points=(
             FurtherPoint(
                 (
                     Reckoning(
@@ -145,10 +148,10 @@ def _half_way(found: Course, family: AcidFamily) -> FurtherPart:
             ),
             FurtherPoint((_equals(there, rising=found.rising),), str(there), (said("guide half pH"),)),
         ),
-        (Space(16.0, 45.0, label=(_PK, " =")),),
-        (),
-        said("hint curve half", constant=_PK),
-        (there - _PH_READ, there + _PH_READ),
+        space=(Space(height_mm=16.0, rule_mm=45.0, label=(_PK, " =")),),
+        shown=(),
+        hint=said("hint curve half", constant=_PK),
+        accepted=(there - _PH_READ, there + _PH_READ),
     )  # fmt: skip
 
 
@@ -185,12 +188,12 @@ def sketch_curve(calculation: Calculation) -> tuple[FurtherPart, ...]:
     if found.weak is not None:
         pka = str(half_up(Fraction(repr(found.weak.pkas[0])), 2))
         known = (" ", said("sketch constant", constant=_PK, acid=_with_article(found.weak), number=pka))
-    drawn = CurvePicture(found.titrant.name, found.points(), spots)
+    drawn = CurvePicture(titrant=found.titrant.name, points=found.points(), spots=spots)
     return (
         FurtherPart(
-            "sketch",
-            said("sketch curve", unit=Unit.CM3, titrant=Bottle(found.titrant.name), known=known),
-            (
+            kind="sketch",
+            demand=said("sketch curve", unit=Unit.CM3, titrant=Bottle(found.titrant.name), known=known),
+            points=(
                 _sketched("sketch start", _text(start), "guide sketch start", start, near, ph=_text(start)),
                 FurtherPoint(
                     (said("sketch upright", volume=Strong(Quantity(volume, Unit.CM3))),),
@@ -207,9 +210,9 @@ def sketch_curve(calculation: Calculation) -> tuple[FurtherPart, ...]:
                 ),
                 _sketched("sketch level", _text(end), "guide sketch level", end, Decimal(1), ph=_text(end)),
             ),
-            (),
-            (CurvePicture(found.titrant.name),),
-            said("hint sketch"),
+            space=(),
+            shown=(CurvePicture(titrant=found.titrant.name),),
+            hint=said("hint sketch"),
             answered=(drawn,),
         ),
     )

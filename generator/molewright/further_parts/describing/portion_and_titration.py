@@ -108,7 +108,7 @@ def ask_titration(calculation: Calculation) -> tuple[FurtherPart, ...]:
 
 
 def _part(kind: str, demand: Said, points: tuple[FurtherPoint, ...], hint: str) -> FurtherPart:
-    return FurtherPart(kind, demand, points, (writing_lines(len(points)),), hint=said(hint))
+    return FurtherPart(kind=kind, demand=demand, points=points, space=(writing_lines(len(points)),), hint=said(hint))
 
 
 def _only_titration(calculation: Calculation) -> Titrate:

@@ -107,7 +107,13 @@ def _from_solid(calculation: Calculation, made: Preparation, solid: Weigh, volum
         if calculated
         else said("describe solid", volume=volume, solid=what, mass=mass)
     )
-    return FurtherPart("describe", asked, points, (writing_lines(len(points)),), hint=said("hint describe solid"))
+    return FurtherPart(
+        kind="describe",
+        demand=asked,
+        points=points,
+        space=(writing_lines(len(points)),),
+        hint=said("hint describe solid"),
+    )
 
 
 def _called(calculation: Calculation, solid: Weigh) -> Piece:
@@ -183,7 +189,13 @@ def _from_stock(calculation: Calculation, made: Preparation, stock: Measure, vol
         if calculated
         else said("describe stock", volume=volume, bottle=bottle, measured=measured)
     )
-    return FurtherPart("describe", asked, points, (writing_lines(len(points)),), hint=said("hint describe stock"))
+    return FurtherPart(
+        kind="describe",
+        demand=asked,
+        points=points,
+        space=(writing_lines(len(points)),),
+        hint=said("hint describe stock"),
+    )
 
 
 def most_in(calculation: Calculation, kind: str) -> Fraction:

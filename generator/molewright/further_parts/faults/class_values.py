@@ -113,10 +113,10 @@ def _part(calculation: Calculation, answer: Quantity, fitting: tuple[Decimal, ..
     last = Decimal(1).scaleb(-answer.places)
     moved = said(f"class {seen.answer}")
     return FurtherPart(
-        "class values",
-        said("class values", quantity=Named(calculation.worked.plan.asked), unit=answer.unit,
+        kind="class values",
+        demand=said("class values", quantity=Named(calculation.worked.plan.asked), unit=answer.unit,
              first=told(calculation, faults[0].told), second=told(calculation, faults[1].told)),
-        (
+        points=(
             FurtherPoint((said("class odd", value=Strong(Quantity(odd, answer.unit))),), Quantity(odd, answer.unit)),
             FurtherPoint(
                 (said("class fault", letter=Strong(letter), effect=moved, cause=told(calculation, fault.cause)),),
@@ -129,10 +129,10 @@ def _part(calculation: Calculation, answer: Quantity, fitting: tuple[Decimal, ..
                 (said("guide class mean"),),
             ),
         ),
-        (writing_lines(2), Space(14.0, 45.0, answer.unit)),
-        (Rows(heads, rows, (1 / len(values),) * len(values), said("class summary"), headed=False),),
-        said("hint class values"),
-        (mean.number - last, mean.number + last),
-        answer.unit,
+        space=(writing_lines(2), Space(height_mm=14.0, rule_mm=45.0, unit=answer.unit)),
+        shown=(Rows(heading=heads, rows=rows, widths=(1 / len(values),) * len(values), summary=said("class summary"), headed=False),),
+        hint=said("hint class values"),
+        accepted=(mean.number - last, mean.number + last),
+        unit=answer.unit,
         explained=(said("class key"),),
     )  # fmt: skip

@@ -53,7 +53,7 @@ EVERY_TIME = "gas added"
 """The change that is asked about for the very reason that it may show nothing."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Effect:
     """What a fault does: to the last titre (an earlier one, where only that moves), to how many in all, and to the answer."""
 
@@ -81,8 +81,15 @@ def effect(calculation: Calculation, fault: LaboratoryFault) -> Effect:
     moved = [name for name, read in titres.items() if read != right[name]]
     last = procedure.titrations[-1].titre
     shown = moved[0] if moved and last not in moved else last
-    return Effect(direction(titres[shown], right[shown]), direction(answer, worked.exact), titres[shown], answer, len(moved),
-                  shown == last, tuple(titres.items()))  # fmt: skip
+    return Effect(
+        titre=direction(titres[shown], right[shown]),
+        answer=direction(answer, worked.exact),
+        titre_cm3=titres[shown],
+        answer_exact=answer,
+        moved=len(moved),
+        of_last=shown == last,
+        titres=tuple(titres.items()),
+    )
 
 
 def _shifts(calculation: Calculation, fault: LaboratoryFault) -> dict[Name, Fraction]:
@@ -144,10 +151,12 @@ def _part(calculation: Calculation, fault: LaboratoryFault, seen: Effect) -> Fur
     asked = Named(calculation.worked.plan.asked)
     reason: list[Piece] = [told(calculation, fault.cause), *link(calculation, dict(seen.titres), seen.answer)]
     return FurtherPart(
-        "fault",
-        said(_demand(calculation, fault, seen), told=told(calculation, fault.told), quantity=asked),
-        (
-            FurtherPoint((said("fault titre", effect=Strong(EFFECT_WORDS[seen.titre])),), f"titre {EFFECT_WORDS[seen.titre]}"),
+        kind="fault",
+        demand=said(_demand(calculation, fault, seen), told=told(calculation, fault.told), quantity=asked),
+        points=(
+            FurtherPoint(
+                (said("fault titre", effect=Strong(EFFECT_WORDS[seen.titre])),), f"titre {EFFECT_WORDS[seen.titre]}"
+            ),
             FurtherPoint(
                 (said("fault answer", quantity=asked, effect=Strong(EFFECT_WORDS[seen.answer])),),
                 f"answer {EFFECT_WORDS[seen.answer]}",
@@ -155,11 +164,14 @@ def _part(calculation: Calculation, fault: LaboratoryFault, seen: Effect) -> Fur
             ),
             FurtherPoint((said("fault reason", reasons=_sentences(reason)),), "reason", (said("guide fault reason"),)),
         ),
-        (Space(2.0, 60.0, label=said("fault titre label")), Space(2.0, 60.0, label=said("fault answer label")),
-         Space(17.0, ruled=True)),
+        space=(
+            Space(height_mm=2.0, rule_mm=60.0, label=said("fault titre label")),
+            Space(height_mm=2.0, rule_mm=60.0, label=said("fault answer label")),
+            Space(height_mm=17.0, ruled=True),
+        ),
         hint=said("hint fault"),
         explained=(said("fault key"),),
-    )  # fmt: skip
+    )
 
 
 def _demand(calculation: Calculation, fault: LaboratoryFault, seen: Effect) -> str:

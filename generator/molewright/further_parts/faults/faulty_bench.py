@@ -95,7 +95,7 @@ _OF_FLASK = {"lost from flask": -1, "left in flask": -1, "gained in flask": 1}
 
 def _poured(species: str, mmol: Fraction, vessel: str, there: Values) -> Operation:
     """So many millimoles of a species in the conical flask: a volume of a solution of 1 mol dm⁻³."""
-    poured = Measure(Solution(f"added {species}", species, species), vessel)
+    poured = Measure(solution=Solution(name=f"added {species}", solute=species, species=species), vessel=vessel)
     there[poured.volume] = mmol
     there[quantities.concentration(poured.solution.name)] = Fraction(1)
     return poured

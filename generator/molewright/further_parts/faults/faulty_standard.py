@@ -23,7 +23,7 @@ from molewright.further_parts.pieces import Calculation
 Strength = Literal["too dilute", "too concentrated", ""]
 
 NOTHING = LaboratoryFault(key="", told="", cause="", changes=())
-_PROBE = Solution("probe", "probe", "probe")
+_PROBE = Solution(name="probe", solute="probe", species="probe")
 _PORTION = "probed portion"
 
 
@@ -93,7 +93,7 @@ def true_values(calculation: Calculation) -> dict[Name, Fraction]:
 def _probed(procedure: Procedure, made: Preparation) -> tuple[Procedure, dict[Name, Fraction]]:
     """The procedure up to the mark with a portion titrated after it, and the numbers that this titration needs."""
     until = procedure.operations[: procedure.operations.index(made.made_up) + 1]
-    titration = Titrate(_PROBE, (), _PORTION, sought=made.species)
+    titration = Titrate(titrant=_PROBE, reactions=(), vessel=_PORTION, sought=made.species)
     operations = (*until, Aliquot(made.made_up.vessel, _PORTION), titration)
     own = {
         quantities.volume_taken(_PORTION): Fraction(10),

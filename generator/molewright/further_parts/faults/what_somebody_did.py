@@ -77,16 +77,26 @@ def _part(calculation: Calculation, lines: list[LaboratoryFault], ways: dict[str
             points += _points(calculation, number, step, ways[step.key], asked)
     points[0] = FurtherPoint(points[0].lines, points[0].answer, (*points[0].guidance, *harmless))
     return FurtherPart(
-        "method",
-        said("method", quantity=asked),
-        tuple(points),
-        tuple(
+        kind="method",
+        demand=said("method", quantity=asked),
+        points=tuple(points),
+        space=tuple(
             space
             for number in range(1, MISTAKES + 1)
-            for space in (Space(2.0, 20.0, label=said("method label", number=str(number))), writing_lines(1))
+            for space in (
+                Space(height_mm=2.0, rule_mm=20.0, label=said("method label", number=str(number))),
+                writing_lines(1),
+            )
         ),
-        (Rows((said("line head"), said("method head")), tuple(rows), (0.08, 0.92), said("method summary")),),
-        said("hint method"),
+        shown=(
+            Rows(
+                heading=(said("line head"), said("method head")),
+                rows=tuple(rows),
+                widths=(0.08, 0.92),
+                summary=said("method summary"),
+            ),
+        ),
+        hint=said("hint method"),
     )
 
 

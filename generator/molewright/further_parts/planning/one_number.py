@@ -198,10 +198,10 @@ def _plan_titre(calculation: Calculation) -> FurtherPart:
     guidance = (*last.guidance, *proportion, said("guide plan", least=least, most=most))
     lines[-1] = FurtherPoint(last.lines, worked.answer, guidance)
     return FurtherPart(
-        "planning",
-        demand,
-        tuple(lines),
-        (Space(MM_A_MARK * len(lines), 65.0, worked.answer.unit),),
+        kind="planning",
+        demand=demand,
+        points=tuple(lines),
+        space=(Space(height_mm=MM_A_MARK * len(lines), rule_mm=65.0, unit=worked.answer.unit),),
         hint=said("hint plan"),
         accepted=accepted,
         unit=worked.answer.unit,
@@ -294,11 +294,11 @@ def _plan_excess(calculation: Calculation) -> FurtherPart:
     )
     points.append(FurtherPoint((last,), answer, (said("guide plan excess"),)))
     return FurtherPart(
-        "planning",
-        said("plan excess", mass=mass, sample=Sample(), assumed=assumption(calculation, *share), strength=strength,
+        kind="planning",
+        demand=said("plan excess", mass=mass, sample=Sample(), assumed=assumption(calculation, *share), strength=strength,
              volume=Named(volume_name)),
-        tuple(points),
-        (Space(MM_A_MARK * len(points), 65.0, Unit.CM3),),
+        points=tuple(points),
+        space=(Space(height_mm=MM_A_MARK * len(points), rule_mm=65.0, unit=Unit.CM3),),
         hint=said("hint excess"),
         accepted=(low, high),
         unit=Unit.CM3,

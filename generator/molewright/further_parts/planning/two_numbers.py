@@ -59,7 +59,7 @@ NEAR_AIM = Fraction(1)  # cm³: nearer, the rough mass would be the answer
 MOST_OF_DRAWN = 2  # times the mass that was drawn, which is known to dissolve
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Shelf:
     """The strength that serves and the two that do not, the rough mass, and what each strength gives with it in cm³."""
 
@@ -70,7 +70,7 @@ class Shelf:
     titres: Mapping[Decimal, Fraction]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class _Plan:
     """The names of what is planned and the values that stay."""
 
@@ -103,7 +103,15 @@ def _planned(calculation: Calculation) -> _Plan:
     left_out = {mass, strength, titre, calculation.worked.plan.asked}
     kept = {name: quantity for name, quantity in draw.given.items() if name not in left_out}
     known = {name: calculation.given[name] for name in calculation.system.fixed}
-    return _Plan(mass, titrant, strength, titre, share, {**kept, share[0]: share[1]}, known)
+    return _Plan(
+        mass=mass,
+        titrant=titrant,
+        strength=strength,
+        titre=titre,
+        share=share,
+        kept={**kept, share[0]: share[1]},
+        known=known,
+    )
 
 
 def _exact(plan: _Plan, **more: Quantity) -> dict[Name, Fraction]:
@@ -134,7 +142,7 @@ def _shelf(calculation: Calculation, plan: _Plan) -> Shelf:
         raise Refusal("plan both", f"the rough mass gives a titre of {float(serves):.2f} cm³")
     if rough.in_base > MOST_OF_DRAWN * drawn_mass.in_base:
         raise Refusal("plan both", "so much of the sample may not dissolve")
-    return Shelf(three[1], three[0], three[2], rough, titres)
+    return Shelf(serves=three[1], weaker=three[0], stronger=three[2], rough=rough, titres=titres)
 
 
 def _mass_for(calculation: Calculation, plan: _Plan, strength: Quantity, titre: Quantity) -> Fraction:
@@ -160,14 +168,14 @@ def _choice(calculation: Calculation, plan: _Plan, shelf: Shelf) -> FurtherPart:
         ),
     ]
     return FurtherPart(
-        "plan both",
-        said(
+        kind="plan both",
+        demand=said(
             "plan choose", titrant=Bottle(plan.titrant), rough=shelf.rough, sample=Sample(),
             assumed=assumption(calculation, *plan.share), weaker=shelf.weaker.number_text,
             serves=shelf.serves.number_text, stronger=shelf.stronger, least=_least(), most=_most(),
         ),
-        tuple(points),
-        (Space(MM_A_MARK * len(points), 65.0, unit),),
+        points=tuple(points),
+        space=(Space(height_mm=MM_A_MARK * len(points), rule_mm=65.0, unit=unit),),
         hint=said("hint plan choose"),
     )  # fmt: skip
 
@@ -212,15 +220,15 @@ def _mass(calculation: Calculation, plan: _Plan, shelf: Shelf) -> FurtherPart:
     line = Reckoning((Lettered(plan.mass), "=", shelf.rough.number_text, "×", scale, "=", Strong(answer)))
     low, high = (to_figures(exact * side, FIGURES) for side in NEARLY)
     return FurtherPart(
-        "plan both",
-        said("plan mass exactly", sample=Sample(), titre=AIM),
-        (
+        kind="plan both",
+        demand=said("plan mass exactly", sample=Sample(), titre=AIM),
+        points=(
             FurtherPoint(
                 (said("plan proportional"),), "the titre is proportional to the mass", (said("guide proportional"),)
             ),
             FurtherPoint((line,), answer, (said("guide plan step"),)),
         ),
-        (Space(MM_A_MARK * 2, 65.0, answer.unit),),
+        space=(Space(height_mm=MM_A_MARK * 2, rule_mm=65.0, unit=answer.unit),),
         hint=said("hint plan exactly"),
         accepted=(low, high),
         unit=answer.unit,

@@ -58,18 +58,18 @@ def read_burette(calculation: Calculation) -> tuple[FurtherPart, ...]:
         (said("run after", run=str(index)), final.number),
     )
     part = FurtherPart(
-        "burette reading",
-        said("read run", run=str(index)),
-        (
+        kind="burette reading",
+        demand=said("read run", run=str(index)),
+        points=(
             FurtherPoint(
                 (_read("label initial", initial), _read("label final", final)),
                 f"{initial.number}; {final.number}",
                 (*_guides(run), said("guide reading on")),
             ),
         ),
-        _spaces("label initial", "label final"),
-        (BurettePicture(views, index),),
-        said("hint reading"),
+        space=_spaces("label initial", "label final"),
+        shown=(BurettePicture(views, index),),
+        hint=said("hint reading"),
         first=True,
     )
     return (part,)
@@ -91,7 +91,8 @@ def _guides(run: Run) -> tuple[Said, ...]:
 
 def _spaces(*labels: str) -> tuple[Space, ...]:
     return tuple(
-        Space(2.0 if place else 4.0, 40.0, Unit.CM3, label=(said(label), " =")) for place, label in enumerate(labels)
+        Space(height_mm=2.0 if place else 4.0, rule_mm=40.0, unit=Unit.CM3, label=(said(label), " ="))
+        for place, label in enumerate(labels)
     )
 
 
@@ -106,9 +107,9 @@ def read_further_run(calculation: Calculation) -> tuple[FurtherPart, ...]:
     picture = BurettePicture(((said("reading before"), initial.number), (said("reading after"), final.number)))
     difference = (said("label titre"), "=", str(final.number), "−", str(initial.number), "=", Strong(titre))
     read = FurtherPart(
-        "further run",
-        said("read burette"),
-        (
+        kind="further run",
+        demand=said("read burette"),
+        points=(
             FurtherPoint(
                 (_read("label initial", initial), _read("label final", final)),
                 f"{initial.number}; {final.number}",
@@ -116,11 +117,11 @@ def read_further_run(calculation: Calculation) -> tuple[FurtherPart, ...]:
             ),
             FurtherPoint((Reckoning(difference),), titre, (said("guide reading titre"),)),
         ),
-        _spaces("label initial", "label final", "label titre"),
-        (picture,),
-        said("hint reading"),
-        (titre.number, titre.number),
-        Unit.CM3,
+        space=_spaces("label initial", "label final", "label titre"),
+        shown=(picture,),
+        hint=said("hint reading"),
+        accepted=(titre.number, titre.number),
+        unit=Unit.CM3,
     )
     return read, _concordant(run, used)
 
@@ -154,12 +155,12 @@ def _concordant(run: Run, used: list[Fraction]) -> FurtherPart:
         else said("run differs", titre=titre, apart=_cm3(nearest[0]), other=_cm3(nearest[1]))
     )
     return FurtherPart(
-        "further run",
-        said("run concordant"),
-        (FurtherPoint((reason,), "yes" if agrees else "no", (said("guide concordant"),)),),
-        (writing_lines(1),),
-        (),
-        said("hint concordant", limit=_cm3(CONCORDANT_CM3)),
+        kind="further run",
+        demand=said("run concordant"),
+        points=(FurtherPoint((reason,), "yes" if agrees else "no", (said("guide concordant"),)),),
+        space=(writing_lines(1),),
+        shown=(),
+        hint=said("hint concordant", limit=_cm3(CONCORDANT_CM3)),
     )
 
 

@@ -253,17 +253,31 @@ def _laid_out(
     low, high = worked.accepted.low, worked.accepted.high
     label = said("answer label")
     return FurtherPart(
-        "critique",
-        said("critique"),
-        (
+        kind="critique",
+        demand=said("critique"),
+        points=(
             FurtherPoint((Strong(f"line {number}"),), f"line {number}"),
             FurtherPoint((Strong(slip.name),), slip.name, (said("guide critique"),)),
-            FurtherPoint((right_line, (label, " ", Strong(worked.answer))), worked.answer, (said("guide critique answer"),)),
+            FurtherPoint(
+                (right_line, (label, " ", Strong(worked.answer))), worked.answer, (said("guide critique answer"),)
+            ),
         ),
-        (Space(2.0, 30.0, label=said("line label")), writing_lines(1), Space(24.0, 65.0, worked.answer.unit, label=label)),
-        (Rows((said("line head"), said("working head")), rows, (0.10, 0.90), said("working summary"), 0.9),),
-        said("hint critique"),
-        (low.number, high.number),
-        worked.answer.unit,
+        space=(
+            Space(height_mm=2.0, rule_mm=30.0, label=said("line label")),
+            writing_lines(1),
+            Space(height_mm=24.0, rule_mm=65.0, unit=worked.answer.unit, label=label),
+        ),
+        shown=(
+            Rows(
+                heading=(said("line head"), said("working head")),
+                rows=rows,
+                widths=(0.10, 0.90),
+                summary=said("working summary"),
+                width=0.9,
+            ),
+        ),
+        hint=said("hint critique"),
+        accepted=(low.number, high.number),
+        unit=worked.answer.unit,
         explained=(slip.feedback,) if slip.feedback else (),
-    )  # fmt: skip
+    )

@@ -52,14 +52,14 @@ def _element(calculation: Calculation, symbol: str, unknown: str) -> FurtherPart
     listed = ", ".join(f"{one.formula}\N{NO-BREAK SPACE}{one.mass}" for one in among)
     reason = said("the element reason", mass=Quantity(found.mass), value=calculation.worked.answer, family=told)
     return FurtherPart(
-        ELEMENT,
-        said("name element", formula=letter),
-        (
+        kind=ELEMENT,
+        demand=said("name element", formula=letter),
+        points=(
             FurtherPoint((said("the element", formula=letter, element=Strong(found.name)),), found.told,
                        (said("guide element", elements=listed),)),
             FurtherPoint((reason,), "a reason", (said("guide element reason", family=told),)),
         ),
-        _space(letter),
+        space=_space(letter),
         hint=said("hint element", family=told),
         candidates=among,
     )  # fmt: skip
@@ -82,23 +82,26 @@ def _substance(calculation: Calculation, unknown: str) -> FurtherPart:
         said("molar mass head", unit=calculation.worked.answer.unit.unbroken),
     )
     return FurtherPart(
-        SUBSTANCE,
-        said("name substance", formula=formula),
-        (
+        kind=SUBSTANCE,
+        demand=said("name substance", formula=formula),
+        points=(
             FurtherPoint((said("the substance", formula=formula, name=Strong(found.name), found=Chemical(found.formula)),),
                        found.told, tuple(guidance)),
             FurtherPoint((said("the substance reason", mass=Quantity(found.mass, calculation.worked.answer.unit),
                              value=calculation.worked.answer),), "a reason", (said("guide substance reason"),)),
         ),
-        _space(formula),
-        (Rows(heading, rows, (0.44, 0.32, 0.24), said("substance summary")),),
+        space=_space(formula),
+        shown=(Rows(heading=heading, rows=rows, widths=(0.44, 0.32, 0.24), summary=said("substance summary")),),
         hint=said("hint substance"),
         candidates=among,
     )  # fmt: skip
 
 
 def _space(formula: Chemical) -> tuple[Space, ...]:
-    return (Space(_LINE_MM, 65.0, label=said("label name", formula=formula)), Space(_REASON_MM, ruled=True))
+    return (
+        Space(height_mm=_LINE_MM, rule_mm=65.0, label=said("label name", formula=formula)),
+        Space(height_mm=_REASON_MM, ruled=True),
+    )
 
 
 def _found(calculation: Calculation, among: tuple[Candidate, ...]) -> Candidate:

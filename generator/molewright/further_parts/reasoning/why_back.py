@@ -35,13 +35,13 @@ def ask_why_back(calculation: Calculation) -> tuple[FurtherPart, ...]:
     ignore = (said("guide ignore", what=Said(found.ignore, slots, written=True)),) if found.ignore else ()
     return (
         FurtherPart(
-            "why back",
-            said("why back", analyte=dict(slots)["analyte"], reagent=dict(slots)["reagent"]),
-            (
+            kind="why back",
+            demand=said("why back", analyte=dict(slots)["analyte"], reagent=dict(slots)["reagent"]),
+            points=(
                 FurtherPoint((said("any two of"), *reasons), "a reason", ignore),
                 FurtherPoint((said("second reason"),), "a second reason", worked=False),
             ),
-            (writing_lines(MARKS),),
+            space=(writing_lines(MARKS),),
             hint=said("hint why back"),
         ),
     )

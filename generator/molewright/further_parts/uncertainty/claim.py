@@ -76,9 +76,9 @@ def _part(
     )
     difference = Quantity(abs(claim.number - answer.number), answer.unit, answer.scientific)
     return FurtherPart(
-        "claim",
-        demand,
-        (
+        kind="claim",
+        demand=demand,
+        points=(
             FurtherPoint(
                 (
                     Reckoning((said("claim uncertainty"), "=", Quotient((total.number_text,), ("100",)), "×",
@@ -93,7 +93,7 @@ def _part(
                 (said("guide claim difference", difference=difference),),
             ),
         ),
-        (Space(20.0), writing_lines(1)),
+        space=(Space(height_mm=20.0), writing_lines(1)),
         hint=said("hint claim"),
     )  # fmt: skip
 

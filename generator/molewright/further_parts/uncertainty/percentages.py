@@ -42,7 +42,7 @@ _PLACES = 30  # of a square root
 Measured = Callable[[Mapping[Name, Fraction]], Fraction]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Measurement:
     """One measured quantity: its name, what is printed of it, the apparatus, the uncertainty of one reading, how many readings."""
 
@@ -105,7 +105,9 @@ def _weighed(bank: Bank, draw: Draw, name: Name) -> list[Measurement]:
         return []
     for piece in bank.apparatus:
         if piece.kind == "balance" and piece.resolution and piece.tolerance and piece.resolution.places == mass.places:
-            return [Measurement(name, mass, piece, piece.tolerance, 2, "balance")]
+            return [
+                Measurement(name=name, quantity=mass, apparatus=piece, each=piece.tolerance, readings=2, kind="balance")
+            ]
     raise Refusal("uncertainty", f"no balance of the bank reads a mass to {mass.places} places")
 
 
@@ -118,9 +120,11 @@ def _volume(bank: Bank, draw: Draw, name: Name, kind: str) -> list[Measurement]:
             continue
         if kind == "burette":
             each = Quantity(half_up(piece.tolerance.exact / 2, piece.tolerance.places), piece.tolerance.unit)
-            return [Measurement(name, volume, piece, each, 2, kind)]
+            return [Measurement(name=name, quantity=volume, apparatus=piece, each=each, readings=2, kind=kind)]
         if piece.capacity.in_base == volume.in_base:
-            return [Measurement(name, volume, piece, piece.tolerance, 1, kind)]
+            return [
+                Measurement(name=name, quantity=volume, apparatus=piece, each=piece.tolerance, readings=1, kind=kind)
+            ]
     raise Refusal("uncertainty", f"no {kind} of the bank measures {volume}")
 
 
@@ -218,10 +222,12 @@ def _titre_part(bank: Bank, titre: Measurement) -> FurtherPart:
     half = Quantity(to_figures(titre.percentage / 2, FIGURES), Unit.PERCENT)
     one = Quantity(to_figures(titre.percentage, 1), Unit.PERCENT)
     return FurtherPart(
-        "uncertainty",
-        said("uncertainty titre", each=tolerance(titre)),
-        (FurtherPoint((_reckoned(titre),), shown, (said("guide two readings"), said("guide one figure", one=one))),),
-        (Space(14.0, 45.0, Unit.PERCENT),),
+        kind="uncertainty",
+        demand=said("uncertainty titre", each=tolerance(titre)),
+        points=(
+            FurtherPoint((_reckoned(titre),), shown, (said("guide two readings"), said("guide one figure", one=one))),
+        ),
+        space=(Space(height_mm=14.0, rule_mm=45.0, unit=Unit.PERCENT),),
         hint=said("hint two readings"),
         accepted=span((titre.percentage,)),
         unit=Unit.PERCENT,
@@ -248,20 +254,26 @@ def _whole_part(bank: Bank, titre: Measurement, others: list[Measurement]) -> Fu
     guidance = [said(f"guide every apparatus{of_one}")]
     guidance += [said("guide by difference")] if any(one.kind == "balance" for one in others) else []
     return FurtherPart(
-        "uncertainty",
-        said(f"uncertainty whole{of_one}"),
-        (
+        kind="uncertainty",
+        demand=said(f"uncertainty whole{of_one}"),
+        points=(
             FurtherPoint(lines, "; ".join(str(one.percentage_shown) for one in others), tuple(guidance)),
             FurtherPoint((sum_line,), answer, (said("guide add percentages"),)),
         ),
-        (Space(22.0, 45.0, Unit.PERCENT),),
-        (Rows((said("apparatus head"), said("tolerance head"), said("percentage head")), rows, (0.36, 0.34, 0.30),
-              said(f"apparatus summary{of_one}")),),
-        said("hint add percentages"),
-        accepted,
-        Unit.PERCENT,
-        _whole_wrong(bank, titre, others, accepted),
-    )  # fmt: skip
+        space=(Space(height_mm=22.0, rule_mm=45.0, unit=Unit.PERCENT),),
+        shown=(
+            Rows(
+                heading=(said("apparatus head"), said("tolerance head"), said("percentage head")),
+                rows=rows,
+                widths=(0.36, 0.34, 0.30),
+                summary=said(f"apparatus summary{of_one}"),
+            ),
+        ),
+        hint=said("hint add percentages"),
+        accepted=accepted,
+        unit=Unit.PERCENT,
+        wrong=_whole_wrong(bank, titre, others, accepted),
+    )
 
 
 def _to_fill_in(one: Measurement) -> tuple[Piece, ...]:

@@ -79,15 +79,15 @@ def _standard_part(found: tuple[Measurement, ...]) -> FurtherPart:
     for one in found:
         squares += [*(["+"] if squares else []), f"({one.percentage_to(figures).number_text} ÷ √3)²"]
     return FurtherPart(
-        "combined uncertainty",
-        said("combine limits"),
-        (
+        kind="combined uncertainty",
+        demand=said("combine limits"),
+        points=(
             FurtherPoint((Reckoning(tuple(squares)),), "squares of percentage ÷ √3", (said("guide limits"),)),
             FurtherPoint(
                 (Reckoning((said("square root"), *rounded_off(printed_to(figures)))),), answer, (said("guide root"),)
             ),
         ),
-        (Space(24.0, 45.0, Unit.PERCENT),),
+        space=(Space(height_mm=24.0, rule_mm=45.0, unit=Unit.PERCENT),),
         hint=said("hint limits"),
         accepted=span((exact, printed_to(FIGURES), square_root(stepwise))),
         unit=Unit.PERCENT,
@@ -119,10 +119,12 @@ def _weight_part(calculation: Calculation, left: Name, spent: Name, weight: Quan
     ratio = Quotient((Lettered(left),), (Lettered(spent),))
     numbers = Quotient((_bare(shown[left]),), (_bare(shown[spent]),))
     return FurtherPart(
-        "combined uncertainty",
-        said("passed on", left=Lettered(left), reacted=Lettered(spent)),
-        (FurtherPoint((Reckoning((ratio, "=", numbers, "=", Strong(weight))),), weight, (said("guide passed on"),)),),
-        (Space(16.0, 45.0),),
+        kind="combined uncertainty",
+        demand=said("passed on", left=Lettered(left), reacted=Lettered(spent)),
+        points=(
+            FurtherPoint((Reckoning((ratio, "=", numbers, "=", Strong(weight))),), weight, (said("guide passed on"),)),
+        ),
+        space=(Space(height_mm=16.0, rule_mm=45.0),),
         hint=said("hint passed on"),
         accepted=span((passed, Fraction(shown[left].number) / Fraction(shown[spent].number))),
     )
@@ -156,25 +158,25 @@ def _combined_part(
         factor = weight(one, figures).number_text
         squares += [*(["+"] if squares else []), f"{share}²" if one.name in plain else f"({factor} × {share})²"]
     return FurtherPart(
-        "combined uncertainty",
-        said("combine"),
-        (
+        kind="combined uncertainty",
+        demand=said("combine"),
+        points=(
             FurtherPoint((Reckoning(tuple(squares)),), "squares of factor × percentage", (said("guide squares"),)),
             FurtherPoint(
                 (Reckoning((said("square root"), *rounded_off(printed(figures)))),), answer, (said("guide root"),)
             ),
         ),
-        (Space(24.0, 45.0, Unit.PERCENT),),
-        (
+        space=(Space(height_mm=24.0, rule_mm=45.0, unit=Unit.PERCENT),),
+        shown=(
             Rows(
-                (said("apparatus head"), said("factor head")),
-                tuple(rows),
-                (0.60, 0.40),
-                said("factor summary"),
-                0.6,
+                heading=(said("apparatus head"), said("factor head")),
+                rows=tuple(rows),
+                widths=(0.60, 0.40),
+                summary=said("factor summary"),
+                width=0.6,
             ),
         ),
-        said("hint quadrature"),
-        span((combined, printed(FIGURES))),
-        Unit.PERCENT,
+        hint=said("hint quadrature"),
+        accepted=span((combined, printed(FIGURES))),
+        unit=Unit.PERCENT,
     )

@@ -57,9 +57,9 @@ def ask_reduce(calculation: Calculation) -> tuple[FurtherPart, ...]:
     own = {"uncertainty", "combined uncertainty"} & set(calculation.draw.archetype.further_parts)
     return (
         FurtherPart(
-            "reduce uncertainty",
-            said("reduce own" if own else "reduce"),
-            (
+            kind="reduce uncertainty",
+            demand=said("reduce own" if own else "reduce"),
+            points=(
                 FurtherPoint(
                     (said("reduce largest", measurement=Strong(_short(largest)), percentage=largest.percentage_shown),),
                     _short(largest),
@@ -71,9 +71,9 @@ def ask_reduce(calculation: Calculation) -> tuple[FurtherPart, ...]:
                     "the same uncertainty, a smaller percentage",
                 ),
             ),
-            (writing_lines(3),),
-            () if own else (_table(found),),
-            said("hint reduce"),
+            space=(writing_lines(3),),
+            shown=() if own else (_table(found),),
+            hint=said("hint reduce"),
         ),
     )
 
@@ -143,4 +143,10 @@ def _example(largest: Measurement) -> tuple[Piece, ...]:
 
 def _table(found: tuple[Measurement, ...]) -> Rows:
     rows = tuple((said(f"apparatus {one.kind}", quantity=one.quantity), one.percentage_shown) for one in found)
-    return Rows((said("apparatus head"), said("percentage head")), rows, (0.55, 0.45), said("reduce summary"), 0.7)
+    return Rows(
+        heading=(said("apparatus head"), said("percentage head")),
+        rows=rows,
+        widths=(0.55, 0.45),
+        summary=said("reduce summary"),
+        width=0.7,
+    )

@@ -35,11 +35,11 @@ def read_slip(held: object) -> SlipFacts:
     told = held if isinstance(held, dict) else {}
     often = str(told.get("often", "medium"))
     return SlipFacts(
-        _told(told.get("name", "")),
-        often if often in ("high", "medium", "low") else "medium",
-        told.get("near") is True,
-        _told(told.get("feedback", "")),
-        _told(told.get("practice", "")),
+        name=_told(told.get("name", "")),
+        often=often if often in ("high", "medium", "low") else "medium",
+        near=told.get("near") is True,
+        feedback=_told(told.get("feedback", "")),
+        practice=_told(told.get("practice", "")),
     )
 
 
@@ -49,20 +49,20 @@ def _question(held: Mapping[str, Any]) -> PrintedQuestion:
     known = {str(name): Fraction(_short(number)) for name, number in held["known"].items()}
     titre = str(held.get("titre", ""))
     made = PrintedQuestion(
-        _count(held["question"], 1),
-        str(held["archetype"]),
-        str(held["topic"]),
-        str(held["context"]),
-        str(held["level"]),
-        str(held["asked"]),
-        titre,
-        tuple(_point(one, titre) for one in _listed(held["points"])),
-        known,
-        chain,
-        _accepted(held, answer, chain, known),
-        tuple(_slips(one) for one in _listed(held["slips"])),
-        tuple(_further(one) for one in _listed(held.get("further parts", []))),
-        _count(held.get("marks before", 0)),
+        number=_count(held["question"], 1),
+        archetype=str(held["archetype"]),
+        topic=str(held["topic"]),
+        context=str(held["context"]),
+        level=str(held["level"]),
+        asked=str(held["asked"]),
+        titre=titre,
+        points=tuple(_point(one, titre) for one in _listed(held["points"])),
+        known=known,
+        chain=chain,
+        accepted=_accepted(held, answer, chain, known),
+        slips=tuple(_slips(one) for one in _listed(held["slips"])),
+        further=tuple(_further(one) for one in _listed(held.get("further parts", []))),
+        before=_count(held.get("marks before", 0)),
     )
     _whole_chain(made)
     return made
@@ -196,12 +196,12 @@ def _step(held: Mapping[str, Any]) -> Step:
     if Fraction(_short(held["factor"])) == 0 or any(power == 0 for _, power in quantities):
         raise ValueError("a relation with nothing in it")
     return Step(
-        str(held["finds"]),
-        parse_unit(str(held["unit"])),
-        Fraction(_short(held["exact"])),
-        form,
-        Fraction(_short(held["factor"])),
-        quantities,
+        finds=str(held["finds"]),
+        unit=parse_unit(str(held["unit"])),
+        exact=Fraction(_short(held["exact"])),
+        form=form,
+        factor=Fraction(_short(held["factor"])),
+        quantities=quantities,
     )
 
 

@@ -211,10 +211,10 @@ from molewright.experiment.procedure import *
 from molewright.experiment.quantities import mass, percentage, volume_made_up
 from molewright.experiment.relations.relating import relate
 from molewright.chem.reaction import parse_reaction
-HCL, NAOH = Solution("HCl", "HCl", "HCl"), Solution("NaOH", "NaOH", "NaOH")
+HCL, NAOH = (Solution(name=one, solute=one, species=one) for one in ("HCl", "NaOH"))
 chalk, neutral = parse_reaction("CaCO3 + 2HCl -> CaCl2 + CO2 + H2O"), parse_reaction("HCl + NaOH -> NaCl + H2O")
-system = relate(Procedure((Weigh("rock", (Content("CaCO3", "CaCO3"),)), Measure(HCL, excess=True),
-    React((chalk,), excess="HCl"), MakeUp(), Aliquot(), Titrate(NAOH, (neutral,)))))
+system = relate(Procedure((Weigh(sample="rock", contents=(Content("CaCO3", "CaCO3"),)), Measure(solution=HCL, excess=True),
+    React((chalk,), excess="HCl"), MakeUp(), Aliquot(), Titrate(titrant=NAOH, reactions=(neutral,)))))
 plan(system, {mass("rock"), volume_made_up("flask")}, percentage("CaCO3", "rock"))
 """
     try:

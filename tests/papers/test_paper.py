@@ -278,8 +278,8 @@ def test_the_record_holds_what_marks_the_paper_again(small_bank: Bank, small_pla
         assert version["marks"] == paper.composer.marks
         for entry, question in zip(version["questions"], paper.questions, strict=True):
             assert entry["answer"] == str(question.worked.answer)
-            assert entry["asked"] == question.draw.ask.quantity
-            assert entry["given"] == {name: str(quantity) for name, quantity in question.draw.given.items()}
+            assert entry["asked"] == str(question.draw.ask.quantity)
+            assert entry["given"] == {str(name): str(quantity) for name, quantity in question.draw.given.items()}
             assert entry["marks"] == question.marks
 
 

@@ -60,7 +60,7 @@ def test_an_answer_that_is_wrong_in_the_thirtieth_place_is_caught(
 
 
 def test_a_chain_and_an_expression_that_disagree_are_caught(question: Question, known: dict[str, Fraction]) -> None:
-    doubled = ("×", ("number", 2, 1), question.worked.plan.expression)
+    doubled = ("*", ("number", 2, 1), question.worked.plan.expression)
     worked = replace(question.worked, plan=replace(question.worked.plan, expression=doubled))
     with pytest.raises(CheckFailure, match="disagree"):
         confirm(question.draw.variant.procedure, worked, known)

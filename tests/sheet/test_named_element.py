@@ -14,6 +14,7 @@ from molewright.nodes.blocks import QuestionBlock, Table
 from molewright.papers.record.writer import record
 from molewright.render.text import render
 from molewright.sheet.parts import LEVELS, Level
+from shared.quantities import q
 
 Compose = Callable[..., Any]
 NAMED = (
@@ -62,7 +63,7 @@ def test_the_element_is_the_one_that_was_drawn(key: str, compose: Compose) -> No
     made = compose(key, "exam", "dm3")
     for question in made.questions:
         (substance,) = question.draw.variant.unknown
-        drawn = f"{float(question.draw.truth[f'molar mass of {substance}']):.1f}"
+        drawn = f"{float(question.draw.truth[q(f'molar mass of {substance}')]):.1f}"
         assert str(question.further_parts[-1].points[0].answer).endswith(f"({METALS[substance][drawn]})")
 
 

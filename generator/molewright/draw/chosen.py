@@ -10,7 +10,6 @@ from molewright.bank.definitions import Archetype, Ask, Context, Variant
 from molewright.chem.quantity import Quantity
 from molewright.draw.stream import Stream
 from molewright.experiment import quantities
-from molewright.experiment.procedure import Weigh
 from molewright.experiment.quantities import Name
 from molewright.experiment.quantity_kinds import Kind
 from molewright.experiment.titres import Run
@@ -88,7 +87,7 @@ def repeats(variant: Variant) -> bool:
     if not variant.procedure.titrations:
         return False
     vessel = variant.procedure.titrations[-1].vessel
-    return not any(isinstance(op, Weigh) and op.vessel == vessel for op in variant.procedure.operations)
+    return not variant.procedure.weighs_into(vessel)
 
 
 def given_names(chosen: Chosen) -> tuple[Name, ...]:
@@ -99,7 +98,7 @@ def given_names(chosen: Chosen) -> tuple[Name, ...]:
         left_out.add(hidden_by(chosen.ask.quantity, variant))
     titres = [titration.titre for titration in variant.procedure.titrations]
     found = [name for name in (*variant.choices, *titres) if name not in left_out]
-    for operation in variant.procedure.operations:
-        if isinstance(operation, Weigh) and operation.by_difference and quantities.mass(operation.sample) in found:
+    for operation in variant.procedure.weighings:
+        if operation.by_difference and quantities.mass(operation.sample) in found:
             found[found.index(quantities.mass(operation.sample))] = quantities.bottle_mass(operation.sample, False)
     return tuple(found)

@@ -21,7 +21,6 @@ from molewright.draw.refusal import Refusal
 from molewright.draw.stream import Stream
 from molewright.draw.windows import fit, keep_windows, look, suited_strength
 from molewright.experiment import quantities
-from molewright.experiment.procedure import Weigh
 from molewright.experiment.quantities import Name
 from molewright.experiment.titres import GRAPH_CM3, READING_CM3, Run, nearest_reading
 
@@ -155,8 +154,8 @@ def _prepare(archetype: Archetype, chosen: Chosen, source: Source, stream: Strea
 
 def _weigh_by_difference(variant: Variant, given: dict[Name, Quantity], truth: dict[Name, Fraction]) -> None:
     """Print the two masses of the weighing bottle in the place of the sample's own, where that is how it was weighed."""
-    for operation in variant.procedure.operations:
-        if isinstance(operation, Weigh) and operation.by_difference:
+    for operation in variant.procedure.weighings:
+        if operation.by_difference:
             mass = given.pop(quantities.mass(operation.sample), None)
             emptied = given.get(quantities.bottle_mass(operation.sample, True))
             if mass is not None and emptied is not None:

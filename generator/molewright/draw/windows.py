@@ -13,7 +13,7 @@ from molewright.chem.quantity import Quantity
 from molewright.draw.numbers import Source, bounds_of, step_of
 from molewright.draw.refusal import Refusal
 from molewright.experiment import quantities
-from molewright.experiment.procedure import Aliquot, Measure, Procedure, Weigh
+from molewright.experiment.procedure import Procedure
 from molewright.experiment.quantities import Name
 
 LEAST_GAP = 0.08  # between "subtract the volumes" and the right answer
@@ -101,11 +101,8 @@ def _offset(variant: Variant) -> bool:
     return (
         variant.procedure.in_excess
         or len(variant.procedure.titrations) > 1
-        or any(
-            (isinstance(operation, Measure) and operation.others)
-            or (isinstance(operation, Weigh) and len(operation.contents) > 1)
-            for operation in variant.procedure.operations
-        )
+        or any(operation.others for operation in variant.procedure.measures)
+        or any(len(operation.contents) > 1 for operation in variant.procedure.weighings)
     )
 
 
@@ -120,9 +117,7 @@ def _suit(
     """A concentration of the titrant within `reach`, where some titre of the window is met; `blank` is for 1 mol dm⁻³."""
     choice = variant.choices[suited]
     low, high = bounds_of(choice)
-    volume = next(
-        (truth.get(op.volume) for op in variant.procedure.operations if isinstance(op, Measure) and op.excess), None
-    )
+    volume = next((truth.get(reagent.volume) for reagent in variant.procedure.reagents), None)
     avoid: list[Zone] = []
     if volume:  # blank/c = volume is where subtracting volumes gives the right answer
         meeting, step = blank / float(volume), float(choice.step or 0)
@@ -133,16 +128,7 @@ def _suit(
 def _pipettes(variant: Variant, truth: Mapping[Name, Fraction]) -> list[float]:
     """Volumes that a pupil may take for the titre: of the portion in the conical flask."""
     vessel = variant.procedure.titrations[-1].vessel
-    found = [
-        truth.get(quantities.volume_taken(op.into))
-        for op in variant.procedure.operations
-        if isinstance(op, Aliquot) and op.into == vessel
-    ]
-    found += [
-        truth.get(op.volume)
-        for op in variant.procedure.operations
-        if isinstance(op, Measure) and op.vessel == vessel and not op.excess
-    ]
+    found = map(truth.get, variant.procedure.portion_volumes(vessel))
     return [float(volume) for volume in found if volume]
 
 
@@ -163,11 +149,10 @@ def _within(least: float, most: float, choice: Choice, avoid: Sequence[Zone], so
 
 def _keep_apart(variant: Variant, truth: Mapping[Name, Fraction], blank: float) -> None:
     """Refuse numbers with which subtracting the volumes would give the right answer: the blank titre equals the volume added."""
-    for operation in variant.procedure.operations:
-        if isinstance(operation, Measure) and operation.excess:
-            volume = truth.get(operation.volume)
-            if volume and abs(float(volume) / blank - 1) <= LEAST_GAP:
-                raise Refusal("volumes", "subtracting the volumes would give the right answer")
+    for operation in variant.procedure.reagents:
+        volume = truth.get(operation.volume)
+        if volume and abs(float(volume) / blank - 1) <= LEAST_GAP:
+            raise Refusal("volumes", "subtracting the volumes would give the right answer")
 
 
 def keep_windows(archetype: Archetype, readings: Readings) -> None:

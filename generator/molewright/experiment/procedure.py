@@ -10,6 +10,7 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
+from typing import TypeVar
 
 from molewright.chem.reaction import Reaction
 from molewright.experiment import quantities
@@ -230,6 +231,9 @@ Operation = (
 )
 
 
+Done = TypeVar("Done", bound=Operation)
+
+
 @dataclass(frozen=True, slots=True)
 class Procedure:
     """The operations in order.
@@ -245,19 +249,12 @@ class Procedure:
     def __post_init__(self) -> None:
         taken_up = {
             member.formula.text
-            for operation in self.operations
-            if isinstance(operation, React | Titrate)
-            for reaction in operation.reactions
+            for reaction in (*self.equations, *(one for act in self.titrations for one in act.reactions))
             for member in reaction.left
         }
         taken_up |= {operation.sought for operation in self.titrations if operation.sought}
         object.__setattr__(self, "lasting", frozenset(taken_up))
-        poured = {
-            (one.species, operation.vessel, one.name)
-            for operation in self.operations
-            if isinstance(operation, Measure)
-            for one in (operation.solution, *operation.others)
-        }
+        poured = {(one.species, act.vessel, one.name) for act in self.measures for one in (act.solution, *act.others)}
         times = Counter((species, vessel) for species, vessel, _ in poured)
         object.__setattr__(self, "shared", frozenset(pair for pair, bottles in times.items() if bottles > 1))
 
@@ -269,12 +266,97 @@ class Procedure:
     @property
     def in_excess(self) -> bool:
         """Whether something is in known excess: measured in, or made from what was measured in (iodine from iodate)."""
-        return any(isinstance(operation, Measure | React) and bool(operation.excess) for operation in self.operations)
+        return bool(self.reagents) or any(act.excess for act in self.reacting)
+
+    # ------------------------------------------------------------ what is done, kind by kind
+
+    def every(self, kind: type[Done]) -> tuple[Done, ...]:
+        """All operations of a kind, in order."""
+        return tuple(operation for operation in self.operations if isinstance(operation, kind))
+
+    @property
+    def weighings(self) -> tuple[Weigh, ...]:
+        """Everything that is weighed, or only counted, in order."""
+        return self.every(Weigh)
+
+    @property
+    def standards(self) -> tuple[Weigh, ...]:
+        """The pure solids that are weighed, of one substance each."""
+        return tuple(act for act in self.weighings if act.pure and act.weighed and len(act.contents) == 1)
+
+    @property
+    def contents(self) -> tuple[Content, ...]:
+        """Every substance in what is weighed, sample by sample."""
+        return tuple(content for act in self.weighings for content in act.contents)
+
+    @property
+    def measures(self) -> tuple[Measure, ...]:
+        """Every solution that is measured into a vessel, in order."""
+        return self.every(Measure)
+
+    @property
+    def poured(self) -> tuple[Solution, ...]:
+        """Every solute of every bottle that is measured from, as often as it is."""
+        return tuple(one for act in self.measures for one in (act.solution, *act.others))
+
+    @property
+    def reagents(self) -> tuple[Measure, ...]:
+        """The solutions of them that are there in known excess."""
+        return tuple(act for act in self.measures if act.excess)
+
+    @property
+    def reacting(self) -> tuple[React, ...]:
+        """What is let react to the end before anything is titrated, in order."""
+        return self.every(React)
+
+    @property
+    def equations(self) -> tuple[Reaction, ...]:
+        """The equations of what is let react, without those of the titrations."""
+        return tuple(reaction for act in self.reacting for reaction in act.reactions)
+
+    @property
+    def made_up(self) -> tuple[MakeUp, ...]:
+        """The vessels that are made up to the mark, in order."""
+        return self.every(MakeUp)
+
+    @property
+    def aliquots(self) -> tuple[Aliquot, ...]:
+        """The portions that are taken, in order."""
+        return self.every(Aliquot)
 
     @property
     def titrations(self) -> tuple[Titrate, ...]:
         """The titrations in order."""
-        return tuple(operation for operation in self.operations if isinstance(operation, Titrate))
+        return self.every(Titrate)
+
+    # ------------------------------------------------------------ vessels
+
+    def weighs_into(self, vessel: str) -> bool:
+        """Whether a sample is weighed into a vessel, so that nothing can be done with it a second time."""
+        return any(act.vessel == vessel for act in self.weighings)
+
+    def portions_of(self, vessel: str) -> tuple[Aliquot, ...]:
+        """The portions that are taken of a vessel's solution."""
+        return tuple(act for act in self.aliquots if act.vessel == vessel)
+
+    def portions_into(self, vessel: str) -> tuple[Aliquot, ...]:
+        """The portions of other vessels that go into this one."""
+        return tuple(act for act in self.aliquots if act.into == vessel)
+
+    def poured_into(self, vessel: str) -> tuple[Measure, ...]:
+        """The solutions that are measured into a vessel and are no reagent in excess."""
+        return tuple(act for act in self.measures if act.vessel == vessel and not act.excess)
+
+    def portion_volumes(self, vessel: str) -> tuple[Name, ...]:
+        """The names of the volumes that are pipetted into a vessel, apart from a reagent in excess."""
+        taken = (quantities.volume_taken(act.into) for act in self.portions_into(vessel))
+        return (*taken, *(act.volume for act in self.poured_into(vessel)))
+
+    @property
+    def runs_on(self) -> bool:
+        """Whether the last titration goes on, in the same flask, from the end point of one before it."""
+        *earlier, last = self.titrations
+        return any(one.vessel == last.vessel for one in earlier)
 
     def indicator(self, titration: Titrate, picked: str) -> str:
         """The indicator of a titration: its own, or the one picked for the last.

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from molewright.bank.definitions import Bank
 from molewright.chem.formula import PLACEHOLDERS, parse_formula
 from molewright.experiment.procedure import Add, Aliquot, Dissolve, Operation, Procedure, Titrate, Warm
+from molewright.machine.same import Same
 from molewright.plausibility.natures import Natures
 from molewright.plausibility.solutes import Solutes
 
@@ -45,19 +46,17 @@ class Reader:
             for formula, one in bank.substances.items()
             if not parse_formula(formula, PLACEHOLDERS).placeholders
         }
-        self._kept: dict[
-            tuple[int, int], tuple[Procedure, Titrate, Plenty]
-        ] = {}  # all kept, so that ids stay their own
+        self._kept: dict[tuple[Same, Same], Plenty] = {}
         longest_first = sorted(named, key=len, reverse=True)
         self._named = named
         self._pattern = re.compile("|".join(rf"\b{re.escape(name)}\b" for name in longest_first) or r"(?!)")
 
     def plenty(self, procedure: Procedure, titration: Titrate) -> Plenty:
         """What is there in plenty when a titration begins; read once for each."""
-        key = (id(procedure), id(titration))
+        key = (Same(procedure), Same(titration))
         if key not in self._kept:
-            self._kept[key] = (procedure, titration, self._read(procedure, titration))
-        return self._kept[key][2]
+            self._kept[key] = self._read(procedure, titration)
+        return self._kept[key]
 
     def _read(self, procedure: Procedure, titration: Titrate) -> Plenty:
         told = list(_words(procedure, titration))

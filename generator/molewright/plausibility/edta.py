@@ -13,7 +13,8 @@ from molewright.bank.definitions import Bank, EdtaAcid, EdtaBuffer, EdtaIndicato
 from molewright.chem.equilibrium import PKW_25C, fractions
 from molewright.chem.solubility import precipitates_before
 from molewright.draw.chosen import Draw
-from molewright.experiment.procedure import React, Titrate
+from molewright.experiment.procedure import Titrate
+from molewright.machine.same import Same
 from molewright.plausibility.added import Reader
 from molewright.plausibility.flask import flask_before
 from molewright.plausibility.solutes import Solutes
@@ -38,7 +39,7 @@ class EdtaRules:
         self.buffers = [one for one in bank.edta if isinstance(one, EdtaBuffer)]
         self.metals = {one.metal: one for one in bank.edta if isinstance(one, EdtaMetal)}
         self.indicators = {one.indicator: one for one in bank.edta if isinstance(one, EdtaIndicator)}
-        self._kept: dict[tuple[int, str], tuple[Variant, Refused | None]] = {}
+        self._kept: dict[tuple[Same, str], Refused | None] = {}
 
     def concerns(self, variant: Variant) -> bool:
         """Whether EDTA is titrated, or titrated with."""
@@ -48,10 +49,10 @@ class EdtaRules:
         """The first rule that the draw breaks."""
         if not self.pkas:
             return None
-        key = (id(draw.variant), draw.indicator)
+        key = (Same(draw.variant), draw.indicator)
         if key not in self._kept:
-            self._kept[key] = (draw.variant, next(self._judged(draw), None))
-        return self._kept[key][1] or next(self._in_flask(draw), None)
+            self._kept[key] = next(self._judged(draw), None)
+        return self._kept[key] or next(self._in_flask(draw), None)
 
     def bare(self, at_ph: float) -> float:
         """The part of free EDTA that has lost all its protons at a pH."""
@@ -70,7 +71,7 @@ class EdtaRules:
 
     def _judged(self, draw: Draw) -> Iterator[Refused]:
         procedure = draw.variant.procedure
-        reacting = {m.formula.text for op in procedure.operations if isinstance(op, React) for r in op.reactions
+        reacting = {m.formula.text for r in procedure.equations
                     if any(one.formula.text == self.titrant for one in r.left) for m in r.left}  # fmt: skip
         for titration in procedure.titrations:
             if self.titrant not in _species(titration):

@@ -19,6 +19,7 @@ from molewright.chem.masses import relative_mass
 from molewright.experiment import quantities
 from molewright.experiment.procedure import Measure, React, Titrate, Weigh
 from molewright.experiment.quantities import Name
+from molewright.machine.same import Same
 from molewright.plausibility.flask import LastFlask, delivered
 from molewright.plausibility.solutes import Solutes
 
@@ -35,7 +36,6 @@ _LONGEST_LEAD_PERCENT = 5.0
 class Ending:
     """What is the same for all draws of a variant."""
 
-    variant: Variant  # kept, so that its id stays its own
     titration: Titrate
     kind: int  # variants of one kind have the same chemistry at the end: eggshell and chalk, NaOH and KOH
     judged: bool
@@ -102,12 +102,11 @@ def read_ending(
             for reaction in last.reactions for side in (reaction.left, reaction.right)
         ),
         tuple(salt.name for salt in pairs),
-        any(not solutes.bank.ions[salt.anion].acids for salt in pairs) and id(variant),
+        any(not solutes.bank.ions[salt.anion].acids for salt in pairs) and Same(variant),
     )  # fmt: skip
     kind = kinds.setdefault(alike, len(kinds))
     steps = tuple(_STEPS if solutes.acts(one) else _METAL_STEPS for one in acting)
     return Ending(
-        variant=variant,
         titration=last,
         kind=kind,
         judged=judged,

@@ -13,7 +13,8 @@ from molewright.bank.definitions import Bank, Precipitant, PrecipitationIndicato
 from molewright.chem.equilibrium import ph
 from molewright.chem.solubility import SparingSolid, ionic_product
 from molewright.draw.chosen import Draw
-from molewright.experiment.procedure import React, Remove, Titrate
+from molewright.experiment.procedure import Remove, Titrate
+from molewright.machine.same import Same
 from molewright.plausibility.added import Plenty, Reader
 from molewright.plausibility.flask import LastFlask, last_flask
 from molewright.plausibility.solutes import Solutes
@@ -30,7 +31,7 @@ class PrecipitationRules:
     def __init__(self, bank: Bank, solutes: Solutes, reader: Reader) -> None:
         self.bank, self.solutes, self.reader = bank, solutes, reader
         self.precipitants = {one.ion: one for one in bank.precipitation if isinstance(one, Precipitant)}
-        self._kept: dict[tuple[int, str], tuple[Variant, Refused | None]] = {}
+        self._kept: dict[tuple[Same, str], Refused | None] = {}
         self._phs: dict[tuple[tuple[str, int], ...], float] = {}
 
     def concerns(self, variant: Variant) -> bool:
@@ -41,10 +42,10 @@ class PrecipitationRules:
         """The first rule that the draw breaks."""
         last = draw.variant.procedure.titrations[-1]
         name = last.indicator or draw.indicator
-        key = (id(draw.variant), draw.indicator)
+        key = (Same(draw.variant), draw.indicator)
         if key not in self._kept:
-            self._kept[key] = (draw.variant, next(self._judged(draw.variant, last, name), None))
-        refused = self._kept[key][1]
+            self._kept[key] = next(self._judged(draw.variant, last, name), None)
+        refused = self._kept[key]
         shown = self.indicator(last.titrant.species, name)
         if refused is not None or shown is None or shown.low is None or shown.high is None:
             return refused
@@ -171,12 +172,10 @@ def late_mol(coloured: SparingSolid, salt: SparingSolid, strength: float, total_
 
 def _left(variant: Variant) -> set[str]:
     """The solids that reactions before the titration make and that are not filtered off."""
-    removed = {op.species for op in variant.procedure.operations if isinstance(op, Remove)}
+    removed = {op.species for op in variant.procedure.every(Remove)}
     made = {
         member.formula.text
-        for operation in variant.procedure.operations
-        if isinstance(operation, React)
-        for reaction in operation.reactions
+        for reaction in variant.procedure.equations
         for member in reaction.right
         if member.state == "s"
     }

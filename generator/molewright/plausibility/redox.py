@@ -13,8 +13,9 @@ from molewright.bank.definitions import Bank, RedoxEntry, Variant, Warmth
 from molewright.chem.equilibrium import ph
 from molewright.draw.chosen import Draw
 from molewright.experiment import quantities
-from molewright.experiment.procedure import Measure, React, Titrate, Weigh
+from molewright.experiment.procedure import Titrate
 from molewright.experiment.quantities import Name
+from molewright.machine.same import Same
 from molewright.plausibility.added import Plenty, Reader
 from molewright.plausibility.flask import last_flask
 from molewright.plausibility.solutes import Solutes
@@ -24,7 +25,6 @@ Refused = tuple[str, str]
 
 @dataclass(frozen=True, slots=True)
 class _Kept:
-    variant: Variant  # kept, so that its id stays its own
     refused: Refused | None
     bottles: tuple[tuple[Name, str, float, bool], ...]  # name of a concentration, species, limit, in the burette
     measured: (
@@ -37,7 +37,7 @@ class RedoxRules:
 
     def __init__(self, bank: Bank, solutes: Solutes, reader: Reader) -> None:
         self.bank, self.solutes, self.reader = bank, solutes, reader
-        self._kept: dict[tuple[int, str], _Kept] = {}
+        self._kept: dict[tuple[Same, str], _Kept] = {}
 
     def concerns(self, variant: Variant) -> bool:
         """Whether anything that the bank says something of in redox is titrated, or titrated with."""
@@ -45,7 +45,7 @@ class RedoxRules:
 
     def refusal(self, draw: Draw) -> Refused | None:
         """The first rule that the draw breaks."""
-        key = (id(draw.variant), draw.indicator)
+        key = (Same(draw.variant), draw.indicator)
         kept = self._kept.get(key)
         if kept is None:
             kept = self._kept[key] = self._read(draw)
@@ -82,7 +82,7 @@ class RedoxRules:
         limits = any(entry.low_ph or entry.high_ph for entry in last)
         held = any(self._gives(one, holder) for one in there for holder in holders)
         measured = held or (limits and any(self.solutes.acts(one) for one in there))
-        return _Kept(variant, refused, tuple(bottles), measured)
+        return _Kept(refused, tuple(bottles), measured)
 
     # ------------------------------------------------------------ from the procedure alone
 
@@ -181,13 +181,7 @@ def _warmth(warmth: Warmth, plenty: Plenty) -> Iterator[Refused]:
 
 def _reacts_before(species: str, variant: Variant) -> bool:
     """Whether a reaction before the titration uses a species."""
-    return any(
-        member.formula.text == species
-        for operation in variant.procedure.operations
-        if isinstance(operation, React)
-        for reaction in operation.reactions
-        for member in reaction.left
-    )
+    return any(member.formula.text == species for reaction in variant.procedure.equations for member in reaction.left)
 
 
 def _species(titration: Titrate) -> set[str]:
@@ -198,12 +192,5 @@ def _species(titration: Titrate) -> set[str]:
 
 def _there(variant: Variant) -> set[str]:
     """What is weighed or measured, by substance and by what it gives."""
-    found: set[str] = set()
-    for operation in variant.procedure.operations:
-        if isinstance(operation, Weigh):
-            found |= {one for content in operation.contents for one in (content.substance, content.species)}
-        if isinstance(operation, Measure):
-            found |= {
-                one for bottle in (operation.solution, *operation.others) for one in (bottle.solute, bottle.species)
-            }
-    return found
+    weighed = {one for content in variant.procedure.contents for one in (content.substance, content.species)}
+    return weighed | {one for bottle in variant.procedure.poured for one in (bottle.solute, bottle.species)}

@@ -17,6 +17,7 @@ from molewright.chem.equilibrium import ph
 from molewright.chem.formula_scripts import unicode_text
 from molewright.chem.solubility import onset_ph, precipitates_before
 from molewright.draw.chosen import Draw
+from molewright.machine.same import Same
 from molewright.plausibility.added import Reader
 from molewright.plausibility.edta import EdtaRules
 from molewright.plausibility.flask import LastFlask, flask_before, last_flask
@@ -43,16 +44,16 @@ class Plausibility:
     def __init__(self, bank: Bank) -> None:
         self.bank = bank
         self.solutes = Solutes(bank)
-        self._endings: dict[int, Ending] = {}
+        self._endings: dict[Same, Ending] = {}
         self._kinds: dict[object, int] = {}
-        self._earlier: dict[int, tuple[Variant, tuple[tuple[Ending, bool], ...]]] = {}
+        self._earlier: dict[Same, tuple[tuple[Ending, bool], ...]] = {}
         self._kept: dict[tuple[int, str, Rounded, bool], Refused | None] = {}
         self._rises: dict[tuple[int, Rounded], bool] = {}
         reader = Reader(bank)
         self._further = tuple(
             rules(bank, self.solutes, reader) for rules in (RedoxRules, PrecipitationRules, EdtaRules)
         )
-        self._concerned: dict[int, tuple[Variant, tuple[RedoxRules | PrecipitationRules | EdtaRules, ...]]] = {}
+        self._concerned: dict[Same, tuple[RedoxRules | PrecipitationRules | EdtaRules, ...]] = {}
 
     # ------------------------------------------------------------ doors
 
@@ -117,14 +118,16 @@ class Plausibility:
     # ------------------------------------------------------------ what is the same for a variant
 
     def _ending(self, variant: Variant) -> Ending:
-        kept = self._endings.get(id(variant))
+        key = Same(variant)
+        kept = self._endings.get(key)
         if kept is None:
-            kept = self._endings[id(variant)] = read_ending(variant, self.solutes, self._kinds)
+            kept = self._endings[key] = read_ending(variant, self.solutes, self._kinds)
         return kept
 
     def _before_the_last(self, variant: Variant) -> tuple[tuple[Ending, bool], ...]:
         """The titrations before the last that can be judged by pH, and whether the same flask is titrated on after each."""
-        kept = self._earlier.get(id(variant))
+        key = Same(variant)
+        kept = self._earlier.get(key)
         if kept is None:
             endings: list[tuple[Ending, bool]] = []
             titrations = variant.procedure.titrations
@@ -134,16 +137,17 @@ class Plausibility:
                     one.indicator or (variant.indicators and variant.procedure.indicator(one, "picked"))
                 ):
                     endings.append((ending, any(one.vessel == later.vessel for later in titrations[at:])))
-            kept = self._earlier[id(variant)] = (variant, tuple(endings))
-        return kept[1]
+            kept = self._earlier[key] = tuple(endings)
+        return kept
 
     def _rules(self, variant: Variant) -> tuple[RedoxRules | PrecipitationRules | EdtaRules, ...]:
         """The rules of redox, precipitation and EDTA that concern a variant."""
-        kept = self._concerned.get(id(variant))
+        key = Same(variant)
+        kept = self._concerned.get(key)
         if kept is None:
             concerned = tuple(rules for rules in self._further if rules.concerns(variant))
-            kept = self._concerned[id(variant)] = (variant, concerned)
-        return kept[1]
+            kept = self._concerned[key] = concerned
+        return kept
 
     # ------------------------------------------------------------ solubility
 

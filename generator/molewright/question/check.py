@@ -40,6 +40,7 @@ from molewright.further_parts.all_kinds import make_further_parts
 from molewright.further_parts.pieces import Calculation, FurtherPart
 from molewright.further_parts.reasoning.naming_the_substance import ASKED
 from molewright.further_parts.stretch import make_stretch
+from molewright.machine.same import Same
 from molewright.plausibility.natures import Natures
 from molewright.plausibility.remedies import remedy
 from molewright.plausibility.rules import Plausibility
@@ -154,9 +155,9 @@ class Questions:
         self.plans = plans
         self.masses = masses
         self.tally = Tally()
-        self._systems: dict[int, System] = {}
-        self._fixed: dict[int, dict[Name, Fraction]] = {}
-        self._prepared: dict[tuple[int, Name, bool], Prepared] = {}
+        self._systems: dict[Same, System] = {}
+        self._fixed: dict[Same, dict[Name, Fraction]] = {}
+        self._prepared: dict[tuple[Same, Name, bool], Prepared] = {}
 
     @property
     def plausibility(self) -> Plausibility:
@@ -167,16 +168,18 @@ class Questions:
 
     def system(self, variant: Variant) -> System:
         """The relations of a variant's procedure."""
-        kept = self._systems.get(id(variant))
+        key = Same(variant)
+        kept = self._systems.get(key)
         if kept is None:
-            kept = self._systems[id(variant)] = relate(variant.procedure, variant.unknown)
+            kept = self._systems[key] = relate(variant.procedure, variant.unknown)
         return kept
 
     def fixed(self, variant: Variant) -> Mapping[Name, Fraction]:
         """The molar masses that formulae tell, by the present convention."""
-        kept = self._fixed.get(id(variant))
+        key = Same(variant)
+        kept = self._fixed.get(key)
         if kept is None:
-            kept = self._fixed[id(variant)] = molar_masses(self.system(variant), self.masses)
+            kept = self._fixed[key] = molar_masses(self.system(variant), self.masses)
         return kept
 
     def prepare(self, archetype: Archetype, made: Draw) -> Prepared:
@@ -191,7 +194,7 @@ class Questions:
     def _prepare(
         self, archetype: Archetype, variant: Variant, ask: Ask, table: bool, given: tuple[Name, ...]
     ) -> Prepared:
-        key = (id(variant), ask.quantity, table)
+        key = (Same(variant), ask.quantity, table)
         kept = self._prepared.get(key)
         if kept is None:
             try:

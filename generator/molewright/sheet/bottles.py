@@ -5,7 +5,7 @@ from __future__ import annotations
 from molewright.bank.definitions import Bank
 from molewright.chem.formula_scripts import unicode_text
 from molewright.experiment import quantities
-from molewright.experiment.procedure import Aliquot, Measure, Solution
+from molewright.experiment.procedure import Solution
 from molewright.experiment.relations.variables import Variable
 from molewright.nodes.inline import Amount, Line, Text
 from molewright.question.check import Question
@@ -44,10 +44,8 @@ class Bottles:
         """Whether another bottle brings the same species to the same vessel, so that its formula does not tell it."""
         procedure = self.question.draw.variant.procedure
         return any(
-            isinstance(op, Measure)
-            and solution in (op.solution, *op.others)
-            and (solution.species, op.vessel) in procedure.shared
-            for op in procedure.operations
+            solution in (act.solution, *act.others) and (solution.species, act.vessel) in procedure.shared
+            for act in procedure.measures
         )
 
     def is_analysed(self, solution: Solution) -> bool:
@@ -60,11 +58,7 @@ class Bottles:
             alike = [one for one in draw.variant.procedure.solutions() if one.solute == analyte and not one.made_in]
             asked = [one for one in alike if self.of(self.question.system.variables[draw.ask.quantity]) == one]
             return solution == (asked or alike)[0]
-        beside = (
-            op.others
-            for op in draw.variant.procedure.operations
-            if isinstance(op, Measure) and op.solution.solute == analyte
-        )
+        beside = (op.others for op in draw.variant.procedure.measures if op.solution.solute == analyte)
         return solution.solute == analyte or any(solution in others for others in beside)
 
     def strength(self, solution: Solution) -> Amount | None:
@@ -87,10 +81,7 @@ class Bottles:
     def called(self, solution: Solution, strength: bool = True) -> Line:
         """A solution as the stem calls it: by its strength and name, or by the scene's word for what is analysed."""
         if solution.made_in:
-            diluted_on = any(
-                isinstance(op, Aliquot) and op.into == solution.made_in
-                for op in self.question.draw.variant.procedure.operations
-            )
+            diluted_on = any(op.into == solution.made_in for op in self.question.draw.variant.procedure.aliquots)
             return self.say("second solution") if diluted_on else self.by_name(solution, strength=False)
         if self.is_analysed(solution):
             return (Text(self.question.draw.context.sample),)
@@ -114,7 +105,7 @@ class Bottles:
 
     def says_itself(self, solution: Solution) -> bool:
         """Whether the scene's word for a solution already says what is in it: "the acid", "the sodium hydroxide solution"."""
-        if any(isinstance(op, Measure) and op.others for op in self.question.draw.variant.procedure.operations):
+        if any(op.others for op in self.question.draw.variant.procedure.measures):
             return False
         said = self.question.draw.context.sample.removeprefix("the ")
         return said.split()[-1] in ("acid", "alkali", "solution", "reagent") or self.solute(solution) in said

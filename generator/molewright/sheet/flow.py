@@ -119,8 +119,7 @@ class _Follower:
         self.titrated: dict[str, list[Titrate]] = {}
         self.sources: dict[str, str] = {}  # the vessel that an aliquot or a gas came from
         self.poured: set[str] = set()  # bottles seen before
-        operations = self.draw.variant.procedure.operations
-        self.receivers = {operation.into for operation in operations if isinstance(operation, Pass)}
+        self.receivers = {act.into for act in self.draw.variant.procedure.every(Pass)}
 
     def here(self, vessel: str) -> _Station:
         """The box that a vessel has come to."""

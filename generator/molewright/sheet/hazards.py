@@ -14,7 +14,7 @@ from molewright.chem.formula_scripts import unicode_text
 from molewright.chem.quantity import Quantity, in_standard_form, to_figures
 from molewright.chem.units import Unit
 from molewright.experiment import quantities
-from molewright.experiment.procedure import Add, Dissolve, Measure, React, Solution, Titrate, Weigh
+from molewright.experiment.procedure import Add, Dissolve, Measure, React, Solution, Titrate
 from molewright.nodes.blocks import Block, Heading, Items, Paragraph, Together
 from molewright.nodes.inline import Line, Text
 from molewright.question.check import Question
@@ -78,8 +78,7 @@ def _others(questions: tuple[Question, ...], bank: Bank, writer: Writer) -> Iter
     weighed = {
         content.substance
         for question in questions
-        for operation in question.draw.variant.procedure.operations
-        if isinstance(operation, Weigh)
+        for operation in question.draw.variant.procedure.weighings
         for content in operation.contents
     }
     told = " ".join(text for question in questions for text in _told(question, bank))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from molewright.derivation.worked import WorkedStep
-from molewright.experiment.procedure import Weigh
 from molewright.experiment.quantities import Name
 from molewright.experiment.relations.variables import Relation, Variable
 from molewright.nodes.inline import Chem, Gap, Line, Maths, MathsItem, Sign, Text
@@ -86,9 +85,7 @@ class Lines:
             return variable.several
         if variable.subject in species:
             return (variable.subject,)
-        for op in self.question.draw.variant.procedure.operations:
-            if isinstance(op, Weigh):
-                for content in op.contents:
-                    if content.substance == variable.subject and content.species in species:
-                        return (content.species,)
+        for content in self.question.draw.variant.procedure.contents:
+            if content.substance == variable.subject and content.species in species:
+                return (content.species,)
         return (variable.subject,)

@@ -7,7 +7,7 @@ from decimal import Decimal
 from molewright.chem.quantity import Quantity
 from molewright.chem.units import Unit
 from molewright.experiment import quantities
-from molewright.experiment.procedure import Aliquot, Measure, Pass, React, Strength, Titrate, Weigh
+from molewright.experiment.procedure import Pass, Strength, Titrate
 from molewright.experiment.relations.variables import Variable
 from molewright.nodes.inline import Amount, Chem, Inline, Line, Text
 from molewright.question.check import Question
@@ -15,6 +15,9 @@ from molewright.sheet.bottles import Bottles
 from molewright.sheet.numbers import Numbers
 from molewright.sheet.samples import Samples
 from molewright.sheet.wording import OwnWords, capitalised
+
+WHOLE = ("volumetric flask", "bottle")
+"""What all of a solution is measured with, so that nothing is left for a second titration."""
 
 
 class Names:
@@ -108,10 +111,8 @@ class Names:
 
     def _added(self, variable: Variable) -> Line:
         procedure = self.question.draw.variant.procedure
-        for op in procedure.operations:
-            if isinstance(op, Measure) and variable.name in (
-                procedure.added(one, op.vessel) for one in (op.solution, *op.others)
-            ):
+        for op in procedure.measures:
+            if variable.name in (procedure.added(one, op.vessel) for one in (op.solution, *op.others)):
                 start = self.numbers.given(op.volume) or Text("the measured volume")
                 return (start, Text(" of "), *self.bottles.called(op.solution, strength=bool(variable.bottle)))
         return (Text("the portion"),)
@@ -128,11 +129,8 @@ class Names:
         if variable.stage == "left over" and self._flask(variable.vessel) is not None:
             return "left in flask"
         if variable.stage == "added" and not any(
-            isinstance(op, Measure)
-            and op.excess
-            and op.vessel == variable.vessel
-            and variable.subject == op.solution.species
-            for op in self.question.draw.variant.procedure.operations
+            (reagent.vessel, reagent.solution.species) == (variable.vessel, variable.subject)
+            for reagent in self.question.draw.variant.procedure.reagents
         ):
             return "measured"
         return variable.stage if self.own.has(f"the amount {variable.stage}") else "flask"
@@ -149,8 +147,7 @@ class Names:
     def in_a_portion(self, variable: Variable) -> str:
         """The station of an amount that is told for one portion and not for the whole flask; "" for any other."""
         system = self.question.system.variables.values()
-        operations = self.question.draw.variant.procedure.operations
-        if not any(isinstance(op, Aliquot) and op.into == variable.vessel for op in operations):
+        if not self.question.draw.variant.procedure.portions_into(variable.vessel):
             return ""
         if variable.stage == "portion":
             alike = [one for one in system if (one.subject, one.stage) == (variable.subject, "portion")]
@@ -160,10 +157,9 @@ class Names:
     def _spent(self, variable: Variable) -> bool:
         """Whether what a sample gives has reacted before the solution is made up, so that it is not in the flask."""
         return any(
-            isinstance(op, React)
-            and op.vessel == variable.vessel
-            and any(member.formula.text == variable.subject for one in op.reactions for member in one.left)
-            for op in self.question.draw.variant.procedure.operations
+            act.vessel == variable.vessel
+            and any(member.formula.text == variable.subject for one in act.reactions for member in one.left)
+            for act in self.question.draw.variant.procedure.reacting
         )
 
     def _weighed_pure(self, variable: Variable) -> bool:
@@ -172,26 +168,20 @@ class Names:
 
     def _to_a_strength(self) -> bool:
         """Whether a solution is made to a strength that is told, so that nothing has been weighed yet."""
-        told = (op.solution for op in self.question.draw.variant.procedure.operations if isinstance(op, Strength))
+        told = (op.solution for op in self.question.draw.variant.procedure.every(Strength))
         return any(self.bottles.strength(solution) is not None for solution in told)
 
     def planned(self) -> bool:
         """Whether the experiment is only planned: its reagent's excess is told, and nothing is titrated."""
-        return any(isinstance(op, React) and op.told for op in self.question.draw.variant.procedure.operations)
+        return any(op.told for op in self.question.draw.variant.procedure.reacting)
 
     def _flask(self, vessel: str) -> Amount | None:
         """The made-up volume of a vessel that portions are taken from."""
         return self.numbers.given(quantities.volume_made_up(vessel)) or self._measured_whole(vessel)
 
     def _measured_whole(self, vessel: str) -> Amount | None:
-        taken = any(
-            isinstance(op, Aliquot) and op.vessel == vessel for op in self.question.draw.variant.procedure.operations
-        )
-        measured = [
-            op
-            for op in self.question.draw.variant.procedure.operations
-            if taken and isinstance(op, Measure) and op.vessel == vessel
-        ]
+        procedure = self.question.draw.variant.procedure
+        measured = [act for act in procedure.measures if act.vessel == vessel] if procedure.portions_of(vessel) else []
         return self.numbers.given(measured[0].volume) if len(measured) == 1 else None
 
     def titration(self, variable: Variable) -> Titrate:
@@ -221,15 +211,10 @@ class Names:
         """Whether a titration is done once only, the whole sample being in the flask or a graph drawn: there is no mean titre."""
         if self.question.draw.archetype.graph and titration is self.question.draw.variant.procedure.titrations[-1]:
             return True
-        operations = self.question.draw.variant.procedure.operations
-        whole = any(
-            (isinstance(op, Weigh) and op.vessel == titration.vessel)
-            or (isinstance(op, Pass) and op.into == titration.vessel)
-            or (
-                isinstance(op, Measure)
-                and op.vessel == titration.vessel
-                and op.apparatus in ("volumetric flask", "bottle")
-            )
-            for op in operations
+        procedure, vessel = self.question.draw.variant.procedure, titration.vessel
+        whole = (
+            procedure.weighs_into(vessel)
+            or any(act.into == vessel for act in procedure.every(Pass))
+            or any(act.vessel == vessel and act.apparatus in WHOLE for act in procedure.measures)
         )
         return whole and not self.question.draw.runs

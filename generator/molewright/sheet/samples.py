@@ -23,11 +23,11 @@ class Samples:
 
     def weighed(self, variable: Variable) -> Weigh | None:
         """The weighing that a substance, an element or a sample's mass belongs to."""
-        for op in self.question.draw.variant.procedure.operations:
-            if (
-                isinstance(op, Weigh)
-                and variable.vessel in ("", op.vessel)
-                and variable.subject in (op.sample, *op.elements, *(c.substance for c in op.contents))
+        for op in self.question.draw.variant.procedure.weighings:
+            if variable.vessel in ("", op.vessel) and variable.subject in (
+                op.sample,
+                *op.elements,
+                *(c.substance for c in op.contents),
             ):
                 return op
         return None
@@ -35,7 +35,7 @@ class Samples:
     def of_the_scene(self, act: Weigh) -> bool:
         """Whether what is weighed is what the scene is about, and not a standard beside it."""
         draw = self.question.draw
-        weighings = [op for op in draw.variant.procedure.operations if isinstance(op, Weigh)]
+        weighings = draw.variant.procedure.weighings
         if draw.variant.material is not None:
             return act.sample == draw.variant.material.name or len(weighings) == 1
         measured = any(self.bottles.is_analysed(one) and not one.made_in for one in draw.variant.procedure.solutions())

@@ -10,7 +10,6 @@ from molewright.chem.quantity import Quantity, half_up, simplest_ratio
 from molewright.derivation.derive import Step
 from molewright.derivation.routes.search import Route, differing
 from molewright.derivation.worked import MarkPoint, WorkedStep, shown_value
-from molewright.experiment.procedure import Measure
 from molewright.experiment.quantities import Name
 from molewright.experiment.relations.variables import Relation, System
 from molewright.experiment.titres import chosen
@@ -291,7 +290,7 @@ def _kind_line(writer: Writer, step: WorkedStep, relation: Relation) -> Line:
 
 def _balance_key(writer: Writer, step: WorkedStep, relation: Relation) -> str:
     key = "guide balance"
-    if any(isinstance(op, Measure) and op.like for op in writer.question.draw.variant.procedure.operations):
+    if any(op.like for op in writer.question.draw.variant.procedure.measures):
         key = "guide balance blank"
     elif writer.names.planned():
         return ""

@@ -7,7 +7,6 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from molewright.chem.units import Unit
-from molewright.experiment.procedure import Weigh
 from molewright.experiment.quantities import Name
 from molewright.experiment.relations.variables import Variable
 from molewright.nodes.inline import Chem, MathsItem, Symbol, Text
@@ -82,9 +81,9 @@ class Symbols:
         alone = self._symbol_alone(variable)
         if variable.name not in self._sharing():
             return alone
-        operations = self.question.draw.variant.procedure.operations
-        samples = [op.sample for op in operations if isinstance(op, Weigh) and self.samples.of_the_scene(op)]
-        word = word_apart(variable, self.question.draw.variant.procedure, samples)
+        procedure = self.question.draw.variant.procedure
+        samples = [act.sample for act in procedure.weighings if self.samples.of_the_scene(act)]
+        word = word_apart(variable, procedure, samples)
         last = alone[-1]
         if not word:
             return alone

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping
 from molewright.derivation.routes.search import Routes, differing
 from molewright.derivation.worked import Worked
 from molewright.experiment import quantities
-from molewright.experiment.procedure import Aliquot, Procedure, Weigh
+from molewright.experiment.procedure import Procedure, Weigh
 from molewright.experiment.quantities import Name
 from molewright.experiment.relations.variables import Variable
 
@@ -46,8 +46,8 @@ def word_apart(variable: Variable, procedure: Procedure, of_the_scene: Iterable[
 
 def _weighed(variable: Variable, procedure: Procedure, of_the_scene: frozenset[str]) -> str:
     """Whether a mass or an amount is that of the sample, of what the sample takes up, or of a standard beside it."""
-    for act in procedure.operations:
-        if isinstance(act, Weigh) and variable.name in _names_of(act):
+    for act in procedure.weighings:
+        if variable.name in _names_of(act):
             if act.per_gram:
                 return "for the sample"
             return "sample" if act.sample in of_the_scene else "standard"
@@ -63,5 +63,5 @@ def _names_of(act: Weigh) -> set[Name]:
 
 def _titration(vessel: str, procedure: Procedure) -> str:
     """The name of the titration that is done in a vessel, or with portions that are taken from it."""
-    portions = [act.into for act in procedure.operations if isinstance(act, Aliquot) and act.vessel == vessel]
+    portions = [act.into for act in procedure.portions_of(vessel)]
     return next((one.name for one in procedure.titrations if one.vessel in (vessel, *portions)), "")

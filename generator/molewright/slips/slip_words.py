@@ -16,7 +16,7 @@ from molewright.chem.masses import atomic_mass, relative_mass
 from molewright.chem.reaction import Reaction
 from molewright.derivation.derive import Plan
 from molewright.experiment import quantities
-from molewright.experiment.procedure import Aliquot, MakeUp, Measure, Procedure, React, Weigh
+from molewright.experiment.procedure import Aliquot, MakeUp, Measure, Procedure, Weigh
 from molewright.experiment.quantities import Name
 from molewright.experiment.relations.variables import System
 from molewright.experiment.titres import Run, chosen
@@ -119,24 +119,18 @@ class Surroundings:
         """The molar mass of what a weighed salt gives and is titrated as, where that is another: Fe²⁺ of its sulfate."""
         if quantities.molar_mass(substance) not in self.system.fixed:
             return {}
-        for operation in self.procedure.operations:
-            for content in operation.contents if isinstance(operation, Weigh) else ():
-                if content.substance == substance and "^" in content.species and content.count == 1:
-                    return {"molar_ion": Fraction(relative_mass(content.species, masses))}
+        for content in self.procedure.contents:
+            if content.substance == substance and "^" in content.species and content.count == 1:
+                return {"molar_ion": Fraction(relative_mass(content.species, masses))}
         return {}
 
     def place(self, relation: int) -> str:
         """Where a ratio or a scaling belongs: dissolving, titration (of what is left) or direct; flask or dilution."""
         found = self.system.relations[relation]
         if found.kind == "scale":
-            diluted = any(
-                isinstance(op, Measure) and not op.excess and op.vessel == self._made_up(found.names[2])
-                for op in self.procedure.operations
-            )
-            return "dilution" if diluted else "flask"
+            return "dilution" if self.procedure.poured_into(self._made_up(found.names[2])) else "flask"
         back = any(one.kind == "balance" for one in self.used)
-        dissolving = any(isinstance(op, React) and found.reaction in op.reactions for op in self.procedure.operations)
-        if dissolving:
+        if found.reaction in self.procedure.equations:
             return "dissolving"
         return "titration" if back else "direct"
 
@@ -158,7 +152,7 @@ class Surroundings:
 
     def _made_up(self, volume: Name) -> str:
         """The vessel that was made up to this volume; "" where none was."""
-        flasks = (op.vessel for op in self.procedure.operations if isinstance(op, MakeUp))
+        flasks = (op.vessel for op in self.procedure.made_up)
         return next((vessel for vessel in flasks if quantities.volume_made_up(vessel) == volume), "")
 
     def facts(self, runs: tuple[Run, ...]) -> dict[str, Fraction]:

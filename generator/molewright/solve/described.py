@@ -147,16 +147,15 @@ def notes(experiment: Experiment, worked: Worked) -> Iterator[str]:
     """What is believable in no sample, though the readings agree with each other: more than all of it."""
     known = {name: quantity.in_base for name, quantity in experiment.given.items()}
     known |= {step.variable.name: step.exact for step in worked.steps}
-    for act in experiment.described.procedure.operations:
-        if isinstance(act, Weigh):
-            shares = [_share(act, content.substance, known) for content in act.contents]
-            whole = sum((share for share in shares if share is not None), Fraction(0))
-            if to_figures(whole, 4) > 100:  # 100.02 % is a matter of readings
-                held = " and ".join(content.substance for content in act.contents)
-                yield (
-                    f"the {held} in {act.sample} comes to more than 100 % ({to_figures(whole, 4)} %). "
-                    "Check the readings, the mass and the equation"
-                )
+    for act in experiment.described.procedure.weighings:
+        shares = [_share(act, content.substance, known) for content in act.contents]
+        whole = sum((share for share in shares if share is not None), Fraction(0))
+        if to_figures(whole, 4) > 100:  # 100.02 % is a matter of readings
+            held = " and ".join(content.substance for content in act.contents)
+            yield (
+                f"the {held} in {act.sample} comes to more than 100 % ({to_figures(whole, 4)} %). "
+                "Check the readings, the mass and the equation"
+            )
 
 
 def _share(act: Weigh, substance: str, known: Mapping[Name, Fraction]) -> Fraction | None:

@@ -13,6 +13,7 @@ from statistics import median, quantiles
 from molewright.bank.definitions import Archetype, Bank
 from molewright.chem.quantity import Quantity, half_up, to_figures
 from molewright.chem.units import Unit
+from molewright.machine.same import Same
 from molewright.question.check import WELL_APART, Question, Questions
 from molewright.survey.counting import Estimate, estimate_distinct
 
@@ -190,4 +191,4 @@ def unlike(drawn: Sequence[Question], most: int = 3) -> tuple[Question, ...]:
 
 def _marks(question: Question) -> tuple[object, ...]:
     draw = question.draw
-    return id(draw.variant), draw.ask.quantity.what, draw.context.key, bool(draw.runs)
+    return Same(draw.variant), draw.ask.quantity.what, draw.context.key, bool(draw.runs)

@@ -11,7 +11,7 @@ from molewright.chem.quantity import Quantity, half_up
 from molewright.chem.units import Unit
 from molewright.draw.refusal import Refusal
 from molewright.experiment import quantities
-from molewright.experiment.procedure import Aliquot, Measure, Titrate, Weigh
+from molewright.experiment.procedure import Aliquot, Measure, Titrate
 from molewright.experiment.titres import CONCORDANT_CM3, READING_CM3
 from molewright.further_parts.curves.colours import colours, self_coloured
 from molewright.further_parts.faults.effect import effect, told
@@ -134,8 +134,7 @@ def _portion(calculation: Calculation, last: Titrate) -> Quantity | None:
 
 def _repeated(calculation: Calculation, last: Titrate) -> bool:
     """Whether there are several portions to titrate: not where the whole sample is in the flask."""
-    operations = calculation.draw.variant.procedure.operations
-    return not any(isinstance(one, Weigh) and one.vessel == last.vessel for one in operations)
+    return not calculation.draw.variant.procedure.weighs_into(last.vessel)
 
 
 def _end(calculation: Calculation) -> Piece:

@@ -13,7 +13,6 @@ from molewright.chem.groups import holds
 from molewright.chem.reaction import Reaction
 from molewright.chem.solubility import precipitates_before
 from molewright.draw.chosen import Draw
-from molewright.experiment.procedure import Measure, React, Weigh
 from molewright.further_parts.faults.faulty_bench import titrated
 from molewright.plausibility.natures import Natures
 from molewright.plausibility.solutes import Solutes
@@ -33,15 +32,14 @@ class AcidsAndAlkalis:
         """Those that hold whatever indicator a fault speaks of."""
         procedure = draw.variant.procedure
         last = procedure.titrations[-1]
-        reactions = [one for op in procedure.operations if isinstance(op, React) for one in op.reactions]
+        reactions = procedure.equations
         if not any(self._gases(one) for one in reactions):
             yield "no gas in flask"
         if procedure.in_excess and any(self._dissolves_a_carbonate(one) for one in reactions):
             yield "carbonate"
         if self._solid_in_excess(draw):
             yield "solid in excess reagent"
-        excess = [op for op in procedure.operations if isinstance(op, Measure) and op.excess]
-        if any(self._escapes(one.solution.solute) for one in excess):
+        if any(self._escapes(one.solution.solute) for one in procedure.reagents):
             yield "volatile acid in excess"
         if self._leaves_the_gas(self.bank.indicators.get(draw.indicator)):
             yield "gas ignored"
@@ -103,8 +101,8 @@ class AcidsAndAlkalis:
         """Whether a reagent in excess works on a solid that does not just dissolve, as a salt of ammonium does."""
         solids = {
             member.formula.text
-            for op in draw.variant.procedure.operations
-            if isinstance(op, React) and op.excess
+            for op in draw.variant.procedure.reacting
+            if op.excess
             for reaction in op.reactions
             for member in reaction.left
             if member.state == "s"
@@ -146,10 +144,6 @@ def _metal(ion: str) -> str:
 
 def _substances(draw: Draw) -> set[str]:
     """What is weighed or measured, apart from what the burette holds."""
-    found = {draw.variant.roles.get("analyte", "")}
-    for operation in draw.variant.procedure.operations:
-        if isinstance(operation, Weigh):
-            found |= {content.substance for content in operation.contents}
-        if isinstance(operation, Measure):
-            found |= {one.solute for one in (operation.solution, *operation.others)}
-    return found - {""}
+    procedure = draw.variant.procedure
+    found = {content.substance for content in procedure.contents} | {one.solute for one in procedure.poured}
+    return (found | {draw.variant.roles.get("analyte", "")}) - {""}

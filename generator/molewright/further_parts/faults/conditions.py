@@ -10,9 +10,8 @@ from collections.abc import Iterator
 from molewright.bank.definitions import Bank, LaboratoryFault
 from molewright.draw.chosen import Draw
 from molewright.experiment import quantities
-from molewright.experiment.procedure import Aliquot, MakeUp, Measure, Operation, Procedure, Titrate, Weigh
+from molewright.experiment.procedure import Measure, Procedure, Titrate
 from molewright.further_parts.faults.acid_and_alkali import AcidsAndAlkalis
-from molewright.further_parts.faults.faulty_bench import portion_volumes, standards
 from molewright.further_parts.faults.what_is_there import is_there
 
 
@@ -45,7 +44,7 @@ def is_back(draw: Draw) -> bool:
 
 def in_excess(draw: Draw) -> tuple[Measure, ...]:
     """The reagents that are added in known excess."""
-    return tuple(op for op in draw.variant.procedure.operations if isinstance(op, Measure) and op.excess)
+    return draw.variant.procedure.reagents
 
 
 def reagent_asked(draw: Draw) -> bool:
@@ -72,9 +71,9 @@ def _handling(bank: Bank, draw: Draw) -> Iterator[str]:
     last = procedure.titrations[-1]
     if len(procedure.titrations) == 1:
         yield from _single_titration(procedure, last)
-    if not runs_on(procedure):
+    if not procedure.runs_on:
         yield "run of its own"
-    if sum(isinstance(op, MakeUp) for op in procedure.operations) == 1:
+    if len(procedure.made_up) == 1:
         yield "made up"
     yield from _weighing(draw)
     if _is_standard(draw):
@@ -89,17 +88,19 @@ def _handling(bank: Bank, draw: Draw) -> Iterator[str]:
 
 
 def _single_titration(procedure: Procedure, last: Titrate) -> Iterator[str]:
-    if portion_volumes(procedure) and _pipetted(procedure.operations, last.vessel):
+    portions = procedure.portions_into(last.vessel)
+    poured = {act.apparatus for act in procedure.poured_into(last.vessel)}
+    if {act.apparatus for act in portions} | poured == {"pipette"}:
         yield "pipette"
-        if any(isinstance(op, MakeUp) and op.vessel in _sources(last.vessel, procedure) for op in procedure.operations):
+        if {act.vessel for act in portions} & {act.vessel for act in procedure.made_up}:
             yield "portion of the flask"
-    if not any(isinstance(op, Weigh) and op.vessel == last.vessel for op in procedure.operations):
+    if not procedure.weighs_into(last.vessel):
         yield "several runs"
     yield "one titration"
 
 
 def _weighing(draw: Draw) -> Iterator[str]:
-    weighed = [op for op in draw.variant.procedure.operations if isinstance(op, Weigh)]
+    weighed = draw.variant.procedure.weighings
     if len(weighed) == 1 and weighed[0].weighed and quantities.mass(weighed[0].sample) in draw.given:
         yield "weighed"
         if draw.ask.quantity.kind in ("percentage", "impurity") and len(weighed[0].contents) == 1:
@@ -115,15 +116,9 @@ def _material(bank: Bank, draw: Draw) -> Iterator[str]:
         yield "can be damp"
 
 
-def runs_on(procedure: Procedure) -> bool:
-    """Whether the last titration goes on, in the same flask, from the end point of one before it."""
-    *earlier, last = procedure.titrations
-    return any(one.vessel == last.vessel for one in earlier)
-
-
 def _is_standard(draw: Draw) -> bool:
     """Whether the one pure solid that is weighed tells the strength of a solution, and is not itself what is asked about."""
-    pure = standards(draw.variant.procedure)
+    pure = draw.variant.procedure.standards
     asked = draw.ask.quantity
     return (
         len(pure) == 1
@@ -131,13 +126,3 @@ def _is_standard(draw: Draw) -> bool:
         and asked.kind in ("concentration", "mass concentration", "mass in volume", "percentage", "impurity")
         and asked.place != pure[0].sample
     )
-
-
-def _sources(vessel: str, procedure: Procedure) -> set[str]:
-    return {op.vessel for op in procedure.operations if isinstance(op, Aliquot) and op.into == vessel}
-
-
-def _pipetted(operations: tuple[Operation, ...], vessel: str) -> bool:
-    kinds = [op.apparatus for op in operations if isinstance(op, Aliquot) and op.into == vessel]
-    kinds += [op.apparatus for op in operations if isinstance(op, Measure) and op.vessel == vessel and not op.excess]
-    return set(kinds) == {"pipette"}

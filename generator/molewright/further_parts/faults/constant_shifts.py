@@ -11,7 +11,7 @@ import math
 from molewright.bank.definitions import EdtaAcid, LaboratoryFault, Precipitant
 from molewright.bench.perform import BenchFault, perform
 from molewright.experiment import quantities
-from molewright.experiment.procedure import React, Titrate
+from molewright.experiment.procedure import Titrate
 from molewright.experiment.quantities import Name
 from molewright.further_parts.faults.faulty_bench import titrated
 from molewright.further_parts.pieces import Calculation
@@ -58,14 +58,13 @@ def _dissolved_again(calculation: Calculation, act: Titrate, flask: LastFlask, t
         salts = {one.solid.solid: one for one in salts_of(calculation.bank, cation).values()}
         own = next((one for one in salts.values() if one.anion == act.titrant.species), None)
         taken = reacted.get(quantities.amount(cation, act.vessel, "reacted"))
-        for operation in procedure.operations:
-            for reaction in operation.reactions if isinstance(operation, React) else ():
-                solid = next((one.formula.text for one in reaction.right if one.formula.text in salts), "")
-                if not solid or own is None or taken is None:
-                    continue
-                held = float(taken * reaction.ratio(solid, cation))
-                ratio = 10 ** (own.solid.pksp - salts[solid].solid.pksp)
-                return min(held, ratio * titrant * (flask.volume_cm3 + flask.titre_cm3) / 1000)
+        for reaction in procedure.equations:
+            solid = next((one.formula.text for one in reaction.right if one.formula.text in salts), "")
+            if not solid or own is None or taken is None:
+                continue
+            held = float(taken * reaction.ratio(solid, cation))
+            ratio = 10 ** (own.solid.pksp - salts[solid].solid.pksp)
+            return min(held, ratio * titrant * (flask.volume_cm3 + flask.titre_cm3) / 1000)
     raise BenchFault("a constant", "no salt is left in the flask that the titrant dissolves")
 
 

@@ -16,7 +16,6 @@ from molewright.bench.perform import BenchFault
 from molewright.derivation.derive import derive, evaluate
 from molewright.draw.refusal import Refusal
 from molewright.experiment import quantities
-from molewright.experiment.procedure import Measure, Weigh
 from molewright.experiment.quantities import Name
 from molewright.experiment.titres import READING_CM3
 from molewright.further_parts.faults import constant_shifts, curve_shifts
@@ -24,7 +23,6 @@ from molewright.further_parts.faults.conditions import (
     faults_with_their_conditions,
     is_back,
     reagent_asked,
-    runs_on,
     unknown_in_burette,
 )
 from molewright.further_parts.faults.faulty_bench import of_a_bottle, read_titres
@@ -125,7 +123,7 @@ def _hidden(calculation: Calculation) -> dict[Name, Fraction]:
 def possible_faults(calculation: Calculation) -> list[LaboratoryFault]:
     """The faults that can be made in this question."""
     draw = calculation.draw
-    weighed = {quantities.mass(act.sample) for act in draw.variant.procedure.operations if isinstance(act, Weigh)}
+    weighed = {quantities.mass(act.sample) for act in draw.variant.procedure.weighings}
     if draw.ask.quantity.kind == "titre" or draw.ask.quantity in weighed:
         return []  # planned and not found: no fault of the practical work changes it
     if reagent_asked(draw) or (is_back(draw) and unknown_in_burette(draw)):
@@ -183,7 +181,7 @@ def _demand(calculation: Calculation, fault: LaboratoryFault, seen: Effect) -> s
         return "fault first"
     if of_a_bottle(fault):
         return "fault every"
-    return "fault continued" if runs_on(procedure) else "fault last"
+    return "fault continued" if procedure.runs_on else "fault last"
 
 
 EFFECT_WORDS: dict[Direction, str] = {"higher": "too high", "lower": "too low", "none": "no effect"}
@@ -204,8 +202,7 @@ def told(calculation: Calculation, template: str, should: bool = False) -> Said:
         "indicator": calculation.draw.indicator,
         "analyte": Chemical(calculation.draw.variant.roles.get("analyte", "")),
     }
-    for operation in procedure.operations:
-        if isinstance(operation, Measure) and operation.excess:
-            slots["reagent"] = Bottle(operation.solution.name)
-            slots["volatile"] = calculation.bank.name_of(operation.solution.solute)
+    for operation in procedure.reagents:
+        slots["reagent"] = Bottle(operation.solution.name)
+        slots["volatile"] = calculation.bank.name_of(operation.solution.solute)
     return Said(template, tuple(slots.items()), written=True)

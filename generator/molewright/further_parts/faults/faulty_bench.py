@@ -8,7 +8,7 @@ in the last one. What acts through an equilibrium (an indicator, the pH) is not 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from fractions import Fraction
 
@@ -17,16 +17,13 @@ from molewright.bench.perform import perform
 from molewright.chem.reaction import Reaction
 from molewright.experiment import quantities
 from molewright.experiment.procedure import (
-    Aliquot,
     Change,
     Dissolve,
-    MakeUp,
     Measure,
     Operation,
     Procedure,
     Solution,
     Titrate,
-    Weigh,
 )
 from molewright.experiment.quantities import Name
 
@@ -118,7 +115,7 @@ def _weakened(act: Titrate, there: Values, capacity: Fraction) -> Titrate:
 # ------------------------------------------------------------------ factors on what is really there
 
 
-def _scale(there: Values, names_of: list[Name], factor: Fraction) -> None:
+def _scale(there: Values, names_of: Iterable[Name], factor: Fraction) -> None:
     for name in names_of:
         if name in there:
             there[name] *= factor
@@ -132,66 +129,34 @@ def _titrant(procedure: Procedure, there: Values, factor: Fraction) -> None:
 
 
 def _portion(procedure: Procedure, there: Values, factor: Fraction) -> None:
-    _scale(there, portion_volumes(procedure), factor)
-
-
-def portion_volumes(procedure: Procedure) -> list[Name]:
-    """The names of what is pipetted into the vessel of the last titration, apart from a reagent in excess."""
-    vessel = procedure.titrations[-1].vessel
-    found = []
-    for operation in procedure.operations:
-        match operation:
-            case Aliquot(into=into) if into == vessel:
-                found.append(quantities.volume_taken(into))
-            case Measure(solution=solution, excess=False) if operation.vessel == vessel:
-                found.append(quantities.volume_measured(solution.name, vessel))
-            case _:
-                pass
-    return found
+    _scale(there, procedure.portion_volumes(procedure.titrations[-1].vessel), factor)
 
 
 def _made_up(procedure: Procedure, there: Values, factor: Fraction) -> None:
-    last = [op.vessel for op in procedure.operations if isinstance(op, MakeUp)][-1]
-    _scale(there, [quantities.volume_made_up(last)], factor)
+    _scale(there, [quantities.volume_made_up(procedure.made_up[-1].vessel)], factor)
 
 
 def _weighed(procedure: Procedure, there: Values, factor: Fraction) -> None:
     """All that was weighed: its mass, and where that is what is known, how much of the substance is in it."""
-    for operation in procedure.operations:
-        if isinstance(operation, Weigh):
-            every = [quantities.mass(operation.sample)]
-            for element in operation.elements:
-                every += [
-                    quantities.mass_within(element, operation.sample),
-                    quantities.mass_each(element, operation.pieces),
-                ]
-            for content in operation.contents:
-                every += [
-                    quantities.mass_within(content.substance, operation.sample),
-                    quantities.substance_amount(content.substance, operation.sample),
-                    quantities.mass_each(content.substance, operation.pieces),
-                ]
-            _scale(there, every, factor)
+    for act in procedure.weighings:
+        every = [quantities.mass(act.sample)]
+        for held in (*act.elements, *(content.substance for content in act.contents)):
+            every += [quantities.mass_within(held, act.sample), quantities.mass_each(held, act.pieces)]
+        every += [quantities.substance_amount(content.substance, act.sample) for content in act.contents]
+        _scale(there, every, factor)
 
 
 def _standard(procedure: Procedure, there: Values, factor: Fraction) -> None:
     """What is weighed of a standard: a pure solid, known by its mass."""
-    _scale(there, [quantities.mass(operation.sample) for operation in standards(procedure)], factor)
-
-
-def standards(procedure: Procedure) -> list[Weigh]:
-    """The pure solids that are weighed, of one substance each."""
-    weighed = (operation for operation in procedure.operations if isinstance(operation, Weigh))
-    return [one for one in weighed if one.pure and one.weighed and len(one.contents) == 1]
+    _scale(there, [quantities.mass(operation.sample) for operation in procedure.standards], factor)
 
 
 def _reagent(strength: bool) -> Callable[[Procedure, Values, Fraction], None]:
     def change(procedure: Procedure, there: Values, factor: Fraction) -> None:
-        for operation in procedure.operations:
-            if isinstance(operation, Measure) and operation.excess:
-                solution = operation.solution
-                own = [quantities.volume_measured(solution.name, operation.vessel)]
-                _scale(there, [quantities.concentration(solution.name)] if strength else own, factor)
+        for operation in procedure.reagents:
+            solution = operation.solution
+            own = [quantities.volume_measured(solution.name, operation.vessel)]
+            _scale(there, [quantities.concentration(solution.name)] if strength else own, factor)
 
     return change
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from molewright.bank.definitions import Bank, LaboratoryFault
 from molewright.draw.chosen import Draw
-from molewright.experiment.procedure import Add, React
+from molewright.experiment.procedure import Add
 from molewright.further_parts.faults.faulty_bench import titrated
 from molewright.plausibility.flask import last_flask
 from molewright.plausibility.solutes import Solutes
@@ -20,7 +20,7 @@ def is_there(bank: Bank, draw: Draw, fault: LaboratoryFault) -> bool:
         return False
     if fault.solid and not _came_down(draw).intersection(fault.solid):
         return False
-    told = " ".join(op.what for op in procedure.operations if isinstance(op, Add) and op.vessel == last.vessel)
+    told = " ".join(op.what for op in procedure.every(Add) if op.vessel == last.vessel)
     if fault.added and fault.added not in told:
         return False
     found = set(titrated(last)).intersection(fault.flask)
@@ -31,9 +31,7 @@ def _came_down(draw: Draw) -> set[str]:
     """The solids that reactions before the titration leave."""
     return {
         member.formula.text
-        for operation in draw.variant.procedure.operations
-        if isinstance(operation, React)
-        for reaction in operation.reactions
+        for reaction in draw.variant.procedure.equations
         for member in reaction.right
         if member.state == "s"
     }

@@ -18,7 +18,7 @@ from molewright.chem.units import Unit
 from molewright.derivation.worked import Worked, base_factor, work_out
 from molewright.draw.refusal import Refusal
 from molewright.experiment import quantities
-from molewright.experiment.procedure import Measure, Weigh
+from molewright.experiment.procedure import Weigh
 from molewright.experiment.quantities import Name
 from molewright.experiment.quantity_kinds import Kind
 from molewright.further_parts.faults.conditions import in_excess, is_back, unknown_in_burette
@@ -85,8 +85,8 @@ def ask_plan_excess(calculation: Calculation) -> tuple[FurtherPart, ...]:
 
 def sample_weighed(calculation: Calculation) -> Weigh | None:
     """The weighing of the sample, where it is weighed and not counted."""
-    for operation in calculation.draw.variant.procedure.operations:
-        if isinstance(operation, Weigh) and operation.weighed and not operation.pieces:
+    for operation in calculation.draw.variant.procedure.weighings:
+        if operation.weighed and not operation.pieces:
             return operation
     return None
 
@@ -259,7 +259,7 @@ def _plan_excess(calculation: Calculation) -> FurtherPart:
     """The volume of the reagent that is half as much again as reacts."""
     draw = calculation.draw
     weighed, share = sample_weighed(calculation), known_share(calculation)
-    reagent = next(op for op in draw.variant.procedure.operations if isinstance(op, Measure) and op.excess)
+    reagent = draw.variant.procedure.reagents[0]
     volume_name = quantities.volume_measured(reagent.solution.name, reagent.vessel)
     reacting = quantities.amount(reagent.solution.species, reagent.vessel, "reacted")
     strength = draw.given.get(quantities.concentration(reagent.solution.name))

@@ -5,7 +5,6 @@ from __future__ import annotations
 from molewright.bank.definitions import BackReason
 from molewright.draw.chosen import Draw
 from molewright.draw.refusal import Refusal
-from molewright.experiment.procedure import Weigh
 from molewright.further_parts.faults.conditions import in_excess, reagent_asked
 from molewright.further_parts.pieces import (
     Bottle,
@@ -60,8 +59,7 @@ def reason_for(calculation: Calculation) -> BackReason | None:
 
 def _dissolved(draw: Draw) -> set[str]:
     """What the weighed substances react as, which may be known by no other name: the esters of an oil."""
-    weighed = (operation for operation in draw.variant.procedure.operations if isinstance(operation, Weigh))
-    return {content.species for operation in weighed for content in operation.contents}
+    return {content.species for content in draw.variant.procedure.contents}
 
 
 def _slots(calculation: Calculation) -> tuple[tuple[str, Piece], ...]:

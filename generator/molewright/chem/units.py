@@ -21,8 +21,8 @@ class Unit(Enum):
 
     G = ("g", "grams", ("gram", "grams"))
     MG = ("mg", "milligrams", ("milligram", "milligrams"), "g", -3)
-    KG = ("kg", "kilograms", (), "g", 3)
     UG = ("µg", "micrograms", ("ug", "microgram", "micrograms"), "g", -6)
+    KG = ("kg", "kilograms", (), "g", 3)
     CM3 = ("cm³", "cubic centimetres", ("cm3", "cm^3", "cc"))
     DM3 = ("dm³", "cubic decimetres", ("dm3", "dm^3"), "cm³", 3)
     ML = ("mL", "millilitres", ("ml", "millilitre", "millilitres"), "cm³", 0)
@@ -36,12 +36,12 @@ class Unit(Enum):
         ("mol dm-3", "mol dm^-3", "mol/dm3", "mol/dm^3", "mol/dm³"),
     )
     MOL_PER_L = ("mol/L", "moles per litre", ("mol/l", "mol L-1", "mol l-1", "mol L⁻¹"), "mol dm⁻³", 0)
-    MMOL_PER_DM3 = ("mmol dm⁻³", "millimoles per cubic decimetre", ("mmol dm-3", "mmol/dm3"), "mol dm⁻³", -3)
     MMOL_PER_L = ("mmol/L", "millimoles per litre", ("mmol/l", "mmol L-1"), "mol dm⁻³", -3)
+    MMOL_PER_DM3 = ("mmol dm⁻³", "millimoles per cubic decimetre", ("mmol dm-3", "mmol/dm3"), "mol dm⁻³", -3)
     G_PER_DM3 = ("g dm⁻³", "grams per cubic decimetre", ("g dm-3", "g dm^-3", "g/dm3", "g/dm^3", "g/dm³"))
     G_PER_L = ("g/L", "grams per litre", ("g/l", "g L-1", "g L⁻¹"), "g dm⁻³", 0)
-    MG_PER_DM3 = ("mg dm⁻³", "milligrams per cubic decimetre", ("mg dm-3", "mg/dm3", "mg/dm³"), "g dm⁻³", -3)
     MG_PER_L = ("mg/L", "milligrams per litre", ("mg/l", "mg L-1"), "g dm⁻³", -3)
+    MG_PER_DM3 = ("mg dm⁻³", "milligrams per cubic decimetre", ("mg dm-3", "mg/dm3", "mg/dm³"), "g dm⁻³", -3)
     G_PER_MOL = ("g mol⁻¹", "grams per mole", ("g mol-1", "g mol^-1", "g/mol"))
     MG_PER_G = ("mg g⁻¹", "milligrams per gram", ("mg g-1", "mg/g"))
     DM3_PER_MOL = ("dm³ mol⁻¹", "cubic decimetres per mole", ("dm3 mol-1", "dm^3 mol^-1", "dm3/mol"))
@@ -76,7 +76,7 @@ class Unit(Enum):
 
     @property
     def like(self) -> tuple[Unit, ...]:
-        """The units of its kind, the base first: cm³, mL, dm³, L, m³."""
+        """The units of its kind, the base first: cm³, dm³, mL, L, m³."""
         base = self.base
         return (base, *(unit for unit in Unit if unit is not base and unit.base is base))
 

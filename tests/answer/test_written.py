@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from molewright.answer.written import Written, rounded
@@ -39,6 +39,7 @@ def test_noughts_at_the_end_of_a_whole_number_may_stand_for_a_rounding(
     assert found.number == written(text).number
 
 
+@example(0, 7, 3)
 @given(st.integers(-(10**9), 10**9), st.integers(-(10**9), 10**9).filter(bool), st.integers(1, 6))
 def test_a_ratio_is_rounded_half_up_as_its_value_is(up: int, down: int, figures: int) -> None:
     value = Fraction(up, down)

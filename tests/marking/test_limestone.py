@@ -175,3 +175,11 @@ def test_a_slip_in_a_step_is_named_though_the_step_has_two_figures(mark: Mark) -
     judged = mark({2: "0.0026"})
     assert judged[2].verdict == "slip"
     assert judged[2].explained.keys[0] == ("S21",)
+
+
+@pytest.mark.parametrize(
+    ("text", "right"), [("2.60e-3", True), ("2.616e-3", True), ("2.619e-3", False), ("2.590e-3", False)]
+)
+def test_a_step_is_right_as_far_as_three_figures_may_move_it(mark: Mark, text: str, right: bool) -> None:
+    # 0.105 x 24.80 / 1000 = 2.604E-3; rounding to three figures moves a number by half a per cent at most: 2.591E-3 to 2.617E-3
+    assert (mark({1: text})[1].verdict == "right") is right

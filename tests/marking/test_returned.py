@@ -16,6 +16,7 @@ from molewright.marking.marked import MarkedClass
 from molewright.marking.returned import MOST_BYTES, MOST_COLUMNS, Returned, read_returned
 from molewright.order.order import Order, Wanted
 from molewright.papers.making import PaperMaker
+from molewright.papers.record.form import SUFFIX
 from molewright.papers.record.reader import read_record
 from molewright.papers.record.writer import record
 from molewright.question.check import Question
@@ -159,6 +160,14 @@ def test_a_paper_is_found_beside_the_answers_or_made_again_from_its_code(
     by_code = marked(text)
     assert "made again from its code" in by_code.record.where.file
     assert by_record.pupils[0].marks == by_code.pupils[0].marks == {1: first.marks}
+
+
+def test_a_damaged_file_of_the_same_name_does_not_hide_the_record(
+    marked: Callable[..., MarkedClass], maker: PaperMaker, first: Question, record_file: Path
+) -> None:
+    (record_file.parent / f"a-{maker.code}{SUFFIX}").write_text("no record\n", "utf-8")
+    found = marked(HEADING + f"A-{maker.code},Ilsa,1,,{first.worked.answer.number_text}\n")
+    assert found.record.where.file == str(record_file)
 
 
 def test_the_record_says_all_that_marking_from_the_code_knows(

@@ -48,6 +48,17 @@ def test_what_has_no_sure_reading_is_left_to_the_teacher(text: str) -> None:
     assert found.why
 
 
+@pytest.mark.parametrize(
+    ("text", "why"),
+    [("2.6x103", "power of ten"), ("0.5 x 2", "a sum"), ("94.9 95", "more than one number"),
+     ("1e999", "power of ten that no answer has"), ("1,234", "thousands or decimals"), ("0.25 M", "unit")],
+)  # fmt: skip
+def test_the_reason_says_what_was_not_sure(text: str, why: str) -> None:
+    found = read_answer(text)
+    assert isinstance(found, Unread)
+    assert why in found.why
+
+
 @pytest.mark.parametrize("text", ["", " ", "-", "—", "\u00a0", "no answer"])
 def test_an_empty_answer_is_no_answer(text: str) -> None:
     assert read_answer(text) is None

@@ -40,3 +40,13 @@ def test_the_fast_filter_finds_what_the_exact_working_finds(key: str, bank: Bank
 @for_each("key", [key for key, kind in built_in().archetypes.items() if kind.calculated], shares=2)
 def test_it_does_in_every_kind_of_question(key: str, bank: Bank, questions: Questions) -> None:
     agree(key, bank, questions)
+
+
+def test_two_mistakes_are_put_together_once_and_never_one_with_itself(bank: Bank, questions: Questions) -> None:
+    question = questions.make(bank.archetypes["back-portions"], Stream("pairs"))
+    table = question.prepared.slips
+    facts = table.surroundings.facts(question.draw.runs)
+    pairs = [tuple(slip.key for slip in one.slips) for one in table.pairs(question.given, facts, question.worked.marks)]
+    assert len(pairs) > 10
+    assert all(first != second for first, second in pairs)
+    assert not {(second, first) for first, second in pairs} & set(pairs)

@@ -56,3 +56,30 @@ def test_the_largest_coefficient_and_subscript_are_those_of_the_equation(questio
         "HNO3": 3,
     }
     assert found["subscript"] == counted[reaction.left[0].formula.text]
+
+
+# Relative atomic masses to one place: N 14.0, O 16.0, H 1.0, Mg 24.3, S 32.1; the sums on paper.
+WRONG_MASSES = {
+    ("hydroxide-tablets-why", "Mg(OH)2"): {
+        "molar_bracket": "41.3",
+        "molar_numbers": "30",
+    },  # 24.3 + 16.0 + 1.0; 12 + 2(8 + 1)
+    ("back-ammonium-why", "(NH4)2SO4"): {"molar_bracket": "114.1", "molar_numbers": "70"},  # 14.0 + 4.0 + 32.1 + 64.0
+    ("back-portions", "CaCO3"): {"molar_numbers": "50"},  # 20 + 6 + 3 x 8
+    ("back-portions", "MgCO3"): {"molar_numbers": "42"},  # 12 + 6 + 24
+}
+
+
+@pytest.mark.parametrize(("key", "substance"), WRONG_MASSES)
+def test_wrong_molar_masses_are_those_that_pupils_add_up(
+    key: str, substance: str, bank: Bank, questions: Questions
+) -> None:
+    kind = bank.archetypes[key]
+    for number in range(60):
+        made = questions.make(kind, Stream(f"masses/{number}"))
+        found = made.prepared.slips.surroundings.constants
+        if made.draw.variant.roles.get("analyte") == substance and "molar_numbers" in found:
+            wanted = {word: Fraction(mass) for word, mass in WRONG_MASSES[key, substance].items()}
+            assert {word: found[word] for word in ("molar_bracket", "molar_numbers") if word in found} == wanted
+            return
+    pytest.fail(f"{key} never asks for a mass of {substance}")

@@ -96,7 +96,7 @@ class Relation:
 
     def solved(self, target: Name, values: Known) -> Fraction:
         """The target's value from the others, exactly. Each power is ±1 and each coefficient is not zero."""
-        names = [name for name, _ in self.quantities if name != target]
+        names = [name for name, _ in self.quantities if name is not target]  # one object a name: quicker than ==
         return Fraction(
             *self.ratio(target, {name: (values[name].numerator, values[name].denominator) for name in names})
         )
@@ -106,7 +106,7 @@ class Relation:
         if self.form == "product":
             up, down, flip = self.factor.numerator, self.factor.denominator, False
             for name, power in self.quantities:
-                if name == target:
+                if name is target:
                     flip = power == 1
                 elif power == 1:
                     pair = pairs[name]
@@ -117,7 +117,7 @@ class Relation:
             return (down, up) if flip else (up, down)
         up, down, own = 0, 1, Fraction(1)
         for name, share in self.quantities:
-            if name == target:
+            if name is target:
                 own = share
             else:
                 pair = pairs[name]

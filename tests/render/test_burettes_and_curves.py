@@ -25,6 +25,7 @@ from molewright.nodes.inline import Line, Text
 from molewright.render import latex, pdf, text
 from molewright.render.label_places import PlotArea, label_places
 from molewright.render.scales import readings, standing, value_at, window
+from shared import pdflatex
 from shared.acids_and_bases import strong_acid, strong_base
 
 MM = 72 / 25.4
@@ -313,8 +314,8 @@ def test_words_beside_marks_stand_in_the_plot_and_clear_of_each_other(
 @needs_tex
 def test_the_figures_compile_without_a_complaint_and_hold_their_words() -> None:
     made = sheet(burettes("0.30", "23.35"), axes(), MARKED)
-    whole, log = latex.compile_with_log(latex.render(made))
-    assert latex.problems(log) == []
+    whole, log = pdflatex.compile_with_log(latex.render(made))
+    assert pdflatex.problems(log) == []
     found = " ".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(whole)).pages)
     for said in ("run 0", "23", "24", "volume of alkali added", "phenolphthalein", "end point at 25.0"):
         assert said in found

@@ -19,6 +19,7 @@ from molewright.nodes.figures import Axis, CurveFigure, CurveMark
 from molewright.nodes.inline import Line, Text
 from molewright.render import latex, pdf, text
 from molewright.render.label_places import PlotArea, label_places
+from shared import pdflatex
 
 MM = 72 / 25.4
 needs_tex = pytest.mark.skipif(
@@ -144,8 +145,8 @@ def test_every_reading_is_a_cross_in_latex_and_none_leaves_the_paper() -> None:
 
 @needs_tex
 def test_graphs_compile_without_a_complaint() -> None:
-    whole, log = latex.compile_with_log(latex.render(sheet(DRAWN)))
-    assert latex.problems(log) == []
+    whole, log = pdflatex.compile_with_log(latex.render(sheet(DRAWN)))
+    assert pdflatex.problems(log) == []
     found = " ".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(whole)).pages)
     assert "temperature" in found
     assert "end point at 17.5" in found

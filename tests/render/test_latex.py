@@ -69,6 +69,7 @@ from molewright.render import latex
 from molewright.render.latex.escape import _GREEK, _SIGNS, LOWERED, RAISED, escape, escape_plain
 from molewright.render.latex.figures import _label_places
 from molewright.render.latex.lines import LineWriter, siunitx_unit
+from shared import pdflatex
 
 NO_TEX = shutil.which("pdflatex") is None and not os.environ.get("CI")
 needs_tex = pytest.mark.skipif(NO_TEX, reason="pdflatex is not on this machine")
@@ -237,7 +238,7 @@ def inside(node: object) -> Iterator[object]:
 
 @cache
 def compiled(given: Sheet) -> tuple[pypdf.PdfReader, str]:
-    pdf, log = latex.compile_with_log(latex.render(given))
+    pdf, log = pdflatex.compile_with_log(latex.render(given))
     return pypdf.PdfReader(io.BytesIO(pdf)), log
 
 
@@ -451,7 +452,7 @@ def test_log_gives_only_what_matters() -> None:
             "LaTeX Font Info: Trying to load font information",
         ]
     )
-    assert [found.split()[0] + found.split()[1] for found in latex.problems(log)] == [
+    assert [found.split()[0] + found.split()[1] for found in pdflatex.problems(log)] == [
         r"Overfull\hbox",
         "LaTeXWarning:",
         "Missingcharacter:",
@@ -462,14 +463,14 @@ def test_log_gives_only_what_matters() -> None:
 def test_machine_without_tex_is_told_what_to_install(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("PATH", "")
     with pytest.raises(Mistake, match="texlive-latex-extra texlive-science texlive-fonts-recommended"):
-        latex.compile_pdf(b"")
+        pdflatex.compile_pdf(b"")
 
 
 @pytest.mark.tex
 @needs_tex
 class TestCompiled:
     def test_every_node_compiles_without_a_problem(self) -> None:
-        assert latex.problems(compiled(everything())[1]) == []
+        assert pdflatex.problems(compiled(everything())[1]) == []
 
     def test_words_come_out_in_the_order_of_the_sheet(self) -> None:
         text = squeezed(" ".join(pages(everything())))
@@ -542,7 +543,7 @@ class TestCompiled:
 
     def test_same_document_gives_the_same_bytes(self) -> None:
         tex = latex.render(everything())
-        assert latex.compile_pdf(tex) == latex.compile_pdf(tex)
+        assert pdflatex.compile_pdf(tex) == pdflatex.compile_pdf(tex)
 
     def test_hostile_names_print_as_they_are(self) -> None:
         names = [
@@ -595,7 +596,7 @@ class TestCompiled:
         text = squeezed(" ".join(pages(given)))
         for name in names:
             assert text.count(squeezed(name)) >= 2, name
-        assert latex.problems(compiled(given)[1]) == []
+        assert pdflatex.problems(compiled(given)[1]) == []
 
     def test_every_character_of_the_tables_is_printed(self) -> None:
         signs = [sign for sign in {**_SIGNS, **_GREEK, **RAISED, **LOWERED} if sign not in "\n\r\t"]
@@ -609,7 +610,7 @@ class TestCompiled:
             title="".join(signs + latin),
         )
         text = pages(given)[0]
-        assert latex.problems(compiled(given)[1]) == []
+        assert pdflatex.problems(compiled(given)[1]) == []
         # letters that the T1 encoding holds whole (t1enc.def of LaTeX declares each); others are built of two
         whole = "ĂăĄąĆćČčĎďĘęĚěĞğŁłŃńŇňŐőŔŕŘřŚśŠšŞşŤťŰűŮůŸŹźŽžŻżÀÁÂÃÄÅÆÇÈÉÊËÌÍÎÏÑÒÓÔÕÖØÙÚÛÜÝàáâãäåæçèéêëìíîïñòóôõöøùúûüýÿßðþ"
         assert [letter for letter in whole if letter not in unicodedata.normalize("NFC", text)] == []
@@ -618,7 +619,7 @@ class TestCompiled:
         name = "Wolfeschlegelsteinhausenbergerdorff" * 4
         table = Table(widths=(1, 9), heading=(cell("hydrogencarbonate"), cell("b")), rows=((cell(name), cell(name)),))
         given = sheet(Paragraph(words(name)), table, Part("(a)", words(name), (), 3))
-        assert latex.problems(compiled(given)[1]) == []
+        assert pdflatex.problems(compiled(given)[1]) == []
 
     @pytest.mark.parametrize("height", [30, 60, 90, 120])
     def test_part_never_splits(self, height: int) -> None:
@@ -688,7 +689,7 @@ class TestCompiled:
             assert [f"first{number} " in f"{text} " for text in found] == [
                 f"third{number} " in f"{text} " for text in found
             ]
-        assert latex.problems(compiled(given)[1]) == []
+        assert pdflatex.problems(compiled(given)[1]) == []
 
     def test_table_that_fits_a_page_is_not_split(self) -> None:
         table = Table(widths=(1,), heading=(), rows=tuple((cell(f"row {number}."),) for number in range(20)))
@@ -726,24 +727,24 @@ class TestCompiled:
         )
         text = " ".join(pages(given))
         assert [f"{70 + place} " in text for place in range(len(heads))] == [True] * len(heads)
-        assert latex.problems(compiled(given)[1]) == []
+        assert pdflatex.problems(compiled(given)[1]) == []
 
     def test_tex_reaches_nothing_outside_its_folder(self, tmp_path: Any) -> None:
         secret = tmp_path / "secret.tex"
         secret.write_text("reached")
         with pytest.raises(Mistake, match="pdflatex stopped"):
-            latex.compile_pdf(
+            pdflatex.compile_pdf(
                 rf"\documentclass{{article}}\begin{{document}}\input{{{secret}}}\end{{document}}".encode()
             )
         made = tmp_path / "made"
-        latex.compile_pdf(
+        pdflatex.compile_pdf(
             rf"\documentclass{{article}}\begin{{document}}x\immediate\write18{{touch {made}}}\end{{document}}".encode()
         )
         assert not made.exists()
 
     def test_first_error_is_told(self) -> None:
         with pytest.raises(Mistake, match=r"Undefined control sequence\..*nonsense"):
-            latex.compile_pdf(rb"\documentclass{article}\begin{document}\nonsense\end{document}")
+            pdflatex.compile_pdf(rb"\documentclass{article}\begin{document}\nonsense\end{document}")
 
 
 @pytest.mark.parametrize("unit", [unit for unit in Unit if unit])

@@ -28,7 +28,6 @@ from molewright.nodes.blocks import (
     Working,
 )
 from molewright.nodes.figures import BarFigure, BuretteFigure, CountChart, CurveFigure, Figure, FlowFigure
-from molewright.render.latex.compile import compile_pdf, compile_with_log, problems
 from molewright.render.latex.escape import escape, escape_plain
 from molewright.render.latex.figures import bar, counts, flow
 from molewright.render.latex.lines import LineWriter, unit_text
@@ -38,7 +37,7 @@ from molewright.render.text.lines import plain_line
 if TYPE_CHECKING:
     from jinja2 import Template
 
-__all__ = ["SUFFIX", "compile_pdf", "compile_with_log", "problems", "render"]
+__all__ = ["SUFFIX", "render"]
 
 SUFFIX = ".tex"
 _MADE = "Made by Molewright."

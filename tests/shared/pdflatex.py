@@ -1,4 +1,4 @@
-"""LaTeX comes in; the PDF that pdflatex makes of it goes out. Runs nothing else and lets TeX reach nothing outside.
+"""LaTeX comes in; the PDF that pdflatex makes of it goes out: what tests know the LaTeX form by. Lets TeX reach nothing outside.
 
 TeX works in a fresh folder that is removed afterwards: no shell, no reading or writing outside it, a limit of time.
 """

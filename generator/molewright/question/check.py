@@ -50,7 +50,7 @@ from molewright.slips.slip_words import Surroundings
 from molewright.slips.wrong_answers import WrongAnswer, require_apart, wrong_answers
 
 MOST_DRAWS = 200
-MOST_RUNS = 6
+MOST_RUNS = 16
 WELL_APART = 0.005  # slips so far apart, relatively, differ in the third figure
 
 

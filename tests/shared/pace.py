@@ -1,8 +1,8 @@
 """Collected tests come in; quick ones first and marked, thorough ones after them, go out. Says what the words mean.
 
-*Thorough* is what goes over all kinds of question, reads the banks again and again, or needs LaTeX: the files below, every test
-that for_each parts into shares, what is marked `tex`, and what is marked so by hand. All else is *quick*: `pytest -m quick` runs it
-alone, and reads none of the files below.
+*Thorough* is what goes over all kinds of question, reads the banks again and again, starts one process after another, or needs
+LaTeX: the files below, every test that for_each parts into shares, what is marked `tex`, and what is marked so by hand. All else is
+*quick*: `pytest -m quick` runs it alone, and reads none of the files below.
 """
 
 from __future__ import annotations
@@ -17,9 +17,12 @@ TESTS = Path(__file__).resolve().parent.parent
 THOROUGH = frozenset({
     "bank/test_own_entries.py",
     "bank/test_own_natures.py",
+    "machine/test_terminal.py",
     "marking/test_many_pupils.py",
     "papers/test_every_kind_of_paper.py",
     "question/test_many_questions.py",
+    "survey/test_spread.py",
+    "test_documents.py",
 })  # fmt: skip
 
 # A loaded machine is no fault of the code: no example is judged by the clock.

@@ -41,3 +41,14 @@ def test_an_answer_below_zero_is_impossible_in_any_unit(bank: Bank, questions: Q
     ]
     assert below
     assert {wrong.impossible for wrong in below} == {"below zero"}
+
+
+def test_only_an_answer_of_an_unhandy_size_is_in_standard_form(bank: Bank, questions: Questions) -> None:
+    # below a thousandth or from a hundred thousand on; a percentage of a thousandth or a thousand is written out
+    seen = set()
+    for number in range(6):
+        for wrong in questions.make(bank.archetypes["back-portions"], Stream(f"size/{number}")).wrong_answers():
+            unhandy = bool(wrong.answer.number) and not 0.001 <= abs(float(wrong.answer.number)) < 100_000
+            assert wrong.answer.scientific is unhandy, str(wrong.answer)
+            seen.add(unhandy)
+    assert seen == {True, False}

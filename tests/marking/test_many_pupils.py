@@ -53,8 +53,14 @@ def written(number: Fraction, figures: int) -> str:
     return f"{to_figures(number, figures)}"
 
 
+_judges: dict[int, Judge] = {}  # by question, which its judge keeps alive
+
+
 def judged(printed: PrintedQuestion, facts: Mapping[str, object], answers: Mapping[int, str]) -> dict[int, Judged]:
-    return Judge(printed, facts).judge({point: read_answer(text) for point, text in answers.items()})  # type: ignore[arg-type]
+    """What the answers earn; what is right in a question is worked out once, not for every pupil."""
+    if id(printed) not in _judges:
+        _judges[id(printed)] = Judge(printed, facts)  # type: ignore[arg-type]
+    return _judges[id(printed)].judge({point: read_answer(text) for point, text in answers.items()})
 
 
 def marks(found: Mapping[int, Judged]) -> int:

@@ -14,7 +14,7 @@ from fractions import Fraction
 from typing import Literal, get_args
 
 from molewright.answer.written import EXACT_FIGURES, LEAST_FIGURES, Written, half_unit, to_place
-from molewright.chem.quantity import Quantity, ratio_text, simplest_ratio, to_figures
+from molewright.chem.quantity import Quantity, last_place, ratio_text, simplest_ratio, to_figures
 from molewright.chem.units import Unit
 
 AnswerType = Literal["number", "whole number", "ratio", "choice", "name", "words", "equation"]
@@ -80,9 +80,7 @@ class Accepted:
     @property
     def _place(self) -> int:
         """The power of ten of the last figure of the range."""
-        exponent = self.ends[0].number.as_tuple().exponent
-        assert isinstance(exponent, int)
-        return exponent
+        return last_place(self.ends[0].number)
 
     @property
     def _settled(self) -> Fraction:
@@ -131,8 +129,7 @@ def in_range(low: Decimal, high: Decimal, unit: Unit) -> Accepted:
 def span_of(values: Iterable[Fraction], answer: Quantity) -> tuple[Quantity, Quantity]:
     """The span of some values, half a unit of the answer's last figure wider, rounded outwards to that figure."""
     found = tuple(values)
-    exponent = answer.number.as_tuple().exponent
-    assert isinstance(exponent, int)
+    exponent = last_place(answer.number)
     unit = Fraction(10) ** exponent
     low = (min(found) - unit / 2) // unit
     high = -((-max(found) - unit / 2) // unit)

@@ -52,7 +52,6 @@ class _Own:
     spans: dict[str, Span] = field(default_factory=dict)
     last: int = 0
     wrong: bool = False  # an answer before this one was wrong
-    coarse: bool = False  # an answer before this one had fewer than three figures
 
 
 class Judge:
@@ -124,7 +123,6 @@ class Judge:
         found = self._final(point, here, own, group) if final else self._step(point, here, own, group)
         own.last = point.number
         own.wrong |= found.verdict in ("wrong", "slip", "nearly right", "carried forward")
-        own.coarse |= here.figures < LEAST_FIGURES
         own.spans[point.finds] = self._carried(point, here)
         if fitted is None:
             gone = found.lost | {point.number}

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import TypeAlias
 
-from molewright.chem.quantity import Quantity, half_up, leading_place
+from molewright.chem.quantity import Quantity, half_up, last_place, leading_place
 from molewright.chem.units import Unit
 
 LEAST_FIGURES = 3  # zeros at the end of a whole number count up to here: 1200 has three figures
@@ -77,9 +77,8 @@ def written_digits(plain: str) -> tuple[int, int]:
 def as_written(quantity: Quantity) -> Written:
     """A printed quantity as whoever types it from the page is understood."""
     if quantity.scientific:
-        _, tens, exponent = quantity.number.as_tuple()
-        assert isinstance(exponent, int)
-        return Written(Fraction(quantity.number), Fraction(10) ** exponent / 2, len(tens), quantity.unit)
+        half = Fraction(10) ** last_place(quantity.number) / 2
+        return Written(Fraction(quantity.number), half, len(quantity.number.as_tuple().digits), quantity.unit)
     figures, place = written_digits(format(quantity.number.copy_abs(), "f"))
     return Written(Fraction(quantity.number), Fraction(10) ** place / 2, figures, quantity.unit)
 

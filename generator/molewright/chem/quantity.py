@@ -68,7 +68,7 @@ class Quantity:
     @property
     def places(self) -> int:
         """Decimal places as written (0.0985 has 4; 2.604 × 10⁻³ has 6)."""
-        return max(0, -_exponent(self.number))
+        return max(0, -last_place(self.number))
 
     @property
     def figures(self) -> int:
@@ -107,7 +107,8 @@ def mantissa(number: Decimal) -> tuple[str, int]:
     return ("-" if sign else "") + body, power
 
 
-def _exponent(number: Decimal) -> int:
+def last_place(number: Decimal) -> int:
+    """The power of ten of the last figure as written: -4 for 0.0985, 1 for 2.4E+2. The number is finite."""
     exponent = number.as_tuple().exponent
     assert isinstance(exponent, int)
     return exponent

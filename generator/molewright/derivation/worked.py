@@ -19,6 +19,7 @@ from molewright.chem.quantity import (
     figures_to_show,
     half_up,
     in_standard_form,
+    last_place,
     simplest_ratio,
     to_figures,
 )
@@ -206,9 +207,7 @@ def with_reading(worked: Worked, given: Mapping[Name, Fraction], name: Name, end
 
 def on_a_knife_edge(exact: Fraction, answer: Quantity) -> bool:
     """Whether the exact answer lies so near a rounding boundary that the last figure is a matter of luck (2 % of a unit)."""
-    exponent = answer.number.as_tuple().exponent
-    assert isinstance(exponent, int)
-    position = exact * base_factor(answer) / Fraction(10) ** exponent
+    position = exact * base_factor(answer) / Fraction(10) ** last_place(answer.number)
     rest = position - position.numerator // position.denominator
     return abs(rest - Fraction(1, 2)) < Fraction(2, 100)
 

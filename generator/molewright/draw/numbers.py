@@ -10,7 +10,7 @@ from math import ceil, floor
 from typing import Protocol
 
 from molewright.bank.definitions import Choice
-from molewright.chem.quantity import Quantity
+from molewright.chem.quantity import Quantity, last_place
 from molewright.draw.refusal import Refusal
 from molewright.draw.stream import Stream
 from molewright.experiment.quantities import Name
@@ -59,9 +59,10 @@ class Stated:
 
     def among(self, name: Name, choice: Choice, pieces: Sequence[Steps]) -> Quantity:
         stated = self.numbers[name]
-        exponent = stated.number.as_tuple().exponent
-        assert isinstance(exponent, int)
-        step, reach = step_of(choice), Fraction(10) ** exponent  # several steps may be written as one number
+        step, reach = (
+            step_of(choice),
+            Fraction(10) ** last_place(stated.number),
+        )  # several steps may be written as one number
         for at in range(floor((stated.exact - reach) / step), ceil((stated.exact + reach) / step) + 1):
             if any(first <= at < first + size for first, size in pieces) and choice.written(at * step) == stated:
                 return stated

@@ -46,32 +46,32 @@ def require_apart(table: SlipTable, made: Draw, worked: Worked, given: Mapping[N
     floats = {name: float(value) for name, value in given.items()}
     key, wrong = table.quick(floats, {word: float(value) for word, value in facts.items()})
     factor = float(base_factor(worked.answer))
+    low, high = map(float, worked.accepted.reach)
+    settled = worked.accepted.settled
     seen: list[float] = [key]
     for applied, answer in zip(table.applied, wrong, strict=True):
         if isnan(answer) or applied.slip.often == "low" or _changes_nothing(answer, key):
             continue
         if applied.slip.near and made.archetype.graph:
             continue  # smaller than what a reading from a graph leaves open
-        _require_seen(applied.slip, answer, key, factor, worked)
+        _require_seen(applied.slip, answer * factor, key * factor, low <= answer * factor < high, settled)
         if not applied.slip.near:
             seen.append(answer)
     return _separation(seen)
 
 
-def _require_seen(slip: Slip, answer: float, key: float, factor: float, worked: Worked) -> None:
-    """Refuse where a slip's answer is taken for the right one, or is too near it."""
-    low, high = map(float, worked.accepted.reach)
-    within = low <= answer * factor < high
+def _require_seen(slip: Slip, wrong: float, right: float, within: bool, settled: bool) -> None:
+    """Refuse where a slip's answer is `within` what is taken for the right one, or is too near it."""
     common = slip.often == "high"
-    if worked.accepted.settled and within:
+    if settled and within:
         if slip.kind == "rounding":
             return  # two figures are enough for what is rounded to a whole number: nothing is wrong there
         if not slip.near:
-            raise Refusal("slip", f"{slip.name} would give {answer * factor:.4g} before rounding")
+            raise Refusal("slip", f"{slip.name} would give {wrong:.4g} before rounding")
     if common and slip.kind == "mean" and within:
         raise Refusal("readings", f"{slip.name} would not show")
-    if common and (within or (not slip.near and abs(answer / key - 1) < APART)):
-        raise Refusal("slip", f"{slip.name} would give {answer * factor:.4g}, the right answer is {key * factor:.4g}")
+    if common and (within or (not slip.near and abs(wrong / right - 1) < APART)):
+        raise Refusal("slip", f"{slip.name} would give {wrong:.4g}, the right answer is {right:.4g}")
 
 
 def _changes_nothing(answer: float, key: float) -> bool:

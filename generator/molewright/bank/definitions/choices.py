@@ -7,7 +7,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from molewright.bank.definitions.substances import Substance
-from molewright.chem.quantity import Quantity, half_up, to_figures
+from molewright.chem.quantity import Quantity, half_up, last_place, to_figures
 from molewright.chem.units import Unit
 from molewright.errors import Mistake
 from molewright.experiment.quantities import Name
@@ -81,9 +81,7 @@ class Choice:
         if self.figures is not None:
             return Quantity(to_figures(exact, self.figures), self.unit)
         assert self.step is not None
-        exponent = self.step.as_tuple().exponent
-        assert isinstance(exponent, int)
-        return Quantity(half_up(exact, max(0, -exponent)), self.unit)
+        return Quantity(half_up(exact, max(0, -last_place(self.step))), self.unit)
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,8 +7,6 @@ import os
 import re
 import shutil
 import unicodedata
-from collections.abc import Iterator
-from decimal import Decimal
 from functools import cache
 from itertools import pairwise
 from typing import Any, get_args
@@ -16,9 +14,7 @@ from typing import Any, get_args
 import pypdf
 import pytest
 
-from molewright import nodes
-from molewright.chem.quantity import Quantity
-from molewright.chem.units import Unit, parse_unit
+from molewright.chem.units import Unit
 from molewright.errors import Mistake
 from molewright.nodes.blocks import (
     Block,
@@ -37,16 +33,10 @@ from molewright.nodes.blocks import (
     Working,
 )
 from molewright.nodes.figures import (
-    Axis,
     BarFigure,
     BarPiece,
-    BuretteFigure,
-    BuretteView,
     CountChart,
     CountRow,
-    CurveBand,
-    CurveFigure,
-    CurveMark,
     FlowBox,
     FlowFigure,
 )
@@ -56,7 +46,6 @@ from molewright.nodes.inline import (
     Equation,
     Gap,
     Inline,
-    Line,
     Maths,
     MathsItem,
     Over,
@@ -70,36 +59,16 @@ from molewright.render.latex.escape import _GREEK, _SIGNS, LOWERED, RAISED, esca
 from molewright.render.latex.figures import _label_places
 from molewright.render.latex.lines import LineWriter, siunitx_unit
 from shared import pdflatex
+from shared.every_node import BURETTES, CURVE, EQUATION, GRAPH, amount, cell, inside, sheet, words
 
 NO_TEX = shutil.which("pdflatex") is None and not os.environ.get("CI")
 needs_tex = pytest.mark.skipif(NO_TEX, reason="pdflatex is not on this machine")
-
-
-def words(text: str, **type_: bool) -> Line:
-    return (Text(text, **type_),)
-
-
-def amount(number: str, unit: str = "", *, scientific: bool = False, bold: bool = False) -> Amount:
-    return Amount(Quantity(Decimal(number), parse_unit(unit), scientific), bold)
-
-
-def sheet(*blocks: Block, **others: Any) -> Sheet:
-    facts: dict[str, Any] = {"title": "Back titration", "subject": "Chemistry", "kind": "questions", "code": "A-7KQ2"}
-    return Sheet(**(facts | others), blocks=blocks)
 
 
 def line(*inlines: Inline) -> str:
     return LineWriter().line(inlines)
 
 
-def cell(*lines: str, **others: Any) -> Cell:
-    return Cell(tuple(words(each) for each in lines), **others)
-
-
-EQUATION = Equation(
-    (Term("1", "CaCO3", "s"), Term("2", "HCl", "aq")),
-    (Term("1", "CaCl2", "aq"), Term("1", "CO2", "g"), Term("1", "H2O", "l")),
-)
 LEFT_OVER = Maths(
     (
         Symbol("n", "HCl", "left over"),
@@ -134,24 +103,6 @@ BAR = BarFigure(
     (Text("total acid "), amount("0.0500", "mol")),
     (BarPiece(0.04, words("reacted"), hatched=True), BarPiece(0.96, words("left over"))),
     alt="The total is what reacted and what was left over.",
-)
-
-
-BURETTES = BuretteFigure(
-    (BuretteView(words("before"), Decimal("1.35")), BuretteView(words("after"), Decimal("24.60"))), "cm³"
-)
-CURVE = CurveFigure(
-    across=Axis(name=words("volume added"), unit="cm³", low=Decimal(0), high=Decimal(50), step=Decimal(5), divided=5),
-    up=Axis(name=words("pH"), unit="", low=Decimal(0), high=Decimal(14), step=Decimal(1), divided=2),
-    points=((0.0, 2.9), (24.0, 6.1), (25.0, 8.7), (26.0, 11.3), (50.0, 12.5)),
-    marks=(CurveMark(25.0, 8.7, words("end point")), CurveMark(27.0, 7.0, words("steep"), 10.5)),
-    bands=(CurveBand(8.2, 10.0, words("phenolphthalein")),),
-)
-GRAPH = CurveFigure(
-    across=Axis(name=words("volume added"), unit="cm³", low=Decimal(0), high=Decimal(30), step=Decimal(5), divided=5),
-    up=Axis(name=words("temperature"), unit="°C", low=Decimal(17), high=Decimal(28), step=Decimal(1), divided=5),
-    crosses=((Decimal("0.0"), Decimal("18.0")), (Decimal("12.5"), Decimal("25.0")), (Decimal("20.0"), Decimal("26.7"))),
-    lines=(((0.0, 18.0), (19.5, 27.8)), ((15.5, 27.3), (28.0, 25.8))),
 )
 
 
@@ -223,17 +174,6 @@ def everything() -> Sheet:
         turn_over=True,
         spoken=(("ecf", "error carried forward"),),
     )
-
-
-def inside(node: object) -> Iterator[object]:
-    """The node and every node in it."""
-    if isinstance(node, tuple | frozenset):
-        for each in node:
-            yield from inside(each)
-    elif type(node).__module__.startswith(f"{nodes.__name__}."):
-        yield node
-        for name in type(node).__slots__:
-            yield from inside(getattr(node, name))
 
 
 @cache

@@ -54,12 +54,12 @@ from molewright.nodes.inline import (
 )
 
 
-def words(said: str) -> Line:
-    return (Text(said),)
+def words(said: str, **type_: bool) -> Line:
+    return (Text(said, **type_),)
 
 
-def amount(number: str, unit: str = "", *, scientific: bool = False) -> Amount:
-    return Amount(Quantity(Decimal(number), parse_unit(unit), scientific))
+def amount(number: str, unit: str = "", *, scientific: bool = False, bold: bool = False) -> Amount:
+    return Amount(Quantity(Decimal(number), parse_unit(unit), scientific), bold)
 
 
 def cell(*lines: str, **others: Any) -> Cell:

@@ -13,6 +13,7 @@ from molewright.answer.accepted import Accepted, AnswerType
 from molewright.chem.quantity import Quantity
 from molewright.chem.units import Unit
 from molewright.experiment.identity import Candidate
+from molewright.experiment.relations.variables import BareRelation
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,19 +28,23 @@ class Point:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Step:
-    """A step of the chain: Π quantity^power × factor = 1, or Σ share × quantity = 0; no form where several are solved together."""
+    """A step of the chain; no relation where several are solved together."""
 
     finds: str
     unit: Unit
     exact: Fraction
-    form: str
-    factor: Fraction
-    quantities: tuple[tuple[str, Fraction], ...]
+    relation: BareRelation[str] | None
+
+    @property
+    def rests_on(self) -> tuple[str, ...]:
+        """The quantities that it is worked from, as far as one relation tells."""
+        return tuple(name for name in self.relation.names if name != self.finds) if self.relation else ()
 
     @property
     def idle(self) -> bool:
         """Whether the same number is carried over: nobody rounds there."""
-        return self.form == "product" and self.factor == 1 and len(self.quantities) == 2
+        tied = self.relation
+        return tied is not None and tied.form == "product" and tied.factor == 1 and len(tied.quantities) == 2
 
 
 @dataclass(frozen=True, slots=True)

@@ -39,21 +39,20 @@ def exactly(number: Fraction) -> Span:
 
 
 def solved(step: Step, values: Mapping[str, Span]) -> Span | None:
-    """What a step gives for its target; None where it divides by what may be nothing."""
-    own = next(power for name, power in step.quantities if name == step.finds)
-    if step.form == "sum":
+    """What a step gives for its target; None where it divides by what may be nothing. A step that no relation yields is exact."""
+    if step.relation is None:
+        return exactly(step.exact)
+    factor, others = step.relation.alone(step.finds)
+    if step.relation.form == "sum":
         low = high = Fraction(0)
-        for name, share in step.quantities:
-            if name != step.finds:
-                ends = sorted((-share / own * values[name].low, -share / own * values[name].high))
-                low, high = low + ends[0], high + ends[1]
+        for name, share in others:
+            ends = sorted((share * values[name].low, share * values[name].high))
+            low, high = low + ends[0], high + ends[1]
         return Span(low, high)
-    span = exactly(step.factor if own == -1 else 1 / step.factor)
-    for name, power in step.quantities:
-        if name == step.finds:
-            continue
+    span = exactly(factor)
+    for name, power in others:
         low, high = values[name]
-        if (power == 1) != (own == -1):  # it divides
+        if power < 0:
             if low <= 0 <= high:
                 return None
             low, high = 1 / high, 1 / low
@@ -64,7 +63,7 @@ def solved(step: Step, values: Mapping[str, Span]) -> Span | None:
 
 def one_value(step: Step, values: Mapping[str, Fraction]) -> Fraction | None:
     """What a step gives for single numbers."""
-    span = solved(step, {name: exactly(values[name]) for name, _ in step.quantities if name != step.finds})
+    span = solved(step, {name: exactly(values[name]) for name in step.rests_on})
     return None if span is None else span.low
 
 
@@ -74,10 +73,10 @@ def run(chain: tuple[Step, ...], values: Mapping[str, Span], last: str) -> dict[
     depth: dict[str, int] = {}  # how many rounded steps a quantity rests on, one after another
     for step in chain:
         if step.finds not in values or step.finds == last:
-            span = solved(step, found) if step.form else exactly(step.exact)
+            span = solved(step, found)
             if span is None:
                 return {}
-            rests = max((depth.get(name, 0) for name, _ in step.quantities), default=0)
+            rests = max((depth.get(name, 0) for name in step.rests_on), default=0)
             if not step.idle and step.finds != last and rests < _MOST_ROUNDED:
                 rests += 1
                 span = span.wider(ROUNDING)
@@ -89,14 +88,15 @@ def run(chain: tuple[Step, ...], values: Mapping[str, Span], last: str) -> dict[
 
 
 def run_on(chain: tuple[Step, ...], values: Mapping[str, Fraction], name: str, number: Fraction) -> Fraction | None:
-    """What the chain comes to at its end if this quantity had this value and all else were right."""
+    """What the chain comes to at its end if this quantity had this value and all else were right.
+
+    What several relations yield together stays as it is: a slip in what it rests on is not followed through them.
+    """
     found = {**values, name: number}
     changed = {name}
     for step in chain:
-        if step.finds == name or not changed & {one for one, _ in step.quantities}:
+        if step.finds == name or not changed & set(step.rests_on):
             continue
-        if not step.form:
-            return None
         value = one_value(step, found)
         if value is None:
             return None
@@ -129,7 +129,7 @@ def rounded_runs(chain: tuple[Step, ...], known: Mapping[str, Fraction]) -> Iter
     for figures in (3, 4):
         values = dict(known)
         for step in chain:
-            value = one_value(step, values) if step.form else step.exact
+            value = one_value(step, values)
             if value is None:
                 break
             values[step.finds] = Fraction(*rounded(value.numerator, value.denominator, figures))

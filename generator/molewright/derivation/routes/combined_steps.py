@@ -103,8 +103,7 @@ def _overall_ratio(wide: Widened, by_target: Mapping[Name, Relation]) -> None:
             source = _other(ratios[source], source)
         apart = len({relation.reaction for relation in chain}) == len(chain)
         if line is not None and len(chain) > 1 and apart and any(relation.factor != 1 for relation in chain):
-            factor = line.factor if dict(line.quantities)[end] == -1 else 1 / line.factor
-            wide.add("O", product("ratio", factor, end, (source,)))
+            wide.add("O", product("ratio", line.alone(end)[0], end, (source,)))
 
 
 def _other(relation: Relation, name: Name) -> Name:
@@ -118,8 +117,7 @@ def _only_step(name: Name, by_target: Mapping[Name, Relation]) -> bool:
 
 def _titres_first(target: Name, relation: Relation, wide: Widened, by_target: Mapping[Name, Relation]) -> None:
     """n₁ − n₂ as one amount: V₁ − V₂ first. Right only for one titrant, one reacting ratio and the same portion or scaling."""
-    powers = dict(relation.quantities)
-    terms = [(name, -share / powers[target]) for name, share in relation.quantities if name != target]
+    terms = relation.alone(target)[1]
     lines = [_line_to(name, by_target) for name, _ in terms]
     if len(terms) != 2 or wide.variables[target].kind != "amount":
         return
@@ -129,9 +127,9 @@ def _titres_first(target: Name, relation: Relation, wide: Widened, by_target: Ma
         found = [one for one in line.names if wide.variables[one].kind == "titre"] if line is not None else []
         if line is None or len(found) != 1:
             return
-        upwards = -int(dict(line.quantities)[name])  # the term on the left of its line
-        titres.append((share * line.factor**upwards, found[0]))
-        around.add(frozenset((one, power * upwards) for one, power in line.quantities if one not in (name, found[0])))
+        factor, others = line.alone(name)
+        titres.append((share * factor, found[0]))
+        around.add(frozenset((one, power) for one, power in others if one != found[0]))
     (more, after), (less, before) = sorted(titres, reverse=True)
     if len(around) != 1 or more != -less:
         return

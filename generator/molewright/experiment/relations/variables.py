@@ -6,10 +6,10 @@ Two forms are enough for the trade: a product (n = cV/1000, m = nM, n(flask) = n
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Hashable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Literal, Protocol
+from typing import Generic, Literal, Protocol, TypeVar
 
 from molewright.chem.reaction import Reaction
 from molewright.chem.units import Unit
@@ -56,37 +56,42 @@ class Variable:
         return self.whole or self.simple
 
 
-class Known(Protocol):
+Key = TypeVar("Key", bound=Hashable)
+AnyKey = TypeVar("AnyKey", bound=Hashable, contravariant=True)
+
+
+class Known(Protocol[AnyKey]):
     """Whatever tells the value of a quantity."""
 
-    def __getitem__(self, name: Name, /) -> Fraction:
+    def __getitem__(self, name: AnyKey, /) -> Fraction:
         """The exact value."""
         ...
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Relation:
-    """factor × Π quantity^power = 1 (a product) or Σ coefficient × quantity = 0 (a sum). The first quantity is the natural result."""
+class BareRelation(Generic[Key]):
+    """factor × Π quantity^power = 1 (a product) or Σ coefficient × quantity = 0 (a sum), whatever quantities are called by.
 
-    kind: RelationKind
+    In a procedure they are called by their names, in a record by the texts of those.
+    """
+
     form: Literal["product", "sum"]
-    quantities: tuple[tuple[Name, Fraction], ...]  # powers (±1) or coefficients
+    quantities: tuple[tuple[Key, Fraction], ...]  # powers (±1) or coefficients
     factor: Fraction = Fraction(1)
-    reaction: Reaction | None = None
 
     @property
-    def names(self) -> tuple[Name, ...]:
+    def names(self) -> tuple[Key, ...]:
         """The quantities that the relation ties together."""
         return tuple(name for name, _ in self.quantities)
 
-    def adds_to(self, target: Name) -> bool:
+    def adds_to(self, target: Key) -> bool:
         """Whether the target is the sum of the other quantities, with nothing taken away."""
         shares = dict(self.quantities)
         return self.form == "sum" and all(
             share * shares[target] < 0 for name, share in self.quantities if name != target
         )
 
-    def alone(self, target: Name) -> tuple[Fraction, tuple[tuple[Name, Fraction], ...]]:
+    def alone(self, target: Key) -> tuple[Fraction, tuple[tuple[Key, Fraction], ...]]:
         """The target on one side: a factor and the powers of the others (a product), or 1 and their shares (a sum)."""
         own = next(number for name, number in self.quantities if name == target)
         others = tuple((name, -number / own) for name, number in self.quantities if name != target)
@@ -94,19 +99,19 @@ class Relation:
             return Fraction(1), others
         return (self.factor if own == -1 else 1 / self.factor), others
 
-    def solved(self, target: Name, values: Known) -> Fraction:
+    def solved(self, target: Key, values: Known[Key]) -> Fraction:
         """The target's value from the others, exactly. Each power is ±1 and each coefficient is not zero."""
-        names = [name for name, _ in self.quantities if name is not target]  # one object a name: quicker than ==
+        names = [name for name, _ in self.quantities if name != target]
         return Fraction(
             *self.ratio(target, {name: (values[name].numerator, values[name].denominator) for name in names})
         )
 
-    def ratio(self, target: Name, pairs: Mapping[Name, tuple[int, int]]) -> tuple[int, int]:
+    def ratio(self, target: Key, pairs: Mapping[Key, tuple[int, int]]) -> tuple[int, int]:
         """The target as two whole numbers from the others as such: nothing is reduced on the way, which is what makes it quick."""
         if self.form == "product":
             up, down, flip = self.factor.numerator, self.factor.denominator, False
             for name, power in self.quantities:
-                if name is target:
+                if name == target:
                     flip = power == 1
                 elif power == 1:
                     pair = pairs[name]
@@ -117,13 +122,21 @@ class Relation:
             return (down, up) if flip else (up, down)
         up, down, own = 0, 1, Fraction(1)
         for name, share in self.quantities:
-            if name is target:
+            if name == target:
                 own = share
             else:
                 pair = pairs[name]
                 below = pair[1] * share.denominator
                 up, down = up * below + pair[0] * share.numerator * down, down * below
         return -up * own.denominator, down * own.numerator
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Relation(BareRelation[Name]):
+    """A relation of a procedure: what kind it is, and its reaction. The first quantity is the natural result."""
+
+    kind: RelationKind
+    reaction: Reaction | None = None
 
 
 def product(

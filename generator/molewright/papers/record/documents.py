@@ -18,6 +18,7 @@ from molewright.chem.quantity import Quantity, parse_quantity
 from molewright.chem.units import parse_unit
 from molewright.errors import Mistake, shortened
 from molewright.experiment.identity import Candidate
+from molewright.experiment.relations.variables import BareRelation
 
 MOST_LETTERS = 600  # of a text that is printed
 MEAN = "mean titre"  # what a mark point finds that finds no step
@@ -115,8 +116,7 @@ def _whole_chain(question: PrintedQuestion) -> None:
     """Refuse a chain that rests on what it has not found: a damaged record must not mark anyone."""
     found = set(question.known)
     for step in question.chain:
-        names = [name for name, _ in step.quantities]
-        if step.form and (step.finds not in names or not set(names) - {step.finds} <= found):
+        if step.relation is not None and not (step.finds in step.relation.names and set(step.rests_on) <= found):
             raise Mistake(f"the chain of question {question.number} is broken at the {step.finds}")
         found.add(step.finds)
     numbers = [point.number for point in question.points]
@@ -187,22 +187,32 @@ def _point(held: Mapping[str, Any], titre: str) -> Point:
 
 
 def _step(held: Mapping[str, Any]) -> Step:
-    form = str(held["form"])
-    if form not in ("", "product", "sum"):
-        raise ValueError(f"no form '{form}'")
-    quantities = tuple((str(name), Fraction(_short(power))) for name, power in _listed(held["quantities"]))
-    if form == "product" and any(abs(power) != 1 for _, power in quantities):
-        raise ValueError("a power that is not 1 or -1")
-    if Fraction(_short(held["factor"])) == 0 or any(power == 0 for _, power in quantities):
-        raise ValueError("a relation with nothing in it")
     return Step(
         finds=str(held["finds"]),
         unit=parse_unit(str(held["unit"])),
         exact=Fraction(_short(held["exact"])),
-        form=form,
-        factor=Fraction(_short(held["factor"])),
-        quantities=quantities,
+        relation=_relation(held),
     )
+
+
+def _relation(held: Mapping[str, Any]) -> BareRelation[str] | None:
+    """What a step is worked by; none where several relations yield it together."""
+    form = str(held["form"])
+    quantities = tuple((str(name), Fraction(_short(power))) for name, power in _listed(held["quantities"]))
+    factor = Fraction(_short(held["factor"]))
+    if factor == 0 or any(power == 0 for _, power in quantities):
+        raise ValueError("a relation with nothing in it")
+    match form:
+        case "":
+            return None
+        case "product":
+            if any(abs(power) != 1 for _, power in quantities):
+                raise ValueError("a power that is not 1 or -1")
+            return BareRelation(form="product", quantities=quantities, factor=factor)
+        case "sum":
+            return BareRelation(form="sum", quantities=quantities, factor=factor)
+        case _:
+            raise ValueError(f"no form '{form}'")
 
 
 def _slips(held: Mapping[str, Any]) -> Slips:

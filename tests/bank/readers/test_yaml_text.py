@@ -9,7 +9,7 @@ import pytest
 import yaml
 
 from molewright.bank.readers.fields import Faults, Fields, text_of, texts_of
-from molewright.bank.readers.yaml_text import Branch, Keys, Listing, Scalar, parse_tree, read_tree
+from molewright.bank.readers.yaml_text import MOST_DEPTH, Branch, Keys, Listing, Scalar, parse_tree, read_tree
 from molewright.errors import Mistake, Mistakes, Where
 
 
@@ -61,6 +61,32 @@ def test_a_billion_laughs_are_refused_at_the_first() -> None:
     )
     with pytest.raises(Mistake, match="anchor or alias"):
         parse_tree(laughs, "page.yaml")
+
+
+@pytest.mark.parametrize("deep", [MOST_DEPTH + 2, 900, 200_000])
+@pytest.mark.parametrize("piece", ["[", "{a: ", "{[", "- ", "? ", "[{a: "])
+def test_lists_within_lists_without_end_are_refused(piece: str, deep: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """PyYAML's composer takes the process down on these up to 6.0.3: it is not asked."""
+    for name in ("compose", "load", "safe_load"):
+        monkeypatch.delattr(yaml, name)
+    with pytest.raises(Mistake, match="deeper than any entry needs|a key that is not a text") as caught:
+        parse_tree(piece * deep, "page.yaml")
+    assert str(caught.value).startswith("page.yaml:1: ")
+
+
+def test_lists_may_lie_as_deep_as_entries_need() -> None:
+    parse_tree("[" * MOST_DEPTH + "a" + "]" * MOST_DEPTH, "page.yaml")
+
+
+@pytest.mark.parametrize("key", ["[a]", "{a: b}"])
+def test_a_key_is_a_text(key: str) -> None:
+    with pytest.raises(Mistake, match=r"page\.yaml:2: a key that is not a text"):
+        parse_tree(f"a: b\n? {key}\n: c\n", "page.yaml")
+
+
+def test_a_file_is_one_document() -> None:
+    with pytest.raises(Mistake, match=r"page\.yaml:2: a second document"):
+        parse_tree("a: b\n---\na: c\n", "page.yaml")
 
 
 def test_a_folded_text_is_one_line_of_words() -> None:

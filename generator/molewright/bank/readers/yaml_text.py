@@ -6,8 +6,7 @@ mistake; tags, anchors and aliases are refused, because a bank is a table and ne
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -15,7 +14,6 @@ from typing import Any
 from molewright.errors import Mistake, Where, shortened
 from molewright.machine.bounded_reading import read_at_most
 
-_CLEVER = re.compile(r"[&*!]")
 MOST_BYTES = 2_000_000
 MOST_DEPTH = 12
 
@@ -77,15 +75,17 @@ def read_tree(path: Path, shown: str | None = None) -> Branch:
 
 
 def parse_tree(text: str, file: str) -> Branch:
-    """The tree of a text; `file` is how the place is named in messages."""
+    """The tree of a text; `file` is how the place is named in messages.
+
+    It is put together from what the parser tells piece by piece: PyYAML's own composer calls itself for each list within a list
+    and, up to 6.0.3, takes the whole process down where they do not end.
+    """
     import yaml
 
-    loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+    growing = _Growing(file)
     try:
-        if _CLEVER.search(text):  # most files have no such sign anywhere, and looking twice at each takes half the time
-            for event in yaml.parse(text, Loader=loader):
-                _refuse_cleverness(event, file)
-        node = yaml.compose(text, Loader=loader)
+        for event in yaml.parse(text, Loader=getattr(yaml, "CSafeLoader", yaml.SafeLoader)):
+            growing.take(event)
     except yaml.YAMLError as broken:
         line, problem = _problem(broken, text)
         raise Mistake(
@@ -94,11 +94,118 @@ def parse_tree(text: str, file: str) -> Branch:
             where=Where(file, line),
             do="Look at the indentation, the quotes and the brackets there.",
         ) from broken
-    except RecursionError as broken:
-        raise Mistake("lists within lists without end", where=Where(file)) from broken
-    if node is None:
+    if growing.whole is None:
         raise Mistake("the file is empty", where=Where(file))
-    return _branch(node, file, 0)
+    return growing.whole
+
+
+class _Growing:
+    """What has been read of a file: a tree, and the lists and keys that are still open, never more than MOST_DEPTH."""
+
+    def __init__(self, file: str) -> None:
+        import yaml
+
+        self.whole: Branch | None = None
+        self._file = file
+        self._open: list[_List | _Table] = []
+        self._takers: dict[type, Callable[[Any, Where], None]] = {
+            yaml.ScalarEvent: lambda event, where: self._put(Scalar(event.value, where)),
+            yaml.SequenceStartEvent: lambda event, where: self._begin(_List(where)),
+            yaml.MappingStartEvent: lambda event, where: self._begin(_Table(where)),
+            yaml.SequenceEndEvent: self._end,
+            yaml.MappingEndEvent: self._end,
+            yaml.DocumentStartEvent: self._require_one,
+            yaml.AliasEvent: self._refuse_anchor,
+        }
+
+    def take(self, event: Any) -> None:
+        """One thing that the parser tells. Raises Mistake for an anchor, an alias, a tag, a key that stands twice, and for too deep."""
+        taker = self._takers.get(type(event))
+        if taker is None:
+            return
+        where = Where(self._file, event.start_mark.line + 1)
+        if getattr(event, "anchor", None):
+            self._refuse_anchor(event, where)
+        tag = getattr(event, "tag", None)
+        if tag:
+            raise Mistake(f"a tag ({shortened(str(tag))})", expected="plain text", where=where)
+        taker(event, where)
+
+    def _refuse_anchor(self, _: Any, where: Where) -> None:
+        raise Mistake("an anchor or alias (& or *)", expected="the text written out", where=where)
+
+    def _require_one(self, _: Any, where: Where) -> None:
+        if self.whole is not None:
+            raise Mistake("a second document in one file ('---')", expected="one", where=where)
+
+    def _begin(self, opened: _List | _Table) -> None:
+        if len(self._open) > MOST_DEPTH:
+            raise Mistake("lists within lists deeper than any entry needs", where=opened.where)
+        if self._open and self._open[-1].wants_key:
+            raise Mistake("a key that is not a text", expected="key: text", where=opened.where)
+        self._open.append(opened)
+
+    def _end(self, *_: object) -> None:
+        self._put(self._open.pop().closed())
+
+    def _put(self, branch: Branch) -> None:
+        if self._open:
+            self._open[-1].put(branch)
+        else:
+            self.whole = branch
+
+
+class _List:
+    """A list whose end has not come yet."""
+
+    wants_key = False
+
+    def __init__(self, where: Where) -> None:
+        self.where = where
+        self.members: list[Branch] = []
+
+    def put(self, branch: Branch) -> None:
+        """One member more."""
+        self.members.append(branch)
+
+    def closed(self) -> Listing:
+        """The list, whole."""
+        return Listing(tuple(self.members), self.where)
+
+
+class _Table:
+    """Keys whose end has not come yet; `key` waits for what it holds."""
+
+    def __init__(self, where: Where) -> None:
+        self.where = where
+        self.members: dict[str, Branch] = {}
+        self.wheres: dict[str, Where] = {}
+        self.key: str | None = None
+
+    @property
+    def wants_key(self) -> bool:
+        """Whether a key comes next."""
+        return self.key is None
+
+    def put(self, branch: Branch) -> None:
+        """A key, or what the last one holds. Raises Mistake for a key that stands twice."""
+        if self.key is not None:
+            self.members[self.key] = branch
+            self.key = None
+            return
+        assert isinstance(branch, Scalar)
+        if branch.text in self.members:
+            raise Mistake(
+                f"the key {shortened(branch.text)} stands twice",
+                expected="each key once",
+                where=branch.where,
+                do=f"It stands first on line {self.wheres[branch.text].line}.",
+            )
+        self.key, self.wheres[branch.text] = branch.text, branch.where
+
+    def closed(self) -> Keys:
+        """The keys, all of them."""
+        return Keys(self.members, self.wheres, self.where)
 
 
 def _problem(broken: Any, text: str) -> tuple[int | None, str]:
@@ -110,39 +217,3 @@ def _problem(broken: Any, text: str) -> tuple[int | None, str]:
     if isinstance(offset, int) and isinstance(sign, int):  # in bytes, as the reader in C counts
         return text.encode()[:offset].count(b"\n") + 1, f"the character U+{sign:04X}"
     return None, "not YAML"
-
-
-def _refuse_cleverness(event: Any, file: str) -> None:
-    import yaml
-
-    where = Where(file, event.start_mark.line + 1)
-    if isinstance(event, yaml.AliasEvent) or getattr(event, "anchor", None):
-        raise Mistake("an anchor or alias (& or *)", expected="the text written out", where=where)
-    if getattr(event, "tag", None):
-        raise Mistake(f"a tag ({shortened(str(event.tag))})", expected="plain text", where=where)
-
-
-def _branch(node: Any, file: str, depth: int) -> Branch:
-    where = Where(file, node.start_mark.line + 1)
-    if depth > MOST_DEPTH:
-        raise Mistake("lists within lists deeper than any entry needs", where=where)
-    if node.id == "scalar":
-        return Scalar(node.value, where)
-    if node.id == "sequence":
-        return Listing(tuple(_branch(member, file, depth + 1) for member in node.value), where)
-    members: dict[str, Branch] = {}
-    wheres: dict[str, Where] = {}
-    for key, held in node.value:
-        here = Where(file, key.start_mark.line + 1)
-        if key.id != "scalar":
-            raise Mistake("a key that is not a text", expected="key: text", where=here)
-        if key.value in members:
-            raise Mistake(
-                f"the key {shortened(key.value)} stands twice",
-                expected="each key once",
-                where=here,
-                do=f"It stands first on line {wheres[key.value].line}.",
-            )
-        members[key.value] = _branch(held, file, depth + 1)
-        wheres[key.value] = here
-    return Keys(members, wheres, where)

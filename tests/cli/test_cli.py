@@ -306,6 +306,18 @@ def test_a_folder_that_cannot_be_written_is_told(below: str, run: Run, tmp_path:
     assert (tmp_path / "file").read_text() == "here"
 
 
+@pytest.mark.skipif(sys.platform == "win32", reason="only a file system with locks tells who holds a folder")
+def test_what_a_killed_run_left_is_cleared_and_told_of(paper: Run, tmp_path: Path) -> None:
+    for name in ("one", "two"):
+        (tmp_path / "out" / f".unfinished-{name}").mkdir(parents=True)
+        (tmp_path / "out" / f".unfinished-{name}" / "ilsa-quern.txt").write_text("a pupil's paper", "utf-8")
+    code, _, err = paper()
+    assert code == 0
+    assert err.startswith("molewright: note: 2 earlier runs were stopped in")
+    assert not any(name.startswith(".") for name in names(tmp_path / "out"))
+    assert paper()[2] == ""
+
+
 # ------------------------------------------------------------------ mistakes on the command line
 
 

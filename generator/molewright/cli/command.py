@@ -7,14 +7,13 @@ from __future__ import annotations
 
 import argparse
 import os
-import signal
 from collections.abc import Sequence
 from typing import Protocol
 
 from molewright.cli import banks, check, mark, paper, practise, solve
 from molewright.cli.options import Parser
 from molewright.errors import Mistake, Where, nearest, shortened
-from molewright.machine import terminal
+from molewright.machine import stopping, terminal
 from molewright.version import VERSION
 
 BUG, MISTAKE, INTERRUPT = 3, 1, 130
@@ -46,19 +45,21 @@ COMMANDS: dict[str, Command] = {
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command; the exit code."""
     terminal.prepare()
+    if arguments is None:  # a process of our own: a polite kill and a closed window stop it as Ctrl-C does
+        stopping.listen()
     try:
         try:
             return _run(arguments)
         finally:
             terminal.flush()
             if arguments is None:
-                signal.signal(signal.SIGINT, signal.SIG_IGN)  # the exit code is known: nothing is left to stop
+                stopping.deafen()
     except Mistake as mistake:
         terminal.say(f"molewright: {mistake}")
         return MISTAKE
     except KeyboardInterrupt:
         if arguments is None:
-            signal.signal(signal.SIGINT, signal.SIG_IGN)  # nor a second Ctrl-C
+            stopping.deafen()  # to a second Ctrl-C too
         terminal.say("molewright: interrupted; no file is left half written")
         return INTERRUPT
     except BrokenPipeError:

@@ -62,10 +62,18 @@ def forms_of(chosen: argparse.Namespace) -> tuple[str, ...]:
 
 
 def folder_of(chosen: argparse.Namespace) -> Path:
-    """Where the files go."""
-    from molewright.machine import places
+    """Where the files go. What a run that was killed there has left, pupils' names among it, is cleared and told of."""
+    from molewright.machine import places, terminal
+    from molewright.machine.files import clear_abandoned
 
-    return chosen.to or places.papers()
+    folder: Path = chosen.to or places.papers()
+    cleared = clear_abandoned(folder)
+    if cleared:
+        runs = "an earlier run was" if cleared == 1 else f"{cleared} earlier runs were"
+        terminal.say(
+            f"molewright: note: {runs} stopped in {folder} before the files were in place; what was left is cleared"
+        )
+    return folder
 
 
 def once(given: Sequence[str]) -> tuple[str, ...]:

@@ -1,4 +1,8 @@
-"""Finished files come in by name; they stand in their folder whole, all of them, or not at all."""
+"""Finished files come in by name; they stand in their folder whole, all of them, or not at all.
+
+A run works in a hidden folder beside its files, which it holds. Whatever ends it, the next run in the same folder finds what is left,
+puts back what was there before, and clears it away.
+"""
 
 from __future__ import annotations
 
@@ -6,30 +10,17 @@ import contextlib
 import filecmp
 import os
 import shutil
-import signal
 import tempfile
-import threading
-from collections.abc import Iterator
 from pathlib import Path
 from types import TracebackType
 
 from molewright.errors import Mistake, Where
+from molewright.machine.held import Held, alone, is_abandoned
+from molewright.machine.stopping import undisturbed
 
-
-@contextlib.contextmanager
-def undisturbed() -> Iterator[None]:
-    """An interrupt waits until this is done: a second Ctrl-C must not stop the tidying up that the first began."""
-    if threading.current_thread() is not threading.main_thread():
-        yield
-        return
-    waiting: list[int] = []
-    before = signal.signal(signal.SIGINT, lambda number, _: waiting.append(number))
-    try:
-        yield
-    finally:
-        signal.signal(signal.SIGINT, before)
-    if waiting:
-        raise KeyboardInterrupt
+_UNFINISHED, _FINISHED = ".unfinished-", ".finished-"
+_EARLIER, _GATHERED = ".earlier", ".gathered"  # what was there before: all of it, and while it is gathered
+_BESIDE = ".beside"
 
 
 class Staging:
@@ -41,6 +32,7 @@ class Staging:
         self.written: list[str] = []
         self._made: list[Path] = []
         self._stage: Path | None = None
+        self._held: Held | None = None
 
     def __enter__(self) -> Staging:
         try:
@@ -57,7 +49,10 @@ class Staging:
             missing = [folder for folder in (self.folder, *self.folder.parents) if not folder.exists()]
             self.folder.mkdir(parents=True, exist_ok=True)
             self._made = missing
-            self._stage = Path(tempfile.mkdtemp(prefix=".unfinished-", dir=self.folder))
+            with alone(self.folder):
+                _clear_abandoned(self.folder)
+                self._stage = Path(tempfile.mkdtemp(prefix=_UNFINISHED, dir=self.folder))
+                self._held = Held(self._stage, wait=False)
         except OSError as broken:
             self._remove_made()
             raise _unwritable(self.folder, broken) from None
@@ -85,18 +80,18 @@ class Staging:
 
     def finish(self, name: str) -> None:
         """A file that grew is whole. Raises Mistake if a different file of that name is there already."""
-        assert self._stage is not None
-        there, grown = self.folder / name, self._stage / name
         try:
-            if there.is_dir() or (
-                os.path.lexists(there)
-                and not self.replace
-                and not (there.is_file() and filecmp.cmp(there, grown, shallow=False))
-            ):
-                raise _taken(there)
+            self._require_room(name)
         except OSError as broken:
             raise _unwritable(self.folder, broken) from None
         self.written.append(name)
+
+    def _require_room(self, name: str) -> None:
+        """Raises Mistake if a different file of that name is there already and may not be replaced."""
+        assert self._stage is not None
+        there = self.folder / name
+        if there.is_dir() or (os.path.lexists(there) and not self.replace and not _alike(there, self._stage / name)):
+            raise _taken(there)
 
     def __exit__(
         self, kind: type[BaseException] | None, value: BaseException | None, trace: TracebackType | None
@@ -104,43 +99,152 @@ class Staging:
         with undisturbed():
             try:
                 if kind is None:
-                    self._move_in()
+                    with alone(self.folder):
+                        self._move_in()
             except OSError as broken:
                 kind = OSError
                 raise _unwritable(self.folder, broken) from None
+            except Mistake:
+                kind = Mistake
+                raise
             finally:
                 self._clear()
                 if kind is not None:
                     self._remove_made()
 
     def _move_in(self) -> None:
-        """Move every file to its place; where one cannot be moved, put back what was there before."""
+        """Put every file in its place; where one cannot be put there, what was there before is put back.
+
+        Whatever is there stays there until its successor takes its place, and has a second name in the stage until all is done: at
+        no moment is it nowhere, and a run that is killed leaves the next one all that it needs to put it back.
+        """
         assert self._stage is not None
-        earlier = self._stage / "earlier"
-        earlier.mkdir()
-        done: list[str] = []
+        names = tuple(dict.fromkeys(self.written))
+        for name in names:  # another run may have come first since `add`
+            self._require_room(name)
+        gathered, earlier = self._stage / _GATHERED, self._stage / _EARLIER
+        gathered.mkdir()
+        for name in names:
+            if os.path.lexists(self.folder / name):
+                _keep(self.folder / name, gathered / name)
+        os.replace(gathered, earlier)  # noqa: PTH105 - one move, atomic: from here on it can be put back
         try:
-            for name in dict.fromkeys(self.written):
-                done.append(name)
-                if os.path.lexists(self.folder / name):
-                    os.replace(self.folder / name, earlier / name)  # noqa: PTH105 - one move, atomic
-                os.replace(self._stage / name, self.folder / name)  # noqa: PTH105
-        except OSError:
-            for name in done:
-                if os.path.lexists(earlier / name):
-                    os.replace(earlier / name, self.folder / name)  # noqa: PTH105
-                elif not (self._stage / name).exists():
-                    (self.folder / name).unlink(missing_ok=True)
+            for name in names:
+                self._put(name, os.path.lexists(earlier / name))
+        except (OSError, Mistake):
+            _put_back(self.folder, self._stage)
             raise
+
+    def _put(self, name: str, was_there: bool) -> None:
+        """Put one file in its place; where nothing was there, only if nothing is there now."""
+        assert self._stage is not None
+        there, here = self.folder / name, self._stage / name
+        if not was_there:
+            try:
+                _claim(here, there)
+            except FileExistsError:
+                raise _taken(there) from None
+        elif there.is_symlink() or not _alike(there, here):
+            _replace(here, there)
 
     def _clear(self) -> None:
         if self._stage is not None:
-            shutil.rmtree(self._stage, ignore_errors=True)
+            _throw_away(self._stage)
+        if self._held is not None:
+            self._held.let_go()
 
     def _remove_made(self) -> None:
         for folder in self._made:
-            if folder.is_dir() and not any(folder.iterdir()):
-                folder.rmdir()
+            with contextlib.suppress(OSError):  # another run has begun to write there
+                if folder.is_dir() and not any(folder.iterdir()):
+                    folder.rmdir()
+
+
+def clear_abandoned(folder: Path) -> int:
+    """How many runs were stopped in a folder before they could tidy up. What they left is cleared, what was there before put back."""
+    try:
+        if not folder.is_dir():
+            return 0
+        with alone(folder):
+            return _clear_abandoned(folder)
+    except OSError:  # whoever writes there is told why that cannot be done
+        return 0
+
+
+def _clear_abandoned(folder: Path) -> int:
+    cleared = 0
+    for stage in sorted(folder.iterdir()):
+        if not stage.name.startswith((_UNFINISHED, _FINISHED)) or stage.is_symlink() or not stage.is_dir():
+            continue
+        if is_abandoned(stage):
+            if stage.name.startswith(_UNFINISHED):
+                _put_back(folder, stage)
+            _throw_away(stage)
+            cleared += 1
+    return cleared
+
+
+def _put_back(folder: Path, stage: Path) -> None:
+    """The folder as it was before files of a stage were put there. What somebody else has written since is left alone."""
+    earlier = stage / _EARLIER
+    if not earlier.is_dir():  # none had been put there yet
+        return
+    for here in sorted(stage.iterdir()):
+        there = folder / here.name
+        if here.name.startswith(".") or not os.path.lexists(there) or not _ours(there, here):
+            continue
+        if os.path.lexists(earlier / here.name):
+            os.replace(earlier / here.name, there)  # noqa: PTH105
+        else:
+            there.unlink()
+
+
+def _ours(there: Path, here: Path) -> bool:
+    """Whether a file was put there by the stage that `here` lies in, wholly or, where no second names are given, half."""
+    return not there.is_symlink() and there.is_file() and (not there.stat().st_size or _alike(there, here))
+
+
+def _keep(of: Path, name: Path) -> None:
+    """Let a file have a second name, or where the system gives none a copy."""
+    try:
+        os.link(of, name, follow_symlinks=False)
+    except (OSError, NotImplementedError):
+        if of.is_symlink():
+            name.symlink_to(of.readlink())
+        else:
+            shutil.copy2(of, name)
+
+
+def _claim(here: Path, there: Path) -> None:
+    """Let a file stand where nothing is; it stays here too. Raises FileExistsError where something is, were it that very moment."""
+    try:
+        os.link(here, there)
+    except FileExistsError:
+        raise
+    except (OSError, NotImplementedError):
+        there.touch(exist_ok=False)  # the place is ours, and empty until the whole file takes it
+        _replace(here, there)
+
+
+def _replace(here: Path, there: Path) -> None:
+    """Let a file take the place of another in one move; it stays here too."""
+    beside = here.with_name(_BESIDE)
+    _keep(here, beside)
+    os.replace(beside, there)  # noqa: PTH105
+
+
+def _throw_away(stage: Path) -> None:
+    """Clear a stage away. It is called finished first: nothing of it is put back by whoever finds the rest."""
+    done = stage.with_name(stage.name.replace(_UNFINISHED, _FINISHED, 1))
+    with contextlib.suppress(OSError):
+        os.replace(stage, done)  # noqa: PTH105
+    shutil.rmtree(done, ignore_errors=True)
+    shutil.rmtree(stage, ignore_errors=True)
+
+
+def _alike(there: Path, here: Path) -> bool:
+    """Whether a file holds the bytes of another."""
+    return there.is_file() and filecmp.cmp(there, here, shallow=False)
 
 
 def _same(there: Path, content: bytes) -> bool:

@@ -69,7 +69,7 @@ def test_lists_within_lists_without_end_are_refused(piece: str, deep: int, monke
     """PyYAML's composer takes the process down on these up to 6.0.3: it is not asked."""
     for name in ("compose", "load", "safe_load"):
         monkeypatch.delattr(yaml, name)
-    with pytest.raises(Mistake, match="deeper than any entry needs|a key that is not a text") as caught:
+    with pytest.raises(Mistake, match=r"deeper than any entry needs|a key that is not a text|nesting depth") as caught:
         parse_tree(piece * deep, "page.yaml")
     assert str(caught.value).startswith("page.yaml:1: ")
 
@@ -85,7 +85,7 @@ def test_a_key_is_a_text(key: str) -> None:
 
 
 def test_a_file_is_one_document() -> None:
-    with pytest.raises(Mistake, match=r"page\.yaml:2: a second document"):
+    with pytest.raises(Mistake, match=r"page\.yaml:2: .*a second document"):
         parse_tree("a: b\n---\na: c\n", "page.yaml")
 
 

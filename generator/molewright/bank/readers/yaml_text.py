@@ -136,7 +136,9 @@ class _Growing:
 
     def _require_one(self, _: Any, where: Where) -> None:
         if self.whole is not None:
-            raise Mistake("a second document in one file ('---')", expected="one", where=where)
+            raise Mistake(
+                "the file cannot be read as YAML: a second document begins ('---')", expected="one", where=where
+            )
 
     def _begin(self, opened: _List | _Table) -> None:
         if len(self._open) > MOST_DEPTH:

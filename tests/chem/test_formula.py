@@ -10,7 +10,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from molewright.chem.formula import ELEMENTS, PLACEHOLDERS, parse_formula
-from molewright.chem.formula_scripts import mhchem, spoken, unicode_text
+from molewright.chem.formula_scripts import mhchem, spoken, unicode_text, with_scripts
 from molewright.chem.formula_tree import Script, write
 from molewright.errors import Mistake
 
@@ -312,3 +312,19 @@ def test_a_second_group_is_told_from_the_first_by_a_prime(typed):
 def test_an_element_has_no_prime():
     with pytest.raises(Mistake, match="unknown element"):
         parse_formula("Na'Cl", PLACEHOLDERS)
+
+
+@pytest.mark.parametrize(
+    ("words", "read"),
+    [
+        ("The molar mass of an unknown acid H2A", "The molar mass of an unknown acid H₂A"),
+        ("ascorbic acid (vitamin C) (C6H8O6); a reason", "ascorbic acid (vitamin C) (C₆H₈O₆); a reason"),
+        ("propanedioic acid (CH2(COOH)2)", "propanedioic acid (CH₂(COOH)₂)"),
+        ("metal hydroxide M(OH)2: irritates", "metal hydroxide M(OH)₂: irritates"),
+        ("Fe^2+ and SO4^2-. CuSO4.5H2O.", "Fe²⁺ and SO₄²⁻. CuSO₄·5H₂O."),
+        ("2-hydroxybutanedioic acid, Set B2b of group 2", "2-hydroxybutanedioic acid, Set B2b of group 2"),
+        ("X-ray, iron(III), pH 4.9, 0.1 mol", "X-ray, iron(III), pH 4.9, 0.1 mol"),
+    ],
+)
+def test_formulae_among_words_get_their_scripts(words: str, read: str) -> None:
+    assert with_scripts(words) == read

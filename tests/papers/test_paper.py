@@ -17,7 +17,7 @@ from molewright.derivation.plans import Plans
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake
 from molewright.order.order import DEFAULT_QUESTIONS, MOST_SEED, Order, Wanted
-from molewright.papers.choosing import find_archetypes, fresh_seed, levels, select
+from molewright.papers.choosing import find_archetypes, fresh_seed, levels, new_order, select
 from molewright.papers.code import read_code
 from molewright.papers.making import PaperMaker
 from molewright.papers.writing import write_papers
@@ -224,6 +224,41 @@ def test_an_unknown_archetype_tells_the_nearest(small_bank: Bank) -> None:
     with pytest.raises(Mistake) as caught:
         find_archetypes(small_bank, ["smal-iron"])
     assert caught.value.near[0] == "small-iron"
+
+
+def test_each_topic_asked_for_has_its_turn(bank: Bank) -> None:
+    """However many kinds a topic has: practical judgement has more than a hundred."""
+    names = ["back titration", "redox", "practical judgement", "silver", "water of crystallisation"]
+    for seed in range(60):
+        for count in (5, 6, 9, 12):
+            order = new_order(bank, names, count, seed)
+            topics = [bank.archetypes[key].topic for key in order.archetypes]
+            turns = [topics.count(name) for name in names]
+            assert len(order.archetypes) == len(topics) == count
+            assert min(turns) >= 1
+            most = [min(count // len(names), len(find_archetypes(bank, [name]))) for name in names]
+            assert all(turn >= least for turn, least in zip(turns, most, strict=True))
+
+
+def test_a_kind_named_beside_a_topic_has_its_turn_and_none_comes_twice(bank: Bank) -> None:
+    for seed in range(60):
+        kinds = new_order(bank, ["practical judgement", "vinegar-label", "direct titration"], 6, seed).archetypes
+        assert "vinegar-label" in kinds
+        assert len(set(kinds)) == 6
+
+
+def test_more_topics_than_questions_share_the_questions(bank: Bank) -> None:
+    names = ["redox", "silver", "EDTA", "dilution"]
+    found = [new_order(bank, names, 2, seed).archetypes for seed in range(30)]
+    assert all(len({bank.archetypes[key].topic for key in kinds}) == 2 for kinds in found)
+    assert {bank.archetypes[key].topic for kinds in found for key in kinds} == set(names)
+
+
+def test_as_many_questions_as_topics_where_no_number_is_asked_for(bank: Bank) -> None:
+    names = sorted({archetype.topic for archetype in bank.archetypes.values()})
+    assert len(names) > DEFAULT_QUESTIONS
+    assert new_order(bank, names, None, 1).count == len(names)
+    assert {bank.archetypes[key].topic for key in new_order(bank, names, None, 1).archetypes} == set(names)
 
 
 @pytest.mark.parametrize("count", [1, 2, 5, 6, 7, 13, 40])

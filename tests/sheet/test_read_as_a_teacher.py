@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
 
 from molewright.bank.definitions import Bank
 from molewright.chem.conventions import UnitStyle
+from molewright.chem.formula_scripts import with_scripts
 from molewright.chem.units import words_in_litres
 from molewright.draw.chosen import Chosen
 from molewright.draw.stream import Stream
-from molewright.nodes.blocks import ClosingLine, FrontBlock, Paragraph
+from molewright.nodes.blocks import ClosingLine, FrontBlock, Heading, Paragraph, QuestionBlock
+from molewright.nodes.inline import Text
+from molewright.order.order import Order
+from molewright.papers.choosing import default_title
 from molewright.question.check import Questions
 from molewright.render.text import render
 from molewright.sheet.compose import Composer, Setting
@@ -56,6 +60,45 @@ def test_no_two_parts_ask_for_the_same(key: str, compose: Compose) -> None:
         asked = [re.sub(r"^.*?(?=the )", "", read_line(part.demand)) for part in question.parts]
         asked = [one for one in asked if one.startswith("the amount")]
         assert len(asked) == len(set(asked)), asked
+
+
+RAW = re.compile(r"[A-Za-z)\]][0-9]|\^[0-9]?[+-]")
+
+
+def plain_words(sheet: Any, nodes_of: Callable[[Any], Any]) -> Iterator[str]:
+    """All that a sheet prints as words: its lines without formulae and symbols, and its title, header and bookmarks."""
+    yield from (sheet.title, sheet.header)
+    for node in nodes_of(sheet):
+        match node:
+            case Text():
+                yield node.text
+            case FrontBlock():
+                yield node.title
+            case QuestionBlock():
+                yield node.bookmark
+
+
+@every_archetype
+def test_no_formula_is_printed_as_it_is_typed(
+    key: str, bank: Bank, compose: Compose, nodes_of: Callable[[Any], Any]
+) -> None:
+    title = default_title(bank, Order(seed=1, archetypes=(key,)))
+    for sheet in compose(key, "exam", "dm3").sheets():
+        for words in (title, *plain_words(sheet, nodes_of)):
+            for word in words.split():
+                strange = (
+                    RAW.search(word) and not re.fullmatch(r"\W*[MS][0-9]+\W*", word) and with_scripts(word) != word
+                )
+                assert not strange, words
+
+
+@every_archetype
+def test_pupils_are_told_no_method_by_the_outline(key: str, compose: Compose, nodes_of: Callable[[Any], Any]) -> None:
+    composed = compose(key, "exam", "dm3")
+    for sheet in (composed.paper, composed.worked):
+        marks = [node.bookmark for node in nodes_of(sheet) if isinstance(node, QuestionBlock)]
+        marks += [read_line(node.line) for node in nodes_of(sheet) if isinstance(node, Heading) and node.level == 2]
+        assert marks == [f"Question {number}" for number in range(1, len(composed.questions) + 1)]
 
 
 def read_line(line: Any) -> str:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from functools import lru_cache
 
 from molewright.chem.formula import PLACEHOLDERS, PRIME, parse_formula
 from molewright.chem.formula_tree import UNICODE, Script, write
+from molewright.errors import Mistake
 
 _BRACKETS_SPOKEN = {
     "(": "open bracket",
@@ -13,6 +15,10 @@ _BRACKETS_SPOKEN = {
     "[": "open square bracket",
     "]": "close square bracket",
 }
+# A word with a number or a charge behind a letter: brackets around it belong to the sentence and change nothing when they are read.
+_MAY_BE_FORMULA = re.compile(
+    r"(?<![^\s(])\(*[A-Z][A-Za-z0-9()\[\].^+-]*(?<=[A-Za-z)\]])[0-9^+-][A-Za-z0-9()\[\].^+-]*(?<!\.)"
+)
 
 
 def _spoken_charge(charge: str) -> str:
@@ -42,6 +48,21 @@ SPOKEN = Script(
 def unicode_text(text: str) -> str:
     """The formula as a pupil reads it: CaCO₃, SO₄²⁻, Na₂CO₃·10H₂O."""
     return write(parse_formula(text, PLACEHOLDERS), UNICODE)
+
+
+def with_scripts(words: str) -> str:
+    """Words with the formulae among them as a pupil reads them: "an unknown acid H2A" is "an unknown acid H₂A".
+
+    What is no formula stays as it is; so does one without a number or a charge, which is written as it is typed.
+    """
+    return _MAY_BE_FORMULA.sub(lambda found: _scripted(found[0]), words)
+
+
+def _scripted(word: str) -> str:
+    try:
+        return unicode_text(word)
+    except Mistake:  # a word that only looks like one
+        return word
 
 
 @lru_cache(maxsize=4096)

@@ -1,7 +1,7 @@
 """An order comes in; the kinds of question on its papers and what their versions share go out. Draws no number.
 
-What is asked for by name is taken in turn, a mixture is spread over all kinds and picked again while it would be too long. No
-scene comes twice while there is another.
+What is asked for by name is taken in turn, each topic as often as another; a mixture is spread over all kinds and picked again
+while it would be too long. No scene comes twice while there is another.
 """
 
 from __future__ import annotations
@@ -11,11 +11,12 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from molewright.bank.definitions import Archetype, Bank
+from molewright.chem.formula_scripts import with_scripts
 from molewright.draw.chosen import Chosen, choose
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake, nearest, shortened
 from molewright.order.choices import STRETCH
-from molewright.order.order import DEFAULT_QUESTIONS, MOST_SEED, Order
+from molewright.order.order import DEFAULT_QUESTIONS, MOST_QUESTIONS, MOST_SEED, Order
 from molewright.question.check import Questions
 from molewright.sheet.parts import LEVELS, Level
 
@@ -31,12 +32,29 @@ def fresh_seed() -> int:
 
 def new_order(bank: Bank, names: Sequence[str] = (), count: int | None = None, seed: int | None = None) -> Order:
     """An order of these kinds or topics, or of a mixture. Raises Mistake for a name or a number that cannot be had."""
-    keys = find_archetypes(bank, names)
-    count = min(len(keys), DEFAULT_QUESTIONS) or DEFAULT_QUESTIONS if count is None else count
+    groups = [find_archetypes(bank, [name]) for name in dict.fromkeys(names)]
+    keys = tuple(dict.fromkeys(key for group in groups for key in group))
+    if count is None:
+        count = max(min(len(keys), DEFAULT_QUESTIONS), min(len(groups), MOST_QUESTIONS)) or DEFAULT_QUESTIONS
     seed = fresh_seed() if seed is None else seed
     if len(keys) > count >= 1:  # a topic of many kinds: the code names those that are used, and stays short
-        keys = tuple(sorted(Stream(f"kinds/{seed}").shuffled(keys)[:count]))
+        keys = tuple(sorted(_in_turn(Stream(f"kinds/{seed}"), groups, count)))
     return Order(seed=seed, count=count, archetypes=keys)
+
+
+def _in_turn(stream: Stream, groups: Sequence[Sequence[str]], count: int) -> list[str]:
+    """So many kinds, one of each group in turn: a topic of a hundred kinds has no more turns than one of five."""
+    left = [stream.shuffled(group) for group in stream.shuffled(groups)]
+    taken: dict[str, None] = {}
+    while len(taken) < count and any(left):
+        for group in left:
+            fresh = next((key for key in group if key not in taken), None)
+            if fresh is None:
+                group.clear()
+            elif len(taken) < count:
+                group.remove(fresh)
+                taken[fresh] = None
+    return list(taken)
 
 
 def find_archetypes(bank: Bank, names: Sequence[str]) -> tuple[str, ...]:
@@ -150,5 +168,5 @@ def levels(order: Order) -> tuple[Level, ...]:
 def default_title(bank: Bank, order: Order) -> str:
     """The title of a paper that was given none."""
     if len(order.archetypes) == 1:
-        return f"{bank.archetypes[order.archetypes[0]].title}: practice"
+        return f"{with_scripts(bank.archetypes[order.archetypes[0]].title)}: practice"
     return "Titration homework" if order.count <= 12 else "Titration practice"

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from molewright.bank.definitions import Bank
 from molewright.chem.conventions import CONVENTIONS, Convention, UnitStyle
 from molewright.chem.formula import parse_formula
+from molewright.chem.formula_scripts import with_scripts
 from molewright.chem.masses import atomic_mass
 from molewright.chem.units import words_in_litres
 from molewright.experiment.quantities import Name
@@ -97,7 +98,7 @@ class Composer:
         ]
         for number, (writer, level) in self._numbered():
             rows = scheme_rows(writer, number, level)
-            title = f"Question {number}: {writer.question.draw.archetype.title}"
+            title = f"Question {number}: {with_scripts(writer.question.draw.archetype.title)}"
             heading = Heading(2, (Text(title),))
             table = scheme_table(rows, f"Mark points of question {number}")
             total = Paragraph((Text(f"Total for Question {number}: {writer.question.marks} marks", bold=True),))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
+from molewright.chem.formula_scripts import with_scripts
 from molewright.chem.quantity import Quantity
 from molewright.chem.units import Unit
 from molewright.experiment.quantities import Name
@@ -245,7 +246,8 @@ def further_key(writer: Writer, labels: tuple[str, ...]) -> list[tuple[str, Line
     for part, label in zip(writer.question.further_parts, labels, strict=True):
         answers: list[Inline] = []
         for point in part.points:
-            answers += [*([Text("; ")] if answers else []), *line(writer, point.answer)]
+            told = with_scripts(point.answer) if isinstance(point.answer, str) else point.answer
+            answers += [*([Text("; ")] if answers else []), *line(writer, told)]
         accept: Line = ()
         if part.accepted is not None:
             low, high = (Quantity(number, part.unit) for number in part.accepted)

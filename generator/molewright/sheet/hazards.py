@@ -10,7 +10,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from molewright.bank.definitions import Bank
-from molewright.chem.formula_scripts import unicode_text
+from molewright.chem.formula_scripts import unicode_text, with_scripts
 from molewright.chem.quantity import Quantity, in_standard_form, to_figures
 from molewright.chem.units import Unit
 from molewright.experiment import quantities
@@ -87,7 +87,7 @@ def _others(questions: tuple[Question, ...], bank: Bank, writer: Writer) -> Iter
             yield (
                 Text(
                     writer.numbers.in_units(
-                        f"{bank.name_of(note.weighed)}: {note.words}" if note.weighed else note.words
+                        f"{with_scripts(bank.name_of(note.weighed))}: {note.words}" if note.weighed else note.words
                     )
                 ),
             )

@@ -39,7 +39,7 @@ def question_block(writer: Writer, number: int, level: Level) -> QuestionBlock:
         parts=(*further[: before(writer)], *calculation, *further[before(writer) :]),
         marks=question.marks,
         reminder=reminder(writer),
-        bookmark=f"Question {number}: {question.draw.archetype.title}",
+        bookmark=f"Question {number}",  # its kind would name the method, which a later part may ask for
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator
 
 import pytest
@@ -128,3 +129,37 @@ def test_a_reason_goes_with_its_reagent(calculate: Calculate) -> None:
     assert set(found.reagents) == {"NaOH", "KOH"}
     assert any(isinstance(op, Measure) and op.excess for op in ammonium.draw.variant.procedure.operations)
     assert any(isinstance(op, Weigh) for op in ammonium.draw.variant.procedure.operations)
+
+
+# Words of reasons that tell nothing of why: small words, and what else a scene speaks of by them.
+TELL_NOTHING = """
+    the and that not there what which them they this its for from with all would when before during can has have does one two both any
+    each use react make sure find titration water metal gas powder mixed passed left
+"""
+NO_ENDING = "(ation|ing|es|ed|e|s|ly|ion)$"
+
+
+def telling(text: str, names: frozenset[str]) -> set[str]:
+    """The words of a text that tell more than small words and names do, without their endings."""
+    words = re.findall("[a-z]+", re.sub(r"\{\w+\}", " ", text.lower()))
+    bare = {re.sub(NO_ENDING, "", word) for word in words if len(word) > 2}
+    return bare - names - {re.sub(NO_ENDING, "", word) for word in TELL_NOTHING.split()}
+
+
+def test_no_scene_tells_a_reason_that_a_later_part_asks_for(bank: Bank) -> None:
+    """Any back titration may be followed by the question why it is one: its opening must not answer it."""
+    called = [f"{one.name} {one.solution}" for one in bank.substances.values()]
+    names = frozenset().union(
+        *(telling(text, frozenset()) for text in (*called, "carbon dioxide nitrite sulfite nickel esters"))
+    )
+    told = {}
+    for variant, entry in back_variants(bank):
+        reasons = frozenset().union(*(telling(reason, names) for reason in entry.reasons))
+        for scene in variant.contexts:
+            if both := telling(scene.opening, names) & reasons:
+                told[scene.key] = (sorted(both), scene.opening)
+    assert not told
+    assert telling("Ammonia escapes while it is titrated, so it is put into an excess of acid", names) >= {
+        "escap",
+        "exces",
+    }

@@ -27,6 +27,10 @@ class Where:
         return Where(self.file, self.line, f"{self.entry}, {entry}" if self.entry else entry)
 
 
+class CheckFailure(AssertionError):
+    """Our bug, or a plan file that is wrong: bench and derivation disagree. Nothing is printed."""
+
+
 class Mistake(Exception):
     """Something the user can put right: what was found, what was expected, where, and what to do."""
 

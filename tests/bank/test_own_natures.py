@@ -66,6 +66,7 @@ def drawn(folder: Path, tmp_path: Path, seed: str = "own") -> tuple[Question, Ca
         masses=maker.masses,
         stream=Stream(seed),
         plans=maker.plans,
+        plausibility=maker.plausibility,
     )
     return one, made
 

@@ -114,6 +114,44 @@ SPOILT: dict[str, Callable[[list[Any]], object]] = {
 }
 
 
+WRONG: dict[str, Callable[[list[Any]], object]] = {
+    "another number": lambda kept: kept.__setitem__(1, ["*", ["number", 9, 10], kept[1]]),
+    "no number at all": lambda kept: kept.__setitem__(1, ["number", 1, 1]),
+    "division by nothing": lambda kept: kept.__setitem__(1, ["^", ["number", 0, 1], -1]),
+    "powers within powers": lambda kept: kept.__setitem__(1, ["^", ["^", ["number", 3, 1], 20], 20]),
+    "powers within powers within": lambda kept: kept.__setitem__(1, ["^", ["+", ["^", ["number", 3, 1], 5]], 5]),
+    "a last step of its own": lambda kept: (
+        kept[0][-1].__setitem__(2, ["number", 7, 5]),
+        kept.__setitem__(1, ["number", 7, 5]),
+    ),
+    "a step that nothing needs": lambda kept: kept[0].insert(len(kept[0]) - 1, unneeded(kept)),
+}
+
+
+def unneeded(kept: list[Any]) -> list[Any]:
+    """A step to a quantity that is reached by no other: the last but one of its numbers that is free."""
+    taken = {step[0] for step in kept[0]}
+    free = max(number for number in range(60) if number not in taken)
+    return [free, 0, ["number", 1, 1]]
+
+
+@pytest.mark.parametrize("what", WRONG)
+def test_a_kept_plan_that_is_sound_in_form_but_wrong_is_planned_anew(
+    limestone: Any, counted: list[str], tmp_path: Path, what: str
+) -> None:
+    first = Plans("bank", tmp_path)
+    made = find(first, limestone)
+    first.keep()
+    file = tmp_path / "plans-bank.json"
+    kept = json.loads(file.read_text("utf-8"))
+    for one in kept.values():
+        WRONG[what](one)
+    file.write_text(json.dumps(kept), "utf-8")
+    counted.clear()
+    assert find(Plans("bank", tmp_path), limestone) == made
+    assert counted == [ASKED]
+
+
 def nested(depth: int) -> list[Any]:
     found: list[Any] = ["number", 1, 1]
     for _ in range(depth):

@@ -28,6 +28,7 @@ def calculation_of(maker: Questions, question: Question, stream: str = "extras")
         masses=maker.masses,
         stream=Stream(stream),
         plans=maker.plans,
+        plausibility=maker.plausibility,
     )
 
 

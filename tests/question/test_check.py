@@ -14,15 +14,18 @@ import pytest
 from molewright.bank.definitions import Archetype, Bank
 from molewright.bank.readers.whole_bank import read_bank
 from molewright.bench.perform import BenchFault, Readings, perform
+from molewright.derivation import plans as plans_module
 from molewright.derivation.derive import Plan
 from molewright.derivation.plans import Plans
 from molewright.draw.draw import draw
 from molewright.draw.refusal import Refusal
 from molewright.draw.stream import Stream
-from molewright.errors import Mistake
+from molewright.errors import CheckFailure, Mistake
 from molewright.experiment.procedure import Procedure
 from molewright.question import check as module
-from molewright.question.check import MOST_DRAWS, CheckFailure, Question, Questions, Tally, confirm
+from molewright.question import put_back
+from molewright.question.check import MOST_DRAWS, Question, Questions, Tally
+from molewright.question.put_back import confirm
 from shared.quantities import q
 
 
@@ -74,7 +77,7 @@ def test_a_corrupted_bench_is_caught(
         readings.titres = {name: titre + Fraction(1, 10**9) for name, titre in readings.titres.items()}
         return readings
 
-    monkeypatch.setattr(module, "perform", off)
+    monkeypatch.setattr(put_back, "perform", off)
     with pytest.raises(CheckFailure, match="put back on the bench"):
         confirm(question.draw.variant.procedure, question.worked, known)
 
@@ -85,7 +88,7 @@ def test_a_bench_that_forgets_the_scaling_is_caught_by_every_back_titration(
     def forgetful(procedure: Procedure, values: Any) -> Readings:
         return perform(procedure, {**values, q("volume of aliquot"): values[q("volume of aliquot")] / 2})
 
-    monkeypatch.setattr(module, "perform", forgetful)
+    monkeypatch.setattr(put_back, "perform", forgetful)
     with pytest.raises(CheckFailure, match="put back on the bench"):
         Questions(small_bank, Plans("x", None)).make(back, Stream("forgetful"))
 
@@ -104,17 +107,37 @@ def test_a_plan_with_a_wrong_expression_is_caught(back: Archetype, small_bank: B
         Questions(small_bank, plans).make(back, Stream("wrong plan"))
 
 
-def test_a_damaged_plan_file_never_reaches_a_paper(back: Archetype, small_bank: Bank, tmp_path: Path) -> None:
-    plans = Plans("x", tmp_path)
-    Questions(small_bank, plans).make(back, Stream("damaged"))
-    plans.keep()
-    file = tmp_path / "plans-x.json"
+def spoilt(file: Path) -> None:
+    """Change every number in a file of plans."""
     text = file.read_text("utf-8")
-    spoilt = re.sub(r'\["number", (-?\d+), (\d+)\]', r'["number", \1, \g<2>7]', text)
-    assert spoilt != text
-    file.write_text(spoilt, "utf-8")
-    with pytest.raises(CheckFailure):
-        Questions(small_bank, Plans("x", tmp_path)).make(back, Stream("damaged"))
+    changed = re.sub(r'\["number", (-?\d+), (\d+)\]', r'["number", \1, \g<2>7]', text)
+    assert changed != text
+    file.write_text(changed, "utf-8")
+
+
+@pytest.mark.parametrize("looked_through", [True, False], ids=["when it is read", "by the bench alone"])
+def test_a_wrong_plan_file_is_started_anew_and_stops_nothing(
+    back: Archetype, small_bank: Bank, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, looked_through: bool
+) -> None:
+    plans = Plans("x", tmp_path)
+    right = Questions(small_bank, plans).make(back, Stream("damaged"))
+    plans.keep()
+    spoilt(tmp_path / "plans-x.json")
+    if not looked_through:
+        monkeypatch.setattr(plans_module, "_require_right", lambda *_: None)
+    again = Plans("x", tmp_path)
+    made = Questions(small_bank, again).make(back, Stream("damaged"))
+    assert made.worked == right.worked
+    again.keep()
+    assert Questions(small_bank, Plans("x", tmp_path)).make(back, Stream("damaged")).worked == right.worked
+
+
+def test_a_file_is_started_anew_but_once(back: Archetype, small_bank: Bank, tmp_path: Path) -> None:
+    Plans("x", tmp_path).keep()
+    (tmp_path / "plans-x.json").write_text('{"0": 1}', "utf-8")
+    plans = wrong_plan(lambda plan: replace(plan, expression=("number", 1, 1)))("x", tmp_path)
+    with pytest.raises(CheckFailure, match="disagree"):
+        Questions(small_bank, plans).make(back, Stream("wrong plan"))
 
 
 def test_a_printed_step_that_is_not_its_value_is_caught(question: Question, known: dict[str, Fraction]) -> None:

@@ -20,7 +20,8 @@ from molewright.draw.chosen import choose
 from molewright.draw.draw import draw
 from molewright.draw.refusal import Refusal
 from molewright.draw.stream import Stream
-from molewright.question.check import Question, Questions, confirm
+from molewright.question.check import Question, Questions
+from molewright.question.put_back import confirm
 from molewright.slips.wrong_answers import require_apart
 
 BASELINE = 12

@@ -8,6 +8,7 @@ from molewright.bank.definitions import Bank
 from molewright.derivation.plans import Plans
 from molewright.errors import Mistake
 from molewright.question.check import Questions
+from molewright.survey import levels
 from molewright.survey.listing import check_bank, list_bank
 
 KINDS = ("archetypes", "materials", "substances", "reactions", "indicators", "apparatus", "contexts")
@@ -86,3 +87,23 @@ def test_a_full_check_draws_the_same_questions_as_a_short_one(small_bank: Bank) 
     rules = short.partition("(")[2].rstrip(")")
     assert rules
     assert f"({rules})" in " ".join(" ".join(full).split())
+
+
+@pytest.mark.parametrize("full", [False, True])
+@pytest.mark.parametrize("level", ["scaffolded", "structured", "exam", "stretch"])
+def test_a_check_fails_where_a_level_would_fail_on_paper(
+    full: bool, level: str, small_bank: Bank, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    class NoSuchLevel(Exception):
+        pass
+
+    def fail(*arguments: object, **_: object) -> None:
+        if level in ("stretch", arguments[-1]):
+            raise NoSuchLevel
+
+    if level == "stretch":
+        monkeypatch.setattr(Questions, "stretched", fail)
+    else:
+        monkeypatch.setattr(levels, "_compose", fail)
+    with pytest.raises(NoSuchLevel):
+        list(check_bank(small_bank, Plans("x", None), 2, lambda *_: None, ("small-back",), full))

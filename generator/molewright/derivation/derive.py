@@ -134,6 +134,13 @@ def _chain(system: System, known: set[Name], source: dict[Name, int], asked: Nam
     return tuple(steps)
 
 
+def steps_alone(system: System, given: Iterable[Name], asked: Name) -> tuple[Step, ...] | None:
+    """The steps to the asked quantity where relations yield it one after the other; None where some must be solved together."""
+    known = set(given) | set(system.fixed)
+    source = _closure(system, known)
+    return _chain(system, known, source, asked) if asked in source else None
+
+
 def _together(system: System, known: set[Name], source: dict[Name, int], asked: Name) -> tuple[Step, ...]:
     """Steps for what is reached one at a time, then those that relations yield only together, solved by sympy."""
     import sympy

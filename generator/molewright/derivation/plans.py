@@ -2,6 +2,8 @@
 
 Two procedures of the same shape share a plan: quantities are numbered in order of appearance and the key is a digest of the
 relations in those numbers. The file is a convenience: unreadable or stale, it is made anew; unwritable, it is done without.
+A plan that was read must be the one that would be made: its steps are planned again where that needs no sympy, and steps and
+expression must agree on numbers of their own.
 """
 
 from __future__ import annotations
@@ -16,7 +18,7 @@ from pathlib import Path
 from typing import Any
 
 from molewright.bank.algebra import Tree
-from molewright.derivation.derive import Plan, Step, plan
+from molewright.derivation.derive import Plan, Step, derive, evaluate, plan, steps_alone
 from molewright.experiment.quantities import Name
 from molewright.experiment.relations.variables import System
 from molewright.machine import places
@@ -25,7 +27,8 @@ from molewright.machine.bounded_reading import read_at_most
 _FORM = 1  # raised when the shape of a kept plan changes
 _MOST_BYTES = 20_000_000
 _DEEPEST = 40  # brackets within brackets
-_MOST_POWER = 20
+_MOST_POWER = 20  # of powers within powers, multiplied
+_TRIED = (101, 211)  # where the numbers begin on which steps and expression must agree
 _MOST = 5000  # a file larger than this many plans is started anew
 
 
@@ -63,12 +66,16 @@ class Plans:
         names = tuple(system.variables)
         if key in kept:
             try:
-                if key not in self._sound:
-                    require_sound(kept[key], system, known, asked)
-                    self._sound.add(key)
-                return _named(kept[key], names, asked)
-            except (KeyError, IndexError, TypeError, ValueError, RecursionError):
+                if key in self._sound:
+                    return _named(kept[key], names, asked)
+                require_sound(kept[key], system, known, asked)
+                read = _named(kept[key], names, asked)
+                _require_right(read, system, known)
+                self._sound.add(key)
+            except (KeyError, IndexError, TypeError, ValueError, RecursionError, ArithmeticError):
                 pass  # a damaged file: plan again
+            else:
+                return read
         made = plan(system, known, asked)
         kept[key] = _numbered(made, {name: index for index, name in enumerate(names)})
         self._new = True
@@ -131,10 +138,10 @@ def require_sound(kept: Any, system: System, given: Iterable[Name], asked: Name)
     number = {name: index for index, name in enumerate(system.variables)}
     known = {number[name] for name in (*given, *system.fixed)}
     steps, expression = kept
-    _require_expression(expression, frozenset(known), 0)
+    _require_expression(expression, frozenset(known))
     for target, relation, together in steps:
         if together is not None:
-            _require_expression(together, frozenset(known), 0)
+            _require_expression(together, frozenset(known))
         else:
             if type(relation) is not int or relation < 0:
                 raise ValueError("no relation")
@@ -148,7 +155,20 @@ def require_sound(kept: Any, system: System, given: Iterable[Name], asked: Name)
         raise ValueError("steps that lead elsewhere")
 
 
-def _require_expression(packed: Any, known: frozenset[int], depth: int) -> None:
+def _require_right(read: Plan, system: System, given: Iterable[Name]) -> None:
+    """Refuse a kept plan with other steps than would be made, or with an expression that is not its steps."""
+    alone = steps_alone(system, given, read.asked)
+    if alone is not None and alone != read.steps:
+        raise ValueError("other steps than would be planned")
+    known = (*system.fixed, *given)
+    for first in _TRIED:  # an expression that agrees on numbers without pattern is the same expression
+        values = {name: Fraction(first + at * at, 7 + at) for at, name in enumerate(known)}
+        if derive(system, read, values).answer != evaluate(read.expression, values):
+            raise ValueError("an expression that is not its steps")
+
+
+def _require_expression(packed: Any, known: frozenset[int], depth: int = 0, power: int = 1) -> None:
+    """Refuse an expression that is none, goes too deep, or raises to too high a power on the way, `power` being that so far."""
     head, *parts = packed
     if depth > _DEEPEST or not parts:
         raise ValueError("an expression without end")
@@ -159,13 +179,13 @@ def _require_expression(packed: Any, known: frozenset[int], depth: int) -> None:
         if len(parts) != 2 or any(type(part) is not int for part in parts) or parts[1] < 1:
             raise ValueError("no number")
     elif head == "^":
-        base, power = parts
-        if type(power) is not int or abs(power) > _MOST_POWER:
+        base, own = parts
+        if type(own) is not int or not own or abs(own * power) > _MOST_POWER:
             raise ValueError("no power")
-        _require_expression(base, known, depth + 1)
+        _require_expression(base, known, depth + 1, abs(own * power))
     elif head in ("+", "*"):
         for part in parts:
-            _require_expression(part, known, depth + 1)
+            _require_expression(part, known, depth + 1, power)
     else:
         raise ValueError("no expression")
 

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from molewright.experiment.identity import Candidate
     from molewright.experiment.quantities import Name
     from molewright.experiment.relations.variables import Relation, System
+    from molewright.plausibility.rules import Plausibility
     from molewright.slips.mistaken_route import SlipTable
 
 INDICATOR_CHOICE = "indicator"
@@ -241,6 +242,7 @@ class Calculation:
     masses: Convention
     stream: Stream
     plans: Plans
+    plausibility: Plausibility
 
 
 Maker: TypeAlias = Callable[[Calculation], tuple[FurtherPart, ...]]

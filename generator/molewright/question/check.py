@@ -7,21 +7,20 @@ the one-line expression; the printed, rounded steps must lead into the accepted 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
+from typing import TypeVar
 
 from molewright.bank.definitions import Archetype, Ask, Bank, Variant
-from molewright.bench.perform import BenchFault, perform
 from molewright.chem.conventions import Convention
 from molewright.chem.masses import relative_mass
-from molewright.derivation.derive import Plan, derive, evaluate
+from molewright.derivation.derive import Plan, derive
 from molewright.derivation.plans import Plans
 from molewright.derivation.routes.search import Routes, find_routes
 from molewright.derivation.worked import (
     MarkPoint,
     Worked,
-    base_factor,
     mark_points,
     on_a_knife_edge,
     with_reading,
@@ -31,8 +30,7 @@ from molewright.draw.chosen import Chosen, Draw, choose, given_names
 from molewright.draw.draw import draw, with_other_runs
 from molewright.draw.refusal import Refusal
 from molewright.draw.stream import Stream
-from molewright.errors import Mistake
-from molewright.experiment.procedure import Procedure
+from molewright.errors import CheckFailure, Mistake
 from molewright.experiment.quantities import Name
 from molewright.experiment.relations.relating import relate
 from molewright.experiment.relations.variables import System
@@ -45,17 +43,16 @@ from molewright.plausibility.natures import Natures
 from molewright.plausibility.remedies import remedy
 from molewright.plausibility.rules import Plausibility
 from molewright.plausibility.solutes import Solutes
+from molewright.question.put_back import confirm
 from molewright.slips.mistaken_route import SlipAnswer, SlipTable
 from molewright.slips.slip_words import Surroundings
 from molewright.slips.wrong_answers import WrongAnswer, require_apart, wrong_answers
 
+Made = TypeVar("Made")
+
 MOST_DRAWS = 200
 MOST_RUNS = 16
 WELL_APART = 0.005  # slips so far apart, relatively, differ in the third figure
-
-
-class CheckFailure(AssertionError):
-    """Our bug: bench and derivation disagree. Nothing is printed."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -292,6 +289,20 @@ class Questions:
 
     def judge(self, made: Draw, further_parts: bool = True) -> Question:
         """The question of a draw, with its further parts. Raises Refusal for a poor one and CheckFailure for a wrong one."""
+        question = self._once_more(lambda: self._judged(made))
+        return self.with_further_parts(question) if further_parts else question
+
+    def _once_more(self, work: Callable[[], Made]) -> Made:
+        """Do what rests on plans; where one that lay in the file proves wrong, forget the file and do it again, once."""
+        try:
+            return work()
+        except CheckFailure:
+            if not self.plans.start_anew():
+                raise
+            self._prepared.clear()
+            return work()
+
+    def _judged(self, made: Draw) -> Question:
         prepared = self.prepare(made.archetype, made)
         given = {name: quantity.in_base for name, quantity in made.given.items()}
         given.update(self.fixed(made.variant))
@@ -302,10 +313,7 @@ class Questions:
             raise Refusal("knife edge", f"{float(worked.exact):.6g} rounds either way")
         separation = require_apart(prepared.slips, made, worked, given)
         confirm(made.variant.procedure, worked, given, prepared.hidden_values(given))
-        question = Question(
-            draw=made, prepared=prepared, worked=worked, masses=self.masses, separation=separation, further_parts=()
-        )
-        return self.with_further_parts(question) if further_parts else question
+        return Question(draw=made, prepared=prepared, worked=worked, masses=self.masses, separation=separation)
 
     def with_further_parts(self, question: Question) -> Question:
         """The question with the further parts that its archetype asks for, and the one that names an unknown."""
@@ -313,7 +321,9 @@ class Questions:
         named = question.worked.steps[-1].variable.kind in ASKED
         if not made.archetype.further_parts and not named:
             return question
-        further_parts = make_further_parts(made.archetype.further_parts, self._calculation(question, "extras"))
+        further_parts = self._once_more(
+            lambda: make_further_parts(made.archetype.further_parts, self._calculation(question, "extras"))
+        )
         worked = question.worked
         for part in further_parts:
             if part.reads and part.accepted is not None:
@@ -326,9 +336,8 @@ class Questions:
 
     def stretched(self, question: Question) -> Question:
         """The question with one further part that needs an idea of its own, where its archetype has one for these numbers."""
-        return replace(
-            question, further_parts=(*question.further_parts, *make_stretch(self._calculation(question, "stretch")))
-        )
+        added = self._once_more(lambda: make_stretch(self._calculation(question, "stretch")))
+        return replace(question, further_parts=(*question.further_parts, *added))
 
     def _calculation(self, question: Question, branch: str) -> Calculation:
         made = question.draw
@@ -342,6 +351,7 @@ class Questions:
             masses=self.masses,
             stream=made.stream.branch(branch),
             plans=self.plans,
+            plausibility=self.plausibility,
         )
 
 
@@ -354,45 +364,3 @@ def _unseen(question: Question) -> frozenset[str]:
 def molar_masses(system: System, masses: Convention) -> dict[Name, Fraction]:
     """The fixed molar masses of a system by a convention, in g mol⁻¹."""
     return {name: Fraction(relative_mass(system.variables[name].subject, masses)) for name in system.fixed}
-
-
-def confirm(
-    procedure: Procedure, worked: Worked, given: Mapping[Name, Fraction], hidden: Mapping[Name, Fraction] | None = None
-) -> None:
-    """Prove a worked answer: chain against expression, answer against bench, printed steps against the accepted range.
-
-    `hidden` holds numbers that follow from the givens and that the bench needs beside the answer.
-
-    Raises CheckFailure; a failure here is a bug or a broken plan file, never a user's mistake.
-    """
-    asked = worked.plan.asked
-    if evaluate(worked.plan.expression, given) != worked.exact:
-        raise CheckFailure(f"the steps to the {asked} and the one-line expression disagree")
-    try:
-        readings = perform(procedure, {**(hidden or {}), **given, asked: worked.exact})
-    except BenchFault as fault:
-        raise Refusal(fault.rule, fault.detail) from None
-    for titration in procedure.titrations:
-        name = titration.titre
-        printed = worked.exact if name == asked else given[name]
-        if readings.titres[name] != printed:
-            raise CheckFailure(
-                f"put back on the bench, the {asked} gives a {name} of {readings.titres[name]}, not {printed}"
-            )
-    found = {step.variable.name: step.exact for step in worked.steps}
-    for name, told in readings.told.items():
-        if told != {**found, **given, asked: worked.exact}[name]:
-            raise CheckFailure(f"put back on the bench, the {asked} gives a {name} of {told}")
-    _confirm_printed(worked, given)
-
-
-def _confirm_printed(worked: Worked, given: Mapping[Name, Fraction]) -> None:
-    """Work the last step from the printed values of the steps before it, as a reader of the scheme would."""
-    printed = {**given, **{step.variable.name: Fraction(step.shown.number) for step in worked.steps}}
-    for step in worked.steps:
-        if abs(printed[step.variable.name] - step.exact) * 1000 > abs(step.exact):
-            raise CheckFailure(f"the printed {step.variable.name} is not its exact value")
-    last = worked.steps[-1]
-    found = last.exact if last.relation is None else last.relation.solved(last.variable.name, printed)
-    if not worked.accepted.holds(found * base_factor(worked.answer)):
-        raise CheckFailure(f"the printed steps lead to {float(found):.6g}, outside the accepted range")

@@ -18,7 +18,7 @@ from molewright.derivation.plans import Plans
 from molewright.derivation.simultaneous import two_unknowns
 from molewright.derivation.worked import Worked, WorkedStep, base_factor, work_out
 from molewright.draw.refusal import Refusal
-from molewright.errors import Mistake
+from molewright.errors import CheckFailure, Mistake
 from molewright.experiment import quantities
 from molewright.experiment.identity import Candidate, nearest_candidate, parted
 from molewright.experiment.procedure import Aliquot, MakeUp, Measure, Procedure, Titrate, Weigh
@@ -26,7 +26,8 @@ from molewright.experiment.quantities import Name
 from molewright.experiment.quantity_texts import texts_of
 from molewright.nodes.blocks import Block, Heading, Paragraph, Sheet
 from molewright.nodes.inline import Amount, Line, Maths, MathsItem, Sign, Text
-from molewright.question.check import CheckFailure, confirm, molar_masses
+from molewright.question.check import molar_masses
+from molewright.question.put_back import confirm
 from molewright.render import renderer
 from molewright.sheet.right_side import right_side
 from molewright.sheet.two_equations import in_terms_of_x, two_equations

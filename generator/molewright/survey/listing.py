@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Callable, Iterator, Sequence
+from itertools import islice
 
 from molewright.bank.definitions import Archetype, Bank
 from molewright.chem.formula_scripts import unicode_text
@@ -11,6 +12,7 @@ from molewright.derivation.plans import Plans
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake, Mistakes
 from molewright.question.check import Question, Questions, Tally
+from molewright.survey.levels import try_every_level
 
 TRIES_A_DRAW = 20  # sets of numbers tried at most for the estimate of an archetype, for each draw of a variant
 
@@ -85,6 +87,8 @@ def check_bank(
 ) -> Iterator[str]:
     """Draw every variant of every archetype, or of those named, and tell what is refused; `full` tells what else was found out.
 
+    Each is composed at every level, with `full` each question is stretched besides.
+
     Without plans, those are used that the user keeps. Raises Mistakes at the end where some cannot be drawn.
     """
     faults: list[Mistake] = []
@@ -99,8 +103,11 @@ def check_bank(
         drawn = (questions.make(archetype, Stream(f"check/{archetype.key}/{number}")) for number in range(total))
         try:
             if full:
-                yield from _full(bank, questions, archetype, list(drawn), draws * TRIES_A_DRAW)
+                kept = list(drawn)
+                try_every_level(questions, kept, bank)
+                yield from _full(bank, questions, archetype, kept, draws * TRIES_A_DRAW)
             else:
+                try_every_level(questions, list(islice(drawn, 1)), bank)
                 deque(drawn, maxlen=0)  # drawn and not kept
                 yield _short(questions.tally, archetype.key.ljust(width), total)
         except Mistake as mistake:

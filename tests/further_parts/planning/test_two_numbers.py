@@ -14,7 +14,7 @@ from molewright.draw.refusal import Refusal
 from molewright.draw.stream import Stream
 from molewright.experiment import quantities
 from molewright.further_parts.pieces import Calculation, FurtherPart, Quotient, Reckoning, Said, Strong
-from molewright.further_parts.planning.one_number import WINDOW
+from molewright.further_parts.planning.planned_bench import WINDOW
 from molewright.further_parts.planning.two_numbers import CLEAR, ask_plan_both
 
 Calculate = Callable[..., Calculation]

@@ -10,9 +10,9 @@ from collections.abc import Mapping
 from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
+from math import ceil, floor
 
 from molewright.bank.definitions import Ask, Choice
-from molewright.bench.perform import BenchFault, perform
 from molewright.chem.quantity import Quantity, half_up, to_figures
 from molewright.chem.units import Unit
 from molewright.derivation.worked import Worked, base_factor, work_out
@@ -38,16 +38,14 @@ from molewright.further_parts.pieces import (
     Strong,
     said,
 )
+from molewright.further_parts.planning.planned_bench import Planned, prove_excess, prove_titre, window_of
 from molewright.further_parts.planning.wrong_plans import wrong_plans
 from molewright.further_parts.printed_working import page, step_line
 from molewright.further_parts.uncertainty.percentages import named_slip
 from molewright.slips.wrong_answers import WrongAnswer
 
 AIM = Quantity(Decimal("25.00"), Unit.CM3)
-WINDOW = (
-    Fraction(20),
-    Fraction(30),
-)  # cm³; common practice: large enough to be precise, within one filling of the burette
+"""The titre that is planned for where the experiment can have it."""
 EXCESS = Fraction(3, 2)  # 50 % more than reacts
 OTHER_SHARE = 4  # per cent at least between a percentage that was asked for and the one that a plan takes for granted
 OTHER_STRENGTH = Fraction(4, 5)  # of the answer, for another sample: weaker, so that no titrant has to be made stronger
@@ -158,6 +156,23 @@ def _range(choice: Choice) -> tuple[Fraction, Fraction]:
 
 
 def _plan_titre(calculation: Calculation) -> FurtherPart:
+    """A plan for the titre nearest to 25 cm³ that this experiment can have. Raises Refusal where it can have none."""
+    refused: Refusal | None = None
+    for aim in aims(*window_of(calculation.draw.archetype)):
+        try:
+            return _plan_for(calculation, aim)
+        except Refusal as refusal:  # in a back titration a titre tells how much is used up: not every one will do
+            refused = refused or refusal
+    raise refused or Refusal("planning", "no whole titre to plan for")
+
+
+def aims(low: Fraction, high: Fraction) -> list[Quantity]:
+    """Whole titres in cm³ within a window, the nearest to 25.00 first."""
+    whole = sorted(range(floor(low) + 1, ceil(high)), key=lambda titre: (abs(titre - AIM.exact), titre))
+    return [Quantity(half_up(Fraction(titre), AIM.places), AIM.unit) for titre in whole]
+
+
+def _plan_for(calculation: Calculation, aim: Quantity) -> FurtherPart:
     """The mass, or where nothing is weighed the concentration of the titrant, that gives the titre wanted."""
     draw = calculation.draw
     procedure = draw.variant.procedure
@@ -179,21 +194,21 @@ def _plan_titre(calculation: Calculation) -> FurtherPart:
         for name, quantity in draw.given.items()
         if name != wanted and name != calculation.worked.plan.asked
     }
-    given.update({assumed: taken, titre: AIM})
+    given.update({assumed: taken, titre: aim})
     known = {name: calculation.given[name] for name in calculation.system.fixed}
     exact = {**known, **{name: quantity.in_base for name, quantity in given.items()}}
     plan = calculation.plans.find(calculation.system, given, wanted)
     worked = work_out(calculation.system, plan, exact, Ask(wanted, figures=FIGURES), draw.archetype.joined)
     accepted = accepted_plans(worked)
-    prove(calculation, {**exact, wanted: Fraction(worked.answer.number)}, titre)
+    prove_titre(calculation, exact, Planned(wanted, worked.exact, worked.answer), titre, aim.in_base)
     told = assumption(calculation, assumed, taken)
     if weighed is not None:
-        demand = said("plan mass", titre=AIM, assumed=told, sample=Sample())
+        demand = said("plan mass", titre=aim, assumed=told, sample=Sample())
     else:
-        demand = said("plan strength", titre=AIM, assumed=told, wanted=Named(wanted))
+        demand = said("plan strength", titre=aim, assumed=told, wanted=Named(wanted))
     lines = chain_points(worked, page(calculation, worked, given))
     last = lines[-1]
-    least, most = (Quantity(half_up(end, 0), Unit.CM3) for end in WINDOW)
+    least, most = (Quantity(half_up(end, 0), Unit.CM3) for end in window_of(draw.archetype))
     proportion = () if is_back(draw) else (said("guide plan proportion"),)
     guidance = (*last.guidance, *proportion, said("guide plan", least=least, most=most))
     lines[-1] = FurtherPoint(last.lines, worked.answer, guidance)
@@ -223,18 +238,6 @@ def _wrong(found: tuple[WrongAnswer, ...], accepted: tuple[Decimal, Decimal]) ->
         for one in found
         if not accepted[0] <= one.answer.number <= accepted[1]
     )
-
-
-def prove(calculation: Calculation, values: Mapping[Name, Fraction], titre: Name) -> None:
-    """Prove the plan on the bench. Raises Refusal where the experiment could not be done so."""
-    try:
-        found = perform(calculation.draw.variant.procedure, values).titres[titre]
-    except BenchFault as fault:
-        raise Refusal("planning", fault.detail) from None
-    except KeyError as unknown:
-        raise Refusal("planning", f"the {unknown.args[0]} is not known beforehand") from None
-    if not WINDOW[0] <= found <= WINDOW[1]:
-        raise Refusal("planning", f"the plan would give a titre of {float(found):.2f} cm³")
 
 
 def chain_points(worked: Worked, shown: Mapping[Name, Quantity]) -> list[FurtherPoint]:
@@ -281,6 +284,8 @@ def _plan_excess(calculation: Calculation) -> FurtherPart:
     worked = work_out(calculation.system, plan, exact, Ask(reacting, figures=FIGURES + 1), draw.archetype.joined)
     volume = worked.exact * EXCESS / strength.in_base * 1000
     answer = Quantity(to_figures(volume, FIGURES), Unit.CM3)
+    planned = Planned(volume_name, volume, answer)
+    prove_excess(calculation, exact, planned, reagent.solution.species, 1 / EXCESS)
     points = chain_points(worked, page(calculation, worked, given))
     shown = Quantity(worked.answer.number, Unit.NONE, True)
     last = Reckoning((Lettered(volume_name), "=",

@@ -18,6 +18,7 @@ from molewright.chem.units import Unit
 from molewright.derivation.derive import evaluate
 from molewright.derivation.worked import Worked, work_out
 from molewright.draw.refusal import Refusal
+from molewright.errors import CheckFailure
 from molewright.experiment import quantities
 from molewright.experiment.quantities import Name
 from molewright.further_parts.faults.conditions import is_back, unknown_in_burette
@@ -40,13 +41,12 @@ from molewright.further_parts.planning.one_number import (
     FIGURES,
     MM_A_MARK,
     NEARLY,
-    WINDOW,
     assumption,
     chain_points,
     known_share,
-    prove,
     sample_weighed,
 )
+from molewright.further_parts.planning.planned_bench import WINDOW, Planned, prove_titre, require_believable
 from molewright.further_parts.printed_working import page
 
 SHELF = tuple(Decimal(text) for text in (
@@ -188,6 +188,14 @@ def _worked(calculation: Calculation, plan: _Plan, shelf: Shelf) -> tuple[Worked
     worked = work_out(
         calculation.system, found, exact, Ask(plan.titre, figures=FIGURES), calculation.draw.archetype.joined
     )
+    if worked.exact != shelf.titres[shelf.serves.number]:
+        raise CheckFailure(
+            f"the titre of the rough mass is worked out as {worked.exact} cm³, and is another on the bench"
+        )
+    written = [
+        Planned(name, one.in_base, one) for name, one in ((plan.mass, shelf.rough), (plan.strength, shelf.serves))
+    ]
+    require_believable(calculation, exact, *written)
     return worked, page(calculation, worked, given)
 
 
@@ -214,7 +222,8 @@ def _most() -> Quantity:
 def _mass(calculation: Calculation, plan: _Plan, shelf: Shelf) -> FurtherPart:
     exact = _mass_for(calculation, plan, shelf.serves, AIM)
     answer = Quantity(to_figures(exact, FIGURES), shelf.rough.unit)
-    prove(calculation, _exact(plan, mass=answer, strength=shelf.serves), plan.titre)
+    values = _exact(plan, strength=shelf.serves)
+    prove_titre(calculation, values, Planned(plan.mass, exact, answer), plan.titre, AIM.in_base)
     worked, _ = _worked(calculation, plan, shelf)
     scale = Quotient((AIM.number_text,), (worked.steps[-1].shown.number_text,))
     line = Reckoning((Lettered(plan.mass), "=", shelf.rough.number_text, "×", scale, "=", Strong(answer)))

@@ -1,0 +1,60 @@
+"""A worked answer comes in; nothing goes out where bench, chain, expression and printed steps agree, otherwise a failure.
+
+The unrounded answer is put back on the bench and must give the printed titres exactly; the chain of steps must equal the one-line
+expression; the printed, rounded steps must lead into the accepted range.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from fractions import Fraction
+
+from molewright.bench.perform import BenchFault, perform
+from molewright.derivation.derive import evaluate
+from molewright.derivation.worked import Worked, base_factor
+from molewright.draw.refusal import Refusal
+from molewright.errors import CheckFailure
+from molewright.experiment.procedure import Procedure
+from molewright.experiment.quantities import Name
+
+
+def confirm(
+    procedure: Procedure, worked: Worked, given: Mapping[Name, Fraction], hidden: Mapping[Name, Fraction] | None = None
+) -> None:
+    """Prove a worked answer: chain against expression, answer against bench, printed steps against the accepted range.
+
+    `hidden` holds numbers that follow from the givens and that the bench needs beside the answer.
+
+    Raises CheckFailure; a failure here is a bug or a broken plan file, never a user's mistake.
+    """
+    asked = worked.plan.asked
+    if evaluate(worked.plan.expression, given) != worked.exact:
+        raise CheckFailure(f"the steps to the {asked} and the one-line expression disagree")
+    try:
+        readings = perform(procedure, {**(hidden or {}), **given, asked: worked.exact})
+    except BenchFault as fault:
+        raise Refusal(fault.rule, fault.detail) from None
+    for titration in procedure.titrations:
+        name = titration.titre
+        printed = worked.exact if name == asked else given[name]
+        if readings.titres[name] != printed:
+            raise CheckFailure(
+                f"put back on the bench, the {asked} gives a {name} of {readings.titres[name]}, not {printed}"
+            )
+    found = {step.variable.name: step.exact for step in worked.steps}
+    for name, told in readings.told.items():
+        if told != {**found, **given, asked: worked.exact}[name]:
+            raise CheckFailure(f"put back on the bench, the {asked} gives a {name} of {told}")
+    _confirm_printed(worked, given)
+
+
+def _confirm_printed(worked: Worked, given: Mapping[Name, Fraction]) -> None:
+    """Work the last step from the printed values of the steps before it, as a reader of the scheme would."""
+    printed = {**given, **{step.variable.name: Fraction(step.shown.number) for step in worked.steps}}
+    for step in worked.steps:
+        if abs(printed[step.variable.name] - step.exact) * 1000 > abs(step.exact):
+            raise CheckFailure(f"the printed {step.variable.name} is not its exact value")
+    last = worked.steps[-1]
+    found = last.exact if last.relation is None else last.relation.solved(last.variable.name, printed)
+    if not worked.accepted.holds(found * base_factor(worked.answer)):
+        raise CheckFailure(f"the printed steps lead to {float(found):.6g}, outside the accepted range")

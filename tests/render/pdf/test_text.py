@@ -274,7 +274,7 @@ def test_any_text_is_either_printed_letter_for_letter_or_refused(text: str) -> N
 
 def test_abbreviation_carries_its_words_for_a_screen_reader() -> None:
     content = content_of(Paragraph((Text("Find the Mr, then"),)), spoken=(("Mr", "relative formula mass"),))
-    assert f"/Span <</E <FEFF{spoken('relative formula mass')}>>> BDC" in content
+    assert f"/Span <</MCID 1 /E <FEFF{spoken('relative formula mass')}>>> BDC" in content
     assert "/E <" not in content_of(Paragraph((Text("Find the Mr, then"),)))
 
 
@@ -292,7 +292,10 @@ def test_plain_text_of_a_line_keeps_fractions_apart_with_brackets() -> None:
 def test_each_line_ends_with_a_space_so_that_words_are_not_joined() -> None:
     chunks = set_line((Text("word " * 60),), PUPIL.body, 200.0)
     lines = [
-        line for chunk in chunks for _, content in chunk.segments for line in re.findall(r"\[\((.*)\)\]TJ", content)
+        line
+        for chunk in chunks
+        for segment in chunk.segments
+        for line in re.findall(r"\[\((.*)\)\]TJ", segment.content)
     ]
     assert len(lines) > 3
     assert all(re.sub(r"\)-?[\d.]+\(", "", line).endswith("word ") for line in lines)

@@ -65,7 +65,7 @@ def _draw_mark(
     out.append(f"q 1 0 0 1 {mark.x:.2f} {y:.2f} cm")
     formula: tags.Element | None = None
     spoken: object = None
-    for owner, content in mark.segments:
+    for owner, content, aside in mark.segments:
         if element is None:
             out.append(f"/Artifact BMC\n{content}\nEMC")
             continue
@@ -74,9 +74,12 @@ def _draw_mark(
             if owner is not spoken or formula is None:
                 formula = element.child("Formula", alt=owner.words)
             spoken, holder = owner, formula
+        told = ""
+        if aside is not None:
+            holder, told = holder.child("Span", attributes=aside.entry), f" {aside.entry}"
         if not holder.joined:
             holder.join()
         holder.kids.append((page, len(owners)))
-        out.append(f"/{holder.role} <</MCID {len(owners)}>> BDC\n{content}\nEMC")
+        out.append(f"/{holder.role} <</MCID {len(owners)}{told}>> BDC\n{content}\nEMC")
         owners.append(holder)
     out.append("Q")

@@ -3,14 +3,32 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
-from typing import cast
+from collections.abc import Iterable, Iterator
+from typing import NamedTuple, cast
 
 from molewright.errors import Mistake, shortened
 from molewright.render.pdf.boxes import Stroke
 from molewright.render.pdf.glyphs import drawn
 from molewright.render.pdf.look import RULE
 
+Placed = tuple[float, float, tuple[Stroke, ...]]
+"""Where strokes stand: x, y, the strokes."""
+
+
+class Aside(NamedTuple):
+    """What stands in a reader for a piece of a line: its own words ("ActualText"), or what it is short for ("E")."""
+
+    key: str
+    words: str
+
+    @property
+    def entry(self) -> str:
+        """The entry of a property list or a structure element (ISO 32000-1, 14.9.4 and 14.9.5)."""
+        return f"/{self.key} {hexadecimal(self.words)}"
+
+
+_ASIDES = {"says": "ActualText", "expands": "E"}
+_APART = frozenset((*_ASIDES, "draw"))  # a character that is drawn is read as itself
 _OTHER_SPACES = re.compile("[\u00a0\u2000-\u200a\u202f]")
 _NOWHERE = -1e9  # no line of text has its baseline there
 
@@ -28,7 +46,36 @@ def readable(text: str) -> str:
     return plain
 
 
-def content(placed: Iterable[tuple[float, float, tuple[Stroke, ...]]]) -> str:
+def parted(placed: Iterable[Placed]) -> Iterator[tuple[Aside | None, str]]:
+    """Page content in pieces, so that each aside has a mark of its own.
+
+    An aside within the mark of a formula would be lost with all that follows it: readers of the structure tree end the
+    formula where it ends.
+    """
+    waiting: list[Placed] = []
+    aside: Aside | None = None
+    depth = 0
+    for dx, dy, strokes in placed:
+        if not depth and not any(stroke[0] in _APART for stroke in strokes):
+            waiting.append((dx, dy, strokes))
+            continue
+        for stroke in strokes:
+            opens, closes = stroke[0] in _ASIDES, stroke[0] == "end"
+            if not depth and stroke[0] in _APART:
+                if waiting:
+                    yield None, content(waiting)
+                waiting, aside = [], Aside(_ASIDES.get(stroke[0], "ActualText"), str(stroke[-1]))
+            depth += opens - closes
+            if not (opens or closes):
+                waiting.append((dx, dy, (stroke,)))
+            if aside is not None and not depth:
+                yield aside, content(waiting)
+                waiting, aside = [], None
+    if waiting:
+        yield None, content(waiting)
+
+
+def content(placed: Iterable[Placed]) -> str:
     """Page content for strokes moved by x and y: one text object as far as possible, bars after it."""
     page = _Content()
     for dx, dy, strokes in placed:
@@ -71,7 +118,7 @@ class _Content:
         self.pen, self.level = x + width, y if stretch == 1.0 else _NOWHERE
 
     def other(self, kind: str, x: float, y: float, rest: list[object]) -> None:
-        """What is no text: rules, set after all text, or something that stands between texts."""
+        """What is no text: rules, set after all text, or a character that is drawn."""
         self.show()
         if kind == "bar":
             self.after.append(f"{x:.2f} {y:.2f} {rest[0]:.2f} {rest[1]:.2f} re f")
@@ -79,7 +126,7 @@ class _Content:
             self.after.append(dots(x, y, rest[0]))
         else:
             self.leave_text()
-            self.out.append(_between(kind, x, y, rest))
+            self.out.append(_drawing(x, y, rest[0], str(rest[1])))
 
     def show(self) -> None:
         if self.pending:
@@ -98,14 +145,6 @@ class _Content:
         return "\n".join(self.out + self.after)
 
 
-def _between(kind: str, x: float, y: float, rest: list[object]) -> str:
-    if kind == "says":
-        return f"/Span <</ActualText {hexadecimal(str(rest[0]))}>> BDC"
-    if kind == "expands":
-        return f"/Span <</E {hexadecimal(str(rest[0]))}>> BDC"
-    return "EMC" if kind == "end" else _drawing(x, y, rest[0], str(rest[1]))
-
-
 def dots(x: float, y: float, width: object) -> str:
     """A rule of round dots, to write on."""
     assert isinstance(width, int | float)
@@ -120,7 +159,4 @@ def bar(x: float, y: float, width: float, height: float = RULE) -> str:
 def _drawing(x: float, y: float, size: object, character: str) -> str:
     assert isinstance(size, int | float)
     drawing = drawn(character)
-    return (
-        f"/Span <</ActualText {hexadecimal(character)}>> BDC "
-        f"q {size / 1000:.5f} 0 0 {size / 1000:.5f} {x:.2f} {y:.2f} cm 1 J 1 j {drawing.weight:g} w {drawing.path} Q EMC"
-    )
+    return f"q {size / 1000:.5f} 0 0 {size / 1000:.5f} {x:.2f} {y:.2f} cm 1 J 1 j {drawing.weight:g} w {drawing.path} Q"

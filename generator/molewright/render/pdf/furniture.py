@@ -39,6 +39,6 @@ def _line(text: str, style: Style, x: float, width: float, baseline: float, alig
     if share < 1.0:
         style = style.at_size(round(max(6.5, style.size * share - 0.05), 1))
     for chunk in set_line(line, style, width, align, (), True)[:1]:
-        inner = "\n".join(content for _, content in chunk.segments)
+        inner = "\n".join(segment.content for segment in chunk.segments)
         return [f"q 1 0 0 1 {x:.2f} {baseline + chunk.first:.2f} cm\n{inner}\nQ"]
     return []

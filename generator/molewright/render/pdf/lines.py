@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 from math import fsum
-from typing import assert_never
+from typing import NamedTuple, assert_never
 
 from molewright.nodes.inline import (
     Amount,
@@ -25,13 +25,20 @@ from molewright.nodes.inline import (
 )
 from molewright.render.pdf import fonts, maths
 from molewright.render.pdf.boxes import Box, Spoken, Stroke, moved, shrunk, space_box, word_box
-from molewright.render.pdf.content import content
+from molewright.render.pdf.content import Aside, Placed, parted
 from molewright.render.pdf.look import DESCENT, ROOM, Style
 
-Segment = tuple[Spoken | None, str]  # content, and the formula it belongs to
 Expansions = tuple[tuple[str, str], ...]
 
 _WHOLE = 7  # a paragraph of up to this many lines is one piece; a longer one may break between lines
+
+
+class Segment(NamedTuple):
+    """Page content with one mark: the formula it belongs to, and what stands for it in a reader."""
+
+    owner: Spoken | None
+    content: str
+    aside: Aside | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -209,7 +216,7 @@ def _cut(box: Box, room: float) -> Iterable[Box]:
 def _chunk(lines: Sequence[Sequence[Box]], style: Style, width: float, align: str) -> Chunk:
     """Boxes placed: baselines, alignment, a space at each line's end so that readers do not join words."""
     segments: list[Segment] = []
-    placed: list[tuple[float, float, tuple[Stroke, ...]]] = []
+    placed: list[Placed] = []
     owner: Spoken | None = None
     y = first = last = widest = 0.0
     natural = style.baseline
@@ -230,7 +237,7 @@ def _chunk(lines: Sequence[Sequence[Box]], style: Style, width: float, align: st
         for box in (*line, end_space):
             if box.spoken is not owner and box is not end_space:
                 if placed:
-                    segments.append((owner, content(placed)))
+                    segments += _segments(owner, placed)
                     placed = []
                 owner = box.spoken
             placed.append((x, -baseline, box.strokes))
@@ -238,8 +245,12 @@ def _chunk(lines: Sequence[Sequence[Box]], style: Style, width: float, align: st
         widest = max(widest, x - end_space.width)
         last = baseline
         y = baseline + down
-    segments.append((owner, content(placed)))
+    segments += _segments(owner, placed)
     return Chunk(height=round(y, 3), width=widest, first=first, last=last, segments=tuple(segments), lines=len(lines))
+
+
+def _segments(owner: Spoken | None, placed: Sequence[Placed]) -> Iterable[Segment]:
+    return (Segment(owner, written, aside) for aside, written in parted(placed))
 
 
 def natural_width(line: Line, style: Style) -> float:

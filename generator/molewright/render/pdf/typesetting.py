@@ -59,5 +59,4 @@ def spaced(slabs: list[Slab], above: float, below: float) -> list[Slab]:
 
 def artifact(x: float, y: float, content: str) -> Mark:
     """Rules and frames, which carry no meaning of their own."""
-    segments: tuple[Segment, ...] = ((None, content),)
-    return Mark(None, x, y, segments)
+    return Mark(None, x, y, (Segment(None, content),))

@@ -6,7 +6,7 @@ Every failure that a user can cause is a Mistake. Anything else that escapes is 
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 
@@ -70,6 +70,14 @@ class Mistakes(Mistake):
 
     def __str__(self) -> str:
         return "\n".join(str(mistake) for mistake in self.each)
+
+
+def raise_all(found: Sequence[Mistake]) -> None:
+    """Raise what was gathered, if anything was: one mistake by itself, several together."""
+    if len(found) == 1:
+        raise found[0]
+    if found:
+        raise Mistakes(found)
 
 
 def nearest(word: str, known: Iterable[str], most: int = 3) -> tuple[str, ...]:

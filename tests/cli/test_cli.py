@@ -250,6 +250,44 @@ def test_a_spoilt_class_list_is_told_and_nothing_written(content: bytes, said: s
     assert not (tmp_path / "out").exists()
 
 
+@pytest.mark.parametrize(
+    ("form", "names", "lines"),
+    [
+        ("pdf", ("Ada", "Łukasz Żak", "Ελένη Παππά", "Оксана Ґонта", "Nguyễn Thị Ánh"), ()),
+        ("pdf", ("Ada", "محمد", "王小明", "דנה", "अदिति", "ﻢﺤﻣﺪ", "สมชาย"), (2, 3, 4, 5, 6, 7)),
+        ("latex", ("Łukasz Żak", "Ελένη", "Оксана", "محمد"), (2, 3, 4)),
+        ("text", ("محمد", "王小明", "דנה", "अदिति"), ()),  # whatever opens the file joins and orders the letters
+    ],
+)
+def test_names_are_tried_on_their_form_before_anything_is_made(
+    form: str, names: tuple[str, ...], lines: tuple[int, ...], run: Run, tmp_path: Path
+) -> None:
+    (tmp_path / "class.txt").write_text("\n".join(names), "utf-8")
+    command = (
+        "paper",
+        "--class-list",
+        tmp_path / "class.txt",
+        "--form",
+        form,
+        "--questions",
+        1,
+        "--to",
+        tmp_path / "out",
+    )
+    code, out, err = run(*command, "--sheet", "questions")
+    if not lines:
+        assert (code, err) == (0, "")
+        return
+    told(code, out, err)
+    assert [int(line.partition("class.txt:")[2].partition(":")[0]) for line in err.splitlines()] == list(lines)
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_title_is_tried_on_its_form(run: Run, tmp_path: Path) -> None:
+    told(*run("paper", "--title", "滴定", "--to", tmp_path / "out"), "--title", "U+6EF4")
+    assert not (tmp_path / "out").exists()
+
+
 def test_a_class_list_that_is_a_folder_is_told(paper: Run, tmp_path: Path) -> None:
     told(*paper("--class-list", tmp_path), "the class list cannot be read")
 

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from molewright.errors import Mistake, Where
-from molewright.order.class_list import MOST_LETTERS, MOST_PUPILS, clean_name, read_class_list
+from molewright.errors import Mistake, Mistakes, Where
+from molewright.order.class_list import MOST_LETTERS, MOST_MISTAKES, MOST_PUPILS, clean_name, read_class_list
 
 HERE = Where("list.txt", 3)
 
@@ -42,12 +42,63 @@ def test_markup_and_other_scripts_are_names_like_any_other(name: str) -> None:
     assert clean_name(name, HERE) == name
 
 
+TABLES = {
+    "surname,forename,set": ("Quern,Ilsa,10b\nÆrø,Björn,10b\n", ("Ilsa Quern", "Björn Ærø")),
+    "Set;First name;Last name;Tutor": ("10b;Ilsa;Quern;T\n\n;Björn;Ærø;\n", ("Ilsa Quern", "Björn Ærø")),
+    "Forename\tSurname": ("Ilsa\tQuern\nAda\t\n", ("Ilsa Quern", "Ada")),
+    "LAST_NAME,FIRST_NAME": ("Quern,Ilsa Maria\n", ("Ilsa Maria Quern",)),
+    "Pupil,Set": ('"Quern, Ilsa",10b\nAda\n', ("Quern, Ilsa", "Ada")),
+    '"full name","date of birth"': ("Ilsa Quern,2009-01-01\n", ("Ilsa Quern",)),
+    "Name": ("Quern, Ilsa\nAda\n", ("Quern, Ilsa", "Ada")),
+    "students:": ("Ilsa Quern\n", ("Ilsa Quern",)),
+    "Name,Surname": ("Ilsa,Quern\n", ("Ilsa Quern",)),
+    "name,forename,surname": ("Ilsa Quern,Ilsa Maria,Quern\n", ("Ilsa Maria Quern",)),
+    "form,surname": ("10b,Quern\n", ("Quern",)),
+}
+
+
+@pytest.mark.parametrize("heading", TABLES)
+def test_a_heading_row_says_which_columns_hold_names(heading: str, tmp_path: Path) -> None:
+    rows, names = TABLES[heading]
+    assert read_class_list(written(tmp_path, f"\n{heading}\n{rows}".encode())) == names
+
+
+@pytest.mark.parametrize("first", ["Student, Kate", "Set, Ada", "Quern, Ilsa, 10b", "Form", "Tutor", 'O"Neil, Ada'])
+def test_a_name_that_looks_like_a_heading_is_a_name(first: str, tmp_path: Path) -> None:
+    assert read_class_list(written(tmp_path, f"{first}\nAda\n".encode())) == (first, "Ada")
+
+
+def test_every_name_is_tried_and_all_that_cannot_be_printed_are_told_with_their_lines(tmp_path: Path) -> None:
+    def tried(name: str) -> None:
+        if "x" in name:
+            raise Mistake(f"an x in {name}")
+
+    path = written(tmp_path, b"surname,forename\nQuern,Ilsa\nxu,Ada\n\nQuern,Max\nA\x00,Ada\n")
+    with pytest.raises(Mistake) as caught:
+        read_class_list(path, tried)
+    lines = str(caught.value).splitlines()
+    assert [line.partition(": ")[0].rpartition(":")[2] for line in lines] == ["3", "5", "6"]
+    assert ["an x in Ada xu" in lines[0], "an x in Max Quern" in lines[1], "U+0000" in lines[2]] == [True] * 3
+
+
+def test_no_more_mistakes_are_told_than_can_be_read(tmp_path: Path) -> None:
+    with pytest.raises(Mistakes) as caught:
+        read_class_list(written(tmp_path, b"A\x07\n" * 900))
+    assert len(caught.value.each) == MOST_MISTAKES
+
+
 SPOILT: dict[str, tuple[bytes, str]] = {
     "empty": (b"", "the class list is empty; expected one name on each line"),
     "only blank lines": (b"\n \n\t\n", "the class list is empty"),
     "Latin-1": ("Ada\nBjörn\n".encode("latin-1"), "list.txt:2: byte 0xf6 is not UTF-8"),
     "UTF-16": ("Ada\n".encode("utf-16"), "UTF-16; expected UTF-8"),
     "UTF-16, the other way": ("Ada\n".encode("utf-16-be"), "U+0000"),
+    "a heading alone": (b"surname,forename\n", "a heading and no name"),
+    "a heading without names": (b"set,tutor,form\n10b,T,c\n", "list.txt:1: the heading row names no pupils"),
+    "two columns of surnames": (b"surname,last name\nQuern,Quern\n", "list.txt:1: two columns hold a surname"),
+    "a row without a name": (b"surname,set\nQuern,10b\n,10b\n", "list.txt:3: no pupil is named in this row"),
+    "a comma that separates": (b"name,set\nQuern, Ilsa,10b\n", "list.txt:2: 3 cells below a heading of 2"),
+    "a quotation mark without end": (b'name,set\n"Quern,10b\n', "list.txt:2: the row cannot be read"),
     "ten thousand columns": (b"Ada" + b",x" * 10_000 + b"\n", "looks like a row of a table"),
     "a row of semicolons": (b"1;Ada;Quern;10b;f\n", "looks like a row of a table"),
     "a row of tabs": (b"Ada\tQuern\n", "looks like a row of a table"),

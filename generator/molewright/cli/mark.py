@@ -50,9 +50,11 @@ def marked_class(chosen: argparse.Namespace, bank: Bank) -> MarkedClass:
     """The answers marked; how they were read is told on standard error."""
     from molewright.marking.files import mark_answers
     from molewright.order.class_list import read_class_list
+    from molewright.papers.writing import printable
 
-    names = read_class_list(chosen.class_list) if chosen.class_list else ()
-    marked, notes = mark_answers(chosen.answers, bank, given=chosen.record, class_list=names)
+    tried = printable(forms_of(chosen))
+    names = read_class_list(chosen.class_list, tried) if chosen.class_list else ()
+    marked, notes = mark_answers(chosen.answers, bank, given=chosen.record, class_list=names, tried=tried)
     for note in notes:
         terminal.say(f"molewright: note: {note}")
     return marked

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -59,13 +60,14 @@ def run(chosen: argparse.Namespace) -> int:
     from molewright.order.class_list import read_class_list
     from molewright.order.order import Wanted
     from molewright.papers.making import PaperMaker
-    from molewright.papers.writing import write_papers
+    from molewright.papers.writing import printable, write_papers
 
     bank = bank_of(chosen)
     order, versions = _order(chosen, bank)
-    pupils = read_class_list(chosen.class_list) if chosen.class_list else ()
+    tried = printable(forms_of(chosen))
+    pupils = read_class_list(chosen.class_list, tried) if chosen.class_list else ()
     wanted = Wanted(
-        title=_title(chosen.title),
+        title=_title(chosen.title, tried),
         versions=versions,
         pupils=pupils,
         forms=forms_of(chosen),
@@ -121,7 +123,13 @@ def _versions(text: str) -> tuple[str, ...]:
     return letters
 
 
-def _title(text: str) -> str:
+def _title(text: str, tried: Callable[[str], None]) -> str:
     from molewright.order.class_list import clean_name
 
-    return clean_name(text, Where("command line", entry="--title")) if text else ""
+    where = Where("command line", entry="--title")
+    title = clean_name(text, where) if text else ""
+    try:
+        tried(title)
+    except Mistake as mistake:
+        raise mistake.at(where) from None
+    return title

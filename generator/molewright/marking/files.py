@@ -27,10 +27,18 @@ _Progress = Callable[[int, int], None] | None
 
 
 def mark_answers(
-    answers: Path, bank: Bank, plans: Plans | None = None, given: Path | None = None, class_list: Sequence[str] = ()
+    answers: Path,
+    bank: Bank,
+    plans: Plans | None = None,
+    given: Path | None = None,
+    class_list: Sequence[str] = (),
+    tried: Callable[[str], object] = str,
 ) -> tuple[MarkedClass, tuple[str, ...]]:
-    """The marked class, and notes on how the file was read. Raises Mistake for answers that do not fit their paper."""
-    returned = read_returned(answers)
+    """The marked class, and notes on how the file was read. Raises Mistake for answers that do not fit their paper.
+
+    `tried` raises Mistake for the name of a pupil that cannot be printed.
+    """
+    returned = read_returned(answers, tried)
     codes = list(dict.fromkeys(row.code for row in returned.rows if row.code))
     try:
         found = find_record(codes, given, answers, bank, plans or Plans.of_user(bank.fingerprint))

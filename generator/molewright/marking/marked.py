@@ -14,9 +14,9 @@ from molewright.answer.printed import Further, Point, PrintedPaper, PrintedQuest
 from molewright.answer.recognise import NOTHING, Explained
 from molewright.answer.written import Reading, Written
 from molewright.chem.quantity import Quantity, in_standard_form, to_figures
-from molewright.errors import Mistake, nearest, shortened
+from molewright.errors import Mistake, nearest, raise_all, shortened
 from molewright.marking.named_answers import alone, judge_name, split
-from molewright.marking.returned import MOST_MISTAKES, Returned, Row, told
+from molewright.marking.returned import MOST_MISTAKES, Returned, Row
 from molewright.marking.typed_answers import read_answer
 from molewright.papers.record.reader import Record
 
@@ -98,7 +98,7 @@ def mark_returned(
             wrong.append(mistake.at(returned.where(row.line)))
             if len(wrong) >= MOST_MISTAKES:
                 break
-    told(wrong)
+    raise_all(wrong)
     judges: dict[tuple[str, int], Judge] = {}
     marked = [
         _pupil(number, name, record.paper(versions[key]), list(placed[key].values()), judges, slips)
@@ -152,7 +152,7 @@ def _names(returned: Returned, class_list: Sequence[str]) -> dict[str, tuple[int
             )
         elif key not in found:
             found[key] = listed.get(key, (len(found) + 1, row.pupil))
-    told(list(wrong.values())[:MOST_MISTAKES])
+    raise_all(list(wrong.values())[:MOST_MISTAKES])
     return dict(sorted(found.items(), key=lambda pair: pair[1][0]))
 
 
@@ -181,7 +181,7 @@ def _versions(
             wrong.append(mistake.at(returned.where(row.line)))
             if len(wrong) >= MOST_MISTAKES:
                 break
-    told(wrong)
+    raise_all(wrong)
     versions = {key: version for key, (version, _) in found.items()}
     for key, (number, name) in names.items():
         if key not in versions:

@@ -9,11 +9,11 @@ import codecs
 import csv
 import io
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from molewright.errors import Mistake, Mistakes, Where, nearest, shortened
+from molewright.errors import Mistake, Where, nearest, raise_all, shortened
 from molewright.machine.bounded_reading import read_at_most
 from molewright.order.class_list import MOST_PUPILS, clean_name
 
@@ -62,8 +62,8 @@ class Returned:
         return Where(str(self.path), line)
 
 
-def read_returned(path: Path) -> Returned:
-    """The answers of a CSV file. Raises Mistake with file:line for what cannot be one."""
+def read_returned(path: Path, tried: Callable[[str], object] = str) -> Returned:
+    """The answers of a CSV file. Raises Mistake with file:line for what cannot be one, and for a pupil whose name `tried` refuses."""
     text, notes = _text(path)
     separator, text, skipped = _separator(text, path)
     records = _records(text, separator, path, skipped)
@@ -76,18 +76,22 @@ def read_returned(path: Path) -> Returned:
     if ignored:
         notes.append(f"columns left aside: {', '.join(shortened(name, 30) for name in ignored[:12])}")
     rows: list[Row] = []
+    pupils: set[str] = set()
     wrong: list[Mistake] = []
     for line, cells in records:
         if not any(cell.strip() for cell in cells):
             continue
         try:
             rows.append(_row(cells, columns, len(first[1]), Where(str(path), line)))
+            if rows[-1].pupil not in pupils:
+                tried(rows[-1].pupil)
+                pupils.add(rows[-1].pupil)
         except Mistake as mistake:
-            wrong.append(mistake)
+            wrong.append(mistake.at(Where(str(path), line, "pupil")))
             if len(wrong) >= MOST_MISTAKES:
                 break
-    told(wrong)
-    if len({row.pupil for row in rows}) > MOST_PUPILS:
+    raise_all(wrong)
+    if len(pupils) > MOST_PUPILS:
         raise Mistake(
             f"answers of more than {MOST_PUPILS} pupils", expected="the answers of a school", where=Where(str(path))
         )
@@ -96,14 +100,6 @@ def read_returned(path: Path) -> Returned:
             "the file holds a heading and no answer", expected="one row for each answer", where=Where(str(path))
         )
     return Returned(path, tuple(rows), tuple(notes))
-
-
-def told(wrong: Sequence[Mistake]) -> None:
-    """Raise what was gathered: one mistake by itself, several together."""
-    if len(wrong) == 1:
-        raise wrong[0]
-    if wrong:
-        raise Mistakes(wrong)
 
 
 def _text(path: Path) -> tuple[str, list[str]]:
@@ -144,9 +140,8 @@ def _text(path: Path) -> tuple[str, list[str]]:
 
 def _separator(text: str, path: Path) -> tuple[str, str, int]:
     """The separator of the heading line, the text from there on, and the lines before it."""
-    blank = re.match(r"(?:[^\S\n]*\n)*", text)
-    assert blank is not None
-    skipped, text = blank[0].count("\n"), text[blank.end() :]
+    begin = text.rfind("\n", 0, len(text) - len(text.lstrip())) + 1  # of the first line that holds anything
+    skipped, text = text.count("\n", 0, begin), text[begin:]
     named = re.match(r"sep=([,;\t])[^\S\n]*(?:\n|$)", text)  # spreadsheets write such a line
     if named:
         return named[1], text[named.end() :], skipped + 1

@@ -1,20 +1,75 @@
-"""A class list comes in as a text file; names go out, cleaned, one for each line that is not empty."""
+"""A class list comes in as a text file; names go out, cleaned, one for each pupil, after each was tried on what it is to be printed in.
+
+One name a line; or a table with a heading row that says which columns hold names: what other columns hold is let be.
+"""
 
 from __future__ import annotations
 
+import csv
 import unicodedata
+from collections.abc import Callable
 from pathlib import Path
 
-from molewright.errors import Mistake, Where, shortened
+from molewright.errors import Mistake, Where, raise_all, shortened
 from molewright.machine.bounded_reading import read_at_most
 
 MOST_BYTES = 1_000_000
 MOST_PUPILS = 3000
 MOST_LETTERS = 60
+MOST_MISTAKES = 12  # told at once
+SEPARATORS = (",", ";", "\t")
+NAME, FORENAME, SURNAME = "name", "forename", "surname"
+HEADINGS = {
+    NAME: ("name", "names", "full name", "pupil name", "student name", "pupil", "pupils", "student", "students"),
+    FORENAME: ("forename", "forenames", "first name", "given name", "given names", "preferred name"),
+    SURNAME: ("surname", "last name", "family name"),
+}
+"""What a heading row may call the columns that are read."""
+BESIDE = (
+    "set", "class", "form", "group", "year", "year group", "tutor", "tutor group", "house", "gender", "sex", "number", "no", "id",
+    "email", "date of birth",
+)  # fmt: skip
+"""What else a heading row often holds: enough to know one by that names no pupils."""
+_COULD_BE_NAMES = (
+    "pupil",
+    "pupils",
+    "student",
+    "students",
+)  # somebody may be called so: alone or beside another heading only
 
 
-def read_class_list(path: Path) -> tuple[str, ...]:
-    """The names in a file, one a line, in UTF-8. Raises Mistake with file:line for what is not a list of names."""
+def read_class_list(path: Path, tried: Callable[[str], object] = str) -> tuple[str, ...]:
+    """The names in a file, in UTF-8. `tried` raises Mistake for a name that cannot be printed.
+
+    Raises Mistake, or several at once, with file:line for what is not a list of names, and for each name that is none.
+    """
+    lines = [(number, line) for number, line in enumerate(_text(path).splitlines(), 1) if line.strip()]
+    where = Where(str(path))
+    if not lines:
+        raise Mistake("the class list is empty", expected="one name on each line", where=where)
+    first = Where(where.file, lines[0][0])
+    heading = _heading(lines[0][1], first)
+    read = heading.name if heading else clean_name
+    names: list[str] = []
+    wrong: list[Mistake] = []
+    for number, line in lines[1:] if heading else lines:
+        here = Where(where.file, number)
+        try:
+            names.append(read(line, here))
+            tried(names[-1])
+        except Mistake as mistake:
+            wrong.append(mistake.at(here))
+            if len(wrong) >= MOST_MISTAKES:
+                break
+    raise_all(wrong)
+    if not names:
+        raise Mistake("the class list holds a heading and no name", expected="one row for each pupil", where=where)
+    if len(names) > MOST_PUPILS:
+        raise Mistake(f"the class list holds {len(names)} names", expected=f"at most {MOST_PUPILS}", where=where)
+    return tuple(names)
+
+
+def _text(path: Path) -> str:
     where = Where(str(path))
     try:
         raw = read_at_most(path, MOST_BYTES)
@@ -29,7 +84,7 @@ def read_class_list(path: Path) -> tuple[str, ...]:
     if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
         raise Mistake("the class list is UTF-16", expected="UTF-8", where=where, do="Save it again as UTF-8 text.")
     try:
-        text = raw.decode("utf-8-sig")
+        return raw.decode("utf-8-sig")
     except UnicodeDecodeError as broken:
         line = raw[: broken.start].count(b"\n") + 1
         raise Mistake(
@@ -38,14 +93,75 @@ def read_class_list(path: Path) -> tuple[str, ...]:
             where=Where(str(path), line),
             do="Save it again as UTF-8 text.",
         ) from None
-    names = [
-        clean_name(line, Where(str(path), number)) for number, line in enumerate(text.splitlines(), 1) if line.strip()
-    ]
-    if not names:
-        raise Mistake("the class list is empty", expected="one name on each line", where=where)
-    if len(names) > MOST_PUPILS:
-        raise Mistake(f"the class list holds {len(names)} names", expected=f"at most {MOST_PUPILS}", where=where)
-    return tuple(names)
+
+
+class _Heading:
+    """A heading row: what separates its columns ("" where there is one only), and where the names stand."""
+
+    def __init__(self, separator: str, cells: list[str], where: Where) -> None:
+        self.separator = separator
+        self.width = len(cells)
+        self.columns: dict[str, int] = {}
+        for at, cell in enumerate(cells):
+            column = next((column for column, spellings in HEADINGS.items() if cell in spellings), None)
+            if column is not None and column in self.columns:
+                raise Mistake(f"two columns hold a {column}", expected="each once", where=where)
+            if column is not None:
+                self.columns[column] = at
+        if not self.columns:
+            raise Mistake(
+                f"the heading row names no pupils ({', '.join(map(shortened, cells[:6]))})",
+                expected="a column 'name', or 'forename' and 'surname'",
+                where=where,
+            )
+
+    def name(self, line: str, where: Where) -> str:
+        """The name in a row: as it stands, or forename and surname joined."""
+        cells = [line] if not self.separator else _cells(line, self.separator, where)
+        if len(cells) > self.width and any(map(str.strip, cells[self.width :])):
+            raise Mistake(
+                f"{len(cells)} cells below a heading of {self.width}",
+                expected="a cell that holds a separator in quotation marks",
+                where=where,
+            )
+        held = {column: cells[at].strip() for column, at in self.columns.items() if at < len(cells)}
+        given = held.get(NAME, "") if SURNAME in held and FORENAME not in held else held.get(FORENAME, "")
+        joined = f"{given} {held.get(SURNAME, '')}".strip()
+        name = clean_name(joined if SURNAME in held or not held.get(NAME) else held[NAME], where)
+        if not name:
+            raise Mistake("no pupil is named in this row", expected="a name below its heading", where=where)
+        return name
+
+
+def _heading(line: str, where: Where) -> _Heading | None:
+    """The heading row that a line is, if it is one: a lone word for names, or a row whose words are those of headings."""
+    lone = _word(line)
+    if any(lone in spellings for spellings in HEADINGS.values()):
+        return _Heading("", [lone], where)
+    for separator in SEPARATORS:
+        if separator not in line:
+            continue
+        cells = [_word(cell) for cell in line.split(separator)]
+        known = [cell for cell in cells if cell in BESIDE or any(cell in several for several in HEADINGS.values())]
+        sure = [cell for cell in known if cell not in BESIDE and cell not in _COULD_BE_NAMES]
+        if sure or len(known) > 1:
+            return _Heading(separator, cells, where)
+    return None
+
+
+def _word(cell: str) -> str:
+    return " ".join(cell.replace("_", " ").replace('"', " ").split()).strip(":.").casefold()
+
+
+def _cells(line: str, separator: str, where: Where) -> list[str]:
+    try:
+        return next(iter(csv.reader([line], delimiter=separator, strict=True)), [])
+    except csv.Error as broken:
+        raise Mistake(
+            f"the row cannot be read ({broken})",
+            expected="a cell that holds a separator or a quotation mark in quotation marks",
+            where=where,
+        ) from None
 
 
 def clean_name(text: str, where: Where) -> str:
@@ -56,7 +172,7 @@ def clean_name(text: str, where: Where) -> str:
             f"{shortened(name)} looks like a row of a table",
             expected="one name on each line",
             where=where,
-            do="Save only the column of names.",
+            do="Put a heading row above that names the columns, as 'surname,forename,set', or save only the names.",
         )
     if len(name) > MOST_LETTERS:
         raise Mistake(f"{shortened(name)} has {len(name)} letters", expected=f"at most {MOST_LETTERS}", where=where)

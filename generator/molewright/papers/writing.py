@@ -48,6 +48,17 @@ def rendered(paper: Paper, wanted: Wanted) -> Iterator[tuple[str, str, bytes]]:
             yield name, made.SUFFIX, made.render(sheet)
 
 
+def printable(forms: Sequence[str]) -> Callable[[str], None]:
+    """What tries a name or a title in every form that it is to be printed in. It raises Mistake for one that cannot be."""
+    made = [renderer(form) for form in forms]
+
+    def tried(text: str) -> None:
+        for one in made:
+            one.require_text(text)
+
+    return tried
+
+
 def sheets_of(paper: Paper, names: Sequence[str]) -> Iterator[tuple[str, Sheet]]:
     """The sheets of a paper by name."""
     makers = {

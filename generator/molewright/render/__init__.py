@@ -23,6 +23,9 @@ class Renderer(Protocol):
     def render(self, sheet: Sheet) -> bytes:
         """The whole sheet in this form; equal sheets give equal bytes."""
 
+    def require_text(self, text: str) -> None:
+        """Raises Mistake for text that this form cannot show as it stands."""
+
 
 def renderer(form: str) -> Renderer:
     """The renderer of a form, imported only now. Raises Mistake for a form that is not in FORMS."""

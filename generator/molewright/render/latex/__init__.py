@@ -37,7 +37,7 @@ from molewright.render.text.lines import plain_line
 if TYPE_CHECKING:
     from jinja2 import Template
 
-__all__ = ["SUFFIX", "render"]
+__all__ = ["SUFFIX", "render", "require_text"]
 
 SUFFIX = ".tex"
 _MADE = "Made by Molewright."
@@ -95,6 +95,12 @@ def _document() -> Template:
         autoescape=False,
     )
     return environment.get_template("sheet.tex.jinja")
+
+
+def require_text(text: str) -> None:
+    """Raises Mistake for text that the LaTeX written here cannot print."""
+    escape(text)
+    escape_plain(text)
 
 
 class _BlockWriter:

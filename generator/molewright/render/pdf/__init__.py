@@ -7,7 +7,7 @@ draws them with running matter around, tags keeps the structure tree, file write
 from __future__ import annotations
 
 from molewright.nodes.blocks import Heading, Sheet
-from molewright.render.pdf import blocks, file, tags
+from molewright.render.pdf import blocks, file, fonts, tags
 from molewright.render.pdf.furniture import running_matter
 from molewright.render.pdf.look import COLUMN, LEFT, PAGE_HEIGHT, PUPIL, ROOM, TEACHER, TOP
 from molewright.render.pdf.slabs import Mark, Placed, paged
@@ -32,6 +32,13 @@ def render(sheet: Sheet) -> bytes:
     placed = paged(slabs)
     pages = [_draw(page, number, len(placed), sheet, setting) for number, page in enumerate(placed)]
     return file.written(sheet, pages, root)
+
+
+def require_text(text: str) -> None:
+    """Raises Mistake for text that the typeface lacks, or whose letters would have to be joined, stacked or set from right to left."""
+    for word in text.split():
+        for face in (fonts.REGULAR, fonts.BOLD):
+            fonts.runs(word, face)
 
 
 def _draw(page: list[Placed], number: int, count: int, sheet: Sheet, setting: Typesetting) -> file.Page:

@@ -99,6 +99,9 @@ def _escaped(code: int) -> str:
     return f"\\{code:03o}"
 
 
+_SHAPED = (("\u0590", "\u109f"), ("\u1100", "\u1cff"), ("\ua880", "\uab2f"), ("\uab70", "\uabff"))
+
+
 def _settable(character: str) -> bool:
     """Whether the character may be set letter by letter from left to right."""
     category = unicodedata.category(character)
@@ -106,8 +109,13 @@ def _settable(character: str) -> bool:
         return False
     if category == "Mn" and not "\u0300" <= character <= "\u036f":
         return False
-    # Hebrew to Myanmar, and Hangul to the Vedic signs, need their letters ordered, joined or stacked.
-    return not ("\u0590" <= character <= "\u109f" or "\u1100" <= character <= "\u1cff")
+    if unicodedata.bidirectional(character) in (
+        "R",
+        "AL",
+    ):  # Arabic has letters that are joined already, in blocks far off
+        return False
+    # Hebrew to Myanmar, Hangul to the Vedic signs, and Saurashtra to Meetei need their letters ordered, joined or stacked.
+    return not any(first <= character <= last for first, last in _SHAPED)
 
 
 def _unsettable(character: str, text: str) -> Mistake:

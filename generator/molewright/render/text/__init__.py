@@ -48,6 +48,10 @@ def render(sheet: Sheet) -> bytes:
     return ("\n".join(line.rstrip() for line in lines) + "\n").encode()
 
 
+def require_text(text: str) -> None:
+    """Plain text shows every letter; whoever opens it joins and orders them."""
+
+
 def _first(sheet: Sheet) -> tuple[Block, ...]:
     """What may carry the printed title: the first blocks, and what is kept with them."""
     found: list[Block] = []

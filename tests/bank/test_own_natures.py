@@ -11,10 +11,13 @@ import pytest
 
 from molewright.bank.readers.whole_bank import read_bank
 from molewright.derivation.plans import Plans
+from molewright.draw.refusal import Refusal
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake
+from molewright.further_parts.curves.colours import ask_colour_change, colours
 from molewright.further_parts.faults.effect import effect, possible_faults
 from molewright.further_parts.pieces import Calculation
+from molewright.plausibility.rules import Plausibility
 from molewright.question.check import Question, Questions
 
 SCENES = """
@@ -238,6 +241,42 @@ def test_an_own_oxidant_is_judged_by_the_acid_that_it_needs(tmp_path: Path) -> N
     without = IRON_BY_BROMATE.replace("dilute sulfuric acid", "dilute ethanoic acid")
     with pytest.raises(Mistake, match="without sulfuric acid bromate"):
         drawn(bromate_folder(tmp_path, without), tmp_path)
+
+
+def with_indicator(name: str, tmp_path: Path, redox: str = BROMATE_REDOX, reactions: str = BROMATE) -> Calculation:
+    folder = bromate_folder(tmp_path, redox=redox)
+    (folder / "reactions.yaml").write_text(reactions.replace("[ferroin]", f"[{name}]"), "utf-8")
+    if not redox:
+        for file in ("redox.yaml", "faults.yaml"):
+            (folder / file).unlink()
+    return drawn(folder, tmp_path)[1]
+
+
+@pytest.mark.parametrize("name", ["methyl orange", "methyl red"])
+def test_bromate_bleaches_an_indicator_that_follows_ph(name: str, tmp_path: Path) -> None:
+    """A. I. Vogel, A Text-Book of Quantitative Inorganic Analysis, from memory: the dye is destroyed by the first bromine."""
+    (part,) = ask_colour_change(with_indicator(name, tmp_path))
+    assert part.points[0].answer == "red to colourless"
+
+
+def test_an_indicator_of_ph_is_refused_where_electrons_are_exchanged(tmp_path: Path) -> None:
+    with pytest.raises(Mistake, match="phenolphthalein follows pH, and this titration exchanges electrons"):
+        with_indicator("phenolphthalein", tmp_path)
+
+
+WHOLE = """
+- equation: 6Fe^2+(aq) + BrO3^-(aq) + 6H^+(aq) -> 6Fe^3+(aq) + Br^-(aq) + 3H2O(l)
+  indicators: [ferroin]
+  source: common practice, no source
+"""
+
+
+def test_of_an_oxidant_that_no_bank_tells_of_nothing_is_said_of_colours_and_check_says_so(tmp_path: Path) -> None:
+    calculation = with_indicator("phenolphthalein", tmp_path, redox="", reactions=WHOLE)
+    assert colours(calculation) == ("", "")
+    with pytest.raises(Refusal, match="neither flask nor burette"):
+        ask_colour_change(calculation)
+    assert "BrO3-" in Plausibility(calculation.bank).unjudged(calculation.draw)
 
 
 def test_an_own_oxidant_is_judged_by_its_strength(tmp_path: Path) -> None:

@@ -4,58 +4,24 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Callable
-from fractions import Fraction
 
 import pytest
 
-from molewright.bank.definitions import Bank, EdtaAcid, EdtaMetal, Variant
-from molewright.bank.readers.described import Chemicals
-from molewright.bank.readers.operations import read_operations
-from molewright.bank.readers.read_so_far import ReadSoFar
-from molewright.bank.readers.yaml_text import parse_tree
-from molewright.chem.masses import relative_mass
-from molewright.draw.chosen import Draw, choose
+from molewright.bank.definitions import Bank, EdtaAcid, EdtaMetal
+from molewright.draw.chosen import choose
 from molewright.draw.draw import draw
 from molewright.draw.refusal import Refusal
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake
-from molewright.experiment import quantities
 from molewright.plausibility.added import Reader
 from molewright.plausibility.edta import EdtaRules
 from molewright.plausibility.rules import Plausibility
 from molewright.plausibility.solutes import Solutes
 from molewright.question.check import Questions
+from shared.by_hand import described
 from shared.quantities import q
 
 Judge = Callable[..., str]
-MASSES = ("FeSO4.7H2O", "NaCl", "ZnSO4.7H2O", "MgSO4.7H2O", "BaCl2.2H2O", "NH4Cl", "FeCl2", "Na2CO3", "CaCO3")
-
-
-def described(bank: Bank, lines: str, values: dict[str, str], indicator: str = "") -> Draw:
-    """An experiment in the words of the banks, with its true numbers."""
-    found = read_operations(parse_tree(lines, "by hand"), ReadSoFar(Chemicals(bank.substances, bank.reactions), {}))
-    variant = Variant(
-        roles={},
-        procedure=found.procedure,
-        choices={},
-        unknown=frozenset(),
-        contexts=(),
-        indicators=(indicator,) if indicator else (),
-        asks=(),
-    )
-    exact = {name: Fraction(number) for name, number in values.items()}
-    exact |= {quantities.molar_mass(one): Fraction(relative_mass(one, "one place")) for one in MASSES}
-    return Draw(
-        archetype=None,
-        variant=variant,
-        context=None,
-        ask=None,
-        indicator=indicator,
-        given={},
-        truth=exact,
-        runs=(),
-        stream=Stream("none"),
-    )  # type: ignore[arg-type]
 
 
 @pytest.fixture(scope="module")

@@ -12,11 +12,15 @@ from fractions import Fraction
 
 import pytest
 
-from molewright.bank.definitions import Bank
+from molewright.bank.definitions import Bank, Variant
 from molewright.bank.readers.described import Chemicals, Described
 from molewright.bank.readers.operations import read_operations
 from molewright.bank.readers.read_so_far import ReadSoFar
 from molewright.bank.readers.yaml_text import parse_tree
+from molewright.chem.masses import relative_mass
+from molewright.draw.chosen import Draw
+from molewright.draw.stream import Stream
+from molewright.experiment import quantities
 from molewright.experiment.procedure import Procedure
 from molewright.experiment.quantities import Name
 from shared.quantities import q
@@ -210,3 +214,33 @@ def all_by_hand() -> dict[str, ByHand]:
 def molar() -> dict[Name, Fraction]:
     """Molar masses in g mol-1, relative atomic masses to one place."""
     return {name: Fraction(number) for name, number in MOLAR.items()}
+
+
+MASSES = ("FeSO4.7H2O", "NaCl", "ZnSO4.7H2O", "MgSO4.7H2O", "BaCl2.2H2O", "NH4Cl", "FeCl2", "Na2CO3", "CaCO3")
+
+
+def described(bank: Bank, lines: str, values: dict[str, str], indicator: str = "") -> Draw:
+    """The draw of an experiment in the words of the banks, with its true numbers, for rules that judge a draw."""
+    found = read_operations(parse_tree(lines, "by hand"), ReadSoFar(Chemicals(bank.substances, bank.reactions), {}))
+    variant = Variant(
+        roles={},
+        procedure=found.procedure,
+        choices={},
+        unknown=frozenset(),
+        contexts=(),
+        indicators=(indicator,) if indicator else (),
+        asks=(),
+    )
+    exact = {name: Fraction(number) for name, number in values.items()}
+    exact |= {quantities.molar_mass(one): Fraction(relative_mass(one, "one place")) for one in MASSES}
+    return Draw(
+        archetype=None,
+        variant=variant,
+        context=None,
+        ask=None,
+        indicator=indicator,
+        given={},
+        truth=exact,
+        runs=(),
+        stream=Stream("none"),
+    )  # type: ignore[arg-type]

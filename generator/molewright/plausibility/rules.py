@@ -17,10 +17,12 @@ from molewright.chem.equilibrium import ph
 from molewright.chem.formula_scripts import unicode_text
 from molewright.chem.solubility import onset_ph, precipitates_before
 from molewright.draw.chosen import Draw
+from molewright.experiment.procedure import Titrate
 from molewright.machine.same import Same
 from molewright.plausibility.added import Reader
 from molewright.plausibility.edta import EdtaRules
 from molewright.plausibility.flask import LastFlask, flask_before, last_flask
+from molewright.plausibility.indicators import NO_COLOURS, IndicatorKinds, in_order
 from molewright.plausibility.last_titration import Ending, EndPoint, Rounded, read_ending
 from molewright.plausibility.precipitation import PrecipitationRules
 from molewright.plausibility.redox import RedoxRules
@@ -48,8 +50,10 @@ class Plausibility:
         self._kinds: dict[object, int] = {}
         self._earlier: dict[Same, tuple[tuple[Ending, bool], ...]] = {}
         self._kept: dict[tuple[int, str, Rounded, bool], Refused | None] = {}
+        self._unfit: dict[tuple[Same, str], Refused | None] = {}
         self._rises: dict[tuple[int, Rounded], bool] = {}
         reader = Reader(bank)
+        self.of_its_kind = IndicatorKinds(bank, reader.natures)
         self._further = tuple(
             rules(bank, self.solutes, reader) for rules in (RedoxRules, PrecipitationRules, EdtaRules)
         )
@@ -61,6 +65,9 @@ class Plausibility:
         """The first rule that the draw breaks, with the reason in words; None for a plausible draw."""
         if not draw.variant.procedure.titrations:
             return None
+        refused = self._unlike(draw)
+        if refused is not None:
+            return refused
         for rules in self._rules(draw.variant):
             refused = rules.refusal(draw)
             if refused is not None:
@@ -93,21 +100,29 @@ class Plausibility:
     def colour_change(self, draw: Draw) -> tuple[str, str]:
         """The indicator's colour before the last end point and at it, in the order in which this flask shows them.
 
-        For an indicator that does not follow pH, or where nothing is known of the flask: as the bank has them.
+        Two empty ones where there is no indicator, or where neither flask nor burette tell what happens to it.
         """
         ending = self._ending(draw.variant)
-        indicator = self.bank.indicators.get(ending.titration.indicator or draw.indicator)
+        act = ending.titration
+        indicator = self.bank.indicators.get(act.indicator or draw.indicator)
         if indicator is None:
-            return ("", "")
-        flask = last_flask(draw.variant.procedure, draw.truth, self.solutes.held) if ending.judged else None
-        if flask is None or indicator.low is None or self._rising(ending, flask):
-            return (indicator.acid_colour, indicator.middle_colour or indicator.base_colour)
-        return (indicator.base_colour, indicator.middle_colour or indicator.acid_colour)
+            return NO_COLOURS
+        judged = ending.judged and indicator.follows_ph and self.of_its_kind.exchanges_protons(act)
+        flask = last_flask(draw.variant.procedure, draw.truth, self.solutes.held) if judged else None
+        if flask is None:
+            return self.of_its_kind.by_burette(act, indicator)
+        return in_order(indicator, self._rising(ending, flask))
 
     def unjudged(self, draw: Draw) -> tuple[str, ...]:
-        """What the bank of ions lacks for judging the indicator of a titration with an acid or an alkali."""
+        """What the bank of ions lacks for judging an indicator that follows pH, or one of which nobody can tell what it does here."""
         titrations = draw.variant.procedure.titrations
-        return self.unknown(draw) if titrations and self.solutes.acts(titrations[-1].titrant.species) else ()
+        return self.unknown(draw) if titrations and self._lacking(titrations[-1], draw.indicator) else ()
+
+    def _lacking(self, act: Titrate, picked: str) -> bool:
+        """Whether an indicator is judged by what the bank of ions says of everything there."""
+        indicator = self.bank.indicators.get(act.indicator or picked)
+        untold = indicator is not None and indicator.follows_ph and not self.of_its_kind.tells(act, indicator)
+        return untold or self.solutes.acts(act.titrant.species)
 
     def unknown(self, draw: Draw) -> tuple[str, ...]:
         """Species at the last titration that the bank of ions does not know; nothing can be said of them."""
@@ -148,6 +163,17 @@ class Plausibility:
             concerned = tuple(rules for rules in self._further if rules.concerns(variant))
             kept = self._concerned[key] = concerned
         return kept
+
+    def _unlike(self, draw: Draw) -> Refused | None:
+        """An indicator that is not of the kind of its titration's equation."""
+        key = (Same(draw.variant), draw.indicator)
+        if key not in self._unfit:
+            procedure, told = draw.variant.procedure, ""
+            for act in procedure.titrations:
+                indicator = self.bank.indicators.get(procedure.indicator(act, draw.indicator))
+                told = told or (self.of_its_kind.unfit(act, indicator) if indicator is not None else "")
+            self._unfit[key] = ("indicator", told) if told else None
+        return self._unfit[key]
 
     # ------------------------------------------------------------ solubility
 

@@ -13,6 +13,7 @@ from molewright.bank.definitions import Bank, LaboratoryFault
 from molewright.draw.refusal import Refusal
 from molewright.draw.stream import Stream
 from molewright.further_parts.faults.conditions import conditions
+from molewright.further_parts.faults.curve_shifts import moved_by_curve
 from molewright.further_parts.faults.effect import Effect, ask_fault, effect, possible_faults
 from molewright.further_parts.faults.faulty_bench import read_titres
 from molewright.further_parts.pieces import Calculation, FurtherPart, Said
@@ -37,7 +38,8 @@ DIRECTIONS: dict[str, str] = {
 }  # fmt: skip
 SETTINGS = ("direct-purity", "standard-solution", "back-portions")
 MADE_IN: dict[str, tuple[str, str, str]] = {  # where another kind of question is needed than in SETTINGS
-    "F28": ("direct-solutions", "", "back-portions-burnt-lime"), "F36": ("diluted-liquid", "", ""), "F38": ("direct-solutions", "", ""),
+    "F28": ("direct-solutions", "", "back-portions-burnt-lime"), "F36": ("diluted-liquid", "", ""),
+    "F38": ("diluted-liquid", "", "back-portions-dibasic"),
     "F39": ("iron-tablets", "", "manganese-dioxide"), "F39b": ("moss-treatment", "", "manganese-dioxide"),
     "F40": ("iron-tablets", "manganate-standardised", "manganese-dioxide-iron"),
     "F40b": ("moss-treatment", "manganate-standardised", "manganese-dioxide-iron"),
@@ -87,6 +89,45 @@ def test_a_hydrate_that_lost_water_gives_a_small_x_and_a_damp_one_a_large_x(
 ) -> None:
     seen = effect(calculate_small("small-hydrate", "water"), fault(bank, key))
     assert (seen.titre, seen.answer) == moved
+
+
+def with_indicator(calculation: Calculation, name: str) -> Calculation:
+    return replace(calculation, draw=replace(calculation.draw, indicator=name))
+
+
+@pytest.mark.parametrize("name", ["methyl orange", "bromophenol blue", "bromocresol green"])
+def test_far_more_of_an_indicator_kept_as_a_base_is_not_asked_about(
+    name: str, bank: Bank, calculate: Calculate
+) -> None:
+    for key in ("direct-solutions", "back-portions"):
+        calculation = with_indicator(calculate(key), name)
+        assert fault(bank, "F38") not in possible_faults(calculation)
+
+
+def test_far_more_of_an_indicator_is_so_many_cubic_centimetres_of_its_bottle(bank: Bank, calculate: Calculate) -> None:
+    # 5 cm³ of 5 g dm⁻³ phenolphthalein, C20H14O4 of 318.3 g/mol: 0.0785 mmol, of which about a fifth has reacted at pH 8.5
+    calculation = with_indicator(calculate("diluted-liquid", analyte="CH3COOH"), "phenolphthalein")
+    bottled = bank.indicators["phenolphthalein"].bottled
+    assert bottled is not None
+    assert bottled.strength == pytest.approx(5 / 318.3, rel=1e-3)
+    seen = effect(calculation, fault(bank, "F38"))
+    titration = calculation.draw.variant.procedure.titrations[-1]
+    titrant = float(calculation.given[q(f"concentration of {titration.titrant.name}")])
+    moved = float(seen.titre_cm3 - calculation.given[titration.titre])
+    assert moved * titrant == pytest.approx(5 * bottled.strength / (1 + 10 ** (9.1 - 8.5)), rel=0.05)
+    assert (seen.titre, seen.answer) == ("higher", "higher")
+
+
+def test_the_form_in_the_bottle_decides_which_way_an_end_point_moves(bank: Bank, calculate: Calculate) -> None:
+    calculation = with_indicator(calculate("direct-solutions", analyte="HCl", titrant="NaOH"), "methyl red")
+    indicator = bank.indicators["methyl red"]
+    assert indicator.bottled is not None
+    moved = {}
+    for form in ("acid", "base"):
+        other = replace(indicator, bottled=replace(indicator.bottled, form=form))
+        changed = replace(bank, indicators={**bank.indicators, "methyl red": other})
+        (moved[form],) = moved_by_curve(replace(calculation, bank=changed), fault(bank, "F38")).values()
+    assert moved["acid"] > 0 > moved["base"]
 
 
 def test_stopping_half_way_halves_a_carbonate_and_doubles_an_acid(bank: Bank, calculate: Calculate) -> None:

@@ -24,7 +24,7 @@ from molewright.bank.definitions.ions import (
     SoluteEntry,
     SparingSalt,
 )
-from molewright.bank.definitions.laboratory import PIECE_KINDS, Apparatus, Indicator
+from molewright.bank.definitions.laboratory import BOTTLED_FORMS, PIECE_KINDS, Apparatus, Bottled, Indicator
 from molewright.bank.definitions.mistakes import OFTEN, BackReason, LaboratoryFault, Slip
 from molewright.bank.definitions.precipitation import Precipitant, PrecipitationEntry, PrecipitationIndicator
 from molewright.bank.definitions.redox import Made, OwnColour, RedoxEntry, Warmth
@@ -32,6 +32,7 @@ from molewright.bank.definitions.substances import Hazard, Material, ReactionEnt
 from molewright.bank.definitions.whole_bank import Bank
 
 __all__ = [
+    "BOTTLED_FORMS",
     "FURTHER_PARTS",
     "GRAPHS",
     "MOST_STAGES",
@@ -45,6 +46,7 @@ __all__ = [
     "Ask",
     "BackReason",
     "Bank",
+    "Bottled",
     "Choice",
     "Context",
     "EdtaAcid",

@@ -6,8 +6,10 @@ import re
 from decimal import Decimal
 
 from molewright.bank.definitions import (
+    BOTTLED_FORMS,
     PIECE_KINDS,
     Apparatus,
+    Bottled,
     Context,
     Hazard,
     Indicator,
@@ -71,7 +73,21 @@ def read_indicator(fields: Fields) -> Indicator:
         source=fields.text("source"),
         stop=fields.decimal("stop") if fields.has("stop") else None,
         shows=parse_formula(fields.text("shows")).text if fields.has("shows") else "",
+        electrons=fields.yes("electrons"),
+        bleached_by=tuple(parse_formula(text).text for text in fields.texts("bleached by", ())),
+        bottled=_bottled(fields) if fields.has("bottle") else None,
     )
+
+
+def _bottled(fields: Fields) -> Bottled:
+    inner = Fields(fields.branch("bottle"), f"{fields.entry}, bottle")
+    made = Bottled(
+        form=inner.one_of("form", BOTTLED_FORMS),
+        formula=parse_formula(inner.text("formula")).text,
+        grams=inner.decimal("grams"),
+    )
+    inner.finish()
+    return made
 
 
 def read_apparatus(fields: Fields) -> Apparatus:

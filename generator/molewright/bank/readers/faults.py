@@ -56,6 +56,7 @@ NEEDS = (
     "several runs",
     "clear titrant",
     "colour indicator",
+    "indicator kept as an acid",
     "carbonate",
     "solid in excess reagent",
     "gas ignored",

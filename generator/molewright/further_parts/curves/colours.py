@@ -32,13 +32,8 @@ def indicator_of(calculation: Calculation) -> str:
 
 
 def colours(calculation: Calculation) -> tuple[str, str]:
-    """The colour before the end point and at it, as this flask shows them; two empty ones without an indicator."""
-    before, after = Plausibility(calculation.bank).colour_change(calculation.draw)
-    titrant = calculation.draw.variant.procedure.titrations[-1].titrant
-    indicator = calculation.bank.indicators.get(indicator_of(calculation))
-    if indicator is not None and indicator.shows == titrant.species:
-        return after, before  # iodine run in: the bank has the colours of iodine used up
-    return before, after
+    """The colour before the end point and at it, as flask and burette tell them; two empty ones where they tell nothing."""
+    return Plausibility(calculation.bank).colour_change(calculation.draw)
 
 
 def ask_colour_change(calculation: Calculation) -> tuple[FurtherPart, ...]:
@@ -53,6 +48,8 @@ def ask_colour_change(calculation: Calculation) -> tuple[FurtherPart, ...]:
             raise Refusal("colour change", "neither an indicator nor a coloured titrant shows the end point")
         return (_own_indicator(titrations[-1].titrant, own),)
     before, after = colours(calculation)
+    if not after:
+        raise Refusal("colour change", "neither flask nor burette tell what happens to the indicator")
     guidance: list[Said] = [said("guide both colours")]
     if indicator.middle_colour == after:
         far = ({indicator.acid_colour, indicator.base_colour} - {before}).pop()

@@ -14,7 +14,14 @@ from molewright.chem.units import Unit
 from molewright.draw.refusal import Refusal
 from molewright.further_parts.curves.course import BURETTE_CM3, Course, course, read_off
 from molewright.further_parts.curves.ph_curve import CurvePicture, Strip
-from molewright.further_parts.curves.suitable_indicators import Ranged, printed_steep, ranged, serving, suitable
+from molewright.further_parts.curves.suitable_indicators import (
+    DROP_CM3,
+    Ranged,
+    printed_steep,
+    ranged,
+    serving,
+    suitable,
+)
 from molewright.further_parts.pieces import (
     INDICATOR_CHOICE,
     Calculation,
@@ -66,13 +73,15 @@ def choose_indicator(calculation: Calculation) -> tuple[FurtherPart, ...]:
     picked = stream.shuffled(right)[: min(2, len(right))]
     picked += stream.shuffled(wrong)[: _LISTED - len(picked)]
     listed = sorted(picked, key=lambda one: (one.low, one.high))
-    accepted = [one for one in listed if one.name in names_of_suitable]
+    accepted = [one for one in listed if one in right]
     others = [one.name for one in right if one not in listed]
+    blunt = [one.name for one in ranged(calculation, found) if one.name in names_of_suitable and one not in right]
     low, high = printed_steep(calculation, found)
     names = _either([one.name for one in accepted])
     guidance = (
         said("guide one indicator"),
         *((said("guide other indicators", names=_either(others)),) if others else ()),
+        *((said("guide blunt indicators", names=_either(blunt)),) if blunt else ()),
     )
     table = Rows(
         heading=(said("indicator head"), said("range head"), said("acid head"), said("base head")),
@@ -88,7 +97,7 @@ def choose_indicator(calculation: Calculation) -> tuple[FurtherPart, ...]:
             FurtherPoint(
                 (said("indicator reason", low=str(low), high=str(high)),),
                 f"its range lies in the steep part, pH {low} to {high}",
-                (said("guide indicator reason"),),
+                (said(_drops(accepted)), said("guide indicator reason")),
             ),
         ),
         space=(writing_lines(2),),
@@ -96,6 +105,11 @@ def choose_indicator(calculation: Calculation) -> tuple[FurtherPart, ...]:
         hint=said("hint indicator"),
     )
     return choice, _colours(calculation, judge, accepted)
+
+
+def _drops(accepted: list[Ranged]) -> str:
+    """What may be said of drops: that one is enough, where that is so of each of them."""
+    return "guide one drop" if all(one.spread_cm3 <= DROP_CM3 for one in accepted) else "guide two drops"
 
 
 def _row(one: Ranged) -> tuple[Piece, ...]:

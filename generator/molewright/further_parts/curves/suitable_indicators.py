@@ -1,7 +1,8 @@
 """A calculation and its course come in; the indicators that show its end point go out, and the steep part as the sheets print it.
 
-What is suitable is computed from the flask. The printed steep part takes in the range of every indicator that an eye would find
-in it, so that the scheme never accepts an indicator outside the range that it prints.
+What is suitable is computed from the flask. A key is one whose whole change lies within a drop or two round equivalence; another
+suitable one (methyl orange with strong acid and alkali) is allowed at most. The printed steep part takes in the range of every key,
+so that the scheme never accepts an indicator outside the range that it prints.
 """
 
 from __future__ import annotations
@@ -11,9 +12,12 @@ from typing import NamedTuple
 
 from molewright.bank.definitions import Indicator
 from molewright.chem.end_point import Verdict, fits
-from molewright.further_parts.curves.course import SEEN, Course, halves
+from molewright.further_parts.curves.course import Course, halves
 from molewright.further_parts.pieces import Calculation
 from molewright.plausibility.rules import Plausibility
+
+DROP_CM3 = 0.05  # what leaves the jet of a burette at once; common practice, no source
+TWO_DROPS_CM3 = 2 * DROP_CM3
 
 
 class Ranged(NamedTuple):
@@ -28,6 +32,18 @@ class Ranged(NamedTuple):
     def name(self) -> str:
         """Its name in the bank."""
         return self.indicator.name
+
+    def sharp(self, end_cm3: float) -> bool:
+        """Whether two drops carry the pH through its whole range, and both are next to the equivalence point."""
+        near = (
+            end_cm3 - TWO_DROPS_CM3 <= self.verdict.starts_cm3 and self.verdict.finishes_cm3 <= end_cm3 + TWO_DROPS_CM3
+        )
+        return near and self.spread_cm3 <= TWO_DROPS_CM3
+
+    @property
+    def spread_cm3(self) -> float:
+        """The volume that its whole change takes."""
+        return self.verdict.finishes_cm3 - self.verdict.starts_cm3
 
 
 def ranged(calculation: Calculation, found: Course) -> list[Ranged]:
@@ -47,10 +63,9 @@ def suitable(calculation: Calculation) -> frozenset[str]:
 
 
 def serving(calculation: Calculation, found: Course) -> list[Ranged]:
-    """The suitable indicators whose whole range lies where an eye sees the curve steep."""
-    low, high = found.steep_part(SEEN)
+    """The suitable indicators that a key may name: those whose whole change is sharp."""
     names = suitable(calculation)
-    return [one for one in ranged(calculation, found) if one.name in names and low <= one.low and one.high <= high]
+    return [one for one in ranged(calculation, found) if one.name in names and one.sharp(found.end_cm3)]
 
 
 def printed_steep(calculation: Calculation, found: Course) -> tuple[Decimal, Decimal]:

@@ -82,6 +82,9 @@ def _handling(bank: Bank, draw: Draw) -> Iterator[str]:
         yield "hydrate"
     if draw.indicator:
         yield "colour indicator"
+    indicator = bank.indicators.get(draw.indicator)
+    if indicator is not None and indicator.bottled is not None and indicator.bottled.form == "acid":
+        yield "indicator kept as an acid"
     in_burette = bank.redox.get(last.titrant.species)
     if in_burette is None or not in_burette.dark:
         yield "clear titrant"

@@ -94,7 +94,7 @@ class _Flask:
             elif what == "gas added":
                 flask += self.solutes.dissolved({self.gas: number / volume_cm3})
             elif what == "indicator added":  # half of it has changed in the middle of its range
-                flask.append(Solute((_middle(indicator),), 1, number / volume_cm3))
+                flask.append(_of_the_bottle(indicator, number, volume_cm3))
         closed = Titration(flask=tuple(flask), flask_cm3=volume_cm3, titrant=self.solutes.dissolved(titrant))
         if closed.rising or not any(solute.gas for solute in flask):
             return closed
@@ -108,6 +108,14 @@ class _Flask:
 
 def _drives_off(operation: Operation, gas: str) -> bool:
     return isinstance(operation, Remove) and operation.species == gas
+
+
+def _of_the_bottle(indicator: Indicator, added_cm3: float, volume_cm3: float) -> Solute:
+    """So much of an indicator's bottle as a solute of the flask, in the form in which the bottle holds it."""
+    if indicator.bottled is None:
+        raise BenchFault("an indicator", f"nothing is known of a bottle of {indicator.name}")
+    protons = 1 if indicator.bottled.form == "acid" else 0
+    return Solute((_middle(indicator),), protons, indicator.bottled.strength * added_cm3 / volume_cm3)
 
 
 def _middle(indicator: Indicator) -> float:

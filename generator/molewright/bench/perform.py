@@ -52,8 +52,8 @@ class BenchFault(Exception):
 class Readings:
     """What the bench saw: exact titres in cm³, amounts in mol by name, the share of each excess reagent used up.
 
-    `told` are quantities that a procedure without a titration tells: concentrations of solutions made in it, in mol dm⁻³, and
-    by how much a reagent is in excess, in per cent.
+    `told` are quantities that a procedure without a titration tells: concentrations of solutions made in it, in mol dm⁻³ and
+    in g dm⁻³, and by how much a reagent is in excess, in per cent.
     """
 
     titres: dict[Name, Fraction] = field(default_factory=dict)
@@ -306,7 +306,8 @@ class _Bench:
             case Titrate():
                 self.titrate(operation)
             case Strength(solution=solution):
-                self.seen.told[quantities.concentration(solution.name)] = self._made(solution)
+                made = self.seen.told[quantities.concentration(solution.name)] = self._made(solution)
+                self.seen.told[quantities.mass_concentration(solution.name)] = made * self.molar_mass(solution.solute)
             case Dissolve() | Add() | Warm():
                 pass
             case _:

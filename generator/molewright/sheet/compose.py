@@ -7,11 +7,9 @@ from dataclasses import dataclass
 
 from molewright.bank.definitions import Bank
 from molewright.chem.conventions import CONVENTIONS, Convention, UnitStyle
-from molewright.chem.formula import parse_formula
 from molewright.chem.formula_scripts import with_scripts
 from molewright.chem.masses import atomic_mass
 from molewright.chem.units import words_in_litres
-from molewright.experiment.quantities import Name
 from molewright.nodes.blocks import (
     Block,
     Cell,
@@ -26,6 +24,7 @@ from molewright.nodes.blocks import (
 )
 from molewright.nodes.inline import Line, Text
 from molewright.question.check import Question
+from molewright.sheet.elements_used import elements_used
 from molewright.sheet.equations import reactions
 from molewright.sheet.excess_bar import bar
 from molewright.sheet.flow import flow_blocks
@@ -205,13 +204,7 @@ class Composer:
         )
 
     def _masses_line(self) -> Line:
-        elements: set[str] = set()
-        for question in self.questions:
-            for name in question.system.fixed:
-                if name in _used(question):
-                    elements.update(
-                        symbol for symbol, _ in parse_formula(question.system.variables[name].subject).atoms
-                    )
+        elements = {symbol for question in self.questions for symbol in elements_used(question)}
         if not elements:
             return ()
         listed = ", ".join(
@@ -254,10 +247,6 @@ class Composer:
 
 def _asked(writer: Writer) -> Line:
     return writer.names.the(writer.question.worked.steps[-1].variable, asked=True)
-
-
-def _used(question: Question) -> set[Name]:
-    return {name for step in question.worked.steps if step.relation for name in step.relation.names}
 
 
 MASSES_SAID: dict[Convention, str] = {

@@ -11,7 +11,17 @@ import pytest
 from molewright.chem.quantity import Quantity
 from molewright.derivation.worked import base_factor
 from molewright.draw.stream import Stream
-from molewright.further_parts.pieces import Calculation, FurtherPart, Piece, Quotient, Reckoning, Rows, Solved, Strong
+from molewright.further_parts.pieces import (
+    Calculation,
+    FurtherPart,
+    Named,
+    Piece,
+    Quotient,
+    Reckoning,
+    Rows,
+    Solved,
+    Strong,
+)
 from molewright.further_parts.reasoning.critique import APART, ask_critique
 
 Calculate = Callable[..., Calculation]
@@ -106,3 +116,10 @@ def test_slips_whose_line_nobody_would_write_are_left_out(calculate: Calculate) 
     names = {slip.name for slip in calculation.bank.slips if not slip.written}
     assert len(names) == 4
     assert not names & {str(part.points[1].answer) for part in critiques(calculation)}
+
+
+@pytest.mark.parametrize(("key", "asked"), CASES)
+def test_the_demand_says_what_the_student_was_asked_to_find(key: str, asked: str, calculate: Calculate) -> None:
+    calculation = calculate(key, asked)
+    for part in critiques(calculation):
+        assert dict(part.demand.slots)["quantity"] == Named(calculation.worked.plan.asked)

@@ -15,6 +15,7 @@ RelationKind = Literal[
     "percentage",
     "each",
     "mass concentration",  # γ = cM
+    "dissolved",  # γ = 1000 m/V, of a solid that was weighed into the flask
     "hydrate",  # M(hydrate) = M(salt) + mass of water in a mole
     "water",  # mass of water in a mole = x M(H2O)
     "formula",  # M(M2CO3) = mass of M in a mole + M(CO3)
@@ -47,6 +48,7 @@ ROLES: dict[str, tuple[str, ...]] = {
     "percentage": ("percentage", "part", "sample"),
     "each": ("each", "part", "number"),
     "mass concentration": ("mass_strength", "strength", "molar"),
+    "dissolved": ("mass_strength", "part", "volume"),
     "hydrate": ("molar", "salt", "water_mass"),
     "water": ("water_mass", "water", "molar_water"),
     "per gram": ("per_gram", "part", "sample"),

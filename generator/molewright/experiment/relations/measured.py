@@ -63,7 +63,12 @@ def solution_strength(found: Found, solution: Solution) -> Name:
         return name
     found.new(name, solution.solute, "", solution.made_in, species=solution.species)
     strength = found.new(quantities.mass_concentration(solution.name), solution.solute)
-    found.relations.append(product("mass concentration", 1, strength, (name, found.molar(solution.solute))))
+    weighed = _weighed_alone(found, solution)
+    if weighed is not None:  # a mass over a volume: nobody goes by way of amounts
+        within, flask = weighed
+        found.relations.append(product("dissolved", 1000, strength, (within,), (flask,)))
+    else:
+        found.relations.append(product("mass concentration", 1, strength, (name, found.molar(solution.solute))))
     if solution.told_in_cm3:
         within = found.new(quantities.mass_in(solution.told_in_cm3, solution.name), solution.solute)
         share = Fraction(solution.told_in_cm3, 1000)
@@ -80,6 +85,19 @@ def solution_strength(found: Found, solution: Solution) -> Name:
         held = source.contents[solution.species]()
         found.relations.append(product("concentration", Fraction(solution.count, 1000), held, (name, volume)))
     return name
+
+
+def _weighed_alone(found: Found, solution: Solution) -> tuple[Name, Name] | None:
+    """The mass and the volume of a solution whose solute was weighed into its flask as it is, and nothing else; else None."""
+    if not solution.made_in:
+        return None
+    volume = found.volume(solution.made_in)
+    put_in = [act for act in found.procedure.weighings if act.vessel == solution.made_in]
+    if volume is None or len(put_in) != 1 or [one.substance for one in put_in[0].contents] != [solution.solute]:
+        return None
+    act = put_in[0]
+    within = quantities.mass(act.sample) if act.pure else quantities.mass_within(solution.solute, act.sample)
+    return (within, volume) if within in found.variables else None
 
 
 def _gas(found: Found, solution: Solution, strength: Name) -> None:

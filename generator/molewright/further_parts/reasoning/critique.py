@@ -22,6 +22,7 @@ from molewright.further_parts.pieces import (
     FurtherPart,
     FurtherPoint,
     Lettered,
+    Named,
     Piece,
     Quotient,
     Reckoning,
@@ -254,7 +255,7 @@ def _laid_out(
     label = said("answer label")
     return FurtherPart(
         kind="critique",
-        demand=said("critique"),
+        demand=said("critique", quantity=Named(worked.plan.asked)),
         points=(
             FurtherPoint((Strong(f"line {number}"),), f"line {number}"),
             FurtherPoint((Strong(slip.name),), slip.name, (said("guide critique"),)),

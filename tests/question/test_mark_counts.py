@@ -1,0 +1,52 @@
+"""Marks are worth their work: without a reaction, a chain of steps has a mark less than there are numbers in it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import pytest
+
+from molewright.bank.algebra import words_of
+from molewright.bank.definitions import Archetype, Bank
+from molewright.derivation.worked import mark_points
+from molewright.draw.chosen import Chosen, given_names
+from molewright.draw.stream import Stream
+from molewright.question.check import Questions
+from shared.banks import built_in
+from shared.for_each import for_each
+
+BY_AN_EQUATION = ("ratio", "contains", "electrons", "atoms", "found ratio")  # steps with a number that is not printed
+KEYS = sorted(key for key, archetype in built_in().archetypes.items() if archetype.calculated)
+
+
+def every_ask(archetype: Archetype) -> Iterator[Chosen]:
+    for variant in archetype.variants:
+        for ask in variant.asks:
+            yield Chosen(variant=variant, ask=ask, context=variant.contexts[0], indicator="", table=False)
+
+
+@for_each("key", KEYS)
+def test_a_division_earns_one_mark(key: str, bank: Bank, questions: Questions) -> None:
+    """n numbers are joined by n − 1 signs; each earns a mark at most."""
+    archetype = bank.archetypes[key]
+    for chosen in every_ask(archetype):
+        system = questions.system(chosen.variant)
+        plan = questions.plans.find(system, given_names(chosen), chosen.ask.quantity)
+        if any(system.relations[step.relation].kind in BY_AN_EQUATION for step in plan.steps):
+            continue
+        points = mark_points(system, plan, archetype.joined, table=False)
+        assert len(points) <= len(words_of(plan.expression)) - 1, chosen.ask.quantity
+
+
+@pytest.mark.parametrize(
+    ("key", "marks"), [("strength-of-a-standard", 1), ("strength-by-difference", 2), ("standard-strength-describe", 1)]
+)
+def test_a_mass_over_a_volume_needs_no_amount(key: str, marks: int, bank: Bank, questions: Questions) -> None:
+    asked = set()
+    for seed in range(12):
+        question = questions.make(bank.archetypes[key], Stream(f"marks/{key}/{seed}"))
+        asked.add(question.draw.ask.quantity.kind)
+        if question.draw.ask.quantity.kind == "mass concentration":
+            assert len(question.points) == marks
+            assert question.worked.steps[-1].variable.kind == "mass concentration"
+    assert "mass concentration" in asked

@@ -113,8 +113,12 @@ def run(rooms: list[str], minutes: float, most: int, seed: str) -> int:
         folder = copy_of_the_tree(Path(holder))
         os.chdir(folder)
         os.environ["PYTHONPATH"] = os.pathsep.join([str(folder / "generator"), str(folder / "tests")])
+        warm = {name: text for name, text in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
         for room in rooms:
-            subprocess.run(judge(folder, settings["rooms"][room]["judges"]), check=True, stdout=subprocess.DEVNULL)
+            command = judge(folder, settings["rooms"][room]["judges"])
+            subprocess.run(command, check=True, stdout=subprocess.DEVNULL, env=warm)
+        # What was compiled stays of use, and no mutant is ever kept compiled.
+        os.environ["PYTHONDONTWRITEBYTECODE"] = "1"
         waiting = {room: mutants(folder, room, seed) for room in rooms}
         of_each = {room: len(found) for room, found in waiting.items()}
         end = time.monotonic() + 60 * minutes

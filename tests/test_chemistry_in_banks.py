@@ -36,6 +36,7 @@ THEORY = {
 }
 # Strings that only look like a formula or like a key.
 OTHER = {
+    "bank/definitions/mistakes.py": {"dilution": "a place of a scaling"},
     "bank/readers/entries.py": {"Y": "the letter of EDTA's ion, no placeholder there"},
     "bank/readers/faults.py": {"water of crystallisation": "a change that a fault makes"},
     "bank/readers/fields.py": dict.fromkeys(("Cf", "Cs", "Co", "Cn"), "a category of Unicode"),

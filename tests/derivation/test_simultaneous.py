@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 from typing import Any
 
@@ -50,6 +51,14 @@ def test_the_equations_are_those_of_mass_and_of_amount(chemicals: Chemicals) -> 
     assert (found.first.a, found.first.b, found.first.c) == (106, 84, Fraction("0.950"))
     assert (found.second.a, found.second.b, found.second.c) == (2, 1, Fraction("0.015"))
     assert (found.first.says, found.second.says) == ("mass", "amount")
+
+
+def test_the_equations_are_found_in_whatever_order_the_relations_stand(chemicals: Chemicals) -> None:
+    experiment, worked, found = soda("Na2CO3", chemicals)
+    known = {**molar_masses(experiment.system, "one place"), **{n: q.in_base for n, q in experiment.given.items()}}
+    known |= {step.variable.name: step.exact for step in worked.steps[:-1]}
+    turned = replace(experiment.system, relations=tuple(reversed(experiment.system.relations)))
+    assert two_unknowns(turned, known, worked.plan.asked) == found
 
 
 @pytest.mark.parametrize("asked", ["Na2CO3", "NaHCO3"])

@@ -118,6 +118,13 @@ def test_a_direct_titration_has_three_marks_and_a_fourth_for_the_mean_titre(work
     assert with_table.points[0].steps == ()
 
 
+def test_a_one_to_one_step_shares_the_mark_before_it_in_a_question_with_a_table_too(work: Work) -> None:
+    # the mean titre; n = cV of the alkali and, 1:1, of the acid left over; added; reacted; analyte; mass; percentage
+    worked = work("the whole sample", Ask(q("percentage of CaCO3 in chalk")), table=True)
+    assert [len(point.steps) for point in worked.points] == [0, 2, 1, 1, 1, 1, 1]
+    assert worked.points[1].steps[-1].variable.name == q("amount of HCl left over in flask")
+
+
 def test_every_step_stands_in_exactly_one_mark_point_in_order(limestone: Worked) -> None:
     assert [step for point in limestone.points for step in point.steps] == list(limestone.steps)
     assert [point.number for point in limestone.points] == list(range(1, limestone.marks + 1))

@@ -12,16 +12,18 @@ from pathlib import Path
 import pytest
 
 from molewright.answer.judge import Judge
+from molewright.answer.printed import PrintedPaper
 from molewright.bank.definitions import Bank
 from molewright.chem.quantity import to_figures
 from molewright.cli import main
 from molewright.derivation.plans import Plans
+from molewright.draw.stream import Stream
 from molewright.errors import Mistake
 from molewright.marking.files import mark_answers, write_marks, write_practice
 from molewright.marking.marked import MarkedClass
-from molewright.marking.next_aim import excels, feedback, focus
+from molewright.marking.next_aim import Focus, excels, feedback, focus
 from molewright.marking.practice import Practices, listed, practice_code
-from molewright.marking.practice_questions import shows
+from molewright.marking.practice_questions import Chooser, shows
 from molewright.marking.report import class_report, slip_counts
 from molewright.marking.table import marked_table, marks_table, safe
 from molewright.marking.typed_answers import read_answer
@@ -31,6 +33,7 @@ from molewright.order.order import Order, Wanted
 from molewright.papers.code import read_code
 from molewright.papers.making import PaperMaker
 from molewright.papers.record.writer import record
+from molewright.question.check import Questions
 from molewright.render import renderer
 from shared.records import record_of, write_record
 
@@ -127,6 +130,15 @@ def test_the_report_counts_pupils_by_slip(marked: MarkedClass) -> None:
     assert len(table.rows) == len(PUPILS) + 1
 
 
+@pytest.mark.parametrize(("questions", "tables"), [(9, [9]), (10, [10]), (11, [10, 1]), (25, [10, 10, 5])])
+def test_marks_of_many_questions_stand_in_tables_of_ten_and_the_total_in_the_last(
+    marked: MarkedClass, questions: int, tables: list[int]
+) -> None:
+    wide = class_report(replace(marked, out_of=dict.fromkeys(range(1, questions + 1), 4)))
+    found = [one for one in wide.blocks if isinstance(one, Table) and one.summary.startswith("Marks of each pupil")]
+    assert [len(one.heading) - 2 for one in found] == [*tables[:-1], tables[-1] + 1]
+
+
 @pytest.mark.parametrize("form", ["pdf", "latex", "text"])
 def test_the_report_is_rendered_in_every_form_and_the_same_each_time(marked: MarkedClass, form: str) -> None:
     made = renderer(form)
@@ -210,6 +222,57 @@ def test_who_made_no_slip_gets_more_demanding_questions(practices: Practices, ba
     assert "more demanding" in best.aim
     met = max(bank.archetypes[key].demand for key in ("back-portions", "back-portions-large-flask"))
     assert all(one.question.draw.archetype.demand >= met and one.level == "exam" for one in best.chosen)
+
+
+@pytest.fixture
+def lost(marked: MarkedClass) -> tuple[PrintedPaper, Focus, str]:
+    """The paper of the pupil whose answers nothing explains, what it is aimed at, and the kind of question that cost most marks."""
+    pupil = marked.pupils[3]
+    paper, aim = marked.record.paper(pupil.version), focus(pupil, marked)
+    assert aim.shown is not None
+    return paper, aim, next(one.archetype for one in paper.questions if one.number == aim.shown.row.question)
+
+
+def test_where_nothing_explains_the_answers_the_kind_of_question_that_cost_most_comes_again(
+    practices: Practices, lost: tuple[PrintedPaper, Focus, str], bank: Bank
+) -> None:
+    made = list(practices.each())[3]
+    assert made.aim.startswith("the question that cost most marks")
+    assert [one.level for one in made.chosen] == ["scaffolded", "structured", "exam"]
+    first, second, unlike = (one.question.draw.archetype for one in made.chosen)
+    assert first.key == lost[2]
+    assert second.key != first.key
+    assert second.topic == first.topic != unlike.topic
+
+
+@pytest.mark.parametrize("key", ["back-portions", "back-portions-large-flask", "two-carbonates", "limewater"])
+def test_practice_begins_with_the_kind_of_question_itself_whichever_its_topic_holds(
+    key: str, lost: tuple[PrintedPaper, Focus, str], bank: Bank, plans: Plans
+) -> None:
+    paper, aim, _ = lost
+    assert aim.shown is not None
+    asked = [
+        replace(one, archetype="".join([*key]), topic=bank.archetypes[key].topic)  # a key is its letters
+        for one in paper.questions
+    ]
+    first, *_ = Chooser(bank, Questions(bank, plans)).on_worst(replace(paper, questions=asked), aim, Stream("first"))
+    assert first.question.draw.archetype.key == key
+
+
+@pytest.mark.parametrize("topic", ["back titration with an aliquot", "a topic of its own"])
+def test_the_second_question_has_the_topic_of_the_first_whatever_else_is_as_demanding(
+    lost: tuple[PrintedPaper, Focus, str], bank: Bank, plans: Plans, topic: str
+) -> None:
+    paper, aim, worst = lost
+    other = next(key for key, one in bank.archetypes.items() if one.topic != bank.archetypes[worst].topic)
+    few = {key: bank.archetypes[key] for key in (worst, other, "back-portions-dibasic")}
+    few["back-portions-dibasic"] = replace(few["back-portions-dibasic"], topic="".join([*topic]))  # read elsewhere
+    first, second, *_ = Chooser(replace(bank, archetypes=few), Questions(bank, plans)).on_worst(
+        paper, aim, Stream("second")
+    )
+    assert first.question.draw.archetype.key == worst
+    same = topic == bank.archetypes[worst].topic
+    assert second.question.draw.archetype.key == ("back-portions-dibasic" if same else worst)
 
 
 def test_the_slip_of_a_practice_question_is_recognised_when_it_is_made_again(

@@ -46,6 +46,8 @@ GROUP_1 = tuple(
         ("Na", "", "Na"),
         ("2.30 x 10^1; Na", "2.30 x 10^1", "Na"),
         ("38.9 g mol-1", "38.9 g mol-1", ""),
+        ("23.0 NA", "23.0 NA", ""),  # a symbol has its own capitals, a name any
+        ("23.0 SODIUM", "23.0", "SODIUM"),
         ("Kr", "Kr", ""),
     ],
 )

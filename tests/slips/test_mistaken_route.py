@@ -42,6 +42,17 @@ def test_it_does_in_every_kind_of_question(key: str, bank: Bank, questions: Ques
     agree(key, bank, questions)
 
 
+def test_only_rare_mistakes_and_rounding_never_meet_another(bank: Bank, questions: Questions) -> None:
+    question = questions.make(bank.archetypes["back-portions"], Stream("pairs"))
+    table = question.prepared.slips
+    facts = table.surroundings.facts(question.draw.runs)
+    met = {slip for one in table.pairs(question.given, facts, question.worked.marks, most=10**6) for slip in one.slips}
+    assert {one.slip.kind for one in table.applied} >= {"rounding", "ratio", "scale", "percentage"}
+    alone = [one.slip for one in table.applied if one.slip not in met]
+    assert {slip.key for slip in alone if slip.often != "low" and slip.kind != "rounding"} == set()
+    assert all(slip.often != "low" and slip.kind != "rounding" for slip in met)
+
+
 def test_two_mistakes_are_put_together_once_and_never_one_with_itself(bank: Bank, questions: Questions) -> None:
     question = questions.make(bank.archetypes["back-portions"], Stream("pairs"))
     table = question.prepared.slips

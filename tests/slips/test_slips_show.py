@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import replace
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from decimal import Decimal
 from itertools import combinations
 
 import pytest
@@ -103,3 +105,57 @@ def test_a_draw_in_which_a_common_slip_is_less_than_two_per_cent_away_is_refused
         assert caught.value.rule == "slip"
     else:
         assert require_apart(table, question.draw, judged, question.given) <= float(away) * 1.001
+
+
+# ------------------------------------------------------------------ one mistake moved by hand
+
+
+@dataclass(frozen=True)
+class Moved:
+    """A question whose commonest mistake may be made to give any answer."""
+
+    key: float
+    require: Callable[[float], float]  # what require_apart says where the mistake gives this, and no other is made
+
+
+@pytest.fixture
+def moved(bank: Bank, questions: Questions, monkeypatch: pytest.MonkeyPatch) -> Moved:
+    """A back titration, ten per cent either way of whose answer is taken for right."""
+    question = questions.make(bank.archetypes["back-portions"], Stream("apart"))
+    table = question.prepared.slips
+    commonest = [one.slip.often == "high" and not one.slip.near and one.slip.kind != "mean" for one in table.applied]
+    facts = table.surroundings.facts(question.draw.runs)
+    key, wrong = table.quick(
+        *({name: float(number) for name, number in one.items()} for one in (question.given, facts))
+    )
+    answer = question.worked.answer
+    low, high = (replace(answer, number=answer.number * Decimal(share)) for share in ("0.9", "1.1"))
+    wide = replace(question.worked, accepted=replace(question.worked.accepted, low=low, high=high))
+
+    def require(gives: float) -> float:
+        others = [float("nan")] * len(wrong)  # there is none
+        others[commonest.index(True)] = gives
+        monkeypatch.setattr(type(table), "quick", lambda *_: (key, others))
+        return require_apart(table, question.draw, wide, question.given)
+
+    return Moved(key, require)
+
+
+@pytest.mark.parametrize(("share", "refused"), [("0.89", False), ("0.91", True), ("1.09", True), ("1.11", False)])
+def test_a_draw_in_which_a_common_slip_lands_in_the_accepted_range_is_refused(
+    moved: Moved, share: str, refused: bool
+) -> None:
+    gives = moved.key * float(share)
+    if refused:
+        with pytest.raises(Refusal) as caught:
+            moved.require(gives)
+        assert caught.value.rule == "slip"
+    else:
+        assert moved.require(gives) == pytest.approx(0.11, rel=0.2)
+
+
+def test_a_slip_that_changes_the_last_figures_of_a_float_changes_nothing(moved: Moved) -> None:
+    # a ratio of one to one ignored: worked in another order, the float differs in its sixteenth figure
+    assert moved.require(moved.key * (1 + 1e-15)) == 1  # as where no mistake is made
+    with pytest.raises(Refusal):
+        moved.require(moved.key * (1 + 1e-9))

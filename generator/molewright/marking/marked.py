@@ -270,7 +270,7 @@ def _question(question: PrintedQuestion, judge: Judge, mine: Sequence[tuple[Row,
     judged = judge.judge(readings)
     shown = {number for one in judged.values() for number in (*one.earned, *one.lost)}
     made = []
-    waiting = set(range(1, len(question.points) + 1)) - shown
+    waiting = {point.number for point in question.points} - shown
     for row, place in sorted(mine, key=lambda pair: pair[1].number if isinstance(pair[1], Point) else 99):
         if isinstance(place, Further):
             if place.candidates:

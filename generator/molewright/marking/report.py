@@ -69,11 +69,12 @@ def _summary(marked: MarkedClass) -> str:
 
 def _marks(marked: MarkedClass) -> list[Block]:
     numbers = list(marked.out_of)
-    pieces = [numbers[at : at + QUESTIONS_A_TABLE] for at in range(0, len(numbers), QUESTIONS_A_TABLE)]
-    blocks: list[Block] = [Heading(2, _line("Marks"))]
-    for piece in pieces:
-        blocks.append(_marks_table(marked, piece, total=piece is pieces[-1]))
-    return blocks
+    *full, last = [numbers[at : at + QUESTIONS_A_TABLE] for at in range(0, len(numbers), QUESTIONS_A_TABLE)]
+    return [
+        Heading(2, _line("Marks")),
+        *(_marks_table(marked, piece, total=False) for piece in full),
+        _marks_table(marked, last, total=True),
+    ]
 
 
 def _marks_table(marked: MarkedClass, numbers: list[int], total: bool) -> Table:

@@ -127,12 +127,13 @@ class Surroundings:
     def place(self, relation: int) -> str:
         """Where a ratio or a scaling belongs: dissolving, titration (of what is left) or direct; flask or dilution."""
         found = self.system.relations[relation]
-        if found.kind == "scale":
-            return "dilution" if self.procedure.poured_into(self._made_up(found.names[2])) else "flask"
-        back = any(one.kind == "balance" for one in self.used)
-        if found.reaction in self.procedure.equations:
-            return "dissolving"
-        return "titration" if back else "direct"
+        match found.kind:
+            case "scale":
+                return "dilution" if self.procedure.poured_into(self._made_up(found.names[2])) else "flask"
+            case _ if found.reaction in self.procedure.equations:
+                return "dissolving"
+            case _:
+                return "titration" if any(one.kind == "balance" for one in self.used) else "direct"
 
     def about(self, relation: int) -> set[str]:
         """What a ratio's equation is about: a dibasic acid (with an alkali, two to one), redox, and every species on its left."""
@@ -187,9 +188,7 @@ def _wrong_masses(substance: str, masses: Convention, fixed: tuple[Name, ...]) -
     formula = parse_formula(substance)
     right = relative_mass(formula, masses)
     found: dict[str, Fraction] = {}
-    missed = sum(
-        (_without_brackets(section.pieces, masses) * (section.count or 1) for section in formula.groups), Decimal(0)
-    )
+    missed = sum((_without_brackets(one.pieces, masses) * one.count for one in formula.groups if one.count), Decimal(0))
     if missed != right:
         found["molar_bracket"] = Fraction(missed)
     if formula.water:

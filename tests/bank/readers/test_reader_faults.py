@@ -33,6 +33,27 @@ class Fault:
 
 
 FAULTS: dict[str, Fault] = {
+    "a slip of a ratio in a flask": Fault(
+        "slips.yaml",
+        "- slip: S01",
+        "- {slip: S98, name: x, often: low, in: ratio, instead: source, place: [direct, flask]}\n- slip: S01",
+        "S98",
+        ("of kind 'ratio' has no place 'flask'", "dissolving, titration, direct"),
+    ),
+    "a slip of a scaling in a place misspelt": Fault(
+        "slips.yaml",
+        "- slip: S01",
+        "- {slip: S98, name: x, often: low, in: scale, instead: source, place: [dilutoin]}\n- slip: S01",
+        "S98",
+        ("of kind 'scale' has no place 'dilutoin'", "nearest: dilution"),
+    ),
+    "a slip with a place of a kind that has none": Fault(
+        "slips.yaml",
+        "- slip: S01",
+        "- {slip: S98, name: x, often: low, in: answer, instead: found * 2, place: [flask]}\n- slip: S01",
+        "S98",
+        ("only a ratio or a scale has one",),
+    ),
     "a substance twice": Fault(
         "substances.yaml",
         "- {formula: NaOH,",

@@ -25,7 +25,7 @@ from molewright.bank.definitions.ions import (
     SparingSalt,
 )
 from molewright.bank.definitions.laboratory import BOTTLED_FORMS, PIECE_KINDS, Apparatus, Bottled, Indicator
-from molewright.bank.definitions.mistakes import OFTEN, BackReason, LaboratoryFault, Slip
+from molewright.bank.definitions.mistakes import OFTEN, PLACES, BackReason, LaboratoryFault, Slip
 from molewright.bank.definitions.precipitation import Precipitant, PrecipitationEntry, PrecipitationIndicator
 from molewright.bank.definitions.redox import Made, OwnColour, RedoxEntry, Warmth
 from molewright.bank.definitions.substances import Hazard, Material, ReactionEntry, Substance
@@ -39,6 +39,7 @@ __all__ = [
     "MOST_STEPS",
     "OFTEN",
     "PIECE_KINDS",
+    "PLACES",
     "RUNS",
     "AcidFamily",
     "Apparatus",

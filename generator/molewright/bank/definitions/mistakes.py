@@ -12,6 +12,12 @@ from molewright.chem.reaction import Reaction
 Often = Literal["high", "medium", "low"]
 OFTEN: tuple[Often, ...] = get_args(Often)
 
+PLACES: dict[str, tuple[str, ...]] = {
+    "ratio": ("dissolving", "titration", "direct"),
+    "scale": ("flask", "dilution"),
+}
+"""Where in a procedure a relation of a kind may belong; relations of other kinds have no place."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Slip:

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Collection
 
 from molewright.bank.algebra import Tree, parse_algebra
-from molewright.bank.definitions import OFTEN, Slip
+from molewright.bank.definitions import OFTEN, PLACES, Slip
 from molewright.bank.readers.fields import Fields, text_of, texts_of
 from molewright.bank.readers.yaml_text import Branch, Keys
 from molewright.chem.formula import parse_formula
-from molewright.errors import Mistake, nearest
+from molewright.errors import Mistake, nearest, shortened
 
 NATURES = ("dibasic acid", "redox")
 """What an equation may be about, for slips of a ratio."""
@@ -47,7 +47,7 @@ def read_slip(fields: Fields, roles: dict[str, tuple[str, ...]], words: Collecti
         instead=tuple(instead),
         often=often,
         of=_of(fields, kind),
-        place=fields.texts("place", ()),
+        place=_place(fields, kind),
         everywhere=fields.yes("everywhere"),
         near=fields.yes("near"),
         feedback=feedback,
@@ -60,6 +60,21 @@ def _of(fields: Fields, kind: str) -> tuple[str, ...]:
     """What a slip is of; of a ratio: a nature that its equation has, or a species that stands on its left."""
     of = fields.texts("of", ())
     return tuple(one if kind != "ratio" or one in NATURES else parse_formula(one).text for one in of)
+
+
+def _place(fields: Fields, kind: str) -> tuple[str, ...]:
+    """Where alone a slip is made; a place that relations of its kind do not have would never be found."""
+    known = PLACES.get(kind, ())
+    place = fields.texts("place", ())
+    for one in place:
+        if one not in known:
+            raise Mistake(
+                f"a relation of kind '{kind}' has no place {shortened(one)}",
+                where=fields.at("place"),
+                expected=f"one of: {', '.join(known)}" if known else "no place: only a ratio or a scale has one",
+                near=nearest(one, known),
+            )
+    return place
 
 
 def _instead(

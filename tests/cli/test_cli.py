@@ -40,6 +40,16 @@ procedure:
   - titrate: {with: NaOH, concentration: 0.105 mol dm-3, titre: 24.80 cm3}
 asked: percentage of CaCO3 in limestone
 """
+NEEDED = {"paper": ["paper"], "banks": ["banks"], "check": ["check"], "solve": ["solve", "x.yaml"],
+          "mark": ["mark", "x.csv"], "practise": ["practise", "x.csv"]}  # fmt: skip
+OPTIONS = [
+    (door, action.option_strings[-1], action)
+    for door, parser in doors_of(build_parser()).items()
+    for action in parser._actions
+    if action.option_strings
+]
+PATHS = [(door, option) for door, option, action in OPTIONS if action.metavar in ("FILE", "FOLDER")]
+WHOLE_NUMBERS = [(door, option) for door, option, action in OPTIONS if action.metavar == "N"]
 Run = Callable[..., tuple[int, str, str]]
 
 
@@ -374,6 +384,15 @@ def test_what_a_killed_run_left_is_cleared_and_told_of(paper: Run, tmp_path: Pat
         (("paper", "--versions", "A1"), "letters, as ABC"),
         (("paper", "--versions", ""), "letters, as ABC"),
         (("paper", "--versions", "É"), "letters, as ABC"),
+        (("paper", "--versions", "ß"), "letters, as ABC"),
+        (("paper", "--versions", "ſ"), "letters, as ABC"),
+        *(((door, option, "1_0"), f"{option}: '1_0' is not a whole number") for door, option in WHOLE_NUMBERS),
+        *(((door, option, "٣"), f"{option}: '٣' is not a whole number") for door, option in WHOLE_NUMBERS),
+        *(((door, option, "0 500"), f"{option}: '0 500' is not a whole number") for door, option in WHOLE_NUMBERS),
+        *(((door, option, "9" * 5000), f"{option}: '999") for door, option in WHOLE_NUMBERS),
+        *(((*NEEDED[door], option, ""), f"{option}: '' names no file and no folder") for door, option in PATHS),
+        *(((*NEEDED[door], option, "a\0b"), "names no file and no folder") for door, option in PATHS),
+        *(((door, ""), "'' names no file and no folder") for door in ("check", "solve", "mark", "practise")),
         (("paper", "--masses", "exact"), "two places"),
         (("paper", "nosuchkind"), "no archetype 'nosuchkind'"),
         (("paper", "--code", "A-0000-000", "--seed"), "--seed"),
@@ -385,7 +404,7 @@ def test_what_a_killed_run_left_is_cleared_and_told_of(paper: Run, tmp_path: Pat
         (("solve",), "file"),
         (("solve", "nowhere.yaml"), "nowhere.yaml"),
     ],
-    ids=" ".join,
+    ids=lambda given: " ".join(given)[:60],
 )
 def test_a_mistake_on_the_command_line_is_told(
     arguments: tuple[str, ...], said: str, run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
@@ -402,10 +421,6 @@ def test_an_option_cut_short_is_refused_and_the_whole_one_is_named(door: str, ru
     assert len(whole) >= 2
     for name in whole:
         told(*run(*NEEDED[door], f"{name[:-1]}=1"), f"'{name[:-1]}' is no option", name, "options are written whole")
-
-
-NEEDED = {"paper": ["paper"], "banks": ["banks"], "check": ["check"], "solve": ["solve", "x.yaml"],
-          "mark": ["mark", "x.csv"], "practise": ["practise", "x.csv"]}  # fmt: skip
 
 
 def test_a_word_too_many_is_told(run: Run) -> None:
@@ -449,6 +464,19 @@ def test_our_own_fault_exits_3_and_leaves_nothing(paper: Run, tmp_path: Path, mo
     assert (code, out) == (3, "")
     assert "this is a fault in molewright, not in what you asked: ZeroDivisionError: a slip of ours" in err
     assert "MOLEWRIGHT_TRACE=1" in err
+    assert names(tmp_path) == []
+
+
+@pytest.mark.parametrize("broken", [MemoryError(), OSError(12, "Cannot allocate memory")])
+def test_a_machine_without_memory_is_no_fault_of_ours(
+    broken: Exception, paper: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def exhausted(*_: object) -> None:
+        raise broken
+
+    monkeypatch.delenv("MOLEWRIGHT_TRACE", raising=False)
+    monkeypatch.setattr(writing, "stem_of", exhausted)
+    told(*paper(), "there is no memory left", "fewer papers at once")
     assert names(tmp_path) == []
 
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
+import tracemalloc
 from collections.abc import Callable
 from pathlib import Path
 
@@ -33,6 +35,26 @@ def test_a_pipe_that_nobody_writes_into_is_refused_at_once(what: str, tmp_path: 
     os.mkfifo(tmp_path / "pipe")
     with pytest.raises(Mistake, match="it is a pipe, not a file"):
         {**READERS, "record": read_record}[what](tmp_path / "pipe")
+
+
+@pytest.mark.parametrize("what", [*READERS, "record"])
+@pytest.mark.parametrize(
+    "piece", ["\n", "\r\n", " ", " \n", "\t", ",", ",\n", '"', '""\n', "a\n", "- \n", "[", "{}\n", "#\n", "\u2028"]
+)
+def test_a_file_of_one_piece_again_and_again_takes_no_more_memory_than_it_has_room(
+    piece: str, what: str, tmp_path: Path
+) -> None:
+    """A pattern that may begin again and again remembers each beginning: 126 bytes a line, once."""
+    size = 200_000
+    (tmp_path / "file").write_text(piece * (size // len(piece.encode())), "utf-8", newline="")
+    tracemalloc.start()
+    try:
+        with contextlib.suppress(Mistake):
+            {**READERS, "record": read_record}[what](tmp_path / "file")
+        _, most = tracemalloc.get_traced_memory()
+    finally:
+        tracemalloc.stop()
+    assert most < 90 * size + 1_000_000
 
 
 def test_a_file_of_just_the_size_is_read_and_one_byte_more_is_not(tmp_path: Path) -> None:

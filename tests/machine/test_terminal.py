@@ -100,6 +100,46 @@ def test_without_a_home_plans_are_not_kept(monkeypatch: pytest.MonkeyPatch) -> N
     assert places.plans() is None
 
 
+@pytest.mark.parametrize("home", ["/dev/null", "/nonexistent", "", "relative"])
+def test_a_home_that_is_no_folder_stops_nothing(home: str, plain_environment: dict[str, str], tmp_path: Path) -> None:
+    environment = {key: text for key, text in plain_environment.items() if key != "XDG_CACHE_HOME"} | {"HOME": home}
+    done = subprocess.run(
+        [sys.executable, "-c", COMMAND, "paper", "direct-purity", "--questions", "1", "--seed", "7", "--sheet", "key"],
+        cwd=tmp_path, env=environment, capture_output=True, check=False,
+    )  # fmt: skip
+    assert (done.returncode, done.stderr) == (0, b"")
+    assert list(tmp_path.glob("out/*.pdf"))
+
+
+def test_nothing_of_a_home_is_run(plain_environment: dict[str, str], tmp_path: Path) -> None:
+    """The library that sets type looks for settings there, which are code."""
+    for name in (".reportlab_mods", ".reportlab_settings"):
+        (tmp_path / name).write_text(f"open({str(tmp_path / 'ran')!r}, 'w')\n", "utf-8")
+    environment = {**plain_environment, "HOME": str(tmp_path)}
+    done = run(environment, "paper", "direct-purity", "--questions", "1", "--seed", "7", "--to", tmp_path / "out")
+    assert done.returncode == 0, done.stderr
+    assert not (tmp_path / "ran").exists()
+
+
+@pytest.mark.skipif(not Path("/proc/self/statm").exists(), reason="no telling how much memory is taken")
+@pytest.mark.parametrize("more", [1, 4, 10, 25, 60])
+def test_where_memory_is_short_a_sentence_says_so(more: int, plain_environment: dict[str, str], tmp_path: Path) -> None:
+    script = (
+        "import resource, sys\nfrom molewright.cli import main\n"
+        "now = int(open('/proc/self/statm').read().split()[0]) * resource.getpagesize()\n"
+        f"resource.setrlimit(resource.RLIMIT_AS, (now + {more}_000_000,) * 2)\nsys.exit(main())"
+    )
+    given = ["paper", "--seed", "5", "--questions", "3", "--to", str(tmp_path / "out")]
+    done = subprocess.run(
+        [sys.executable, "-c", script, *given], env=plain_environment, capture_output=True, check=False
+    )
+    if done.returncode:
+        assert done.returncode == 1, done.stderr
+        assert b"there is no memory left" in done.stderr
+        assert not (tmp_path / "out").exists()
+    assert done.returncode or more > 20
+
+
 def test_an_empty_code_is_a_mistake_and_not_another_paper(plain_environment: dict[str, str], tmp_path: Path) -> None:
     done = run(plain_environment, "paper", "--code", "", "--to", tmp_path / "out")
     assert done.returncode == 1
@@ -112,7 +152,7 @@ def test_naming_every_kind_of_question_still_gives_a_code_that_a_file_can_be_cal
     kinds = tuple(built_in().archetypes)
     done = run(plain_environment, "paper", *kinds, "--sheet", "key", "--form", "text", "--to", str(tmp_path))
     assert done.returncode == 0, done.stderr
-    assert max(len(path.name) for path in tmp_path.iterdir()) < 120
+    assert max(len(path.name) for path in tmp_path.iterdir()) < 144  # what an encrypted home allows; from memory
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="signals are sent otherwise")

@@ -18,7 +18,7 @@ Tree: TypeAlias = tuple[Any, ...]
 """("word", key), ("number", x), ("+" or "*", parts ...), ("-" or "/", left, right), or ("^", part, whole power)."""
 
 MOST_CHARACTERS = 200
-_TOKEN = re.compile(r"\s*(?:(?P<number>\d+(?:\.\d+)?)|(?P<word>[A-Za-z_]+)|(?P<sign>[-+*/()×÷−]))")
+_TOKEN = re.compile(r"\s*(?:(?P<number>[0-9]+(?:\.[0-9]+)?)|(?P<word>[A-Za-z_]+)|(?P<sign>[-+*/()×÷−]))")
 _SIGNS = str.maketrans("×÷−", "*/-")
 _OPERATORS = {"+": add, "-": sub, "*": mul, "/": truediv}
 

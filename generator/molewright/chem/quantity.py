@@ -20,9 +20,9 @@ TIMES = "\N{MULTIPLICATION SIGN}"
 MOST_POWER = 30  # of ten, in either direction: nothing that is weighed or measured lies outside
 
 _NUMBER = re.compile(
-    r"""(?P<digits>[-+−]?\d{1,30}(?:\.\d{1,30})?)      # 25.0
+    r"""(?P<digits>[-+−]?[0-9]{1,30}(?:\.[0-9]{1,30})?)      # 25.0
         (?:\s*(?:×|x|\*)\s*10\s*(?:\^\s*)?(?P<power>[-+−⁻⁺]?[0-9⁰¹²³⁴⁵⁶⁷⁸⁹]{1,3}) # × 10⁻³
-          |[eE](?P<exponent>[-+−]?\d{1,3}))?           # or e-3
+          |[eE](?P<exponent>[-+−]?[0-9]{1,3}))?           # or e-3
     """,
     re.VERBOSE,
 )

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import argparse
-from pathlib import Path
 
-from molewright.cli.options import add_bank_options, bank_of, progress
+from molewright.cli.options import a_path, add_bank_options, bank_of, progress, whole_number
 from molewright.errors import Mistake, Where
 
 HELP = "check banks, the built-in ones or your own"
@@ -18,11 +17,13 @@ def add_options(door: argparse.ArgumentParser) -> None:
     door.add_argument(
         "folder",
         nargs="?",
-        type=Path,
+        type=a_path,
         help="a folder with entries of your own, or a whole set of banks (none: the built-in ones)",
     )
     add_bank_options(door)
-    door.add_argument("--draws", type=int, default=20, metavar="N", help="questions to draw of every variant (20)")
+    door.add_argument(
+        "--draws", type=whole_number, default=20, metavar="N", help="questions to draw of every variant (20)"
+    )
     door.add_argument(
         "--only",
         action="append",

@@ -6,6 +6,7 @@ Exit codes: 0 done; 1 something the user can put right; 130 interrupted; 3 our b
 from __future__ import annotations
 
 import argparse
+import errno
 import os
 from collections.abc import Sequence
 from typing import Protocol
@@ -17,6 +18,9 @@ from molewright.machine import stopping, terminal
 from molewright.version import VERSION
 
 BUG, MISTAKE, INTERRUPT = 3, 1, 130
+_NO_MEMORY = Mistake(
+    "there is no memory left", do="Close other programs, or ask for fewer papers at once. No file is left half written."
+)
 
 
 class Command(Protocol):
@@ -68,6 +72,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except Exception as bug:
         if os.environ.get("MOLEWRIGHT_TRACE"):
             raise
+        if isinstance(bug, MemoryError) or (isinstance(bug, OSError) and bug.errno == errno.ENOMEM):
+            terminal.say(f"molewright: {_NO_MEMORY}")
+            return MISTAKE
         if isinstance(bug, OSError):  # a full disk, a name too long: nothing that we could have got right
             terminal.abandon()
             terminal.say(f"molewright: {of_the_system(bug)}")

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import argparse
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-from molewright.cli.options import add_bank_options, add_file_options, bank_of, folder_of, forms_of
+from molewright.cli.options import a_path, add_bank_options, add_file_options, bank_of, folder_of, forms_of
 from molewright.machine import terminal
 
 if TYPE_CHECKING:
@@ -22,15 +21,15 @@ DESCRIPTION = (
 
 def add_options(door: argparse.ArgumentParser) -> None:
     """Say what the command takes."""
-    door.add_argument("answers", type=Path, help="the returned answers, a CSV file")
+    door.add_argument("answers", type=a_path, help="the returned answers, a CSV file")
     door.add_argument(
         "--record",
-        type=Path,
+        type=a_path,
         metavar="FILE",
         help="the record of the paper, or a folder that holds it (looked for beside the answers and in out; "
         "otherwise the paper is made again from its code)",
     )
-    door.add_argument("--class-list", type=Path, metavar="FILE", help="the class, one name on each line")
+    door.add_argument("--class-list", type=a_path, metavar="FILE", help="the class, one name on each line")
     add_file_options(door)
     add_bank_options(door)
 

@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 import argparse
+import re
 import sys
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
-from molewright.errors import Mistake, Where
+from molewright.errors import Mistake, Where, shortened
 from molewright.order.choices import FORMS
 
 if TYPE_CHECKING:
     from molewright.bank.definitions import Bank
 
 _LEAST_FOR_A_BAR = 5
+_WHOLE_NUMBER = re.compile("-?[0-9]{1,18}")
 
 
 class Parser(argparse.ArgumentParser):
@@ -32,18 +34,32 @@ class Parser(argparse.ArgumentParser):
         return [name for action in self._actions for name in action.option_strings if name.startswith("--")]
 
 
+def whole_number(text: str) -> int:
+    """A whole number as it is written here: int() would take 1_0 for 10, and figures of other scripts."""
+    if not _WHOLE_NUMBER.fullmatch(text):
+        raise argparse.ArgumentTypeError(f"{shortened(text)} is not a whole number")
+    return int(text)
+
+
+def a_path(text: str) -> Path:
+    """The name of a file or folder. An empty one would mean the folder that one happens to be in."""
+    if not text.strip() or "\0" in text:
+        raise argparse.ArgumentTypeError(f"{shortened(text)} names no file and no folder")
+    return Path(text)
+
+
 def add_bank_options(door: argparse.ArgumentParser) -> None:
     """Which banks are read."""
     door.add_argument(
         "--entries",
-        type=Path,
+        type=a_path,
         metavar="FOLDER",
         action="append",
         default=[],
         help="a folder with entries of your own, read beside the banks; may be given several times",
     )
     door.add_argument(
-        "--banks", type=Path, metavar="FOLDER", help="a whole set of other banks instead of the built-in ones"
+        "--banks", type=a_path, metavar="FOLDER", help="a whole set of other banks instead of the built-in ones"
     )
 
 
@@ -52,7 +68,7 @@ def add_file_options(door: argparse.ArgumentParser) -> None:
     door.add_argument(
         "--form", action="append", choices=FORMS, help="pdf, latex or text; may be given several times (pdf)"
     )
-    door.add_argument("--to", type=Path, metavar="FOLDER", help="where the files go (out)")
+    door.add_argument("--to", type=a_path, metavar="FOLDER", help="where the files go (out)")
     door.add_argument("--replace", action="store_true", help="replace files of the same name")
 
 

@@ -4,10 +4,19 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Callable
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-from molewright.cli.options import add_bank_options, add_file_options, bank_of, folder_of, forms_of, once, progress
+from molewright.cli.options import (
+    a_path,
+    add_bank_options,
+    add_file_options,
+    bank_of,
+    folder_of,
+    forms_of,
+    once,
+    progress,
+    whole_number,
+)
 from molewright.errors import Mistake, Where, shortened
 from molewright.order.choices import LEVEL_CHOICES, MASSES, SHEETS
 
@@ -28,7 +37,7 @@ def add_options(door: argparse.ArgumentParser) -> None:
         metavar="ARCHETYPE",
         help="kinds of question, or topics, as 'molewright banks' lists them",
     )
-    door.add_argument("--questions", type=int, metavar="N", help="how many questions (6)")
+    door.add_argument("--questions", type=whole_number, metavar="N", help="how many questions (6)")
     door.add_argument(
         "--level",
         choices=LEVEL_CHOICES,
@@ -40,7 +49,7 @@ def add_options(door: argparse.ArgumentParser) -> None:
         metavar="ABC",
         help="one paper for each letter, same questions with other numbers (A)",
     )
-    door.add_argument("--class-list", type=Path, metavar="FILE", help="one paper for each line of a text file")
+    door.add_argument("--class-list", type=a_path, metavar="FILE", help="one paper for each line of a text file")
     door.add_argument("--title", default="", help="the title of the paper")
     door.add_argument("--masses", choices=MASSES, help="relative atomic masses (one place)")
     door.add_argument("--litres", action="store_true", help="write mol/L and mL instead of mol dm⁻³ and cm³")
@@ -51,7 +60,7 @@ def add_options(door: argparse.ArgumentParser) -> None:
         metavar="CODE",
         help="make the paper of this code again; with --level, --masses or --litres the same questions in another form",
     )
-    door.add_argument("--seed", type=int, metavar="N", help="a number that fixes the paper")
+    door.add_argument("--seed", type=whole_number, metavar="N", help="a number that fixes the paper")
     add_bank_options(door)
 
 
@@ -113,14 +122,14 @@ def _in_another_form(chosen: argparse.Namespace, order: Order) -> Order:
 
 
 def _versions(text: str) -> tuple[str, ...]:
-    letters = once(text.replace(",", "").replace(" ", "").upper())
-    if not letters or any(not ("A" <= letter <= "Z") for letter in letters):
+    letters = once(text.replace(",", "").replace(" ", ""))
+    if not text.isascii() or not letters or not all(map(str.isalpha, letters)):  # the capital of ß would be SS
         raise Mistake(
             f"the versions {shortened(text)}",
             expected="letters, as ABC",
             where=Where("command line", entry="--versions"),
         )
-    return letters
+    return once(text.replace(",", "").replace(" ", "").upper())
 
 
 def _title(text: str, tried: Callable[[str], None]) -> str:

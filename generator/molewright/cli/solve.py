@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import argparse
-from pathlib import Path
 
-from molewright.cli.options import add_bank_options, bank_of
+from molewright.cli.options import a_path, add_bank_options, bank_of
 
 HELP = "work out a described experiment"
 DESCRIPTION = "Work out one quantity of an experiment that is described in a file."
@@ -13,7 +12,7 @@ DESCRIPTION = "Work out one quantity of an experiment that is described in a fil
 
 def add_options(door: argparse.ArgumentParser) -> None:
     """Say what the command takes."""
-    door.add_argument("file", type=Path, help="the described experiment")
+    door.add_argument("file", type=a_path, help="the described experiment")
     door.add_argument("--json", action="store_true", help="print JSON: exact answer, rounded answer, unit, steps")
     add_bank_options(door)
 

@@ -27,7 +27,7 @@ _NUMBER = re.compile(
     rf"""(?:x\s*=\s*)?                                            # an answer line may begin with what it finds
          (?P<sign>[-+]?)\s?
          (?:(?P<up>[0-9]{{1,12}})\s?/\s?(?P<down>[0-9]{{1,12}})(?![0-9.,])
-           |(?:(?P<body>[0-9]{{1,3}}(?:\ [0-9]{{3}})+(?:[.,][0-9]+)?(?![0-9])|[0-9.,]{{1,40}}){_POWER})
+           |(?:(?P<body>[1-9][0-9]{{0,2}}(?:\ [0-9]{{3}})+(?:[.,][0-9]+)?(?![0-9])|[0-9.,]{{1,40}}){_POWER})
          )(?P<rest>.*)$""",
     re.VERBOSE,
 )
@@ -93,7 +93,7 @@ def _decimal(body: str, spaced: bool) -> str | Unread:
         return f"{before}.{after}"
     for thousands, mark in ((",", "."), (".", ",")):
         group = re.escape(thousands)
-        if re.fullmatch(rf"[0-9]{{1,3}}(?:{group}[0-9]{{3}})+(?:{re.escape(mark)}[0-9]*)?", body):
+        if re.fullmatch(rf"[1-9][0-9]{{0,2}}(?:{group}[0-9]{{3}})+(?:{re.escape(mark)}[0-9]*)?", body):
             return body.replace(thousands, "").replace(mark, ".")
     return Unread("its points and commas cannot be told apart")
 

@@ -66,7 +66,7 @@ def read_code(text: str, known: Sequence[str], fingerprint: str) -> tuple[Order,
 def _split(text: str) -> tuple[str, str]:
     plain = re.sub("[‐‑‒–—−]", "-", re.sub(r"\s+", "", text)).upper()
     first, _, rest = plain.partition("-")
-    if rest and re.fullmatch(r"[A-Z]|\d{2,3}|\d{5}", first):
+    if rest and re.fullmatch(r"[A-Z]|[0-9]{2,3}|[0-9]{5}", first):
         return first, rest.replace("-", "").translate(_MISREAD)
     return "", plain.replace("-", "").translate(_MISREAD)
 

@@ -7,11 +7,13 @@ and a further part for each block of 128 code points, so that a font object is m
 from __future__ import annotations
 
 import io
+import sys
 import unicodedata
 import zlib
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib import import_module
+from types import ModuleType
 from typing import Any
 
 from molewright.errors import Mistake, shortened
@@ -20,6 +22,8 @@ from molewright.render.pdf.opentype import kerning, single_substitutions
 
 REGULAR, BOLD, ITALIC = range(3)  # bold italic is the sum of the two
 TABULAR = 4  # added to a face: figures of one width, for columns of readings
+_OF_A_PERSON = ("reportlab_mods", "reportlab_settings")
+"""What reportlab would run from a person's home: a page looks alike everywhere, and a home that is no folder stops nothing."""
 _MODULES = ("FiraGO_Regular", "FiraGO_Bold", "FiraGO_Italic", "FiraGO_BoldItalic")
 _PRIVATE = (
     0xE000  # figures of one width have no code point: kept here inside a face, mapped back to figures for readers
@@ -57,6 +61,8 @@ class _Face:
     """One weight and slope, read once a process."""
 
     def __init__(self, index: int) -> None:
+        for name in _OF_A_PERSON:
+            sys.modules.setdefault(name, ModuleType(name))
         from reportlab.pdfbase.ttfonts import TTFontFace
 
         content: bytes = import_module(f"pymupdf_fonts.{_MODULES[index]}").fontbuffer

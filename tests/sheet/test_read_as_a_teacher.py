@@ -111,11 +111,11 @@ def test_what_an_excess_in_a_portion_leaves_is_told_for_the_portion(compose: Com
     said = read(compose("silver-back", "scaffolded", "dm3").paper)
     assert re.search(r"left over in the \d+\.\d cm³ portion", said)
     assert "Both must be for one portion" in said
-    assert "for the whole flask" not in said
+    assert "for all of the solution" not in said
 
 
 def test_a_scaling_is_hinted_at_where_a_step_of_one_to_one_follows_it(compose: Compose) -> None:
-    assert "The portion is only part of the flask" in read(compose("silver-back", "scaffolded", "dm3").paper)
+    assert "The portion is only part of the solution" in read(compose("silver-back", "scaffolded", "dm3").paper)
 
 
 def test_the_blank_titration_is_called_so_in_the_stem(compose: Compose) -> None:

@@ -33,7 +33,7 @@ def test_what_dissolves_wholly_is_not_filtered(compose: Compose) -> None:
 
 def test_oxygen_is_fixed_in_a_closed_bottle(compose: Compose) -> None:
     told = stem(compose, "dissolved-oxygen")
-    assert re.search(r"A stoppered bottle that holds exactly \d{3} cm³ was filled to the brim", told)
+    assert re.search(r"A stoppered bottle with a volume of \d{3} cm³ was filled to the brim", told)
     assert "beneath the surface" in told
     assert "volumetric flask" not in told
 

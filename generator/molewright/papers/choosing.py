@@ -168,5 +168,6 @@ def levels(order: Order) -> tuple[Level, ...]:
 def default_title(bank: Bank, order: Order) -> str:
     """The title of a paper that was given none."""
     if len(order.archetypes) == 1:
-        return f"{with_scripts(bank.archetypes[order.archetypes[0]].title)}: practice"
+        title = with_scripts(bank.archetypes[order.archetypes[0]].title)
+        return f"{title} Practice" if title.endswith("?") else f"{title}: practice"
     return "Titration homework" if order.count <= 12 else "Titration practice"

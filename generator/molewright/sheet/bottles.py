@@ -101,7 +101,19 @@ class Bottles:
             return unicode_text(solution.solute)
         if substance.solution.startswith(("solution of ", "hard ")):  # named after an ion, or after what it is told as
             return substance.name
-        return substance.solution.removesuffix(" solution").removesuffix(" suspension") or substance.name
+        bottle = substance.solution.partition(" (")[0]  # without the formula of its ion
+        return bottle.removesuffix(" solution").removesuffix(" suspension") or substance.name
+
+    def called_by_ion(self, solution: Solution) -> bool:
+        """Whether the scene calls a solution by the ion in it and not by its salt: "the iron(II) solution"."""
+        ion = self.bank.name_of(solution.species).removesuffix(" ions")
+        said = self.question.draw.context.sample
+        return (
+            self.is_analysed(solution)
+            and solution.species != solution.solute
+            and ion in said
+            and self.solute(solution) not in said
+        )
 
     def says_itself(self, solution: Solution) -> bool:
         """Whether the scene's word for a solution already says what is in it: "the acid", "the sodium hydroxide solution"."""

@@ -34,7 +34,7 @@ from molewright.sheet.hazards import hazard_notes
 from molewright.sheet.mixture_lines import mixture_lines, together_lines
 from molewright.sheet.parts import Level, calculation_parts, labels_after, named_parts, question_block
 from molewright.sheet.scheme import answer_line, mean_line, molar_line, scheme_rows, scheme_table, wrong_table
-from molewright.sheet.wording import Words
+from molewright.sheet.wording import Words, marks_told
 from molewright.sheet.writer import Writer
 
 MINUTES_A_MARK = 1.4  # homework, while learning (common practice, no source)
@@ -90,7 +90,7 @@ class Composer:
     def mark_scheme(self) -> Sheet:
         """The teacher's sheet: one row a mark point, then hazards."""
         blocks: list[Block] = [
-            Heading(1, (Text(f"{self.setting.title}: mark scheme"),)),
+            Heading(1, (Text(f"{self.setting.title}, mark scheme"),)),
             Paragraph((Text(self._identity()),), "note"),
             Paragraph(self.words.line("scheme key"), "note"),
             self._caution(),
@@ -100,21 +100,21 @@ class Composer:
             title = f"Question {number}: {with_scripts(writer.question.draw.archetype.title)}"
             heading = Heading(2, (Text(title),))
             table = scheme_table(rows, f"Mark points of question {number}")
-            total = Paragraph((Text(f"Total for Question {number}: {writer.question.marks} marks", bold=True),))
+            total = Paragraph((Text(f"Total for Question {number}: {marks_told(writer.question.marks)}", bold=True),))
             blocks += [heading, table, *further_sketches(writer)]
             wrong = wrong_table(writer, number, level)
             if wrong is not None:
                 blocks += [Heading(3, self.words.line("wrong head")), wrong]
             blocks.append(total)
         blocks += [
-            Paragraph((Text(f"Total for the paper: {self.marks} marks", bold=True),)),
+            Paragraph((Text(f"Total for the paper: {marks_told(self.marks)}", bold=True),)),
             *hazard_notes(self.questions, self.bank, self.writers[0], self.words),
         ]
         return self._sheet("scheme", "mark scheme", tuple(blocks))
 
     def worked_solutions(self) -> Sheet:
         """Worked solutions for pupils: flow picture, bar, and every step with its reason."""
-        blocks: list[Block] = [Heading(1, (Text(f"{self.setting.title}: worked solutions"),)), self._caution()]
+        blocks: list[Block] = [Heading(1, (Text(f"{self.setting.title}, worked solutions"),)), self._caution()]
         for number, (writer, level) in self._numbered():
             heading = Heading(2, (Text(f"Question {number}"),))
             equations = (full_equation(writer, reaction) for reaction in reactions(writer))
@@ -153,10 +153,10 @@ class Composer:
                     )
                 )
         blocks: tuple[Block, ...] = (
-            Heading(1, (Text(f"{self.setting.title}: answer key"),)),
+            Heading(1, (Text(f"{self.setting.title}, answer key"),)),
             Paragraph((Text(self._identity()),), "note"),
             Table(widths=(0.19, 0.36, 0.34, 0.11), heading=heading, rows=tuple(rows), summary="Final answers"),
-            Paragraph((Text(f"Total: {self.marks} marks", bold=True),)),
+            Paragraph((Text(f"Total: {marks_told(self.marks)}", bold=True),)),
         )
         return self._sheet("key", "answer key", blocks)
 
@@ -198,7 +198,7 @@ class Composer:
             subtitle=self.setting.subtitle,
             fields=fields,
             filled=filled,
-            marks=f"{self.marks} marks",
+            marks=f"{marks_told(self.marks)}",
             time=f"about {self.minutes} minutes",
             points=(*points, *((masses,) if masses else ())),
         )

@@ -143,6 +143,11 @@ def block(writer: Writer, shown: Shown) -> Block:
             return DRAWN[shown.kind](writer, shown, line)
 
 
+def _to_fill_in(shown: Shown) -> bool:
+    """Whether it is a table with cells for the pupil, which would stand empty beside the working."""
+    return isinstance(shown, Rows) and any(piece == "" for row in shown.rows for piece in row)
+
+
 def _table(writer: Writer, rows: Rows) -> Table:
     heading = tuple(Cell((line(writer, piece),), head=True) for piece in rows.heading)
     body = tuple(
@@ -290,7 +295,9 @@ def further_worked(writer: Writer, labels: tuple[str, ...]) -> list[Block]:
     for part, label in zip(writer.question.further_parts, labels, strict=True):
         head = (Text(f"Part {label}. ", bold=True),) if label else ()
         lines: list[Block] = [Paragraph((*head, *capitalised(line(writer, part.demand))))]
-        lines += [block(writer, shown) for shown in part.answered or part.shown]
+        lines += [
+            block(writer, shown) for shown in part.answered or part.shown if part.answered or not _to_fill_in(shown)
+        ]
         lines += [Paragraph(capitalised(line(writer, one)), indent_mm=6.0) for one in part.explained]
         for point in part.points:
             shown = point.lines if point.worked else ()

@@ -35,7 +35,9 @@ class Names:
         """A quantity as it is called in a sentence: "the amount of HCl left over after the reaction"."""
         slots = self._slots(variable)
         key = f"the {variable.kind}"
-        if variable.kind == "amount":
+        if variable.kind == "volume":
+            key = self._volume(variable)
+        elif variable.kind == "amount":
             key = f"the amount {self.station(variable)}"
             if variable.stage == "titre" and self.question.draw.ask.quantity.kind == "titre":
                 key = "the amount needed"
@@ -45,12 +47,8 @@ class Names:
                 key = "the amount titre once"
         elif variable.kind == "mass" and self._weighed_pure(variable):
             key = "the mass to weigh" if self._to_a_strength() else "the mass weighed"
-        elif variable.kind == "volume" and variable.stage in ("made up", "aliquot", "total"):
-            key = f"the volume {variable.stage}"
         elif variable.kind == "mass within" and (act := self.samples.weighed(variable)) is not None and act.per_gram:
             key = "the mass within reacted"
-        elif variable.kind == "volume" and self.planned():
-            key = "the volume to add"
         elif variable.kind == "titre" and not asked:
             key = "the titre known once" if self.single_titre(self.titration(variable)) else "the titre known"
         elif variable.kind in ("concentration", "mass concentration"):
@@ -64,6 +62,14 @@ class Names:
                 key += " within"
                 slots["solute"] = self.bottles.solute(solution)
         return self.say(key, **slots)
+
+    def _volume(self, variable: Variable) -> str:
+        """The wording of a volume: of what is made up, taken or mixed, of what is needed, or of a solution."""
+        if variable.stage in ("made up", "aliquot", "total"):
+            return f"the volume {variable.stage}"
+        if self.planned():
+            return "the volume to add"
+        return "the volume needed" if variable.name == self.question.draw.ask.quantity else "the volume"
 
     def the_capital(self, variable: Variable) -> Line:
         """The name of a quantity at the start of a sentence."""
@@ -124,6 +130,8 @@ class Names:
             return "measured"
         if portion := self.in_a_portion(variable):
             return portion
+        if told := self._planned_or_in_all(variable):
+            return told
         if variable.stage == "flask" and self._spent(variable):
             return "from sample"
         if variable.stage == "left over" and self._flask(variable.vessel) is not None:
@@ -134,6 +142,16 @@ class Names:
         ):
             return "measured"
         return variable.stage if self.own.has(f"the amount {variable.stage}") else "flask"
+
+    def _planned_or_in_all(self, variable: Variable) -> str:
+        """The station of an amount that nobody has yet, or of one that is in all of a solution portions are taken of; "" for others."""
+        if self.planned():
+            key = f"{variable.stage} planned"
+        elif variable.stage in ("total", "formed") and self._flask(variable.vessel) is not None:
+            key = f"{variable.stage} in flask"
+        else:
+            return ""
+        return key if self.own.has(f"the amount {key}") else ""
 
     def _in_sample(self, variable: Variable) -> str:
         """How the amount of a substance in what is weighed is told."""

@@ -12,6 +12,7 @@ from molewright.chem.quantity import Quantity, figures_to_show, finite_places, h
 from molewright.chem.units import Unit, words_in_litres
 from molewright.derivation.worked import WorkedStep
 from molewright.experiment.quantities import Name
+from molewright.experiment.titres import CONCORDANT_CM3
 from molewright.nodes.inline import Amount, Text
 from molewright.question.check import Question
 
@@ -42,6 +43,10 @@ class Numbers:
         return (
             Text(worked.told, bold=True) if worked.steps[-1].variable.simple else self.amount(worked.answer, bold=True)
         )
+
+    def concordant(self) -> Amount:
+        """How closely concordant titres agree, in cm³."""
+        return self.amount(Quantity(half_up(CONCORDANT_CM3, 2), Unit.CM3))
 
     def given(self, name: Name) -> Amount | None:
         """A printed quantity, or None where it is hidden."""

@@ -125,7 +125,7 @@ def _precision(writer: Writer) -> Line:
 def _mean_part(writer: Writer, label: str) -> Part:
     return Part(
         label,
-        writer.words.line("mean"),
+        writer.words.line("mean", limit=writer.numbers.concordant()),
         (Working(height_mm=10.0, rule_mm=45.0, unit=writer.numbers.unit(Unit.CM3)),),
         1,
     )

@@ -34,7 +34,7 @@ from molewright.slips.wrong_answers import WrongAnswer
 
 WIDTHS = (0.12, 0.47, 0.08, 0.33)
 MOST_WRONG = 9
-_FULL = {1: "guide full one", 2: "guide full both"}
+_FULL = {1: " one", 2: " both"}
 HEADING = ("Question", "Answer and working", "Mark", "Guidance")
 
 
@@ -361,8 +361,8 @@ def _final_guidance(writer: Writer, level: Level) -> list[Line]:
         lines.append(writer.words.line("guide figures", figures=str(writer.question.draw.ask.figures)))
     parts = named_parts(calculation_parts(writer, level))
     marks = str(worked.marks)
-    full = writer.words.line("guide full parts", marks=marks, parts=parts) if parts else None
-    lines.append(full or writer.words.line(_FULL.get(worked.marks, "guide full"), marks=marks))
+    key = f"guide full{' parts' if parts else ''}{_FULL.get(worked.marks, '')}"
+    lines.append(writer.words.line(key, marks=marks, parts=parts))
     return lines
 
 

@@ -134,10 +134,16 @@ class Symbols:
             case "mass each":
                 return variable.subject, "each"
             case "concentration" | "mass concentration":
-                return variable.subject, self._told_apart(variable, variable.stage)
+                return self._counted(variable), self._told_apart(variable, variable.stage)
             case _:
                 of_a_titre = variable.stage == "titre"
                 return variable.subject, self.names.titration_name(variable) if of_a_titre else self._note(variable)
+
+    def _counted(self, variable: Variable) -> str:
+        """What a concentration counts: the ion, where the scene calls its solution by that and no salt is named."""
+        solution = self.bottles.of(variable)
+        by_ion = variable.kind == "concentration" and solution is not None and self.bottles.called_by_ion(solution)
+        return solution.species if solution is not None and by_ion else variable.subject
 
     def _note(self, variable: Variable) -> str:
         """The station of a quantity, as its symbol tells it."""

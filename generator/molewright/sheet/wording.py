@@ -1,4 +1,8 @@
-"""Wording with slots comes in; lines of inline nodes go out. Nothing in the wording is evaluated: a slot is a name in braces."""
+"""Wording with slots comes in; lines of inline nodes go out. Nothing in the wording is evaluated: a slot is a name in braces.
+
+Two small matters of grammar are settled here, for they depend on what fills a slot: the verb that goes with one thing or several
+("{sample: is, are}"), and the article before a number, by how the number is read aloud ("an 8.243 g sample").
+"""
 
 from __future__ import annotations
 
@@ -8,9 +12,15 @@ from collections.abc import Mapping
 from functools import lru_cache
 
 from molewright.errors import Mistake, nearest
-from molewright.nodes.inline import Inline, Line, Text
+from molewright.nodes.inline import Amount, Inline, Line, Text
 
 _SLOT = re.compile(r"\{([^{}]*)\}")
+
+# Eight, eighty and eight hundred; eleven and eighteen, which "110" and "1800" are not read as.
+_READ_WITH_A_VOWEL = re.compile(r"8|1[18](?![0-9])")
+_ARTICLE_AT_THE_END = re.compile(r"(?<![^\s(])([Aa]) $")
+_ARTICLE_INSIDE = re.compile(r"(?<![^\s(])([Aa]) (?=8|1[18](?![0-9]))")
+_NO_PLURALS = ("ss", "us", "is", "gas")  # singular words that end in s, but for those with no other word before them
 
 Filling = str | Inline | Line
 _COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
@@ -74,6 +84,7 @@ def _pieces(template: str) -> tuple[tuple[str, str | None], ...]:
 
 
 def _filling(name: str, slots: Mapping[str, Filling], key: str) -> Line:
+    name, _, verbs = name.partition(": ")
     plain = name[:1].lower() + name[1:]
     filling = slots.get(name.replace(" ", "_"), slots.get(plain.replace(" ", "_")))
     if filling is None:
@@ -83,7 +94,20 @@ def _filling(name: str, slots: Mapping[str, Filling], key: str) -> Line:
             expected=f"one of: {', '.join(sorted(slots)) or 'none'}",
         )
     line: Line = (Text(filling),) if isinstance(filling, str) else filling if isinstance(filling, tuple) else (filling,)
+    if verbs:
+        one, several = verbs.split(", ")
+        return (Text(several if means_several(_words(line)) else one),)
     return capitalised(line) if name[:1].isupper() else line
+
+
+def _words(line: Line) -> str:
+    return "".join(piece.text for piece in line if isinstance(piece, Text))
+
+
+def means_several(name: str) -> bool:
+    """Whether a name is one of several things: "the crystals", "sand and clay", and not "the brass" or "this sample of salts"."""
+    first = re.split(" (?:of|in|from|with) ", name)[0]
+    return " and " in name or (first.endswith("s") and not first.endswith(_NO_PLURALS))
 
 
 def capitalised(line: Line) -> Line:
@@ -107,9 +131,29 @@ def joined(pieces: list[Inline]) -> Line:
             line[-1] = Text(last.text + piece.text, last.bold, last.italic)
         elif not (isinstance(piece, Text) and not piece.text):
             line.append(piece)
+    return _with_articles(line)
+
+
+def _with_articles(line: list[Inline]) -> Line:
+    """The line with "an" for "a" before a number that is read with a vowel."""
+    for index, piece in enumerate(line):
+        if not isinstance(piece, Text):
+            continue
+        text = _ARTICLE_INSIDE.sub(r"\1n ", piece.text)
+        after = line[index + 1] if index + 1 < len(line) else None
+        if text.endswith(("a ", "A ")):
+            read = str(after.quantity) if isinstance(after, Amount) else after.text if isinstance(after, Text) else ""
+            text = _ARTICLE_AT_THE_END.sub(r"\1n ", text) if _READ_WITH_A_VOWEL.match(read) else text
+        if text != piece.text:
+            line[index] = Text(text, piece.bold, piece.italic)
     return tuple(line)
 
 
 def count_word(number: int) -> str:
     """A small number as a word."""
     return _COUNTS[number] if 0 <= number < len(_COUNTS) else str(number)
+
+
+def marks_told(marks: int) -> str:
+    """A number of marks with its word: "1 mark", "7 marks"."""
+    return "1 mark" if marks == 1 else f"{marks} marks"

@@ -134,8 +134,9 @@ def test_a_reason_goes_with_its_reagent(calculate: Calculate) -> None:
 # Words of reasons that tell nothing of why: small words, and what else a scene speaks of by them.
 TELL_NOTHING = """
     the and that not there what which them they this its for from with all would when before during can has have does one two both any
-    each use react make sure find titration water metal gas powder mixed passed left
+    each use react make sure find titration water metal gas powder mixed passed left off may alkali
 """
+DONE = frozenset({"titrat", "boil", "hydrolys", "exces"})  # what a stem says in any case, so that a title may
 NO_ENDING = "(ation|ing|es|ed|e|s|ly|ion)$"
 
 
@@ -146,19 +147,19 @@ def telling(text: str, names: frozenset[str]) -> set[str]:
     return bare - names - {re.sub(NO_ENDING, "", word) for word in TELL_NOTHING.split()}
 
 
-def test_no_scene_tells_a_reason_that_a_later_part_asks_for(bank: Bank) -> None:
+def test_no_scene_and_no_title_tells_a_reason_that_a_later_part_asks_for(bank: Bank) -> None:
     """Any back titration may be followed by the question why it is one: its opening must not answer it."""
     called = [f"{one.name} {one.solution}" for one in bank.substances.values()]
     names = frozenset().union(
         *(telling(text, frozenset()) for text in (*called, "carbon dioxide nitrite sulfite nickel esters"))
     )
-    told = {}
+    titles = {id(variant): archetype.title for archetype in bank.archetypes.values() for variant in archetype.variants}
+    told: dict[str, set[str]] = {}
     for variant, entry in back_variants(bank):
         reasons = frozenset().union(*(telling(reason, names) for reason in entry.reasons))
-        for scene in variant.contexts:
-            if both := telling(scene.opening, names) & reasons:
-                told[scene.key] = (sorted(both), scene.opening)
-    assert not told
+        told[titles[id(variant)]] = (telling(titles[id(variant)], names) & reasons) - DONE
+        told |= {scene.opening: telling(scene.opening, names) & reasons for scene in variant.contexts}
+    assert not {words: both for words, both in told.items() if both}
     assert telling("Ammonia escapes while it is titrated, so it is put into an excess of acid", names) >= {
         "escap",
         "exces",

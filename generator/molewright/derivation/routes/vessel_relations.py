@@ -36,7 +36,7 @@ def add_further(wide: Widened) -> Pairs:
 
 def _scale_routes(relation: Relation, wide: Widened) -> None:
     whole, portion, flask, aliquot = relation.names
-    strength = wide.new(Name("concentration", whole.subject, whole.place, "in the flask"), whole, "in the flask")
+    strength = wide.new(Name("concentration", whole.subject, whole.place, "in the solution"), whole, "in the solution")
     milli = Fraction(1, 1000)
     wide.add(
         "C",
@@ -46,7 +46,7 @@ def _scale_routes(relation: Relation, wide: Widened) -> None:
     for other in wide.used:
         if other.kind == "ratio" and portion in other.names:
             titrant = next(name for name in other.names if name != portion)
-            scaled = wide.like(titrant, "for the whole flask")
+            scaled = wide.like(titrant, "for all of the solution")
             factor = other.factor if other.names[0] == portion else 1 / other.factor
             wide.add("H", product("scale", 1, scaled, (titrant, flask), (aliquot,)),
                 product("ratio", factor, whole, (scaled,), reaction=other.reaction))  # fmt: skip

@@ -105,7 +105,7 @@ def _named(story: Story, species: str) -> str | Inline:
     for solution in story.procedure.solutions():
         if solution.species == species:
             substance = story.writer.bank.substances.get(solution.solute)
-            return substance.solution.removesuffix(" solution") if substance and substance.solution else Chem(species)
+            return story.writer.bottles.solute(solution) if substance and substance.solution else Chem(species)
     return story.species(species)
 
 
@@ -117,7 +117,8 @@ def _tell_titre(story: Story, act: Titrate) -> None:
         story.tell("table follows")
     else:
         once = story.writer.names.single_titre(act)
-        story.tell("whole titre" if once else "mean titre", titre=story.writer.numbers.amount(titre))
+        numbers = story.writer.numbers
+        story.tell("whole titre" if once else "mean titre", titre=numbers.amount(titre), limit=numbers.concordant())
     if act.name == "blank":
         story.tell("blank told")
 

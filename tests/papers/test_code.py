@@ -117,6 +117,15 @@ def test_the_same_code_proves_itself_otherwise_once_questions_are_drawn_otherwis
             read_code(before, KNOWN, PRINT)
 
 
+def test_a_small_seed_gives_a_code_without_leading_noughts_that_leads_back_to_it() -> None:
+    codes = {seed: write_code(Order(seed=seed), KNOWN, PRINT) for seed in range(1000)}
+    assert not [code for code in codes.values() if code.startswith("00")]
+    assert len({code[:2] for code in codes.values()}) > 500
+    assert len(set(codes.values())) == 1000
+    for seed in (*range(0, 1000, 37), MOST_SEED - 1, MOST_SEED):
+        assert read_code(write_code(Order(seed=seed), KNOWN, PRINT), KNOWN, PRINT)[0].seed == seed
+
+
 def test_a_seed_has_the_letters_that_a_code_has_for_it() -> None:
     assert len(LETTERS) ** SEED_LETTERS - 1 == MOST_SEED
 

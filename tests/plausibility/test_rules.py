@@ -387,14 +387,14 @@ def test_barium_hydroxide_is_not_titrated_with_sulfuric_acid_but_with_hydrochlor
 
 @pytest.mark.parametrize(("strength", "expected"), [("0.0220", ""), ("0.0230", "solubility")])
 def test_limewater_is_no_stronger_than_saturated(judge, strength, expected):
-    # 0.165 g in 100 g of water at 20 °C (romek.info): 0.0222 mol dm⁻³
+    # 0.165 g in 100 g of water at 20 °C (tables of solubilities in textbooks): 0.0222 mol dm⁻³
     equation = "Ca(OH)2(aq) + 2HCl(aq) -> CaCl2(aq) + 2H2O(l)"
     assert rule(judge, direct("Ca(OH)2", strength, "HCl", "0.0400", equation, "methyl red")) == expected
 
 
 @pytest.mark.parametrize(("strength", "expected"), [("1.60", ""), ("1.70", "solubility")])
 def test_mass_concentration_is_held_to_the_same_limit(judge, strength, expected):
-    # 0.165 g in 100 g of water (romek.info) is 1.65 g dm⁻³
+    # 0.165 g in 100 g of water (tables of solubilities in textbooks) is 1.65 g dm⁻³
     one = direct("Ca(OH)2", "1", "HCl", "0.0400", "Ca(OH)2(aq) + 2HCl(aq) -> CaCl2(aq) + 2H2O(l)", "methyl red")
     truth = {name: value for name, value in one.truth.items() if name != quantities.concentration("Ca(OH)2")}
     truth |= {quantities.mass_concentration("Ca(OH)2"): strength, quantities.molar_mass("Ca(OH)2"): "74.1"}

@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from molewright.chem.conventions import CONVENTIONS, UNIT_STYLES
 from molewright.errors import Mistake, shortened
 from molewright.order.choices import LEVEL_CHOICES
-from molewright.order.order import DEFAULT_QUESTIONS, MOST_QUESTIONS, Order
+from molewright.order.order import DEFAULT_QUESTIONS, MOST_QUESTIONS, MOST_SEED, Order
 
 LETTERS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 SEED_LETTERS = 5
@@ -22,13 +22,16 @@ DRAWS = 1  # raised when an order would give other questions though the banks ar
 EARLIER = (
     ("0.2.0", 1, "886e6346"),
 )  # version, its number of draws, its banks: codes that are known again in order to be refused
+# An odd factor near the golden section of 32^5, which spreads seeds that follow each other, and the sum that keeps the codes of
+# the first thousand from two leading noughts.
+_TIMES, _PLUS = 20_737_779, 33_526_504
 _MISREAD = str.maketrans("ILOU", "110V")
 
 
 def write_code(order: Order, known: Sequence[str], fingerprint: str) -> str:
     """The code without its version: "7KQ2-M4XR". `known` are the archetypes of the banks in order."""
     settings = _settings(order, known)
-    body = _digits(order.seed, SEED_LETTERS) + (_digits(settings) if settings else "")
+    body = _digits(_mixed(order.seed), SEED_LETTERS) + (_digits(settings) if settings else "")
     body += _proof(body, fingerprint)
     return "-".join(body[at : at + 4] for at in range(0, len(body), 4))
 
@@ -60,7 +63,17 @@ def read_code(text: str, known: Sequence[str], fingerprint: str) -> tuple[Order,
             do="Check each letter; name the entries of your own that were used (--entries); if the banks have changed since, "
             "use the record that was written beside the paper.",
         )
-    return _order(_number(body[:SEED_LETTERS]), _number(body[SEED_LETTERS:]), known), version
+    return _order(_unmixed(_number(body[:SEED_LETTERS])), _number(body[SEED_LETTERS:]), known), version
+
+
+def _mixed(seed: int) -> int:
+    """The seed as it stands in a code: one to one, so that a small seed gives no row of noughts, which are miscounted by hand."""
+    return (seed * _TIMES + _PLUS) % (MOST_SEED + 1)
+
+
+def _unmixed(number: int) -> int:
+    """The seed that a code was made from."""
+    return (number - _PLUS) * pow(_TIMES, -1, MOST_SEED + 1) % (MOST_SEED + 1)
 
 
 def _split(text: str) -> tuple[str, str]:

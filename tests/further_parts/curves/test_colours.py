@@ -13,7 +13,7 @@ from molewright.further_parts.pieces import Calculation, Said
 
 Calculate = Callable[..., Calculation]
 
-# Colours in acid and in alkali: easychem, table of acid-base indicators.
+# Colours in acid and in alkali: tables of acid-base indicators in textbooks, common practice.
 TABLE = {
     "phenolphthalein": ("colourless", "pink"),
     "thymol blue": ("yellow", "blue"),

@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from molewright.answer.accepted import Accepted, accepted, in_range
+from molewright.answer.judge import right_or_rounded
 from molewright.answer.written import Written, as_written
 from molewright.chem.quantity import Quantity, parse_quantity
 from molewright.chem.units import Unit
@@ -68,6 +69,20 @@ def test_three_figures_suffice_where_more_are_asked_for() -> None:
     assert right(rule, "0.0950")
     assert not right(rule, "0.0951")
     assert not right(rule, "0.09")
+
+
+@pytest.mark.parametrize(
+    ("text", "verdict"),
+    [("0.0523", "right"), ("0.052", "rounded too far"), ("0.05", ""), ("0.053", ""), ("0.0520", "")],
+)
+def test_two_figures_that_the_answer_rounds_to_lose_the_last_mark_alone(text: str, verdict: str) -> None:
+    rule = accepted("number", [Fraction("0.052347")], parse_quantity("0.0523 mol dm-3"))
+    read = read_answer(text)
+    assert isinstance(read, Written)
+    found = right_or_rounded(rule, read, frozenset({2, 3, 4}), frozenset({4}))
+    assert (found.verdict if found else "") == verdict
+    if found:
+        assert (found.earned, found.lost) == (({2, 3, 4}, set()) if verdict == "right" else ({2, 3}, {4}))
 
 
 def test_a_reading_is_right_to_its_own_places_only() -> None:

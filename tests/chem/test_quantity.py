@@ -44,6 +44,13 @@ def test_what_is_printed_is_read_back_with_its_figures_and_unit(quantity):
     assert again.places == quantity.places
 
 
+def test_two_quantities_are_equal_only_where_they_are_written_alike():
+    written = [parse_quantity(text) for text in ("0.00260 mol", "2.60e-3 mol", "2.6e-3 mol", "2.60e-3 g")]
+    for one in written:
+        assert [other for other in written if other == one] == [one]
+        assert [other for other in written if one == other] == [one]
+
+
 @given(st.text(alphabet="0123456789.,x×^-−e gcmol³⁻%", max_size=30))
 def test_any_text_is_either_read_or_refused_as_a_mistake(text):
     try:

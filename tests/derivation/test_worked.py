@@ -38,6 +38,7 @@ def work(all_by_hand: Any, describe: Any, molar: dict[Name, Fraction]) -> Work:
         system = relate(describe(by_hand.lines))
         name, titre = by_hand.titre
         known = {**{one: molar[one] for one in system.fixed}, **by_hand.exact(), name: Fraction(titre)}
+        known |= options.pop("instead", {})
         leave_out = ask.quantity if ask.quantity in known else options.pop("hide")
         del known[leave_out]
         the_plan = plan(system, set(known) - set(system.fixed), ask.quantity)
@@ -139,6 +140,17 @@ def test_the_number_of_water_molecules_is_whole(work: Work) -> None:
 @pytest.mark.parametrize(("figures", "printed"), [(2, "95"), (3, "94.9"), (4, "94.87"), (5, "94.873")])
 def test_the_answer_has_the_figures_asked_for(work: Work, figures: int, printed: str) -> None:
     assert work("limestone in portions", Ask(PERCENTAGE, figures=figures)).answer.number_text == printed
+
+
+def test_the_last_line_has_the_figures_from_which_its_reader_rounds_to_the_answer(work: Work) -> None:
+    # 24.00 cm3 of 0.09900625: 0.095046 on paper, 0.0950 to three figures; from 0.09505 a reader would come to 0.0951
+    worked = work(
+        "an acid and an alkali",
+        Ask(q("concentration of HCl")),
+        instead={q("concentration of NaOH"): Fraction("0.09900625")},
+    )
+    assert [step.shown.number_text for step in worked.steps][-1] == "0.095046"
+    assert worked.answer.number_text == "0.0950"
 
 
 def test_the_answer_is_printed_in_the_unit_asked_for(work: Work) -> None:

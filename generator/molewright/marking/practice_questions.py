@@ -167,7 +167,7 @@ def _by_number(paper: PrintedPaper) -> dict[int, PrintedQuestion]:
 
 def shows(question: Question, slip: str) -> bool:
     """Whether the slip's wrong answer lies apart from the right one and from what every other slip gives."""
-    singles = [one for one in question.slip_answers() if len(one.slips) == 1]
+    singles = question.single_slip_answers()
     right = float(question.worked.exact)
     accepted = question.worked.accepted
     factor = float(base_factor(question.worked.answer))

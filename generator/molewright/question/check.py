@@ -114,12 +114,14 @@ class Question:
 
     def slip_answers(self) -> list[SlipAnswer]:
         """What each mistake gives, one by one, exactly, then what two at once give."""
-        facts = self.prepared.slips.surroundings.facts(self.draw.runs)
         table = self.prepared.slips
-        return [
-            *table.answers(self.given, facts, self.worked.marks),
-            *table.pairs(self.given, facts, self.worked.marks),
-        ]
+        pairs = table.pairs(self.given, table.surroundings.facts(self.draw.runs), self.worked.marks)
+        return [*self.single_slip_answers(), *pairs]
+
+    def single_slip_answers(self) -> list[SlipAnswer]:
+        """What each mistake alone gives, exactly."""
+        table = self.prepared.slips
+        return table.answers(self.given, table.surroundings.facts(self.draw.runs), self.worked.marks)
 
 
 @dataclass(slots=True)

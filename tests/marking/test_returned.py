@@ -179,6 +179,17 @@ def test_the_record_says_all_that_marking_from_the_code_knows(
     assert written.paper("B") == made.paper("B")
 
 
+@pytest.mark.parametrize("seeds", [(77, 78), (78, 77)])
+def test_codes_of_two_papers_are_not_marked_as_one(
+    marked: Callable[..., MarkedClass], bank: Bank, plans: Plans, seeds: tuple[int, int]
+) -> None:
+    one, other = (PaperMaker(bank, Order(seed=seed, count=1, archetypes=("back-portions",)), plans) for seed in seeds)
+    with pytest.raises(Mistake, match=rf"two papers, {one.code} and 'B-{other.code}'"):
+        marked(HEADING + f"A-{one.code},Ilsa,1,,1\nB-{other.code},Bram,1,,1\n")
+    both = marked(HEADING + f"A-{one.code},Ilsa,1,,1\nB-{one.code},Bram,1,,1\n")
+    assert [pupil.version for pupil in both.pupils] == ["A", "B"]
+
+
 def test_a_code_may_be_typed_carelessly_but_not_wrongly(
     marked: Callable[..., MarkedClass], maker: PaperMaker, record_file: Path
 ) -> None:

@@ -24,10 +24,10 @@ from molewright.bank.readers.yaml_text import parse_tree
 from molewright.chem.formula import parse_formula
 from molewright.chem.quantity import half_up
 from molewright.derivation.derive import evaluate, plan
+from molewright.derivation.sensitivity import expression_weights
 from molewright.experiment.quantities import Name
 from molewright.experiment.relations.relating import relate
-from molewright.further_parts.uncertainty.percentages import combined_relative, square_root
-from molewright.further_parts.uncertainty.quadrature import LIMITS
+from molewright.further_parts.uncertainty.budget import LIMITS, square_root
 from shared.quantities import q
 
 PUBLISHED: dict[str, Any] = json.loads((Path(__file__).parent / "published_uncertainties.json").read_text("utf-8"))
@@ -61,6 +61,11 @@ def _standard(half_width: Fraction, shape: str) -> Fraction:
     return square_root(half_width**2 / SHAPES[shape])
 
 
+def _combined(weights: Mapping[Any, Fraction], relative: Mapping[Any, Fraction]) -> Fraction:
+    """A relative standard uncertainty from those of the inputs, in quadrature."""
+    return square_root(sum(((weights[name] * share) ** 2 for name, share in relative.items()), Fraction(0)))
+
+
 def _molar_mass(masses: Mapping[str, Fraction]) -> Fraction:
     return sum((masses[element] * ATOMS.count(element) for element in ELEMENTS), Fraction(0))
 
@@ -69,8 +74,9 @@ def _molar_mass_with_uncertainty() -> tuple[Fraction, Fraction]:
     """The molar mass and its standard uncertainty, an element's atoms all out by the same."""
     masses = {element: mass for element, (mass, _) in ELEMENTS.items()}
     relative = {element: _standard(limits, "rectangular") / mass for element, (mass, limits) in ELEMENTS.items()}
+    summed = ("+", *(("*", ("number", ATOMS.count(element)), ("word", element)) for element in ELEMENTS))
     whole = _molar_mass(masses)
-    return whole, whole * combined_relative(_molar_mass, masses, relative)
+    return whole, whole * _combined(expression_weights(summed, masses), relative)
 
 
 def _concentration(bank: Bank, inputs: Mapping[Input, tuple[Fraction, Fraction]]) -> tuple[Fraction, Fraction]:
@@ -79,13 +85,11 @@ def _concentration(bank: Bank, inputs: Mapping[Input, tuple[Fraction, Fraction]]
     system = relate(read_operations(parse_tree(PROCEDURE, "A2"), so_far).procedure)
     known = [name for name in inputs if isinstance(name, Name) and name not in system.fixed]
     expression = plan(system, known, q("concentration of NaOH")).expression
-
-    def measured(values: Mapping[Any, Fraction]) -> Fraction:
-        return evaluate(expression, values) * values[REPEATABILITY]
-
-    values = {name: value for name, (value, _) in inputs.items()}
+    whole = ("*", expression, ("word", REPEATABILITY))
+    values: dict[Any, Fraction] = {name: value for name, (value, _) in inputs.items()}
     relative = {name: uncertainty / value for name, (value, uncertainty) in inputs.items()}
-    return measured(values), combined_relative(measured, values, relative)
+    found = evaluate(expression, values) * values[REPEATABILITY]
+    return found, _combined(expression_weights(whole, values), relative)
 
 
 @pytest.mark.parametrize("row", PUBLISHED["limits"], ids=lambda row: row["of"])

@@ -101,6 +101,7 @@ def differences(question: Question, level: Level, bank: Bank, folder: Path) -> t
         title="Typed back", code="A-TEST-0000", levels=(level,), version="A", fingerprint=bank.fingerprint
     )
     composer = Composer((question,), bank, setting)
+    question = composer.questions[0]  # with the parts of this level
     held = record(Paper(setting.code, "A", (question,), composer))
     read = record_of(bank, held)
     pupils = [[one] for one in typed_lines(question, composer, level)]

@@ -113,7 +113,7 @@ def compose(bank: Bank, questions: Questions) -> Callable[[str, Level, UnitStyle
         )
         composer = Composer(all_of_it, bank, setting)
         return Composed(
-            questions=all_of_it,
+            questions=composer.questions,
             composer=composer,
             paper=composer.question_paper(),
             scheme=composer.mark_scheme(),

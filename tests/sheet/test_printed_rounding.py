@@ -98,7 +98,7 @@ def test_the_exact_answer_of_the_scheme_rounds_to_the_answer(key: str, bank: Ban
 
 
 @pytest.mark.thorough
-@pytest.mark.parametrize("key", ["back-portions-combined", "direct-purity-combined", "moss-treatment-combined"])
+@pytest.mark.parametrize("key", ["back-portions-combined", "direct-purity-combined", "manganese-dioxide-combined"])
 def test_the_squares_as_printed_give_the_combined_uncertainty_as_printed(
     key: str, bank: Bank, questions: Questions
 ) -> None:
@@ -112,11 +112,11 @@ def test_the_squares_as_printed_give_the_combined_uncertainty_as_printed(
 
 
 def _square(term: str) -> Decimal:
-    """The value of one printed square: 0.24², (2.2 × 0.20)² or (0.24 ÷ √3)²."""
-    found = re.fullmatch(r"\(?([\d.]+)(?: × ([\d.]+)\)| ÷ (√3)\))?²", term)
+    """The value of one printed square: (0.24 ÷ √3)² or (2.73 × 0.20 ÷ √3)²."""
+    found = re.fullmatch(r"\(([\d.]+)(?: × ([\d.]+))? ÷ √3\)²", term)
     assert found is not None, term
     value = Decimal(found[1]) * Decimal(found[2] or 1)
-    return value * value / (3 if found[3] else 1)
+    return value * value / 3
 
 
 def test_a_figure_more_is_shown_only_where_it_decides() -> None:

@@ -221,6 +221,7 @@ class FurtherPart:
     answered: tuple[Shown, ...] = ()
     first: bool = False
     candidates: tuple[Candidate, ...] = ()  # where an element or a substance is to be named: those that it may be
+    exam: bool | None = None  # printed in exam style only, or below it only; None: at every level
     reads: Name | None = None  # the quantity that is read here and used by the calculation; `accepted` stands for it
 
     @property

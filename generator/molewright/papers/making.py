@@ -73,7 +73,8 @@ class PaperMaker:
             pupil=pupil,
             fingerprint=self.bank.fingerprint,
         )
-        return Paper(code, version, made, Composer(made, self.bank, setting))
+        composer = Composer(made, self.bank, setting)
+        return Paper(code, version, composer.questions, composer)
 
     def _stretched(self, question: Question) -> Question:
         """The question with its stretch part; a kind that has none for these numbers is kept in mind."""

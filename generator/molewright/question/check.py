@@ -91,6 +91,11 @@ class Question:
         """Marks of the question: of its calculation, where that is asked for, and of the parts after it."""
         return len(self.points) + sum(part.marks for part in self.further_parts)
 
+    def in_style(self, exam: bool) -> Question:
+        """The question with those of its further parts that are printed in exam style, or below it: some stand in one of them only."""
+        kept = tuple(part for part in self.further_parts if part.exam in (None, exam))
+        return self if kept == self.further_parts else replace(self, further_parts=kept)
+
     @property
     def points(self) -> tuple[MarkPoint, ...]:
         """The mark points of its calculation; none where only the further parts are asked for."""

@@ -59,7 +59,9 @@ class Composer:
     """Composes the sheets of one paper from its questions."""
 
     def __init__(self, questions: Iterable[Question], bank: Bank, setting: Setting) -> None:
-        self.questions = tuple(questions)
+        self.questions = tuple(
+            question.in_style(level == "exam") for question, level in zip(questions, setting.levels, strict=True)
+        )
         self.bank = bank
         self.setting = setting
         litre = setting.style == "litre"

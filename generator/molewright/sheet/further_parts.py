@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from decimal import Decimal
+from fractions import Fraction
 from typing import Any
 
 from molewright.chem.formula_scripts import with_scripts
-from molewright.chem.quantity import Quantity
+from molewright.chem.quantity import Quantity, in_standard_form
 from molewright.chem.units import Unit
 from molewright.experiment.quantities import Name
 from molewright.further_parts.pieces import (
@@ -229,7 +231,7 @@ def mark_name(writer: Writer, number: int) -> str:
 def _row(writer: Writer, part: FurtherPart, point: FurtherPoint, label: str, mark: str, last: bool) -> tuple[Cell, ...]:
     guidance = [line(writer, one) for one in point.guidance]
     if last and part.accepted is not None:
-        low, high = (Quantity(number, part.unit) for number in part.accepted)
+        low, high = _ends(part.accepted, part.unit)
         if low.number == high.number:
             guidance.insert(0, writer.words.line("guide one", low=writer.numbers.amount(low, bold=True)))
         else:
@@ -245,6 +247,12 @@ def _row(writer: Writer, part: FurtherPart, point: FurtherPoint, label: str, mar
     )
 
 
+def _ends(accepted: tuple[Decimal, Decimal], unit: Unit) -> tuple[Quantity, Quantity]:
+    """Both ends of what is accepted, written as answers of their unit are: small amounts in standard form."""
+    low, high = (Quantity(number, unit, in_standard_form(Fraction(number), unit)) for number in accepted)
+    return low, high
+
+
 def further_key(writer: Writer, labels: tuple[str, ...]) -> list[tuple[str, Line, Line, int]]:
     """For the answer key, part by part: label, answers in short, what to accept, marks."""
     rows = []
@@ -255,7 +263,7 @@ def further_key(writer: Writer, labels: tuple[str, ...]) -> list[tuple[str, Line
             answers += [*([Text("; ")] if answers else []), *line(writer, told)]
         accept: Line = ()
         if part.accepted is not None:
-            low, high = (Quantity(number, part.unit) for number in part.accepted)
+            low, high = _ends(part.accepted, part.unit)
             accept = (
                 (writer.numbers.amount(low),)
                 if low == high

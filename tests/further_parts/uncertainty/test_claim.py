@@ -1,17 +1,18 @@
-"""Claims: both verdicts occur, never on the edge, and the verdict is that of plain arithmetic."""
+"""Claims: both verdicts occur, never on the edge, and by the weighted sum where the answer rests on a difference."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from fractions import Fraction
+from itertools import islice
 
 from molewright.chem.quantity import Quantity
 from molewright.draw.refusal import Refusal
 from molewright.draw.stream import Stream
 from molewright.further_parts.pieces import Calculation, FurtherPart, Said
+from molewright.further_parts.uncertainty.budget import budget_of
 from molewright.further_parts.uncertainty.claim import ask_claim
-from molewright.further_parts.uncertainty.percentages import total_percentage
 
 Calculate = Callable[..., Calculation]
 
@@ -48,7 +49,7 @@ def test_a_claim_is_never_near_the_edge_of_the_range(calculate: Calculate) -> No
     ):
         calculation = calculate(key, asked)
         answer = calculation.worked.answer.exact
-        spread = answer * total_percentage(calculation) / 100
+        spread = answer * budget_of(calculation).greatest / 100
         for part in claims(calculation):
             away = abs(claimed(part).exact - answer) / spread
             inside = part.points[-1].answer == "consistent"
@@ -71,3 +72,19 @@ def test_a_claim_has_the_places_of_the_answer(calculate: Calculate) -> None:
     for part in claims(calculation):
         assert claimed(part).places == calculation.worked.answer.places
         assert claimed(part).unit == calculation.worked.answer.unit
+
+
+def test_a_claim_about_a_back_titration_is_judged_by_the_weighted_sum(
+    draws: Callable[[str], Iterator[Calculation]],
+) -> None:
+    # with the plain sum the verdict would be another for what lies between the two
+    otherwise = 0
+    several = (*islice(draws("antacid-claim"), 8), *islice(draws("back-portions-uncertainty"), 8))
+    for calculation in several:
+        budget, answer = budget_of(calculation), calculation.worked.answer.exact
+        plain = sum(one.percentage for one in budget.used)
+        for part in claims(calculation, 20):
+            away = abs(claimed(part).exact - answer) / answer * 100
+            assert (part.points[-1].answer == "consistent") is (away < budget.greatest)
+            otherwise += (away < budget.greatest) is not (away < plain)
+    assert otherwise

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
 
 from molewright.draw.refusal import Refusal
 from molewright.further_parts.pieces import Calculation, Rows, Said
-from molewright.further_parts.uncertainty.percentages import Measurement, used_measurements
-from molewright.further_parts.uncertainty.reduce import ask_reduce, changes_for, largest_of
+from molewright.further_parts.uncertainty.budget import budget_of
+from molewright.further_parts.uncertainty.measured import Measurement
+from molewright.further_parts.uncertainty.reduce import CLEARLY, ask_reduce, changes_for, largest_of
 
 Calculate = Callable[..., Calculation]
 
@@ -20,14 +22,13 @@ def keys(pieces: tuple[object, ...]) -> set[str]:
 
 
 def of_kind(calculation: Calculation, kind: str) -> Measurement:
-    return next(one for one in used_measurements(calculation) if one.kind == kind)
+    return next(one for one in budget_of(calculation).used if one.kind == kind)
 
 
 def test_the_titre_contributes_most_to_a_purity(calculate: Calculate) -> None:
     # by hand: 0.10 in at most 32 cm³ is 0.31 %; 0.06 in 25 is 0.24 %; 0.30 in 250 is 0.12 %; 0.001 in more than 1 g below 0.1 %
     calculation = calculate("direct-purity-reduce", "percentage")
-    found = used_measurements(calculation)
-    assert largest_of(calculation, found).kind == "burette"
+    assert largest_of(budget_of(calculation)).kind == "burette"
     (part,) = ask_reduce(calculation)
     assert part.marks == 3
     assert part.points[0].answer == "titre"
@@ -69,24 +70,24 @@ def test_the_percentages_are_shown_where_they_were_not_asked_for(calculate: Calc
 def test_an_error_that_is_passed_on_small_is_not_called_the_largest(calculate: Calculate) -> None:
     # where most of the reagent was used up, the titre's percentage hardly reaches the answer and that of the reagent does
     calculation = calculate("back-portions", "percentage")
-    found = used_measurements(calculation)
+    found = budget_of(calculation).used
     exact = {step.variable.name: step.exact for step in calculation.worked.steps}
     left = next(value for name, value in exact.items() if name.stage == "left over")
     reacted = next(value for name, value in exact.items() if name.stage == "reacted")
     reagent = next(one for one in found if one.quantity.in_base == 50)
     titre = of_kind(calculation, "burette")
-    if titre.percentage * left / reacted > reagent.percentage * (1 + left / reacted):
-        assert largest_of(calculation, found) is titre
+    if titre.percentage * left / reacted > CLEARLY * reagent.percentage * (1 + left / reacted):
+        assert largest_of(budget_of(calculation)).kind == "burette"
     else:
         with pytest.raises(Refusal):
-            largest_of(calculation, found)
+            largest_of(budget_of(calculation))
 
 
 def test_nothing_clear_is_refused(calculate: Calculate) -> None:
     calculation = calculate("direct-purity-reduce", "percentage")
     titre = of_kind(calculation, "burette")
     with pytest.raises(Refusal):
-        largest_of(calculation, (titre, titre))
+        largest_of(replace(budget_of(calculation), used=(titre, titre)))
 
 
 def test_the_example_keeps_to_one_burette(calculate: Calculate) -> None:

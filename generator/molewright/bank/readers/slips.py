@@ -13,7 +13,14 @@ from molewright.errors import Mistake, nearest, shortened
 
 NATURES = ("dibasic acid", "redox")
 """What an equation may be about, for slips of a ratio."""
-SEEN_IN = ("an excess that is none", "one reading of a titre", "absolute uncertainties added", "one reading of a mass")
+SEEN_IN = (
+    "an excess that is none",
+    "one reading of a titre",
+    "absolute uncertainties added",
+    "one reading of a mass",
+    "percentages of a difference added",
+    "uncertainties of a difference subtracted",
+)
 """Wrong numbers of further parts that a slip gives where no number of a calculation shows it."""
 ALWAYS = ("found", "factor", "source")
 

@@ -41,7 +41,7 @@ from molewright.further_parts.pieces import (
 from molewright.further_parts.planning.planned_bench import Planned, prove_excess, prove_titre, window_of
 from molewright.further_parts.planning.wrong_plans import wrong_plans
 from molewright.further_parts.printed_working import page, step_line
-from molewright.further_parts.uncertainty.percentages import named_slip
+from molewright.further_parts.uncertainty.working import named_slip
 from molewright.slips.wrong_answers import WrongAnswer
 
 AIM = Quantity(Decimal("25.00"), Unit.CM3)

@@ -1,6 +1,7 @@
 """A calculation comes in; a part goes out that asks whether a printed claim lies within the uncertainty of the answer. Judges nothing.
 
-The claim is drawn to lie clearly inside the range or clearly outside it, each about every second time, never on the edge.
+The uncertainty is the greatest one (`budget`), each percentage passed on by its factor. The claim is drawn to lie clearly inside the
+range or clearly outside it, each about every second time, never on the edge.
 """
 
 from __future__ import annotations
@@ -23,7 +24,8 @@ from molewright.further_parts.pieces import (
     said,
     writing_lines,
 )
-from molewright.further_parts.uncertainty.percentages import FIGURES, total_percentage
+from molewright.further_parts.uncertainty.budget import budget_of
+from molewright.further_parts.uncertainty.measured import FIGURES
 
 INSIDE = (20, 65)  # how far from the answer a true claim lies, in per cent of the uncertainty
 OUTSIDE = (160, 300)
@@ -34,7 +36,7 @@ _TRIES = 20
 def ask_claim(calculation: Calculation) -> tuple[FurtherPart, ...]:
     """Whether a claim agrees with the answer."""
     answer = calculation.worked.answer
-    total = Quantity(to_figures(total_percentage(calculation), FIGURES), Unit.PERCENT)
+    total = Quantity(to_figures(budget_of(calculation).greatest, FIGURES), Unit.PERCENT)
     spread = abs(answer.exact) * total.exact / 100
     claim = _claimed(calculation, answer, spread)
     holds = abs(claim.exact - answer.exact) <= spread

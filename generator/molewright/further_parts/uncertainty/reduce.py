@@ -29,14 +29,9 @@ from molewright.further_parts.pieces import (
     said,
     writing_lines,
 )
-from molewright.further_parts.uncertainty.percentages import (
-    FIGURES,
-    Measurement,
-    outcome,
-    sensitivity,
-    tolerance,
-    used_measurements,
-)
+from molewright.further_parts.uncertainty.budget import Budget, budget_of
+from molewright.further_parts.uncertainty.measured import FIGURES, Measurement
+from molewright.further_parts.uncertainty.working import called, tolerance
 
 CLEARLY = Fraction(11, 10)  # how far the largest contribution must lie above the next
 LARGER = Fraction(3, 2)  # the titre of the example
@@ -46,14 +41,14 @@ TRIALS = (("weighed mass", Decimal("1.2")), ("titrant strength", Decimal("0.8"))
 
 def ask_reduce(calculation: Calculation) -> tuple[FurtherPart, ...]:
     """Which contribution is the largest, one change that makes it smaller, and why it does."""
-    found = used_measurements(calculation)
+    budget = budget_of(calculation)
+    found = budget.used
     if len(calculation.draw.variant.procedure.titrations) != 1 or len(found) < 2:
         raise Refusal("reduce uncertainty", "there is not one titre beside other measurements")
-    largest = largest_of(calculation, found)
+    largest = largest_of(budget)
     changes = tuple(changes_for(calculation, largest))
     if not changes:
         raise Refusal("reduce uncertainty", f"nothing makes the percentage of the {largest.kind} smaller here")
-    named = said(f"apparatus {largest.kind}", quantity=largest.quantity)
     own = {"uncertainty", "combined uncertainty"} & set(calculation.draw.archetype.further_parts)
     return (
         FurtherPart(
@@ -63,7 +58,7 @@ def ask_reduce(calculation: Calculation) -> tuple[FurtherPart, ...]:
                 FurtherPoint(
                     (said("reduce largest", measurement=Strong(_short(largest)), percentage=largest.percentage_shown),),
                     _short(largest),
-                    (said("guide reduce largest", measurement=named),),
+                    (said("guide reduce largest", measurement=called(largest)),),
                 ),
                 FurtherPoint((said("any one of"), *changes), "one change", (said("guide reduce change"),)),
                 FurtherPoint(
@@ -82,15 +77,17 @@ def _short(one: Measurement) -> str:
     return {"burette": "titre", "balance": "mass"}.get(one.kind, one.kind)
 
 
-def largest_of(calculation: Calculation, found: tuple[Measurement, ...]) -> Measurement:
-    """The measurement with the largest percentage, if it is so clearly, and also as it is passed on to the answer."""
-    by_size = sorted(found, key=lambda one: one.percentage, reverse=True)
-    measured = outcome(calculation)
-    passed_on = {one.name: abs(sensitivity(measured, calculation.given, one.name)) * one.percentage for one in found}
-    most = max(found, key=lambda one: passed_on[one.name])
-    if by_size[0].percentage < CLEARLY * by_size[1].percentage or most is not by_size[0]:
-        raise Refusal("reduce uncertainty", "no measurement clearly contributes most")
-    return by_size[0]
+def largest_of(budget: Budget) -> Measurement:
+    """The measurement with the largest percentage, if it is so clearly, both as it is and as it is passed on to the answer."""
+    first, *others = sorted(budget.used, key=lambda one: one.percentage, reverse=True)
+    for one in others:
+        if first.percentage < CLEARLY * one.percentage or _passed_on(budget, first) < CLEARLY * _passed_on(budget, one):
+            raise Refusal("reduce uncertainty", "no measurement clearly contributes most")
+    return first
+
+
+def _passed_on(budget: Budget, one: Measurement) -> Fraction:
+    return budget.factor(one) * one.percentage
 
 
 def changes_for(calculation: Calculation, largest: Measurement) -> Iterator[Piece]:
@@ -142,7 +139,7 @@ def _example(largest: Measurement) -> tuple[Piece, ...]:
 
 
 def _table(found: tuple[Measurement, ...]) -> Rows:
-    rows = tuple((said(f"apparatus {one.kind}", quantity=one.quantity), one.percentage_shown) for one in found)
+    rows = tuple((called(one), one.percentage_shown) for one in found)
     return Rows(
         heading=(said("apparatus head"), said("percentage head")),
         rows=rows,

@@ -131,10 +131,8 @@ def record(paper: Paper) -> dict[str, Any]:
         "title": setting.title,
         "marks": paper.composer.marks,
         "questions": [
-            _question_record(number, question, level, labels(writer, level), labels_after(writer, level))
-            for number, (question, writer, level) in enumerate(
-                zip(paper.questions, paper.composer.writers, setting.levels, strict=True), 1
-            )
+            _question_record(number, writer.question, level, labels(writer, level), labels_after(writer, level))
+            for number, (writer, level) in enumerate(zip(paper.composer.writers, setting.levels, strict=True), 1)
         ],
     }
 

@@ -6,10 +6,10 @@ as it is of the whole, and an expression is differentiated by its signs. Nothing
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Hashable, Mapping
 from fractions import Fraction
-from functools import reduce
-from typing import Any, TypeAlias
+from functools import partial, reduce
+from typing import TypeAlias, TypeVar
 
 from molewright.bank.algebra import Tree
 from molewright.derivation.derive import Plan
@@ -19,7 +19,7 @@ from molewright.experiment.relations.variables import Relation, System
 Weights: TypeAlias = Mapping[Name, Fraction]
 """Of one quantity: (x/y) dy/dx for every input x that it depends on."""
 
-Partials: TypeAlias = dict[Any, Fraction]
+Word = TypeVar("Word", bound=Hashable)
 
 
 def sensitivities(
@@ -36,7 +36,7 @@ def sensitivities(
     return found
 
 
-def _shares(relation: Relation, target: Name, values: Mapping[Name, Fraction]) -> Partials:
+def _shares(relation: Relation, target: Name, values: Mapping[Name, Fraction]) -> Weights:
     """Of the quantities beside the target: the power in a product, and in a sum what each is of the whole."""
     _, others = relation.alone(target)
     if relation.form == "product":
@@ -44,7 +44,7 @@ def _shares(relation: Relation, target: Name, values: Mapping[Name, Fraction]) -
     return {name: share * values[name] / values[target] for name, share in others}
 
 
-def _passed_on(shares: Partials, found: Mapping[Name, Weights]) -> Weights:
+def _passed_on(shares: Weights, found: Mapping[Name, Weights]) -> Weights:
     weights: dict[Name, Fraction] = {}
     for name, share in shares.items():
         for source, weight in found.get(name, {}).items():
@@ -55,13 +55,13 @@ def _passed_on(shares: Partials, found: Mapping[Name, Weights]) -> Weights:
 # ------------------------------------------------------------------ expressions
 
 
-def expression_weights(tree: Tree, values: Mapping[Any, Fraction]) -> dict[Any, Fraction]:
-    """The weight of every word of an expression. Its value must not be zero."""
+def expression_weights(tree: Tree, values: Mapping[Word, Fraction]) -> dict[Word, Fraction]:
+    """The weight of every word of an expression, keyed as the words are spelt. Its value must not be zero."""
     value, partials = _differentiated(tree, values)
-    return {word: partial * values[word] / value for word, partial in partials.items()}
+    return {word: slope * values[word] / value for word, slope in partials.items()}
 
 
-def _differentiated(tree: Tree, values: Mapping[Any, Fraction]) -> tuple[Fraction, Partials]:
+def _differentiated(tree: Tree, values: Mapping[Word, Fraction]) -> tuple[Fraction, dict[Word, Fraction]]:
     """The value of an expression, and its derivative by every word in it."""
     head = tree[0]
     if head == "word":
@@ -71,36 +71,31 @@ def _differentiated(tree: Tree, values: Mapping[Any, Fraction]) -> tuple[Fractio
     if head == "^":
         value, partials = _differentiated(tree[1], values)
         power = tree[2]
-        return value**power, _scaled(partials, power * value ** (power - 1))
-    parts = [_differentiated(part, values) for part in tree[1:]]
-    return reduce(_RULES[head], parts)
+        return value**power, _weighed((power * value ** (power - 1), partials))
+    first, *others = (_differentiated(part, values) for part in tree[1:])
+    return reduce(partial(_joined, head), others, first)
 
 
-def _scaled(partials: Partials, factor: Fraction) -> Partials:
-    return {word: partial * factor for word, partial in partials.items()}
+def _joined(
+    sign: str, one: tuple[Fraction, dict[Word, Fraction]], other: tuple[Fraction, dict[Word, Fraction]]
+) -> tuple[Fraction, dict[Word, Fraction]]:
+    """Two expressions with a sign between them."""
+    (a, by_a), (b, by_b) = one, other
+    match sign:
+        case "+":
+            return a + b, _weighed((Fraction(1), by_a), (Fraction(1), by_b))
+        case "-":
+            return a - b, _weighed((Fraction(1), by_a), (Fraction(-1), by_b))
+        case "*":
+            return a * b, _weighed((b, by_a), (a, by_b))
+        case _:
+            return a / b, _weighed((1 / b, by_a), (-a / b**2, by_b))
 
 
-def _both(one: Partials, other: Partials) -> Partials:
-    return {word: one.get(word, Fraction(0)) + other.get(word, Fraction(0)) for word in (*one, *other)}
-
-
-_Dual: TypeAlias = tuple[Fraction, Partials]
-
-
-def _sum(one: _Dual, other: _Dual) -> _Dual:
-    return one[0] + other[0], _both(one[1], other[1])
-
-
-def _difference(one: _Dual, other: _Dual) -> _Dual:
-    return one[0] - other[0], _both(one[1], _scaled(other[1], Fraction(-1)))
-
-
-def _product(one: _Dual, other: _Dual) -> _Dual:
-    return one[0] * other[0], _both(_scaled(one[1], other[0]), _scaled(other[1], one[0]))
-
-
-def _quotient(one: _Dual, other: _Dual) -> _Dual:
-    return _product(one, (1 / other[0], _scaled(other[1], -1 / other[0] ** 2)))
-
-
-_RULES = {"+": _sum, "-": _difference, "*": _product, "/": _quotient}
+def _weighed(*several: tuple[Fraction, dict[Word, Fraction]]) -> dict[Word, Fraction]:
+    """Derivatives added up, each with its factor."""
+    found: dict[Word, Fraction] = {}
+    for factor, partials in several:
+        for word, one in partials.items():
+            found[word] = found.get(word, Fraction(0)) + factor * one
+    return found

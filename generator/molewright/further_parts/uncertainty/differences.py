@@ -102,7 +102,7 @@ def difference_in(calculation: Calculation, budget: Budget) -> Difference:
     if len(signs) != len(shares) or sorted(sign for _, sign in signs) != [-1, 1]:
         raise Refusal("uncertainty", "what the answer rests on is no plain difference")
     found = {one.variable.name: one for one in steps}
-    terms = tuple(_term(found[name], budget) for name, _ in signs if budget.weights.get(name))
+    terms = tuple(_term(name, found.get(name), budget) for name, _ in signs if budget.weights.get(name))
     inside = {one.name for term in terms for one in term.measured}
     if len(inside) != sum(len(term.measured) for term in terms):
         raise Refusal("uncertainty", "a measurement is used on both sides of the difference")
@@ -119,14 +119,17 @@ def _is_uncertain_sum(step: WorkedStep, budget: Budget) -> bool:
     return step.relation is not None and step.relation.form == "sum" and bool(budget.weights[step.variable.name])
 
 
-def _term(step: WorkedStep, budget: Budget) -> Term:
-    weights = budget.weights[step.variable.name]
+def _term(name: Name, step: WorkedStep | None, budget: Budget) -> Term:
+    weights = budget.weights[name]
     if any(abs(weight) != 1 for weight in weights.values()):
         raise Refusal("uncertainty", "what is subtracted is no plain product or quotient")
     measured = tuple(one for one in budget.used if one.name in weights)
     if len(measured) != len(weights):
         raise Refusal("uncertainty", "a measurement cancels out after the difference")
-    return Term(name=step.variable.name, exact=step.exact, shown=step.shown, measured=measured)
+    if step is None:  # the measurement itself
+        printed = measured[0].quantity
+        return Term(name=name, exact=printed.in_base, shown=printed.to(printed.unit.base), measured=measured)
+    return Term(name=name, exact=step.exact, shown=step.shown, measured=measured)
 
 
 # ------------------------------------------------------------------ numbers

@@ -54,6 +54,8 @@ def titre_of(calculation: Calculation, choice: FurtherPart, mass: Fraction, stre
     percentage = dict(assumed.slots).get("percentage", calculation.worked.answer)
     assert isinstance(percentage, Quantity)
     share = next(name for name in calculation.draw.truth if name.text.startswith("percentage"))
+    if assumed.key == "use answer":
+        share = calculation.worked.plan.asked
     weighed = next(name for name in calculation.draw.given if name.text.startswith("mass of"))
     titrant = procedure.titrations[0].titrant.name
     there = {**calculation.given, share: percentage.exact, weighed: mass, quantities.concentration(titrant): strength}

@@ -15,6 +15,7 @@ from math import ceil, floor
 from molewright.bank.definitions import Ask, Choice
 from molewright.chem.quantity import Quantity, half_up, to_figures
 from molewright.chem.units import Unit
+from molewright.derivation.derive import evaluate
 from molewright.derivation.worked import Worked, base_factor, work_out
 from molewright.draw.refusal import Refusal
 from molewright.experiment import quantities
@@ -39,6 +40,7 @@ from molewright.further_parts.pieces import (
     said,
 )
 from molewright.further_parts.planning.planned_bench import Planned, prove_excess, prove_titre, window_of
+from molewright.further_parts.planning.proportion import by_proportion
 from molewright.further_parts.planning.wrong_plans import wrong_plans
 from molewright.further_parts.printed_working import page, step_line
 from molewright.further_parts.uncertainty.working import named_slip
@@ -54,6 +56,7 @@ SUBSTANCE_OWN: frozenset[Kind] = frozenset({
 })  # fmt: skip
 """Kinds of quantity that are of any sample the same."""
 FIGURES = 3
+FIGURES_SAID = said("figures", figures=str(FIGURES))
 NEARLY = (Fraction(99, 100), Fraction(101, 100))  # of the exact plan
 MM_A_MARK = 14.0
 
@@ -99,7 +102,10 @@ def known_share(calculation: Calculation) -> tuple[Name, Quantity] | None:
     if weighed is None:
         return None
     draw = calculation.draw
+    asked = calculation.worked.plan.asked
     name = quantities.percentage(weighed.contents[0].substance, weighed.sample)
+    if asked.kind == "percentage" and asked != name and answered(calculation, asked):  # of an element of it
+        return asked, calculation.worked.answer
     exact = draw.truth.get(name)
     if exact is None:
         return None
@@ -118,9 +124,14 @@ def answered(calculation: Calculation, name: Name) -> bool:
     return name == calculation.worked.plan.asked and calculation.draw.archetype.calculated
 
 
+def own_answer(calculation: Calculation, name: Name, taken: Quantity) -> bool:
+    """Whether what is taken for granted is the pupil's own answer."""
+    return answered(calculation, name) and taken == calculation.worked.answer
+
+
 def assumption(calculation: Calculation, name: Name, taken: Quantity) -> Piece:
     """What is taken for granted, in words."""
-    if answered(calculation, name) and taken == calculation.worked.answer:
+    if own_answer(calculation, name, taken):
         return said("use answer", quantity=Named(name))
     if name.kind == "percentage":
         weighed = sample_weighed(calculation)
@@ -197,44 +208,54 @@ def _plan_for(calculation: Calculation, aim: Quantity) -> FurtherPart:
     given.update({assumed: taken, titre: aim})
     known = {name: calculation.given[name] for name in calculation.system.fixed}
     exact = {**known, **{name: quantity.in_base for name, quantity in given.items()}}
+    if own_answer(calculation, assumed, taken):
+        exact[assumed] = calculation.worked.exact  # carried on unrounded, as in every calculation
     plan = calculation.plans.find(calculation.system, given, wanted)
     worked = work_out(calculation.system, plan, exact, Ask(wanted, figures=FIGURES), draw.archetype.joined)
-    accepted = accepted_plans(worked)
+    accepted = accepted_plans(worked, evaluate(plan.expression, {**exact, assumed: taken.in_base}))
     prove_titre(calculation, exact, Planned(wanted, worked.exact, worked.answer), titre, aim.in_base)
     told = assumption(calculation, assumed, taken)
     if weighed is not None:
-        demand = said("plan mass", titre=aim, assumed=told, sample=Sample())
+        demand = said("plan mass", titre=aim, assumed=told, sample=Sample(), figures=FIGURES_SAID)
     else:
-        demand = said("plan strength", titre=aim, assumed=told, wanted=Named(wanted))
-    lines = chain_points(worked, page(calculation, worked, given))
+        demand = said("plan strength", titre=aim, assumed=told, wanted=Named(wanted), figures=FIGURES_SAID)
+    proportion = by_proportion(calculation, worked, (titre, aim), (assumed, taken))
+    lines = list(proportion or chain_points(worked, page(calculation, worked, given)))
     last = lines[-1]
     least, most = (Quantity(half_up(end, 0), Unit.CM3) for end in window_of(draw.archetype))
-    proportion = () if is_back(draw) else (said("guide plan proportion"),)
-    guidance = (*last.guidance, *proportion, said("guide plan", least=least, most=most))
+    guidance = (*last.guidance, said("guide plan", least=least, most=most))
     lines[-1] = FurtherPoint(last.lines, worked.answer, guidance)
     return FurtherPart(
         kind="planning",
         demand=demand,
         points=tuple(lines),
         space=(Space(height_mm=MM_A_MARK * len(lines), rule_mm=65.0, unit=worked.answer.unit),),
-        hint=said("hint plan"),
+        hint=said("hint plan proportion" if proportion else "hint plan"),
         accepted=accepted,
         unit=worked.answer.unit,
-        wrong=_wrong(wrong_plans(calculation, worked, exact), accepted),
+        wrong=_wrong(wrong_plans(calculation, worked, exact), accepted, worked.marks, len(lines)),
     )
 
 
-def accepted_plans(worked: Worked) -> tuple[Decimal, Decimal]:
-    """From a hundredth below the exact plan to a hundredth above it, and all that rounded working leads to."""
-    exact = worked.exact * base_factor(worked.answer)
-    low, high = (to_figures(exact * side, FIGURES) for side in NEARLY)
-    return min(low, worked.accepted.low.number), max(high, worked.accepted.high.number)
+def accepted_plans(worked: Worked, from_written: Fraction) -> tuple[Decimal, Decimal]:
+    """From a hundredth below the exact plan to a hundredth above it, and all that rounded working leads to.
+
+    `from_written` is the plan from what is assumed as it is written: an answer of the pupil's own is carried on or written.
+    """
+    factor = base_factor(worked.answer)
+    low, high = (to_figures(worked.exact * factor * side, FIGURES) for side in NEARLY)
+    written = to_figures(from_written * factor, FIGURES)
+    return min(low, written, worked.accepted.low.number), max(high, written, worked.accepted.high.number)
 
 
-def _wrong(found: tuple[WrongAnswer, ...], accepted: tuple[Decimal, Decimal]) -> tuple[FurtherWrongAnswer, ...]:
-    """Wrong plans as the scheme lists them; none that is accepted."""
+def _wrong(
+    found: tuple[WrongAnswer, ...], accepted: tuple[Decimal, Decimal], chain: int, marks: int
+) -> tuple[FurtherWrongAnswer, ...]:
+    """Wrong plans as the scheme lists them, each with as many of the part's marks lost as of its chain's; none that is accepted."""
     return tuple(
-        FurtherWrongAnswer(one.answer, tuple((slip.key, slip.name) for slip in one.slips), one.marks)
+        FurtherWrongAnswer(
+            one.answer, tuple((slip.key, slip.name) for slip in one.slips), max(0, marks - (chain - one.marks))
+        )
         for one in found
         if not accepted[0] <= one.answer.number <= accepted[1]
     )
@@ -291,7 +312,12 @@ def _plan_excess(calculation: Calculation) -> FurtherPart:
     last = Reckoning((Lettered(volume_name), "=",
                       Quotient((shown, "×", "1.5", "×", "1000"), (strength.number_text,)), "=", Strong(answer)))  # fmt: skip
     low, high = (to_figures(volume * side, FIGURES) for side in NEARLY)
-    wrong = _wrong(tuple(_enlarged(one, strength) for one in wrong_plans(calculation, worked, exact)), (low, high))
+    wrong = _wrong(
+        tuple(_enlarged(one, strength) for one in wrong_plans(calculation, worked, exact)),
+        (low, high),
+        len(points) + 1,
+        len(points) + 1,
+    )
     just = FurtherWrongAnswer(
         Quantity(to_figures(volume / EXCESS, FIGURES), Unit.CM3),
         (named_slip(calculation.bank, "an excess that is none"),),
@@ -301,7 +327,7 @@ def _plan_excess(calculation: Calculation) -> FurtherPart:
     return FurtherPart(
         kind="planning",
         demand=said("plan excess", mass=mass, sample=Sample(), assumed=assumption(calculation, *share), strength=strength,
-             volume=Named(volume_name)),
+             volume=Named(volume_name), figures=FIGURES_SAID),
         points=tuple(points),
         space=(Space(height_mm=MM_A_MARK * len(points), rule_mm=65.0, unit=Unit.CM3),),
         hint=said("hint excess"),

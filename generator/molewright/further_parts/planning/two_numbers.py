@@ -39,6 +39,7 @@ from molewright.further_parts.pieces import (
 from molewright.further_parts.planning.one_number import (
     AIM,
     FIGURES,
+    FIGURES_SAID,
     MM_A_MARK,
     NEARLY,
     assumption,
@@ -230,7 +231,7 @@ def _mass(calculation: Calculation, plan: _Plan, shelf: Shelf) -> FurtherPart:
     low, high = (to_figures(exact * side, FIGURES) for side in NEARLY)
     return FurtherPart(
         kind="plan both",
-        demand=said("plan mass exactly", sample=Sample(), titre=AIM),
+        demand=said("plan mass exactly", sample=Sample(), titre=AIM, figures=FIGURES_SAID),
         points=(
             FurtherPoint(
                 (said("plan proportional"),), "the titre is proportional to the mass", (said("guide proportional"),)

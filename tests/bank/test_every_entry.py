@@ -339,7 +339,7 @@ def test_every_solution_has_a_name_for_its_bottle_and_a_hazard_note(archetype: A
                 assert floor, f"no hazard note of {solution.solute} from 0 upwards"
 
 
-@for_each("hazard", BANK.hazards, [h.told or h.weighed or f"{h.solute} from {h.least}" for h in BANK.hazards])
+@for_each("hazard", BANK.hazards, [f"{one.of} from {one.least}" for one in BANK.hazards])
 def test_a_hazard_has_a_source_and_calls_nothing_safe(hazard: object) -> None:
     words, source = str(getattr(hazard, "words", "")), str(getattr(hazard, "source", ""))
     assert source

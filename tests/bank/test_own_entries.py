@@ -113,6 +113,8 @@ def test_the_guides_commands_run(own: Own, tmp_path: Path, capsys: pytest.Captur
     )
     (paper,) = (tmp_path / "out").glob("*-questions.txt")
     assert "C₃H₆O₃" in paper.read_text("utf-8")
+    (scheme,) = (tmp_path / "out").glob("*-scheme.txt")
+    assert "lactic acid solution: irritates eyes" in " ".join(scheme.read_text("utf-8").split())
 
 
 def test_what_the_banks_cannot_judge_is_told(own: Own, capsys: pytest.CaptureFixture[str]) -> None:

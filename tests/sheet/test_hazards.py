@@ -17,9 +17,13 @@ from molewright.experiment.quantities import concentration
 from molewright.question.check import Questions
 from molewright.render.text import render
 from molewright.render.text.lines import plain_line
+from molewright.sheet.dangers import Dangers, told_in
 from molewright.sheet.hazards import hazard_notes
 from molewright.sheet.wording import Words
 from molewright.sheet.writer import Writer
+from molewright.survey.spread import unwarned
+from shared.banks import built_in
+from shared.for_each import for_each
 
 Compose = Callable[..., Any]
 
@@ -47,6 +51,21 @@ def test_the_strength_that_is_sought_has_a_note_too(compose: Compose) -> None:
         ("copper-alloy", "concentrated nitric acid: corrosive"),
         ("saponification", "boiling under reflux:"),
         ("total-hardness", "buffer solution of pH 10: contains ammonia"),
+        ("iodate-standard", "potassium iodate(V): keeps a fire going"),
+        ("metal-in-acid", "hydrogen is given off"),
+        ("steel", "in acid it gives off hydrogen"),
+        ("back-portions-ammonium", "ammonia is given off"),
+        ("back-portions-ammonium", "warmed or boiled alkali:"),
+        ("nitrogen-absorbed", "sodium hydroxide solution: irritates eyes and skin; from 0.5 mol dm⁻³ corrosive"),
+        ("nitrogen-absorbed", "ammonia is given off"),
+        ("ethanedioic-by-manganate", "warmed or boiled acid:"),
+        ("ethanedioic-by-manganate", "dilute sulfuric acid: wear eye protection; from 0.5 mol dm⁻³ irritates"),
+        ("ethanol-by-dichromate", "sulfuric acid in excess, its strength not told: taken as corrosive"),
+        ("zinc-ointment", "dilute hydrochloric acid: wear eye protection"),
+        ("zinc-ointment", "warmed or boiled acid:"),
+        ("unknown-dibasic-acid", "acid H₂A: an unknown acid, treated as one that irritates eyes"),
+        ("name-the-dichloride", "metal chloride MCl₂: may be toxic if swallowed"),
+        ("iron-in-ore", "zinc powder: catches fire easily"),
     ],
 )
 def test_what_is_weighed_or_told_has_a_note(key: str, words: str, compose: Compose) -> None:
@@ -72,3 +91,67 @@ def test_a_note_holds_from_its_limit_upwards(
     blocks = hazard_notes((changed,), bank, Writer(changed, bank, words), words)
     (note,) = {told for block in blocks for told in map(plain_line, lines_of(block)) if "sodium hydroxide" in told}
     assert f"sodium hydroxide solution: {word}" in note
+
+
+# ------------------------------------------------------------------ every danger of a kind
+
+ON_THE_PAPER = {
+    "an alkali boiled with an ammonium salt": ("NH3", "ammonia is given off"),
+    "a metal in acid": ("H2", "hydrogen is given off"),
+}
+
+
+@for_each("key", built_in().archetypes)
+def test_everything_in_a_bottle_poured_in_or_weighed_has_a_note(key: str, bank: Bank) -> None:
+    assert unwarned(bank, bank.archetypes[key]) == ()
+
+
+@for_each("key", built_in().archetypes)
+def test_a_gas_that_burns_or_poisons_has_its_note(key: str, bank: Bank) -> None:
+    dangers = Dangers(bank)
+    for variant in bank.archetypes[key].variants:
+        gases = {gas for deed in dangers.deeds(variant) for gas in deed.gases}
+        for gas, words in ON_THE_PAPER.values():
+            notes = [note.words for note in bank.hazards if note.freed == gas]
+            assert all(words in note for note in notes)
+            assert gas not in gases or notes
+
+
+@for_each("key", built_in().archetypes)
+def test_heated_acid_and_alkali_are_told(key: str, bank: Bank) -> None:
+    dangers = Dangers(bank)
+    for variant in bank.archetypes[key].variants:
+        for deed in dangers.deeds(variant):
+            if not re.search(r"\b(hot|warm|boil)", deed.words):
+                continue
+            beside = {note.beside for note in bank.hazards if note.beside and dangers.speaks_of(note, deed)}
+            natures = dangers.reader.natures
+            assert ("acid" in beside) == any(map(natures.is_acid, deed.species))
+            assert ("alkali" in beside) == any(map(natures.gives_hydroxide_ions, deed.species))
+
+
+def test_what_has_no_note_is_told_whether_it_is_in_a_bottle_poured_in_or_weighed(bank: Bank) -> None:
+    bare = replace(bank, hazards=())
+    assert {"NH4Cl", "(NH4)2SO4", "HCl", "NaOH"} <= set(unwarned(bare, bank.archetypes["back-portions-ammonium"]))
+    assert {"NaOH", "HCl"} <= set(unwarned(bare, bank.archetypes["nitrogen-absorbed"]))
+    assert "KIO3" not in unwarned(bare, bank.archetypes["iodised-salt"])
+
+
+def test_what_is_hardly_in_a_material_is_not_told_of(compose: Compose) -> None:
+    assert "keeps a fire going" not in notes(
+        compose, "iodised-salt"
+    )  # some 0.005 % of potassium iodate(V); CLP Annex I: 1 %
+    assert "in acid it gives off" not in notes(compose, "iron-ore")  # its iron is no metal
+
+
+def test_a_reagent_poured_in_is_no_word_of_what_became_of_it(bank: Bank) -> None:
+    variant = bank.archetypes["calcium-and-magnesium"].variants[0]
+    assert "Mg(OH)2" not in {solute for solute, _ in Dangers(bank).helpers(variant)}
+
+
+@pytest.mark.parametrize(
+    ("word", "text", "stands"),
+    [("warm", "After gentle warming", True), ("hot", "a shot of acid", False), ("hot", "hot dilute acid", True)],
+)
+def test_words_are_found_from_the_beginning_of_a_word_on(word: str, text: str, stands: bool) -> None:
+    assert told_in(word, text) == stands

@@ -51,6 +51,10 @@ class Reader:
         self._named = named
         self._pattern = re.compile("|".join(rf"\b{re.escape(name)}\b" for name in longest_first) or r"(?!)")
 
+    def named(self, words: str) -> tuple[str, ...]:
+        """The solutes that words name, in their order."""
+        return tuple(self._named[found.group()] for found in self._pattern.finditer(words))
+
     def plenty(self, procedure: Procedure, titration: Titrate) -> Plenty:
         """What is there in plenty when a titration begins; read once for each."""
         key = (Same(procedure), Same(titration))
@@ -61,7 +65,7 @@ class Reader:
     def _read(self, procedure: Procedure, titration: Titrate) -> Plenty:
         told = list(_words(procedure, titration))
         words = "; ".join(text for text, _ in told)
-        solutes = tuple(self._named[found.group()] for found in self._pattern.finditer(words))
+        solutes = self.named(words)
         phs = [float(found["ph"]) for found in _PH.finditer(words)]
         warmed = [float(f["degrees"]) for text, warm in told if warm for f in _DEGREES.finditer(text)]
         return Plenty(

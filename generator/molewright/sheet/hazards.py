@@ -9,25 +9,29 @@ from collections.abc import Iterator
 from decimal import Decimal
 from fractions import Fraction
 
-from molewright.bank.definitions import Bank
+from molewright.bank.definitions import Bank, Hazard
 from molewright.chem.formula_scripts import unicode_text, with_scripts
 from molewright.chem.quantity import Quantity, in_standard_form, to_figures
 from molewright.chem.units import Unit
 from molewright.experiment import quantities
-from molewright.experiment.procedure import Add, Dissolve, Measure, React, Solution, Titrate
+from molewright.experiment.procedure import Measure, Solution, Titrate
 from molewright.nodes.blocks import Block, Heading, Items, Paragraph, Together
 from molewright.nodes.inline import Line, Text
 from molewright.question.check import Question
+from molewright.sheet.dangers import Dangers, told_in
 from molewright.sheet.wording import Words
 from molewright.sheet.writer import Writer
 
 _GLASSES = "wear eye protection"  # said of a printed strength; of one that is sought it would tell nobody anything
+DILUTE = Decimal(2)  # mol dm⁻³: bottles that say "dilute" hold no more; common practice, no source
 FIGURES = 2  # of a concentration that the question does not print: enough to tell which note holds
 
 
 def hazard_notes(questions: tuple[Question, ...], bank: Bank, writer: Writer, words: Words) -> list[Block]:
     """The heading, the notes and the line that hands over to the school's own rules; nothing where there is no note."""
-    lines = [*_bottles(questions, bank, writer), *_others(questions, bank, writer)]
+    dangers = Dangers(bank)
+    lines = [*_bottles(questions, bank, writer), *_helpers(questions, dangers, writer)]
+    lines += [*_weighed(questions, dangers, writer), *_done(questions, dangers, writer)]
     if not lines:
         return []
     foot = Paragraph(words.line("hazards foot"), "note")
@@ -52,13 +56,18 @@ def _bottles(questions: tuple[Question, ...], bank: Bank, writer: Writer) -> Ite
         if floor is not None and not (told[1] and floor.words == _GLASSES and len(notes) == 1):
             said.setdefault((solute, max(notes, key=lambda note: note.least).words), []).append(told)
     for (solute, words), strengths in said.items():
-        substance = bank.substances.get(solute)
-        name = (substance.solution or substance.name) if substance else f"{unicode_text(solute)} solution"
+        name = with_scripts(bottle_name(bank, solute))
         (least, _), (most, _) = strengths[0], strengths[-1]  # one line for all of which the same is said
         about = (Text("about "),) if any(hidden for _, hidden in strengths) else ()
         bare = writer.numbers.amount(Quantity(least.number, Unit.NONE, least.scientific))
         span = (bare, Text(" to ")) if least.number != most.number else ()
         yield (*about, *span, writer.numbers.amount(most), Text(f" {name}: {words}"))
+
+
+def bottle_name(bank: Bank, solute: str) -> str:
+    """The words for the bottle of a solute; its formula where the banks have none."""
+    substance = bank.substances.get(solute)
+    return (substance.solution or substance.name) if substance else f"{unicode_text(solute)} solution"
 
 
 def _about(true: Fraction) -> Quantity:
@@ -73,34 +82,48 @@ def _solutions(question: Question) -> Iterator[Solution]:
             yield operation.titrant
 
 
-def _others(questions: tuple[Question, ...], bank: Bank, writer: Writer) -> Iterator[Line]:
-    """Notes of what is weighed, and of what a stem tells in words."""
-    weighed = {
-        content.substance
+def _helpers(questions: tuple[Question, ...], dangers: Dangers, writer: Writer) -> Iterator[Line]:
+    """What is poured in by name, with no strength: every note that may hold, unless the bank speaks of the very words."""
+    told = [note for note in dangers.bank.hazards if note.told and not note.beside]
+    said: dict[str, None] = {}
+    for question in questions:
+        for solute, text in dangers.helpers(question.draw.variant):
+            name = bottle_name(dangers.bank, solute)
+            dilute = told_in(f"dilute {name}", text)
+            own = [words for note in told for words in note.told if told_in(words, text) and name in words]
+            notes = [one for one in dangers.bank.hazards if one.solute == solute]
+            if not own and notes:
+                most = DILUTE if dilute else None
+                said.setdefault(f"{'dilute ' if dilute else ''}{name}: {_at_any_strength(notes, most)}")
+    yield from ((Text(writer.numbers.in_units(one)),) for one in said)
+
+
+def _at_any_strength(notes: list[Hazard], most: Decimal | None) -> str:
+    """The notes of a solute one after the other, each with the strength from which it holds."""
+    held = sorted((note for note in notes if most is None or note.least <= most), key=lambda note: note.least)
+    return "; ".join(f"from {note.least} mol dm⁻³ {note.words}" if note.least else note.words for note in held)
+
+
+def _weighed(questions: tuple[Question, ...], dangers: Dangers, writer: Writer) -> Iterator[Line]:
+    """What is weighed; one line for all of which the same is said."""
+    said: dict[str, dict[str, None]] = {}
+    for question in questions:
+        for what, note in dangers.weighed(question.draw.variant).items():
+            if note is not None:
+                said.setdefault(note.words, {}).setdefault(with_scripts(dangers.bank.name_of(what)))
+    for words, names in said.items():
+        yield (Text(writer.numbers.in_units(f"{', '.join(names)}: {words}")),)
+
+
+def _done(questions: tuple[Question, ...], dangers: Dangers, writer: Writer) -> Iterator[Line]:
+    """What the bank says of words that tell a step, and of gases that are given off."""
+    deeds = [
+        deed
         for question in questions
-        for operation in question.draw.variant.procedure.weighings
-        for content in operation.contents
-    }
-    told = " ".join(text for question in questions for text in _told(question, bank))
-    for note in bank.hazards:
-        if note.weighed in weighed or (note.told and note.told in told):
-            yield (
-                Text(
-                    writer.numbers.in_units(
-                        f"{with_scripts(bank.name_of(note.weighed))}: {note.words}" if note.weighed else note.words
-                    )
-                ),
-            )
-
-
-def _told(question: Question, bank: Bank) -> Iterator[str]:
-    if not question.draw.archetype.graph:  # a graph tells the end point instead
-        yield question.draw.indicator
-    for operation in question.draw.variant.procedure.operations:
-        match operation:
-            case Add(what=text) | Dissolve(solvent=text):
-                yield text
-            case React(reactions=reactions):
-                yield from (entry.seen for entry in bank.reactions if entry.reaction in reactions)
-            case _:
-                pass
+        for deed in dangers.deeds(
+            question.draw.variant, "" if question.draw.archetype.graph else question.draw.indicator
+        )
+    ]
+    for note in dangers.bank.hazards:
+        if any(dangers.speaks_of(note, deed) for deed in deeds):
+            yield (Text(writer.numbers.in_units(note.words)),)

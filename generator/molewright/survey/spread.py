@@ -15,6 +15,7 @@ from molewright.chem.quantity import Quantity, half_up, to_figures
 from molewright.chem.units import Unit
 from molewright.machine.same import Same
 from molewright.question.check import WELL_APART, Question, Questions
+from molewright.sheet.dangers import Dangers
 from molewright.survey.counting import Estimate, estimate_distinct
 
 MOST_MARKED = 50  # questions of an archetype whose mistakes are worked: it takes longer than drawing them
@@ -60,7 +61,7 @@ class Survey:
     distances: Distances | None  # None where no common mistake leads to another number
     samples: tuple[Question, ...]
     unjudged: tuple[str, ...]  # species without an entry in the bank of ions, so that no indicator is judged
-    unwarned: tuple[str, ...] = ()  # what is in a bottle and has no hazard note
+    unwarned: tuple[str, ...] = ()  # what is in a bottle or weighed and has no hazard note
 
 
 def survey(questions: Questions, archetype: Archetype, drawn: Sequence[Question], made: int, refused: Mapping[str, int],
@@ -83,15 +84,15 @@ def survey(questions: Questions, archetype: Archetype, drawn: Sequence[Question]
 
 
 def unwarned(bank: Bank, archetype: Archetype) -> tuple[str, ...]:
-    """The solutes of an archetype's bottles of which the banks have no hazard note, by their formulae."""
+    """What an archetype has in bottles, pours in by name or weighs, and of which the banks have no hazard note: formulae or names."""
     noted = {hazard.solute for hazard in bank.hazards}
-    used = {
-        solution.solute
-        for variant in archetype.variants
-        for solution in variant.procedure.solutions()
-        if not solution.made_in
-    }
-    return tuple(sorted(used - noted))
+    dangers = Dangers(bank)
+    missing: set[str] = set()
+    for variant in archetype.variants:
+        missing |= {one.solute for one in variant.procedure.solutions() if not one.made_in} - noted
+        missing |= {solute for solute, _ in dangers.helpers(variant)} - noted
+        missing |= {what for what, note in dangers.weighed(variant).items() if note is None}
+    return tuple(sorted(missing))
 
 
 def quartiles(numbers: Sequence[Fraction]) -> tuple[Fraction, Fraction, Fraction]:

@@ -28,10 +28,11 @@ from molewright.bank.definitions.laboratory import BOTTLED_FORMS, PIECE_KINDS, A
 from molewright.bank.definitions.mistakes import OFTEN, PLACES, BackReason, LaboratoryFault, Slip
 from molewright.bank.definitions.precipitation import Precipitant, PrecipitationEntry, PrecipitationIndicator
 from molewright.bank.definitions.redox import Made, OwnColour, RedoxEntry, Warmth
-from molewright.bank.definitions.substances import Hazard, Material, ReactionEntry, Substance
+from molewright.bank.definitions.substances import BESIDE, Beside, Hazard, Material, ReactionEntry, Substance
 from molewright.bank.definitions.whole_bank import Bank
 
 __all__ = [
+    "BESIDE",
     "BOTTLED_FORMS",
     "FURTHER_PARTS",
     "GRAPHS",
@@ -47,6 +48,7 @@ __all__ = [
     "Ask",
     "BackReason",
     "Bank",
+    "Beside",
     "Bottled",
     "Choice",
     "Context",

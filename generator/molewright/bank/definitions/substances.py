@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import Literal
 
 from molewright.chem.half_equations import Halves
 from molewright.chem.reaction import Reaction
@@ -65,21 +66,34 @@ class Material:
             raise Mistake(f"the range {self.low} to {self.high} % of {self.name}", expected="0 < low < high <= 99.9")
 
 
+Beside = Literal["", "acid", "alkali"]
+BESIDE: tuple[Beside, ...] = ("acid", "alkali")
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Hazard:
-    """What is said on the teacher's copy of a solution from a concentration upwards, of a substance weighed, or of words told.
+    """What is said on the teacher's copy of a danger.
 
-    Exactly one of solute (with its limit in mol dm⁻³), weighed and told is set.
+    Exactly one is set: `solute` of a solution, from `least` mol dm⁻³ upwards; `weighed`, a substance; `material`, which then speaks for
+    what is in it; `freed`, a gas that a reaction gives off; `told`, words of an operation of which one is enough, with `beside`
+    only where an acid or an alkali is there.
     """
 
-    solute: str
-    least: Decimal
     words: str
     source: str
+    solute: str = ""
+    least: Decimal = Decimal(0)
     weighed: str = ""
-    told: str = ""
+    material: str = ""
+    freed: str = ""
+    told: tuple[str, ...] = ()
+    beside: Beside = ""
 
     @property
     def of(self) -> str:
         """What it speaks of."""
-        return self.solute or (f"{self.weighed} that is weighed" if self.weighed else f"'{self.told}'")
+        if self.told:
+            return " or ".join(f"'{one}'" for one in self.told) + (f" beside {self.beside}" if self.beside else "")
+        weighed = f"{self.weighed} that is weighed" if self.weighed else ""
+        freed = f"{self.freed} that is given off" if self.freed else ""
+        return self.solute or weighed or self.material or freed

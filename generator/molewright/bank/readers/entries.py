@@ -6,6 +6,7 @@ import re
 from decimal import Decimal
 
 from molewright.bank.definitions import (
+    BESIDE,
     BOTTLED_FORMS,
     PIECE_KINDS,
     Apparatus,
@@ -162,20 +163,28 @@ def read_topic(fields: Fields) -> Topic:
 
 
 def read_hazard(fields: Fields) -> Hazard:
-    """A caution: of a solution from a concentration upwards, of a substance that is weighed, or of words in a procedure."""
-    kinds = [key for key in ("solute", "weighed", "told") if fields.has(key)]
+    """A caution: of a solution from a concentration upwards, of what is weighed or given off, or of words in a procedure."""
+    kinds = [key for key in ("solute", "weighed", "material", "freed", "told") if fields.has(key)]
     if len(kinds) != 1:
         raise Mistake(
             f"a hazard of {' and of '.join(kinds) or 'nothing'}",
-            expected="one of 'solute: FORMULA' with 'least:', 'weighed: FORMULA', 'told: WORDS'",
+            expected="one of 'solute: FORMULA' with 'least:', 'weighed: FORMULA', 'material: NAME', 'freed: FORMULA', 'told: WORDS'",
             where=fields.where,
         )
-    formula = {key: parse_formula(fields.text(key), _PLACEHOLDERS).text for key in kinds if key != "told"}
+    formula = {
+        key: parse_formula(fields.text(key), _PLACEHOLDERS).text
+        for key in ("solute", "weighed", "freed")
+        if key in kinds
+    }
+    told = fields.texts("told", ())
     return Hazard(
         solute=formula.get("solute", ""),
         least=fields.decimal("least") if "solute" in formula else Decimal(0),
         words=fields.text("words"),
         source=fields.text("source"),
         weighed=formula.get("weighed", ""),
-        told=fields.text("told", ""),
+        material=fields.name("material", ""),
+        freed=formula.get("freed", ""),
+        told=told,
+        beside=fields.one_of("beside", BESIDE) if told and fields.has("beside") else "",
     )

@@ -39,7 +39,7 @@ OTHER = {
     "bank/definitions/mistakes.py": {"dilution": "a place of a scaling"},
     "bank/readers/entries.py": {"Y": "the letter of EDTA's ion, no placeholder there"},
     "bank/readers/faults.py": {"water of crystallisation": "a change that a fault makes"},
-    "bank/readers/fields.py": dict.fromkeys(("Cf", "Cs", "Co", "Cn"), "a category of Unicode"),
+    "reading/fields.py": dict.fromkeys(("Cf", "Cs", "Co", "Cn"), "a category of Unicode"),
     "bank/readers/putting_in.py": {"water": "what dissolves, where nothing is said"},
     "bank/readers/reacting.py": {"basicity": "a kind of quantity"},
     "bank/readers/slips.py": {"redox": "a nature of an equation"},

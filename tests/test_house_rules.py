@@ -21,7 +21,7 @@ POSITIONAL = (
 # Where a value may have no type that anyone could write down, and what it is.
 ANY: dict[str, tuple[str, ...]] = {
     "JSON or YAML, read and not yet checked, or about to be written": (
-        "bank.readers.yaml_text",
+        "reading.yaml_text",
         "derivation.plans",
         "marking.lookup",
         "papers.record.*",

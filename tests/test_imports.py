@@ -20,6 +20,7 @@ ORDER = (
     "errors",
     "machine",
     "chem",
+    "reading",
     "experiment",
     "bench",
     "bank",
@@ -57,14 +58,14 @@ STRANGERS: dict[str, tuple[str, ...]] = {
     "nodes": ("* but errors, chem",),
     "sheet": ("bench", "bank.readers"),
     "render": ("* but errors, machine, chem, nodes",),
-    "order": ("* but errors, machine, chem",),
+    "order": ("* but errors, machine, chem, reading, experiment",),
     "papers": ("bank.readers",),
     "interface": ("* but errors, machine, bank, order, papers, solve, marking",),
     "cli": ("* but version, errors, machine, bank, order, papers, solve, survey, marking",),
 }
 
 HOMES: dict[str, tuple[str, ...]] = {
-    "yaml": ("bank.readers.yaml_text",),
+    "yaml": ("reading.yaml_text",),
     "sympy": ("derivation.derive", "chem.reaction"),
     "reportlab": ("render.pdf.*",),
     "jinja2": ("render.latex*",),

@@ -17,7 +17,6 @@ import molewright
 from molewright.bank.definitions import Bank
 from molewright.bank.readers.described import Chemicals
 from molewright.bank.readers.described_experiment import Experiment, build_experiment
-from molewright.bank.readers.yaml_text import parse_tree
 from molewright.chem.reaction import parse_reaction
 from molewright.derivation.plans import Plans
 from molewright.errors import Mistake
@@ -29,6 +28,7 @@ from molewright.experiment.relations.relating import relate
 from molewright.order.order import Order, Wanted
 from molewright.papers.making import PaperMaker
 from molewright.papers.writing import write_papers
+from molewright.reading.yaml_text import parse_tree
 from molewright.solve.described import as_json, solve
 from shared.quantities import q
 

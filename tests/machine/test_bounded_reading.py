@@ -10,12 +10,12 @@ from pathlib import Path
 
 import pytest
 
-from molewright.bank.readers.yaml_text import read_tree
 from molewright.errors import Mistake, Where
 from molewright.machine.bounded_reading import lines_at_most, read_at_most
 from molewright.marking.returned import read_returned
 from molewright.order.class_list import read_class_list
 from molewright.papers.record.reader import read_record
+from molewright.reading.yaml_text import read_tree
 
 READERS: dict[str, Callable[[Path], object]] = {
     "class list": read_class_list, "YAML": read_tree, "answers": read_returned,

@@ -23,7 +23,6 @@ import yaml
 from molewright.bank.definitions import Bank
 from molewright.bank.readers.described import Chemicals
 from molewright.bank.readers.described_experiment import Experiment, build_experiment, read_experiment
-from molewright.bank.readers.yaml_text import parse_tree
 from molewright.bench.perform import perform
 from molewright.chem.curve import Titration
 from molewright.chem.equilibrium import Solute
@@ -36,6 +35,7 @@ from molewright.derivation.worked import Worked, base_factor
 from molewright.errors import Mistake
 from molewright.machine import places
 from molewright.question.check import molar_masses
+from molewright.reading.yaml_text import parse_tree
 from molewright.solve.described import as_json, as_text, solve
 from shared.acids_and_bases import strong_acid, strong_base
 

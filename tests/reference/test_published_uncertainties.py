@@ -20,7 +20,6 @@ from molewright.bank.definitions import Bank
 from molewright.bank.readers.described import Chemicals
 from molewright.bank.readers.operations import read_operations
 from molewright.bank.readers.read_so_far import ReadSoFar
-from molewright.bank.readers.yaml_text import parse_tree
 from molewright.chem.formula import parse_formula
 from molewright.chem.quantity import half_up
 from molewright.derivation.derive import evaluate, plan
@@ -28,6 +27,7 @@ from molewright.derivation.sensitivity import expression_weights
 from molewright.experiment.quantities import Name
 from molewright.experiment.relations.relating import relate
 from molewright.further_parts.uncertainty.budget import LIMITS, square_root
+from molewright.reading.yaml_text import parse_tree
 from shared.quantities import q
 
 PUBLISHED: dict[str, Any] = json.loads((Path(__file__).parent / "published_uncertainties.json").read_text("utf-8"))

@@ -16,13 +16,13 @@ from molewright.bank.definitions import Bank, Variant
 from molewright.bank.readers.described import Chemicals, Described
 from molewright.bank.readers.operations import read_operations
 from molewright.bank.readers.read_so_far import ReadSoFar
-from molewright.bank.readers.yaml_text import parse_tree
 from molewright.chem.masses import relative_mass
 from molewright.draw.chosen import Draw
 from molewright.draw.stream import Stream
 from molewright.experiment import quantities
 from molewright.experiment.procedure import Procedure
 from molewright.experiment.quantities import Name
+from molewright.reading.yaml_text import parse_tree
 from shared.quantities import q
 
 Describe = Callable[[str], Procedure]

@@ -13,7 +13,6 @@ from molewright.bank.definitions import Bank
 from molewright.bank.readers.described import Chemicals
 from molewright.bank.readers.described_experiment import Experiment, build_experiment
 from molewright.bank.readers.whole_bank import read_bank
-from molewright.bank.readers.yaml_text import parse_tree
 from molewright.bench.perform import perform
 from molewright.cli import main
 from molewright.derivation.plans import Plans
@@ -21,6 +20,7 @@ from molewright.draw.stream import Stream
 from molewright.errors import Mistake
 from molewright.experiment.relations.relating import relate
 from molewright.question.check import Questions, molar_masses
+from molewright.reading.yaml_text import parse_tree
 from molewright.solve.described import as_text, solve
 from shared.quantities import q
 

@@ -11,7 +11,6 @@ from molewright.bank.definitions import Bank
 from molewright.bank.readers.choices import read_choice
 from molewright.bank.readers.described import Chemicals
 from molewright.bank.readers.described_experiment import Experiment, build_experiment
-from molewright.bank.readers.yaml_text import Scalar, parse_tree
 from molewright.bench.perform import BenchFault, perform
 from molewright.chem.quantity import half_up, to_figures
 from molewright.chem.units import Unit
@@ -24,6 +23,7 @@ from molewright.experiment.identity import fits, nearest_candidate, parted, subs
 from molewright.experiment.procedure import Measure, React
 from molewright.experiment.relations.relating import relate
 from molewright.question.check import Questions, molar_masses
+from molewright.reading.yaml_text import Scalar, parse_tree
 from molewright.solve.described import solve
 from shared.quantities import q
 

@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 
 from molewright.bank.definitions import Bank, Choice
 from molewright.bank.readers.choices import read_choice
-from molewright.bank.readers.yaml_text import parse_tree
 from molewright.chem.quantity import Quantity
 from molewright.chem.units import Unit, parse_unit
 from molewright.errors import Mistake
+from molewright.reading.yaml_text import parse_tree
 
 
 def choice(text: str, unit: str) -> Choice:

@@ -15,7 +15,6 @@ from molewright.bank.readers import described_experiment as module
 from molewright.bank.readers.described import Chemicals
 from molewright.bank.readers.described_experiment import Experiment, build_experiment, read_experiment
 from molewright.bank.readers.operations import WORDS
-from molewright.bank.readers.yaml_text import parse_tree
 from molewright.derivation.plans import Plans
 from molewright.errors import Mistake
 from molewright.experiment.procedure import (
@@ -32,6 +31,7 @@ from molewright.experiment.procedure import (
     Warm,
     Weigh,
 )
+from molewright.reading.yaml_text import parse_tree
 from molewright.solve.described import as_json, as_text, notes, solve
 from shared.quantities import q
 

@@ -6,9 +6,9 @@ import pytest
 
 from molewright.bank.definitions import Bank, EdtaAcid, EdtaEntry, EdtaIndicator, EdtaMetal
 from molewright.bank.readers.edta import read_edta
-from molewright.bank.readers.fields import Fields
-from molewright.bank.readers.yaml_text import parse_tree
 from molewright.errors import Mistake
+from molewright.reading.fields import Fields
+from molewright.reading.yaml_text import parse_tree
 
 
 def read(text: str) -> EdtaEntry:

@@ -10,13 +10,13 @@ from pathlib import Path
 
 import pytest
 
-from molewright.bank.readers.fields import MOST_FAULTS
 from molewright.bank.readers.folders import fingerprint
 from molewright.bank.readers.whole_bank import read_bank
 from molewright.derivation.plans import Plans
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake, Mistakes
 from molewright.question.check import Questions
+from molewright.reading.fields import MOST_FAULTS
 
 BankWith = Callable[..., Path]
 

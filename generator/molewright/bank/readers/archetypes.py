@@ -23,11 +23,9 @@ from molewright.bank.definitions import (
     Windows,
 )
 from molewright.bank.readers.described import Chemicals, Described
-from molewright.bank.readers.fields import Fields, filled_texts_of, text_of
 from molewright.bank.readers.operations import read_operations
 from molewright.bank.readers.read_so_far import ReadSoFar
 from molewright.bank.readers.soundness import nonsense
-from molewright.bank.readers.yaml_text import Branch, Keys, Listing
 from molewright.chem.quantity import parse_quantity
 from molewright.chem.units import Unit, parse_unit
 from molewright.errors import Mistake, nearest, shortened
@@ -37,6 +35,8 @@ from molewright.experiment.quantity_kinds import UNITS
 from molewright.experiment.quantity_texts import by_text
 from molewright.experiment.relations.relating import relate
 from molewright.experiment.relations.variables import System
+from molewright.reading.fields import Fields, filled_texts_of, text_of
+from molewright.reading.yaml_text import Branch, Keys, Listing
 
 MOST_VARIANTS = 400  # of an archetype
 

@@ -7,11 +7,11 @@ from dataclasses import replace
 from decimal import Decimal
 
 from molewright.bank.definitions import Choice, Material
-from molewright.bank.readers.fields import text_of, texts_of
-from molewright.bank.readers.yaml_text import Branch, Listing
 from molewright.chem.quantity import Quantity, parse_quantity
 from molewright.chem.units import Unit, parse_unit
 from molewright.errors import Mistake, shortened
+from molewright.reading.fields import text_of, texts_of
+from molewright.reading.yaml_text import Branch, Listing
 
 _RANGE = re.compile(
     r"(?P<fit>fit\s+)?(?P<low>[0-9.]+)\s+to\s+(?P<high>[0-9.]+)(?P<unit>\s+[^0-9].*?|\s*%)?(?:\s+by\s+(?P<step>[0-9.]+))?"

@@ -21,10 +21,8 @@ from pathlib import Path
 
 from molewright.bank.definitions import Ask, UnknownElements
 from molewright.bank.readers.described import Chemicals, Described
-from molewright.bank.readers.fields import Fields
 from molewright.bank.readers.operations import read_operations
 from molewright.bank.readers.read_so_far import ReadSoFar
-from molewright.bank.readers.yaml_text import Branch, Keys, read_tree
 from molewright.chem.conventions import CONVENTIONS, Convention
 from molewright.chem.quantity import Quantity, half_up, parse_quantity
 from molewright.chem.units import Unit, parse_unit
@@ -35,6 +33,8 @@ from molewright.experiment.quantity_texts import find_name, texts_of
 from molewright.experiment.relations.relating import relate
 from molewright.experiment.relations.variables import System
 from molewright.experiment.titres import Run, mean_titre
+from molewright.reading.fields import Fields
+from molewright.reading.yaml_text import Branch, Keys, read_tree
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,9 +8,9 @@ from __future__ import annotations
 import re
 
 from molewright.bank.definitions import EdtaAcid, EdtaBuffer, EdtaEntry, EdtaIndicator, EdtaMetal
-from molewright.bank.readers.fields import Fields
 from molewright.chem.formula import parse_formula
 from molewright.errors import Mistake
+from molewright.reading.fields import Fields
 
 
 def read_edta(fields: Fields) -> EdtaEntry:

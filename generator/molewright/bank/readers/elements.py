@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from molewright.bank.definitions.elements import ElementFamily
-from molewright.bank.readers.fields import Fields
 from molewright.chem.formula import ELEMENTS
 from molewright.errors import Mistake, nearest
+from molewright.reading.fields import Fields
 
 
 def read_family(fields: Fields) -> ElementFamily:

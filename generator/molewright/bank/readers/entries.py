@@ -19,11 +19,11 @@ from molewright.bank.definitions import (
     Substance,
     Topic,
 )
-from molewright.bank.readers.fields import Fields, counted
 from molewright.chem.formula import PLACEHOLDERS, parse_formula
 from molewright.chem.half_equations import Halves, put_together
 from molewright.chem.reaction import parse_reaction, require_whole
 from molewright.errors import Mistake
+from molewright.reading.fields import Fields, counted
 
 _PLACEHOLDERS = PLACEHOLDERS - {"Y", "Z"}  # Y is the ligand of EDTA
 

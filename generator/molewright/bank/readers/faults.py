@@ -5,11 +5,11 @@ from __future__ import annotations
 from decimal import Decimal
 
 from molewright.bank.definitions import BackReason, LaboratoryFault
-from molewright.bank.readers.fields import Fields
-from molewright.bank.readers.yaml_text import Keys
 from molewright.chem.formula import PLACEHOLDERS, parse_formula
 from molewright.chem.reaction import Reaction, parse_reaction, require_balance
 from molewright.errors import Mistake, nearest
+from molewright.reading.fields import Fields
+from molewright.reading.yaml_text import Keys
 
 CHANGES = (
     "titrant strength",

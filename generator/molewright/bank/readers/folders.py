@@ -11,10 +11,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from molewright.bank.readers.fields import Faults
-from molewright.bank.readers.yaml_text import MOST_BYTES, Branch, Listing, read_tree
 from molewright.errors import Mistake, Where, nearest
 from molewright.machine.bounded_reading import read_at_most
+from molewright.reading.fields import Faults
+from molewright.reading.yaml_text import MOST_BYTES, Branch, Listing, read_tree
 
 MOST_ENTRIES = 3000  # of a file
 MOST_ARCHETYPE_FILES = 200  # of a folder

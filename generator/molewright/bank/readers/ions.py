@@ -8,10 +8,10 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 
 from molewright.bank.definitions import AcidFamily, IonEntry, SoluteEntry, SparingSalt
-from molewright.bank.readers.fields import Fields, counted
 from molewright.chem.formula import PLACEHOLDERS, parse_formula
 from molewright.chem.solubility import SparingSolid
 from molewright.errors import Mistake, Where, nearest
+from molewright.reading.fields import Fields, counted
 
 
 def read_acid(fields: Fields) -> AcidFamily:

@@ -8,9 +8,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from typing import TypeVar
 
-from molewright.bank.readers.fields import Faults, Fields
 from molewright.bank.readers.folders import Folders, Found
 from molewright.errors import Mistake, Where
+from molewright.reading.fields import Faults, Fields
 
 T = TypeVar("T")
 _ADD = "what they do not have: your own entries add to them and replace none"

@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from molewright.bank.readers.described import Described
-from molewright.bank.readers.fields import Fields
 from molewright.bank.readers.putting_in import (
     add,
     add_excess,
@@ -24,12 +23,13 @@ from molewright.bank.readers.putting_in import (
 )
 from molewright.bank.readers.reacting import boil_off, drive_over, filter_off, react, titrate
 from molewright.bank.readers.read_so_far import ReadSoFar
-from molewright.bank.readers.yaml_text import Branch, Keys, Listing, Scalar
 from molewright.errors import Mistake, nearest, shortened
 from molewright.experiment.procedure import (
     React,
     Strength,
 )
+from molewright.reading.fields import Fields
+from molewright.reading.yaml_text import Branch, Keys, Listing, Scalar
 
 MOST_OPERATIONS = 100
 

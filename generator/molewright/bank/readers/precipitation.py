@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from molewright.bank.definitions.precipitation import Precipitant, PrecipitationEntry, PrecipitationIndicator
-from molewright.bank.readers.fields import Fields
 from molewright.chem.formula import parse_formula
+from molewright.reading.fields import Fields
 
 
 def read_precipitation(fields: Fields) -> PrecipitationEntry:

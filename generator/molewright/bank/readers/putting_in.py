@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from molewright.bank.readers.fields import Fields, counted
 from molewright.bank.readers.read_so_far import ReadSoFar
 from molewright.bank.readers.unknown_choices import read_may_be
 from molewright.chem.formula import parse_formula
@@ -21,6 +20,7 @@ from molewright.experiment.procedure import (
     Weigh,
 )
 from molewright.experiment.quantities import PORTION
+from molewright.reading.fields import Fields, counted
 
 POURED_WITH = ("pipette", "burette", "measuring cylinder", "volumetric flask", "bottle")
 

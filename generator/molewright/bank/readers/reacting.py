@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from molewright.bank.definitions import ReactionEntry
 from molewright.bank.readers.described import Place, ReadRun
-from molewright.bank.readers.fields import Fields, text_of
 from molewright.bank.readers.read_so_far import ReadSoFar
-from molewright.bank.readers.yaml_text import Branch, Listing
 from molewright.chem.quantity import Quantity, parse_quantity
 from molewright.chem.reaction import Reaction, parse_reaction, require_whole
 from molewright.chem.units import Unit
@@ -22,6 +20,8 @@ from molewright.experiment.procedure import (
     Titrate,
     Weigh,
 )
+from molewright.reading.fields import Fields, text_of
+from molewright.reading.yaml_text import Branch, Listing
 
 MOST_RUNS = 30  # of one titration
 

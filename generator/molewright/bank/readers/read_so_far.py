@@ -8,7 +8,6 @@ from collections.abc import Mapping
 from molewright.bank.definitions import Material
 from molewright.bank.readers.choices import read_choice
 from molewright.bank.readers.described import Chemicals, Described, Place
-from molewright.bank.readers.fields import Fields, counted
 from molewright.chem.formula import parse_formula
 from molewright.chem.reaction import Reaction, parse_reaction, require_whole
 from molewright.errors import Mistake, Where, nearest, shortened
@@ -18,6 +17,7 @@ from molewright.experiment.procedure import (
 )
 from molewright.experiment.quantities import FLASK, Name
 from molewright.experiment.quantity_kinds import UNITS
+from molewright.reading.fields import Fields, counted
 
 TOLD_IN_CM3 = (5, 10, 100)  # spoonfuls of a medicine, and what labels count in
 _WORDS = re.compile(r"[a-z][a-z' -]*")  # no formula begins so

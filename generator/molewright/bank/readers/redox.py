@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from molewright.bank.definitions.redox import Made, OwnColour, RedoxEntry, Warmth
-from molewright.bank.readers.fields import Fields
-from molewright.bank.readers.yaml_text import Keys
 from molewright.chem.formula import parse_formula
 from molewright.errors import Mistake
+from molewright.reading.fields import Fields
+from molewright.reading.yaml_text import Keys
 
 
 def read_redox(fields: Fields) -> RedoxEntry:

@@ -6,10 +6,10 @@ from collections.abc import Collection
 
 from molewright.bank.algebra import Tree, parse_algebra
 from molewright.bank.definitions import OFTEN, PLACES, Slip
-from molewright.bank.readers.fields import Fields, text_of, texts_of
-from molewright.bank.readers.yaml_text import Branch, Keys
 from molewright.chem.formula import parse_formula
 from molewright.errors import Mistake, nearest, shortened
+from molewright.reading.fields import Fields, text_of, texts_of
+from molewright.reading.yaml_text import Branch, Keys
 
 NATURES = ("dibasic acid", "redox")
 """What an equation may be about, for slips of a ratio."""

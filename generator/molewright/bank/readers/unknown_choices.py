@@ -7,13 +7,13 @@ from collections.abc import Callable, Mapping
 from decimal import Decimal
 
 from molewright.bank.definitions import Choice, MayBe, Substance
-from molewright.bank.readers.fields import Fields
 from molewright.chem.masses import relative_mass
 from molewright.chem.quantity import Quantity
 from molewright.chem.units import Unit
 from molewright.errors import Mistake, nearest
 from molewright.experiment import quantities
 from molewright.experiment.identity import fits
+from molewright.reading.fields import Fields
 
 LEAST_APART = Decimal("1.05")  # of one molar mass to the one before it: far wider than any accepted range
 

@@ -42,18 +42,18 @@ from molewright.bank.readers.entries import (
     read_topic,
 )
 from molewright.bank.readers.faults import read_back_reason, read_fault
-from molewright.bank.readers.fields import Faults, texts_of
 from molewright.bank.readers.folders import Folders, fingerprint
 from molewright.bank.readers.ions import faults_of, read_acid, read_ion_or_solute, read_sparing
 from molewright.bank.readers.named_entries import Gathering
 from molewright.bank.readers.precipitation import read_precipitation
 from molewright.bank.readers.redox import read_redox
 from molewright.bank.readers.slips import read_slip
-from molewright.bank.readers.yaml_text import Branch, Keys, Scalar, read_tree
 from molewright.chem.formula import PLACEHOLDERS, parse_formula
 from molewright.errors import Mistake, Where, nearest
 from molewright.experiment.relations.kinds import FACTS, QUANTITIES, ROLES
 from molewright.machine import places
+from molewright.reading.fields import Faults, texts_of
+from molewright.reading.yaml_text import Branch, Keys, Scalar, read_tree
 
 T = TypeVar("T")
 

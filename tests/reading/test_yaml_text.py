@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 import yaml
 
-from molewright.bank.readers.fields import Faults, Fields, text_of, texts_of
-from molewright.bank.readers.yaml_text import MOST_DEPTH, Branch, Keys, Listing, Scalar, parse_tree, read_tree
 from molewright.errors import Mistake, Mistakes, Where
+from molewright.reading.fields import Faults, Fields, text_of, texts_of
+from molewright.reading.yaml_text import MOST_DEPTH, Branch, Keys, Listing, Scalar, parse_tree, read_tree
 
 
 def keys(text: str) -> Fields:

@@ -8,9 +8,9 @@ from collections.abc import Callable, Iterable
 from decimal import Decimal, InvalidOperation
 from typing import TypeVar
 
-from molewright.bank.readers.yaml_text import Branch, Keys, Listing, Scalar
 from molewright.chem.quantity import MOST_POWER, Quantity, parse_quantity
 from molewright.errors import Mistake, Mistakes, Where, nearest, shortened
+from molewright.reading.yaml_text import Branch, Keys, Listing, Scalar
 
 T = TypeVar("T")
 Word = TypeVar("Word", bound=str)
@@ -194,7 +194,7 @@ class Fields:
         if default is not None and not self.has(key):
             return default
         number = self.decimal(key)
-        if number != number.to_integral_value() or abs(number) > 10**6:
+        if number != number.to_integral_value() or abs(number) > max(10**6, most):
             raise Mistake(f"{number} is not a small whole number", where=self.at(key))
         if not least <= number <= most:
             raise Mistake(f"{number} for {key}", expected=f"{least} to {most}", where=self.at(key))

@@ -67,9 +67,15 @@ def small_bank(small_folder: Path) -> Bank:
 
 
 @pytest.fixture(scope="session")
-def questions(bank: Bank, tmp_path_factory: pytest.TempPathFactory) -> Questions:
-    """A question maker on the built-in banks, with plans kept for the whole run."""
-    return Questions(bank, Plans(bank.fingerprint, tmp_path_factory.mktemp("plans")))
+def plans(bank: Bank, tmp_path_factory: pytest.TempPathFactory) -> Plans:
+    """Plans of the built-in banks, kept for the whole run."""
+    return Plans(bank.fingerprint, tmp_path_factory.mktemp("plans"))
+
+
+@pytest.fixture(scope="session")
+def questions(bank: Bank, plans: Plans) -> Questions:
+    """A question maker on the built-in banks."""
+    return Questions(bank, plans)
 
 
 @pytest.fixture(scope="session")

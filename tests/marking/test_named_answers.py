@@ -245,12 +245,13 @@ def test_a_substance_is_a_mark_and_its_reason_the_teachers(bank: Bank, plans: Pl
     write_record(maker, tmp_path, [held], "halide")
     (question,) = held["questions"]
     (part,) = question["further parts"]
+    label = part["part"].strip("()")
     name, formula = part["answers"][0]["answer"].removesuffix(")").split(" (")
     (tmp_path / "answers.csv").write_text(
         "code,pupil,question,part,answer\n"
         f"{held['code']},Ilsa,1,,{question['answer']} {formula}\n"
-        f"{held['code']},Bram,1,b,{name}\n"
-        f"{held['code']},Cleo,1,b,potassium\n"
+        f"{held['code']},Bram,1,{label},{name}\n"
+        f"{held['code']},Cleo,1,{label},potassium\n"
     )
     ilsa, bram, cleo = mark_answers(tmp_path / "answers.csv", bank, plans)[0].pupils
     assert [pupil.total for pupil in (ilsa, bram, cleo)] == [question["marks"] + 1, 1, 0]

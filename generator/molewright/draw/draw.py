@@ -10,19 +10,23 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 from fractions import Fraction
+from typing import Literal
 
 from molewright.bank.definitions import Archetype, Context, Variant
 from molewright.chem.quantity import Quantity, half_up
 from molewright.chem.units import Unit
 from molewright.draw.burette_runs import draw_runs
 from molewright.draw.chosen import Chosen, Draw, hidden_by
-from molewright.draw.numbers import Picked, Source, Stated, values_of
+from molewright.draw.numbers import Loosely, Partly, Picked, Source, Stated, values_of
 from molewright.draw.refusal import Refusal
 from molewright.draw.stream import Stream
 from molewright.draw.windows import fit, keep_windows, look, suited_strength
 from molewright.experiment import quantities
 from molewright.experiment.quantities import Name
 from molewright.experiment.titres import GRAPH_CM3, READING_CM3, Run, nearest_reading
+
+Keeps = Literal["all", "windows", "nothing"]
+"""What the numbers of a draw keep: windows and what lets mistakes show, the windows alone, or neither."""
 
 
 def draw(archetype: Archetype, chosen: Chosen, stream: Stream, fixed: Mapping[Name, Fraction]) -> Draw:
@@ -56,6 +60,23 @@ def draw_freely(archetype: Archetype, chosen: Chosen, stream: Stream, fixed: Map
     return draw_stated(archetype, chosen, numbers, stream, fixed)
 
 
+def draw_partly(
+    archetype: Archetype,
+    chosen: Chosen,
+    numbers: Mapping[Name, Quantity],
+    stream: Stream,
+    fixed: Mapping[Name, Fraction],
+    keeps: Keeps = "all",
+) -> Draw:
+    """Draw what is left open beside some numbers that somebody has fixed, so that it keeps all that a draw keeps, or less.
+
+    Titres are told as they come out: one that is fixed is put in by whoever knows how to derive. Raises Refusal where nothing that is
+    left open keeps it, or where the bench cannot do it at all.
+    """
+    source: Source = Loosely(numbers, stream) if keeps == "nothing" else Partly(numbers, Picked(stream))
+    return _draw(archetype, chosen, source, stream, fixed, keeps)
+
+
 def possible_numbers(chosen: Chosen) -> dict[Name, tuple[Quantity, ...]]:
     """Every value, as it is written and each once, of every number that a draw of this choice picks; the least first."""
     variant = chosen.variant
@@ -66,7 +87,14 @@ def possible_numbers(chosen: Chosen) -> dict[Name, tuple[Quantity, ...]]:
     return {name: values_of(choice, choice.fit or name == suited) for name, choice in variant.choices.items()}
 
 
-def _draw(archetype: Archetype, chosen: Chosen, source: Source, stream: Stream, fixed: Mapping[Name, Fraction]) -> Draw:
+def _draw(
+    archetype: Archetype,
+    chosen: Chosen,
+    source: Source,
+    stream: Stream,
+    fixed: Mapping[Name, Fraction],
+    keeps: Keeps = "all",
+) -> Draw:
     variant, ask = chosen.variant, chosen.ask
     given: dict[Name, Quantity] = {}
     truth: dict[Name, Fraction] = dict(fixed)
@@ -80,12 +108,18 @@ def _draw(archetype: Archetype, chosen: Chosen, source: Source, stream: Stream, 
             truth[name] = quantity.in_base
             given[name] = quantity
     _fits_the_scene(variant, chosen.context, given)
-    for name, quantity in fit(archetype, variant, suited, truth, source):
+    if keeps != "nothing":
+        fitted = fit(archetype, variant, suited, truth, source, telling=keeps == "all")
+    else:
+        bending = [name for name in (suited, variant.fitted) if name is not None]
+        fitted = [(name, source.one(name, variant.choices[name])) for name in bending]
+    for name, quantity in fitted:
         truth[name] = quantity.in_base
         given[name] = quantity
     _weigh_by_difference(variant, given, truth)
     readings = look(variant.procedure, truth)
-    keep_windows(archetype, readings)
+    if keeps != "nothing":
+        keep_windows(archetype, readings)
     runs: tuple[Run, ...] = ()
     for titration in variant.procedure.titrations:
         name = titration.titre

@@ -69,6 +69,49 @@ class Stated:
         raise no_number(name)
 
 
+@dataclass(frozen=True, slots=True)
+class Partly:
+    """Some numbers that somebody has fixed, as they are written and whatever a draw would have come upon; the rest is picked."""
+
+    numbers: Mapping[Name, Quantity]
+    rest: Picked
+
+    def one(self, name: Name, choice: Choice) -> Quantity:
+        fixed = self.numbers.get(name)
+        return self.rest.one(name, choice) if fixed is None else fixed
+
+    def among(self, name: Name, choice: Choice, pieces: Sequence[Steps]) -> Quantity:
+        fixed = self.numbers.get(name)
+        return self.rest.among(name, choice, pieces) if fixed is None else fixed
+
+
+@dataclass(frozen=True, slots=True)
+class Loosely:
+    """The same where no number keeps the windows: what bends to them is picked from all its values."""
+
+    numbers: Mapping[Name, Quantity]
+    stream: Stream
+
+    def one(self, name: Name, choice: Choice) -> Quantity:
+        fixed = self.numbers.get(name)
+        return pick_number(choice, self.stream) if fixed is None else fixed
+
+    def among(self, name: Name, choice: Choice, pieces: Sequence[Steps]) -> Quantity:
+        return self.one(name, choice)
+
+
+def unlike(name: Name, choice: Choice, stated: Quantity) -> str:
+    """Why a draw does not come upon a number, in words; "" where it could."""
+    if choice.options:
+        if any(option.in_base == stated.in_base for option in choice.options):
+            return ""
+        return f"the {name} is drawn from {', '.join(map(str, choice.options))}"
+    low, high = (end * choice.unit.factor for end in ends_of(choice))
+    if low <= stated.in_base <= high:
+        return ""
+    return f"the {name} is drawn from {choice.low} to {choice.high} {choice.unit}"
+
+
 def pick_number(choice: Choice, stream: Stream) -> Quantity:
     """One number of a choice, written with its figures."""
     if choice.options:

@@ -46,9 +46,17 @@ def suited_strength(variant: Variant) -> Name | None:
 
 
 def fit(
-    archetype: Archetype, variant: Variant, suited: Name | None, truth: dict[Name, Fraction], source: Source
+    archetype: Archetype,
+    variant: Variant,
+    suited: Name | None,
+    truth: dict[Name, Fraction],
+    source: Source,
+    telling: bool = True,
 ) -> list[tuple[Name, Quantity]]:
     """Values of the fitted number and of the suited concentration that keep the windows of titre and excess.
+
+    Where they are to be `telling`, they keep away from what would hide a mistake too: a titre like the pipette's volume, as much left
+    over as reacted.
 
     The titre is a straight line in the fitted number and inverse to the titrant's concentration, so two looks at the bench
     tell every interval. The looks are on floats: they only say where to pick, and the windows are kept exactly afterwards.
@@ -83,13 +91,13 @@ def fit(
         strength = _suit(variant, suited, truth, (ends[0] / window[1], ends[1] / window[0]), blank, source)
         found.append((suited, strength))
         slope, blank = slope / float(strength.in_base), blank / float(strength.in_base)
-    if avoid:
+    if avoid and telling:
         _keep_apart(variant, truth, blank)
     reach = sorted((end - blank) / slope for end in window)
     avoid += [_zone((pipette * side - blank) / slope for side in NEAR_PIPETTE) for pipette in _pipettes(variant, truth)]
     least, most = max(least, reach[0]), min(most, reach[1])
     try:
-        found.append((name, _within(least, most, variant.choices[name], avoid, source, name)))
+        found.append((name, _within(least, most, variant.choices[name], avoid if telling else [], source, name)))
     except Refusal as refusal:
         told = f"{blank + slope * low:.2f} cm³ at its low end and {blank + slope * high:.2f} cm³ at its high end"
         raise Refusal(refusal.rule, f"{refusal.detail}: the titre would be {told}") from None

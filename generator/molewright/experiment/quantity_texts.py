@@ -7,6 +7,9 @@ from collections.abc import Iterable, Mapping
 from molewright.errors import Mistake, nearest, shortened
 from molewright.experiment.quantities import SLOTS, Name
 
+Numbers = tuple[tuple[str, str], ...]
+"""Quantities by their texts, each with its number and unit as it is written: ("mass of limestone", "1.264 g")."""
+
 
 def texts_of(names: Iterable[Name]) -> dict[Name, str]:
     """Every name with a text that no other of them has; two that read alike are told apart by where they stand."""

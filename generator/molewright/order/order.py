@@ -2,38 +2,92 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Literal, get_args
 
 from molewright.chem.conventions import Convention, UnitStyle
 from molewright.errors import Mistake
 from molewright.order.choices import SHEETS
+from molewright.order.lines import OrderLine
 
 DEFAULT_QUESTIONS = 6
 MOST_QUESTIONS = 40
+MOST_MARKS = 400
 MOST_SEED = 32**5 - 1  # five letters of a code
+
+WhoseNumbers = Literal["own", "shared"]
+WHOSE_NUMBERS: tuple[WhoseNumbers, ...] = get_args(WhoseNumbers)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Past:
+    """A question that was set already: its kind, what played which role, what was asked, and its scene."""
+
+    kind: str
+    roles: tuple[tuple[str, str], ...]
+    asked: str
+    scene: str
+
+    @property
+    def experiment(self) -> tuple[str, tuple[tuple[str, str], ...], str]:
+        """What makes it the same question in another scene."""
+        return self.kind, self.roles, self.asked
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Order:
-    """What a paper is made from: seed, number of questions, level, conventions, and the archetypes asked for (none: a mixture)."""
+    """What a paper is made from: seed, number of questions or of marks, level, conventions, the kinds asked for, its lines.
+
+    Without kinds or topics it is a mixture. `topics` have weights. `lines` fix questions one by one, those that are left open and
+    those that there are not enough of are drawn. `not_again` are questions that must not come again while there are others.
+    """
 
     seed: int
     count: int = DEFAULT_QUESTIONS
+    marks: int = 0
     level: str = "mixed"
     masses: Convention = "one place"
     style: UnitStyle = "dm3"
     archetypes: tuple[str, ...] = ()
+    topics: tuple[tuple[str, int], ...] = ()
+    aim: str = ""  # the key of a slip
+    not_again: tuple[Past, ...] = ()
+    lines: tuple[OrderLine, ...] = ()
 
     def __post_init__(self) -> None:
         if not 0 <= self.seed <= MOST_SEED:
             raise Mistake(f"the seed {self.seed}", expected=f"0 to {MOST_SEED}")
         if not 1 <= self.count <= MOST_QUESTIONS:
             raise Mistake(f"{self.count} questions", expected=f"1 to {MOST_QUESTIONS}")
+        if self.marks and not 1 <= self.marks <= MOST_MARKS:
+            raise Mistake(f"{self.marks} marks", expected=f"1 to {MOST_MARKS}")
+        if len(self.lines) > self.count:
+            raise Mistake(f"{len(self.lines)} lines for {self.count} questions", expected="at most one line a question")
+
+    @property
+    def short(self) -> bool:
+        """Whether a code that is typed by hand can hold all of it."""
+        return not (self.marks or self.topics or self.aim or self.not_again or self.lines)
+
+    @property
+    def settled(self) -> bool:
+        """Whether every question is fixed."""
+        return len(self.lines) == self.count and all(line.settled for line in self.lines)
+
+    @property
+    def bare(self) -> Order:
+        """The order without what was drawn for each version, and without what was not to come again: what its questions rest on."""
+        return replace(self, lines=tuple(replace(line, drawn=()) for line in self.lines), not_again=())
+
+    @property
+    def asked(self) -> Order:
+        """The order without its lines: what a person would say to have it drawn."""
+        return replace(self, lines=())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wanted:
-    """What a person asks for beside the order: title, versions or pupils, forms and sheets."""
+    """What a person asks for beside the order: title, versions or pupils, levels, forms and sheets, and how files are joined."""
 
     title: str = ""
     versions: tuple[str, ...] = ("A",)

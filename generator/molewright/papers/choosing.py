@@ -7,22 +7,17 @@ while it would be too long. No scene comes twice while there is another.
 from __future__ import annotations
 
 import secrets
+from collections import Counter
 from collections.abc import Sequence
-from dataclasses import replace
 
 from molewright.bank.definitions import Archetype, Bank
 from molewright.chem.formula_scripts import with_scripts
-from molewright.draw.chosen import Chosen, choose
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake, nearest, shortened
-from molewright.order.choices import STRETCH
+from molewright.order.choices import MIXED
+from molewright.order.lines import OrderLine
 from molewright.order.order import DEFAULT_QUESTIONS, MOST_QUESTIONS, MOST_SEED, Order
-from molewright.question.check import Questions
-from molewright.sheet.parts import LEVELS, Level
-
-MOST_MARKS_A_QUESTION = 5  # of a mixture, on average: 30 marks for six questions, some 40 minutes
-MOST_SELECTIONS = 12
-_MOST_CHOICES = 12  # looked through for a scene that is not used yet
+from molewright.papers.line_choice import archetype_of, choose_for
 
 
 def fresh_seed() -> int:
@@ -58,111 +53,115 @@ def _in_turn(stream: Stream, groups: Sequence[Sequence[str]], count: int) -> lis
 
 
 def find_archetypes(bank: Bank, names: Sequence[str]) -> tuple[str, ...]:
-    """The archetypes of these keys or topics. Raises Mistake for a name that is neither."""
+    """The archetypes of these keys, or of topics by their first letters. Raises Mistake for a name that is neither."""
     found: list[str] = []
-    topics = {archetype.topic for archetype in bank.archetypes.values()}
     for name in names:
         if name in bank.archetypes:
             found.append(name)
-        elif name in topics:
-            found += [key for key, archetype in sorted(bank.archetypes.items()) if archetype.topic == name]
         else:
-            raise Mistake(
-                f"no archetype {shortened(name)} in the banks",
-                expected="a name that 'molewright banks' lists",
-                near=nearest(name, [*bank.archetypes, *topics]),
-            )
+            topic = find_topic(bank, name)
+            found += [key for key, archetype in sorted(bank.archetypes.items()) if archetype.topic == topic]
     return tuple(dict.fromkeys(found))
 
 
-def settle(questions: Questions, order: Order, seed: str) -> tuple[list[Archetype], list[Chosen]]:
-    """Archetypes and what their versions share; a mixture is picked again while it would be too long a paper."""
-    stream = Stream(f"{seed}/select")
-    least: tuple[int, list[Archetype], list[Chosen]] | None = None
-    for attempt in range(MOST_SELECTIONS):
-        selected = select(questions.bank, stream.branch(str(attempt)), order)
-        chosen = what_versions_share(selected, seed)
-        if order.archetypes:
-            return selected, chosen
-        marks = sum(questions.marks_of(one, its) for one, its in zip(selected, chosen, strict=True))
-        if len({questions.bank.topic_of(one).back for one in selected}) < min(2, order.count):
-            marks += MOST_MARKS_A_QUESTION * order.count  # both direct and back titrations, if it can be had
-        if least is None or marks < least[0]:
-            least = (marks, selected, chosen)
-        if marks <= MOST_MARKS_A_QUESTION * order.count:
-            break
-    assert least is not None
-    return least[1], least[2]
-
-
-def what_versions_share(selected: Sequence[Archetype], seed: str) -> list[Chosen]:
-    """What all versions share: no scene twice while there is another, and no asked quantity twice in a row if possible."""
-    found: list[Chosen] = []
-    scenes: set[str] = set()
-    for index, archetype in enumerate(selected):
-        stream = Stream(f"{seed}/{index}")
-        tried: list[Chosen] = []
-        for attempt in range(_MOST_CHOICES):
-            one = choose(archetype, stream.branch(str(attempt)))
-            tried.append(one)
-            fresh = one.context.key not in scenes
-            if fresh and not (found and _alike(found[-1], one)):
-                break
-        else:
-            one = _in_a_fresh_scene(tried, scenes, stream)
-        scenes.add(one.context.key)
-        found.append(one)
-    return found
-
-
-def _in_a_fresh_scene(tried: list[Chosen], scenes: set[str], stream: Stream) -> Chosen:
-    """The last of some choices whose scene is not among those used, or that has another which is not; else the last of all."""
-    for one in reversed(tried):
-        if one.context.key not in scenes:
-            return one
-    for one in reversed(tried):
-        unused = [context for context in one.variant.contexts if context.key not in scenes]
-        if unused:
-            return replace(one, context=stream.branch("scene").pick(unused))
-    return tried[-1]
-
-
-def _alike(one: Chosen, other: Chosen) -> bool:
-    return one.variant.roles == other.variant.roles and one.ask == other.ask
+def find_topic(bank: Bank, name: str) -> str:
+    """The topic that is called so, or whose first letters these are. Raises Mistake where there is none, or where several begin so."""
+    topics = tuple(dict.fromkeys(archetype.topic for archetype in bank.archetypes.values()))
+    wanted = " ".join(name.casefold().split())
+    begun = [topic for topic in topics if topic.casefold().startswith(wanted)] if wanted else []
+    exact = [topic for topic in begun if topic.casefold() == wanted]
+    if len(exact or begun) == 1:
+        return (exact or begun)[0]
+    if begun:
+        raise Mistake(f"{shortened(name)} could be {len(begun)} topics", expected=f"one of: {', '.join(begun)}")
+    raise Mistake(
+        f"no archetype {shortened(name)} in the banks",
+        expected="a kind or a topic that 'molewright banks' lists",
+        near=nearest(name, [*bank.archetypes, *topics]),
+    )
 
 
 def select(bank: Bank, stream: Stream, order: Order) -> list[Archetype]:
-    """The archetypes of an order, least demanding first: those asked for in turn, or a spread over all."""
+    """The archetypes of an order's questions: those that its lines fix in their places, then the others, least demanding first."""
+    fixed = [_of_line(bank, line, stream.branch(f"line {at}")) for at, line in enumerate(order.lines)]
+    open_places = [at for at, archetype in enumerate(fixed) if archetype is None]
+    missing = len(open_places) + order.count - len(fixed)
+    others = iter(_others(bank, stream, order, missing, [one for one in fixed if one is not None]))
+    placed = [archetype or next(others) for archetype in fixed]
+    return [*placed, *others]
+
+
+def _of_line(bank: Bank, line: OrderLine, stream: Stream) -> Archetype | None:
+    """The kind that a line fixes by its name or its topic, or by a scene or a material that few kinds have; None where it does not."""
+    if line.kind:
+        return archetype_of(bank, line)
+    if not (line.topic or line.roles or line.scene or line.asked or line.indicator):
+        return None
+    keys = find_archetypes(bank, [line.topic]) if line.topic else tuple(sorted(bank.archetypes))
+    refused: Mistake | None = None
+    for key in stream.shuffled(keys):
+        try:
+            choose_for(bank.archetypes[key], line, stream)
+        except Mistake as mistake:
+            refused = refused or mistake
+        else:
+            return bank.archetypes[key]
+    assert refused is not None
+    raise Mistake(
+        "no kind of question has all that this line fixes",
+        expected="fewer things fixed in it",
+        where=refused.where,
+        do=f"Of one kind: {refused.found}.",
+    )
+
+
+def _others(bank: Bank, stream: Stream, order: Order, count: int, fixed: Sequence[Archetype]) -> list[Archetype]:
+    """So many archetypes that no line fixes, least demanding first: those asked for in turn, or a spread over all."""
+    if order.topics:
+        return sorted(_by_topics(bank, stream, order.topics, count, fixed), key=lambda archetype: archetype.demand)
     if order.archetypes:
         listed = [bank.archetypes[key] for key in order.archetypes]
-        turn = listed if order.count >= len(listed) else stream.shuffled(listed)
-        found = [turn[index % len(turn)] for index in range(order.count)]
+        turn = listed if count >= len(listed) else stream.shuffled(listed)
+        found = [turn[index % len(turn)] for index in range(count)]
         return sorted(found, key=lambda archetype: archetype.demand) if len(listed) > 1 else found
     plain = [one for one in bank.archetypes.values() if not (bank.topic_of(one).only_by_name or one.further_parts)]
     calculations = plain or list(bank.archetypes.values())
     every = sorted(calculations, key=lambda archetype: (archetype.demand, archetype.key))
     least, most = every[0].demand, every[-1].demand
     picked: list[Archetype] = []
-    for number in range(order.count):  # demand rises slowly at first: recall, core, one hard question at the end
-        share = number / (order.count - 1) if order.count > 1 else 0.5
+    for number in range(count):  # demand rises slowly at first: recall, core, one hard question at the end
+        share = number / (count - 1) if count > 1 else 0.5
         aim = least + (most - least) * share**2
-        fresh = [one for one in every if one not in picked] or every
+        fresh = [one for one in every if one not in picked and one not in fixed] or every
         other = [one for one in fresh if not picked or one.topic != picked[-1].topic] or fresh
         nearest_demand = min(abs(one.demand - aim) for one in other)
         picked.append(stream.pick([one for one in other if abs(one.demand - aim) <= nearest_demand + 1.2]))
     return sorted(picked, key=lambda archetype: archetype.demand)
 
 
-def levels(order: Order) -> tuple[Level, ...]:
-    """The level of each question; a mixture goes from structured to exam style over its last third."""
-    easier: Level = "structured"
-    harder: Level = "exam"
-    if order.level == STRETCH:
-        return (harder,) * order.count
-    if order.level in LEVELS:
-        return tuple(level for level in LEVELS if level == order.level) * order.count
+def _by_topics(
+    bank: Bank, stream: Stream, topics: Sequence[tuple[str, int]], count: int, fixed: Sequence[Archetype]
+) -> list[Archetype]:
+    """So many archetypes of some topics, round by round as often as their weights say; no kind twice while there is another."""
+    left = {topic: stream.shuffled(find_archetypes(bank, [topic])) for topic, _ in topics}
+    used = Counter(one.key for one in fixed)
+    had = Counter(one.topic for one in fixed)
+    found: list[Archetype] = []
+    for _ in range(count):
+        topic = min(topics, key=lambda one: ((had[one[0]] + 1) / one[1], topics.index(one)))[0]
+        key = min(left[topic], key=lambda one: (used[one], left[topic].index(one)))
+        used[key] += 1
+        had[topic] += 1
+        found.append(bank.archetypes[key])
+    return found
+
+
+def levels(order: Order) -> tuple[str, ...]:
+    """The level of each question that its line does not fix; a mixture goes from structured to exam style over its last third."""
+    if order.level != MIXED:
+        return (order.level,) * order.count
     last = max(1, order.count // 3)
-    return (easier,) * (order.count - last) + (harder,) * last
+    return ("structured",) * (order.count - last) + ("exam",) * last
 
 
 def default_title(bank: Bank, order: Order) -> str:

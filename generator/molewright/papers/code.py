@@ -9,15 +9,19 @@ from __future__ import annotations
 import hashlib
 import re
 from collections.abc import Sequence
+from itertools import count
 
 from molewright.chem.conventions import CONVENTIONS, UNIT_STYLES
 from molewright.errors import Mistake, shortened
 from molewright.order.choices import LEVEL_CHOICES
-from molewright.order.order import DEFAULT_QUESTIONS, MOST_QUESTIONS, MOST_SEED, Order
+from molewright.order.order import DEFAULT_QUESTIONS, MOST_QUESTIONS, MOST_SEED, Order, Wanted
+from molewright.order.order_text import write_order
 
 LETTERS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 SEED_LETTERS = 5
 CHECK_LETTERS = 2
+PROOF_LETTERS = 10  # of a code that only proves which order a paper belongs to
+MOST_CODE = 29  # letters and hyphens of a code that is typed by hand
 DRAWS = 1  # raised when an order would give other questions though the banks are the same: how numbers are picked, what a kind asks
 EARLIER = (
     ("0.2.0", 1, "886e6346"),
@@ -36,6 +40,42 @@ def write_code(order: Order, known: Sequence[str], fingerprint: str) -> str:
     return "-".join(body[at : at + 4] for at in range(0, len(body), 4))
 
 
+def code_of(asked: Order, settled: Order, as_drawn: Order | None, known: Sequence[str], fingerprint: str) -> str:
+    """The code of an order: one that makes its paper again where it is short enough, else one that only proves which order it is.
+
+    `as_drawn` is what the settings alone would be drawn as: a settled order that is just that keeps the code of its settings.
+    """
+    plain = (
+        asked
+        if asked.short
+        else asked.asked
+        if as_drawn is not None and asked.bare.lines == as_drawn.bare.lines
+        else None
+    )
+    code = write_code(plain, known, fingerprint) if plain is not None else ""
+    return code if code and len(code) <= MOST_CODE else proof_code(settled, fingerprint)
+
+
+def proof_code(settled: Order, fingerprint: str) -> str:
+    """A code that tells one settled order from another and makes nothing again: its file does."""
+    text = write_order(settled.bare, Wanted())
+    for more in count():
+        digest = int.from_bytes(hashlib.sha256(f"{DRAWS}/{more}/{text}".encode()).digest()[:8], "big")
+        body = _digits(digest % len(LETTERS) ** PROOF_LETTERS, PROOF_LETTERS)
+        check = _digits(_checksum(f"order/{body}"), CHECK_LETTERS)
+        if check != _proof(body, fingerprint):  # nobody may take it for one that makes a paper again
+            body += check
+            return "-".join(body[at : at + 4] for at in range(0, len(body), 4))
+    raise AssertionError("unreachable")
+
+
+def is_proof(text: str) -> bool:
+    """Whether a code without its version only proves which order a paper belongs to."""
+    _, body = _split(text)
+    body, check = body[:-CHECK_LETTERS], body[-CHECK_LETTERS:]
+    return len(body) == PROOF_LETTERS and check == _digits(_checksum(f"order/{body}"), CHECK_LETTERS)
+
+
 def versioned(code: str, version: str) -> str:
     """The code as it stands on a page: the version first, "A-7KQ2-M4XR"."""
     return f"{version}-{code}" if version else code
@@ -50,6 +90,12 @@ def read_code(text: str, known: Sequence[str], fingerprint: str) -> tuple[Order,
         )
     body, proof = body[:-CHECK_LETTERS], body[-CHECK_LETTERS:]
     if proof != _proof(body, fingerprint):
+        if is_proof(text):
+            raise Mistake(
+                f"the code {shortened(text)} belongs to an order that is too long to be typed by hand",
+                expected="the order file that was written beside the paper, or its record",
+                do="Run 'molewright paper' with that file.",
+            )
         for made_by, draws, banks in EARLIER:
             if proof == _proof(body, banks, draws):
                 raise Mistake(
@@ -118,8 +164,13 @@ def _order(seed: int, number: int, known: Sequence[str]) -> Order:
 def _proof(body: str, fingerprint: str, draws: int = DRAWS) -> str:
     """Two letters that tell the body of a code, the banks and the way of drawing apart from others."""
     proved = f"{body}/{fingerprint}" if draws == 1 else f"{draws}/{body}/{fingerprint}"
-    digest = hashlib.sha256(proved.encode()).digest()
-    return _digits(int.from_bytes(digest[:2], "big") % len(LETTERS) ** CHECK_LETTERS, CHECK_LETTERS)
+    return _digits(_checksum(proved), CHECK_LETTERS)
+
+
+def _checksum(text: str) -> int:
+    digest = hashlib.sha256(text.encode()).digest()
+    number: int = int.from_bytes(digest[:2], "big") % 32**CHECK_LETTERS
+    return number
 
 
 def _digits(number: int, least: int = 1) -> str:

@@ -2,21 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
 
 from molewright.bank.definitions import Bank
 from molewright.derivation.plans import Plans
 from molewright.draw.stream import Stream
-from molewright.errors import Mistake
+from molewright.errors import Mistake, Where
+from molewright.experiment.quantity_texts import Numbers
 from molewright.order.choices import STRETCH
 from molewright.order.order import Order, Wanted
-from molewright.papers.choosing import default_title, levels, settle
-from molewright.papers.code import DRAWS, versioned, write_code
+from molewright.papers.choosing import default_title
+from molewright.papers.code import code_of, versioned
+from molewright.papers.settling import Slot, settle, stream_of
 from molewright.question.check import Question, Questions
+from molewright.question.own_numbers import OwnQuestion, named_numbers, numbers_of, with_numbers
 from molewright.sheet.compose import Composer, Setting
+from molewright.sheet.parts import LEVELS, Level
 
-MOST_CODE = 140  # letters
 CANDIDATES = 3  # draws of a question of which the one with the plainest slips is printed
 
 
@@ -31,42 +34,35 @@ class Paper:
 
 
 class PaperMaker:
-    """Makes the papers of one order from one bank."""
+    """Makes the papers of one order from one bank. `order` is the settled one: every line is written out."""
 
     def __init__(self, bank: Bank, order: Order, plans: Plans | None = None) -> None:
         self.bank = bank
-        self.order = order
         self.known = tuple(sorted(bank.archetypes))
-        self.code = write_code(order, self.known, bank.fingerprint)
-        if len(self.code) > MOST_CODE:
-            raise Mistake(
-                f"the code of a paper with {len(order.archetypes)} kinds of question has {len(self.code)} letters",
-                expected=f"at most {MOST_CODE}, for the files are called by it",
-                do="Name fewer kinds, or none for a mixture of all.",
-            )
         self.questions = Questions(bank, plans or Plans.of_user(bank.fingerprint), order.masses)
         self.unstretched: dict[str, None] = {}  # kinds printed without a stretch part though one was asked for
-        # level, masses and units are left out: the same seed gives the same questions in every form
-        self._seed = f"molewright/{DRAWS}/{order.seed}/{order.count}/{'+'.join(order.archetypes)}"
-        self.selected, self.chosen = settle(self.questions, order, self._seed)
+        self.unusual: dict[str, None] = {}  # sentences about numbers that no draw would have come upon
+        self.order, self.slots = settle(self.questions, order)
+        self.code = code_of(order, self.order, self._as_drawn(order), self.known, bank.fingerprint)
+
+    def _as_drawn(self, order: Order) -> Order | None:
+        """What a short order with these settings would be drawn as, where every line may come from it."""
+        if order.short or not order.settled or not order.asked.short:
+            return None
+        return settle(self.questions, order.asked)[0]
 
     def title(self, wanted: Wanted) -> str:
         """The title that was asked for, or the one of an order without."""
         return wanted.title or default_title(self.bank, self.order)
 
     def paper(self, wanted: Wanted, version: str, pupil: str = "") -> Paper:
-        """One version of the paper."""
-        made = tuple(
-            self.questions.make(archetype, Stream(f"{self._seed}/{index}/{version}"), chosen, CANDIDATES)
-            for index, (archetype, chosen) in enumerate(zip(self.selected, self.chosen, strict=True))
-        )
-        if self.order.level == STRETCH:
-            made = tuple(map(self._stretched, made))
+        """One version of the paper. Raises Mistake, with the line of the order, for numbers that cannot be."""
+        made = tuple(self._question(slot, number, version) for number, slot in enumerate(self.slots, 1))
         code = versioned(self.code, version)
         setting = Setting(
             title=self.title(wanted),
             code=code,
-            levels=levels(self.order),
+            levels=tuple(sheet_level(slot.line.level) for slot in self.slots),
             version=version,
             style=self.order.style,
             masses=self.order.masses,
@@ -76,12 +72,50 @@ class PaperMaker:
         composer = Composer(made, self.bank, setting)
         return Paper(code, version, composer.questions, composer)
 
+    def _question(self, slot: Slot, number: int, version: str) -> Question:
+        """A line's question in a version: as it was drawn before, with a person's own numbers, or drawn."""
+        stream = stream_of(slot.line).branch(version)
+        kept = slot.line.drawn_for(version)
+        if slot.line.numbers:
+            own = self._own(slot, slot.line.numbers, stream)
+            for sentence in own.unusual:
+                self.unusual[f"question {number}: {sentence}"] = None
+            question = own.question
+            if kept and not _holds(numbers_of(question), kept):
+                question = self._own(slot, kept, stream).question
+        elif kept:
+            question = self._as_kept(slot, kept, stream)
+        else:
+            question = self.questions.make(slot.archetype, stream, slot.chosen, CANDIDATES)
+        return self._stretched(question) if slot.line.level == STRETCH else question
+
+    def _own(self, slot: Slot, numbers: Numbers, stream: Stream) -> OwnQuestion:
+        where = (slot.line.where or Where("order")).under("numbers")
+        named = named_numbers(self.questions.system(slot.chosen.variant), slot.chosen, numbers, where)
+        return with_numbers(self.questions, slot.archetype, slot.chosen, named, stream, where)
+
+    def _as_kept(self, slot: Slot, kept: Numbers, stream: Stream) -> Question:
+        """The question that was drawn before: as the seed gives it, or with its numbers where the banks have changed what that is."""
+        try:
+            question = self.questions.make(slot.archetype, stream, slot.chosen, CANDIDATES)
+        except Mistake:
+            return self._own(slot, kept, stream).question
+        return question if numbers_of(question) == kept else self._own(slot, kept, stream).question
+
     def _stretched(self, question: Question) -> Question:
         """The question with its stretch part; a kind that has none for these numbers is kept in mind."""
         stretched = self.questions.stretched(question)
         if stretched.further_parts == question.further_parts:
             self.unstretched[question.draw.archetype.key] = None
         return stretched
+
+    def order_with(self, papers: Mapping[str, tuple[Numbers, ...]]) -> Order:
+        """The settled order with the numbers that were drawn, by version: what prints the same papers again."""
+        lines = tuple(
+            line.with_drawn({version: numbers[at] for version, numbers in papers.items()})
+            for at, line in enumerate(self.order.lines)
+        )
+        return replace(self.order, lines=lines)
 
     def papers(self, wanted: Wanted) -> Iterator[Paper]:
         """Every version asked for, one at a time."""
@@ -93,3 +127,12 @@ class PaperMaker:
         else:
             for version in wanted.versions:
                 yield self.paper(wanted, version)
+
+
+def sheet_level(level: str) -> Level:
+    """How much support the sheets give at a level; the stretch level is exam style with a part more."""
+    return next((one for one in LEVELS if one == level), LEVELS[-1])
+
+
+def _holds(numbers: Numbers, kept: Numbers) -> bool:
+    return dict(numbers) == dict(kept)

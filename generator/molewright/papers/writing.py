@@ -4,15 +4,21 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 
+from molewright.experiment.quantity_texts import Numbers
 from molewright.machine.files import Staging
 from molewright.nodes.blocks import Sheet
 from molewright.order.order import Wanted
+from molewright.order.order_file import ORDER_ENDING
+from molewright.order.order_text import write_order
 from molewright.papers.making import Paper, PaperMaker
 from molewright.papers.record.writer import RecordFiles, heading
+from molewright.question.own_numbers import numbers_of
 from molewright.render import renderer
+from molewright.version import VERSION
 
 _FILE_WORDS = {"questions": "questions", "scheme": "mark-scheme", "worked": "worked-solutions", "key": "answer-key"}
 MOST_SLUG = 40  # letters of a title in a file's name
@@ -22,22 +28,37 @@ def write_papers(
     maker: PaperMaker,
     wanted: Wanted,
     folder: Path,
-    replace: bool = False,
+    overwrite: bool = False,
     progress: Callable[[int, int], None] | None = None,
 ) -> list[str]:
     """Make and write every version; the names of the files. Whole or not at all."""
     total = len(wanted.pupils) or len(wanted.versions)
-    with Staging(folder, replace) as staging:
-        files = RecordFiles(staging, f"{_slug(maker.title(wanted))}-{maker.code}", maker.bank, heading(maker), total)
+    with Staging(folder, overwrite) as staging:
+        stem = f"{_slug(maker.title(wanted))}-{maker.code}"
+        files = RecordFiles(staging, stem, maker.bank, heading(maker), total)
+        drawn: dict[str, tuple[Numbers, ...]] = {}
         for number, paper in enumerate(maker.papers(wanted), 1):
             for sheet, suffix, content in rendered(paper, wanted):
                 staging.add(f"{stem_of(paper)}-{_FILE_WORDS[sheet]}{suffix}", content)
             files.add(paper)
+            if not wanted.pupils:  # numbers of pupils' own follow from the seed, and stand in the record
+                drawn[paper.version] = tuple(map(numbers_of, paper.questions))
             if progress:
                 progress(number, total)
         files.finish()
+        staging.add(f"{stem}{ORDER_ENDING}", settled_text(maker, wanted, drawn).encode())
     maker.questions.plans.keep()
     return staging.written
+
+
+def settled_text(maker: PaperMaker, wanted: Wanted, drawn: Mapping[str, tuple[Numbers, ...]]) -> str:
+    """The settled order of some papers: every line written out, so that it prints them again and any of it can be changed."""
+    notes = (
+        f"The order of the papers {maker.code}, every question written out.",
+        f"Made by molewright {VERSION} from the banks {maker.bank.fingerprint}.",
+        "Change a line and run 'molewright paper' with this file: the other questions stay as they are.",
+    )
+    return write_order(maker.order_with(drawn), replace(wanted, title=maker.title(wanted)), notes)
 
 
 def rendered(paper: Paper, wanted: Wanted) -> Iterator[tuple[str, str, bytes]]:

@@ -294,9 +294,12 @@ class Questions:
                 made = with_other_runs(made, attempt)
         raise AssertionError("unreachable")
 
-    def judge(self, made: Draw, further_parts: bool = True) -> Question:
-        """The question of a draw, with its further parts. Raises Refusal for a poor one and CheckFailure for a wrong one."""
-        question = self._once_more(lambda: self._judged(made))
+    def judge(self, made: Draw, further_parts: bool = True, poor: list[Refusal] | None = None) -> Question:
+        """The question of a draw, with its further parts. Raises Refusal for a poor one and CheckFailure for a wrong one.
+
+        Where a list for what is `poor` is given, what only makes a question a poor one is put there and the question is made.
+        """
+        question = self._once_more(lambda: self._judged(made, poor))
         return self.with_further_parts(question) if further_parts else question
 
     def _once_more(self, work: Callable[[], Made]) -> Made:
@@ -309,16 +312,22 @@ class Questions:
             self._prepared.clear()
             return work()
 
-    def _judged(self, made: Draw) -> Question:
+    def _judged(self, made: Draw, poor: list[Refusal] | None) -> Question:
         prepared = self.prepare(made.archetype, made)
         given = {name: quantity.in_base for name, quantity in made.given.items()}
         given.update(self.fixed(made.variant))
         worked = work_out(
             prepared.system, prepared.plan, given, made.ask, made.archetype.joined, bool(made.runs), prepared.routes
         )
-        if not worked.steps[-1].variable.settled and on_a_knife_edge(worked.exact, worked.answer):
-            raise Refusal("knife edge", f"{float(worked.exact):.6g} rounds either way")
-        separation = require_apart(prepared.slips, made, worked, given)
+        separation = 0.0
+        try:
+            if not worked.steps[-1].variable.settled and on_a_knife_edge(worked.exact, worked.answer):
+                raise Refusal("knife edge", f"{float(worked.exact):.6g} rounds either way")
+            separation = require_apart(prepared.slips, made, worked, given)
+        except Refusal as refusal:
+            if poor is None:
+                raise
+            poor.append(refusal)
         confirm(made.variant.procedure, worked, given, prepared.hidden_values(given))
         return Question(draw=made, prepared=prepared, worked=worked, masses=self.masses, separation=separation)
 

@@ -48,6 +48,7 @@ class Record:
     where: Where
     masses: str = "one place"
     style: str = "dm3"
+    order: str = ""  # the text of the settled order; "" in records of 0.2.0 and of practices
     _read: dict[str, PrintedPaper] = field(default_factory=dict)
 
     def paper(self, version: str) -> PrintedPaper:
@@ -148,6 +149,7 @@ def joined(parts: Sequence[Record]) -> Record:
         where=first.where,
         masses=first.masses,
         style=first.style,
+        order=first.order,
     )
 
 
@@ -278,4 +280,5 @@ def _whole(
         where=where,
         masses=masses,
         style=style,
+        order=str(heading.get("order", "")),
     )

@@ -17,6 +17,8 @@ from molewright.experiment.quantities import Name
 from molewright.experiment.quantity_texts import texts_of
 from molewright.further_parts.pieces import FurtherPart, FurtherWrongAnswer
 from molewright.machine.files import Staging
+from molewright.order.order import Wanted
+from molewright.order.order_text import write_order
 from molewright.papers.making import Paper, PaperMaker
 from molewright.papers.record.form import MOST_PAPERS, SCHEMA, SUFFIX
 from molewright.question.check import Question
@@ -91,6 +93,7 @@ def heading(maker: PaperMaker) -> dict[str, Any]:
         "questions": order.count,
         "level": order.level,
         "archetypes": list(order.archetypes),
+        "order": write_order(order.bare, Wanted()),
     }
 
 

@@ -1,0 +1,60 @@
+"""What one question of an order fixes comes in; a frozen value goes out. Whatever it leaves open is drawn."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from typing import Literal, get_args
+
+from molewright.errors import Where
+from molewright.experiment.quantity_texts import Numbers
+
+Readings = Literal["", "table", "mean"]
+READINGS: tuple[Readings, ...] = get_args(Readings)[1:]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OwnWords:
+    """A question in the teacher's own words: its text, its marks, the answer for the scheme, and how many lines are ruled."""
+
+    text: str
+    marks: int
+    answer: str
+    lines: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OrderLine:
+    """One question of an order. What is empty is open: it is drawn from the seed, which is the line's own.
+
+    `numbers` are a teacher's own and hold in every version; `drawn` are those that were drawn, by version, so that they print again
+    after the banks have grown. `part` is the further part or the fault that is asked for.
+    """
+
+    kind: str = ""
+    topic: str = ""
+    roles: tuple[tuple[str, str], ...] = ()
+    scene: str = ""
+    asked: str = ""
+    level: str = ""
+    part: str = ""
+    indicator: str = ""
+    readings: Readings = ""
+    seed: str = ""
+    numbers: Numbers = ()
+    drawn: tuple[tuple[str, Numbers], ...] = ()
+    words: OwnWords | None = None
+    where: Where | None = field(default=None, compare=False)  # where it is written
+
+    @property
+    def settled(self) -> bool:
+        """Whether nothing that versions share is left open."""
+        return self.words is not None or all((self.kind, self.roles, self.scene, self.asked, self.readings, self.seed))
+
+    def drawn_for(self, version: str) -> Numbers:
+        """What was drawn for a version, () where nothing is kept."""
+        return dict(self.drawn).get(version, ())
+
+    def with_drawn(self, drawn: Mapping[str, Numbers]) -> OrderLine:
+        """The line with the numbers of its versions."""
+        return replace(self, drawn=tuple(drawn.items()))

@@ -1,0 +1,262 @@
+"""The text of an order comes in; a frozen order and what is wanted of it go out, or every fault with its line.
+
+    title: Homework in autumn
+    questions: 6
+    level: structured
+    topics: {direct titration: 2, back titration: 1}
+    lines:
+      - kind: back-limestone
+        numbers: {mass of limestone: 1.264 g}
+
+An order is untrusted text: no path is in it, no file is read through it, nothing in it is run. Whether the banks hold what it names
+is asked when it is settled.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from pathlib import Path
+from typing import TypeVar
+
+from molewright.chem.conventions import UNIT_STYLES, Convention, UnitStyle
+from molewright.chem.quantity import parse_quantity
+from molewright.errors import Mistake, Where, nearest, shortened
+from molewright.experiment.quantity_texts import Numbers
+from molewright.order.choices import FORMS, LEVEL_CHOICES, LINE_LEVELS, MASSES, SHEETS
+from molewright.order.lines import READINGS, OrderLine, OwnWords
+from molewright.order.order import DEFAULT_QUESTIONS, MOST_MARKS, MOST_QUESTIONS, MOST_SEED, Order, Past, Wanted
+from molewright.reading.fields import Faults, Fields, text_of
+from molewright.reading.yaml_text import Branch, Keys, Listing, parse_tree, read_tree
+
+ORDER_ENDING = ".order.yaml"
+MOST_WEIGHT = 20
+MOST_PAST = 4000  # questions that must not come again
+MOST_OWN_MARKS = 40  # of a question in the teacher's own words
+MOST_LINES = 60  # that are ruled for its answer
+SEED = re.compile(r"[a-z0-9]{1,12}")
+VERSION = re.compile(r"[A-Z]|\d{2,3}|\d{5}")
+
+T = TypeVar("T")
+
+
+def read_order(path: Path, fresh_seed: Callable[[], int]) -> tuple[Order, Wanted]:
+    """The order that a file holds; where it has no seed it is given a fresh one.
+
+    Raises Mistake, or several at once, with file:line.
+    """
+    return _order(read_tree(path, str(path)), fresh_seed)
+
+
+def parse_order(text: str, file: str, fresh_seed: Callable[[], int]) -> tuple[Order, Wanted]:
+    """The order that a text holds; `file` is how the place is named in messages."""
+    return _order(parse_tree(text, file), fresh_seed)
+
+
+class _Reader:
+    """Reads one value after another, and goes on where one is at fault, so that a file is mended once."""
+
+    def __init__(self, fields: Fields) -> None:
+        self.fields = fields
+        self.faults = Faults()
+
+    def value(self, key: str, make: Callable[[], T], otherwise: T) -> T:
+        """What `make` makes, or what stands in for it while other faults are looked for."""
+        if not self.fields.has(key):
+            return otherwise
+        found = self.faults.attempt(self.fields.at(key), make)
+        return otherwise if found is None else found
+
+    def each(self, key: str, make: Callable[[Branch], T], most: int) -> tuple[T, ...]:
+        """What `make` makes of each member of a list."""
+        if not self.fields.has(key):
+            return ()
+        branch = self.fields.branch(key)
+        if not isinstance(branch, Listing):
+            self.faults.attempt(self.fields.at(key), lambda: _no_list(key))
+            return ()
+        if len(branch.members) > most:
+            self.faults.attempt(self.fields.at(key), lambda: _too_many(key, len(branch.members), most))
+            return ()
+        found = (self.faults.attempt(one.where, lambda one=one: make(one)) for one in branch.members)  # type: ignore[misc]
+        return tuple(one for one in found if one is not None)
+
+
+def _no_list(key: str) -> None:
+    raise Mistake(f"no list under '{key}'", expected=f"'{key}:' and below it a '- ' for each")
+
+
+def _too_many(key: str, number: int, most: int) -> None:
+    raise Mistake(f"{number} entries under '{key}'", expected=f"at most {most}")
+
+
+def _order(tree: Branch, fresh_seed: Callable[[], int]) -> tuple[Order, Wanted]:
+    fields = Fields(tree)
+    read = _Reader(fields)
+    lines = read.each("lines", _line, MOST_QUESTIONS)
+    count = len(lines) or DEFAULT_QUESTIONS
+    count = read.value("questions", lambda: fields.whole("questions", None, 1, MOST_QUESTIONS), count)
+    kinds: tuple[str, ...] = read.value("kinds", lambda: fields.texts("kinds"), ())
+    wanted = Wanted(
+        title=read.value("title", lambda: fields.name("title"), ""),
+        versions=read.value("versions", lambda: _versions(fields), ("A",)),
+        forms=read.value("forms", lambda: _words(fields, "forms", FORMS), ("pdf",)),
+        sheets=read.value("sheets", lambda: _words(fields, "sheets", SHEETS), SHEETS),
+    )
+    seed = read.value("seed", lambda: fields.whole("seed", None, 0, MOST_SEED), -1)
+    marks = read.value("marks", lambda: fields.whole("marks", None, 1, MOST_MARKS), 0)
+    level = read.value("level", lambda: fields.one_of("level", LEVEL_CHOICES), "mixed")
+    masses: Convention = read.value("masses", lambda: fields.one_of("masses", MASSES), "one place")
+    style: UnitStyle = read.value("units", lambda: fields.one_of("units", UNIT_STYLES), "dm3")
+    topics: tuple[tuple[str, int], ...] = read.value("topics", lambda: _topics(fields), ())
+    aim = read.value("aim", lambda: fields.name("aim"), "")
+    past = read.each("not again", _past, MOST_PAST)
+    read.faults.attempt(fields.where, fields.finish)
+    read.faults.attempt(fields.at("questions"), lambda: _enough(count, len(lines)))
+    read.faults.raise_if_any()
+    made = Order(
+        seed=fresh_seed() if seed < 0 else seed,
+        count=count,
+        marks=marks,
+        level=level,
+        masses=masses,
+        style=style,
+        archetypes=kinds,
+        topics=topics,
+        aim=aim,
+        not_again=past,
+        lines=lines,
+    )
+    return made, wanted
+
+
+def _enough(count: int, lines: int) -> None:
+    if lines > count:
+        raise Mistake(
+            f"{count} questions and {lines} lines", expected=f"at least {lines}, or the key 'questions' left out"
+        )
+
+
+def _words(fields: Fields, key: str, choices: tuple[str, ...]) -> tuple[str, ...]:
+    found = fields.texts(key)
+    for word in found:
+        if word not in choices:
+            raise Mistake(
+                f"{shortened(word)} is not one of the {key}",
+                expected=f"of: {', '.join(choices)}",
+                near=nearest(word, choices),
+            )
+    return tuple(dict.fromkeys(found))
+
+
+def _versions(fields: Fields) -> tuple[str, ...]:
+    found = fields.texts("versions")
+    for word in found:
+        if not re.fullmatch(r"[A-Z]", word):
+            raise Mistake(f"the version {shortened(word)}", expected="a capital letter, as in [A, B]")
+    return tuple(dict.fromkeys(found))
+
+
+def _topics(fields: Fields) -> tuple[tuple[str, int], ...]:
+    """Topics with their weights; a plain list weighs each alike."""
+    branch = fields.branch("topics")
+    if not isinstance(branch, Keys):
+        return tuple((topic, 1) for topic in dict.fromkeys(fields.texts("topics")))
+    weights = Fields(branch, "topics")
+    return tuple((topic, weights.whole(topic, None, 1, MOST_WEIGHT)) for topic in branch.members)
+
+
+def _pairs(fields: Fields, key: str) -> tuple[tuple[str, str], ...]:
+    """The texts under a key that holds keys."""
+    if not fields.has(key):
+        return ()
+    branch = fields.branch(key)
+    if not isinstance(branch, Keys):
+        raise Mistake(f"no keys under '{key}'", expected=f"'{key}: {{... : ...}}'", where=fields.at(key))
+    return tuple((name, text_of(held)) for name, held in branch.items())
+
+
+def _numbers(fields: Fields, key: str) -> Numbers:
+    found = _pairs(fields, key)
+    for name, text in found:
+        try:
+            parse_quantity(text, unit_needed=False)
+        except Mistake as mistake:
+            raise mistake.at(fields.at(key).under(name)) from None
+    return found
+
+
+def _drawn(fields: Fields) -> tuple[tuple[str, Numbers], ...]:
+    if not fields.has("drawn"):
+        return ()
+    branch = fields.branch("drawn")
+    if not isinstance(branch, Keys):
+        raise Mistake("no versions under 'drawn'", expected="'drawn: {A: {...}}'", where=fields.at("drawn"))
+    versions = Fields(branch, "drawn")
+    for version in branch.members:
+        if not VERSION.fullmatch(version):
+            raise Mistake(f"the version {shortened(version)}", expected="a capital letter", where=versions.at(version))
+    return tuple((version, _numbers(versions, version)) for version in branch.members)
+
+
+def _past(branch: Branch) -> Past:
+    fields = Fields(branch, "not again")
+    found = Past(
+        kind=fields.text("kind", ""),
+        roles=tuple(sorted(_pairs(fields, "roles"))),
+        asked=fields.text("asked", ""),
+        scene=fields.text("scene", ""),
+    )
+    fields.finish()
+    return found
+
+
+def _line(branch: Branch) -> OrderLine:
+    fields = Fields(branch, "line")
+    if fields.has("question"):
+        return _own_words(fields)
+    found = OrderLine(
+        kind=fields.text("kind", ""),
+        topic=fields.text("topic", ""),
+        roles=tuple(sorted(_pairs(fields, "roles"))),
+        scene=fields.text("scene", ""),
+        asked=fields.text("asked", ""),
+        level=fields.one_of("level", LINE_LEVELS) if fields.has("level") else "",
+        part=fields.text("part", ""),
+        indicator=fields.text("indicator", ""),
+        readings=fields.one_of("readings", READINGS) if fields.has("readings") else "",
+        seed=_seed(fields),
+        numbers=_numbers(fields, "numbers"),
+        drawn=_drawn(fields),
+        where=fields.where,
+    )
+    fields.finish()
+    if found.kind and found.topic:
+        raise Mistake("a kind and a topic in one line", expected="one of them", where=fields.at("topic"))
+    return found
+
+
+def _own_words(fields: Fields) -> OrderLine:
+    marks = fields.whole("marks", None, 1, MOST_OWN_MARKS)
+    words = OwnWords(
+        text=fields.text("question"),
+        marks=marks,
+        answer=fields.text("answer"),
+        lines=fields.whole("answer lines", min(2 * marks, MOST_LINES), 0, MOST_LINES),
+    )
+    fields.finish()
+    return OrderLine(words=words, where=fields.where)
+
+
+def _seed(fields: Fields) -> str:
+    found = fields.text("seed", "")
+    if found and not SEED.fullmatch(found):
+        raise Mistake(
+            f"the seed {shortened(found)}", expected="1 to 12 small letters and digits", where=fields.at("seed")
+        )
+    return found
+
+
+def placed(line: OrderLine) -> Where:
+    """Where a line is written, for what is found wrong with it later."""
+    return line.where or Where("order")

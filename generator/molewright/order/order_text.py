@@ -1,0 +1,110 @@
+"""An order comes in; its text goes out, as a person reads and edits it and `order_file` reads it back."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterable, Iterator, Sequence
+
+from molewright.experiment.quantity_texts import Numbers
+from molewright.order.choices import SHEETS
+from molewright.order.lines import OrderLine
+from molewright.order.order import Order, Past, Wanted
+
+_PLAIN = re.compile(r"[A-Za-z0-9(⁻][^\n:#\"'\[\]{},&*!|>%@`\\]*[^\s:#\"'\[\]{},&*!|>%@`\\]|[A-Za-z0-9]")
+
+
+def write_order(order: Order, wanted: Wanted, notes: Sequence[str] = ()) -> str:
+    """The text of an order; `notes` are remarks that stand before it and are not read."""
+    return "\n".join([*(f"# {note}" for note in notes), *_head(order, wanted), *_body(order), ""])
+
+
+def _head(order: Order, wanted: Wanted) -> Iterator[str]:
+    if wanted.title:
+        yield f"title: {quoted(wanted.title)}"
+    yield f"seed: {order.seed}"
+    yield f"questions: {order.count}"
+    if order.marks:
+        yield f"marks: {order.marks}"
+    yield f"level: {quoted(order.level)}"
+    if order.archetypes:
+        yield f"kinds: {_listed(order.archetypes)}"
+    if order.topics:
+        yield f"topics: {_mapped((topic, str(weight)) for topic, weight in order.topics)}"
+    if order.aim:
+        yield f"aim: {quoted(order.aim)}"
+    yield f"masses: {quoted(order.masses)}"
+    yield f"units: {order.style}"
+    yield f"versions: {_listed(wanted.versions)}"
+    if wanted.sheets != SHEETS:
+        yield f"sheets: {_listed(wanted.sheets)}"
+    if wanted.forms != ("pdf",):
+        yield f"forms: {_listed(wanted.forms)}"
+
+
+def _body(order: Order) -> Iterator[str]:
+    if order.not_again:
+        yield "not again:"
+        yield from (f"  - {_past(past)}" for past in order.not_again)
+    if order.lines:
+        yield "lines:"
+        for line in order.lines:
+            first, *rest = _line(line) or ["{}"]
+            yield f"  - {first}"
+            yield from (f"    {one}" for one in rest)
+
+
+def _past(past: Past) -> str:
+    held = [("kind", past.kind), ("asked", past.asked), ("scene", past.scene)]
+    told = [f"{key}: {quoted(text)}" for key, text in held if text]
+    if past.roles:
+        told.insert(1, f"roles: {_mapped(past.roles)}")
+    return f"{{{', '.join(told)}}}"
+
+
+def _line(line: OrderLine) -> list[str]:
+    if line.words is not None:
+        return [
+            f"question: {quoted(line.words.text)}",
+            f"marks: {line.words.marks}",
+            f"answer: {quoted(line.words.answer)}",
+            f"answer lines: {line.words.lines}",
+        ]
+    held = (
+        ("kind", line.kind),
+        ("topic", line.topic),
+        ("asked", line.asked),
+        ("scene", line.scene),
+        ("level", line.level),
+        ("part", line.part),
+        ("indicator", line.indicator),
+        ("readings", line.readings),
+        ("seed", line.seed),
+    )
+    told = [f"{key}: {quoted(text)}" for key, text in held if text]
+    if line.roles:
+        told.insert(1, f"roles: {_mapped(line.roles)}")
+    if line.numbers:
+        told += ["numbers:", *_numbers(line.numbers, "  ")]
+    if line.drawn:
+        told.append("drawn:")
+        for version, numbers in line.drawn:
+            told += [f"  {version}:", *_numbers(numbers, "    ")]
+    return told
+
+
+def _numbers(numbers: Numbers, indent: str) -> Iterator[str]:
+    return (f"{indent}{quoted(name)}: {quoted(text)}" for name, text in numbers)
+
+
+def _listed(texts: Iterable[str]) -> str:
+    return f"[{', '.join(map(quoted, texts))}]"
+
+
+def _mapped(pairs: Iterable[tuple[str, str]]) -> str:
+    return f"{{{', '.join(f'{quoted(key)}: {quoted(text)}' for key, text in pairs)}}}"
+
+
+def quoted(text: str) -> str:
+    """A text as YAML reads it back: bare where nothing in it could be read as a sign, else in quotation marks."""
+    return text if _PLAIN.fullmatch(text) else json.dumps(text, ensure_ascii=False)

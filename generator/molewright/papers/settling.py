@@ -1,0 +1,103 @@
+"""An order comes in; the same order with a line for every question goes out, each with whatever its versions share written out.
+
+A line's question depends on the line alone, so that one can be changed and the others stay to the byte.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from molewright.bank.definitions import Archetype, Bank
+from molewright.draw.chosen import Chosen
+from molewright.draw.stream import Stream
+from molewright.order.lines import OrderLine
+from molewright.order.order import Order
+from molewright.papers.choosing import levels, select
+from molewright.papers.line_choice import Avoided, archetype_of, choose_for, read_back, written
+from molewright.question.check import Questions
+
+MOST_MARKS_A_QUESTION = 5  # of a mixture, on average: 30 marks for six questions, some 40 minutes
+MOST_SELECTIONS = 12
+SEED_LETTERS = 8
+_LETTERS = "abcdefghijkmnpqrstuvwxyz23456789"  # without those that are misread
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Slot:
+    """A question of a paper before its numbers are drawn: its line, its kind, and what its versions share."""
+
+    line: OrderLine
+    archetype: Archetype
+    chosen: Chosen
+
+
+def settle(questions: Questions, order: Order) -> tuple[Order, tuple[Slot, ...]]:
+    """The order with every line settled, and the questions that its lines stand for.
+
+    Raises Mistake, with the place of the line, where the banks do not hold what a line names.
+    """
+    fixed = [line for line in order.lines if line.words is None]
+    if order.settled:
+        slots = tuple(_slot(questions.bank, line) for line in fixed)
+        return order, slots
+    slots = _drawn(questions, order)
+    return replace(order, lines=tuple(slot.line for slot in slots)), slots
+
+
+def _slot(bank: Bank, line: OrderLine) -> Slot:
+    archetype = archetype_of(bank, line)
+    return Slot(line=line, archetype=archetype, chosen=read_back(archetype, line))
+
+
+def _drawn(questions: Questions, order: Order) -> tuple[Slot, ...]:
+    """The questions of an order of which something is open; a mixture is picked again while it would be too long a paper."""
+    stream = Stream(f"molewright/select/{order.seed}/{order.count}/{'+'.join(order.archetypes)}")
+    best: tuple[int, tuple[Slot, ...]] | None = None
+    for attempt in range(MOST_SELECTIONS):
+        kinds = select(questions.bank, stream.branch(str(attempt)), order)
+        slots = chosen_for(questions.bank, order, kinds)
+        if order.archetypes or order.topics:
+            return slots
+        marks = sum(questions.marks_of(slot.archetype, slot.chosen) for slot in slots)
+        if len({questions.bank.topic_of(slot.archetype).back for slot in slots}) < min(2, order.count):
+            marks += MOST_MARKS_A_QUESTION * order.count  # both direct and back titrations, if it can be had
+        if best is None or marks < best[0]:
+            best = marks, slots
+        if marks <= MOST_MARKS_A_QUESTION * order.count:
+            break
+    assert best is not None
+    return best[1]
+
+
+def chosen_for(bank: Bank, order: Order, kinds: Sequence[Archetype]) -> tuple[Slot, ...]:
+    """A question of each kind: no scene twice while there is another, nothing that is not to come again, nothing twice in a row."""
+    avoided = Avoided(
+        {past.scene for past in order.not_again if past.scene},
+        {past.experiment for past in order.not_again if past.kind},
+    )
+    found: list[Slot] = []
+    for at, (archetype, level) in enumerate(zip(kinds, levels(order), strict=True)):
+        line = order.lines[at] if at < len(order.lines) else OrderLine()
+        seed = line.seed or line_seed(order.seed, str(at))
+        chosen = choose_for(archetype, line, stream_of(replace(line, kind=archetype.key, seed=seed)), avoided)
+        avoided.take(archetype, chosen)
+        settled = replace(written(line, archetype, chosen), seed=seed, level=line.level or level)
+        found.append(Slot(line=settled, archetype=archetype, chosen=chosen))
+    return tuple(found)
+
+
+def stream_of(line: OrderLine) -> Stream:
+    """The stream that a line's question is drawn from: fixed by its seed and its kind, wherever the line stands."""
+    return Stream(f"molewright/line/{line.kind}/{line.seed}")
+
+
+def line_seed(seed: int | str, name: str) -> str:
+    """The seed of a line, from the order's own and what tells the line apart."""
+    digest = int.from_bytes(hashlib.sha256(f"{seed}/{name}".encode()).digest()[:8], "big")
+    found = ""
+    for _ in range(SEED_LETTERS):
+        digest, letter = divmod(digest, len(_LETTERS))
+        found += _LETTERS[letter]
+    return found

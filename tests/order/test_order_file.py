@@ -1,0 +1,187 @@
+"""Orders as texts: what is written is read back, and each fault of a text is told with its line."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from molewright.errors import Mistake
+from molewright.order.choices import FORMS, LEVEL_CHOICES, LINE_LEVELS, MASSES, SHEETS
+from molewright.order.lines import READINGS, OrderLine, OwnWords
+from molewright.order.order import MOST_QUESTIONS, MOST_SEED, Order, Past, Wanted
+from molewright.order.order_file import parse_order
+from molewright.order.order_text import quoted, write_order
+from molewright.reading.yaml_text import parse_tree
+
+WORDS = st.text(st.characters(codec="utf-8", exclude_categories=["C", "Z"]), min_size=1, max_size=12)
+TEXTS = st.lists(WORDS, min_size=1, max_size=4).map(" ".join)
+PAIRS = st.dictionaries(TEXTS, TEXTS, max_size=3)
+NUMBERS = st.dictionaries(TEXTS, st.sampled_from(["1.264 g", "24.75 cm³", "0.100 mol dm⁻³", "95.0 %", "2"]), max_size=3)
+SEEDS = st.text("abcdefghijkmnpqrstuvwxyz23456789", min_size=1, max_size=12)
+
+
+def never() -> int:
+    raise AssertionError("a seed was drawn though one is written")
+
+
+@st.composite
+def lines(draw: st.DrawFn) -> OrderLine:
+    if draw(st.booleans()):
+        return OrderLine(
+            words=OwnWords(
+                text=draw(TEXTS), marks=draw(st.integers(1, 40)), answer=draw(TEXTS), lines=draw(st.integers(0, 60))
+            )
+        )
+    kind = draw(st.booleans())
+    drawn = draw(st.dictionaries(st.sampled_from(["A", "B", "01", "12345"]), NUMBERS.filter(bool), max_size=2))
+    return OrderLine(
+        kind=draw(TEXTS) if kind else "",
+        topic="" if kind else draw(st.just("") | TEXTS),
+        roles=tuple(sorted(draw(PAIRS).items())),
+        scene=draw(st.just("") | TEXTS),
+        asked=draw(st.just("") | TEXTS),
+        level=draw(st.sampled_from(["", *LINE_LEVELS])),
+        part=draw(st.just("") | TEXTS),
+        indicator=draw(st.just("") | TEXTS),
+        readings=draw(st.sampled_from(["", *READINGS])),
+        seed=draw(st.just("") | SEEDS),
+        numbers=tuple(draw(NUMBERS).items()),
+        drawn=tuple((version, tuple(numbers.items())) for version, numbers in drawn.items()),
+    )
+
+
+@st.composite
+def orders(draw: st.DrawFn) -> tuple[Order, Wanted]:
+    held = tuple(draw(st.lists(lines(), max_size=4)))
+    past = [
+        Past(kind=draw(TEXTS), roles=tuple(sorted(draw(PAIRS).items())), asked=draw(TEXTS), scene=draw(TEXTS))
+        for _ in range(draw(st.integers(0, 2)))
+    ]
+    order = Order(
+        seed=draw(st.integers(0, MOST_SEED)),
+        count=draw(st.integers(max(1, len(held)), MOST_QUESTIONS)),
+        marks=draw(st.integers(0, 400)),
+        level=draw(st.sampled_from(LEVEL_CHOICES)),
+        masses=draw(st.sampled_from(MASSES)),
+        style=draw(st.sampled_from(["dm3", "litre"])),
+        archetypes=tuple(dict.fromkeys(draw(st.lists(TEXTS, max_size=3)))),
+        topics=tuple(draw(st.dictionaries(TEXTS, st.integers(1, 20), max_size=3)).items()),
+        aim=draw(st.just("") | TEXTS),
+        not_again=tuple(past),
+        lines=held,
+    )
+    wanted = Wanted(
+        title=draw(st.just("") | TEXTS),
+        versions=tuple(dict.fromkeys(draw(st.lists(st.sampled_from("ABCXYZ"), min_size=1, max_size=4)))),
+        forms=tuple(dict.fromkeys(draw(st.lists(st.sampled_from(FORMS), min_size=1)))),
+        sheets=tuple(dict.fromkeys(draw(st.lists(st.sampled_from(SHEETS), min_size=1)))),
+    )
+    return order, wanted
+
+
+@given(orders())
+def test_what_is_written_is_read_back(made: tuple[Order, Wanted]) -> None:
+    order, wanted = made
+    assert parse_order(write_order(order, wanted, ["A note: [not read]"]), "x.order.yaml", never) == (order, wanted)
+
+
+@given(
+    st.text(st.characters(codec="utf-8", exclude_categories=["C"]), min_size=1, max_size=30)
+    .map(lambda text: " ".join(text.split()))
+    .filter(bool)
+)
+def test_a_text_is_quoted_where_it_must_be(text: str) -> None:
+    tree = parse_tree(f"key: {quoted(text)}", "x")
+    assert tree.members["key"].text == text  # type: ignore[union-attr]
+
+
+def test_words_that_programs_take_for_something_else_stay_words() -> None:
+    for word in (
+        "yes",
+        "no",
+        "null",
+        "1e3",
+        "0x10",
+        "12:30",
+        "~",
+        "1.0",
+        "2026-12-01",
+        "-",
+        "?",
+        "a: b",
+        "a #b",
+        "'",
+        '"',
+    ):
+        tree = parse_tree(f"key: {quoted(word)}", "x")
+        assert tree.members["key"].text == word  # type: ignore[union-attr]
+
+
+def test_an_order_without_a_seed_gets_one() -> None:
+    order, _ = parse_order("questions: 2", "x", lambda: 77)
+    assert (order.seed, order.count) == (77, 2)
+
+
+def test_as_many_questions_as_lines_where_no_number_is_written() -> None:
+    assert parse_order("lines: [{kind: a}, {kind: b}]", "x", lambda: 1)[0].count == 2
+    assert parse_order("title: x", "x", lambda: 1)[0].count == 6
+
+
+def test_topics_may_be_weighed_or_listed() -> None:
+    assert parse_order("topics: {redox: 3, EDTA: 1}", "x", lambda: 1)[0].topics == (("redox", 3), ("EDTA", 1))
+    assert parse_order("topics: [redox, EDTA]", "x", lambda: 1)[0].topics == (("redox", 1), ("EDTA", 1))
+
+
+def test_a_question_in_words_of_ones_own_has_lines_for_its_marks() -> None:
+    (line,) = parse_order("lines: [{question: Why?, marks: 3, answer: Because.}]", "x", lambda: 1)[0].lines
+    assert line.words == OwnWords(text="Why?", marks=3, answer="Because.", lines=6)
+
+
+FAULTS = {
+    "an unknown key": ("questons: 4", "x.order.yaml:1: questons: the key 'questons' is not known here", "questions"),
+    "too many marks": ("marks: 9000", "x.order.yaml:1: marks: 9000 for marks; expected 1 to 400", ""),
+    "no level": ("level: easy", "x.order.yaml:1: level: 'easy' is not a known level", "mixed, scaffolded"),
+    "a level of no line": ("lines:\n  - level: mixed", "x.order.yaml:2: line, level: 'mixed' is not a known level", ""),
+    "a version of two letters": ("versions: [AB]", "x.order.yaml:1: versions: the version 'AB'", "[A, B]"),
+    "no list": ("lines: {kind: a}", "x.order.yaml:1: lines: no list under 'lines'", "- "),
+    "too many lines": ("lines: [" + "{kind: a}, " * 41 + "]", "x.order.yaml:1: lines: 41 entries", "at most 40"),
+    "more lines than questions": (
+        "questions: 1\nlines: [{kind: a}, {kind: b}]",
+        "x.order.yaml:1: questions: 1 questions and 2 lines",
+        "at least 2",
+    ),
+    "a kind and a topic": (
+        "lines:\n  - kind: a\n    topic: b",
+        "x.order.yaml:3: line, topic: a kind and a topic",
+        "one of them",
+    ),
+    "a number of no unit": (
+        "lines:\n  - numbers: {mass of x: 3 furlongs}",
+        "x.order.yaml:2: line, numbers, mass of x",
+        "furlongs",
+    ),
+    "a seed with spaces": ("lines:\n  - seed: a b", "x.order.yaml:2: line, seed: the seed 'a b'", "small letters"),
+    "a form that is none": ("forms: [papyrus]", "x.order.yaml:1: forms: 'papyrus' is not one of the forms", "pdf"),
+    "a weight of nothing": ("topics: {redox: 0}", "x.order.yaml:1: topics, redox: 0 for redox", "1 to 20"),
+    "own words without an answer": ("lines:\n  - question: Why?\n    marks: 2", "the key 'answer' is missing", ""),
+    "an alias": ("title: &a x\nlines: *a", "an anchor or alias", ""),
+    "a path": ("class list: /etc/passwd", "x.order.yaml:1: class list: the key 'class list' is not known here", ""),
+    "nothing": ("", "the file is empty", ""),
+    "a list": ("- a", "no keys here", ""),
+}
+
+
+@pytest.mark.parametrize("fault", FAULTS)
+def test_a_fault_is_told_with_its_line(fault: str) -> None:
+    text, said, expected = FAULTS[fault]
+    with pytest.raises(Mistake) as caught:
+        parse_order(text, "x.order.yaml", lambda: 1)
+    assert said in str(caught.value)
+    assert expected in str(caught.value)
+
+
+def test_all_faults_are_told_at_once() -> None:
+    with pytest.raises(Mistake) as caught:
+        parse_order("marks: 0\nlevel: easy\nlines:\n  - seed: A\n  - level: hard\n", "x", lambda: 1)
+    assert [line.partition(": ")[0] for line in sorted(str(caught.value).splitlines())] == ["x:1", "x:2", "x:4", "x:5"]

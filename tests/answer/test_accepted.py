@@ -10,7 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from molewright.answer.accepted import Accepted, accepted, in_range
-from molewright.answer.judge import right_or_rounded
+from molewright.answer.judge import judge_further, right_or_rounded
+from molewright.answer.printed import Further
 from molewright.answer.written import Written, as_written
 from molewright.chem.quantity import Quantity, parse_quantity
 from molewright.chem.units import Unit
@@ -62,6 +63,25 @@ def test_a_ratio_is_right_in_whole_numbers_and_to_one(text: str) -> None:
 @pytest.mark.parametrize("text", ["2 : 5", "0.4", "2.4", "2.45", "2.55", "3", "12 : 5"])
 def test_another_ratio_is_wrong_however_near_its_simplest_form_lies(text: str) -> None:
     assert not right(FIVE_TO_TWO, text)
+
+
+def test_a_settled_answer_is_right_though_every_working_comes_to_less() -> None:
+    # 2.43 molecules of water are written as 2, 2.47 to one as 5 : 2, which lie outside what the workings come to
+    water = accepted("whole number", [Fraction("2.43"), Fraction("2.42")], Quantity(Decimal(2)))
+    ratio = accepted("ratio", [Fraction("2.47"), Fraction("2.46")], Quantity(Decimal("2.47")))
+    assert (right(water, "2"), right(water, "2.43"), right(water, "2.2"), right(water, "3")) == (
+        True,
+        True,
+        False,
+        False,
+    )
+    assert (right(ratio, "5 : 2"), right(ratio, "2.47"), right(ratio, "2.55")) == (True, True, False)
+
+
+def test_an_answer_in_words_that_was_left_empty_earns_nothing_and_asks_for_no_teacher() -> None:
+    part = Further(part="b", type="number", marks=2, unit=Unit.NONE, accepted=None, words=True)
+    assert judge_further(part, None) == ("no answer", 0, "")
+    assert judge_further(part, read_answer("pink")) == ("for the teacher", 0, "this part is answered in words")
 
 
 def test_three_figures_suffice_where_more_are_asked_for() -> None:

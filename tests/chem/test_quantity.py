@@ -76,6 +76,9 @@ def test_any_text_is_either_read_or_refused_as_a_mistake(text):
         ("2.50*10^3 mg", "2.50E+3", "mg", 3, 0),
         ("−5.0 °C", "-5.0", "°C", 2, 1),
         ("88.4 percent", "88.4", "%", 3, 1),
+        ("0 cm3", "0", "cm³", 1, 0),
+        ("0.0 cm3", "0.0", "cm³", 2, 1),
+        ("0.00 cm3", "0.00", "cm³", 3, 2),
     ],
 )
 def test_a_quantity_keeps_the_figures_it_was_written_with(text, number, unit, figures, places):

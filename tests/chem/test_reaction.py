@@ -171,6 +171,7 @@ def test_species_written_twice_on_one_side_counts_together():
         ("H2 + 0.5O2 -> H2O", "not a whole number"),
         ("H2 + 0O2 -> H2O", "coefficient '0'"),
         ("H2 + 1000O2 -> H2O", "coefficient '1000'"),
+        ("H2 + 1234567890123O2 -> H2O", "coefficient '12345678901…' in the term '1234567890123O2'"),
         ("Ca(OH + HCl -> CaCl2", r"in the term 'Ca\(OH': .* never closed"),
         ("M2CO3 -> M2O + CO2", "in the term 'M2CO3': .* unknown element 'M'"),
         ("H2 +  + O2 -> H2O", "nothing between two plus signs"),

@@ -152,6 +152,28 @@ def test_a_kept_plan_that_is_sound_in_form_but_wrong_is_planned_anew(
     assert counted == [ASKED]
 
 
+@pytest.mark.parametrize(
+    ("powers", "anew"), [((20,), False), ((5, 4), False), ((-20,), False), ((21,), True), ((7, 3), True)]
+)
+def test_a_kept_expression_may_have_powers_up_to_twenty(
+    limestone: Any, counted: list[str], tmp_path: Path, powers: tuple[int, ...], anew: bool
+) -> None:
+    first = Plans("bank", tmp_path)
+    made = find(first, limestone)
+    first.keep()
+    file = tmp_path / "plans-bank.json"
+    kept = json.loads(file.read_text("utf-8"))
+    for one in kept.values():
+        times: list[Any] = ["number", 1, 1]  # which changes no number
+        for power in powers:
+            times = ["^", times, power]
+        one[1] = ["*", one[1], times]
+    file.write_text(json.dumps(kept), "utf-8")
+    counted.clear()
+    assert find(Plans("bank", tmp_path), limestone).steps == made.steps
+    assert counted == ([ASKED] if anew else [])
+
+
 def nested(depth: int) -> list[Any]:
     found: list[Any] = ["number", 1, 1]
     for _ in range(depth):

@@ -10,7 +10,7 @@ from molewright.bank.definitions import Bank
 from molewright.chem.quantity import to_figures
 from molewright.derivation.derive import plan
 from molewright.derivation.plans import Plans
-from molewright.derivation.routes.search import Route, differing, find_routes
+from molewright.derivation.routes.search import FAMILIES, Route, differing, find_routes
 from molewright.derivation.worked import base_factor
 from molewright.draw.stream import Stream
 from molewright.question.check import Question, Questions
@@ -58,6 +58,17 @@ def routes_of(question: Question) -> dict[str, dict[str, Fraction]]:
     routes = question.prepared.routes
     given = question.given
     return {route.family: routes.values(given, route) for route in routes.routes if route.holds(given)}
+
+
+@pytest.mark.parametrize("family", FAMILIES)
+@pytest.mark.parametrize("alike", [True, False])
+def test_the_difference_of_titres_is_for_dilutions_alike_and_any_other_route_of_a_blank_for_those_that_are_not(
+    family: str, alike: bool
+) -> None:
+    flask, other = q("made-up volume"), q("made-up volume of blank")
+    values = {flask: Fraction(250), other: Fraction(250 if alike else 100)}
+    assert Route(family, (), (), ((flask, other),)).holds(values) == (alike == (family == "E"))
+    assert Route(family, (), ()).holds(values)
 
 
 def test_the_difference_from_a_blank_stands_for_what_reacted(bank: Bank, maker: Questions) -> None:

@@ -42,6 +42,13 @@ def test_it_does_in_every_kind_of_question(key: str, bank: Bank, questions: Ques
     agree(key, bank, questions)
 
 
+def test_a_mistake_of_the_answer_is_made_in_the_last_step_alone(bank: Bank, questions: Questions) -> None:
+    table = questions.make(bank.archetypes["back-portions"], Stream("answer")).prepared.slips
+    answer = [one for one in table.applied if one.slip.kind == "answer"]
+    assert answer
+    assert {index for one in answer for index, *_ in one.finds} == {len(table.plan.steps) - 1}
+
+
 def test_only_rare_mistakes_and_rounding_never_meet_another(bank: Bank, questions: Questions) -> None:
     question = questions.make(bank.archetypes["back-portions"], Stream("pairs"))
     table = question.prepared.slips

@@ -115,7 +115,7 @@ class Moved:
     """A question whose commonest mistake may be made to give any answer."""
 
     key: float
-    require: Callable[[float], float]  # what require_apart says where the mistake gives this, and no other is made
+    require: Callable[..., float]  # what require_apart says where the mistake gives this, and no other is made
 
 
 @pytest.fixture
@@ -123,7 +123,7 @@ def moved(bank: Bank, questions: Questions, monkeypatch: pytest.MonkeyPatch) -> 
     """A back titration, ten per cent either way of whose answer is taken for right."""
     question = questions.make(bank.archetypes["back-portions"], Stream("apart"))
     table = question.prepared.slips
-    commonest = [one.slip.often == "high" and not one.slip.near and one.slip.kind != "mean" for one in table.applied]
+    plain = [one.slip.often if not one.slip.near and one.slip.kind != "mean" else "" for one in table.applied]
     facts = table.surroundings.facts(question.draw.runs)
     key, wrong = table.quick(
         *({name: float(number) for name, number in one.items()} for one in (question.given, facts))
@@ -132,11 +132,12 @@ def moved(bank: Bank, questions: Questions, monkeypatch: pytest.MonkeyPatch) -> 
     low, high = (replace(answer, number=answer.number * Decimal(share)) for share in ("0.9", "1.1"))
     wide = replace(question.worked, accepted=replace(question.worked.accepted, low=low, high=high))
 
-    def require(gives: float) -> float:
+    def require(gives: float, often: str = "high", settled: bool = False) -> float:
         others = [float("nan")] * len(wrong)  # there is none
-        others[commonest.index(True)] = gives
+        others[plain.index(often)] = gives
         monkeypatch.setattr(type(table), "quick", lambda *_: (key, others))
-        return require_apart(table, question.draw, wide, question.given)
+        accepted = replace(wide.accepted, type="whole number" if settled else "number")
+        return require_apart(table, question.draw, replace(wide, accepted=accepted), question.given)
 
     return Moved(key, require)
 
@@ -152,6 +153,15 @@ def test_a_draw_in_which_a_common_slip_lands_in_the_accepted_range_is_refused(
         assert caught.value.rule == "slip"
     else:
         assert moved.require(gives) == pytest.approx(0.11, rel=0.2)
+
+
+def test_only_where_rounding_settles_the_answer_a_rarer_slip_beside_it_is_refused_too(moved: Moved) -> None:
+    # 9.8 molecules of water are rounded to 10 as 10.1 are: nobody would see the mistake
+    beside, apart = moved.key * 1.05, moved.key * 1.2
+    with pytest.raises(Refusal, match="before rounding"):
+        moved.require(beside, often="medium", settled=True)
+    assert moved.require(beside, often="medium") == pytest.approx(0.05, rel=0.1)
+    assert moved.require(apart, often="medium", settled=True) > APART
 
 
 def test_a_slip_that_changes_the_last_figures_of_a_float_changes_nothing(moved: Moved) -> None:

@@ -34,7 +34,7 @@ class Written:
 
     def in_unit(self, unit: Unit) -> Written | None:
         """The same in another unit of its kind; without a unit it is taken to be in the one printed. None: another kind."""
-        if not self.unit or self.unit is unit:
+        if self.unit in (Unit.NONE, unit):
             return Written(self.number, self.half, self.figures, unit)
         if self.unit.base is not unit.base:
             return None

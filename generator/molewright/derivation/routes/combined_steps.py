@@ -127,9 +127,10 @@ def _titres_first(target: Name, relation: Relation, wide: Widened, by_target: Ma
         found = [one for one in line.names if wide.variables[one].kind == "titre"] if line is not None else []
         if line is None or len(found) != 1:
             return
+        (titre,) = found
         factor, others = line.alone(name)
-        titres.append((share * factor, found[0]))
-        around.add(frozenset((one, power) for one, power in others if one != found[0]))
+        titres.append((share * factor, titre))
+        around.add(frozenset((one, power) for one, power in others if one != titre))
     (more, after), (less, before) = sorted(titres, reverse=True)
     if len(around) != 1 or more != -less:
         return

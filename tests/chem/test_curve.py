@@ -247,3 +247,9 @@ def test_empty_flask_and_empty_titrant_are_refused():
 def test_too_few_points_to_draw_are_refused():
     with pytest.raises(Mistake, match="points"):
         Titration(flask=(strong_acid(0.1),), flask_cm3=25.0, titrant=NAOH).drawn(50.0, 2)
+
+
+@pytest.mark.parametrize("to_cm3", [0.0, -1.0, math.inf, math.nan])
+def test_a_curve_that_leads_nowhere_is_not_drawn(to_cm3):
+    with pytest.raises(Mistake, match="points up to"):
+        Titration(flask=(strong_acid(0.1),), flask_cm3=25.0, titrant=NAOH).drawn(to_cm3)

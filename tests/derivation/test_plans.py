@@ -174,6 +174,27 @@ def test_a_kept_expression_may_have_powers_up_to_twenty(
     assert counted == ([ASKED] if anew else [])
 
 
+@pytest.mark.parametrize(("depth", "anew"), [(38, False), (45, True)])
+@pytest.mark.parametrize("head", ["*", "+"])
+def test_a_kept_expression_may_have_forty_brackets_within_brackets(
+    limestone: Any, counted: list[str], tmp_path: Path, head: str, depth: int, anew: bool
+) -> None:
+    first = Plans("bank", tmp_path)
+    find(first, limestone)
+    first.keep()
+    file = tmp_path / "plans-bank.json"
+    kept = json.loads(file.read_text("utf-8"))
+    for one in kept.values():
+        times: list[Any] = ["number", 1, 1]  # which changes no number
+        for _ in range(depth):
+            times = [head, times, ["number", int(head == "*"), 1]]
+        one[1] = ["*", one[1], times]
+    file.write_text(json.dumps(kept), "utf-8")
+    counted.clear()
+    find(Plans("bank", tmp_path), limestone)
+    assert counted == ([ASKED] if anew else [])
+
+
 def nested(depth: int) -> list[Any]:
     found: list[Any] = ["number", 1, 1]
     for _ in range(depth):

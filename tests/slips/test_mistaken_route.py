@@ -60,6 +60,16 @@ def test_only_rare_mistakes_and_rounding_never_meet_another(bank: Bank, question
     assert all(slip.often != "low" and slip.kind != "rounding" for slip in met)
 
 
+def test_pairs_of_common_mistakes_come_before_those_with_a_rarer_one(bank: Bank, questions: Questions) -> None:
+    question = questions.make(bank.archetypes["back-portions"], Stream("pairs"))
+    table = question.prepared.slips
+    facts = table.surroundings.facts(question.draw.runs)
+    pairs = table.pairs(question.given, facts, question.worked.marks, most=10**6)
+    rarer = [sum(slip.often != "high" for slip in one.slips) for one in pairs]
+    assert set(rarer) == {0, 1, 2}
+    assert rarer == sorted(rarer)
+
+
 def test_two_mistakes_are_put_together_once_and_never_one_with_itself(bank: Bank, questions: Questions) -> None:
     question = questions.make(bank.archetypes["back-portions"], Stream("pairs"))
     table = question.prepared.slips

@@ -35,6 +35,15 @@ def test_the_means_that_a_pupil_may_take_are_those_on_paper(question: Question) 
     }
 
 
+@pytest.mark.parametrize(
+    ("titre", "tenths", "whole"),
+    [("24.45", "24.5", 24), ("24.50", "24.5", 25), ("24.40", "24.4", 24), ("24.55", "24.6", 25)],
+)
+def test_a_mean_is_rounded_half_up(question: Question, titre: str, tenths: str, whole: int) -> None:
+    found = question.prepared.slips.surroundings.facts((run("0", titre), run("1.00", str(Fraction(titre) + 1))))
+    assert (found["mean_tenths"], found["mean_whole"]) == (Fraction(tenths), whole)
+
+
 def test_without_a_table_there_are_no_means(question: Question) -> None:
     assert not [word for word in question.prepared.slips.surroundings.facts(()) if word.startswith("mean")]
 

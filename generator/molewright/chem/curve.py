@@ -141,7 +141,7 @@ class Titration:
 
     def drawn(self, to_cm3: float, points: int = 100) -> Curve:
         """A curve for drawing: half the points even in volume, half even in pH so that the steep part is smooth."""
-        if points < 4 or not 0 < to_cm3 < math.inf:
+        if points < 4 or to_cm3 <= 0 or not math.isfinite(to_cm3):
             raise Mistake(f"{points} points up to {to_cm3} cm³", expected="at least 4 points, and a volume")
         even = points - points // 2
         first, last = self.ph_at(0), self.ph_at(to_cm3)

@@ -206,10 +206,10 @@ def figures_to_show(exact: Fraction, figures: int, fewer: int) -> int:
 def finite_places(exact: Fraction) -> int | None:
     """Decimal places that write the fraction exactly, or None where it does not end (1/3)."""
     denominator, twos, fives = exact.denominator, 0, 0
-    while denominator % 2 == 0:
+    while not denominator % 2:
         denominator //= 2
         twos += 1
-    while denominator % 5 == 0:
+    while not denominator % 5:
         denominator //= 5
         fives += 1
     return max(twos, fives) if denominator == 1 else None

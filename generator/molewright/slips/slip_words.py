@@ -13,6 +13,7 @@ from molewright.chem.conventions import Convention
 from molewright.chem.formula import ELEMENTS, PLACEHOLDERS, parse_formula
 from molewright.chem.formula_tree import Atom, Group, Piece
 from molewright.chem.masses import atomic_mass, relative_mass
+from molewright.chem.quantity import half_up
 from molewright.chem.reaction import Reaction
 from molewright.derivation.derive import Plan
 from molewright.experiment import quantities
@@ -168,8 +169,8 @@ class Surroundings:
             found["mean_with_rough"] = _mean([*rough, *agreed])
             found["mean_accurate"] = _mean(accurate)
             found["mean_final"] = _mean([runs[index].final for index in used])
-            found["mean_tenths"] = Fraction(int(mean * 10 + Fraction(1, 2)), 10)
-            found["mean_whole"] = Fraction(int(mean + Fraction(1, 2)))
+            found["mean_tenths"] = Fraction(half_up(mean, 1))
+            found["mean_whole"] = Fraction(half_up(mean, 0))
         return found
 
 

@@ -13,7 +13,7 @@ from molewright.bank.definitions import Bank
 from molewright.derivation.plans import Plans
 from molewright.errors import Mistake, Where, shortened
 from molewright.machine import places
-from molewright.order.order import Wanted
+from molewright.order.order import Order, Wanted
 from molewright.papers.code import read_code, versioned
 from molewright.papers.making import PaperMaker
 from molewright.papers.record.form import PATTERNS, SUFFIX
@@ -97,6 +97,7 @@ def rebuilt(codes: Sequence[str], bank: Bank, plans: Plans) -> Record:
     """The record of a paper made again from its code, in memory: only the versions that the codes name."""
     known = tuple(sorted(bank.archetypes))
     maker: PaperMaker | None = None
+    asked: Order | None = None  # as the first code tells it; the maker settles what that leaves open
     versions: dict[str, None] = {}
     for code in dict.fromkeys(codes):
         if len(squashed(code)) < _LEAST_CODE:
@@ -104,8 +105,8 @@ def rebuilt(codes: Sequence[str], bank: Bank, plans: Plans) -> Record:
             continue
         order, version = read_code(code, known, bank.fingerprint)
         if maker is None:
-            maker = PaperMaker(bank, order, plans)
-        elif order != maker.order:
+            maker, asked = PaperMaker(bank, order, plans), order
+        elif order != asked:
             raise Mistake(
                 f"the answers name two papers, {maker.code} and {shortened(code)}",
                 expected="the answers of one paper in a file",

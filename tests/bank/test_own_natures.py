@@ -68,6 +68,7 @@ def drawn(folder: Path, tmp_path: Path, seed: str = "own") -> tuple[Question, Ca
         given=one.given,
         masses=maker.masses,
         stream=Stream(seed),
+        line=Stream(seed),
         plans=maker.plans,
         plausibility=maker.plausibility,
     )

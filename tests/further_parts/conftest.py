@@ -27,6 +27,7 @@ def calculation_of(maker: Questions, question: Question, stream: str = "extras")
         given=question.given,
         masses=maker.masses,
         stream=Stream(stream),
+        line=Stream(stream),
         plans=maker.plans,
         plausibility=maker.plausibility,
     )

@@ -24,8 +24,9 @@ from molewright.errors import CheckFailure, Mistake
 from molewright.experiment.procedure import Procedure
 from molewright.question import check as module
 from molewright.question import put_back
-from molewright.question.check import MOST_DRAWS, Question, Questions, Tally
+from molewright.question.check import MOST_DRAWS, Question, Questions
 from molewright.question.put_back import confirm
+from molewright.question.refusals import Tally
 from shared.quantities import q
 
 

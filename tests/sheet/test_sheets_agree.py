@@ -72,7 +72,8 @@ def test_marks_of_parts_add_up_to_the_question_and_the_paper(key: str, level: Le
     assert words(blocks_of(made.scheme, Paragraph)[-1].line)
     totals = [words(block.line) for block in blocks_of(made.scheme, Paragraph) if words(block.line).startswith("Total")]
     assert totals[-1] == f"Total for the paper: {made.composer.marks} marks"
-    assert totals[:-1] == [f"Total for Question {n}: {q.marks} marks" for n, q in enumerate(made.questions, 1)]
+    told = [f"{q.marks} mark{'' if q.marks == 1 else 's'}" for q in made.questions]
+    assert totals[:-1] == [f"Total for Question {n}: {marks}" for n, marks in enumerate(told, 1)]
 
 
 @every_archetype

@@ -14,12 +14,21 @@ BURETTE_CM3 = Fraction(50)
 _PATTERNS: tuple[tuple[int, ...], ...] = ((0, 0), (-1, 1), (-1, 0, 1), (0, 0, 0), (-1, 1), (-1, 0, 1))
 
 
-def draw_runs(mean: Fraction, stream: Stream) -> tuple[Run, ...]:
-    """A rough run and accurate runs around the mean titre, with exactly one concordant set, on a 50 cm³ burette."""
+_COUNTS = tuple(map(len, _PATTERNS))
+
+
+def draw_runs(mean: Fraction, stream: Stream, line: str = "") -> tuple[Run, ...]:
+    """A rough run and accurate runs around the mean titre, with exactly one concordant set, on a 50 cm³ burette.
+
+    How many there are is told by `line`, which the versions of a question share: a run more is work more.
+    """
+    shared = Stream(f"{line or stream.seed}/runs")
+    count, one_away = shared.pick(_COUNTS), shared.chance(35)
+    patterns = [pattern for pattern in _PATTERNS if len(pattern) == count]
     for _ in range(50):
-        accurate = [mean + offset * READING_CM3 for offset in stream.pick(_PATTERNS)]
+        accurate = [mean + offset * READING_CM3 for offset in stream.pick(patterns)]
         accurate = stream.shuffled(accurate)
-        if stream.chance(35):
+        if one_away:
             away = stream.whole(8, 14) * READING_CM3
             accurate.insert(stream.whole(0, len(accurate)), mean + (away if stream.chance(60) else -away))
         if stream.chance(85):

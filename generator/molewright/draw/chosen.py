@@ -24,6 +24,7 @@ class Chosen:
     context: Context
     indicator: str
     table: bool
+    line: str = ""  # the seed of what else its versions share: how many runs, what is asked in further parts
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,6 +40,7 @@ class Draw:
     truth: Mapping[Name, Fraction]  # by name, exact, hidden ones too
     runs: tuple[Run, ...]  # () where the mean titre itself is printed, or the titre is asked for
     stream: Stream
+    line: str = ""  # the seed of what the versions of the question share; "": it has no others
 
 
 _MOST_TELLING: tuple[tuple[Kind, ...], ...] = (
@@ -79,6 +81,7 @@ def choose(archetype: Archetype, stream: Stream) -> Chosen:
         context=stream.pick(variant.contexts),
         indicator=indicator,
         table=table and repeats(variant),
+        line=stream.seed,
     )
 
 

@@ -127,7 +127,7 @@ def _draw(
             continue
         given[name] = printed_titre(archetype, variant, name, readings.titres[name])
         if titration is variant.procedure.titrations[-1] and chosen.table:
-            runs = draw_runs(given[name].in_base, stream)
+            runs = draw_runs(given[name].in_base, stream, chosen.line)
     given.pop(hidden, None)
     for name, choice in variant.choices.items():
         if choice.hidden:
@@ -142,6 +142,7 @@ def _draw(
         truth=truth,
         runs=runs,
         stream=stream,
+        line=chosen.line,
     )
 
 
@@ -183,6 +184,7 @@ def _prepare(archetype: Archetype, chosen: Chosen, source: Source, stream: Strea
         truth=truth,
         runs=(),
         stream=stream,
+        line=chosen.line,
     )
 
 
@@ -199,6 +201,7 @@ def _weigh_by_difference(variant: Variant, given: dict[Name, Quantity], truth: d
 
 
 def with_other_runs(made: Draw, attempt: int) -> Draw:
-    """The same numbers with other burette readings about the same mean titre."""
+    """The same numbers with other burette readings about the same mean titre; how many, the versions share attempt by attempt."""
+    line = f"{made.line}/{attempt}" if made.line else ""
     titration = made.variant.procedure.titrations[-1].titre
-    return replace(made, runs=draw_runs(made.given[titration].in_base, made.stream.branch(f"runs {attempt}")))
+    return replace(made, runs=draw_runs(made.given[titration].in_base, made.stream.branch(f"runs {attempt}"), line))

@@ -58,10 +58,14 @@ KINDS: dict[str, Maker] = {
 }
 
 
+def branched(calculation: Calculation, kind: str) -> Calculation:
+    """The calculation with streams of a kind's own, so that adding one changes no other."""
+    return replace(calculation, stream=calculation.stream.branch(kind), line=calculation.line.branch(kind))
+
+
 def make_further_parts(kinds: tuple[str, ...], calculation: Calculation) -> tuple[FurtherPart, ...]:
     """The further parts of a question, kind by kind; each kind has a stream of its own, so that adding one changes no other."""
     found = list(name_unknown(calculation))  # asked for by no archetype: it comes with the calculation
     for kind in kinds:
-        own = replace(calculation, stream=calculation.stream.branch(kind))
-        found += KINDS[kind](own)
+        found += KINDS[kind](branched(calculation, kind))
     return tuple(sorted(found, key=lambda part: not part.first))

@@ -241,7 +241,8 @@ class Calculation:
     slips: SlipTable
     given: Mapping[Name, Fraction]  # every known quantity in base units, molar masses too
     masses: Convention
-    stream: Stream
+    stream: Stream  # of the numbers of a part: each version has its own
+    line: Stream  # of what is asked: all versions of a question share it
     plans: Plans
     plausibility: Plausibility
 

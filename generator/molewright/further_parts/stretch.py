@@ -6,14 +6,14 @@ worded here.
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from molewright.bank.definitions import Archetype
 from molewright.draw.refusal import Refusal
 from molewright.errors import Mistake
-from molewright.further_parts.all_kinds import KINDS
+from molewright.further_parts.all_kinds import KINDS, branched
 from molewright.further_parts.pieces import Calculation, FurtherPart
 
+Form = tuple[tuple[str, int], ...]
+"""Kinds and marks of parts."""
 WITHOUT_TITRATION = ("describe",)
 """Kinds that can stand where a solution is only prepared."""
 
@@ -23,14 +23,24 @@ def stretch_kinds(archetype: Archetype) -> tuple[str, ...]:
     return () if archetype.further_parts else archetype.stretch
 
 
-def make_stretch(calculation: Calculation) -> tuple[FurtherPart, ...]:
-    """The parts of the first kind, in an order of the question's own, that these numbers allow; none where none does."""
+def stretch_wanted(archetype: Archetype, stretch: bool) -> bool:
+    """Whether a question of this kind should have a part of the stretch level."""
+    return stretch and bool(stretch_kinds(archetype))
+
+
+def make_stretch(calculation: Calculation, wanted: Form | None = None) -> tuple[FurtherPart, ...]:
+    """The parts of the first kind, in an order of the question's line, that these numbers allow; none where none does.
+
+    `wanted` are the kinds and marks that the parts must have, as they have in the other versions of the question.
+    """
     titrated = bool(calculation.draw.variant.procedure.titrations)
-    for kind in calculation.stream.shuffled(stretch_kinds(calculation.draw.archetype)):
+    for kind in calculation.line.shuffled(stretch_kinds(calculation.draw.archetype)):
         if not titrated and kind not in WITHOUT_TITRATION:
             continue
         try:
-            return KINDS[kind](replace(calculation, stream=calculation.stream.branch(kind)))
+            found = KINDS[kind](branched(calculation, kind))
         except (Refusal, Mistake):  # a Mistake: what the part would plan for does not follow from what is printed
             continue
+        if wanted is None or wanted == tuple((part.kind, part.marks) for part in found):
+            return found
     return ()

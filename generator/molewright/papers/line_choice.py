@@ -132,6 +132,11 @@ def experiment(archetype: Archetype, variant: Variant, ask: Ask) -> tuple[str, t
     return archetype.key, tuple(sorted(variant.roles.items())), asked_text(variant, ask)
 
 
+def stream_of(line: OrderLine) -> Stream:
+    """The stream that a line's question is drawn from: fixed by its seed and its kind, wherever the line stands."""
+    return Stream(f"molewright/line/{line.kind}/{line.seed}")
+
+
 def choose_for(archetype: Archetype, line: OrderLine, stream: Stream, avoided: Avoided | None = None) -> Chosen:
     """What the versions of a line share; nothing that is to be avoided while there is something else."""
     avoid = avoided or Avoided()
@@ -157,6 +162,7 @@ def choose_for(archetype: Archetype, line: OrderLine, stream: Stream, avoided: A
         context=stream.pick([scene for scene in one.scenes if scene.key not in avoid.scenes] or one.scenes),
         indicator=_indicator(archetype, one.variant, line, stream),
         table=_table(archetype, one.variant, line, stream),
+        line=stream.seed,
     )
 
 
@@ -216,6 +222,7 @@ def read_back(archetype: Archetype, line: OrderLine) -> Chosen:
         context=one.scenes[0],
         indicator=_indicator(archetype, one.variant, line, stream) if line.indicator else "",
         table=_table(archetype, one.variant, line, stream),
+        line=stream_of(line).seed,
     )
 
 

@@ -14,13 +14,13 @@ from molewright.order.choices import STRETCH
 from molewright.order.order import Order, Wanted
 from molewright.papers.choosing import default_title
 from molewright.papers.code import code_of, versioned
-from molewright.papers.settling import Slot, settle, stream_of
+from molewright.papers.line_choice import stream_of
+from molewright.papers.settling import CANDIDATES, FIRST, Slot, settle
 from molewright.question.check import Question, Questions
+from molewright.question.form import Form
 from molewright.question.own_numbers import OwnQuestion, named_numbers, numbers_of, with_numbers
 from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.parts import LEVELS, Level
-
-CANDIDATES = 3  # draws of a question of which the one with the plainest slips is printed
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +42,7 @@ class PaperMaker:
         self.questions = Questions(bank, plans or Plans.of_user(bank.fingerprint), order.masses)
         self.unstretched: dict[str, None] = {}  # kinds printed without a stretch part though one was asked for
         self.unusual: dict[str, None] = {}  # sentences about numbers that no draw would have come upon
+        self._forms: dict[int, Form] = {}  # of the first version of each question
         self.order, self.slots = settle(self.questions, order)
         self.code = code_of(order, self.order, self._as_drawn(order), self.known, bank.fingerprint)
 
@@ -84,20 +85,36 @@ class PaperMaker:
             if kept and not _holds(numbers_of(question), kept):
                 question = self._own(slot, kept, stream).question
         elif kept:
-            question = self._as_kept(slot, kept, stream)
+            question = self._as_kept(slot, number, version, kept)
         else:
-            question = self.questions.make(slot.archetype, stream, slot.chosen, CANDIDATES)
-        return self._stretched(question) if slot.line.level == STRETCH else question
+            question = self._drawn(slot, number, version)
+        if slot.line.level == STRETCH and not question.added:
+            question = self._stretched(question)
+        return question
+
+    def _drawn(self, slot: Slot, number: int, version: str) -> Question:
+        """The question as its line draws it: of the form of the first version's, so that all versions are worth the same."""
+        form = None if version == FIRST else self._form(slot, number)
+        stream = stream_of(slot.line).branch(version)
+        return self.questions.make(
+            slot.archetype, stream, slot.chosen, CANDIDATES, form=form, stretch=slot.line.level == STRETCH
+        )
+
+    def _form(self, slot: Slot, number: int) -> Form:
+        if number not in self._forms:
+            self._forms[number] = self._drawn(slot, number, FIRST).form
+        return self._forms[number]
 
     def _own(self, slot: Slot, numbers: Numbers, stream: Stream) -> OwnQuestion:
         where = (slot.line.where or Where("order")).under("numbers")
         named = named_numbers(self.questions.system(slot.chosen.variant), slot.chosen, numbers, where)
         return with_numbers(self.questions, slot.archetype, slot.chosen, named, stream, where)
 
-    def _as_kept(self, slot: Slot, kept: Numbers, stream: Stream) -> Question:
+    def _as_kept(self, slot: Slot, number: int, version: str, kept: Numbers) -> Question:
         """The question that was drawn before: as the seed gives it, or with its numbers where the banks have changed what that is."""
+        stream = stream_of(slot.line).branch(version)
         try:
-            question = self.questions.make(slot.archetype, stream, slot.chosen, CANDIDATES)
+            question = self._drawn(slot, number, version)
         except Mistake:
             return self._own(slot, kept, stream).question
         return question if numbers_of(question) == kept else self._own(slot, kept, stream).question
@@ -105,7 +122,7 @@ class PaperMaker:
     def _stretched(self, question: Question) -> Question:
         """The question with its stretch part; a kind that has none for these numbers is kept in mind."""
         stretched = self.questions.stretched(question)
-        if stretched.further_parts == question.further_parts:
+        if not stretched.added:
             self.unstretched[question.draw.archetype.key] = None
         return stretched
 

@@ -15,11 +15,13 @@ from molewright.draw.stream import Stream
 from molewright.order.lines import OrderLine
 from molewright.order.order import Order
 from molewright.papers.choosing import levels, select
-from molewright.papers.line_choice import Avoided, archetype_of, choose_for, read_back, written
+from molewright.papers.line_choice import Avoided, archetype_of, choose_for, read_back, stream_of, written
 from molewright.question.check import Questions
 
 MOST_MARKS_A_QUESTION = 5  # of a mixture, on average: 30 marks for six questions, some 40 minutes
 MOST_SELECTIONS = 12
+FIRST = "A"  # the version that all others are like
+CANDIDATES = 3  # draws of a question of which the one with the plainest slips is printed
 SEED_LETTERS = 8
 _LETTERS = "abcdefghijkmnpqrstuvwxyz23456789"  # without those that are misread
 
@@ -60,7 +62,10 @@ def _drawn(questions: Questions, order: Order) -> tuple[Slot, ...]:
         slots = chosen_for(questions.bank, order, kinds)
         if order.archetypes or order.topics:
             return slots
-        marks = sum(questions.marks_of(slot.archetype, slot.chosen) for slot in slots)
+        marks = sum(
+            questions.marks_of(slot.archetype, slot.chosen, stream_of(slot.line).branch(FIRST), CANDIDATES)
+            for slot in slots
+        )
         if len({questions.bank.topic_of(slot.archetype).back for slot in slots}) < min(2, order.count):
             marks += MOST_MARKS_A_QUESTION * order.count  # both direct and back titrations, if it can be had
         if best is None or marks < best[0]:
@@ -86,11 +91,6 @@ def chosen_for(bank: Bank, order: Order, kinds: Sequence[Archetype]) -> tuple[Sl
         settled = replace(written(line, archetype, chosen), seed=seed, level=line.level or level)
         found.append(Slot(line=settled, archetype=archetype, chosen=chosen))
     return tuple(found)
-
-
-def stream_of(line: OrderLine) -> Stream:
-    """The stream that a line's question is drawn from: fixed by its seed and its kind, wherever the line stands."""
-    return Stream(f"molewright/line/{line.kind}/{line.seed}")
 
 
 def line_seed(seed: int | str, name: str) -> str:

@@ -6,9 +6,8 @@ the one-line expression; the printed, rounded steps must lead into the accepted 
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import TypeVar
 
@@ -37,13 +36,14 @@ from molewright.experiment.relations.variables import System
 from molewright.further_parts.all_kinds import make_further_parts
 from molewright.further_parts.pieces import Calculation, FurtherPart
 from molewright.further_parts.reasoning.naming_the_substance import ASKED
-from molewright.further_parts.stretch import make_stretch
+from molewright.further_parts.stretch import make_stretch, stretch_wanted
 from molewright.machine.same import Same
 from molewright.plausibility.natures import Natures
-from molewright.plausibility.remedies import remedy
 from molewright.plausibility.rules import Plausibility
 from molewright.plausibility.solutes import Solutes
+from molewright.question.form import Form
 from molewright.question.put_back import confirm
+from molewright.question.refusals import Refusals, Tally
 from molewright.slips.mistaken_route import SlipAnswer, SlipTable
 from molewright.slips.slip_words import Surroundings
 from molewright.slips.wrong_answers import WrongAnswer, require_apart, wrong_answers
@@ -80,6 +80,13 @@ class Question:
     masses: Convention
     separation: float
     further_parts: tuple[FurtherPart, ...] = ()
+    added: int = 0  # how many of the further parts the stretch level added
+
+    @property
+    def form(self) -> Form:
+        """What the versions of a question have in common, so that they are worth the same."""
+        parts = tuple((part.kind, part.marks) for part in self.further_parts)
+        return Form(marks=len(self.points), runs=len(self.draw.runs), parts=parts)
 
     @property
     def system(self) -> System:
@@ -129,20 +136,6 @@ class Question:
         return table.answers(self.given, table.surroundings.facts(self.draw.runs), self.worked.marks)
 
 
-@dataclass(slots=True)
-class Tally:
-    """How many draws were made and refused, rule by rule."""
-
-    made: int = 0
-    refused: Counter[str] = field(default_factory=Counter)
-
-    @property
-    def share_refused(self) -> float:
-        """Refused draws as a share of all."""
-        refused = sum(self.refused.values())
-        return refused / (refused + self.made) if refused + self.made else 0.0
-
-
 class Questions:
     """Makes checked questions from a bank: keeps plans, routes and molar masses from one question to the next."""
 
@@ -190,8 +183,13 @@ class Questions:
         """Plan, routes and slips for the shape of a draw, made once."""
         return self._prepare(archetype, made.variant, made.ask, bool(made.runs), tuple(made.given))
 
-    def marks_of(self, archetype: Archetype, chosen: Chosen) -> int:
-        """The marks that the calculation of a chosen question will have, before any number is drawn."""
+    def marks_of(self, archetype: Archetype, chosen: Chosen, stream: Stream, candidates: int = 1) -> int:
+        """The marks that a chosen question will have below exam style with this stream, those of its further parts among them.
+
+        Numbers are drawn only where further parts come with it: their marks may rest on them.
+        """
+        if archetype.further_parts or chosen.ask.quantity.kind in ASKED:
+            return self.make(archetype, stream, chosen, candidates).in_style(exam=False).marks
         prepared = self._prepare(archetype, chosen.variant, chosen.ask, chosen.table, given_names(chosen))
         return len(mark_points(prepared.system, prepared.plan, archetype.joined, chosen.table))
 
@@ -222,28 +220,48 @@ class Questions:
         )
         return Prepared(system=system, plan=plan, routes=find_routes(system, plan), slips=slips, hidden=hidden)
 
-    def make(self, archetype: Archetype, stream: Stream, chosen: Chosen | None = None, candidates: int = 1) -> Question:
+    def make(
+        self,
+        archetype: Archetype,
+        stream: Stream,
+        chosen: Chosen | None = None,
+        candidates: int = 1,
+        form: Form | None = None,
+        stretch: bool = False,
+    ) -> Question:
         """Draw until a candidate's slips lie well apart, or so many pass, and take the one where they are furthest apart.
 
-        Raises Mistake where none passes, with the refusals counted by rule and the place of the archetype.
+        With a form, numbers are drawn again until the question has it, and with `stretch` until they allow a further part; where
+        none does, the first that passed is taken. Raises Mistake where none passes, with the refusals counted by rule and the place
+        of the archetype.
         """
+        fast = chosen or choose(archetype, stream)
+        refused, plain = Refusals(), list[Question]()
         try:
-            return self._make(archetype, stream, chosen, candidates)
+            for best in self._candidates(archetype, stream, fast, candidates, refused):
+                whole = self.stretched(best, form) if stretch else best
+                plain.append(whole)
+                if whole.form == form or (form is None and (whole.added or not stretch_wanted(archetype, stretch))):
+                    return whole
         except Mistake as mistake:
             raise mistake.at(archetype.where) if archetype.where else mistake from None
+        finally:
+            self.tally.take_in(refused)
+        if plain:
+            return plain[0]
+        raise refused.mistake(archetype, fast)
 
-    def _make(self, archetype: Archetype, stream: Stream, chosen: Chosen | None, candidates: int) -> Question:
-        fast = chosen or choose(archetype, stream)
-        refused: Counter[str] = Counter()
+    def _candidates(
+        self, archetype: Archetype, stream: Stream, chosen: Chosen, candidates: int, refused: Refusals
+    ) -> Iterator[Question]:
+        """Questions with their further parts, each the best of some draws; what was refused on the way is counted."""
         passed: list[Question] = []
-        last: dict[str, str] = {}
         for attempt in range(MOST_DRAWS):
             try:
-                made = draw(archetype, fast, stream.branch(str(attempt)), self.fixed(fast.variant))
+                made = draw(archetype, chosen, stream.branch(str(attempt)), self.fixed(chosen.variant))
                 passed.append(self.attempt(made))
             except Refusal as refusal:
-                refused[refusal.rule] += 1
-                last[refusal.rule] = refusal.detail
+                refused.add(refusal)
             else:
                 self.tally.made += 1
             enough = len(passed) >= candidates or attempt >= MOST_DRAWS // 4
@@ -251,21 +269,10 @@ class Questions:
                 try:
                     best = self.with_further_parts(max(passed, key=lambda question: question.separation))
                 except Refusal as refusal:
-                    refused[refusal.rule] += 1
-                    last[refusal.rule] = refusal.detail
-                    passed.clear()
+                    refused.add(refusal)
                 else:
-                    self.tally.refused.update(refused)
-                    return best
-        self.tally.refused.update(refused)
-        told = ", ".join(f"{rule} {count} times" for rule, count in refused.most_common())
-        commonest = refused.most_common(1)[0][0]
-        roles = ", ".join(f"{role} {what}" for role, what in fast.variant.roles.items())
-        raise Mistake(
-            f"the archetype '{archetype.key}' ({roles}) was drawn {MOST_DRAWS} times and always refused ({told})",
-            expected="numbers that keep every window and rule",
-            do=f"The last time by '{commonest}': {last[commonest]}. {remedy(commonest)}",
-        )
+                    yield best
+                passed.clear()
 
     def attempt(self, made: Draw) -> Question:
         """The question of a draw without further parts, perhaps with another indicator or other burette readings. Raises Refusal."""
@@ -350,10 +357,14 @@ class Questions:
             raise Refusal("slip", f"{', '.join(sorted(lost))} would not show beside a reading from the graph")
         return whole
 
-    def stretched(self, question: Question) -> Question:
-        """The question with one further part that needs an idea of its own, where its archetype has one for these numbers."""
-        added = self._once_more(lambda: make_stretch(self._calculation(question, "stretch")))
-        return replace(question, further_parts=(*question.further_parts, *added))
+    def stretched(self, question: Question, form: Form | None = None) -> Question:
+        """The question with one further part that needs an idea of its own, where its archetype has one for these numbers.
+
+        With a form, only the parts that give the question this form.
+        """
+        wanted = None if form is None else form.parts[len(question.further_parts) :]
+        added = self._once_more(lambda: make_stretch(self._calculation(question, "stretch"), wanted))
+        return replace(question, further_parts=(*question.further_parts, *added), added=len(added))
 
     def _calculation(self, question: Question, branch: str) -> Calculation:
         made = question.draw
@@ -366,6 +377,7 @@ class Questions:
             given=question.given,
             masses=self.masses,
             stream=made.stream.branch(branch),
+            line=Stream(made.line or made.stream.seed).branch(branch),
             plans=self.plans,
             plausibility=self.plausibility,
         )

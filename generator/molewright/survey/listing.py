@@ -11,7 +11,8 @@ from molewright.chem.formula_scripts import unicode_text
 from molewright.derivation.plans import Plans
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake, Mistakes
-from molewright.question.check import Question, Questions, Tally
+from molewright.question.check import Question, Questions
+from molewright.question.refusals import Tally
 from molewright.survey.levels import try_every_level
 
 TRIES_A_DRAW = 20  # sets of numbers tried at most for the estimate of an archetype, for each draw of a variant
@@ -97,8 +98,7 @@ def check_bank(
     archetypes = [bank.archetypes[key] for key in dict.fromkeys(only)] or list(bank.archetypes.values())
     width = max(len(archetype.key) for archetype in archetypes)
     for done, archetype in enumerate(archetypes, 1):
-        questions.tally.made = 0
-        questions.tally.refused.clear()
+        questions.tally.clear()
         total = draws * len(archetype.variants)
         drawn = (questions.make(archetype, Stream(f"check/{archetype.key}/{number}")) for number in range(total))
         try:

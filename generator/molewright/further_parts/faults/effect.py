@@ -137,7 +137,7 @@ def ask_fault(calculation: Calculation) -> tuple[FurtherPart, ...]:
     found = possible_faults(calculation)
     if not found:
         raise Refusal("fault", "no fault of the bank can be made in this question")
-    fault = calculation.stream.weighted(found, [OFTEN if one.of_one_kind else 1 for one in found])
+    fault = calculation.line.weighted(found, [OFTEN if one.of_one_kind else 1 for one in found])
     try:
         seen = effect(calculation, fault)
     except BenchFault as broken:

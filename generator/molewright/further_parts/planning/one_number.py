@@ -66,7 +66,7 @@ def ask_planning(calculation: Calculation) -> tuple[FurtherPart, ...]:
     plans = [_plan_titre]
     if in_excess(calculation.draw) and known_share(calculation) is not None:
         plans.append(_plan_excess)
-    return (calculation.stream.pick(plans)(calculation),)
+    return (calculation.line.pick(plans)(calculation),)
 
 
 def ask_plan_titre(calculation: Calculation) -> tuple[FurtherPart, ...]:

@@ -145,7 +145,7 @@ def test_a_minus_that_the_pupil_dropped_is_still_recognised(mark: Mark, written:
 
 
 def test_a_right_final_answer_pays_for_parts_left_empty_before_a_wrong_one(mark: Mark) -> None:
-    # M1 and M2 are shown by nothing but the final answer; M3 is answered, and wrongly
+    # points 1 and 2 are shown by nothing but the final answer; point 3 is answered, and wrongly
     judged = mark({1: "", 3: "0.5", 7: "94.9"})
     assert total(judged) == 6
     assert {number for one in judged.values() for number in one.earned} == {1, 2, 4, 5, 6, 7}

@@ -172,7 +172,7 @@ def test_the_name_is_a_mark_wherever_it_is_typed(bank: Bank, plans: Plans, tmp_p
         ("Fern", last, right),
         (
             "Fern",
-            f"M{len(question['points']) + 1}",
+            f"point {len(question['points']) + 1}",
             part["answers"][0]["answer"],
         ),  # the mark point after the last of the value
         ("Gwen", last, right),
@@ -231,9 +231,9 @@ def test_mark_points_are_named_as_they_are_printed_after_a_reading(bank: Bank, p
     write_record(maker, tmp_path, [held], "read")
     (question,) = held["questions"]
     assert question["marks before"] == 1
-    second = question["points"][1]  # the mean is M2 on the page, the first step M3
+    second = question["points"][1]  # the mean is point 2 on the page, the first step point 3
     (tmp_path / "answers.csv").write_text(
-        f"code,pupil,question,part,answer\n{held['code']},Ilsa,1,M3,{second['answers'][-1]['answer']}\n"
+        f"code,pupil,question,part,answer\n{held['code']},Ilsa,1,point 3,{second['answers'][-1]['answer']}\n"
     )
     (one,) = mark_answers(tmp_path / "answers.csv", bank, plans)[0].pupils[0].answers
     assert one.verdict == "right"

@@ -76,8 +76,12 @@ def test_another_coding_is_refused_with_its_line(answers_file: Write) -> None:
 
 @pytest.mark.parametrize(
     ("question", "part", "found"),
-    [("3b", "", (3, "b")), ("3(b)", "", (3, "b")), ("Q3 b", "", (3, "b")), ("question 3", "(B)", (3, "b")), ("3.", "", (3, "")),
-     ("3", "part c", (3, "c")), ("3b", "b", (3, "b")), ("3", "M2", (3, "m2")), ("3 M2", "", (3, "m2")), ("3.0", "a", (3, "a"))],
+    [
+        ("3b", "", (3, "b")), ("3(b)", "", (3, "b")), ("Q3 b", "", (3, "b")), ("question 3", "(B)", (3, "b")), ("3.", "", (3, "")),
+        ("3", "part c", (3, "c")), ("3b", "b", (3, "b")), ("3.0", "a", (3, "a")), ("3", "m", (3, "m")), ("3p", "", (3, "p")),
+        ("3", "point 2", (3, "point 2")), ("3 point 02", "", (3, "point 2")), ("3, p2", "", (3, "point 2")),
+        ("3", "Mark point 2", (3, "point 2")), ("3", "M2", (3, "point 2")), ("3 M2", "", (3, "point 2")),
+    ],
 )  # fmt: skip
 def test_question_and_part_are_read_together_or_apart(
     answers_file: Write, question: str, part: str, found: tuple[int, str]
@@ -226,7 +230,7 @@ def test_personal_papers_go_by_the_place_in_the_class_list(
 REFUSED = {
     "A,Ilsa,9,,1": ":2: the paper has no question 9; expected questions 1 to 3; nearest: 3",
     "A,Ilsa,1,z,1": ":2: question 1 has no part 'z'; expected one of: a(, [b-f])*, ([b-f]); nearest: \\2$",
-    "A,Ilsa,1,M9,1": ":2: question 1 has no part 'm9'",
+    "A,Ilsa,1,M9,1": ":2: question 1 has no part 'point 9'",
     "A,Ilsa,1,a,1\nA,ilsa,1a,,2": ":3: ilsa answers question 1.a. twice, here and on line 2",
     "C,Ilsa,1,,1": ":2: the paper code 'C' is not in the record",
 }

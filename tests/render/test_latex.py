@@ -168,7 +168,7 @@ def everything() -> Sheet:
         CURVE,
         GRAPH,
         NewPage(),
-        ClosingLine("End of questions"),
+        ClosingLine("That was the last question."),
         header="Set one",
         version="Version B",
         turn_over=True,
@@ -331,8 +331,8 @@ def test_symbol_is_slanted_and_what_it_belongs_to_upright() -> None:
 
 
 def test_abbreviation_carries_its_words_only_where_it_is_a_word() -> None:
-    writer = LineWriter((("ecf", "error carried forward"), ("M1", "mark point 1")))
-    assert writer.words("ecf from M1") == r"\spoken{error carried forward}{ecf} from \spoken{mark point 1}{M1}"
+    writer = LineWriter((("cf", "carried forward"), ("p1", "mark point 1")))
+    assert writer.words("cf from p1") == r"\spoken{carried forward}{cf} from \spoken{mark point 1}{p1}"
     assert writer.words("ecfs, M12") == "ecfs, M12"
 
 
@@ -580,7 +580,7 @@ class TestCompiled:
         for letter in "abcdef":
             assert [f"Demand {letter}." in text for text in found] == [f"unit{letter}" in text for text in found]
         assert ["The stem." in text for text in found] == ["Demand a." in text for text in found]
-        assert ["Total for Question 7: 12 marks" in text for text in found] == ["Demand f." in text for text in found]
+        assert ["Question 7: 12 marks in all" in text for text in found] == ["Demand f." in text for text in found]
         assert len(found) == {30: 2, 60: 2, 90: 3, 120: 6}[height]
         for place, text in enumerate(found):
             assert ("Question 7 continued: essential facts" in text) == (place > 0)

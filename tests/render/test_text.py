@@ -94,7 +94,7 @@ def test_words_come_out_in_the_order_of_the_sheet() -> None:
         "_____",
         "(i)  A nested part.",
     ]
-    wanted += ["Total for Question 4: 3 marks", "n(HCl left over) = (24.80 × 0.105) / 1000", "Fill in ..........", "Mᵣ"]
+    wanted += ["Question 4: 3 marks in all", "n(HCl left over) = (24.80 × 0.105) / 1000", "Fill in ..........", "Mᵣ"]
     wanted += [
         "Caution: Wear",
         "• first",
@@ -106,7 +106,7 @@ def test_words_come_out_in_the_order_of_the_sheet() -> None:
         "Figure: bar",
         "[///",
     ]
-    wanted += ["End of questions", "ecf: error carried forward", "A-7KQ2"]
+    wanted += ["That was the last question.", "ecf: error carried forward", "A-7KQ2"]
     at = 0
     for piece in wanted:
         at = whole.find(piece, at)

@@ -173,7 +173,7 @@ def everything() -> Sheet:
         CURVE,
         GRAPH,
         NewPage(),
-        ClosingLine("End of questions"),
+        ClosingLine("That was the last question."),
         header="Set one",
         version="Version B",
         spoken=(("ecf", "error carried forward"),),

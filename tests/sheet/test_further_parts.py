@@ -19,6 +19,7 @@ from molewright.papers.record.writer import record
 from molewright.papers.writing import write_papers
 from molewright.render.text import render
 from molewright.sheet.parts import LEVELS, Level
+from shared.mark_points import mark_points
 
 JUDGED = (
     "direct-purity-claim",
@@ -53,9 +54,9 @@ def test_letters_go_on_without_a_gap(key: str, level: Level, compose: Compose) -
 @pytest.mark.parametrize("key", JUDGED)
 def test_mark_numbers_go_on_and_end_at_the_marks_of_the_question(key: str, level: Level, compose: Compose) -> None:
     made = compose(key, level, "dm3")
-    text = render(made.scheme).decode()
+    numbers = [number for _, number in mark_points(made.scheme)]
+    assert numbers == [number for question in made.questions for number in range(1, question.marks + 1)]
     for question in made.questions:
-        assert f" M{question.marks} " in text
         assert question.marks == len(question.points) + sum(part.marks for part in question.further_parts)
 
 
@@ -64,7 +65,7 @@ def test_the_calculation_is_not_asked_where_only_the_further_part_is(compose: Co
         made = compose(key, "structured", "dm3")
         assert all(not question.points for question in made.questions)
         assert "Use your answer" not in render(made.paper).decode()
-        assert "OR  " not in render(made.scheme).decode()
+        assert "or  " not in render(made.scheme).decode()
 
 
 def test_every_sheet_speaks_of_the_further_part(compose: Compose) -> None:
@@ -94,7 +95,7 @@ def test_the_tolerances_are_printed_in_the_question(compose: Compose) -> None:
 
 def test_a_listed_wrong_answer_of_a_further_part_names_its_part(compose: Compose) -> None:
     text = render(compose("direct-purity-claim", "exam", "dm3").scheme).decode()
-    assert "S67" in text
+    assert "burette uncertainty not doubled" in " ".join(text.split())
     assert "Part (" in text
 
 

@@ -16,7 +16,7 @@ from molewright.sheet.writer import Writer
 def guidance(question: Question, bank: Bank) -> list[str]:
     """What the rows of other routes say beside them."""
     rows = scheme_rows(Writer(question, bank, Words(bank.words)), 1, "exam")
-    return [plain_line(row[3].lines[0]) for row in rows if plain_line(row[0].lines[0]) == "OR"]
+    return [plain_line(row[3].lines[0]) for row in rows if plain_line(row[0].lines[0]) == "or"]
 
 
 @pytest.mark.parametrize(("key", "printed", "kept_back"), [("back-portions-blank", "S", "E"), ("back-blank", "E", "S")])

@@ -36,7 +36,7 @@ def test_the_ratio_drawn_stands_on_scheme_key_and_worked_solutions(level: Level,
             / Decimal(question.draw.truth[q("reacting ratio of X to MnO4-")].denominator)
         ]
         assert question.worked.told.replace("\N{NO-BREAK SPACE}", " ") == drawn
-        assert f"Accept {drawn}." in scheme
+        assert f"Right: {drawn}." in scheme
         assert f"≈ {drawn}" in worked
         assert f"{drawn} | {drawn}" in key
 

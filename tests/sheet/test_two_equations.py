@@ -58,7 +58,7 @@ def test_the_equations_stand_in_the_scheme_for_the_marks_of_the_chain(key: str, 
         points = mixture_points(writer)
         kinds = {step.relation.kind for point in points for step in point.steps if step.relation}
         assert set(CHAIN) <= kinds
-        assert row[2].lines[0][0].text == ", ".join(f"M{point.number}" for point in points)
+        assert row[2].lines[0][0].text == ", ".join(f"{point.number}" for point in points)
         assert len(points) == 3  # one for each equation and one for solving them (common practice)
         assert len(row[1].lines) == 6
 

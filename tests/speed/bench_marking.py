@@ -33,7 +33,13 @@ def rows_of(held: dict, pupil: str, stream: Stream) -> list[tuple[str, ...]]:
         wrong = stream.chance(60)
         for point in question["points"][:-1]:
             rows.append(
-                (held["code"], pupil, question["question"], f"M{point['mark point']}", point["answers"][-1]["answer"])
+                (
+                    held["code"],
+                    pupil,
+                    question["question"],
+                    f"point {point['mark point']}",
+                    point["answers"][-1]["answer"],
+                )
             )
         rows.append((held["code"], pupil, question["question"], "", slip["gives"] if wrong else question["answer"]))
     return rows

@@ -108,7 +108,7 @@ def paper(seed: int) -> Sheet:
         marks="30 marks",
     )
     questions = tuple(question(number, rng) for number in range(1, QUESTIONS + 1))
-    blocks = (front, *questions, ClosingLine("End of questions"))
+    blocks = (front, *questions, ClosingLine("That was the last question."))
     return Sheet(
         title="Back titration",
         subject="Titration",
@@ -147,11 +147,13 @@ def scheme(seed: int) -> Sheet:
         for index, line in enumerate(lines, 1):
             first = _words(f"{number}") if index == 1 else ()
             guidance = _words(
-                ("allow 3 significant figures", "ecf from the line above", "accept 2.60 to 2.70")[index - 1]
+                ("3 significant figures are enough", "carried forward from the line above", "right from 2.60 to 2.70")[
+                    index - 1
+                ]
             )
-            mark = Cell((_words(f"M{index}"),), align="centre")
+            mark = Cell((_words(f"{index}"),), align="centre")
             rows.append((Cell((first,)), Cell(((line,),)), mark, Cell((guidance,))))
-    heading = tuple(Cell((_words(name),)) for name in ("Part", "Answer", "Mark", "Guidance"))
+    heading = tuple(Cell((_words(name),)) for name in ("Part", "What earns a mark", "Point", "For the marker"))
     table = Table(widths=(1, 5, 1, 3), heading=heading, rows=tuple(rows), whole=False)
     blocks = (Heading(1, _words("Mark scheme")), table)
     return Sheet(

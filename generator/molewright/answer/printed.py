@@ -109,7 +109,7 @@ class PrintedQuestion:
     accepted: Accepted
     slips: tuple[Slips, ...]
     further: tuple[Further, ...] = ()
-    before: int = 0  # marks of parts before the calculation: its M1 is printed with the number after them
+    before: int = 0  # marks of parts before the calculation: its first point is printed with the number after them
 
     @property
     def marks(self) -> int:

@@ -5,7 +5,6 @@ An answer to a question that the paper does not have, or given twice, is refused
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -86,7 +85,7 @@ def mark_returned(
         key = key_of(row.pupil)
         try:
             place = _place(row, record.paper(versions[key]))
-            slot = (row.question, f"M{place.number}" if isinstance(place, Point) else place.part)
+            slot = (row.question, f"point {place.number}" if isinstance(place, Point) else place.part)
             before = placed[key].get(slot)
             if before is not None:
                 raise Mistake(
@@ -124,9 +123,9 @@ def key_of(name: str) -> str:
 
 
 def named(question: int, part: str) -> str:
-    """A place in a paper: 3, 3(b), 3 M2."""
-    if len(part) > 1:
-        return f"{question} {part.upper()}"
+    """A place in a paper: 3, 3(b), 3 point 2."""
+    if part.startswith("point"):
+        return f"{question} {part}"
     return f"{question}({part})" if part else str(question)
 
 
@@ -210,8 +209,8 @@ def _place(row: Row, paper: PrintedPaper) -> _Place:
         )
     if not row.part:
         found = _place_without_a_part(row, question)
-    elif re.fullmatch(r"m[0-9]{1,2}", row.part):
-        found = _place_of_a_mark(int(row.part[1:]), question)
+    elif row.part.startswith("point "):
+        found = _place_of_a_mark(int(row.part.removeprefix("point ")), question)
     else:
         places: tuple[_Place, ...] = (*reversed(question.points), *question.further)
         found = next((place for place in places if place.part == row.part), None)

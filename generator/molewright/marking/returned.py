@@ -31,10 +31,9 @@ COLUMNS: dict[str, tuple[str, ...]] = {
     "answer": ("answer", "answer as written", "written", "pupil answer", "response", "final answer"),
 }
 _NEEDED = ("pupil", "question", "answer")
-_QUESTION = re.compile(
-    r"(?:question|q)?\s*\.?\s*([0-9]{1,3})(?:\.0)?\s*[.:\-]?\s*\(?\s*([a-z](?:[0-9]{1,2})?)?\s*\)?", re.I
-)
-_PART = re.compile(r"(?:part)?\s*\(?\s*([a-z](?:[0-9]{1,2})?)\s*\)?\s*\.?", re.I)
+_LETTER = r"[a-z]|(?:mark\s*)?(?:point|p|m)\s*[0-9]{1,2}"  # version 0.2.0 printed the second mark point as M2
+_QUESTION = re.compile(rf"(?:question|q)?\s*\.?\s*([0-9]{{1,3}})(?:\.0)?\s*[.:,\-]?\s*\(?\s*({_LETTER})?\s*\)?", re.I)
+_PART = re.compile(rf"(?:part)?\s*\(?\s*({_LETTER})\s*\)?\s*\.?", re.I)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -247,6 +246,12 @@ def _row(cells: list[str], columns: dict[str, int], width: int, where: Where) ->
     )
 
 
+def _part_of(text: str) -> str:
+    """A part as it is looked up: "b", or "point 2" for every way to write a mark point."""
+    number = re.search("[0-9]+", text)
+    return f"point {int(number[0])}" if number else text.casefold()
+
+
 def _place(question: str, part: str, where: Where) -> tuple[int, str]:
     """Question and part from "3" and "b", or from "3b", "3(b)", "Q3 b"."""
     match = _QUESTION.fullmatch(question)
@@ -254,13 +259,13 @@ def _place(question: str, part: str, where: Where) -> tuple[int, str]:
         raise Mistake(
             f"the question {shortened(question)}", expected="a number, or number and part as 3b or 3(b)", where=where
         )
-    joined = (match[2] or "").casefold()
+    joined = _part_of(match[2] or "")
     named = _PART.fullmatch(part) if part else None
     if part and named is None:
         raise Mistake(
-            f"the part {shortened(part)}", expected="a letter as b or (b), or a mark point as M3", where=where
+            f"the part {shortened(part)}", expected="a letter as b or (b), or a mark point as point 3", where=where
         )
-    own = named[1].casefold() if named else ""
+    own = _part_of(named[1]) if named else ""
     if joined and own and joined != own:
         raise Mistake(f"question {shortened(question)} with part {shortened(part)}", expected="one part", where=where)
     return int(match[1]), own or joined

@@ -115,6 +115,11 @@ class QuestionBlock:
     reminder: Line = ()
     bookmark: str = ""
 
+    @property
+    def closing(self) -> str:
+        """The line below its last part: what the question is worth."""
+        return f"Question {self.number}: {'1 mark' if self.marks == 1 else f'{self.marks} marks'} in all"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FrontBlock:
@@ -136,7 +141,7 @@ class NewPage:
 
 @dataclass(frozen=True, slots=True)
 class ClosingLine:
-    """A centred bold line at the end: "End of questions"."""
+    """A centred bold line at the end: "That was the last question."."""
 
     text: str
 

@@ -102,14 +102,14 @@ class Composer:
             title = f"Question {number}: {with_scripts(writer.question.draw.archetype.title)}"
             heading = Heading(2, (Text(title),))
             table = scheme_table(rows, f"Mark points of question {number}")
-            total = Paragraph((Text(f"Total for Question {number}: {marks_told(writer.question.marks)}", bold=True),))
+            total = Paragraph((Text(f"Question {number}: {marks_told(writer.question.marks)} in all", bold=True),))
             blocks += [heading, table, *further_sketches(writer)]
             wrong = wrong_table(writer, number, level)
             if wrong is not None:
                 blocks += [Heading(3, self.words.line("wrong head")), wrong]
             blocks.append(total)
         blocks += [
-            Paragraph((Text(f"Total for the paper: {marks_told(self.marks)}", bold=True),)),
+            Paragraph((Text(f"This paper: {marks_told(self.marks)} in all", bold=True),)),
             *hazard_notes(self.questions, self.bank, self.writers[0], self.words),
         ]
         return self._sheet("scheme", "mark scheme", tuple(blocks))
@@ -132,7 +132,7 @@ class Composer:
 
     def answer_key(self) -> Sheet:
         """Final answers on one page, for marking quickly."""
-        heading = tuple(Cell(((Text(text),),), head=True) for text in ("Question", "Answer", "Accept", "Marks"))
+        heading = tuple(Cell(((Text(text),),), head=True) for text in ("Part", "Answer", "Counts as right", "Marks"))
         rows = []
         for number, (writer, level) in self._numbered():
             accepted = writer.question.worked.accepted
@@ -158,7 +158,7 @@ class Composer:
             Heading(1, (Text(f"{self.setting.title}, answer key"),)),
             Paragraph((Text(self._identity()),), "note"),
             Table(widths=(0.19, 0.36, 0.34, 0.11), heading=heading, rows=tuple(rows), summary="Final answers"),
-            Paragraph((Text(f"Total: {marks_told(self.marks)}", bold=True),)),
+            Paragraph((Text(f"This paper: {marks_told(self.marks)} in all", bold=True),)),
         )
         return self._sheet("key", "answer key", blocks)
 
@@ -186,7 +186,7 @@ class Composer:
 
     def _identity(self) -> str:
         version = f"Version {self.setting.version}. " if self.setting.version else ""
-        return f"{version}Paper code {self.setting.code}. Banks {self.setting.fingerprint}. {MASSES_SAID[self.setting.masses]}"
+        return f"{version}Paper code {self.setting.code}. {MASSES_SAID[self.setting.masses]}"
 
     def _front(self) -> FrontBlock:
         filled = (("Name", self.setting.pupil),) if self.setting.pupil else ()

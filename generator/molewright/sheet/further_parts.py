@@ -224,8 +224,8 @@ def further_rows(writer: Writer, number: int, labels: tuple[str, ...]) -> list[t
 
 
 def mark_name(writer: Writer, number: int) -> str:
-    """The name of a mark point of the calculation: M1, M2, ... in the order of the page, after what is read before it."""
-    return f"M{number + sum(part.marks for part in writer.question.further_parts if part.first)}"
+    """The number of a mark point of the calculation, in the order of the page, after what is read before it."""
+    return f"{number + sum(part.marks for part in writer.question.further_parts if part.first)}"
 
 
 def _row(writer: Writer, part: FurtherPart, point: FurtherPoint, label: str, mark: str, last: bool) -> tuple[Cell, ...]:
@@ -278,7 +278,7 @@ def further_wrong_rows(writer: Writer, labels: tuple[str, ...]) -> list[tuple[Ce
     rows: list[tuple[Cell, ...]] = []
     for part, label in zip(writer.question.further_parts, labels, strict=True):
         for wrong in part.wrong:
-            names = "; ".join(f"{writer.numbers.in_units(name)} ({key})" for key, name in wrong.slips)
+            names = "; ".join(writer.numbers.in_units(name) for _, name in wrong.slips)
             where = f"Part {label}: " if label else ""
             rows.append(
                 (

@@ -35,7 +35,7 @@ from molewright.slips.wrong_answers import WrongAnswer
 WIDTHS = (0.12, 0.47, 0.08, 0.33)
 MOST_WRONG = 9
 _FULL = {1: " one", 2: " both"}
-HEADING = ("Question", "Answer and working", "Mark", "Guidance")
+HEADING = ("Part", "What earns a mark", "Point", "For the marker")
 
 
 def scheme_rows(writer: Writer, number: int, level: Level) -> list[tuple[Cell, ...]]:
@@ -65,7 +65,7 @@ def _equations_row(writer: Writer) -> list[tuple[Cell, ...]]:
     points = ", ".join(mark_name(writer, point.number) for point in mixture_points(writer))
     return [
         (
-            Cell(((Text("OR", bold=True),),)),
+            Cell(((Text("or", bold=True),),)),
             Cell(lines),
             Cell(((Text(points, bold=True),),), align="centre"),
             Cell((writer.words.line("or two equations"),)),
@@ -91,7 +91,7 @@ def _or_row(writer: Writer, route: Route) -> tuple[Cell, ...]:
     if writer.words.has(f"{key} total") and _adds(prepared.routes.system, route):
         key += " total"
     return (
-        Cell(((Text("OR", bold=True),),)),
+        Cell(((Text("or", bold=True),),)),
         Cell(lines),
         Cell(((Text(", ".join(mark_name(writer, number) for number in points), bold=True),),), align="centre"),
         Cell((writer.words.line(key),)),
@@ -160,7 +160,7 @@ def wrong_table(writer: Writer, number: int, level: Level) -> Table | None:
     found.sort(key=lambda wrong: (wrong.slips[0].often != "high", not _handy(wrong), wrong.slips[0].key))
     rows: list[tuple[Cell, ...]] = []
     for wrong in found[:MOST_WRONG]:
-        names = "; ".join(f"{writer.numbers.in_units(slip.name)} ({slip.key})" for slip in wrong.slips)
+        names = "; ".join(writer.numbers.in_units(slip.name) for slip in wrong.slips)
         note = f" Impossible: {wrong.impossible}." if wrong.impossible else ""
         rows.append(
             (
@@ -172,7 +172,7 @@ def wrong_table(writer: Writer, number: int, level: Level) -> Table | None:
     rows += further
     parts = named_parts(calculation_parts(writer, level)) if writer.question.points else ""
     kept = writer.words.text("marks kept parts", parts=parts) if parts else writer.words.text("marks kept")
-    heading = tuple(Cell(((Text(text),),), head=True) for text in ("Wrong answer", "Likely slip", kept))
+    heading = tuple(Cell(((Text(text),),), head=True) for text in ("Wrong answer", "What probably happened", kept))
     return Table(
         widths=(0.24, 0.58, 0.18),
         heading=heading,
@@ -193,7 +193,9 @@ def _handy(wrong: WrongAnswer) -> bool:
 
 def scheme_table(rows: list[tuple[Cell, ...]], summary: str) -> Table:
     """The rows as a table with the scheme's heading."""
-    heading = tuple(Cell(((Text(text),),), head=True, align="centre" if text == "Mark" else "left") for text in HEADING)
+    heading = tuple(
+        Cell(((Text(text),),), head=True, align="centre" if text == "Point" else "left") for text in HEADING
+    )
     return Table(widths=WIDTHS, heading=heading, rows=tuple(rows), whole=False, summary=summary)
 
 
@@ -254,7 +256,7 @@ def _mean_guidance(writer: Writer) -> Line:
     outside = [index for index, run in enumerate(runs) if not run.rough and index not in used]
     others = f"; run {outside[0]} is not concordant" if outside else ""
     mean = writer.question.draw.given[writer.question.draw.variant.procedure.titrations[-1].titre].number_text
-    short = f" Allow {mean[:-1]} for {mean}." if mean.endswith("0") else ""
+    short = f" {mean[:-1]} is right too." if mean.endswith("0") else ""
     return writer.words.line("guide mean", used=names, others=others, short=short)
 
 
@@ -275,8 +277,14 @@ def _guidance(writer: Writer, point: MarkPoint, earned: dict[Name, int]) -> list
         }
     )
     if rests:
-        lines.append(writer.words.line("guide ecf", points=", ".join(mark_name(writer, one) for one in rests)))
+        lines.append(writer.words.line("guide ecf", points=_points_told([mark_name(writer, one) for one in rests])))
     return lines
+
+
+def _points_told(names: list[str]) -> str:
+    """Mark points in a sentence: "point 2", "points 2 and 4"."""
+    *most, last = names
+    return f"points {', '.join(most)} and {last}" if most else f"point {last}"
 
 
 def _kind_line(writer: Writer, step: WorkedStep, relation: Relation) -> Line:

@@ -147,7 +147,7 @@ def test_parts_stay_whole_and_stem_and_total_stay_with_their_part(seed: int) -> 
             where.append(found.pop())
         assert where == sorted(where)
         assert stem == where[0]
-        assert f"Total for Question {number}: 7 marks" in pages[where[-1]]
+        assert f"Question {number}: 7 marks in all" in pages[where[-1]]
         again = [index for index, text in enumerate(pages) if f"Question {number} continued: reminder{number}" in text]
         assert again == sorted(set(where) - {where[0]})
 
@@ -432,7 +432,7 @@ def test_question_that_would_run_over_by_a_little_gives_up_blank_space_wherever_
     above = Together(tuple(Paragraph(words("front")) for _ in range(12)))
     reader = read(sheet(above, question(*blanks)))
     assert len(reader.pages) == pages
-    assert "Total for Question 1" in reader.pages[-1].extract_text()
+    assert "Question 1: " in reader.pages[-1].extract_text()
 
 
 def test_items_and_paragraphs_keep_the_left_edge_of_the_column(ruler: Any) -> None:

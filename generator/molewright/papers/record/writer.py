@@ -145,7 +145,7 @@ def _question_record(
 ) -> dict[str, Any]:
     draw, worked = question.draw, question.worked
     texts = texts_of(question.system.variables)
-    # M1 of the calculation is printed after the marks of what is read before it
+    # the first point of the calculation is printed after the marks of what is read before it
     first = sum(part.marks for part in question.further_parts if part.first)
     return {
         "question": number,

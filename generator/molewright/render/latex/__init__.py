@@ -247,8 +247,7 @@ class _BlockWriter:
             opening.append(rf"\para{{{number}\strut}}")
         pieces = ["\n".join(opening), *(self.part(part, "piece") for part in parts)]
         if node.marks:
-            marks = "1 mark" if node.marks == 1 else f"{node.marks} marks"
-            pieces[-1] += f"\n\\questiontotal{{Total for Question {node.number}: {marks}}}"
+            pieces[-1] += f"\n\\questiontotal{{{escape(node.closing)}}}"
         return pieces
 
     # ---- tables and the head of a paper
@@ -293,7 +292,7 @@ class _BlockWriter:
                 row.append(fields.pop(0))
             lines.append(rf"\frontfields{{{_GAP.join(written for _, written in row)}}}")
         if node.time or node.marks:
-            marks = f"Total: {node.marks} marks" if node.marks.isdecimal() else node.marks
+            marks = f"{node.marks} marks in all" if node.marks.isdecimal() else node.marks
             lines.append(rf"\frontfacts{{{escape(node.time)}}}{{{escape(marks)}}}")
         lines += [rf"\point{{{self.lines.line(point)}}}" for point in node.points]
         return [*lines, r"\frontrule"]

@@ -180,9 +180,7 @@ def _number(block: QuestionBlock, setting: Typesetting, place: Place, section: E
 def _total(block: QuestionBlock, setting: Typesetting, place: Place) -> list[Slab]:
     if not block.marks:
         return []
-    word = "mark" if block.marks == 1 else "marks"
-    line = (Text(f"Total for Question {block.number}: {block.marks} {word}"),)
-    chunks = setting.lines(line, setting.look.body.heavier(), place.width, "right")
+    chunks = setting.lines((Text(block.closing),), setting.look.body.heavier(), place.width, "right")
     return spaced(slabs_of(chunks, place.owner.child("P"), place.x), 6.0, 0.0)
 
 

@@ -205,7 +205,7 @@ def _question(node: QuestionBlock, width: int) -> list[str]:
         first = _part(parts.pop(0), width, number)
     lines = _apart([first, *(_indented(_part(part, width - _HANG), _HANG) for part in parts)])
     if node.marks:
-        total = pushed_right(f"Total for Question {node.number}: {_marks(node.marks)}", width)
+        total = pushed_right(node.closing, width)
         lines = _apart([lines, total])
     return lines
 
@@ -229,4 +229,4 @@ def _front(node: FrontBlock, width: int) -> list[str]:
 
 
 def _whole_marks(marks: str) -> str:
-    return f"Total: {marks} marks" if marks.isdecimal() else marks
+    return f"{marks} marks in all" if marks.isdecimal() else marks

@@ -83,8 +83,6 @@ OTHER = {
 LETTERS = {
     "cli/check.py": "N",
     "cli/paper.py": "N",
-    "marking/marked.py": "M",
-    "sheet/further_parts.py": "M",
     "sheet/scheme.py": "M",
 }
 """Single letters for a number in a usage line and for a mark of method."""

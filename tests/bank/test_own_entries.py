@@ -445,6 +445,16 @@ NONSENSE = {
         "no pipette of the banks measures",
         "1000000000",
     ),
+    "what a volumetric flask measures": (
+        (SOUR, VOLUME, "volume: 250 cm3"),
+        "Write 'with: measuring cylinder', 'with: volumetric flask' or 'with: bottle' where",
+        "250",
+    ),
+    "what nothing measures": (
+        (SOUR, "    - titrate:", "    - make up: 250 cm3\n    - take aliquot: 60.0 cm3\n    - titrate:"),
+        "no pipette of the banks measures 60.0 cm³ (volume of aliquot); expected",
+        "60.0",
+    ),
     "a pipette of a range": ((SOUR, VOLUME, "volume: 20.0 to 25.0 cm3"), "measures a range from 20.0 cm³", "20.0 to"),
     "a burette of a litre": ((SOUR, VOLUME, "volume: 1000 cm3, with: burette"), "expected at most 50 cm³", "1000 cm3"),
     "a flask of any volume": (

@@ -8,7 +8,6 @@ from molewright.draw.stream import Stream
 from molewright.further_parts.all_kinds import KINDS
 from molewright.further_parts.stretch import stretch_kinds
 from molewright.order.order import Order, Wanted
-from molewright.papers.choosing import levels
 from molewright.papers.making import PaperMaker
 from molewright.question.check import Questions
 from shared.banks import built_in
@@ -69,7 +68,7 @@ def test_a_stretch_paper_is_the_exam_paper_with_one_part_more(bank: Bank) -> Non
         ).paper(Wanted(), "A")
         for level in ("exam", "stretch")
     )
-    assert levels(Order(seed=11, count=3, level="stretch")) == ("exam",) * 3
+    assert stretch.composer.setting.levels == ("exam",) * 3
     for plain, more in zip(exam.questions, stretch.questions, strict=True):
         assert plain.draw.given == more.draw.given
         assert len(more.further_parts) > len(plain.further_parts)

@@ -8,9 +8,10 @@ composes the one-line expression that the chain of steps is compared with in eve
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cache
 from typing import TYPE_CHECKING, Any, TypeAlias
 
 from molewright.answer.written import rounded
@@ -120,18 +121,33 @@ def _chain(system: System, known: set[Name], source: dict[Name, int], asked: Nam
     """The steps that the asked quantity needs, each after what it rests on: the left-over amount before the total."""
     steps: list[Step] = []
     done = set(known)
+    places = {name: place for place, name in enumerate(system.variables) if name.kind == "titre"}
 
     def need(name: Name) -> None:
         if name in done:
             return
         done.add(name)
         index = source[name]
-        for other in system.relations[index].names:
+        for other in _in_order(system.relations[index].names, last_titre):
             need(other)
         steps.append(Step(name, index))
 
+    @cache
+    def last_titre(name: Name) -> int:
+        """The place of the last titre that a quantity rests on, −1 for none: each titration is worked out where it is done."""
+        if name in known:
+            return places.get(name, -1)
+        return max((last_titre(one) for one in system.relations[source[name]].names if one != name), default=-1)
+
     need(asked)
     return tuple(steps)
+
+
+def _in_order(names: Sequence[Name], place: Callable[[Name], int]) -> list[Name]:
+    """The names as they stand, but those that rest on a titration in the order of the titrations."""
+    at = {name: place(name) for name in names}
+    titrated = iter(sorted((name for name in names if at[name] >= 0), key=at.__getitem__))
+    return [name if at[name] < 0 else next(titrated) for name in names]
 
 
 def steps_alone(system: System, given: Iterable[Name], asked: Name) -> tuple[Step, ...] | None:

@@ -94,7 +94,8 @@ def weighed_line(writer: Writer, act: Weigh) -> Line:
     mass = writer.numbers.given(quantities.mass(act.sample)) if act.weighed else None
     number = writer.question.draw.given.get(quantities.pieces(act.pieces)) if act.pieces else None
     if mass is None and number is not None:
-        return writer.words.line("flow pieces", number=count_word(int(number.number)), noun=noun)
+        counted = int(number.number)
+        return writer.words.line("flow pieces", number=count_word(counted), noun=act.pieces if counted == 1 else noun)
     return writer.words.line("flow mass", mass=mass, noun=noun) if mass else (Text(noun),)
 
 

@@ -49,7 +49,7 @@ WINDOWS = {
     "little of the acid used": "used: 0.07 to 0.20",
     "small titres": "used: 0.30 to 0.40\n  titre: 15 to 20 cm3",
 }
-DRAWS = 25
+DRAWS = 80
 
 
 @pytest.mark.parametrize("which", WINDOWS)

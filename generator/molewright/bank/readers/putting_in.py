@@ -22,6 +22,7 @@ from molewright.experiment.procedure import (
 from molewright.experiment.quantities import PORTION
 from molewright.reading.fields import Fields, counted
 
+DRAWN_WITH = ("pipette", "burette")
 POURED_WITH = ("pipette", "burette", "measuring cylinder", "volumetric flask", "bottle")
 
 
@@ -156,7 +157,7 @@ def take_aliquot(so_far: ReadSoFar, fields: Fields) -> None:
     """Read a portion taken from a vessel."""
     vessel, into = so_far.vessel(fields, "from"), fields.text("into", PORTION)
     so_far.number(fields, "volume", quantities.volume_taken(into))
-    so_far.made.operations.append(Aliquot(vessel, into, fields.one_of("with", ("pipette", "burette"), "pipette")))
+    so_far.made.operations.append(Aliquot(vessel, into, fields.one_of("with", DRAWN_WITH, "pipette")))
     so_far.inside[into] = list(so_far.inside.get(vessel, []))
     so_far.here = into
 

@@ -12,6 +12,7 @@ from typing import assert_never
 
 from molewright.bank.definitions import Apparatus, Choice, Substance
 from molewright.bank.readers.described import Described
+from molewright.bank.readers.putting_in import DRAWN_WITH, POURED_WITH
 from molewright.chem.quantity import Quantity
 from molewright.chem.reaction import Reaction
 from molewright.errors import Mistake, Where
@@ -87,11 +88,21 @@ def _volumes(described: Described, apparatus: Sequence[Apparatus]) -> Iterator[M
                         sizes=", ".join(_plain(size) for size in sizes), most=_plain(sizes[-1])
                     ),
                     where=described.at(name),
-                    do="Write 'with: burette' or 'with: measuring cylinder' where it is measured so."
-                    if kind == "pipette"
-                    else "",
+                    do=_measured_otherwise(operation, choice, apparatus) if kind == "pipette" else "",
                 )
                 break
+
+
+def _measured_otherwise(operation: Operation, choice: Choice, apparatus: Sequence[Apparatus]) -> str:
+    """What else measures all of these volumes, in the words of an entry; nothing where nothing does."""
+    able = []
+    for kind in DRAWN_WITH if isinstance(operation, Aliquot) else POURED_WITH:
+        sizes = sorted({piece.capacity.in_base for piece in apparatus if piece.kind == kind})
+        ranged = not choice.options and kind in _ONE_MARK
+        if sizes and not ranged and all(_MEASURES[kind](volume.in_base, sizes) for volume in _ends(choice)):
+            able.append(f"'with: {kind}'")
+    told = " or ".join([", ".join(able[:-1]), able[-1]] if able[1:] else able)
+    return f"Write {told} where it is measured so." if able else ""
 
 
 def _fills(volume: Fraction, sizes: Sequence[Fraction]) -> bool:

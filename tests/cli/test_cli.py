@@ -468,7 +468,23 @@ def test_our_own_fault_exits_3_and_leaves_nothing(paper: Run, tmp_path: Path, mo
     assert names(tmp_path) == []
 
 
-@pytest.mark.parametrize("broken", [MemoryError(), OSError(12, "Cannot allocate memory")])
+def made_into_another() -> Exception:
+    """A failure that a library made of another one."""
+    other = ValueError("no value")
+    other.__context__ = MemoryError()
+    return other
+
+
+@pytest.mark.parametrize(
+    "broken",
+    [
+        MemoryError(),
+        OSError(12, "Cannot allocate memory"),
+        made_into_another(),
+        ImportError("x.so: failed to map segment from shared object"),
+    ],
+    ids=repr,
+)
 def test_a_machine_without_memory_is_no_fault_of_ours(
     broken: Exception, paper: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import argparse
 import errno
 import os
+import re
 from collections.abc import Sequence
 from typing import Protocol
 
@@ -72,7 +73,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except Exception as bug:
         if os.environ.get("MOLEWRIGHT_TRACE"):
             raise
-        if isinstance(bug, MemoryError) or (isinstance(bug, OSError) and bug.errno == errno.ENOMEM):
+        if _without_memory(bug):
             terminal.say(f"molewright: {_NO_MEMORY}")
             return MISTAKE
         if isinstance(bug, OSError):  # a full disk, a name too long: nothing that we could have got right
@@ -84,6 +85,17 @@ def main(arguments: Sequence[str] | None = None) -> int:
             "No file is left half written. Set MOLEWRIGHT_TRACE=1 and run it again to see where."
         )
         return BUG
+
+
+def _without_memory(bug: BaseException | None) -> bool:
+    """Whether a failure comes from memory that was not to be had: a library may have made another one of it."""
+    while bug is not None:
+        if isinstance(bug, MemoryError) or (isinstance(bug, OSError) and bug.errno == errno.ENOMEM):
+            return True
+        if isinstance(bug, ImportError) and re.search("map segment|allocate memory", str(bug)):  # as glibc says it
+            return True
+        bug = bug.__cause__ or bug.__context__
+    return False
 
 
 def of_the_system(broken: OSError) -> Mistake:

@@ -21,6 +21,7 @@ from molewright.sheet.writer import Writer
 from molewright.survey.counting import Estimate
 from molewright.survey.spread import Distances, Spread, Survey
 
+FEW_SCENES = 3  # so many belong to a kind at least, or it repeats itself
 _HANG = 23  # columns for what a line is about
 _LARGE = ((10**12, "million million"), (10**9, "thousand million"), (10**6, "million"))
 
@@ -42,6 +43,8 @@ def survey_lines(found: Survey, bank: Bank) -> Iterator[str]:
     for label, spread in _labelled(answers, found.answers) + _labelled("titre", found.titres):
         yield from _line(label, spread)
     yield from _line("commoner mistakes", mistakes(found.distances))
+    if len(found.scenes) < FEW_SCENES:
+        yield from _line("few scenes", few_scenes(found.scenes))
     if found.unjudged:
         yield from _line("not judged", f"the indicator: {', '.join(found.unjudged)} not in ions.yaml")
     if found.unwarned:
@@ -114,9 +117,15 @@ def mistakes(distances: Distances | None) -> str:
     unseen = f"; one cannot be seen at all in {percent(distances.hidden)} of questions" if distances.hidden else ""
     return (
         f"the nearest wrong answer lies {percent(distances.nearest)} from the right one (median; least "
-        f"{percent(distances.least)}){unseen}; all are told apart by the third figure in {percent(distances.apart)} of "
-        f"questions; two give the same wrong number in {percent(distances.shared)}"
+        f"{percent(distances.least)}){unseen}; numbers that differ do so by the third figure in {percent(distances.apart)} of "
+        f"questions; in {percent(distances.shared)} two mistakes give one and the same number, and the scheme names both"
     )
+
+
+def few_scenes(scenes: tuple[str, ...]) -> str:
+    """What comes of scenes that are few."""
+    told = f"{len(scenes)} only ({', '.join(scenes)}): " if scenes else ""
+    return f"{told}papers with more questions of this kind tell the same story again; give it {FEW_SCENES} or more (contexts.yaml)"
 
 
 def percent(share: Fraction) -> str:

@@ -37,8 +37,8 @@ class Distances:
 
     `nearest` is the median, and `least` the smallest, distance from the right answer to the nearest wrong one, as a share of the
     right one; of wrong answers that cannot be told from the right one, `hidden` is the share of questions that have such.
-    `apart` is the share of questions in which every two answers differ in the third figure, `shared` that in which one wrong
-    number has two mistakes behind it.
+    `apart` is the share of questions in which answers that are written differently do so by the third figure, `shared` that in which
+    one wrong number has two mistakes behind it.
     """
 
     nearest: Fraction
@@ -61,6 +61,7 @@ class Survey:
     distances: Distances | None  # None where no common mistake leads to another number
     samples: tuple[Question, ...]
     unjudged: tuple[str, ...]  # species without an entry in the bank of ions, so that no indicator is judged
+    scenes: tuple[str, ...] = ()  # keys, of the variant that has the fewest
     unwarned: tuple[str, ...] = ()  # what is in a bottle or weighed and has no hazard note
 
 
@@ -79,6 +80,7 @@ def survey(questions: Questions, archetype: Archetype, drawn: Sequence[Question]
         distances=_distances(drawn[:MOST_MARKED]),
         samples=samples,
         unjudged=tuple(sorted(unjudged)),
+        scenes=min((tuple(scene.key for scene in variant.contexts) for variant in archetype.variants), key=len),
         unwarned=unwarned(questions.bank, archetype),
     )
 

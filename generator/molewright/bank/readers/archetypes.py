@@ -35,7 +35,7 @@ from molewright.experiment.quantity_kinds import UNITS
 from molewright.experiment.quantity_texts import by_text
 from molewright.experiment.relations.relating import relate
 from molewright.experiment.relations.variables import System
-from molewright.reading.fields import Fields, filled_texts_of, text_of
+from molewright.reading.fields import Fields, filled_texts_of, gathered, text_of
 from molewright.reading.yaml_text import Branch, Keys, Listing
 
 MOST_VARIANTS = 400  # of an archetype
@@ -71,7 +71,9 @@ class ArchetypeReader:
         model: Archetype | None = None
         if isinstance(branch, Keys) and is_like_another(branch):
             branch, model = self._inherited(branch)
-        made = self._read(branch, model, self.chemicals if own else self.built_in)
+        chemicals = self.chemicals if own else self.built_in
+        fields = Fields(branch, gathers=True)
+        made = fields.made(lambda fields: self._read(fields, model, chemicals))
         if model is None and isinstance(branch, Keys):
             self.trees[made.key] = (branch, made)
         return made
@@ -90,8 +92,7 @@ class ArchetypeReader:
         whole = Keys({**tree.members, **branch.members}, {**tree.wheres, **branch.wheres}, branch.where)
         return whole, None if STRUCTURE & set(branch.members) else model
 
-    def _read(self, branch: Branch, model: Archetype | None, chemicals: Chemicals) -> Archetype:
-        fields = Fields(branch)
+    def _read(self, fields: Fields, model: Archetype | None, chemicals: Chemicals) -> Archetype:
         fields.has("like")
         key = fields.key("key")
         if key in self.topics:
@@ -131,20 +132,17 @@ class ArchetypeReader:
                 )
 
         def read_variants() -> tuple[Variant, ...]:
-            found: list[Variant] = []
-            for member in listed.members:
-                for roles in _products(member):
-                    if len(found) >= MOST_VARIANTS:
-                        raise Mistake(
-                            f"more than {MOST_VARIANTS} variants",
-                            expected="fewer roles, or fewer of each",
-                            where=member.where.under(key),
-                        )
-                    try:
-                        found.append(self._variant(roles, operations, asks, only, chemicals))
-                    except Mistake as mistake:
-                        raise mistake.at(member.where.under(key)) from None
-            return tuple(found)
+            every = ((member.where.under(key), roles) for member in listed.members for roles in _products(member))
+            given = list(itertools.islice(every, MOST_VARIANTS + 1))
+            if len(given) > MOST_VARIANTS:
+                raise Mistake(
+                    f"more than {MOST_VARIANTS} variants",
+                    expected="fewer roles, or fewer of each",
+                    where=given[MOST_VARIANTS][0],
+                )
+            return gathered(
+                lambda one: self._variant(one[1], operations, asks, only, chemicals), given, lambda one: one[0]
+            )
 
         runs = fields.one_of("runs", RUNS, "either")
         further_parts, calculated = _further_parts(fields)
@@ -163,7 +161,8 @@ class ArchetypeReader:
             stretch=_stretch(fields),
             where=fields.where,
         )
-        fields.finish()
+        if fields.wrong:
+            fields.also(lambda: len(archetype.variants))
         return archetype
 
     def _variant(
@@ -188,7 +187,9 @@ class ArchetypeReader:
             )
         self._require_sense(described, material)
         known = by_text(system.variables)
-        found = tuple(self._ask(branch, roles, known, system) for branch in _members(asks))
+        found = gathered(
+            lambda branch: self._ask(branch, roles, known, system), _members(asks), lambda branch: branch.where
+        )
         if not found:
             raise Mistake("nothing is asked for", expected="'ask: [...]'", where=asks.where)
         contexts = tuple(c for c in self.contexts if self._serves(c, roles, only))

@@ -21,19 +21,20 @@ from molewright.bank.definitions import (
 )
 from molewright.chem.formula import PLACEHOLDERS, parse_formula
 from molewright.chem.half_equations import Halves, put_together
-from molewright.chem.reaction import parse_reaction, require_whole
+from molewright.chem.reaction import Reaction, parse_reaction, require_whole
 from molewright.errors import Mistake
-from molewright.reading.fields import Fields, counted
+from molewright.reading.fields import STANDS_IN, Fields, counted
 
+_NO_REACTION = Reaction((), ())  # stands in for one that is wrong
 _PLACEHOLDERS = PLACEHOLDERS - {"Y", "Z"}  # Y is the ligand of EDTA
 
 
 def read_substance(fields: Fields) -> Substance:
     """A substance."""
-    formula = parse_formula(fields.text("formula"), _PLACEHOLDERS).text
-    gives, count = fields.text("gives", ""), 1
-    if gives:
-        count, gives = counted(gives, lambda text: parse_formula(text, _PLACEHOLDERS).text)
+    formula = fields.read("formula", _formula, STANDS_IN)
+    gives, count = "", 1
+    if fields.has("gives"):
+        count, gives = fields.read("gives", lambda text: counted(text, _formula), (1, ""))
     return Substance(
         formula=formula,
         name=fields.name("name"),
@@ -52,13 +53,23 @@ def read_reaction(fields: Fields) -> ReactionEntry:
     if fields.has("oxidation"):  # two half-equations instead of the whole
         halves = put_together(*(parse_reaction(fields.text(key), _PLACEHOLDERS) for key in ("oxidation", "reduction")))
         reaction = halves.whole
+        require_whole(reaction)
     else:
-        reaction = parse_reaction(fields.text("equation"), _PLACEHOLDERS)
-    require_whole(reaction)
+        reaction = fields.read("equation", _reaction, _NO_REACTION)
     seen, indicators = fields.text("seen", ""), fields.texts("indicators", ())
     return ReactionEntry(
         reaction=reaction, seen=seen, indicators=indicators, source=fields.text("source"), halves=halves
     )
+
+
+def _formula(text: str) -> str:
+    return parse_formula(text, _PLACEHOLDERS).text
+
+
+def _reaction(text: str) -> Reaction:
+    reaction = parse_reaction(text, _PLACEHOLDERS)
+    require_whole(reaction)
+    return reaction
 
 
 def read_indicator(fields: Fields) -> Indicator:
@@ -108,7 +119,7 @@ def read_material(fields: Fields) -> Material:
     return Material(
         name=fields.name("name"),
         noun=fields.name("noun", fields.name("name")),
-        analyte=parse_formula(fields.text("analyte"), _PLACEHOLDERS).text,
+        analyte=fields.read("analyte", _formula, STANDS_IN),
         low=fields.decimal("low"),
         high=fields.decimal("high"),
         indicators=fields.texts("indicators", ()),

@@ -34,10 +34,7 @@ class Gathering:
         for found in self.folders.entries(name):
 
             def one(found: Found = found) -> T:
-                fields = Fields(found.branch)
-                made = make(fields)
-                fields.finish()
-                return made
+                return Fields(found.branch, gathers=True).made(make)
 
             made = self.faults.attempt(found.branch.where, one)
             if made is not None:

@@ -20,11 +20,20 @@ from molewright.draw.chosen import Chosen, Draw, choose
 from molewright.draw.draw import draw, draw_freely, draw_stated, possible_numbers
 from molewright.draw.refusal import Refusal
 from molewright.draw.stream import Stream
-from molewright.further_parts.stretch import stretch_kinds
 from molewright.question.check import Questions
 from molewright.survey.counting import Estimate, estimate_distinct, hit_or_miss
-from molewright.survey.lines import distinct, large, method_lines, mistakes, percent, refusals, survey_lines
-from molewright.survey.spread import Survey, quartiles, survey, unlike
+from molewright.survey.lines import (
+    FEW_SCENES,
+    distinct,
+    large,
+    method_lines,
+    mistakes,
+    percent,
+    refusals,
+    stretch_parts,
+    survey_lines,
+)
+from molewright.survey.spread import Distances, Survey, quartiles, survey, unlike
 from shared.quantities import q
 
 TRIES = 300
@@ -501,7 +510,45 @@ def test_the_lines_are_plain_words_that_fit_a_terminal(key: str, bank: Bank, que
     for question in found.samples:
         assert f"scene '{question.draw.context.key}'" in told
         assert question.draw.context.opening.split()[0] in told
-    assert (", ".join(stretch_kinds(archetype)) or "none") in " ".join(told.split())
+    assert stretch_parts(found.stretched, found.tried) in " ".join(told.split())
+
+
+def test_a_stretch_part_that_cannot_come_is_told_as_such(bank: Bank, questions: Questions) -> None:
+    """Nothing is titrated where a solution is only prepared, so that no titre can be planned."""
+    archetype = replace(bank.archetypes["mass-for-a-standard"], stretch=("planning", "describe"))
+    found = surveyed(questions, archetype, 4)
+    assert found.stretched == {"planning": 0, "describe": 4}
+    assert stretch_parts(found.stretched, found.tried) == (
+        "describe (in all of 4); never planning: these numbers do not allow it"
+    )
+    assert stretch_parts({}, 4) == "none"
+    assert stretch_parts({"fault": 3}, 4) == "fault (in 3 of 4)"
+
+
+def test_what_comes_at_the_stretch_level_is_among_what_is_told(bank: Bank, questions: Questions) -> None:
+    archetype = bank.archetypes["back-portions"]
+    found = surveyed(questions, archetype, 6)
+    drawn = [questions.make(archetype, Stream(f"surveyed/{archetype.key}/{number}")) for number in range(6)]
+    came = sum(len(questions.stretched(one).further_parts) > len(one.further_parts) for one in drawn)
+    assert 0 < max(found.stretched.values()) <= came <= min(sum(found.stretched.values()), found.tried)
+
+
+def test_few_scenes_are_told(bank: Bank, questions: Questions) -> None:
+    plenty = surveyed(questions, bank.archetypes["back-portions"], 2)
+    assert len(plenty.scenes) >= FEW_SCENES
+    assert not any(line.startswith("  few scenes") for line in survey_lines(plenty, bank))
+    few = replace(plenty, scenes=plenty.scenes[:2])
+    told = " ".join(" ".join(survey_lines(few, bank)).split())
+    assert f"few scenes 2 only ({', '.join(few.scenes)}): papers with more questions of this kind" in told
+
+
+def test_mistakes_that_share_a_number_are_not_said_to_be_told_apart() -> None:
+    every = Fraction(1)
+    told = mistakes(
+        Distances(nearest=Fraction(1, 10), least=Fraction(1, 20), hidden=Fraction(0), apart=every, shared=every)
+    )
+    assert "numbers that differ do so by the third figure in 100 % of questions" in told
+    assert told.endswith("in 100 % two mistakes give one and the same number, and the scheme names both")
 
 
 def test_a_sample_shows_every_number_that_a_pupil_is_given(small_bank: Bank) -> None:

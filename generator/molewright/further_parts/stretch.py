@@ -33,14 +33,18 @@ def make_stretch(calculation: Calculation, wanted: Form | None = None) -> tuple[
 
     `wanted` are the kinds and marks that the parts must have, as they have in the other versions of the question.
     """
-    titrated = bool(calculation.draw.variant.procedure.titrations)
     for kind in calculation.line.shuffled(stretch_kinds(calculation.draw.archetype)):
-        if not titrated and kind not in WITHOUT_TITRATION:
-            continue
-        try:
-            found = KINDS[kind](branched(calculation, kind))
-        except (Refusal, Mistake):  # a Mistake: what the part would plan for does not follow from what is printed
-            continue
-        if wanted is None or wanted == tuple((part.kind, part.marks) for part in found):
+        found = stretched_by(kind, calculation)
+        if found and (wanted is None or wanted == tuple((part.kind, part.marks) for part in found)):
             return found
     return ()
+
+
+def stretched_by(kind: str, calculation: Calculation) -> tuple[FurtherPart, ...]:
+    """The parts of one kind; none where these numbers do not allow it."""
+    if not calculation.draw.variant.procedure.titrations and kind not in WITHOUT_TITRATION:
+        return ()
+    try:
+        return KINDS[kind](branched(calculation, kind))
+    except (Refusal, Mistake):  # a Mistake: what the part would plan for does not follow from what is printed
+        return ()

@@ -345,7 +345,7 @@ class Questions:
         if not made.archetype.further_parts and not named:
             return question
         further_parts = self._once_more(
-            lambda: make_further_parts(made.archetype.further_parts, self._calculation(question, "extras"))
+            lambda: make_further_parts(made.archetype.further_parts, self.calculation(question, "extras"))
         )
         worked = question.worked
         for part in further_parts:
@@ -363,10 +363,11 @@ class Questions:
         With a form, only the parts that give the question this form.
         """
         wanted = None if form is None else form.parts[len(question.further_parts) :]
-        added = self._once_more(lambda: make_stretch(self._calculation(question, "stretch"), wanted))
+        added = self._once_more(lambda: make_stretch(self.calculation(question, "stretch"), wanted))
         return replace(question, further_parts=(*question.further_parts, *added), added=len(added))
 
-    def _calculation(self, question: Question, branch: str) -> Calculation:
+    def calculation(self, question: Question, branch: str) -> Calculation:
+        """What further parts of a question are made from; each branch has a stream of its own."""
         made = question.draw
         return Calculation(
             bank=self.bank,

@@ -13,7 +13,7 @@ from molewright.errors import Mistake, Mistakes, Where, nearest, raise_all, shor
 from molewright.reading.yaml_text import Branch, Keys, Listing, Scalar
 
 T = TypeVar("T")
-U = TypeVar("U")
+Given = TypeVar("Given")
 Word = TypeVar("Word", bound=str)
 MOST_TEXT = 4000
 MOST_NAME = 100  # characters of whatever names something: a name, a title, a noun, a sample
@@ -288,7 +288,7 @@ class Fields:
                 self._or(None, lambda fault=fault: _refuse(fault))  # type: ignore[misc]
 
 
-def gathered(make: Callable[[U], T], these: Iterable[U], where: Callable[[U], Where]) -> tuple[T, ...]:
+def gathered(make: Callable[[Given], T], these: Iterable[Given], where: Callable[[Given], Where]) -> tuple[T, ...]:
     """What is made of each of these, which stand somewhere. Raises Mistake, or several at once, for those that are wrong.
 
     What is wrong with a thing that several share is told once.

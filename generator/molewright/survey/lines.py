@@ -9,7 +9,6 @@ from fractions import Fraction
 from molewright.bank.definitions import Bank
 from molewright.chem.formula_scripts import unicode_text
 from molewright.chem.quantity import half_up, to_figures
-from molewright.further_parts.stretch import stretch_kinds
 from molewright.nodes.blocks import Block, Paragraph, Sheet
 from molewright.nodes.inline import Text
 from molewright.question.check import Question
@@ -50,7 +49,7 @@ def survey_lines(found: Survey, bank: Bank) -> Iterator[str]:
     if found.unwarned:
         told = ", ".join(unicode_text(solute) for solute in found.unwarned)
         yield from _line("no hazard note", f"for {told}: the teacher's copy will say nothing of it (hazards.yaml)")
-    yield from _line("stretch part", ", ".join(stretch_kinds(archetype)) or "none")
+    yield from _line("stretch part", stretch_parts(found.stretched, found.tried))
     words = Words(bank.words)
     for number, question in enumerate(found.samples, 1):
         yield ""
@@ -120,6 +119,14 @@ def mistakes(distances: Distances | None) -> str:
         f"{percent(distances.least)}){unseen}; numbers that differ do so by the third figure in {percent(distances.apart)} of "
         f"questions; in {percent(distances.shared)} two mistakes give one and the same number, and the scheme names both"
     )
+
+
+def stretch_parts(stretched: Mapping[str, int], tried: int) -> str:
+    """The kinds of stretch part that can come, each with how often these numbers allow it, and those that never do."""
+    can = [f"{kind} (in {'all' if count == tried else count} of {tried})" for kind, count in stretched.items() if count]
+    never = [kind for kind, count in stretched.items() if not count]
+    told = ", ".join(can) or "none"
+    return told + (f"; never {', '.join(never)}: these numbers do not allow it" if never else "")
 
 
 def few_scenes(scenes: tuple[str, ...]) -> str:

@@ -6,18 +6,20 @@ It draws, counts and measures; it words nothing and prints nothing.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from statistics import median, quantiles
 
 from molewright.bank.definitions import Archetype, Bank
 from molewright.chem.quantity import Quantity, half_up, to_figures
 from molewright.chem.units import Unit
+from molewright.further_parts.stretch import stretch_kinds, stretched_by
 from molewright.machine.same import Same
 from molewright.question.check import WELL_APART, Question, Questions
 from molewright.sheet.dangers import Dangers
 from molewright.survey.counting import Estimate, estimate_distinct
 
+MOST_STRETCHED = 12  # questions of an archetype of which every kind of stretch part is tried
 MOST_MARKED = 50  # questions of an archetype whose mistakes are worked: it takes longer than drawing them
 
 
@@ -61,6 +63,10 @@ class Survey:
     distances: Distances | None  # None where no common mistake leads to another number
     samples: tuple[Question, ...]
     unjudged: tuple[str, ...]  # species without an entry in the bank of ions, so that no indicator is judged
+    stretched: Mapping[str, int] = field(
+        default_factory=dict
+    )  # kinds of stretch part: how many of `tried` questions allow them
+    tried: int = 0
     scenes: tuple[str, ...] = ()  # keys, of the variant that has the fewest
     unwarned: tuple[str, ...] = ()  # what is in a bottle or weighed and has no hazard note
 
@@ -80,6 +86,11 @@ def survey(questions: Questions, archetype: Archetype, drawn: Sequence[Question]
         distances=_distances(drawn[:MOST_MARKED]),
         samples=samples,
         unjudged=tuple(sorted(unjudged)),
+        stretched={
+            kind: sum(bool(stretched_by(kind, questions.calculation(one, "stretch"))) for one in drawn[:MOST_STRETCHED])
+            for kind in stretch_kinds(archetype)
+        },
+        tried=len(drawn[:MOST_STRETCHED]),
         scenes=min((tuple(scene.key for scene in variant.contexts) for variant in archetype.variants), key=len),
         unwarned=unwarned(questions.bank, archetype),
     )

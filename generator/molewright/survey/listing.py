@@ -42,7 +42,8 @@ def _materials(bank: Bank) -> Iterator[str]:
 
 def _substances(bank: Bank) -> Iterator[str]:
     for one in bank.substances.values():
-        yield f"{unicode_text(one.formula)}: {one.name}"
+        also = f" (also {', '.join(one.also_called)})" if one.also_called else ""
+        yield f"{unicode_text(one.formula)}: {one.name}{also}"
 
 
 def _reactions(bank: Bank) -> Iterator[str]:

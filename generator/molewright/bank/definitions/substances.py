@@ -23,6 +23,12 @@ class Substance:
     source: str = ""
     volatile: bool = False  # it escapes from its solution when that is boiled hard
     solvent: bool = False  # a liquid that brings nothing that reacts
+    also_called: tuple[str, ...] = ()  # other names and formulae, by which it is found and which nothing prints
+
+    @property
+    def calls(self) -> tuple[str, ...]:
+        """All that may stand for it in a procedure, its formula first."""
+        return (self.formula, *filter(None, (self.name, self.solution)), *self.also_called)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

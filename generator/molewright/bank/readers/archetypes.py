@@ -245,7 +245,7 @@ class ArchetypeReader:
         if "material" in roles:
             return roles["material"] in context.serves
         substance = self.chemicals.substances.get(roles.get("analyte", ""))
-        own = {roles.get("analyte", "")} | ({substance.name, substance.solution} if substance else set())
+        own = {roles.get("analyte", ""), *(substance.calls if substance else ())}
         return bool(own & set(context.serves))
 
     def _indicators(
@@ -265,7 +265,7 @@ class ArchetypeReader:
         else:
             text, unit, figures, weight = text_of(branch), Unit.NONE, 3, 1
         wanted = " ".join(roles.get(word, word) for word in text.split())
-        name = known.get(wanted)
+        name = known.get(wanted) or known.get(self.chemicals.by_formulae(wanted))
         if name is None:
             raise Mistake(
                 f"'{wanted}' cannot be asked for here",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
@@ -24,10 +25,27 @@ class Chemicals:
     unknown_elements: UnknownElements = field(default_factory=UnknownElements)
     _by_reactant: dict[str, list[ReactionEntry]] = field(init=False, compare=False, repr=False, default_factory=dict)
 
+    _by_call: dict[str, str] = field(init=False, compare=False, repr=False, default_factory=dict)
+
     def __post_init__(self) -> None:
         for entry in self.reactions:
             for formula in entry.reactants():
                 self._by_reactant.setdefault(formula, []).append(entry)
+
+    def called(self, text: str) -> str | None:
+        """The formula of the substance that a name, the words for its bottle or another formula stands for; None for no such."""
+        if not self._by_call:
+            for formula, substance in self.substances.items():
+                for call in substance.calls[1:]:
+                    self._by_call.setdefault(call, formula)
+        return self._by_call.get(text)
+
+    def by_formulae(self, text: str) -> str:
+        """The name of a quantity with each substance in it by its formula: "concentration of oxalic acid"."""
+        kind, *rest = re.split(
+            "( of | in )", text
+        )  # "water in Na2CO3.xH2O" begins with the kind, which is no substance
+        return "".join((kind, *(self.called(piece) or piece for piece in rest)))
 
     def reaction_of(self, one: str, other: str, solid: bool = False) -> tuple[ReactionEntry, ...]:
         """The first reaction of the banks between two substances, of the first as it is there; none where they hold no such."""

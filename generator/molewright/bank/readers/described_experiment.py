@@ -77,6 +77,8 @@ def build_experiment(tree: Branch, chemicals: Chemicals) -> Experiment:
     except Mistake as mistake:
         raise mistake.at(fields.at("procedure")) from None
     wanted = fields.text("asked")
+    if wanted not in texts_of(system.variables).values():  # a bottle may be called as a substance is
+        wanted = chemicals.by_formulae(wanted)
     try:
         asked = find_name(wanted, system.variables)
     except Mistake as mistake:

@@ -22,7 +22,7 @@ from molewright.bank.definitions import (
 from molewright.chem.formula import PLACEHOLDERS, parse_formula
 from molewright.chem.half_equations import Halves, put_together
 from molewright.chem.reaction import Reaction, parse_reaction, require_whole
-from molewright.errors import Mistake
+from molewright.errors import Mistake, Where
 from molewright.reading.fields import STANDS_IN, Fields, counted
 
 _NO_REACTION = Reaction((), ())  # stands in for one that is wrong
@@ -44,7 +44,21 @@ def read_substance(fields: Fields) -> Substance:
         source=fields.text("source", ""),
         volatile=fields.yes("volatile"),
         solvent=fields.yes("solvent"),
+        also_called=tuple(_also(text, formula, fields.at("also called")) for text in fields.texts("also called", ())),
     )
+
+
+def _also(text: str, formula: str, where: Where) -> str:
+    """Another name as it is, another formula in its one spelling. Raises Mistake for a formula of other atoms."""
+    try:
+        other, own = parse_formula(text, _PLACEHOLDERS), parse_formula(formula, _PLACEHOLDERS)
+    except Mistake:
+        return text
+    if dict(other.atoms) != dict(own.atoms):
+        raise Mistake(
+            f"{text} is another substance than {formula}", expected="a formula with the same atoms", where=where
+        )
+    return other.text
 
 
 def read_reaction(fields: Fields) -> ReactionEntry:

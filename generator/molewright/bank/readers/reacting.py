@@ -6,7 +6,7 @@ from molewright.bank.definitions import ReactionEntry
 from molewright.bank.readers.described import Place, ReadRun
 from molewright.bank.readers.read_so_far import ReadSoFar
 from molewright.chem.quantity import Quantity, parse_quantity
-from molewright.chem.reaction import Reaction, parse_reaction, require_whole
+from molewright.chem.reaction import Reaction, require_whole
 from molewright.chem.units import Unit
 from molewright.errors import Mistake, nearest, shortened
 from molewright.experiment import quantities
@@ -32,7 +32,7 @@ def _reaction(so_far: ReadSoFar, fields: Fields, vessel: str, species: list[str]
         found = []
         for text in fields.texts("reaction"):
             try:
-                reaction = parse_reaction(text, so_far.placeholders)
+                reaction = so_far.reaction(text)
                 require_whole(reaction)
             except Mistake as mistake:
                 raise mistake.at(fields.at("reaction")) from None
@@ -115,11 +115,7 @@ def _in_excess(so_far: ReadSoFar, vessel: str, fields: Fields) -> str:
         for act in so_far.made.operations
         if isinstance(act, Measure) and act.excess and act.vessel == vessel
     ]
-    used = {
-        member.formula.text
-        for text in fields.texts("reaction")
-        for member in parse_reaction(text, so_far.placeholders).left
-    }
+    used = {member.formula.text for text in fields.texts("reaction") for member in so_far.reaction(text).left}
     return next((species for species in reversed(added) if species in used), "")
 
 

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 
 from molewright.bank.definitions import Material
 from molewright.bank.readers.choices import read_choice
 from molewright.bank.readers.described import Chemicals, Described, Place
 from molewright.chem.formula import parse_formula
-from molewright.chem.reaction import Reaction, parse_reaction, require_whole
+from molewright.chem.reaction import Reaction, Species, parse_reaction, require_whole
 from molewright.errors import Mistake, Where, nearest, shortened
 from molewright.experiment import quantities
 from molewright.experiment.procedure import (
@@ -44,17 +45,18 @@ class ReadSoFar:
     def formula(self, text: str) -> str:
         """One spelling of a formula, read from a role word, a formula, or a substance's name."""
         spelt = self.word(text)
-        by_name = next((s.formula for s in self.chemicals.substances.values() if spelt in (s.name, s.solution)), None)
+        by_name = self.chemicals.called(spelt)
         if by_name:
             return by_name
         try:
-            return parse_formula(spelt, self.placeholders).text
+            read = parse_formula(spelt, self.placeholders).text
+            return self.chemicals.called(read) or read
         except Mistake as mistake:
             raise (self._no_role(text) if _WORDS.fullmatch(spelt) else mistake) from None
 
     def _no_role(self, text: str) -> Mistake:
         """What is said of small words that are no role, no name and no formula."""
-        known = [one.name for one in self.chemicals.substances.values()]
+        known = [call for one in self.chemicals.substances.values() for call in (one.name, *one.also_called)]
         if not self.roles:
             return Mistake(
                 f"no substance {shortened(text)}",
@@ -67,6 +69,15 @@ class ReadSoFar:
             near=nearest(text, [*self.roles, *known]),
             do="A role is filled in under 'variants'.",
         )
+
+    def reaction(self, text: str) -> Reaction:
+        """An equation, each substance in it by the formula that the banks know it by."""
+        read = parse_reaction(text, self.placeholders)
+        return replace(read, left=tuple(map(self._known, read.left)), right=tuple(map(self._known, read.right)))
+
+    def _known(self, member: Species) -> Species:
+        known = self.chemicals.called(member.formula.text)
+        return replace(member, formula=parse_formula(known, self.placeholders)) if known else member
 
     def vessel(self, fields: Fields, key: str = "vessel") -> str:
         """A vessel that something was put into before; where none is named, the last one."""
@@ -145,7 +156,7 @@ class ReadSoFar:
         """The gas that a solution is measured by, and the reaction that gives it."""
         if not fields.has("breaks down"):
             return "", None
-        reaction = parse_reaction(fields.text("breaks down"), self.placeholders)
+        reaction = self.reaction(fields.text("breaks down"))
         require_whole(reaction)
         gases = [member.formula.text for member in reaction.right if member.state == "g"]
         if len(gases) != 1 or not reaction.has(species):

@@ -221,19 +221,18 @@ class _BankReader:
 
     def _check_names(self, substances: dict[str, Substance]) -> None:
         """One's own substance is called by no formula, and by no name of a substance of the banks: a procedure may name either."""
-        of_the_banks = {
-            name: one.formula
-            for one in self.entries.built_in("substances.yaml", substances).values()
-            for name in (one.name, one.solution)
-            if name
-        }
+        banks = self.entries.built_in("substances.yaml", substances)
+        of_the_banks = {call: formula for formula, one in banks.items() for call in one.calls[1:]}
         for formula, one in substances.items():
             if self.entries.is_built_in("substances.yaml", formula):
                 continue
-            for key, name in (("name", one.name), ("solution", one.solution)):
+            also = [("also called", name) for name in one.also_called]
+            for key, name in (("formula", formula), ("name", one.name), ("solution", one.solution), *also):
                 if name in of_the_banks:
                     told = f"the {key} '{name}' of {formula} is that of {of_the_banks[name]} in the banks"
-                elif name and _is_formula(name):
+                elif key == "also called" and name in banks:
+                    told = f"'{name}', which {formula} is also called, has an entry of its own in the banks"
+                elif key in ("name", "solution") and name and _is_formula(name):
                     told = f"the {key} '{name}' of {formula} is a formula"
                 else:
                     continue
@@ -271,8 +270,7 @@ class _BankReader:
         served = {
             *materials,
             *substances,
-            *(s.name for s in substances.values()),
-            *(s.solution for s in substances.values()),
+            *(call for one in substances.values() for call in one.calls),
         }
         for context in contexts:
             where = self.entries.places[("contexts.yaml", context.key)].under(context.key)

@@ -54,6 +54,8 @@ SEAMS = {
     "a number of the bank of slips": r"\bS\d\d\b",
     "a letter before the number of a mark point": r"\b[MAB]\d{1,2}\b(?!-)",
     "a word that elsewhere opens a marker's note": r"\b(Allow|Accept|Reject|Ignore|Award|ecf)\b",
+    "several moles with the verb of one": r"(?<![\d.])(?!1 )\d+ mol \S+ (reacts|gives|comes)\b",
+    "one mole with the verb of several": r"(?<![\d.])1 mol \S+ (react|give|come)\b",
     "a mistake that is told": r"\btells? of a mistake",
     "a curve that is upright": r"\bis upright\b",
 }

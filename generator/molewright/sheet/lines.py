@@ -67,10 +67,13 @@ class Lines:
         species = [s.formula.text for s in (*reaction.left, *reaction.right)]
         each = [self._reacting(v, species) for v in ties]
         pair = [alike[0] for alike in each]
-        parts = [self._alike(alike, reaction.coefficient(alike[0])) for alike in each]
+        counts = [reaction.coefficient(formula) for formula in pair]
+        parts = [self._alike(alike, count) for alike, count in zip(each, counts, strict=True)]
         left = {member.formula.text for member in reaction.left}
-        link = " comes from " if pair[1] not in left else " reacts with " if pair[0] in left else " gives "
-        return (*parts[1], Text(link), *parts[0])
+        verb, rest = (
+            ("come", " from") if pair[1] not in left else ("react", " with") if pair[0] in left else ("give", "")
+        )
+        return (*parts[1], Text(f" {verb}{'s' if counts[1] == 1 else ''}{rest} "), *parts[0])
 
     def _alike(self, formulae: tuple[str, ...], count: int) -> Line:
         """ "1 mol CaCO₃ or 1 mol MgCO₃"."""

@@ -80,11 +80,10 @@ class Names:
         return {"first": Chem(variable.subject), "second": Chem(variable.species)}
 
     def _slots(self, variable: Variable) -> dict[str, str | Inline | Line]:
-        material = self.question.draw.variant.material
         solution = self.bottles.of(variable)
         slots: dict[str, str | Inline | Line] = {
             "sample": self.samples.name(),
-            "piece": material.pieces if material and material.pieces else "piece",
+            "piece": self.samples.piece(),
             "portion": self.numbers.given(quantities.volume_taken(variable.vessel)) or "titrated",
             "flask": self._flask(variable.vessel) or "flask",
         }

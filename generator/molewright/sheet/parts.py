@@ -209,6 +209,8 @@ def _hint_slots(writer: Writer, relation: Relation) -> dict[str, str | Inline | 
     slots: dict[str, str | Inline | Line] = {}
     if relation.kind in ("ratio", "contains"):
         slots["left"] = writer.lines.ratio(relation)
+    if relation.kind == "each":
+        slots["piece"] = writer.samples.piece()
     if relation.kind == "scale":
         slots["whole"] = writer.numbers.given(relation.names[2]) or Text("the flask")
         slots["part"] = writer.numbers.given(relation.names[3]) or Text("the portion")

@@ -21,6 +21,11 @@ class Samples:
         """What the sample is called in this scene: "the shell"."""
         return self.question.draw.context.sample
 
+    def piece(self) -> str:
+        """What the sample is counted in: "tablet"."""
+        material = self.question.draw.variant.material
+        return material.pieces if material and material.pieces else "piece"
+
     def weighed(self, variable: Variable) -> Weigh | None:
         """The weighing that a substance, an element or a sample's mass belongs to."""
         for op in self.question.draw.variant.procedure.weighings:

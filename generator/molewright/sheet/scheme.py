@@ -324,7 +324,7 @@ def _kind_slots(writer: Writer, step: WorkedStep, relation: Relation) -> dict[st
             return {"molar": molar} if molar else None
         case "each":
             number = writer.question.draw.given.get(relation.names[2])
-            return {"number": number.number_text if number else "the number"}
+            return {"number": number.number_text if number else "the number", "piece": writer.samples.piece()}
         case "concentration" if step.variable.kind != "amount":
             return None
         case _:

@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable
 from dataclasses import replace
 from decimal import Decimal
+from fractions import Fraction
 from typing import Any
 
 import pytest
@@ -13,7 +14,7 @@ import pytest
 from molewright.bank.definitions import Bank
 from molewright.chem.quantity import Quantity
 from molewright.draw.stream import Stream
-from molewright.experiment.quantities import concentration
+from molewright.experiment.quantities import concentration, mass_concentration
 from molewright.question.check import Questions
 from molewright.render.text import render
 from molewright.render.text.lines import plain_line
@@ -91,6 +92,26 @@ def test_a_note_holds_from_its_limit_upwards(
     blocks = hazard_notes((changed,), bank, Writer(changed, bank, words), words)
     (note,) = {told for block in blocks for told in map(plain_line, lines_of(block)) if "sodium hydroxide" in told}
     assert f"sodium hydroxide solution: {word}" in note
+
+
+def test_a_bottle_told_by_its_mass_concentration_has_the_note_of_its_strength(
+    bank: Bank, questions: Questions, lines_of: Callable[[Any], Any]
+) -> None:
+    # 20 g dm⁻³ of sodium hydroxide, 40.0 g mol⁻¹: 0.50 mol dm⁻³, corrosive (CLP Annex VI, 2 %)
+    question = questions.make(bank.archetypes["direct-one-to-two"], Stream("limit"))
+    name = concentration("NaOH")
+    given = {one: quantity for one, quantity in question.draw.given.items() if one != name}
+    truth = {one: number for one, number in question.draw.truth.items() if one != name}
+    truth[mass_concentration("NaOH")] = Fraction(20)
+    changed = replace(question, draw=replace(question.draw, given=given, truth=truth))
+    words = Words(bank.words)
+    blocks = hazard_notes((changed,), bank, Writer(changed, bank, words), words)
+    told = [told for block in blocks for told in map(plain_line, lines_of(block)) if "sodium hydroxide" in told]
+    assert (
+        told[0]
+        .replace("\N{NO-BREAK SPACE}", " ")
+        .startswith("about 0.50 mol dm⁻³ sodium hydroxide solution: corrosive")
+    )
 
 
 # ------------------------------------------------------------------ every danger of a kind

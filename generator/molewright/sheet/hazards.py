@@ -10,7 +10,9 @@ from decimal import Decimal
 from fractions import Fraction
 
 from molewright.bank.definitions import Bank, Hazard
+from molewright.chem.formula import PLACEHOLDERS, parse_formula
 from molewright.chem.formula_scripts import unicode_text, with_scripts
+from molewright.chem.masses import relative_mass
 from molewright.chem.quantity import Quantity, in_standard_form, to_figures
 from molewright.chem.units import Unit
 from molewright.experiment import quantities
@@ -43,10 +45,8 @@ def _bottles(questions: tuple[Question, ...], bank: Bank, writer: Writer) -> Ite
     found: dict[tuple[str, Decimal], tuple[Quantity, bool]] = {}
     for question in questions:
         for solution in _solutions(question):
-            sought = quantities.concentration(solution.name)
-            printed = question.draw.given.get(sought)
-            true: Fraction | None = question.draw.truth.get(sought)
-            strength = printed or (_about(true) if true is not None else None)
+            printed = question.draw.given.get(quantities.concentration(solution.name))
+            strength = printed or _true_strength(question, solution)
             if strength is not None:
                 found.setdefault((solution.solute, strength.number), (strength, printed is None))
     said: dict[tuple[str, str], list[tuple[Quantity, bool]]] = {}
@@ -68,6 +68,16 @@ def bottle_name(bank: Bank, solute: str) -> str:
     """The words for the bottle of a solute; its formula where the banks have none."""
     substance = bank.substances.get(solute)
     return (substance.solution or substance.name) if substance else f"{unicode_text(solute)} solution"
+
+
+def _true_strength(question: Question, solution: Solution) -> Quantity | None:
+    """What a bottle holds though it is not printed in mol dm⁻³: by its true concentration, or by its mass concentration."""
+    truth = question.draw.truth
+    true: Fraction | None = truth.get(quantities.concentration(solution.name))
+    by_mass = truth.get(quantities.mass_concentration(solution.name))
+    if true is None and by_mass is not None and not parse_formula(solution.solute, PLACEHOLDERS).placeholders:
+        true = by_mass / Fraction(relative_mass(solution.solute, "one place"))
+    return _about(true) if true is not None else None
 
 
 def _about(true: Fraction) -> Quantity:

@@ -65,6 +65,11 @@ def test_the_burette_tells_the_order_of_the_colours(
     [
         ("FeSO4", "KMnO4", ACID, "methyl orange"),
         ("FeSO4", "K2Cr2O7", ACID, "phenolphthalein"),
+        ("FeSO4", "KMnO4", ACID, "starch"),
+        ("FeSO4", "K2Cr2O7", ACID, "eriochrome black T"),
+        ("FeSO4", "K2Cr2O7", ACID, "potassium chromate"),
+        ("ZnSO4", "Na2H2Y", "- add: a buffer solution of pH 10\n", "ferroin"),
+        ("ZnSO4", "Na2H2Y", "- add: a buffer solution of pH 10\n", "methyl orange"),
         ("HCl", "NaOH", "", "starch"),
         ("HCl", "NaOH", "", "ferroin"),
         ("HCl", "NaOH", "", "eriochrome black T"),

@@ -51,16 +51,16 @@ class IndicatorKinds:
                 return f"{indicator.name} follows pH, and this titration exchanges electrons"
         elif self.exchanges_protons(act) and not self._reacts_with_metals(act):
             return f"{indicator.name} does not follow pH"
-        elif indicator.electrons and not self.exchanges_electrons(act) and self._known(act):
+        elif self.exchanges_electrons(act):
+            if not indicator.electrons and self._as_the_bank_has_them(act, indicator) is None:
+                return f"{indicator.name} does not show the end of an exchange of electrons"
+        elif indicator.electrons and self._reacts_with_metals(act):
             return f"{indicator.name} shows electrons, and this titration exchanges none"
         return ""
 
     def tells(self, act: Titrate, indicator: Indicator) -> bool:
         """Whether the bank knows what happens to an indicator in a titration, so that its colours may be asked for."""
         return self.by_burette(act, indicator) != NO_COLOURS
-
-    def _known(self, act: Titrate) -> bool:
-        return self.exchanges_protons(act) or self._reacts_with_metals(act)
 
     def _reacts_with_metals(self, act: Titrate) -> bool:
         return self._edta in species_of(act)

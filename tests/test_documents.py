@@ -6,6 +6,7 @@ DEVELOPERS.md names start with their small size.
 
 from __future__ import annotations
 
+import json
 import re
 import shlex
 import subprocess
@@ -167,6 +168,48 @@ def test_a_benchmark_starts(benchmark: str, plain_environment: dict[str, str]) -
     )
     assert run.returncode == 0, run.stderr
     assert run.stdout.strip()
+
+
+# ------------------------------------------------------------------ figures
+
+MEASURED = re.compile(r"[0-9.,]+ (?:to [0-9.,]+ )?(?:ms|s|MB|a second|times(?: as long)?)(?![\w])")
+
+
+def test_what_was_measured_says_at_which_version() -> None:
+    """Times and memory stand in one section, under the line that says what they were measured with."""
+    section = DEVELOPERS[DEVELOPERS.index("## Speed") :]
+    assert re.match(r"## Speed\n\nMeasured at version [0-9]+\.[0-9]+\.[0-9]+ on [^.]*Python 3\.", section)
+    assert len(MEASURED.findall(section)) >= 9
+    for text in (README, DEVELOPERS[: DEVELOPERS.index("## Speed")]):
+        assert not MEASURED.findall(text)
+
+
+def test_what_is_counted_is_what_there_is() -> None:
+    bank = molewright.read_banks()
+    stated = sum(not slip.unseen for slip in bank.slips)
+    assert f"(banks/slips.yaml, {len(bank.slips)}): {stated} are stated as algebra" in DEVELOPERS
+    assert f"(banks/faults.yaml, {len(bank.faults)} entries" in DEVELOPERS
+    published = json.loads((TOP / "tests" / "reference" / "published.json").read_text("utf-8"))
+    answers = [also for row in published.values() for also in (row, *row.get("also", ()))]
+    choices = json.loads((TOP / "tests" / "reference" / "published_choices.json").read_text("utf-8"))
+    told = re.search(r"([0-9]+) of 100 are solved, ([0-9]+) printed answers", DEVELOPERS)
+    assert told is not None
+    assert int(told[2]) == len(answers) + len(choices)
+    solved, second = re.search(r"([0-9]+) of 100 collected.*?([0-9]+) second answers", README, re.DOTALL).groups()  # type: ignore[union-attr]
+    assert (solved, int(second)) == (told[1], int(told[2]) - int(told[1]))
+    least = tomllib.loads((TOP / "pyproject.toml").read_text("utf-8"))["project"]["requires-python"]
+    assert f"Python {least.removeprefix('>=')} or newer" in README
+
+
+def test_every_command_of_the_tests_starts() -> None:
+    """What tests/README.md and DEVELOPERS.md name beside the benchmarks: each says what it takes."""
+    text = DEVELOPERS + (TOP / "tests" / "README.md").read_text("utf-8")
+    named = set(re.findall(r"python (tests/[a-z_]+\.py)", text))
+    assert len(named) >= 4
+    for script in sorted(named):
+        run = subprocess.run([sys.executable, TOP / script, "--help"], capture_output=True, text=True, check=False)
+        assert run.returncode == 0, run.stderr
+        assert "usage:" in run.stdout
 
 
 def test_every_benchmark_is_named() -> None:

@@ -29,7 +29,12 @@ def add_options(door: argparse.ArgumentParser) -> None:
         help="the record of the paper, or a folder that holds it (looked for beside the answers and in out; "
         "otherwise the paper is made again from its code)",
     )
-    door.add_argument("--class-list", type=a_path, metavar="FILE", help="the class, one name on each line")
+    door.add_argument(
+        "--class-list",
+        type=a_path,
+        metavar="FILE",
+        help="the class: a name on each line, or a table with a heading row",
+    )
     add_file_options(door)
     add_bank_options(door)
 

@@ -52,7 +52,12 @@ def add_options(door: argparse.ArgumentParser) -> None:
         metavar="ABC",
         help="one paper for each letter, same questions with other numbers (A)",
     )
-    door.add_argument("--class-list", type=a_path, metavar="FILE", help="one paper for each line of a text file")
+    door.add_argument(
+        "--class-list",
+        type=a_path,
+        metavar="FILE",
+        help="one paper for each pupil: a name on each line, or a table whose heading row has name, or forename and surname",
+    )
     door.add_argument("--title", default="", help="the title of the paper")
     door.add_argument("--masses", choices=MASSES, help="relative atomic masses (one place)")
     door.add_argument("--litres", action="store_true", help="write mol/L and mL instead of mol dm⁻³ and cm³")

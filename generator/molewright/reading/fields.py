@@ -235,7 +235,7 @@ class Fields:
 
         def read(branch: Branch) -> int:
             number = _decimal(branch)
-            if number != number.to_integral_value() or abs(number) > 10**6:
+            if number != number.to_integral_value() or abs(number) > max(10**6, most):
                 raise Mistake(f"{number} is not a small whole number")
             if not least <= number <= most:
                 raise Mistake(f"{number} for {key}", expected=f"{least} to {most}")

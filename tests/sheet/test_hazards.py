@@ -158,6 +158,14 @@ def test_what_has_no_note_is_told_whether_it_is_in_a_bottle_poured_in_or_weighed
     assert "KIO3" not in unwarned(bare, bank.archetypes["iodised-salt"])
 
 
+def test_heat_that_the_stem_does_not_tell_is_not_told_of(bank: Bank) -> None:
+    dangers = Dangers(bank)
+    for variant in bank.archetypes[
+        "two-carbonates"
+    ].variants:  # barium carbonate first; magnesium carbonate alone is warmed
+        assert not any("warm" in deed.words for deed in dangers.deeds(variant))
+
+
 def test_what_is_hardly_in_a_material_is_not_told_of(compose: Compose) -> None:
     assert "keeps a fire going" not in notes(
         compose, "iodised-salt"

@@ -63,8 +63,10 @@ class Dangers:
             case Warm(to=text):
                 yield Deed(f"warmed to {text}", there)
             case React(reactions=reactions):
-                seen = (entry.seen for entry in self.bank.reactions if entry.reaction in reactions)
-                yield Deed(" ".join(seen), there | _left(reactions), _gases(reactions))
+                seen = (
+                    entry.seen for entry in self.bank.reactions if entry.reaction == reactions[0]
+                )  # as a stem tells it
+                yield Deed(next(seen, ""), there | _left(reactions), _gases(reactions))
             case Remove(by_boiling=True):
                 yield Deed("boiled", there)
             case Titrate(reactions=reactions):

@@ -137,6 +137,14 @@ def test_a_bottle_without_a_hazard_note_is_told(own: Own, capsys: pytest.Capture
     assert "no hazard note" not in capsys.readouterr().out
 
 
+def test_a_note_of_a_material_that_nobody_knows_is_told_with_its_line(own: Own) -> None:
+    folder = own()
+    note = "- {material: seed oyl, words: wear eye protection, source: from memory}\n"
+    (folder / "hazards.yaml").write_text(note, "utf-8")
+    with pytest.raises(Mistake, match=r"hazards\.yaml:1.*no material 'seed oyl'.*nearest: seed oil"):
+        read_bank(own=(folder,), whole=False)
+
+
 def test_a_note_of_what_has_no_name_is_printed_all_the_same(own: Own, tmp_path: Path) -> None:
     """A procedure may name a formula of which substances.yaml has no entry."""
     folder = own(

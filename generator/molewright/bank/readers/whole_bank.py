@@ -93,6 +93,15 @@ class _BankReader:
         self._cross_check(reactions, indicators, materials, contexts, substances)
         ready = not self.faults.found  # what is refused so far would be told again of every archetype
         hazards = tuple(self.entries.added("hazards.yaml", read_hazard, lambda note: (note.of,), "notes for"))
+        for note in hazards:
+            if note.material and not self.entries.is_built_in("hazards.yaml", note.of):
+                self._known(
+                    "material",
+                    note.material,
+                    materials,
+                    self.entries.places[("hazards.yaml", note.of)],
+                    "materials.yaml",
+                )
         words = self._wording()
         slips = tuple(
             self.entries.by(

@@ -147,8 +147,15 @@ def test_heated_acid_and_alkali_are_told(key: str, bank: Bank) -> None:
                 continue
             beside = {note.beside for note in bank.hazards if note.beside and dangers.speaks_of(note, deed)}
             natures = dangers.reader.natures
-            assert ("acid" in beside) == any(map(natures.is_acid, deed.species))
-            assert ("alkali" in beside) == any(map(natures.gives_hydroxide_ions, deed.species))
+            alkali = any(map(natures.gives_hydroxide_ions, deed.species))
+            assert ("alkali" in beside) == alkali
+            assert ("acid" in beside) == (any(map(natures.is_acid, deed.species)) and not alkali)
+
+
+def test_tablets_warmed_in_alkali_are_no_warmed_acid(compose: Compose) -> None:
+    found = notes(compose, "back-whole-tablets")
+    assert "warmed or boiled alkali" in found
+    assert "warmed or boiled acid" not in found
 
 
 def test_what_has_no_note_is_told_whether_it_is_in_a_bottle_poured_in_or_weighed(bank: Bank) -> None:

@@ -103,9 +103,14 @@ class Dangers:
             return note.freed in deed.gases
         if not any(told_in(words, deed.words) for words in note.told):
             return False
-        if note.beside == "acid":
-            return any(map(self.reader.natures.is_acid, deed.species))
-        return not note.beside or any(map(self.reader.natures.gives_hydroxide_ions, deed.species))
+        return not note.beside or note.beside == self._left_in(deed)
+
+    def _left_in(self, deed: Deed) -> str:
+        """What a mixture is to the skin: an acid that meets alkali in excess is none any more."""
+        natures = self.reader.natures
+        if any(map(natures.gives_hydroxide_ions, deed.species)):
+            return "alkali"
+        return "acid" if any(map(natures.is_acid, deed.species)) else ""
 
 
 def told_in(words: str, text: str) -> bool:

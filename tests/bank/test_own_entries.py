@@ -117,6 +117,17 @@ def test_the_guides_commands_run(own: Own, tmp_path: Path, capsys: pytest.Captur
     assert "lactic acid solution: irritates eyes" in " ".join(scheme.read_text("utf-8").split())
 
 
+def test_the_guides_own_example_is_not_refused_more_often_than_the_guide_allows(
+    own: Own, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for draws in ((), ("--draws", "150")):  # what is told without an option, and a sample that is less a matter of luck
+        assert main(["check", str(own()), *draws]) == 0
+        told = " ".join(capsys.readouterr().out.split())
+        share = re.search(r"refused (\d+) % of", told)
+        assert share is not None
+        assert int(share[1]) < 33
+
+
 def test_what_the_banks_cannot_judge_is_told(own: Own, capsys: pytest.CaptureFixture[str]) -> None:
     folder = own()
     assert main(["check", str(folder), "--draws", "3"]) == 0

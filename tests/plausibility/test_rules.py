@@ -288,6 +288,17 @@ def test_metal_hydroxide_must_not_come_down_before_the_colour_has_changed(judge,
     assert rule(judge, back(f"{metal}O", oxide(metal, f"{metal}O"), indicator)) == expected
 
 
+def test_a_hydroxide_is_told_with_the_margin_and_the_ph_that_would_do(judge):
+    found = judge.refusal(back("CuO", oxide("Cu", "CuO"), "methyl orange"))
+    assert found is not None
+    words = re.search(
+        r"from about pH ([\d.]+), and methyl orange changes up to pH 4.4: 1 must lie between, so .* by pH ([\d.]+)",
+        found[1],
+    )
+    assert words is not None, found[1]
+    assert abs(float(words[1]) - 1 - float(words[2])) < 0.05
+
+
 @pytest.mark.parametrize("metal", ["Al", "Fe"])
 @pytest.mark.parametrize("indicator", ["methyl orange", "phenolphthalein"])
 def test_aluminium_and_iron_three_take_up_alkali_with_any_indicator(judge, metal, indicator):

@@ -8,7 +8,7 @@ from molewright.bank.definitions import Bank
 from molewright.derivation.plans import Plans
 from molewright.errors import Mistake
 from molewright.question.check import Questions
-from molewright.survey import levels
+from molewright.survey import levels, listing
 from molewright.survey.listing import check_bank, list_bank
 
 KINDS = ("archetypes", "materials", "substances", "reactions", "indicators", "apparatus", "contexts")
@@ -107,3 +107,16 @@ def test_a_check_fails_where_a_level_would_fail_on_paper(
         monkeypatch.setattr(levels, "_compose", fail)
     with pytest.raises(NoSuchLevel):
         list(check_bank(small_bank, Plans("x", None), 2, lambda *_: None, ("small-back",), full))
+
+
+def test_where_too_much_is_refused_a_short_check_says_why(small_bank: Bank, monkeypatch: pytest.MonkeyPatch) -> None:
+    full = list(check_bank(small_bank, Plans("x", None), 20, lambda *_: None, ("small-back",), full=True))
+    assert any(", for example: " in line for line in full)
+    monkeypatch.setattr(listing, "MOST_REFUSED", 0)
+    first, reason, *_ = check_bank(small_bank, Plans("x", None), 20, lambda *_: None, ("small-back",))
+    commonest = first.partition("(")[2].split()[0]
+    assert reason.startswith(f"  {commonest}")
+    assert ", for example: " in reason
+    monkeypatch.setattr(listing, "MOST_REFUSED", 1)
+    _, last = check_bank(small_bank, Plans("x", None), 20, lambda *_: None, ("small-back",))
+    assert last.startswith("every entry is sound")

@@ -29,6 +29,7 @@ from molewright.survey.lines import (
     method_lines,
     mistakes,
     percent,
+    reasons,
     refusals,
     stretch_parts,
     survey_lines,
@@ -490,6 +491,16 @@ def test_shares_are_told_half_up() -> None:
 def test_refusals_are_told_by_rule_the_commonest_first() -> None:
     assert refusals(75, {"readings": 5, "slip": 20}) == "25 % of 100 draws (slip 20, readings 5)"
     assert refusals(40, {}) == "0 % of 40 draws"
+
+
+def test_the_commonest_refusals_are_told_with_their_reason_and_what_to_do() -> None:
+    refused = {"strength": 24, "slip": 16, "readings": 3, "window": 2}
+    said = {"strength": "KMnO4 at 0.5 mol dm⁻³ is stronger", "slip": "11 for 10.98", "readings": "none fits"}
+    assert reasons(refused, said) == [
+        "strength, for example: KMnO4 at 0.5 mol dm⁻³ is stronger. Take weaker solutions.",
+        "slip, for example: 11 for 10.98. Change the numbers that the mistake turns on, so that it leads to another answer.",
+    ]
+    assert reasons({}, {}) == []
     assert mistakes(None) == "none leads to another number"
 
 

@@ -9,6 +9,8 @@ from molewright.errors import Mistake, Where
 
 HELP = "check banks, the built-in ones or your own"
 DESCRIPTION = "Check every entry of the banks and draw each archetype; tell every fault with file and line."
+_DRAWS = 20
+_OWN_DRAWS = 60  # few variants, whose share of refusals should not be a matter of luck
 _MOST_DRAWS = 10_000
 
 
@@ -22,7 +24,10 @@ def add_options(door: argparse.ArgumentParser) -> None:
     )
     add_bank_options(door)
     door.add_argument(
-        "--draws", type=whole_number, default=20, metavar="N", help="questions to draw of every variant (20)"
+        "--draws",
+        type=whole_number,
+        metavar="N",
+        help=f"questions to draw of every variant ({_DRAWS}; of entries of your own {_OWN_DRAWS})",
     )
     door.add_argument(
         "--only",
@@ -45,7 +50,7 @@ def run(chosen: argparse.Namespace) -> int:
     from molewright.papers.choosing import find_archetypes
     from molewright.survey.listing import check_bank
 
-    if not 1 <= chosen.draws <= _MOST_DRAWS:
+    if chosen.draws is not None and not 1 <= chosen.draws <= _MOST_DRAWS:
         raise Mistake(
             f"{chosen.draws} draws", expected=f"1 to {_MOST_DRAWS}", where=Where("command line", entry="--draws")
         )
@@ -61,6 +66,7 @@ def run(chosen: argparse.Namespace) -> int:
             "'--only KEY' draws a kind of the banks that uses them."
         )
         return 0
-    for line in check_bank(bank, None, chosen.draws, progress, only, chosen.full or bool(bank.own)):
+    draws = chosen.draws or (_OWN_DRAWS if bank.own else _DRAWS)
+    for line in check_bank(bank, None, draws, progress, only, chosen.full or bool(bank.own)):
         print(line)
     return 0

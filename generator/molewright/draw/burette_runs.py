@@ -17,10 +17,11 @@ _PATTERNS: tuple[tuple[int, ...], ...] = ((0, 0), (-1, 1), (-1, 0, 1), (0, 0, 0)
 _COUNTS = tuple(map(len, _PATTERNS))
 
 
-def draw_runs(mean: Fraction, stream: Stream, line: str = "") -> tuple[Run, ...]:
+def draw_runs(mean: Fraction, stream: Stream, line: str = "", further: int = 0) -> tuple[Run, ...]:
     """A rough run and accurate runs around the mean titre, with exactly one concordant set, on a 50 cm³ burette.
 
-    How many there are is told by `line`, which the versions of a question share: a run more is work more.
+    How many there are is told by `line`, which the versions of a question share: a run more is work more. `further` are so many
+    readings that the rough run lies further off, where it would hide nearer.
     """
     shared = Stream(f"{line or stream.seed}/runs")
     count, one_away = shared.pick(_COUNTS), shared.chance(35)
@@ -32,9 +33,9 @@ def draw_runs(mean: Fraction, stream: Stream, line: str = "") -> tuple[Run, ...]
             away = stream.whole(8, 14) * READING_CM3
             accurate.insert(stream.whole(0, len(accurate)), mean + (away if stream.chance(60) else -away))
         if stream.chance(85):
-            rough = mean + stream.whole(12, 24) * READING_CM3
+            rough = mean + stream.whole(12 + further, 24 + further) * READING_CM3
         else:
-            rough = mean - stream.whole(12, 20) * READING_CM3
+            rough = mean - stream.whole(12 + further, 20 + further) * READING_CM3
         titres = [rough, *accurate]
         if max(titres) >= BURETTE_CM3 - 1 or len(concordant_sets(tuple(accurate))) != 1:
             continue

@@ -204,4 +204,6 @@ def with_other_runs(made: Draw, attempt: int) -> Draw:
     """The same numbers with other burette readings about the same mean titre; how many, the versions share attempt by attempt."""
     line = f"{made.line}/{attempt}" if made.line else ""
     titration = made.variant.procedure.titrations[-1].titre
-    return replace(made, runs=draw_runs(made.given[titration].in_base, made.stream.branch(f"runs {attempt}"), line))
+    return replace(
+        made, runs=draw_runs(made.given[titration].in_base, made.stream.branch(f"runs {attempt}"), line, attempt)
+    )

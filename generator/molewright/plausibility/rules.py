@@ -301,7 +301,8 @@ class Plausibility:
             if hydroxide is not None and precipitates_before(hydroxide, concentration, at_ph):
                 onset = onset_ph(hydroxide, concentration)
                 told = (
-                    f"and {indicator.name} changes up to pH {indicator.high}" if rising
+                    f"and {indicator.name} changes up to pH {indicator.high}: {HYDROXIDE_MARGIN_PH:g} must lie between, "
+                    f"so an indicator would do that has changed by pH {onset - HYDROXIDE_MARGIN_PH:.1f}" if rising
                     else f"and the flask starts at pH {at_ph:.1f}"
                 )  # fmt: skip
                 return ("hydroxide", f"{hydroxide.solid} comes down from about pH {onset:.1f}, {told}")

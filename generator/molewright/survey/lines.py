@@ -11,6 +11,7 @@ from molewright.chem.formula_scripts import unicode_text
 from molewright.chem.quantity import half_up, to_figures
 from molewright.nodes.blocks import Block, Paragraph, Sheet
 from molewright.nodes.inline import Text
+from molewright.plausibility.remedies import remedy
 from molewright.question.check import Question
 from molewright.render import text
 from molewright.render.text.lines import COLUMNS, hung, wrapped
@@ -23,6 +24,9 @@ from molewright.survey.spread import Distances, Spread, Survey
 FEW_SCENES = 3  # so many belong to a kind at least, or it repeats itself
 _HANG = 23  # columns for what a line is about
 _LARGE = ((10**12, "million million"), (10**9, "thousand million"), (10**6, "million"))
+
+COMMON = Fraction(1, 5)  # of the refusals, from which a rule's reason is told
+MOST_REASONS = 2
 
 METHOD = (
     "Distinct questions differ in what is asked, in scene or in a printed number. Their number is estimated by hit or miss: "
@@ -38,6 +42,8 @@ def survey_lines(found: Survey, bank: Bank) -> Iterator[str]:
     yield from wrapped(f"{archetype.key}: {archetype.title}", COLUMNS)
     yield from _line("distinct questions", distinct(found.estimate))
     yield from _line("refused", refusals(found.drawn, found.refused))
+    for sentence in reasons(found.refused, found.said):
+        yield from _line("", sentence)
     answers = "answers" if archetype.calculated else "answers (not asked)"
     for label, spread in _labelled(answers, found.answers) + _labelled("titre", found.titres):
         yield from _line(label, spread)
@@ -93,6 +99,13 @@ def refusals(drawn: int, refused: Mapping[str, int]) -> str:
     share = half_up(Fraction(100 * lost, lost + drawn), 0) if lost else Decimal(0)
     rules = ", ".join(f"{rule} {count}" for rule, count in sorted(refused.items(), key=lambda one: -one[1]))
     return f"{share} % of {lost + drawn} draws" + (f" ({rules})" if rules else "")
+
+
+def reasons(refused: Mapping[str, int], said: Mapping[str, str]) -> list[str]:
+    """What the commonest rules said the last time, with what can be done about it; rules behind few refusals are left out."""
+    lost = sum(refused.values())
+    common = [rule for rule, count in sorted(refused.items(), key=lambda one: -one[1]) if count >= COMMON * lost]
+    return [f"{rule}, for example: {said[rule]}. {remedy(rule)}" for rule in common[:MOST_REASONS] if rule in said]
 
 
 def _labelled(label: str, spreads: tuple[Spread, ...]) -> list[tuple[str, str]]:

@@ -15,6 +15,7 @@ from molewright.question.check import Question, Questions
 from molewright.question.refusals import Tally
 from molewright.survey.levels import try_every_level
 
+MOST_REFUSED = 1 / 3  # of the draws of a kind: above that its ranges should be looked at
 TRIES_A_DRAW = 20  # sets of numbers tried at most for the estimate of an archetype, for each draw of a variant
 
 
@@ -110,7 +111,7 @@ def check_bank(
             else:
                 try_every_level(questions, list(islice(drawn, 1)), bank)
                 deque(drawn, maxlen=0)  # drawn and not kept
-                yield _short(questions.tally, archetype.key.ljust(width), total)
+                yield from _short(questions.tally, archetype.key.ljust(width), total)
         except Mistake as mistake:
             faults.append(mistake)
         progress(done, len(archetypes))
@@ -126,9 +127,14 @@ def check_bank(
     yield f"every entry is sound: {len(bank.archetypes)} archetypes, {len(bank.reactions)} reactions, {len(bank.materials)} materials"
 
 
-def _short(tally: Tally, name: str, total: int) -> str:
+def _short(tally: Tally, name: str, total: int) -> Iterator[str]:
+    """One line; what the commonest rules say only where more is refused than should be."""
     rules = ", ".join(f"{rule} {count}" for rule, count in tally.refused.most_common())
-    return f"{name}  {total} questions, {tally.share_refused:.0%} of draws refused" + (f" ({rules})" if rules else "")
+    yield f"{name}  {total} questions, {tally.share_refused:.0%} of draws refused" + (f" ({rules})" if rules else "")
+    if tally.share_refused > MOST_REFUSED:
+        from molewright.survey.lines import reasons
+
+        yield from (f"  {sentence}" for sentence in reasons(tally.refused, tally.said))
 
 
 def _full(
@@ -137,7 +143,9 @@ def _full(
     from molewright.survey.lines import survey_lines
     from molewright.survey.spread import survey
 
-    found = survey(questions, archetype, drawn, questions.tally.made, questions.tally.refused, tries)
+    found = survey(
+        questions, archetype, drawn, questions.tally.made, questions.tally.refused, tries, questions.tally.said
+    )
     yield from survey_lines(found, bank)
     yield ""
 

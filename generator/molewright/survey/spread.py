@@ -57,6 +57,7 @@ class Survey:
     archetype: Archetype
     drawn: int  # draws that passed
     refused: Mapping[str, int]
+    said: Mapping[str, str]  # what each rule said the last time that it refused
     estimate: Estimate
     answers: tuple[Spread, ...]
     titres: tuple[Spread, ...]
@@ -72,14 +73,18 @@ class Survey:
 
 
 def survey(questions: Questions, archetype: Archetype, drawn: Sequence[Question], made: int, refused: Mapping[str, int],
-           tries: int) -> Survey:  # fmt: skip
-    """What the drawn questions of an archetype are like, and how many there can be, from so many tries."""
+           tries: int, said: Mapping[str, str] | None = None) -> Survey:  # fmt: skip
+    """What the drawn questions of an archetype are like, and how many there can be, from so many tries.
+
+    `made`, `refused` and `said` are the draws that passed, the refused by rule, and what each rule said the last time.
+    """
     samples = unlike(drawn)
     unjudged = {one for question in samples for one in questions.plausibility.unjudged(question.draw)}
     return Survey(
         archetype=archetype,
         drawn=made,
         refused=dict(refused),
+        said=dict(said or {}),
         estimate=estimate_distinct(questions, archetype, tries),
         answers=_spreads(drawn),
         titres=_titres(drawn),

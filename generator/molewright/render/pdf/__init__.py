@@ -1,17 +1,14 @@
 """A sheet comes in, the bytes of a tagged PDF go out; equal sheets give equal bytes. Never changes the sheet.
 
-The steps in order: blocks lays blocks into slabs (lines sets their text), slabs fills pages, this module
-draws them with running matter around, tags keeps the structure tree, file writes the file.
+The steps in order: blocks lays blocks into slabs (lines sets their text), slabs fills pages, pages draws them with running matter
+around, tags keeps the structure tree, file writes the file; joined puts several sheets into one.
 """
 
 from __future__ import annotations
 
-from molewright.nodes.blocks import Heading, Sheet
-from molewright.render.pdf import blocks, file, fonts, tags
-from molewright.render.pdf.furniture import running_matter
-from molewright.render.pdf.look import COLUMN, LEFT, PAGE_HEIGHT, PUPIL, ROOM, TEACHER, TOP
-from molewright.render.pdf.slabs import Mark, Placed, paged
-from molewright.render.pdf.typesetting import Place, Typesetting
+from molewright.nodes.blocks import Sheet
+from molewright.render.pdf import file, fonts, tags
+from molewright.render.pdf.pages import drawn
 
 SUFFIX = ".pdf"
 
@@ -19,19 +16,7 @@ SUFFIX = ".pdf"
 def render(sheet: Sheet) -> bytes:
     """The sheet as a PDF file. Raises Mistake for text that cannot be printed as it stands."""
     root = tags.document()
-    teacher = sheet.kind != "questions"
-    sections = any(isinstance(block, Heading) and block.level == 2 for block in sheet.blocks)
-    setting = Typesetting(
-        look=TEACHER if teacher else PUPIL,
-        expansions=sheet.spoken,
-        teacher=teacher,
-        question_role="H3" if sections else "H2",
-        lay=blocks.lay,
-    )
-    slabs = blocks.lay(sheet.blocks, setting, Place(x=LEFT, width=COLUMN, owner=root, room=ROOM))
-    placed = paged(slabs)
-    pages = [_draw(page, number, len(placed), sheet, setting) for number, page in enumerate(placed)]
-    return file.written(sheet, pages, root)
+    return file.written(sheet, drawn(sheet, root), root)
 
 
 def require_text(text: str) -> None:
@@ -39,54 +24,3 @@ def require_text(text: str) -> None:
     for word in text.split():
         for face in (fonts.REGULAR, fonts.BOLD):
             fonts.runs(word, face)
-
-
-def _draw(page: list[Placed], number: int, count: int, sheet: Sheet, setting: Typesetting) -> file.Page:
-    """The content of one page; every mark of an element gets the next number on the page."""
-    owners: list[tags.Element] = []
-    out: list[str] = []
-    bookmarks: list[tuple[int, str, float]] = []
-    for slab, top, again in page:
-        y = PAGE_HEIGHT - TOP - top
-        if slab.box is not None:
-            figure, x, width = slab.box
-            figure.attributes = (
-                f"/A <</O /Layout /Placement /Block /BBox [{x:.1f} {y - slab.height:.1f} {x + width:.1f} {y:.1f}]>>"
-            )
-        bookmarks += [(depth, title, y + 6) for depth, title in slab.bookmarks]
-        for mark in slab.marks:
-            # What is repeated at the top of a page is for the eye only: a reader has heard it.
-            element = None if again else mark.element
-            _draw_mark(mark, element, y - mark.y, number, owners, out)
-    out += running_matter(sheet, number + 1, count)
-    return file.Page("\n".join(out), owners, tuple(bookmarks))
-
-
-def _draw_mark(
-    mark: Mark, element: tags.Element | None, y: float, page: int, owners: list[tags.Element], out: list[str]
-) -> None:
-    if not mark.segments:  # nothing to draw, but it has its place in the tree
-        if element is not None:
-            element.join()
-        return
-    out.append(f"q 1 0 0 1 {mark.x:.2f} {y:.2f} cm")
-    formula: tags.Element | None = None
-    spoken: object = None
-    for owner, content, aside in mark.segments:
-        if element is None:
-            out.append(f"/Artifact BMC\n{content}\nEMC")
-            continue
-        holder = element
-        if owner is not None:
-            if owner is not spoken or formula is None:
-                formula = element.child("Formula", alt=owner.words)
-            spoken, holder = owner, formula
-        told = ""
-        if aside is not None:
-            holder, told = holder.child("Span", attributes=aside.entry), f" {aside.entry}"
-        if not holder.joined:
-            holder.join()
-        holder.kids.append((page, len(owners)))
-        out.append(f"/{holder.role} <</MCID {len(owners)}{told}>> BDC\n{content}\nEMC")
-        owners.append(holder)
-    out.append("Q")

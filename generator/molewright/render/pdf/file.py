@@ -1,7 +1,8 @@
 """Pages of content, the structure tree and a sheet's titles come in; the bytes of a PDF 1.7 file go out. Lays nothing.
 
 The objects are written straight from what is known (ISO 32000-1, 7.5): fonts stay ready-made, and the file depends on the
-sheet alone. Dates are left out and the identity is made from the content, so equal sheets give equal files.
+sheets alone. Dates are left out and the identity is made from the content, so equal sheets give equal files. A file may hold several
+sheets: each goes out as soon as it is added, and only the places of its objects are kept.
 """
 
 from __future__ import annotations
@@ -9,16 +10,18 @@ from __future__ import annotations
 import hashlib
 import re
 import zlib
-from collections.abc import Iterable, Sequence
+from array import array
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from molewright.nodes.blocks import Sheet
 from molewright.render.pdf.content import hexadecimal, readable
 from molewright.render.pdf.fonts import embedded
 from molewright.render.pdf.look import PAGE_HEIGHT, PAGE_WIDTH
-from molewright.render.pdf.tags import Element, element_object, in_order, metadata, parent_tree
+from molewright.render.pdf.tags import Element, element_object, in_order, metadata, owners_of
 
 _FONT_USED = re.compile(r"/(F\d\w*) [\d.]+ Tf")  # solidi inside strings are escaped, so this finds operators only
+_PLACES_AT_ONCE = 5000  # of objects, written into the table of places
 _PACKED = 4  # zlib level: 6 gives 2 % smaller files and takes half as long again
 
 
@@ -32,95 +35,161 @@ class Page:
 
 
 class _Objects:
-    """The numbered objects of a file. A number may be given out before its object is written."""
+    """The numbered objects of a file, sent off one by one. A number may be given out before its object is written."""
 
-    def __init__(self) -> None:
-        self.bodies: list[bytes] = []
+    def __init__(self, sink: Callable[[bytes], object]) -> None:
+        self._sink = sink
+        self._places = array("Q")  # where each object begins; 0: not written yet
+        self._at = 0
+        self._digest = hashlib.sha256()
+        self._send(b"%PDF-1.7\n%\xe2\xe3\xcf\xd3\n")
+
+    def _send(self, piece: bytes) -> None:
+        self._digest.update(piece)
+        self._at += len(piece)
+        self._sink(piece)
 
     def reserve(self, count: int = 1) -> int:
-        """The number of the first of `count` objects that will be filled in later."""
-        self.bodies += [b""] * count
-        return len(self.bodies) - count + 1
+        """The number of the first of `count` objects that will be written later."""
+        self._places.extend([0] * count)
+        return len(self._places) - count + 1
 
     def fill(self, number: int, body: str) -> None:
         """Write a reserved object."""
-        self.bodies[number - 1] = body.encode("ascii")
+        self._fill(number, body.encode("ascii"))
+
+    def _fill(self, number: int, body: bytes) -> None:
+        self._places[number - 1] = self._at
+        self._send(b"%d 0 obj\n%s\nendobj\n" % (number, body))
 
     def add(self, body: str) -> int:
         """Write the next object; its number."""
-        self.bodies.append(body.encode("ascii"))
-        return len(self.bodies)
+        number = self.reserve()
+        self.fill(number, body)
+        return number
 
     def add_stream(self, entries: str, content: bytes, *, packed: bool = False) -> int:
         """Write a stream, which is packed unless it already is; its number."""
         body = content if packed else zlib.compress(content, _PACKED)
         head = f"<<{entries}/Filter /FlateDecode /Length {len(body)}>>\nstream\n"
-        self.bodies.append(b"%s%s\nendstream" % (head.encode("ascii"), body))
-        return len(self.bodies)
+        number = self.reserve()
+        self._fill(number, b"%s%s\nendstream" % (head.encode("ascii"), body))
+        return number
 
-    def file(self, root: int, about: int) -> bytes:
-        """All objects with the table of their places."""
-        parts = [b"%PDF-1.7\n%\xe2\xe3\xcf\xd3\n"]
-        at = len(parts[0])
-        places: list[str] = []
-        for number, body in enumerate(self.bodies, 1):
-            part = b"%d 0 obj\n%s\nendobj\n" % (number, body)
-            places.append(f"{at:010d} 00000 n \n")
-            at += len(part)
-            parts.append(part)
-        count = len(places) + 1
-        identity = hashlib.sha256(b"".join(parts)).hexdigest()[:32]
-        parts.append(f"xref\n0 {count}\n0000000000 65535 f \n{''.join(places)}".encode("ascii"))
+    def close(self, root: int, about: int) -> None:
+        """Write the table of all places."""
+        start, count = self._at, len(self._places) + 1
+        identity = self._digest.hexdigest()[:32]
+        self._send(f"xref\n0 {count}\n0000000000 65535 f \n".encode("ascii"))
+        for first in range(0, count - 1, _PLACES_AT_ONCE):
+            lines = (f"{at:010d} 00000 n \n" for at in self._places[first : first + _PLACES_AT_ONCE])
+            self._send("".join(lines).encode("ascii"))
         trailer = f"/Size {count} /Root {root} 0 R /Info {about} 0 R /ID [<{identity}> <{identity}>]"
-        parts.append(f"trailer\n<<{trailer}>>\nstartxref\n{at}\n%%EOF\n".encode("ascii"))
-        return b"".join(parts)
+        self._send(f"trailer\n<<{trailer}>>\nstartxref\n{start}\n%%EOF\n".encode("ascii"))
+
+
+class PdfFile:
+    """One file that grows by sheets. `sink` takes its bytes piece by piece."""
+
+    def __init__(self, sink: Callable[[bytes], object], title: str, subject: str, language: str) -> None:
+        self._title, self._subject, self._language = readable(title), readable(subject), readable(language)
+        self._objects = _Objects(sink)
+        self._catalog, self._tree = self._objects.reserve(), self._objects.reserve()
+        self._resources, self._structure = self._objects.reserve(), self._objects.reserve()
+        self._pages: list[int] = []
+        self._marked: list[tuple[int, int, str, float]] = []  # page, depth, title, height: the bookmarks
+        self._fonts: set[str] = set()
+        self._owners: list[int] = []  # for each page the object that tells who owns its marks
+        self._root = 0  # the element that stands at the top of the structure tree
+
+    def add(self, pages: Sequence[Page], root: Element | None, above: int = 0) -> None:
+        """Write some pages and their structure tree, which hangs below the element `above` or is the whole tree itself.
+
+        Pages without a tree hold nothing that is read aloud.
+        """
+        objects = self._objects
+        first = objects.reserve(len(pages))
+        numbers = list(range(first, first + len(pages)))
+        for number, page in zip(numbers, pages, strict=True):
+            content = objects.add_stream("", page.content.encode("ascii"))
+            objects.fill(
+                number,
+                f"<</Type /Page /Parent {self._tree} 0 R /MediaBox [0 0 {PAGE_WIDTH:.2f} {PAGE_HEIGHT:.2f}] "
+                f"/Resources {self._resources} 0 R /Contents {content} 0 R /StructParents {len(self._pages)} /Tabs /S>>",
+            )
+            self._pages.append(number)
+            self._marked += [(number, *mark) for mark in page.bookmarks]
+            self._fonts.update(_FONT_USED.findall(page.content))
+        if root is not None:
+            self._elements(root, above or self._structure, numbers)
+            self._root = root.number
+        self._owners += [self._objects.add(owners_of(page.owners)) for page in pages]
+
+    def _elements(self, root: Element, above: int, numbers: list[int]) -> None:
+        elements = in_order(root)
+        first = self._objects.reserve(len(elements))
+        for number, element in enumerate(elements, first):
+            element.number = number
+        for element in elements:
+            parent = above if element.parent is None else element.parent.number
+            self._objects.fill(element.number, element_object(element, parent, numbers))
+
+    def under_one(self) -> int:
+        """The number of an element that will stand above the trees of several sheets."""
+        return self._objects.reserve()
+
+    def finish(self, above: int = 0, below: Sequence[int] = ()) -> None:
+        """Write what belongs to the whole file; `above` is the element that stands above the trees `below`."""
+        objects = self._objects
+        if above:
+            objects.fill(
+                above, f"<</Type /StructElem /S /Document /P {self._structure} 0 R /K [{_references(below)}]>>"
+            )
+            self._root = above
+        objects.fill(self._resources, f"<</Font <<{self._embedded()}>> /ProcSet [/PDF /Text]>>")
+        objects.fill(self._tree, f"<</Type /Pages /Count {len(self._pages)} /Kids [{_references(self._pages)}]>>")
+        outline = _outline(objects, self._marked)
+        described = objects.add_stream(
+            "/Type /Metadata /Subtype /XML ", metadata(self._title, self._subject, self._language)
+        )
+        about = f"<</Title {hexadecimal(self._title)} /Subject {hexadecimal(self._subject)} /Creator (Molewright)>>"
+        told = objects.add(about)
+        owned = " ".join(f"{page} {number} 0 R" for page, number in enumerate(self._owners))
+        parents = objects.add(f"<</Nums [{owned}]>>")
+        objects.fill(self._structure, f"<</Type /StructTreeRoot /K {self._root} 0 R /ParentTree {parents} 0 R>>")
+        objects.fill(
+            self._catalog,
+            f"<</Type /Catalog /Pages {self._tree} 0 R /Lang {hexadecimal(self._language)} /MarkInfo <</Marked true>> "
+            f"/StructTreeRoot {self._structure} 0 R /Metadata {described} 0 R {outline}"
+            "/ViewerPreferences <</DisplayDocTitle true>>>>",
+        )
+        objects.close(self._catalog, told)
+
+    def _embedded(self) -> str:
+        """The fonts that the pages use, each embedded; as the entries of a font dictionary."""
+        objects = self._objects
+        entries: list[str] = []
+        for name in sorted(self._fonts):
+            font = embedded(name)
+            outlines = objects.add_stream(f"/Length1 {font.outline_length}", font.outlines, packed=True)
+            mapping = objects.add_stream("", font.to_unicode, packed=True)
+            descriptor = objects.add(f"<<{font.descriptor}/FontFile2 {outlines} 0 R>>")
+            number = objects.add(f"<<{font.font}/FontDescriptor {descriptor} 0 R/ToUnicode {mapping} 0 R>>")
+            entries.append(f"/{name} {number} 0 R")
+        return " ".join(entries)
 
 
 def written(sheet: Sheet, pages: Sequence[Page], root: Element) -> bytes:
-    """The finished file."""
-    title, subject, language = readable(sheet.title), readable(sheet.subject), readable(sheet.language)
-    objects = _Objects()
-    catalog, tree = objects.reserve(), objects.reserve()
-    first_page = objects.reserve(len(pages))
-    numbers = list(range(first_page, first_page + len(pages)))
-    resources = objects.add(f"<</Font <<{_fonts(objects, pages)}>> /ProcSet [/PDF /Text]>>")
-    for index, (number, page) in enumerate(zip(numbers, pages, strict=True)):
-        content = objects.add_stream("", page.content.encode("ascii"))
-        objects.fill(
-            number,
-            f"<</Type /Page /Parent {tree} 0 R /MediaBox [0 0 {PAGE_WIDTH:.2f} {PAGE_HEIGHT:.2f}] "
-            f"/Resources {resources} 0 R /Contents {content} 0 R /StructParents {index} /Tabs /S>>",
-        )
-    objects.fill(tree, f"<</Type /Pages /Count {len(pages)} /Kids [{_references(numbers)}]>>")
-    outline = _outline(objects, pages, numbers)
-    packet = metadata(title, subject, language)
-    described = objects.add_stream("/Type /Metadata /Subtype /XML ", packet)
-    about = objects.add(f"<</Title {hexadecimal(title)} /Subject {hexadecimal(subject)} /Creator (Molewright)>>")
-    structure = _structure(objects, pages, root, numbers)
-    objects.fill(
-        catalog,
-        f"<</Type /Catalog /Pages {tree} 0 R /Lang {hexadecimal(language)} /MarkInfo <</Marked true>> "
-        f"/StructTreeRoot {structure} 0 R /Metadata {described} 0 R {outline}"
-        "/ViewerPreferences <</DisplayDocTitle true>>>>",
-    )
-    return objects.file(catalog, about)
+    """The finished file of one sheet."""
+    pieces: list[bytes] = []
+    file = PdfFile(pieces.append, sheet.title, sheet.subject, sheet.language)
+    file.add(pages, root)
+    file.finish()
+    return b"".join(pieces)
 
 
 def _references(numbers: Iterable[int]) -> str:
     return " ".join(f"{number} 0 R" for number in numbers)
-
-
-def _fonts(objects: _Objects, pages: Sequence[Page]) -> str:
-    """The fonts that the pages use, each embedded; as the entries of a font dictionary."""
-    entries: list[str] = []
-    for name in sorted({name for page in pages for name in _FONT_USED.findall(page.content)}):
-        font = embedded(name)
-        outlines = objects.add_stream(f"/Length1 {font.outline_length}", font.outlines, packed=True)
-        mapping = objects.add_stream("", font.to_unicode, packed=True)
-        descriptor = objects.add(f"<<{font.descriptor}/FontFile2 {outlines} 0 R>>")
-        number = objects.add(f"<<{font.font}/FontDescriptor {descriptor} 0 R/ToUnicode {mapping} 0 R>>")
-        entries.append(f"/{name} {number} 0 R")
-    return " ".join(entries)
 
 
 @dataclass(slots=True)
@@ -133,9 +202,8 @@ class _Bookmark:
     below: list[_Bookmark]
 
 
-def _outline(objects: _Objects, pages: Sequence[Page], numbers: Sequence[int]) -> str:
+def _outline(objects: _Objects, marked: Sequence[tuple[int, int, str, float]]) -> str:
     """The bookmarks as an outline; a deeper one hangs below the last that is less deep. The entry for the catalog."""
-    marked = [(number, *mark) for number, page in zip(numbers, pages, strict=True) for mark in page.bookmarks]
     if not marked:
         return ""
     top = _Bookmark(objects.reserve(), "", "", [])
@@ -166,17 +234,3 @@ def _hung(objects: _Objects, above: _Bookmark) -> str:
 
 def _shown(above: _Bookmark) -> int:
     return sum(1 + _shown(bookmark) for bookmark in above.below)
-
-
-def _structure(objects: _Objects, pages: Sequence[Page], root: Element, numbers: list[int]) -> int:
-    """Write the structure tree; the number of its root."""
-    elements = in_order(root)
-    tree = objects.reserve(1 + len(elements))
-    for number, element in enumerate(elements, tree + 1):
-        element.number = number
-    for element in elements:
-        parent = tree if element.parent is None else element.parent.number
-        objects.fill(element.number, element_object(element, parent, numbers))
-    parents = objects.add(parent_tree([page.owners for page in pages]))
-    objects.fill(tree, f"<</Type /StructTreeRoot /K {root.number} 0 R /ParentTree {parents} 0 R>>")
-    return tree

@@ -5,7 +5,7 @@ from __future__ import annotations
 from molewright.nodes.blocks import Sheet
 from molewright.nodes.inline import Line, Text
 from molewright.render.pdf.lines import natural_width, set_line
-from molewright.render.pdf.look import COLUMN, FOOTER_BASELINE, HEADER_BASELINE, LEFT, Style
+from molewright.render.pdf.look import COLUMN, FOOTER_BASELINE, HEADER_BASELINE, LEFT, PAGE_HEIGHT, Style
 
 _SMALL = Style(9.0, 11.0)
 _CODE = Style(10.0, 12.0)
@@ -22,6 +22,12 @@ def running_matter(sheet: Sheet, number: int, count: int) -> list[str]:
     pages = f"page {number} of {count}"
     footer += _line(pages, _SMALL, LEFT + 2 * third, third, FOOTER_BASELINE, "right")
     return [*_artifact("Header", header), *_artifact("Footer", footer)]
+
+
+def blank_page() -> list[str]:
+    """What stands on a page that is only there so that the next sheet begins on a right-hand one."""
+    said = _line("This page is blank.", _SMALL, LEFT, COLUMN, PAGE_HEIGHT / 2, "centre")
+    return ["/Artifact BMC", *said, "EMC"]
 
 
 def _artifact(subtype: str, content: list[str]) -> list[str]:

@@ -5,6 +5,7 @@ ISO 32000-1, 14.7 and 14.8: marked content on pages, structure elements that own
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from xml.sax.saxutils import escape
 
@@ -39,6 +40,11 @@ class Element:
 def document() -> Element:
     """The root of a document's tree."""
     return Element(role="Document", joined=True)
+
+
+def part() -> Element:
+    """The root of the tree of one sheet in a document of several."""
+    return Element(role="Part", joined=True)
 
 
 COLUMN_HEAD = "/A <</O /Table /Scope /Column>>"
@@ -77,10 +83,9 @@ def element_object(element: Element, parent: int, pages: list[int]) -> str:
     return f"<</Type /StructElem /S /{element.role} /P {parent} 0 R{where} /K {held}{alt} {element.attributes}>>"
 
 
-def parent_tree(owners: list[list[Element]]) -> str:
-    """For each page the elements that own its marks, in the order of the marks."""
-    pages = " ".join(f"{page} [{' '.join(f'{o.number} 0 R' for o in each)}]" for page, each in enumerate(owners))
-    return f"<</Nums [{pages}]>>"
+def owners_of(owners: Iterable[Element]) -> str:
+    """The elements that own the marks of a page, in the order of the marks: what the parent tree holds for it."""
+    return f"[{' '.join(f'{one.number} 0 R' for one in owners)}]"
 
 
 def metadata(title: str, subject: str, language: str) -> bytes:

@@ -24,6 +24,7 @@ ANY: dict[str, tuple[str, ...]] = {
         "reading.yaml_text",
         "derivation.plans",
         "marking.lookup",
+        "papers.answers",
         "papers.record.*",
         "solve.described",
     ),

@@ -19,8 +19,10 @@ from molewright.marking import files
 from molewright.marking.table import slip_words
 from molewright.order.choices import LEVEL_CHOICES, MASSES, SHEETS
 from molewright.order.order import Order, Wanted
+from molewright.order.pupils import Pupil
 from molewright.papers import choosing, writing
 from molewright.papers.making import PaperMaker
+from molewright.papers.sets import PaperSet
 from molewright.solve.described import as_json, as_text, solve_file
 
 __all__ = [
@@ -143,10 +145,14 @@ def write_papers(
     """
     _require_sheets(sheets)
     wanted = Wanted(
-        title=title, versions=tuple(versions), pupils=tuple(pupils), forms=tuple(forms), sheets=tuple(sheets)
+        title=title,
+        versions=tuple(versions),
+        pupils=tuple(Pupil(name=name) for name in pupils),
+        forms=tuple(forms),
+        sheets=tuple(sheets),
     )
-    names = writing.write_papers(PaperMaker(bank, order), wanted, Path(folder), replace_files)
-    return [Path(folder) / name for name in names]
+    told = writing.write_papers(PaperSet(bank, order, wanted), Path(folder), replace_files)
+    return [Path(folder) / name for name in told.files]
 
 
 def solve_experiment(path: str | Path, bank: Bank) -> Solved:
@@ -178,7 +184,8 @@ def mark_answers(
     otherwise made again from the paper code. Raises Mistake, or several at once, with the line of each row that does not fit the paper.
     """
     given = None if record is None else Path(record)
-    marked, _ = files.mark_answers(Path(answers), bank, given=given, class_list=class_list)
+    listed = [Pupil(name=name) for name in class_list]
+    marked, _ = files.mark_answers(Path(answers), bank, given=given, class_list=listed)
     return [
         Marked(
             pupil=pupil.name,

@@ -138,11 +138,11 @@ def test_the_version_is_the_packages(capsys: pytest.CaptureFixture[str]) -> None
 def test_a_paper_is_written_and_its_files_and_code_are_told(paper: Run, tmp_path: Path) -> None:
     code, out, err = paper()
     assert (code, err) == (0, "")
-    *files, last = out.splitlines()
-    assert last.startswith("paper code ")
+    lines = out.splitlines()
+    files, (last,) = lines[:7], [line for line in lines if line.startswith("paper code ")]
     paper_code = last.removeprefix("paper code ")
     assert sorted(Path(line).name for line in files) == names(tmp_path / "out")
-    assert len(files) == 4 + 2  # the sheets, the record and the order
+    assert len(files) == 4 + 3  # the sheets, the record, the order, the answer file
     assert all(paper_code in line for line in files)
 
 
@@ -208,26 +208,34 @@ def test_a_code_of_other_banks_is_told(paper: Run, run: Run, tmp_path: Path, ban
 
 def test_only_the_sheets_and_forms_asked_for_are_written(paper: Run, tmp_path: Path) -> None:
     assert paper("--sheet", "key", "--sheet", "questions", "--sheet", "key", "--form", "latex")[0] == 0
-    found = [re.sub(r"^.*?-(questions|answer-key|record|\w+)\.", r"\1.", name) for name in names(tmp_path / "out")]
+    found = [re.sub(r"^.*-(questions|answer-key|record|answers)\.", r"\1.", name) for name in names(tmp_path / "out")]
+    beside = ["answers.csv", "record.jsonl"]
     sheets = ["answer-key.tex", "answer-key.txt", "questions.tex", "questions.txt"]
-    assert sorted(name for name in found if not name.endswith("yaml")) == [*sheets, "record.jsonl"]
+    assert sorted(name for name in found if not name.endswith("yaml")) == sorted([*sheets, *beside])
 
 
 def test_a_class_list_makes_one_paper_a_line(paper: Run, tmp_path: Path) -> None:
     (tmp_path / "class.txt").write_text("Ilsa Quern\n\nBjörn Ærø\nAda\n", "utf-8")
-    code, out, _ = paper("--class-list", tmp_path / "class.txt", "--sheet", "questions")
+    asked = ("--class-list", tmp_path / "class.txt", "--sheet", "questions")
+    code, out, _ = paper(*asked, "--files", "separate")
     assert code == 0
-    assert len(names(tmp_path / "out")) == 3 + 2
+    assert len(names(tmp_path / "out")) == 3 + 3
     assert "ilsa-quern" in out
     first = next((tmp_path / "out").glob("*ilsa-quern*")).read_text("utf-8")
     assert "Name: Ilsa Quern" in first
+    assert paper(*asked, "--to", tmp_path / "joined")[0] == 0
+    (joined,) = (tmp_path / "joined").glob("*questions.txt")
+    one, two, three = joined.read_text("utf-8").split("\f")
+    assert one == first
+    assert "Name: Björn Ærø" in two
+    assert "Name: Ada" in three
 
 
 def test_many_files_are_told_in_a_few_lines(paper: Run, tmp_path: Path) -> None:
     (tmp_path / "class.txt").write_text("\n".join(f"Pupil {n}" for n in range(20)), "utf-8")
-    _, out, _ = paper("--class-list", tmp_path / "class.txt", "--sheet", "questions")
-    assert len(out.splitlines()) == 6
-    assert "... and 18 more in" in out
+    _, out, _ = paper("--class-list", tmp_path / "class.txt", "--sheet", "questions", "--files", "separate")
+    assert "... and 19 more in" in out
+    assert len([line for line in out.splitlines() if line.startswith(str(tmp_path))]) == 4
 
 
 def test_kinds_without_a_stretch_part_are_named(run_as_installed: Run, tmp_path: Path) -> None:
@@ -460,7 +468,7 @@ def test_our_own_fault_exits_3_and_leaves_nothing(paper: Run, tmp_path: Path, mo
         raise ZeroDivisionError("a slip of ours")
 
     monkeypatch.delenv("MOLEWRIGHT_TRACE", raising=False)
-    monkeypatch.setattr(writing, "stem_of", broken)
+    monkeypatch.setattr(writing, "sheets_of", broken)
     code, out, err = paper()
     assert (code, out) == (3, "")
     assert "this is a fault in molewright, not in what you asked: ZeroDivisionError: a slip of ours" in err
@@ -492,7 +500,7 @@ def test_a_machine_without_memory_is_no_fault_of_ours(
         raise broken
 
     monkeypatch.delenv("MOLEWRIGHT_TRACE", raising=False)
-    monkeypatch.setattr(writing, "stem_of", exhausted)
+    monkeypatch.setattr(writing, "sheets_of", exhausted)
     told(*paper(), "there is no memory left", "fewer papers at once")
     assert names(tmp_path) == []
 
@@ -502,7 +510,7 @@ def test_our_own_fault_can_be_traced(paper: Run, monkeypatch: pytest.MonkeyPatch
         raise ZeroDivisionError("a slip of ours")
 
     monkeypatch.setenv("MOLEWRIGHT_TRACE", "1")
-    monkeypatch.setattr(writing, "stem_of", broken)
+    monkeypatch.setattr(writing, "sheets_of", broken)
     with pytest.raises(ZeroDivisionError):
         paper()
 

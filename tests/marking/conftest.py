@@ -52,7 +52,11 @@ def as_marked(bank: Bank) -> AsRecord:
             version="A",
             fingerprint=bank.fingerprint,
         )
-        held = record(Paper(setting.code, "A", tuple(questions), Composer(questions, bank, setting)))
+        held = record(
+            Paper(
+                code=setting.code, version="A", questions=tuple(questions), composer=Composer(questions, bank, setting)
+            )
+        )
         return record_of(bank, held)
 
     return made

@@ -19,13 +19,14 @@ from molewright.cli import main
 from molewright.derivation.plans import Plans
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake
+from molewright.machine.spreadsheets import safe
 from molewright.marking.files import mark_answers, write_marks, write_practice
 from molewright.marking.marked import MarkedClass
 from molewright.marking.next_aim import Focus, excels, feedback, focus
 from molewright.marking.practice import Practices, listed, practice_code
 from molewright.marking.practice_questions import Chooser, shows
 from molewright.marking.report import class_report, slip_counts
-from molewright.marking.table import marked_table, marks_table, safe
+from molewright.marking.table import marked_table, marks_table
 from molewright.marking.typed_answers import read_answer
 from molewright.nodes.blocks import Table, Together
 from molewright.nodes.figures import CountChart

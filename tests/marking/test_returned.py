@@ -15,6 +15,7 @@ from molewright.marking.files import mark_answers
 from molewright.marking.marked import MarkedClass
 from molewright.marking.returned import MOST_BYTES, MOST_COLUMNS, Returned, read_returned
 from molewright.order.order import Order, Wanted
+from molewright.order.pupils import Pupil, pupil_codes
 from molewright.papers.making import PaperMaker
 from molewright.papers.record.form import SUFFIX
 from molewright.papers.record.reader import read_record
@@ -215,16 +216,20 @@ def test_a_version_is_needed_where_a_paper_has_several(marked: Callable[..., Mar
         marked("version,pupil,question,answer\nB,Ilsa,1,2\nA,Ilsa,2,2\n", given=record_file)
 
 
-def test_personal_papers_go_by_the_place_in_the_class_list(
+ILSA_AND_BRAM = (Pupil(name="Ilsa"), Pupil(name="Bram"))
+
+
+def test_personal_papers_go_by_the_pupil_in_the_class_list(
     marked: Callable[..., MarkedClass], maker: PaperMaker, tmp_path: Path
 ) -> None:
-    own = [record(maker.paper(Wanted(), version)) for version in ("01", "02")]
+    ilsa, bram = pupil_codes(ILSA_AND_BRAM)
+    own = [record(maker.paper(Wanted(), version)) for version in (ilsa, bram)]
     path = write_record(maker, tmp_path, own, "own")
-    found = marked("pupil,question,answer\nBram,1,2\n", given=path, class_list=("Ilsa", "Bram"))
-    assert [(pupil.number, pupil.version) for pupil in found.pupils] == [(2, "02")]
+    found = marked("pupil,question,answer\nBram,1,2\n", given=path, class_list=ILSA_AND_BRAM)
+    assert [(pupil.number, pupil.version) for pupil in found.pupils] == [(2, bram)]
     assert found.absent == ("Ilsa",)
-    typed = marked("version,pupil,question,answer\n2,Bram,1,2\n", given=path)  # a spreadsheet dropped the nought
-    assert typed.pupils[0].version == "02"
+    typed = marked(f"version,pupil,question,answer\n{int(bram)},Bram,1,2\n", given=path)  # a spreadsheet drops a nought
+    assert typed.pupils[0].version == bram
 
 
 REFUSED = {
@@ -256,7 +261,11 @@ def test_a_name_that_the_class_list_does_not_have_is_refused_with_the_nearest(
     marked: Callable[..., MarkedClass], record_file: Path
 ) -> None:
     with pytest.raises(Mistake, match=r":2: 'Ilsa Kwern' is not in the class list.*nearest: Ilsa Quern"):
-        marked(HEADING + "A,Ilsa Kwern,1,,1\n", given=record_file, class_list=("Ilsa Quern", "Bram Tollo"))
+        marked(
+            HEADING + "A,Ilsa Kwern,1,,1\n",
+            given=record_file,
+            class_list=(Pupil(name="Ilsa Quern"), Pupil(name="Bram Tollo")),
+        )
 
 
 @pytest.mark.parametrize(

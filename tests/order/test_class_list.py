@@ -18,21 +18,48 @@ def written(tmp_path: Path, content: bytes) -> Path:
     return path
 
 
+def names_in(path: Path) -> tuple[str, ...]:
+    return tuple(pupil.name for pupil in read_class_list(path))
+
+
 def test_names_are_read_one_a_line_in_order(tmp_path: Path) -> None:
     path = written(tmp_path, "Ilsa Quern\n\n  Björn   Ærø \r\nZoë O'Neil-Adeyemi\n".encode())
-    assert read_class_list(path) == ("Ilsa Quern", "Björn Ærø", "Zoë O'Neil-Adeyemi")
+    assert names_in(path) == ("Ilsa Quern", "Björn Ærø", "Zoë O'Neil-Adeyemi")
 
 
 def test_a_byte_order_mark_is_no_letter(tmp_path: Path) -> None:
-    assert read_class_list(written(tmp_path, b"\xef\xbb\xbfIlsa\n")) == ("Ilsa",)
+    assert names_in(written(tmp_path, b"\xef\xbb\xbfIlsa\n")) == ("Ilsa",)
 
 
-def test_two_pupils_may_have_the_same_name(tmp_path: Path) -> None:
-    assert read_class_list(written(tmp_path, b"Ada\nAda\n")) == ("Ada", "Ada")
+def test_two_pupils_of_one_name_are_told_apart_by_another_column(tmp_path: Path) -> None:
+    first, second, third = read_class_list(written(tmp_path, b"name,set\nAda,10a\nada,10b\nBram,10b\n"))
+    assert (first.name, first.beside, second.name, second.beside) == ("Ada", "10a", "ada", "10b")
+    assert first.key != second.key
+    assert third.beside == ""
+
+
+@pytest.mark.parametrize("content", ["Ada\n\nADA\n", "name,set\nAda,10a\nAda,10a\n"])
+def test_two_pupils_that_nothing_tells_apart_are_told_with_their_lines(content: str, tmp_path: Path) -> None:
+    with pytest.raises(
+        Mistake, match=r":3: 'A\w+' stands here and on line [12]; expected pupils that can be told apart"
+    ):
+        read_class_list(written(tmp_path, content.encode()))
+
+
+def test_levels_and_versions_are_read(tmp_path: Path) -> None:
+    first, second = read_class_list(written(tmp_path, b"name,level,version,look\nAda,Exam,b,large\nBram,,,\n"))
+    assert (first.level, first.version, first.look) == ("exam", "B", "large")
+    assert (second.level, second.version, second.look) == ("", "", "")
+
+
+@pytest.mark.parametrize(("row", "said"), [("Ada,easy,A", "the level 'easy'"), ("Ada,exam,AB", "the version 'AB'")])
+def test_a_level_or_a_version_that_is_none_is_told_with_its_line(row: str, said: str, tmp_path: Path) -> None:
+    with pytest.raises(Mistake, match=f":2: {said}"):
+        read_class_list(written(tmp_path, f"name,level,version\n{row}\n".encode()))
 
 
 def test_letters_with_accents_are_composed(tmp_path: Path) -> None:
-    assert read_class_list(written(tmp_path, "Zoe\u0308\n".encode())) == ("Zoë",)
+    assert names_in(written(tmp_path, "Zoe\u0308\n".encode())) == ("Zoë",)
 
 
 @pytest.mark.parametrize(
@@ -60,12 +87,12 @@ TABLES = {
 @pytest.mark.parametrize("heading", TABLES)
 def test_a_heading_row_says_which_columns_hold_names(heading: str, tmp_path: Path) -> None:
     rows, names = TABLES[heading]
-    assert read_class_list(written(tmp_path, f"\n{heading}\n{rows}".encode())) == names
+    assert names_in(written(tmp_path, f"\n{heading}\n{rows}".encode())) == names
 
 
 @pytest.mark.parametrize("first", ["Student, Kate", "Set, Ada", "Quern, Ilsa, 10b", "Form", "Tutor", 'O"Neil, Ada'])
 def test_a_name_that_looks_like_a_heading_is_a_name(first: str, tmp_path: Path) -> None:
-    assert read_class_list(written(tmp_path, f"{first}\nAda\n".encode())) == (first, "Ada")
+    assert names_in(written(tmp_path, f"{first}\nAda\n".encode())) == (first, "Ada")
 
 
 def test_every_name_is_tried_and_all_that_cannot_be_printed_are_told_with_their_lines(tmp_path: Path) -> None:

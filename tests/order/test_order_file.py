@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from molewright.errors import Mistake
-from molewright.order.choices import FORMS, LEVEL_CHOICES, LINE_LEVELS, MASSES, SHEETS
+from molewright.order.choices import FILES, FORMS, LEVEL_CHOICES, LINE_LEVELS, MASSES, SHEET_CHOICES, WHOSE_NUMBERS
 from molewright.order.lines import READINGS, OrderLine, OwnWords
 from molewright.order.order import MOST_QUESTIONS, MOST_SEED, Order, Past, Wanted
 from molewright.order.order_file import parse_order
@@ -58,11 +58,13 @@ def orders(draw: st.DrawFn) -> tuple[Order, Wanted]:
         Past(kind=draw(TEXTS), roles=tuple(sorted(draw(PAIRS).items())), asked=draw(TEXTS), scene=draw(TEXTS))
         for _ in range(draw(st.integers(0, 2)))
     ]
+    several = draw(st.booleans())
     order = Order(
         seed=draw(st.integers(0, MOST_SEED)),
         count=draw(st.integers(max(1, len(held)), MOST_QUESTIONS)),
         marks=draw(st.integers(0, 400)),
-        level=draw(st.sampled_from(LEVEL_CHOICES)),
+        level="mixed" if several else draw(st.sampled_from(LEVEL_CHOICES)),
+        levels=LINE_LEVELS[:3] if several else (),
         masses=draw(st.sampled_from(MASSES)),
         style=draw(st.sampled_from(["dm3", "litre"])),
         archetypes=tuple(dict.fromkeys(draw(st.lists(TEXTS, max_size=3)))),
@@ -75,7 +77,9 @@ def orders(draw: st.DrawFn) -> tuple[Order, Wanted]:
         title=draw(st.just("") | TEXTS),
         versions=tuple(dict.fromkeys(draw(st.lists(st.sampled_from("ABCXYZ"), min_size=1, max_size=4)))),
         forms=tuple(dict.fromkeys(draw(st.lists(st.sampled_from(FORMS), min_size=1)))),
-        sheets=tuple(dict.fromkeys(draw(st.lists(st.sampled_from(SHEETS), min_size=1)))),
+        sheets=tuple(dict.fromkeys(draw(st.lists(st.sampled_from(SHEET_CHOICES), min_size=1)))),
+        numbers=draw(st.sampled_from(WHOSE_NUMBERS)),
+        files=draw(st.sampled_from(["", *FILES])),
     )
     return order, wanted
 
@@ -141,7 +145,7 @@ def test_a_question_in_words_of_ones_own_has_lines_for_its_marks() -> None:
 FAULTS = {
     "an unknown key": ("questons: 4", "x.order.yaml:1: questons: the key 'questons' is not known here", "questions"),
     "too many marks": ("marks: 9000", "x.order.yaml:1: marks: 9000 for marks; expected 1 to 400", ""),
-    "no level": ("level: easy", "x.order.yaml:1: level: 'easy' is not a known level", "mixed, scaffolded"),
+    "no level": ("level: easy", "x.order.yaml:1: level: 'easy' is not one of the levels", "mixed, scaffolded"),
     "a level of no line": ("lines:\n  - level: mixed", "x.order.yaml:2: line, level: 'mixed' is not a known level", ""),
     "a version of two letters": ("versions: [AB]", "x.order.yaml:1: versions: the version 'AB'", "[A, B]"),
     "no list": ("lines: {kind: a}", "x.order.yaml:1: lines: no list under 'lines'", "- "),

@@ -17,13 +17,14 @@ from molewright.derivation.plans import Plans
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake
 from molewright.order.order import DEFAULT_QUESTIONS, MOST_SEED, Order, Wanted
+from molewright.order.pupils import Pupil, pupil_codes
 from molewright.papers.choosing import find_archetypes, fresh_seed, levels, new_order, select
 from molewright.papers.code import read_code
 from molewright.papers.making import PaperMaker
-from molewright.papers.writing import write_papers
 from molewright.render import renderer
 from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.parts import Level
+from shared.papers import write_papers
 
 Files = dict[str, bytes]
 
@@ -101,7 +102,7 @@ def test_the_same_code_gives_the_same_bytes(what: str, bank: Bank, plans: Plans,
     one, two = made(tmp_path / "one"), made(tmp_path / "two")
     assert list(one) == list(two)
     assert one == two
-    assert len(one) == 4 * 2 + 2  # the record and the order beside them
+    assert len(one) == 4 * 2 + 3  # the record, the order, the answer file
 
 
 def test_another_process_with_another_hash_seed_gives_the_same_bytes(
@@ -115,7 +116,7 @@ def test_another_process_with_another_hash_seed_gives_the_same_bytes(
             env={**plain_environment, "PYTHONHASHSEED": hash_seed}, check=True, capture_output=True,
         )  # fmt: skip
     assert made(tmp_path / "1") == made(tmp_path / "31337")
-    assert len(made(tmp_path / "1")) == 4 * 2 * 2 + 2
+    assert len(made(tmp_path / "1")) == 4 * 2 * 2 + 3
 
 
 def test_another_seed_gives_another_paper(bank: Bank, plans: Plans) -> None:
@@ -173,8 +174,9 @@ def test_a_version_made_alone_is_the_one_made_with_others(bank: Bank, plans: Pla
 
 
 def test_a_class_list_gives_one_paper_a_name(small_bank: Bank, small_plans: Plans, tmp_path: Path) -> None:
-    pupils = ("Ilsa Quern", "Ada <b>Bold</b>", r"Tom \input{x} $5", "Ada", "Ada")
-    wanted = Wanted(pupils=pupils, forms=("text", "latex", "pdf"), sheets=("questions", "key"))
+    names_of = ("Ilsa Quern", "Ada <b>Bold</b>", r"Tom \input{x} $5", "Ada", "Adam")
+    pupils = tuple(Pupil(name=name) for name in names_of)
+    wanted = Wanted(pupils=pupils, forms=("text", "latex", "pdf"), sheets=("questions", "key"), files="separate")
     seen: list[tuple[int, int]] = []
     names = write_papers(
         PaperMaker(small_bank, Order(seed=8, count=2), small_plans),
@@ -182,12 +184,12 @@ def test_a_class_list_gives_one_paper_a_name(small_bank: Bank, small_plans: Plan
         tmp_path,
         progress=lambda a, b: seen.append((a, b)),
     )
-    assert len(names) == len(set(names)) == 5 * 2 * 3 + 2
+    assert len(names) == len(set(names)) == 5 * 2 * 3 + 3  # the record, the order, the answer file
     assert seen == [(n, 5) for n in range(1, 6)]
     pages = [path.read_text("utf-8") for path in sorted(tmp_path.glob("*questions.txt"))]
     assert len(pages) == 5
-    for number, pupil in enumerate(pupils, 1):
-        own = [page for page in pages if f"{number:02}-" in page.splitlines()[-1]]
+    for code, pupil in zip(pupil_codes(pupils), names_of, strict=True):
+        own = [page for page in pages if f"{code}-" in page.splitlines()[-1]]
         assert len(own) == 1
         assert f"Name: {pupil}" in own[0]
     assert len({page.split("Name:")[1] for page in pages}) == 5
@@ -200,7 +202,8 @@ def test_papers_of_a_class_list_can_be_made_again_from_their_codes(
     small_bank: Bank, small_plans: Plans, tmp_path: Path
 ) -> None:
     maker = PaperMaker(small_bank, Order(seed=9, count=2), small_plans)
-    second = list(maker.papers(Wanted(pupils=("Ada", "Bo"))))[1]
+    _, code = pupil_codes((Pupil(name="Ada"), Pupil(name="Bo")))
+    second = maker.paper(Wanted(), code, "Bo")
     order, version = read_code(second.code, maker.known, small_bank.fingerprint)
     again = PaperMaker(small_bank, order, small_plans).paper(Wanted(), version, "Bo")
     assert again.composer.question_paper() == second.composer.question_paper()

@@ -17,15 +17,17 @@ from molewright.errors import Mistake, Where
 from molewright.machine.files import Staging
 from molewright.marking.files import mark_answers, write_practice
 from molewright.order.order import Order, Wanted
+from molewright.order.pupils import Pupil, pupil_codes
 from molewright.papers.making import PaperMaker
 from molewright.papers.record import form, reader, writer
 from molewright.papers.record.reader import as_read, read_record
 from molewright.papers.record.writer import RecordFiles, heading
-from molewright.papers.writing import write_papers
+from shared.papers import write_papers
 from shared.records import record_schema
 
 OF_0_2_0 = Path(__file__).resolve().parent / "records" / "of-0.2.0-record.json"
 PUPILS = tuple(f"Pupil {number}" for number in range(1, 6))
+CODES = pupil_codes([Pupil(name=name) for name in PUPILS])
 Documents = list[dict[str, Any]]
 
 
@@ -39,7 +41,8 @@ def documents(path: Path) -> Documents:
 
 
 def written(maker: PaperMaker, folder: Path, pupils: tuple[str, ...] = ()) -> list[Path]:
-    names = write_papers(maker, Wanted(pupils=pupils, forms=("text",), sheets=("key",)), folder)
+    named = tuple(Pupil(name=name) for name in pupils)
+    names = write_papers(maker, Wanted(pupils=named, forms=("text",), sheets=("key",)), folder)
     return [folder / name for name in names if name.endswith(".jsonl")]
 
 
@@ -124,10 +127,10 @@ def test_a_record_that_is_read_keeps_no_document_and_few_papers(
     monkeypatch.setattr(reader, "MOST_KEPT", 2)
     found = read_record(path)
     papers = [found.paper(version) for version in found.versions]
-    assert [paper.version for paper in papers] == ["01", "02", "03", "04", "05"]
-    assert list(found._read) == ["04", "05"]
-    assert found.paper("04") is papers[3]
-    assert found.paper("01") == papers[0]
+    assert [paper.version for paper in papers] == list(CODES)
+    assert list(found._read) == list(CODES[3:])
+    assert found.paper(CODES[3]) is papers[3]
+    assert found.paper(CODES[0]) == papers[0]
 
 
 def test_more_papers_than_a_file_holds_go_into_numbered_files(
@@ -139,10 +142,10 @@ def test_more_papers_than_a_file_holds_go_into_numbered_files(
     for path in paths:
         assert documents(path)[0] == documents(paths[0])[0]
         found = read_record(path)
-        assert sorted(found.versions) == ["01", "02", "03", "04", "05"]
-    (tmp_path / "answers.csv").write_text(f"code,pupil,question,answer\n05-{maker.code},Ilsa,1,2\n", "utf-8")
+        assert sorted(found.versions) == sorted(CODES)
+    (tmp_path / "answers.csv").write_text(f"code,pupil,question,answer\n{CODES[4]}-{maker.code},Ilsa,1,2\n", "utf-8")
     marked, _ = mark_answers(tmp_path / "answers.csv", small_bank, maker.questions.plans, tmp_path)
-    assert marked.pupils[0].version == "05"
+    assert marked.pupils[0].version == CODES[4]
 
 
 def test_numbered_files_of_two_papers_are_refused(

@@ -14,15 +14,16 @@ from molewright.errors import Mistake
 from molewright.order.lines import OrderLine
 from molewright.order.order import Order, Past, Wanted
 from molewright.order.order_file import ORDER_ENDING, parse_order, read_order
+from molewright.order.pupils import Pupil
 from molewright.papers.changing import CHANGES, changed
 from molewright.papers.choosing import find_topic
 from molewright.papers.code import is_proof, read_code
 from molewright.papers.making import PaperMaker
 from molewright.papers.record.again import order_of
 from molewright.papers.record.reader import read_record
-from molewright.papers.writing import write_papers
 from molewright.question.own_numbers import numbers_of
 from shared.for_each import for_each
+from shared.papers import write_papers
 
 SEED = 20261
 WANTED = Wanted(versions=("A", "B"), forms=("text",))
@@ -68,7 +69,9 @@ def test_the_record_prints_its_papers_again(bank: Bank, plans: Plans, tmp_path: 
 
 
 def test_the_record_of_a_class_prints_papers_without_names(bank: Bank, plans: Plans, tmp_path: Path) -> None:
-    wanted = Wanted(pupils=("Ilsa Quern", "Ada Holm"), forms=("text",), sheets=("key",))
+    wanted = Wanted(
+        pupils=(Pupil(name="Ilsa Quern"), Pupil(name="Ada Holm")), forms=("text",), sheets=("key",), files="separate"
+    )
     written(bank, plans, Order(seed=SEED, count=2), wanted, tmp_path / "first")
     (path,) = (tmp_path / "first").glob("*-record.jsonl")
     order, said = order_of(read_record(path), never)

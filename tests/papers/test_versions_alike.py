@@ -8,8 +8,10 @@ from molewright.bank.definitions import Bank
 from molewright.derivation.plans import Plans
 from molewright.further_parts.stretch import stretch_kinds
 from molewright.order.order import Order, Wanted
+from molewright.order.pupils import Pupil
 from molewright.papers.line_choice import stream_of
 from molewright.papers.making import Paper, PaperMaker
+from molewright.papers.sets import PaperSet
 from molewright.papers.settling import CANDIDATES, FIRST
 from shared.banks import built_in
 from shared.for_each import for_each
@@ -66,8 +68,10 @@ def test_the_marks_told_beforehand_are_those_of_the_question(key: str, bank: Ban
 
 def test_a_pupils_paper_is_worth_as_much_as_the_next_and_needs_no_other(bank: Bank, plans: Plans) -> None:
     order = Order(seed=44, count=3, level="stretch", archetypes=("back-portions", "direct-purity", "iron-tablets"))
-    wanted = Wanted(pupils=("Ansa Reed", "Bo Tarn", "Cil Fenn"))
-    papers = list(PaperMaker(bank, order, plans).papers(wanted))
+    names = ("Ansa Reed", "Bo Tarn", "Cil Fenn")
+    wanted = Wanted(pupils=tuple(Pupil(name=name) for name in names))
+    made = PaperSet(bank, order, wanted, plans)
+    papers = [made.paper(copy) for copy in made.copies]
     alike([PaperMaker(bank, order, plans).paper(Wanted(), FIRST), *papers])
     alone = PaperMaker(bank, order, plans).paper(wanted, papers[2].version, "Cil Fenn")
     assert [one.draw.given for one in alone.questions] == [one.draw.given for one in papers[2].questions]

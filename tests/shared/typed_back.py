@@ -102,7 +102,7 @@ def differences(question: Question, level: Level, bank: Bank, folder: Path) -> t
     )
     composer = Composer((question,), bank, setting)
     question = composer.questions[0]  # with the parts of this level
-    held = record(Paper(setting.code, "A", (question,), composer))
+    held = record(Paper(code=setting.code, version="A", questions=(question,), composer=composer))
     read = record_of(bank, held)
     pupils = [[one] for one in typed_lines(question, composer, level)]
     expected = [one[0].marks for one in pupils]

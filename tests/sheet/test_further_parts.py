@@ -16,10 +16,10 @@ from molewright.nodes.blocks import Part, QuestionBlock, Table
 from molewright.order.order import Order, Wanted
 from molewright.papers.making import PaperMaker
 from molewright.papers.record.writer import record
-from molewright.papers.writing import write_papers
 from molewright.render.text import render
 from molewright.sheet.parts import LEVELS, Level
 from shared.mark_points import mark_points
+from shared.papers import write_papers
 
 JUDGED = (
     "direct-purity-claim",

@@ -19,8 +19,8 @@ from molewright.cli.options import (
     progress,
     whole_number,
 )
-from molewright.errors import Mistake, Where, shortened
-from molewright.order.choices import LEVEL_CHOICES, MASSES, SHEETS
+from molewright.errors import Mistake, Where, nearest, shortened
+from molewright.order.choices import CLASS_KEY, FILES, LEVEL_CHOICES, MASSES, SHEET_CHOICES, SHEETS, WHOSE_NUMBERS
 
 if TYPE_CHECKING:
     from molewright.bank.definitions import Bank
@@ -44,8 +44,9 @@ def add_options(door: argparse.ArgumentParser) -> None:
     door.add_argument("--questions", type=whole_number, metavar="N", help="how many questions (6)")
     door.add_argument(
         "--level",
-        choices=LEVEL_CHOICES,
-        help="degree of support (mixed: structured, then exam style); stretch adds a part that needs an idea of its own",
+        metavar="LEVEL",
+        help=f"degree of support: {', '.join(LEVEL_CHOICES)} (mixed: structured, then exam style; stretch adds a part that needs an "
+        "idea of its own); several, parted by commas, give the same questions with the same numbers at each of them",
     )
     door.add_argument(
         "--versions",
@@ -56,13 +57,30 @@ def add_options(door: argparse.ArgumentParser) -> None:
         "--class-list",
         type=a_path,
         metavar="FILE",
-        help="one paper for each pupil: a name on each line, or a table whose heading row has name, or forename and surname",
+        help="one paper for each pupil: a name on each line, or a table whose heading row has name, or forename and surname, and if "
+        "you like level and version",
+    )
+    door.add_argument(
+        "--numbers",
+        choices=WHOSE_NUMBERS,
+        help="of a class: own numbers for each pupil (own), or the same for all of a level and version, with names on them (shared)",
+    )
+    door.add_argument(
+        "--files",
+        choices=FILES,
+        help="one file for each kind of sheet (joined: for a class and for several levels), or one for each paper (separate)",
     )
     door.add_argument("--title", default="", help="the title of the paper")
     door.add_argument("--masses", choices=MASSES, help="relative atomic masses (one place)")
     door.add_argument("--litres", action="store_true", help="write mol/L and mL instead of mol dm⁻³ and cm³")
     add_file_options(door)
-    door.add_argument("--sheet", action="append", choices=SHEETS, help="only these sheets (all four)")
+    door.add_argument(
+        "--sheet",
+        action="append",
+        choices=SHEET_CHOICES,
+        help="only these sheets (the first four; of a class with own numbers: questions and class, the right answers "
+        "pupil by part)",
+    )
     door.add_argument(
         "--code",
         metavar="CODE",
@@ -88,7 +106,8 @@ def add_options(door: argparse.ArgumentParser) -> None:
 def run(chosen: argparse.Namespace) -> int:
     """Make the papers; tell their files, their code, and what could not be had."""
     from molewright.order.class_list import read_class_list
-    from molewright.papers.making import PaperMaker
+    from molewright.papers.sets import PaperSet
+    from molewright.papers.summary import summary
     from molewright.papers.writing import printable, write_papers
 
     bank = bank_of(chosen)
@@ -100,22 +119,23 @@ def run(chosen: argparse.Namespace) -> int:
         said,
         title=_title(chosen.title, tried) or said.title,
         pupils=pupils,
+        numbers=chosen.numbers or said.numbers,
+        files=chosen.files or said.files,
         forms=forms,
-        sheets=once(chosen.sheet or said.sheets),
     )
+    wanted = replace(wanted, sheets=_sheets(chosen, wanted))
     order = _with_changes(chosen, bank, order)
-    maker = PaperMaker(bank, order)
+    papers = PaperSet(bank, order, wanted)
     folder = folder_of(chosen)
-    written = write_papers(maker, wanted, folder, chosen.replace, progress)
-    for name in written if len(written) <= _MOST_NAMES else written[:4]:
+    told = write_papers(papers, folder, chosen.replace, progress)
+    for name in told.files if len(told.files) <= _MOST_NAMES else told.files[:4]:
         print(folder / name)
-    if len(written) > _MOST_NAMES:
-        print(f"... and {len(written) - 4} more in {folder}")
-    print(f"paper code {maker.code}")
-    for sentence in maker.unusual:
-        print(f"no draw would have come upon this: {sentence}")
-    if maker.unstretched:
-        print(f"without a stretch part, so in exam style as it stands: {', '.join(maker.unstretched)}")
+    if len(told.files) > _MOST_NAMES:
+        print(f"... and {len(told.files) - 4} more in {folder}")
+    for line in summary(papers, told):
+        print(line)
+    for level, maker in papers.makers.items():
+        print(f"paper code {maker.code}" if len(papers.makers) == 1 else f"paper code {maker.code} ({level})")
     return 0
 
 
@@ -185,9 +205,37 @@ def _with_changes(chosen: argparse.Namespace, bank: Bank, order: Order) -> Order
     return order
 
 
+def _levels(text: str) -> tuple[str, ...]:
+    """The levels that are named, parted by commas."""
+    levels = once([word.strip() for word in text.casefold().split(",")])
+    for level in levels:
+        if level not in LEVEL_CHOICES:
+            raise Mistake(
+                f"the level {shortened(level)}",
+                expected=f"of: {', '.join(LEVEL_CHOICES)}",
+                near=nearest(level, LEVEL_CHOICES),
+                where=Where("command line", entry="--level"),
+            )
+    return levels
+
+
+def _sheets(chosen: argparse.Namespace, wanted: Wanted) -> tuple[str, ...]:
+    """The sheets that are named; of a class with numbers of their own, where none is, the questions and one key of all."""
+    if chosen.sheet:
+        return once(chosen.sheet)
+    own = bool(wanted.pupils) and wanted.numbers == "own"
+    return ("questions", CLASS_KEY) if own and wanted.sheets == SHEETS else wanted.sheets
+
+
 def _in_another_form(chosen: argparse.Namespace, order: Order) -> Order:
     """The order with the level, the masses and the units that the command line names."""
-    named = {"level": chosen.level, "masses": chosen.masses, "style": "litre" if chosen.litres else None}
+    levels = _levels(chosen.level) if chosen.level is not None else ()
+    if levels:
+        order = replace(
+            order, level=levels[0] if len(levels) == 1 else "mixed", levels=levels if len(levels) > 1 else ()
+        )
+        order = replace(order, lines=tuple(replace(line, level="") for line in order.lines))
+    named = {"masses": chosen.masses, "style": "litre" if chosen.litres else None}
     return replace(order, **{key: text for key, text in named.items() if text is not None})
 
 

@@ -17,6 +17,7 @@ from molewright.marking.practice import Practices, listed
 from molewright.marking.report import class_report
 from molewright.marking.returned import read_returned
 from molewright.marking.table import marked_table, marks_table
+from molewright.order.pupils import Pupil
 from molewright.papers.record.reader import Record
 from molewright.papers.record.writer import RecordFiles, heading_of
 from molewright.papers.writing import sheets_of
@@ -31,7 +32,7 @@ def mark_answers(
     bank: Bank,
     plans: Plans | None = None,
     given: Path | None = None,
-    class_list: Sequence[str] = (),
+    class_list: Sequence[Pupil] = (),
     tried: Callable[[str], object] = str,
 ) -> tuple[MarkedClass, tuple[str, ...]]:
     """The marked class, and notes on how the file was read. Raises Mistake for answers that do not fit their paper.

@@ -15,8 +15,10 @@ from molewright.answer.written import Reading, Written
 from molewright.chem.quantity import Quantity, in_standard_form, to_figures
 from molewright.errors import Mistake, nearest, raise_all, shortened
 from molewright.marking.named_answers import alone, judge_name, split
-from molewright.marking.returned import MOST_MISTAKES, Returned, Row
+from molewright.marking.returned import MOST_MISTAKES, Returned
+from molewright.marking.returned_rows import Row
 from molewright.marking.typed_answers import read_answer
+from molewright.order.pupils import Pupil, key_of, pupil_codes
 from molewright.papers.record.reader import Record
 
 _STEP_FIGURES = 4
@@ -74,7 +76,7 @@ _Place = Point | Further
 
 
 def mark_returned(
-    returned: Returned, record: Record, slips: Mapping[str, SlipFacts], class_list: Sequence[str] = ()
+    returned: Returned, record: Record, slips: Mapping[str, SlipFacts], class_list: Sequence[Pupil] = ()
 ) -> MarkedClass:
     """Mark every answer. Raises Mistake, or several at once, for rows that do not fit the paper or the class list."""
     names = _names(returned, class_list)
@@ -104,7 +106,7 @@ def mark_returned(
         for key, (number, name) in names.items()
     ]
     first = record.paper(next(iter(versions.values())))
-    absent = tuple(name for name in class_list if key_of(name) not in names)
+    absent = tuple(pupil.name for pupil in class_list if key_of(pupil.name) not in names)
     out_of = {question.number: question.marks for question in first.questions}
     return MarkedClass(
         record=record,
@@ -117,11 +119,6 @@ def mark_returned(
     )
 
 
-def key_of(name: str) -> str:
-    """A name without what two spellings of it may differ in."""
-    return " ".join(name.casefold().split())
-
-
 def named(question: int, part: str) -> str:
     """A place in a paper: 3, 3(b), 3 point 2."""
     if part.startswith("point"):
@@ -132,9 +129,9 @@ def named(question: int, part: str) -> str:
 # ------------------------------------------------------------------ who, and which version
 
 
-def _names(returned: Returned, class_list: Sequence[str]) -> dict[str, tuple[int, str]]:
+def _names(returned: Returned, class_list: Sequence[Pupil]) -> dict[str, tuple[int, str]]:
     """Every pupil with answers: number and name, in the order of the class list, or of the answers without one."""
-    listed = {key_of(name): (number, name) for number, name in enumerate(class_list, 1)}
+    listed = {key_of(pupil.name): (number, pupil.name) for number, pupil in enumerate(class_list, 1)}
     found: dict[str, tuple[int, str]] = {}
     wrong: dict[str, Mistake] = {}
     for row in returned.rows:
@@ -145,7 +142,7 @@ def _names(returned: Returned, class_list: Sequence[str]) -> dict[str, tuple[int
                 Mistake(
                     f"{shortened(row.pupil)} is not in the class list",
                     expected="a name as it stands there",
-                    near=nearest(row.pupil, class_list),
+                    near=nearest(row.pupil, [pupil.name for pupil in class_list]),
                     where=returned.where(row.line),
                 ),
             )
@@ -156,9 +153,9 @@ def _names(returned: Returned, class_list: Sequence[str]) -> dict[str, tuple[int
 
 
 def _versions(
-    returned: Returned, record: Record, names: Mapping[str, tuple[int, str]], class_list: Sequence[str]
+    returned: Returned, record: Record, names: Mapping[str, tuple[int, str]], class_list: Sequence[Pupil]
 ) -> dict[str, str]:
-    """The version of every pupil: as typed in one of the rows, or by the place in the class list, or the only one."""
+    """The version of every pupil: as typed in one of the rows, or as it follows from the class list, or the only one."""
     found: dict[str, tuple[str, int]] = {}
     wrong: list[Mistake] = []
     known: dict[str, str] = {}
@@ -182,10 +179,14 @@ def _versions(
                 break
     raise_all(wrong)
     versions = {key: version for key, (version, _) in found.items()}
-    for key, (number, name) in names.items():
+    listed = {
+        key_of(pupil.name): code if code in record.versions else pupil.version
+        for pupil, code in zip(class_list, pupil_codes(class_list), strict=True)
+    }
+    for key, (_, name) in names.items():
         if key not in versions:
             try:
-                versions[key] = record.find(str(number) if class_list and len(record.versions) > 1 else "")
+                versions[key] = record.find(listed.get(key, ""))
             except Mistake as mistake:
                 line = next(row.line for row in returned.rows if key_of(row.pupil) == key)
                 mistake.found = f"no version is known for {shortened(name)}: {mistake.found}"

@@ -77,7 +77,10 @@ class Practices:
         )
         made = tuple(one.question for one in chosen)
         return Practice(
-            pupil, aim, tuple(chosen), Paper(setting.code, version, made, Composer(made, self.bank, setting))
+            pupil,
+            aim,
+            tuple(chosen),
+            Paper(code=setting.code, version=version, questions=made, composer=Composer(made, self.bank, setting)),
         )
 
 

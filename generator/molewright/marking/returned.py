@@ -15,37 +15,16 @@ from pathlib import Path
 
 from molewright.errors import Mistake, Where, nearest, raise_all, shortened
 from molewright.machine.bounded_reading import read_at_most
+from molewright.marking.answer_table import heading_of, rows_of
+from molewright.marking.returned_rows import COLUMNS, MOST_LETTERS, PART, QUESTION, Row, part_of
 from molewright.order.class_list import MOST_PUPILS, clean_name
 
 MOST_BYTES = 5_000_000
-MOST_LETTERS = 200
 MOST_COLUMNS = 200
 MOST_MISTAKES = 12  # told at once
 SEPARATORS = (",", ";", "\t")
 
-COLUMNS: dict[str, tuple[str, ...]] = {
-    "paper code": ("paper code", "paper", "code", "version", "paper version"),
-    "pupil": ("pupil", "name", "pupil name", "student", "learner", "candidate"),
-    "question": ("question", "q", "question number", "no", "number"),
-    "part": ("part", "sub-part", "subpart", "letter"),
-    "answer": ("answer", "answer as written", "written", "pupil answer", "response", "final answer"),
-}
 _NEEDED = ("pupil", "question", "answer")
-_LETTER = r"[a-z]|(?:mark\s*)?(?:point|p|m)\s*[0-9]{1,2}"  # version 0.2.0 printed the second mark point as M2
-_QUESTION = re.compile(rf"(?:question|q)?\s*\.?\s*([0-9]{{1,3}})(?:\.0)?\s*[.:,\-]?\s*\(?\s*({_LETTER})?\s*\)?", re.I)
-_PART = re.compile(rf"(?:part)?\s*\(?\s*({_LETTER})\s*\)?\s*\.?", re.I)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Row:
-    """One answer: its line, the code or version typed ("" for none), the pupil, question and part ("" for none), the answer."""
-
-    line: int
-    code: str
-    pupil: str
-    question: int
-    part: str
-    answer: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,21 +50,19 @@ def read_returned(path: Path, tried: Callable[[str], object] = str) -> Returned:
         raise Mistake(
             "the file of answers is empty", expected="a heading and one row an answer", where=Where(str(path))
         )
-    columns, ignored = _columns(first[1], Where(str(path), first[0]))
-    if ignored:
-        notes.append(f"columns left aside: {', '.join(shortened(name, 30) for name in ignored[:12])}")
     rows: list[Row] = []
     pupils: set[str] = set()
     wrong: list[Mistake] = []
-    for line, cells in records:
-        if not any(cell.strip() for cell in cells):
-            continue
+    for one in _each(first, records, path, notes):
         try:
-            rows.append(_row(cells, columns, len(first[1]), Where(str(path), line)))
-            if rows[-1].pupil not in pupils:
-                tried(rows[-1].pupil)
-                pupils.add(rows[-1].pupil)
+            if isinstance(one, Mistake):
+                raise one
+            rows.append(one)
+            if one.pupil not in pupils:
+                tried(one.pupil)
+                pupils.add(one.pupil)
         except Mistake as mistake:
+            line = one.line if isinstance(one, Row) else None
             wrong.append(mistake.at(Where(str(path), line, "pupil")))
             if len(wrong) >= MOST_MISTAKES:
                 break
@@ -99,6 +76,31 @@ def read_returned(path: Path, tried: Callable[[str], object] = str) -> Returned:
             "the file holds a heading and no answer", expected="one row for each answer", where=Where(str(path))
         )
     return Returned(path, tuple(rows), tuple(notes))
+
+
+def _each(
+    first: tuple[int, list[str]], records: Iterator[tuple[int, list[str]]], path: Path, notes: list[str]
+) -> Iterator[Row | Mistake]:
+    """The answers one by one, in a table with a row for each or with a row for each pupil; a Mistake where a row is none."""
+    line, heading = first
+    by_pupil = heading_of(heading) if len(heading) <= MOST_COLUMNS else None
+    columns: dict[str, int] = {}
+    if by_pupil is not None:
+        ignored = by_pupil.left_aside
+    else:
+        columns, ignored = _columns(heading, Where(str(path), line))
+    if ignored:
+        notes.append(f"columns left aside: {', '.join(shortened(name, 30) for name in ignored[:12])}")
+    if by_pupil is not None:
+        yield from rows_of(by_pupil, records, lambda at: Where(str(path), at))
+        return
+    for at, cells in records:
+        if not any(cell.strip() for cell in cells):
+            continue
+        try:
+            yield _row(cells, columns, len(heading), Where(str(path), at))
+        except Mistake as mistake:
+            yield mistake
 
 
 def _text(path: Path) -> tuple[str, list[str]]:
@@ -246,26 +248,20 @@ def _row(cells: list[str], columns: dict[str, int], width: int, where: Where) ->
     )
 
 
-def _part_of(text: str) -> str:
-    """A part as it is looked up: "b", or "point 2" for every way to write a mark point."""
-    number = re.search("[0-9]+", text)
-    return f"point {int(number[0])}" if number else text.casefold()
-
-
 def _place(question: str, part: str, where: Where) -> tuple[int, str]:
     """Question and part from "3" and "b", or from "3b", "3(b)", "Q3 b"."""
-    match = _QUESTION.fullmatch(question)
+    match = QUESTION.fullmatch(question)
     if match is None:
         raise Mistake(
             f"the question {shortened(question)}", expected="a number, or number and part as 3b or 3(b)", where=where
         )
-    joined = _part_of(match[2] or "")
-    named = _PART.fullmatch(part) if part else None
+    joined = part_of(match[2] or "")
+    named = PART.fullmatch(part) if part else None
     if part and named is None:
         raise Mistake(
             f"the part {shortened(part)}", expected="a letter as b or (b), or a mark point as point 3", where=where
         )
-    own = _part_of(named[1]) if named else ""
+    own = part_of(named[1]) if named else ""
     if joined and own and joined != own:
         raise Mistake(f"question {shortened(question)} with part {shortened(part)}", expected="one part", where=where)
     return int(match[1]), own or joined

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import csv
 import io
-import re
 
+from molewright.machine.spreadsheets import safe
 from molewright.marking.marked import MarkedAnswer, MarkedClass, MarkedPupil, named
 
 HEADING = (
@@ -21,8 +21,6 @@ HEADING = (
     "slip",
     "note",
 )
-_ACTS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠", "|", "%")
-_PLAIN_NUMBER = re.compile(r"[-+]?[0-9]{1,15}(?:\.[0-9]{1,15})?(?:[eE][-+]?[0-9]{1,3})?")
 
 
 def marked_table(marked: MarkedClass) -> bytes:
@@ -74,13 +72,6 @@ def slip_words(marked: MarkedClass, one: MarkedAnswer, most: int = 4) -> str:
 def name_of(marked: MarkedClass, key: str) -> str:
     """A slip by its name; by its key where neither record nor banks know it."""
     return (marked.slips[key].name if key in marked.slips else "") or key
-
-
-def safe(cell: str) -> str:
-    """A cell that a spreadsheet takes as text, or as the plain number that it is."""
-    if cell.startswith(_ACTS) and not _PLAIN_NUMBER.fullmatch(cell):
-        return f"'{cell}"
-    return cell
 
 
 def place_words(one: MarkedAnswer) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import get_args
+from typing import Literal, get_args
 
 from molewright.chem.conventions import Convention
 
@@ -11,5 +11,12 @@ MIXED = "mixed"  # structured, then exam style
 LINE_LEVELS = ("scaffolded", "structured", "exam", STRETCH)  # of one question
 LEVEL_CHOICES = (MIXED, *LINE_LEVELS)
 SHEETS = ("questions", "scheme", "worked", "key")
+CLASS_KEY = "class"  # the right answers of all papers, pupil by part
+SHEET_CHOICES = (*SHEETS, CLASS_KEY)
 FORMS = ("pdf", "latex", "text")
 MASSES: tuple[Convention, ...] = get_args(Convention)
+
+WhoseNumbers = Literal["own", "shared"]
+WHOSE_NUMBERS: tuple[WhoseNumbers, ...] = get_args(WhoseNumbers)
+Files = Literal["", "joined", "separate"]
+FILES: tuple[Files, ...] = get_args(Files)[1:]

@@ -1,17 +1,23 @@
-"""A class list comes in as a text file; names go out, cleaned, one for each pupil, after each was tried on what it is to be printed in.
+"""A class list comes in as a text file; pupils go out, their names cleaned, after each was tried on what it is to be printed in.
 
-One name a line; or a table with a heading row that says which columns hold names: what other columns hold is let be.
+One name a line; or a table with a heading row that says which columns hold names, levels, versions: what other columns hold is let
+be, but tells two pupils of one name apart.
 """
 
 from __future__ import annotations
 
 import csv
+import re
 import unicodedata
-from collections.abc import Callable
+from collections import Counter
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
 
-from molewright.errors import Mistake, Where, raise_all, shortened
+from molewright.errors import Mistake, Where, nearest, raise_all, shortened
 from molewright.machine.bounded_reading import read_at_most
+from molewright.order.choices import LINE_LEVELS
+from molewright.order.pupils import Pupil
 
 MOST_BYTES = 1_000_000
 MOST_PUPILS = 3000
@@ -19,11 +25,16 @@ MOST_LETTERS = 60
 MOST_MISTAKES = 12  # told at once
 SEPARATORS = (",", ";", "\t")
 NAME, FORENAME, SURNAME = "name", "forename", "surname"
+LEVEL, VERSION, LOOK = "level", "version", "look"
 HEADINGS = {
     NAME: ("name", "names", "full name", "pupil name", "student name", "pupil", "pupils", "student", "students"),
     FORENAME: ("forename", "forenames", "first name", "given name", "given names", "preferred name"),
     SURNAME: ("surname", "last name", "family name"),
+    LEVEL: ("level", "support"),
+    VERSION: ("version", "paper version"),
+    LOOK: ("look", "print"),
 }
+NAMING = (NAME, FORENAME, SURNAME)
 """What a heading row may call the columns that are read."""
 BESIDE = (
     "set", "class", "form", "group", "year", "year group", "tutor", "tutor group", "house", "gender", "sex", "number", "no", "id",
@@ -38,8 +49,8 @@ _COULD_BE_NAMES = (
 )  # somebody may be called so: alone or beside another heading only
 
 
-def read_class_list(path: Path, tried: Callable[[str], object] = str) -> tuple[str, ...]:
-    """The names in a file, in UTF-8. `tried` raises Mistake for a name that cannot be printed.
+def read_class_list(path: Path, tried: Callable[[str], object] = str) -> tuple[Pupil, ...]:
+    """The pupils in a file, in UTF-8. `tried` raises Mistake for a name that cannot be printed.
 
     Raises Mistake, or several at once, with file:line for what is not a list of names, and for each name that is none.
     """
@@ -49,24 +60,41 @@ def read_class_list(path: Path, tried: Callable[[str], object] = str) -> tuple[s
         raise Mistake("the class list is empty", expected="one name on each line", where=where)
     first = Where(where.file, lines[0][0])
     heading = _heading(lines[0][1], first)
-    read = heading.name if heading else clean_name
-    names: list[str] = []
+    pupils: list[tuple[Pupil, tuple[str, ...], Where]] = []
     wrong: list[Mistake] = []
     for number, line in lines[1:] if heading else lines:
         here = Where(where.file, number)
         try:
-            names.append(read(line, here))
-            tried(names[-1])
+            pupil, beside = heading.pupil(line, here) if heading else (Pupil(name=clean_name(line, here)), ())
+            pupils.append((pupil, beside, here))
+            tried(pupil.name)
         except Mistake as mistake:
             wrong.append(mistake.at(here))
             if len(wrong) >= MOST_MISTAKES:
                 break
     raise_all(wrong)
-    if not names:
+    if not pupils:
         raise Mistake("the class list holds a heading and no name", expected="one row for each pupil", where=where)
-    if len(names) > MOST_PUPILS:
-        raise Mistake(f"the class list holds {len(names)} names", expected=f"at most {MOST_PUPILS}", where=where)
-    return tuple(names)
+    if len(pupils) > MOST_PUPILS:
+        raise Mistake(f"the class list holds {len(pupils)} names", expected=f"at most {MOST_PUPILS}", where=where)
+    return _told_apart(pupils)
+
+
+def _told_apart(pupils: Sequence[tuple[Pupil, tuple[str, ...], Where]]) -> tuple[Pupil, ...]:
+    """The pupils, each with what tells it from others of its name. Raises Mistake for two that nothing tells apart."""
+    several = Counter(pupil.key for pupil, _, _ in pupils)
+    found: dict[str, tuple[Pupil, Where]] = {}
+    for pupil, beside, where in pupils:
+        told = replace(pupil, beside=" ".join(beside)) if several[pupil.key] > 1 else pupil
+        if told.key in found:
+            raise Mistake(
+                f"{shortened(pupil.name)} stands here and on line {found[told.key][1].line}",
+                expected="pupils that can be told apart",
+                where=where,
+                do="Put a column beside the names that tells the two apart, as their sets, or their numbers.",
+            )
+        found[told.key] = (told, where)
+    return tuple(pupil for pupil, _ in found.values())
 
 
 def _text(path: Path) -> str:
@@ -108,15 +136,15 @@ class _Heading:
                 raise Mistake(f"two columns hold a {column}", expected="each once", where=where)
             if column is not None:
                 self.columns[column] = at
-        if not self.columns:
+        if not self.columns.keys() & set(NAMING):
             raise Mistake(
                 f"the heading row names no pupils ({', '.join(map(shortened, cells[:6]))})",
                 expected="a column 'name', or 'forename' and 'surname'",
                 where=where,
             )
 
-    def name(self, line: str, where: Where) -> str:
-        """The name in a row: as it stands, or forename and surname joined."""
+    def pupil(self, line: str, where: Where) -> tuple[Pupil, tuple[str, ...]]:
+        """The pupil of a row, whose name stands there whole or as forename and surname, and what its other columns hold."""
         cells = [line] if not self.separator else _cells(line, self.separator, where)
         if len(cells) > self.width and any(map(str.strip, cells[self.width :])):
             raise Mistake(
@@ -130,7 +158,32 @@ class _Heading:
         name = clean_name(joined if SURNAME in held or not held.get(NAME) else held[NAME], where)
         if not name:
             raise Mistake("no pupil is named in this row", expected="a name below its heading", where=where)
-        return name
+        pupil = Pupil(
+            name=name,
+            level=_one_of(held.get(LEVEL, ""), LINE_LEVELS, LEVEL, where),
+            version=_version(held.get(VERSION, ""), where),
+            look=held.get(LOOK, ""),
+        )
+        return pupil, tuple(cell.strip() for at, cell in enumerate(cells) if at not in self.columns.values())
+
+
+def _one_of(text: str, choices: Sequence[str], what: str, where: Where) -> str:
+    found = text.casefold()
+    if found and found not in choices:
+        raise Mistake(
+            f"the {what} {shortened(text)}",
+            expected=f"one of: {', '.join(choices)}",
+            near=nearest(found, choices),
+            where=where,
+        )
+    return found
+
+
+def _version(text: str, where: Where) -> str:
+    found = text.upper()
+    if found and not re.fullmatch(r"[A-Z]", found):
+        raise Mistake(f"the version {shortened(text)}", expected="one letter, as A", where=where)
+    return found
 
 
 def _heading(line: str, where: Where) -> _Heading | None:

@@ -3,20 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Literal, get_args
 
 from molewright.chem.conventions import Convention, UnitStyle
 from molewright.errors import Mistake
-from molewright.order.choices import SHEETS
+from molewright.order.choices import SHEETS, Files, WhoseNumbers
 from molewright.order.lines import OrderLine
+from molewright.order.pupils import Pupil
 
 DEFAULT_QUESTIONS = 6
 MOST_QUESTIONS = 40
 MOST_MARKS = 400
 MOST_SEED = 32**5 - 1  # five letters of a code
-
-WhoseNumbers = Literal["own", "shared"]
-WHOSE_NUMBERS: tuple[WhoseNumbers, ...] = get_args(WhoseNumbers)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,6 +43,7 @@ class Order:
     count: int = DEFAULT_QUESTIONS
     marks: int = 0
     level: str = "mixed"
+    levels: tuple[str, ...] = ()  # where the same questions are wanted at several
     masses: Convention = "one place"
     style: UnitStyle = "dm3"
     archetypes: tuple[str, ...] = ()
@@ -67,12 +65,16 @@ class Order:
     @property
     def short(self) -> bool:
         """Whether a code that is typed by hand can hold all of it."""
-        return not (self.marks or self.topics or self.aim or self.not_again or self.lines)
+        return not (self.marks or self.topics or self.aim or self.not_again or self.lines or self.levels)
 
     @property
     def settled(self) -> bool:
         """Whether every question is fixed."""
         return len(self.lines) == self.count and all(line.settled for line in self.lines)
+
+    def at(self, level: str) -> Order:
+        """The order for one of its levels."""
+        return replace(self, level=level, levels=()) if self.levels else self
 
     @property
     def bare(self) -> Order:
@@ -87,10 +89,16 @@ class Order:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wanted:
-    """What a person asks for beside the order: title, versions or pupils, levels, forms and sheets, and how files are joined."""
+    """What a person asks for beside the order: title, versions, pupils, forms and sheets.
+
+    `numbers` are each pupil's own, or shared by all who have the same level and version. `files` are joined, a file for each kind of
+    sheet, or separate; "" leaves it to what is made: joined for a class and for several levels.
+    """
 
     title: str = ""
     versions: tuple[str, ...] = ("A",)
-    pupils: tuple[str, ...] = ()
+    pupils: tuple[Pupil, ...] = ()
+    numbers: WhoseNumbers = "own"
+    files: Files = ""
     forms: tuple[str, ...] = ("pdf",)
     sheets: tuple[str, ...] = SHEETS

@@ -23,7 +23,16 @@ from molewright.chem.conventions import UNIT_STYLES, Convention, UnitStyle
 from molewright.chem.quantity import parse_quantity
 from molewright.errors import Mistake, Where, nearest, shortened
 from molewright.experiment.quantity_texts import Numbers
-from molewright.order.choices import FORMS, LEVEL_CHOICES, LINE_LEVELS, MASSES, SHEETS
+from molewright.order.choices import (
+    FILES,
+    FORMS,
+    LEVEL_CHOICES,
+    LINE_LEVELS,
+    MASSES,
+    SHEET_CHOICES,
+    SHEETS,
+    WHOSE_NUMBERS,
+)
 from molewright.order.lines import READINGS, OrderLine, OwnWords
 from molewright.order.order import DEFAULT_QUESTIONS, MOST_MARKS, MOST_QUESTIONS, MOST_SEED, Order, Past, Wanted
 from molewright.reading.fields import Faults, Fields, text_of
@@ -34,6 +43,7 @@ MOST_WEIGHT = 20
 MOST_PAST = 4000  # questions that must not come again
 MOST_OWN_MARKS = 40  # of a question in the teacher's own words
 MOST_LINES = 60  # that are ruled for its answer
+_SEVERAL = {"level": "levels"}
 SEED = re.compile(r"[a-z0-9]{1,12}")
 VERSION = re.compile(r"[A-Z]|\d{2,3}|\d{5}")
 
@@ -101,11 +111,13 @@ def _order(tree: Branch, fresh_seed: Callable[[], int]) -> tuple[Order, Wanted]:
         title=read.value("title", lambda: fields.name("title"), ""),
         versions=read.value("versions", lambda: _versions(fields), ("A",)),
         forms=read.value("forms", lambda: _words(fields, "forms", FORMS), ("pdf",)),
-        sheets=read.value("sheets", lambda: _words(fields, "sheets", SHEETS), SHEETS),
+        sheets=read.value("sheets", lambda: _words(fields, "sheets", SHEET_CHOICES), SHEETS),
+        numbers=read.value("numbers", lambda: fields.one_of("numbers", WHOSE_NUMBERS), "own"),
+        files=read.value("files", lambda: fields.one_of("files", FILES), ""),
     )
     seed = read.value("seed", lambda: fields.whole("seed", None, 0, MOST_SEED), -1)
     marks = read.value("marks", lambda: fields.whole("marks", None, 1, MOST_MARKS), 0)
-    level = read.value("level", lambda: fields.one_of("level", LEVEL_CHOICES), "mixed")
+    asked_levels: tuple[str, ...] = read.value("level", lambda: _words(fields, "level", LEVEL_CHOICES), ("mixed",))
     masses: Convention = read.value("masses", lambda: fields.one_of("masses", MASSES), "one place")
     style: UnitStyle = read.value("units", lambda: fields.one_of("units", UNIT_STYLES), "dm3")
     topics: tuple[tuple[str, int], ...] = read.value("topics", lambda: _topics(fields), ())
@@ -118,7 +130,8 @@ def _order(tree: Branch, fresh_seed: Callable[[], int]) -> tuple[Order, Wanted]:
         seed=fresh_seed() if seed < 0 else seed,
         count=count,
         marks=marks,
-        level=level,
+        level=asked_levels[0] if len(asked_levels) == 1 else "mixed",
+        levels=asked_levels if len(asked_levels) > 1 else (),
         masses=masses,
         style=style,
         archetypes=kinds,
@@ -142,7 +155,7 @@ def _words(fields: Fields, key: str, choices: tuple[str, ...]) -> tuple[str, ...
     for word in found:
         if word not in choices:
             raise Mistake(
-                f"{shortened(word)} is not one of the {key}",
+                f"{shortened(word)} is not one of the {_SEVERAL.get(key, key)}",
                 expected=f"of: {', '.join(choices)}",
                 near=nearest(word, choices),
             )

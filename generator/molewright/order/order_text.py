@@ -26,7 +26,7 @@ def _head(order: Order, wanted: Wanted) -> Iterator[str]:
     yield f"questions: {order.count}"
     if order.marks:
         yield f"marks: {order.marks}"
-    yield f"level: {quoted(order.level)}"
+    yield f"level: {_listed(order.levels) if order.levels else quoted(order.level)}"
     if order.archetypes:
         yield f"kinds: {_listed(order.archetypes)}"
     if order.topics:
@@ -38,6 +38,10 @@ def _head(order: Order, wanted: Wanted) -> Iterator[str]:
     yield f"versions: {_listed(wanted.versions)}"
     if wanted.sheets != SHEETS:
         yield f"sheets: {_listed(wanted.sheets)}"
+    if wanted.numbers != "own":
+        yield f"numbers: {wanted.numbers}"
+    if wanted.files:
+        yield f"files: {wanted.files}"
     if wanted.forms != ("pdf",):
         yield f"forms: {_listed(wanted.forms)}"
 

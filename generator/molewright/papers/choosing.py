@@ -82,10 +82,10 @@ def find_topic(bank: Bank, name: str) -> str:
 
 
 def select(bank: Bank, stream: Stream, order: Order) -> list[Archetype]:
-    """The archetypes of an order's questions: those that its lines fix in their places, then the others, least demanding first."""
-    fixed = [_of_line(bank, line, stream.branch(f"line {at}")) for at, line in enumerate(order.lines)]
-    open_places = [at for at, archetype in enumerate(fixed) if archetype is None]
-    missing = len(open_places) + order.count - len(fixed)
+    """The archetypes of an order's drawn questions: those of its lines in their places, then the others, least demanding first."""
+    drawn = [(at, line) for at, line in enumerate(order.lines) if line.words is None]
+    fixed = [_of_line(bank, line, stream.branch(f"line {at}")) for at, line in drawn]
+    missing = fixed.count(None) + order.count - len(order.lines)
     others = iter(_others(bank, stream, order, missing, [one for one in fixed if one is not None]))
     placed = [archetype or next(others) for archetype in fixed]
     return [*placed, *others]

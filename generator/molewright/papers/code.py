@@ -49,7 +49,7 @@ def code_of(asked: Order, settled: Order, as_drawn: Order | None, known: Sequenc
         asked
         if asked.short
         else asked.asked
-        if as_drawn is not None and asked.bare.lines == as_drawn.bare.lines
+        if as_drawn is not None and settled.bare.lines == as_drawn.bare.lines
         else None
     )
     code = write_code(plain, known, fingerprint) if plain is not None else ""

@@ -152,9 +152,8 @@ def choose_for(archetype: Archetype, line: OrderLine, stream: Stream, avoided: A
     ]
     least = min((again, stale) for _, _, stale, again in weighed)
     left = [(one, ask) for one, ask, stale, again in weighed if (again, stale) == least]
-    variants = list(dict.fromkeys(id(one) for one, _ in left))
-    picked = stream.pick(variants)  # each variant as often as another, however much may be asked of it
-    one = next(one for one, _ in left if id(one) == picked)
+    variants = [one for at, (one, _) in enumerate(left) if not at or left[at - 1][0] is not one]
+    one = stream.pick(variants)  # each variant as often as another, however much may be asked of it
     asks = [ask for other, ask in left if other is one]
     return Chosen(
         variant=one.variant,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from molewright.bank.definitions import Bank
@@ -13,7 +13,7 @@ from molewright.experiment.quantity_texts import Numbers
 from molewright.order.choices import STRETCH
 from molewright.order.order import Order, Wanted
 from molewright.papers.choosing import default_title
-from molewright.papers.code import code_of, versioned
+from molewright.papers.code import code_of, proof_code, versioned
 from molewright.papers.line_choice import stream_of
 from molewright.papers.settling import CANDIDATES, FIRST, Slot, settle
 from molewright.question.check import Question, Questions
@@ -23,7 +23,7 @@ from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.parts import LEVELS, Level
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Paper:
     """One version of a paper: its code, its questions and what composes its sheets."""
 
@@ -31,20 +31,35 @@ class Paper:
     version: str
     questions: tuple[Question, ...]
     composer: Composer
+    levels: tuple[str, ...] = ()  # of each question, as an order tells them
 
 
 class PaperMaker:
     """Makes the papers of one order from one bank. `order` is the settled one: every line is written out."""
 
-    def __init__(self, bank: Bank, order: Order, plans: Plans | None = None) -> None:
+    def __init__(
+        self,
+        bank: Bank,
+        order: Order,
+        plans: Plans | None = None,
+        questions: Questions | None = None,
+        stretched_too: bool = False,
+    ) -> None:
+        """`stretched_too`: the same numbers are printed with stretch parts for others, so they have to allow these."""
         self.bank = bank
+        self._stretched_too = stretched_too
         self.known = tuple(sorted(bank.archetypes))
-        self.questions = Questions(bank, plans or Plans.of_user(bank.fingerprint), order.masses)
+        self.questions = questions or Questions(bank, plans or Plans.of_user(bank.fingerprint), order.masses)
         self.unstretched: dict[str, None] = {}  # kinds printed without a stretch part though one was asked for
         self.unusual: dict[str, None] = {}  # sentences about numbers that no draw would have come upon
         self._forms: dict[int, Form] = {}  # of the first version of each question
         self.order, self.slots = settle(self.questions, order)
-        self.code = code_of(order, self.order, self._as_drawn(order), self.known, bank.fingerprint)
+        self._made: tuple[str, tuple[Question, ...]] = ("", ())  # the version that was made last
+        self.code = (
+            proof_code(self.order, bank.fingerprint)
+            if stretched_too
+            else code_of(order, self.order, self._as_drawn(order), self.known, bank.fingerprint)
+        )
 
     def _as_drawn(self, order: Order) -> Order | None:
         """What a short order with these settings would be drawn as, where every line may come from it."""
@@ -56,9 +71,14 @@ class PaperMaker:
         """The title that was asked for, or the one of an order without."""
         return wanted.title or default_title(self.bank, self.order)
 
-    def paper(self, wanted: Wanted, version: str, pupil: str = "") -> Paper:
-        """One version of the paper. Raises Mistake, with the line of the order, for numbers that cannot be."""
-        made = tuple(self._question(slot, number, version) for number, slot in enumerate(self.slots, 1))
+    def paper(self, wanted: Wanted, version: str, pupil: str = "", sign: str = "") -> Paper:
+        """One version of the paper. Raises Mistake, with the line of the order, for numbers that cannot be.
+
+        `sign` tells the papers of a class at several levels apart.
+        """
+        if self._made[0] != version:  # pupils who share their numbers come one after another
+            self._made = version, tuple(self._question(slot, version) for slot in self.slots)
+        made = self._made[1]
         code = versioned(self.code, version)
         setting = Setting(
             title=self.title(wanted),
@@ -68,53 +88,64 @@ class PaperMaker:
             style=self.order.style,
             masses=self.order.masses,
             pupil=pupil,
+            sign=sign,
             fingerprint=self.bank.fingerprint,
         )
         composer = Composer(made, self.bank, setting)
-        return Paper(code, version, composer.questions, composer)
+        levels = tuple(slot.line.level for slot in self.slots)
+        return Paper(code=code, version=version, questions=composer.questions, composer=composer, levels=levels)
 
-    def _question(self, slot: Slot, number: int, version: str) -> Question:
+    def papers(self, wanted: Wanted) -> Iterator[Paper]:
+        """Every version asked for, one at a time."""
+        return (self.paper(wanted, version) for version in wanted.versions)
+
+    def _question(self, slot: Slot, version: str) -> Question:
         """A line's question in a version: as it was drawn before, with a person's own numbers, or drawn."""
         stream = stream_of(slot.line).branch(version)
         kept = slot.line.drawn_for(version)
         if slot.line.numbers:
             own = self._own(slot, slot.line.numbers, stream)
             for sentence in own.unusual:
-                self.unusual[f"question {number}: {sentence}"] = None
+                self.unusual[f"question {slot.place + 1}: {sentence}"] = None
             question = own.question
             if kept and not _holds(numbers_of(question), kept):
                 question = self._own(slot, kept, stream).question
         elif kept:
-            question = self._as_kept(slot, number, version, kept)
+            question = self._as_kept(slot, version, kept)
         else:
-            question = self._drawn(slot, number, version)
-        if slot.line.level == STRETCH and not question.added:
-            question = self._stretched(question)
-        return question
+            question = self._drawn(slot, version)
+        if slot.line.level != STRETCH:
+            return question.unstretched()
+        return question if question.added else self._stretched(question)
 
-    def _drawn(self, slot: Slot, number: int, version: str) -> Question:
+    def _drawn(self, slot: Slot, version: str) -> Question:
         """The question as its line draws it: of the form of the first version's, so that all versions are worth the same."""
-        form = None if version == FIRST else self._form(slot, number)
+        form = None if version == FIRST else self._form(slot)
         stream = stream_of(slot.line).branch(version)
         return self.questions.make(
-            slot.archetype, stream, slot.chosen, CANDIDATES, form=form, stretch=slot.line.level == STRETCH
+            slot.archetype,
+            stream,
+            slot.chosen,
+            CANDIDATES,
+            form=form,
+            stretch=self._stretched_too or slot.line.level == STRETCH,
         )
 
-    def _form(self, slot: Slot, number: int) -> Form:
-        if number not in self._forms:
-            self._forms[number] = self._drawn(slot, number, FIRST).form
-        return self._forms[number]
+    def _form(self, slot: Slot) -> Form:
+        if slot.place not in self._forms:
+            self._forms[slot.place] = self._drawn(slot, FIRST).form
+        return self._forms[slot.place]
 
     def _own(self, slot: Slot, numbers: Numbers, stream: Stream) -> OwnQuestion:
         where = (slot.line.where or Where("order")).under("numbers")
         named = named_numbers(self.questions.system(slot.chosen.variant), slot.chosen, numbers, where)
         return with_numbers(self.questions, slot.archetype, slot.chosen, named, stream, where)
 
-    def _as_kept(self, slot: Slot, number: int, version: str, kept: Numbers) -> Question:
+    def _as_kept(self, slot: Slot, version: str, kept: Numbers) -> Question:
         """The question that was drawn before: as the seed gives it, or with its numbers where the banks have changed what that is."""
         stream = stream_of(slot.line).branch(version)
         try:
-            question = self._drawn(slot, number, version)
+            question = self._drawn(slot, version)
         except Mistake:
             return self._own(slot, kept, stream).question
         return question if numbers_of(question) == kept else self._own(slot, kept, stream).question
@@ -126,24 +157,13 @@ class PaperMaker:
             self.unstretched[question.draw.archetype.key] = None
         return stretched
 
-    def order_with(self, papers: Mapping[str, tuple[Numbers, ...]]) -> Order:
+    def order_with(self, papers: Mapping[str, Sequence[Numbers]]) -> Order:
         """The settled order with the numbers that were drawn, by version: what prints the same papers again."""
-        lines = tuple(
-            line.with_drawn({version: numbers[at] for version, numbers in papers.items()})
-            for at, line in enumerate(self.order.lines)
-        )
-        return replace(self.order, lines=lines)
-
-    def papers(self, wanted: Wanted) -> Iterator[Paper]:
-        """Every version asked for, one at a time."""
-        if wanted.pupils:
-            width = max(2, len(str(len(wanted.pupils))))
-            width = 5 if width == 4 else width  # four figures would read as the first letters of the code
-            for number, pupil in enumerate(wanted.pupils, 1):
-                yield self.paper(wanted, str(number).rjust(width, "0"), pupil)
-        else:
-            for version in wanted.versions:
-                yield self.paper(wanted, version)
+        lines = list(self.order.lines)
+        for at, slot in enumerate(self.slots):
+            drawn = {version: numbers[at] for version, numbers in papers.items()}
+            lines[slot.place] = lines[slot.place].with_drawn(drawn)
+        return replace(self.order, lines=tuple(lines))
 
 
 def sheet_level(level: str) -> Level:

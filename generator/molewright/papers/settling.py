@@ -30,27 +30,34 @@ _LETTERS = "abcdefghijkmnpqrstuvwxyz23456789"  # without those that are misread
 class Slot:
     """A question of a paper before its numbers are drawn: its line, its kind, and what its versions share."""
 
+    place: int  # of the line in the order, from 0
     line: OrderLine
     archetype: Archetype
     chosen: Chosen
 
 
 def settle(questions: Questions, order: Order) -> tuple[Order, tuple[Slot, ...]]:
-    """The order with every line settled, and the questions that its lines stand for.
+    """The order with every line settled, and the questions that its lines stand for; those in words of one's own are lines only.
 
     Raises Mistake, with the place of the line, where the banks do not hold what a line names.
     """
-    fixed = [line for line in order.lines if line.words is None]
-    if order.settled:
-        slots = tuple(_slot(questions.bank, line) for line in fixed)
-        return order, slots
-    slots = _drawn(questions, order)
-    return replace(order, lines=tuple(slot.line for slot in slots)), slots
+    slots = _read_back(questions.bank, order) if order.settled else _drawn(questions, order)
+    lines = list(order.lines) + [OrderLine()] * (order.count - len(order.lines))
+    for slot in slots:
+        lines[slot.place] = slot.line if not order.levels else replace(slot.line, level=lines[slot.place].level)
+    return replace(order, lines=tuple(lines)), slots
 
 
-def _slot(bank: Bank, line: OrderLine) -> Slot:
-    archetype = archetype_of(bank, line)
-    return Slot(line=line, archetype=archetype, chosen=read_back(archetype, line))
+def _read_back(bank: Bank, order: Order) -> tuple[Slot, ...]:
+    found: list[Slot] = []
+    for place, (line, level) in enumerate(zip(order.lines, levels(order), strict=True)):
+        if line.words is None:
+            archetype = archetype_of(bank, line)
+            chosen = read_back(archetype, line)
+            found.append(
+                Slot(place=place, line=replace(line, level=line.level or level), archetype=archetype, chosen=chosen)
+            )
+    return tuple(found)
 
 
 def _drawn(questions: Questions, order: Order) -> tuple[Slot, ...]:
@@ -83,13 +90,17 @@ def chosen_for(bank: Bank, order: Order, kinds: Sequence[Archetype]) -> tuple[Sl
         {past.experiment for past in order.not_again if past.kind},
     )
     found: list[Slot] = []
-    for at, (archetype, level) in enumerate(zip(kinds, levels(order), strict=True)):
+    drawn = iter(kinds)
+    for at, level in enumerate(levels(order)):
         line = order.lines[at] if at < len(order.lines) else OrderLine()
+        if line.words is not None:
+            continue
+        archetype = next(drawn)
         seed = line.seed or line_seed(order.seed, str(at))
         chosen = choose_for(archetype, line, stream_of(replace(line, kind=archetype.key, seed=seed)), avoided)
         avoided.take(archetype, chosen)
         settled = replace(written(line, archetype, chosen), seed=seed, level=line.level or level)
-        found.append(Slot(line=settled, archetype=archetype, chosen=chosen))
+        found.append(Slot(place=at, line=settled, archetype=archetype, chosen=chosen))
     return tuple(found)
 
 

@@ -4,61 +4,173 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import replace
+from collections import Counter
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from molewright.experiment.quantity_texts import Numbers
 from molewright.machine.files import Staging
 from molewright.nodes.blocks import Sheet
+from molewright.order.choices import CLASS_KEY
 from molewright.order.order import Wanted
 from molewright.order.order_file import ORDER_ENDING
 from molewright.order.order_text import write_order
-from molewright.papers.making import Paper, PaperMaker
+from molewright.papers.answers import EMPTY_ROWS, AnswerTable, PlaceOf, places
+from molewright.papers.copies import Copy
+from molewright.papers.joined_sheets import JOINABLE, JoinedSheets
+from molewright.papers.making import Paper
 from molewright.papers.record.writer import RecordFiles, heading
+from molewright.papers.sets import PaperSet
 from molewright.question.own_numbers import numbers_of
 from molewright.render import renderer
+from molewright.sheet.class_key import KeyRow, class_key
 from molewright.version import VERSION
 
-_FILE_WORDS = {"questions": "questions", "scheme": "mark-scheme", "worked": "worked-solutions", "key": "answer-key"}
+_FILE_WORDS = {
+    "questions": "questions",
+    "scheme": "mark-scheme",
+    "worked": "worked-solutions",
+    "key": "answer-key",
+    CLASS_KEY: "class-key",
+}
 MOST_SLUG = 40  # letters of a title in a file's name
 
 
+@dataclass(slots=True)
+class Told:
+    """What a set comes to, for whoever prints it: its files, pages of each question paper, and blank pages put in."""
+
+    files: list[str] = field(default_factory=list)
+    pages: list[int] = field(default_factory=list)
+    blank: int = 0
+
+
 def write_papers(
-    maker: PaperMaker,
-    wanted: Wanted,
+    papers: PaperSet,
     folder: Path,
     overwrite: bool = False,
     progress: Callable[[int, int], None] | None = None,
-) -> list[str]:
-    """Make and write every version; the names of the files. Whole or not at all."""
-    total = len(wanted.pupils) or len(wanted.versions)
+) -> Told:
+    """Make and write every paper of a set; what it comes to. Whole or not at all."""
+    total = len(papers.copies)
     with Staging(folder, overwrite) as staging:
-        stem = f"{_slug(maker.title(wanted))}-{maker.code}"
-        files = RecordFiles(staging, stem, maker.bank, heading(maker), total)
-        drawn: dict[str, tuple[Numbers, ...]] = {}
-        for number, paper in enumerate(maker.papers(wanted), 1):
-            for sheet, suffix, content in rendered(paper, wanted):
-                staging.add(f"{stem_of(paper)}-{_FILE_WORDS[sheet]}{suffix}", content)
-            files.add(paper)
-            if not wanted.pupils:  # numbers of pupils' own follow from the seed, and stand in the record
-                drawn[paper.version] = tuple(map(numbers_of, paper.questions))
+        writing = _Writing(papers, staging)
+        for number, copy in enumerate(papers.copies, 1):
+            writing.add(copy)
             if progress:
                 progress(number, total)
-        files.finish()
-        staging.add(f"{stem}{ORDER_ENDING}", settled_text(maker, wanted, drawn).encode())
-    maker.questions.plans.keep()
-    return staging.written
+        told = writing.finish()
+    papers.makers[papers.levels[0]].questions.plans.keep()
+    return told
 
 
-def settled_text(maker: PaperMaker, wanted: Wanted, drawn: Mapping[str, tuple[Numbers, ...]]) -> str:
-    """The settled order of some papers: every line written out, so that it prints them again and any of it can be changed."""
-    notes = (
-        f"The order of the papers {maker.code}, every question written out.",
-        f"Made by molewright {VERSION} from the banks {maker.bank.fingerprint}.",
-        "Change a line and run 'molewright paper' with this file: the other questions stay as they are.",
-    )
-    return write_order(maker.order_with(drawn), replace(wanted, title=maker.title(wanted)), notes)
+class _Writing:
+    """Writes the papers of a set one by one: sheets, records, the answer file, the order."""
+
+    def __init__(self, papers: PaperSet, staging: Staging) -> None:
+        self.papers = papers
+        self.wanted = papers.wanted
+        self.staging = staging
+        self.stem = f"{_slug(papers.title)}-{papers.code}"
+        self.joined: dict[tuple[str, str], JoinedSheets] = {}
+        self.table = AnswerTable()
+        self.places: dict[tuple[str, str], tuple[PlaceOf, ...]] = {}
+        self.key: list[KeyRow] = []
+        self.drawn: dict[str, list[Numbers]] = {}
+        self.told = Told()
+        apart = Counter(copy.level for copy in papers.apart())
+        self.records = {
+            level: RecordFiles(staging, self._record_stem(level), maker.bank, heading(maker), apart[level])
+            for level, maker in papers.makers.items()
+            if apart[level]
+        }
+
+    def add(self, copy: Copy) -> None:
+        """The paper of one copy on its sheets, in its record, and in the answer file."""
+        paper = self.papers.paper(copy)
+        first = copy.numbers not in self.places
+        if first:
+            self.places[copy.numbers] = places(self.records[copy.level].add(paper))
+            if not self.papers.own_numbers:  # numbers of pupils' own follow from the seed, and stand in the record
+                self.drawn.setdefault(copy.version, [numbers_of(question) for question in paper.questions])
+        for name, sheet in sheets_of(paper, self.wanted.sheets):
+            if first or name == "questions":
+                self._sheet(copy, paper, name, sheet)
+        self._rows(copy, paper)
+
+    def _sheet(self, copy: Copy, paper: Paper, name: str, sheet: Sheet) -> None:
+        word = _FILE_WORDS[name]
+        for form in self.wanted.forms:
+            if self.papers.joined and form in JOINABLE:
+                whole = self.joined.get((form, name))
+                if whole is None:
+                    whole = self.joined[form, name] = JoinedSheets(
+                        self.staging, f"{self.stem}-{word}", form, f"{self.papers.title}: {word.replace('-', ' ')}"
+                    )
+                pages = whole.add(sheet, self._bookmark(copy, name))
+            else:
+                made = renderer(form)
+                content = made.render(sheet)
+                self.staging.add(f"{self._paper_stem(copy, paper)}-{word}{made.SUFFIX}", content)
+                pages = content.count(b"/Type /Page /Parent") if form == "pdf" else 0
+            if form == "pdf" and name == "questions":
+                self.told.pages.append(pages)
+
+    def _bookmark(self, copy: Copy, name: str) -> str:
+        """What a sheet of a joined file is found by: whose it is; on pupils' sheets nothing of the level but its sign."""
+        named = copy.pupil.name if copy.pupil and (name == "questions" or self.papers.own_numbers) else ""
+        level = copy.level if name != "questions" and len(self.papers.levels) > 1 else ""
+        version = "" if named else f"version {copy.version}"
+        return ", ".join(filter(None, (named, level, version)))
+
+    def _paper_stem(self, copy: Copy, paper: Paper) -> str:
+        level = copy.level if len(self.papers.levels) > 1 else ""
+        name = copy.pupil.name if copy.pupil else ""
+        return "-".join(filter(None, (_slug(self.papers.title), level, paper.code, _slug(name) if name else "")))
+
+    def _record_stem(self, level: str) -> str:
+        maker = self.papers.makers[level]
+        named = level if len(self.papers.levels) > 1 else ""
+        return "-".join(filter(None, (_slug(self.papers.title), named, maker.code)))
+
+    def _rows(self, copy: Copy, paper: Paper) -> None:
+        columns = self.places[copy.numbers]
+        level = copy.level if len(self.papers.levels) > 1 else ""
+        names = [copy.pupil.name] if copy.pupil else [""] * EMPTY_ROWS
+        self.table.add(level, paper.code, names, columns)
+        who = copy.pupil.name if copy.pupil and self.papers.own_numbers else f"Version {copy.version}"
+        row = KeyRow(who=who, level=copy.level, answers=tuple((one.question, one.part, one.right) for one in columns))
+        if row not in self.key:
+            self.key.append(row)
+
+    def finish(self) -> Told:
+        """Write what belongs to the whole set; what it comes to."""
+        for files in self.records.values():
+            files.finish()
+        for whole in self.joined.values():
+            whole.finish()
+            if whole.name.endswith(_FILE_WORDS["questions"]):
+                self.told.blank += whole.blank_pages
+        if CLASS_KEY in self.wanted.sheets:
+            for form in self.wanted.forms:
+                made = renderer(form)
+                content = made.render(class_key(self.papers.title, self.papers.code, self.key))
+                self.staging.add(f"{self.stem}-{_FILE_WORDS[CLASS_KEY]}{made.SUFFIX}", content)
+        self.staging.add(f"{self.stem}-answers.csv", self.table.content())
+        self.staging.add(f"{self.stem}{ORDER_ENDING}", self._order().encode())
+        self.told.files = self.staging.written
+        return self.told
+
+    def _order(self) -> str:
+        """The settled order of the set: every line written out, so that it prints again and any of it can be changed."""
+        notes = (
+            f"The order of the papers {self.papers.code}, every question written out.",
+            f"Made by molewright {VERSION} from the banks {self.papers.bank.fingerprint}.",
+            "Change a line and run 'molewright paper' with this file: the other questions stay as they are.",
+        )
+        wanted = replace(self.wanted, title=self.papers.title)
+        return write_order(self.papers.settled(self.drawn), wanted, notes)
 
 
 def rendered(paper: Paper, wanted: Wanted) -> Iterator[tuple[str, str, bytes]]:
@@ -81,7 +193,7 @@ def printable(forms: Sequence[str]) -> Callable[[str], None]:
 
 
 def sheets_of(paper: Paper, names: Sequence[str]) -> Iterator[tuple[str, Sheet]]:
-    """The sheets of a paper by name."""
+    """The sheets of a paper by name; the key of a class is no sheet of one paper."""
     makers = {
         "questions": paper.composer.question_paper,
         "scheme": paper.composer.mark_scheme,
@@ -89,13 +201,8 @@ def sheets_of(paper: Paper, names: Sequence[str]) -> Iterator[tuple[str, Sheet]]
         "key": paper.composer.answer_key,
     }
     for name in names:
-        yield name, makers[name]()
-
-
-def stem_of(paper: Paper) -> str:
-    """How a paper's files are called: its title, its code, and the pupil's name where it is made for one."""
-    setting = paper.composer.setting
-    return "-".join(filter(None, (_slug(setting.title), paper.code, _slug(setting.pupil) if setting.pupil else "")))
+        if name in makers:
+            yield name, makers[name]()
 
 
 def _slug(text: str) -> str:

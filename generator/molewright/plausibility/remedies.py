@@ -5,6 +5,10 @@ from __future__ import annotations
 from molewright.bank.definitions import FURTHER_PARTS
 
 REMEDIES = {
+    "bench": "Check the numbers against your notes: the readings do not follow from them.",
+    "nothing": "Change a number that another is divided by.",
+    "below nothing": "Take more of what is in excess, or less of what is titrated.",
+    "above the whole": "Take a larger sample, or a smaller titre.",
     "window": "Move or widen the range marked 'fit', the amount of what is in excess, or the windows 'titre' and 'used'.",
     "titre": "Move the ranges of the other titrations' numbers, or widen the window 'titre'.",
     "excess": "Take more or less of the reagent in excess, or widen the window 'used'.",

@@ -98,6 +98,10 @@ class Question:
         """Marks of the question: of its calculation, where that is asked for, and of the parts after it."""
         return len(self.points) + sum(part.marks for part in self.further_parts)
 
+    def unstretched(self) -> Question:
+        """The question without what the stretch level added."""
+        return replace(self, further_parts=self.further_parts[: -self.added], added=0) if self.added else self
+
     def in_style(self, exam: bool) -> Question:
         """The question with those of its further parts that are printed in exam style, or below it: some stand in one of them only."""
         kept = tuple(part for part in self.further_parts if part.exam in (None, exam))

@@ -67,7 +67,7 @@ def named_numbers(system: System, chosen: Chosen, numbers: Numbers, where: Where
                     f"{number} for the {name}", expected=f"a number of: {', '.join(map(str, UNITS[name.kind].like))}"
                 )
         except Mistake as mistake:
-            if chosen.ask.quantity.text.casefold().startswith(text.casefold()):
+            if _meant(text, chosen.ask.quantity):
                 raise Mistake(
                     f"the {chosen.ask.quantity} is what this question asks for",
                     where=place,
@@ -88,6 +88,14 @@ def _told(text: str, printed: tuple[Name, ...], system: System) -> Name:
     """The printed quantity that a text means: by the text that tells it apart among these, or among all of the procedure."""
     whole = by_text(system.variables).get(" ".join(text.split()))
     return whole if whole is not None and whole in printed else find_name(text, printed)
+
+
+def _meant(text: str, asked: Name) -> bool:
+    """Whether a text means what is asked for."""
+    try:
+        return find_name(text, [asked]) == asked
+    except Mistake:
+        return False
 
 
 def _require_possible(name: Name, quantity: Quantity, where: Where) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from importlib import import_module
 from typing import Protocol, cast
 
@@ -25,6 +26,30 @@ class Renderer(Protocol):
 
     def require_text(self, text: str) -> None:
         """Raises Mistake for text that this form cannot show as it stands."""
+
+
+class Many(Protocol):
+    """One PDF file of many sheets, which grows sheet by sheet."""
+
+    blank_pages: int
+
+    def add(self, sheet: Sheet, bookmark: str) -> int:
+        """One more sheet under a bookmark; how many pages it has."""
+
+    def finish(self) -> None:
+        """Nothing more is added."""
+
+
+def joined(title: str, sink: Callable[[bytes], object]) -> Many:
+    """A PDF file of many sheets, imported only now; `sink` takes its bytes piece by piece."""
+    made = import_module("molewright.render.pdf.joined").Joined(sink, title)
+    return cast(Many, made)
+
+
+def starts(sheet: Sheet) -> dict[str, int]:
+    """The page of the printed sheet that each of its headings stands on, the first being page 1."""
+    found: dict[str, int] = import_module("molewright.render.pdf").starts(sheet)
+    return found
 
 
 def renderer(form: str) -> Renderer:

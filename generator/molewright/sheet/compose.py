@@ -53,6 +53,7 @@ class Setting:
     pupil: str = ""
     fingerprint: str = ""
     subtitle: str = ""
+    sign: str = ""  # a word that tells the papers of a class at several levels apart, and ranks nobody
 
 
 class Composer:
@@ -173,6 +174,7 @@ class Composer:
     def _sheet(self, kind: SheetKind, what: str, blocks: tuple[Block, ...], turn_over: bool = False) -> Sheet:
         title = f"{self.setting.title}, {what}" if what else self.setting.title
         version = f"Version {self.setting.version}" if self.setting.version else ""
+        version = " · ".join(filter(None, (version, self.setting.sign)))
         return Sheet(
             title=title,
             subject="Titration calculations",

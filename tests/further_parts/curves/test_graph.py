@@ -345,7 +345,9 @@ def test_steps_from_an_accepted_reading_are_marked_right(bank: Bank, make: Make)
         setting = Setting(
             title="Graphs", code="A-TEST-0000", levels=("structured",), version="A", fingerprint=bank.fingerprint
         )
-        held = record(Paper(setting.code, "A", (made,), Composer((made,), bank, setting)))
+        held = record(
+            Paper(code=setting.code, version="A", questions=(made,), composer=Composer((made,), bank, setting))
+        )
         (printed,) = record_of(bank, held).paper("A").questions
         strength = made.draw.given[q(f"concentration of {made.draw.variant.roles['titrant']}")].number
 

@@ -40,14 +40,16 @@ class RecordFiles:
         self._done = 0
         self._lines = RecordLines(bank, heading)
 
-    def add(self, paper: Paper) -> None:
-        """Write one paper."""
+    def add(self, paper: Paper) -> Mapping[str, Any]:
+        """Write one paper; its document."""
         if self._done and self._done % MOST_PAPERS == 0:
             self._staging.finish(self._name())
             self._lines = RecordLines(self._bank, self._heading)
         self._done += 1
-        for line in self._lines.of(record(paper)):
+        document = record(paper)
+        for line in self._lines.of(document):
             self._staging.append(self._name(), line)
+        return document
 
     def finish(self) -> None:
         """Nothing more is written."""

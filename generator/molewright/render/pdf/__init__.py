@@ -19,6 +19,12 @@ def render(sheet: Sheet) -> bytes:
     return file.written(sheet, drawn(sheet, root), root)
 
 
+def starts(sheet: Sheet) -> dict[str, int]:
+    """The page that each bookmark of a sheet leads to, the first being page 1."""
+    pages = drawn(sheet, tags.document())
+    return {title: number for number, page in enumerate(pages, 1) for _, title, _ in page.bookmarks}
+
+
 def require_text(text: str) -> None:
     """Raises Mistake for text that the typeface lacks, or whose letters would have to be joined, stacked or set from right to left."""
     for word in text.split():

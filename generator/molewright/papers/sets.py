@@ -1,0 +1,101 @@
+"""An order and who gets it come in; every paper of the set goes out, in the order of the class list or level by level."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+
+from molewright.bank.definitions import Bank
+from molewright.derivation.plans import Plans
+from molewright.experiment.quantity_texts import Numbers
+from molewright.order.choices import STRETCH
+from molewright.order.order import Order, Wanted
+from molewright.papers.copies import SIGNS, Copy, copies, levels_of
+from molewright.papers.making import Paper, PaperMaker
+from molewright.papers.settling import FIRST
+
+MOST_MORE = (
+    0.25  # of the marks of the other levels, that the stretch level may have on top of them: a quarter of the time
+)
+
+
+class PaperSet:
+    """The papers of one order at all its levels: the same experiments with the same numbers, as much support as each level gives."""
+
+    def __init__(self, bank: Bank, order: Order, wanted: Wanted, plans: Plans | None = None) -> None:
+        levels = levels_of(order, wanted)
+        asked = replace(order, levels=levels, level="mixed") if len(levels) > 1 else replace(order, level=levels[0])
+        first = PaperMaker(bank, asked, plans)
+        self.bank = bank
+        self.wanted = wanted
+        self.levels = levels
+        self.order = first.order
+        self.copies = copies(asked, wanted)
+        self.makers = {levels[0]: first}
+        if len(levels) > 1:
+            self.makers = {level: self._maker(first, level) for level in levels}
+
+    def _maker(self, first: PaperMaker, level: str) -> PaperMaker:
+        order = first.order.at(level)
+        if level == STRETCH:
+            order = self._stretching_some(first, order)
+        return PaperMaker(self.bank, order, questions=first.questions, stretched_too=STRETCH in self.levels)
+
+    def _stretching_some(self, first: PaperMaker, order: Order) -> Order:
+        """The order with a stretch part in so many questions, from the last on, as keep its total comparable to the other levels'."""
+        every = PaperMaker(self.bank, order, questions=first.questions, stretched_too=True)
+        questions = every.paper(self.wanted, FIRST).questions
+        gains = [question.marks - question.unstretched().marks for question in questions]
+        room = MOST_MORE * (sum(question.marks for question in questions) - sum(gains))
+        lines = list(order.lines)
+        for slot, gain in reversed(list(zip(every.slots, gains, strict=True))):
+            fits = 0 < gain <= room
+            room -= gain if fits else 0
+            line = lines[slot.place]
+            lines[slot.place] = replace(line, level=line.level or (STRETCH if fits else "exam"))
+        return replace(order, lines=tuple(lines))
+
+    @property
+    def code(self) -> str:
+        """The code that the files of the whole set are called by: that of its first level."""
+        return self.makers[self.levels[0]].code
+
+    @property
+    def title(self) -> str:
+        """The title on every sheet."""
+        return self.makers[self.levels[0]].title(self.wanted)
+
+    @property
+    def own_numbers(self) -> bool:
+        """Whether each pupil has numbers of their own."""
+        return bool(self.wanted.pupils) and self.wanted.numbers == "own"
+
+    @property
+    def joined(self) -> bool:
+        """Whether the sheets of a kind stand in one file: where it is asked for, for a class, and for several levels."""
+        return self.wanted.files == "joined" or (
+            not self.wanted.files and bool(self.wanted.pupils or len(self.levels) > 1)
+        )
+
+    def paper(self, copy: Copy) -> Paper:
+        """The paper of a copy. Raises Mistake for numbers that cannot be."""
+        sign = SIGNS[copy.level] if len(self.levels) > 1 else ""
+        name = copy.pupil.name if copy.pupil else ""
+        return self.makers[copy.level].paper(self.wanted, copy.version, name, sign)
+
+    def apart(self) -> Iterator[Copy]:
+        """One copy for each level and version: the papers that differ in more than a name."""
+        seen: set[tuple[str, str]] = set()
+        for copy in self.copies:
+            if copy.numbers not in seen:
+                seen.add(copy.numbers)
+                yield copy
+
+    def settled(self, drawn: Mapping[str, Sequence[Numbers]]) -> Order:
+        """The settled order of the set, with the numbers that were drawn by version."""
+        maker = self.makers[self.levels[0]]
+        order = maker.order_with(drawn)
+        if len(self.levels) == 1:
+            return order
+        lines = [replace(line, drawn=one.drawn) for line, one in zip(self.order.lines, order.lines, strict=True)]
+        return replace(self.order, lines=tuple(lines))

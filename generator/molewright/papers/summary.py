@@ -1,0 +1,49 @@
+"""A set of papers comes in; what its maker wants to know goes out in lines: marks, minutes, pages, paper, what is missing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from molewright.chem.formula_scripts import with_scripts
+from molewright.papers.making import Paper
+from molewright.papers.sets import PaperSet
+from molewright.papers.writing import Told
+from molewright.render import starts
+
+_WIDTH = 52  # of the kind in words
+
+
+def summary(papers: PaperSet, told: Told) -> Iterator[str]:
+    """A table of the questions, level by level where the marks differ, and what the whole comes to."""
+    first = {copy.level: papers.paper(copy) for copy in reversed(papers.copies)}
+    for level in papers.levels:
+        if level in first:
+            yield from _table(first[level], level if len(papers.levels) > 1 else "", "pdf" in papers.wanted.forms)
+    if told.pages:
+        yield _paper(told, len(papers.copies))
+    for maker in papers.makers.values():
+        yield from (f"no draw would have come upon this: {sentence}" for sentence in maker.unusual)
+        if maker.unstretched:
+            yield f"without a stretch part, so in exam style as it stands: {', '.join(maker.unstretched)}"
+
+
+def _table(paper: Paper, level: str, paged: bool) -> Iterator[str]:
+    on_page = starts(paper.composer.question_paper()) if paged else {}
+    yield f"{f'question, at the level {level}' if level else 'question':<{_WIDTH + 3}} {'level':<11} marks{'  page' if on_page else ''}"
+    for number, (question, how) in enumerate(zip(paper.questions, paper.levels, strict=True), 1):
+        title = with_scripts(question.draw.archetype.title)
+        title = title if len(title) <= _WIDTH else title[: _WIDTH - 1] + "…"
+        page = f"{on_page.get(f'Question {number}', 0):>6}" if on_page else ""
+        yield f"{number:>2} {title:<{_WIDTH}} {how:<11} {question.marks:>5}{page}"
+    composer = paper.composer
+    yield f"{composer.marks} marks, about {composer.minutes} minutes"
+
+
+def _paper(told: Told, copies: int) -> str:
+    """Pages of a question paper, and the sheets of paper for all of them printed on both sides."""
+    least, most = min(told.pages), max(told.pages)
+    each = f"{least}" if least == most else f"{least} to {most}"
+    sheets = sum((pages + 1) // 2 for pages in told.pages)
+    several = f" each; {sheets} sheets of paper for {copies} papers" if copies > 1 else f"; {sheets} sheets of paper"
+    blank = f", {told.blank} blank pages put in so that each begins on a right-hand page" if told.blank else ""
+    return f"question paper: {each} pages{several}, printed on both sides{blank}"

@@ -14,9 +14,8 @@ from typing import TypeVar
 from molewright.bank.definitions import Archetype, Ask, Bank, Variant
 from molewright.chem.conventions import Convention
 from molewright.chem.masses import relative_mass
-from molewright.derivation.derive import Plan, derive
 from molewright.derivation.plans import Plans
-from molewright.derivation.routes.search import Routes, find_routes
+from molewright.derivation.routes.search import find_routes
 from molewright.derivation.worked import (
     MarkPoint,
     Worked,
@@ -42,6 +41,7 @@ from molewright.plausibility.natures import Natures
 from molewright.plausibility.rules import Plausibility
 from molewright.plausibility.solutes import Solutes
 from molewright.question.form import Form
+from molewright.question.prepared import Prepared
 from molewright.question.put_back import confirm
 from molewright.question.refusals import Refusals, Tally
 from molewright.slips.mistaken_route import SlipAnswer, SlipTable
@@ -53,21 +53,6 @@ Made = TypeVar("Made")
 MOST_DRAWS = 200
 MOST_RUNS = 16
 WELL_APART = 0.005  # slips so far apart, relatively, differ in the third figure
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Prepared:
-    """What questions of one variant, asked quantity and form share: relations, plan, other routes, slips."""
-
-    system: System
-    plan: Plan
-    routes: Routes
-    slips: SlipTable
-    hidden: tuple[Plan, ...] = ()  # to the numbers that are drawn and neither printed nor asked for
-
-    def hidden_values(self, given: Mapping[Name, Fraction]) -> dict[Name, Fraction]:
-        """What follows from the givens and the bench needs beside the answer, to replay every titre."""
-        return {plan.asked: derive(self.system, plan, given).answer for plan in self.hidden}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -242,7 +227,7 @@ class Questions:
         fast = chosen or choose(archetype, stream)
         refused, plain = Refusals(), list[Question]()
         try:
-            for best in self._candidates(archetype, stream, fast, candidates, refused):
+            for best in self._candidates(archetype, stream, fast, candidates, refused, form):
                 whole = self.stretched(best, form) if stretch else best
                 plain.append(whole)
                 if whole.form == form or (form is None and (whole.added or not stretch_wanted(archetype, stretch))):
@@ -256,14 +241,20 @@ class Questions:
         raise refused.mistake(archetype, fast)
 
     def _candidates(
-        self, archetype: Archetype, stream: Stream, chosen: Chosen, candidates: int, refused: Refusals
+        self,
+        archetype: Archetype,
+        stream: Stream,
+        chosen: Chosen,
+        candidates: int,
+        refused: Refusals,
+        form: Form | None,
     ) -> Iterator[Question]:
         """Questions with their further parts, each the best of some draws; what was refused on the way is counted."""
         passed: list[Question] = []
         for attempt in range(MOST_DRAWS):
             try:
                 made = draw(archetype, chosen, stream.branch(str(attempt)), self.fixed(chosen.variant))
-                passed.append(self.attempt(made))
+                passed.append(self.attempt(made, form.runs if form else None))
             except Refusal as refusal:
                 refused.add(refusal)
             else:
@@ -278,9 +269,12 @@ class Questions:
                     yield best
                 passed.clear()
 
-    def attempt(self, made: Draw) -> Question:
-        """The question of a draw without further parts, perhaps with another indicator or other burette readings. Raises Refusal."""
-        return self._judge_with_runs(self.believable(made))
+    def attempt(self, made: Draw, runs: int | None = None) -> Question:
+        """The question of a draw without further parts, perhaps with another indicator or other burette readings. Raises Refusal.
+
+        `runs` is how many there should be, where such can be found.
+        """
+        return self._judge_with_runs(self.believable(made), runs)
 
     def believable(self, made: Draw) -> Draw:
         """The draw with an indicator that suits what is in its flask: its own, or another of the variant's. Raises Refusal."""
@@ -294,16 +288,21 @@ class Questions:
                     return other
         raise Refusal(*first)
 
-    def _judge_with_runs(self, made: Draw) -> Question:
-        """Judge a draw; where only its burette readings hide a slip, judge it with others."""
+    def _judge_with_runs(self, made: Draw, runs: int | None) -> Question:
+        """Judge a draw; where only its burette readings hide a slip, or are too many or too few, judge it with others."""
+        other: Question | None = None
         for attempt in range(MOST_RUNS):
             try:
-                return self.judge(made, further_parts=False)
+                judged = self.judge(made, further_parts=False)
+                if runs in (None, len(made.runs)) or not made.runs:
+                    return judged
+                other = other or judged
             except Refusal as refusal:
-                if refusal.rule != "readings" or attempt == MOST_RUNS - 1:
+                if refusal.rule != "readings" or (attempt == MOST_RUNS - 1 and other is None):
                     raise
-                made = with_other_runs(made, attempt)
-        raise AssertionError("unreachable")
+            made = with_other_runs(made, attempt)
+        assert other is not None
+        return other
 
     def judge(self, made: Draw, further_parts: bool = True, poor: list[Refusal] | None = None) -> Question:
         """The question of a draw, with its further parts. Raises Refusal for a poor one and CheckFailure for a wrong one.

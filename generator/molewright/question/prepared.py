@@ -1,0 +1,28 @@
+"""What questions of one variant, asked quantity and form share goes in and out as one value: it is planned once for all of them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+
+from molewright.derivation.derive import Plan, derive
+from molewright.derivation.routes.search import Routes
+from molewright.experiment.quantities import Name
+from molewright.experiment.relations.variables import System
+from molewright.slips.mistaken_route import SlipTable
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Prepared:
+    """What questions of one variant, asked quantity and form share: relations, plan, other routes, slips."""
+
+    system: System
+    plan: Plan
+    routes: Routes
+    slips: SlipTable
+    hidden: tuple[Plan, ...] = ()  # to the numbers that are drawn and neither printed nor asked for
+
+    def hidden_values(self, given: Mapping[Name, Fraction]) -> dict[Name, Fraction]:
+        """What follows from the givens and the bench needs beside the answer, to replay every titre."""
+        return {plan.asked: derive(self.system, plan, given).answer for plan in self.hidden}

@@ -31,8 +31,37 @@ def right(rule: Accepted, text: str) -> bool:
     return fitted is not None and rule.is_right(fitted)
 
 
-def test_the_range_spans_all_roundings_and_half_a_unit_of_the_last_figure() -> None:
+def test_the_range_spans_all_roundings_and_one_unit_of_the_last_figure_at_least() -> None:
     assert (str(LIMESTONE.low.number), str(LIMESTONE.high.number)) == ("94.8", "95.0")
+
+
+@pytest.mark.parametrize(
+    ("rounded", "low", "high"),
+    [("94.94", "94.8", "95.0"), ("95.14", "94.7", "95.1"), ("94.35", "94.4", "95.4"), ("94.34", "94.3", "95.5")],
+)
+def test_the_range_reaches_to_both_sides_as_far_as_any_rounding_leads(rounded: str, low: str, high: str) -> None:
+    rule = accepted("number", [Fraction("94.872"), Fraction(rounded)], parse_quantity("94.9 %"))
+    assert (str(rule.low.number), str(rule.high.number)) == (low, high)
+
+
+@pytest.mark.parametrize(
+    ("rounded", "answer", "wide"),
+    [
+        ("95.84", "94.9 %", False),  # 0.9 of 94.9
+        ("95.85", "94.9 %", True),  # rounds to 1.0 away
+        ("1.084", "1.07", False),  # one unit of the last figure, though more than one per cent
+        ("1.085", "1.07", True),
+        ("54", "53", False),  # to two figures
+        ("54.5", "53", True),
+    ],
+)
+def test_a_range_of_more_than_a_per_cent_and_a_unit_is_too_wide(rounded: str, answer: str, wide: bool) -> None:
+    shown = parse_quantity(answer, unit_needed=False)
+    assert accepted("number", [shown.exact, Fraction(rounded)], shown).too_wide is wide
+
+
+def test_a_whole_number_is_never_too_wide() -> None:
+    assert not accepted("whole number", [Fraction("1.9"), Fraction("2.3")], Quantity(Decimal(2))).too_wide
 
 
 @pytest.mark.parametrize("text", ["94.8", "94.9 %", "95.0", "95", "94.872", "94.75", "95.04", "9.49e1"])

@@ -218,6 +218,9 @@ def test_the_rough_run_lies_apart_and_mostly_above() -> None:
 def test_initial_readings_are_often_not_nought() -> None:
     runs = [run for seed in range(100) for run in draw_runs(Fraction(20), Stream(f"initial/{seed}"))]
     assert 0.25 < sum(run.initial > 0 for run in runs) / len(runs) < 0.75
+    assert min(run.initial for run in runs if run.initial) >= Fraction(
+        3, 10
+    )  # so that a final reading is not the titre
 
 
 def test_a_titre_too_long_for_the_burette_is_refused() -> None:

@@ -23,10 +23,11 @@ A_KIND = 375  # of each kind that asks for a calculation alone
 FURTHER = 60  # of an archetype that asks for more than a calculation: slower, and drawn from the same procedures
 PLAIN = [key for key in KEYS if not BANK.archetypes[key].further_parts]
 EACH = {key: A_KIND if key in PLAIN else FURTHER for key in KEYS}
-MOST_REFUSED = 0.5
+MOST_REFUSED = 0.6  # of all draws: two and a half for a question at most
 COARSE = {
-    "back-portions-impurities": 0.65
-}  # asked to two figures, where a rough run in the mean often rounds into the range
+    "name-the-hydroxide": 0.7,  # a molar mass of two figures less that of OH is the relative atomic mass in its last figure:
+    "name-the-hydrogencarbonate": 0.7,  # who rounds every step to two figures often shows nothing
+}
 SHARES = 32  # items, so that the processors share the work
 
 

@@ -14,11 +14,12 @@ from fractions import Fraction
 from typing import Literal, get_args
 
 from molewright.answer.written import EXACT_FIGURES, LEAST_FIGURES, Written, half_unit, to_place
-from molewright.chem.quantity import Quantity, last_place, ratio_text, simplest_ratio, to_figures
+from molewright.chem.quantity import Quantity, half_up, last_place, ratio_text, simplest_ratio, to_figures
 from molewright.chem.units import Unit
 
 AnswerType = Literal["number", "whole number", "ratio", "choice", "name", "words", "equation"]
 ANSWER_TYPES: tuple[AnswerType, ...] = get_args(AnswerType)
+MOST_HALF_WIDTH = Decimal("0.01")  # of a range of answers, as a share of the answer
 BEFORE_ROUNDING_FIGURES = 3  # of a value that is shown before it becomes a whole number
 
 
@@ -47,6 +48,13 @@ class Accepted:
     def ends(self) -> tuple[Quantity, Quantity]:
         """The range that a value must lie in: before rounding, where the answer is settled by rounding."""
         return self.before or (self.low, self.high)
+
+    @property
+    def too_wide(self) -> bool:
+        """Whether a number's range reaches further than one per cent of it and than one unit of its last figure."""
+        half = self.high.number - self.answer.number
+        unit = Decimal(1).scaleb(last_place(self.answer.number))
+        return self.type == "number" and half > unit and half > abs(self.answer.number) * MOST_HALF_WIDTH
 
     @property
     def told(self) -> str:
@@ -101,7 +109,8 @@ def accepted(type_of_answer: AnswerType, values: Sequence[Fraction], answer: Qua
     All are in the unit of the answer.
     """
     if type_of_answer == "number":
-        low, high = span_of(values, answer)
+        half = half_width(values, answer)
+        low, high = (_written_alike(answer, answer.number + side * half) for side in (-1, 1))
         return Accepted(type="number", exact=values[0], answer=answer, low=low, high=high)
     shown = Quantity(to_figures(values[0], BEFORE_ROUNDING_FIGURES), answer.unit)
     return Accepted(
@@ -112,6 +121,20 @@ def accepted(type_of_answer: AnswerType, values: Sequence[Fraction], answer: Qua
         high=answer,
         before=span_of(values, shown),
     )
+
+
+def half_width(values: Iterable[Fraction], answer: Quantity) -> Decimal:
+    """How far from the answer any of some values lies once it is rounded to the answer's places; one unit of its last figure at least.
+
+    It holds to both sides: working that is rounded in some steps only may err to either.
+    """
+    place = last_place(answer.number)
+    return max(Decimal(1).scaleb(place), *(abs(half_up(value, -place) - answer.number) for value in values))
+
+
+def _written_alike(quantity: Quantity, number: Decimal) -> Quantity:
+    """The quantity with another number, written in the same way."""
+    return Quantity(number, quantity.unit, quantity.scientific)
 
 
 def in_range(low: Decimal, high: Decimal, unit: Unit) -> Accepted:

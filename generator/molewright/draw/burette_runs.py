@@ -9,6 +9,11 @@ from molewright.draw.stream import Stream
 from molewright.experiment.titres import READING_CM3, Run, concordant_sets
 
 BURETTE_CM3 = Fraction(50)
+ROUGH_ABOVE, ROUGH_BELOW = (
+    (14, 30),
+    (14, 24),
+)  # readings between a rough titre and the mean: in a mean it moves it visibly
+LEAST_INITIAL = 6  # readings: who takes a final reading for a titre is seen
 
 # Concordant titres about their mean in readings of 0.05 cm³, chosen so that the mean is itself a reading.
 _PATTERNS: tuple[tuple[int, ...], ...] = ((0, 0), (-1, 1), (-1, 0, 1), (0, 0, 0), (-1, 1), (-1, 0, 1))
@@ -53,6 +58,6 @@ def _readings(titres: list[Fraction], stream: Stream) -> tuple[Run, ...]:
         elif stream.chance(50):
             initial = Fraction(0)
         else:
-            initial = stream.whole(1, int(min(room, Fraction(5)) / READING_CM3)) * READING_CM3
+            initial = stream.whole(LEAST_INITIAL, int(min(room, Fraction(5)) / READING_CM3)) * READING_CM3
         runs.append(Run(initial, initial + titre, rough=index == 0))
     return tuple(runs)

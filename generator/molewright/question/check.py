@@ -333,6 +333,11 @@ class Questions:
         try:
             if not worked.steps[-1].variable.settled and on_a_knife_edge(worked.exact, worked.answer):
                 raise Refusal("knife edge", f"{float(worked.exact):.6g} rounds either way")
+            if worked.accepted.too_wide:
+                low, high = worked.accepted.ends
+                raise Refusal(
+                    "accepted range", f"rounding on the way would have {low} to {high} accepted for {worked.answer}"
+                )
             separation = require_apart(prepared.slips, made, worked, given)
         except Refusal as refusal:
             if poor is None:

@@ -9,6 +9,8 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import TypeAlias
 
+from molewright.bank.algebra import words_of
+from molewright.bank.definitions import Slip
 from molewright.chem.conventions import Convention
 from molewright.chem.formula import ELEMENTS, PLACEHOLDERS, parse_formula
 from molewright.chem.formula_tree import Atom, Group, Piece
@@ -25,6 +27,10 @@ from molewright.plausibility.natures import Natures
 
 Key: TypeAlias = "Name | str"
 """What a value in a chain with a slip is kept under: the name of a quantity, or the word of a fact."""
+
+
+ROUNDED_MEANS = frozenset({"mean_tenths", "mean_whole"})
+"""Facts about the mean titre that are the same for every set of runs with that mean."""
 
 
 class Surroundings:
@@ -172,6 +178,11 @@ class Surroundings:
             found["mean_tenths"] = Fraction(half_up(mean, 1))
             found["mean_whole"] = Fraction(half_up(mean, 0))
         return found
+
+
+def of_the_mean(slip: Slip) -> bool:
+    """Whether what a slip makes of the mean titre follows from that mean alone, whatever the runs are."""
+    return all(words_of(tree) <= ROUNDED_MEANS for _, tree in slip.instead)
 
 
 def _mean(titres: list[Fraction]) -> Fraction:

@@ -20,6 +20,7 @@ from molewright.draw.chosen import Draw
 from molewright.draw.refusal import Refusal
 from molewright.experiment.quantities import Name
 from molewright.slips.mistaken_route import SlipAnswer, SlipTable
+from molewright.slips.slip_words import of_the_mean
 
 APART = 0.02  # two answers this far apart, relatively, are told apart (common practice: the second figure differs)
 
@@ -39,8 +40,8 @@ class WrongAnswer:
 def require_apart(table: SlipTable, made: Draw, worked: Worked, given: Mapping[Name, Fraction]) -> float:
     """Refuse a draw in which a common slip is not seen; the smallest separation of the common slips.
 
-    A slip that is small by nature (a rough run averaged, two-figure rounding) must leave the accepted range; any other common
-    one must be 2 % away. The rule "readings" says that other runs about the same mean may do.
+    A slip that is small by nature (two-figure rounding) must leave the accepted range, and so must every one of reading a burette, common
+    or not; any other common one must be 2 % away. The rule "readings" says that other runs about the same mean may do.
     """
     facts = table.surroundings.facts(made.runs)
     floats = {name: float(value) for name, value in given.items()}
@@ -63,13 +64,13 @@ def require_apart(table: SlipTable, made: Draw, worked: Worked, given: Mapping[N
 def _require_seen(slip: Slip, wrong: float, right: float, within: bool, settled: bool) -> None:
     """Refuse where a slip's answer is `within` what is taken for the right one, or is too near it."""
     common = slip.often == "high"
+    if slip.kind == "mean" and within:
+        raise Refusal("slip" if of_the_mean(slip) else "readings", f"{slip.name} would not show")
     if settled and within:
         if slip.kind == "rounding":
             return  # two figures are enough for what is rounded to a whole number: nothing is wrong there
         if not slip.near:
             raise Refusal("slip", f"{slip.name} would give {wrong:.4g} before rounding")
-    if common and slip.kind == "mean" and within:
-        raise Refusal("readings", f"{slip.name} would not show")
     if common and (within or (not slip.near and abs(wrong / right - 1) < APART)):
         raise Refusal("slip", f"{slip.name} would give {wrong:.4g}, the right answer is {right:.4g}")
 

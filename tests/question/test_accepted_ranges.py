@@ -1,0 +1,55 @@
+"""Accepted ranges of every kind: no wider than a per cent or a unit of the last figure, no slip of reading a burette inside."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from molewright.bank.definitions import Bank
+from molewright.chem.quantity import last_place
+from molewright.derivation.worked import base_factor
+from molewright.draw.stream import Stream
+from molewright.question.check import Question, Questions
+from shared.banks import built_in
+from shared.for_each import for_each
+
+BANK = built_in()
+KEYS = sorted(BANK.archetypes)
+A_KIND = 20  # of each kind that asks for a calculation alone
+FURTHER = 5
+READING = {"S06", "S59", "S60", "S62"}  # final reading as titre, rough run, run that is not concordant, whole cm³
+
+
+def made(key: str, bank: Bank, questions: Questions) -> list[Question]:
+    archetype = bank.archetypes[key]
+    many = FURTHER if archetype.further_parts else A_KIND
+    return [questions.make(archetype, Stream(f"ranges/{key}/{number}")) for number in range(many)]
+
+
+@for_each("key", KEYS, shares=8)
+def test_no_range_is_wide_and_no_slip_of_reading_lies_in_it(key: str, bank: Bank, questions: Questions) -> None:
+    for question in made(key, bank, questions):
+        right = question.worked.accepted
+        if (
+            right.type == "number" and not question.draw.archetype.graph
+        ):  # a reading from a graph has its own range besides
+            answer = right.answer.number
+            unit = Decimal(1).scaleb(last_place(answer))
+            assert answer - right.low.number == right.high.number - answer >= unit
+            assert right.high.number - answer <= max(unit, abs(answer) / 100), f"{right.low} to {right.high}"
+        for one in question.prepared.slips.answers(
+            question.given, question.prepared.slips.surroundings.facts(question.draw.runs), question.worked.marks
+        ):
+            if one.slips[0].key in READING:
+                found = one.exact * base_factor(question.worked.answer)
+                assert not right.holds(found), f"{one.slips[0].key} gives {float(found):.5g}"
+
+
+@for_each("key", sorted(key for key in KEYS if BANK.archetypes[key].runs == "table"), shares=2)
+def test_slips_of_reading_are_made_where_there_is_a_table(key: str, bank: Bank, questions: Questions) -> None:
+    seen: set[str] = set()
+    for question in made(key, bank, questions):
+        facts = question.prepared.slips.surroundings.facts(question.draw.runs)
+        seen |= {
+            one.slips[0].key for one in question.prepared.slips.answers(question.given, facts, question.worked.marks)
+        }
+    assert {"S59", "S62"} <= seen

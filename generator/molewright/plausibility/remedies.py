@@ -15,7 +15,7 @@ REMEDIES = {
     "volumes": "Take another volume of the reagent in excess, or a wider range for the titrant's concentration.",
     "fit": "Mark another number 'fit': one that the titre depends on in a straight line.",
     "knife edge": "Give the ranges finer steps, or the answer another number of figures: it is always half-way between two.",
-    "accepted range": "Ask for the answer to 2 figures ('figures: 2'), or take numbers that differ more where one is taken from another.",
+    "accepted range": "Ask for the answer to 2 figures ('figures: 2'), or let what is subtracted be smaller: rounding moves it less.",
     "slip": "Change the numbers that the mistake turns on, so that it leads to another answer.",
     "readings": "Write 'runs: mean', or widen the window 'titre', so that a set of burette readings can be found.",
     "indicator": "Name another indicator under 'indicators' of the reaction, or in the titration; or take other strengths. "

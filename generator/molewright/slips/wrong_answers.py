@@ -40,8 +40,8 @@ class WrongAnswer:
 def require_apart(table: SlipTable, made: Draw, worked: Worked, given: Mapping[Name, Fraction]) -> float:
     """Refuse a draw in which a common slip is not seen; the smallest separation of the common slips.
 
-    A slip that is small by nature (two-figure rounding) must leave the accepted range, and so must every one of reading a burette, common
-    or not; any other common one must be 2 % away. The rule "readings" says that other runs about the same mean may do.
+    A slip that is small by nature (two-figure rounding) must leave the accepted range, and so must every one of reading a burette,
+    common or not; any other common one must be 2 % away. The rule "readings" says that other runs about the same mean may do.
     """
     facts = table.surroundings.facts(made.runs)
     floats = {name: float(value) for name, value in given.items()}

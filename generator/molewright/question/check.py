@@ -46,7 +46,7 @@ from molewright.question.put_back import confirm
 from molewright.question.refusals import Refusals, Tally
 from molewright.slips.mistaken_route import SlipAnswer, SlipTable
 from molewright.slips.slip_words import Surroundings
-from molewright.slips.wrong_answers import WrongAnswer, require_apart, wrong_answers
+from molewright.slips.wrong_answers import WrongAnswer, require_apart, require_narrow, wrong_answers
 
 Made = TypeVar("Made")
 
@@ -333,11 +333,7 @@ class Questions:
         try:
             if not worked.steps[-1].variable.settled and on_a_knife_edge(worked.exact, worked.answer):
                 raise Refusal("knife edge", f"{float(worked.exact):.6g} rounds either way")
-            if worked.accepted.too_wide:
-                low, high = worked.accepted.ends
-                raise Refusal(
-                    "accepted range", f"rounding on the way would have {low} to {high} accepted for {worked.answer}"
-                )
+            require_narrow(worked)
             separation = require_apart(prepared.slips, made, worked, given)
         except Refusal as refusal:
             if poor is None:

@@ -61,6 +61,13 @@ def require_apart(table: SlipTable, made: Draw, worked: Worked, given: Mapping[N
     return _separation(seen)
 
 
+def require_narrow(worked: Worked) -> None:
+    """Refuse where rounding on the way would have much accepted that is not the answer."""
+    if worked.accepted.too_wide:
+        low, high = worked.accepted.ends
+        raise Refusal("accepted range", f"rounding on the way would have {low} to {high} accepted for {worked.answer}")
+
+
 def _require_seen(slip: Slip, wrong: float, right: float, within: bool, settled: bool) -> None:
     """Refuse where a slip's answer is `within` what is taken for the right one, or is too near it."""
     common = slip.often == "high"

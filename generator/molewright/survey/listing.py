@@ -15,7 +15,7 @@ from molewright.question.check import Question, Questions
 from molewright.question.refusals import Tally
 from molewright.survey.levels import try_every_level
 
-MOST_REFUSED = 1 / 3  # of the draws of a kind: above that its ranges should be looked at
+MOST_REFUSED = 1 / 2  # of the draws of a kind: above that its ranges should be looked at
 TRIES_A_DRAW = 20  # sets of numbers tried at most for the estimate of an archetype, for each draw of a variant
 
 

@@ -7,11 +7,23 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from molewright.errors import Mistake
-from molewright.order.choices import FILES, FORMS, LEVEL_CHOICES, LINE_LEVELS, MASSES, SHEET_CHOICES, WHOSE_NUMBERS
+from molewright.order.choices import (
+    FIELDS,
+    FILES,
+    FORMS,
+    FRONT_PAGES,
+    LEVEL_CHOICES,
+    LINE_LEVELS,
+    MASSES,
+    SHEET_CHOICES,
+    WHOSE_NUMBERS,
+)
+from molewright.order.front import Front
 from molewright.order.lines import READINGS, OrderLine, OwnWords
 from molewright.order.order import MOST_QUESTIONS, MOST_SEED, Order, Past, Wanted
 from molewright.order.order_file import parse_order
-from molewright.order.order_text import quoted, write_order
+from molewright.order.order_text import write_order
+from molewright.order.quoting import quoted
 from molewright.reading.yaml_text import parse_tree
 
 WORDS = st.text(st.characters(codec="utf-8", exclude_categories=["C", "Z"]), min_size=1, max_size=12)
@@ -52,6 +64,19 @@ def lines(draw: st.DrawFn) -> OrderLine:
 
 
 @st.composite
+def fronts(draw: st.DrawFn) -> Front:
+    return Front(
+        page=draw(st.sampled_from(FRONT_PAGES)),
+        school=draw(st.just("") | TEXTS),
+        fields=tuple(draw(st.lists(st.sampled_from(FIELDS), min_size=1, unique=True))),
+        minutes=draw(st.integers(0, 300)),
+        grid=draw(st.sampled_from([None, True, False])),
+        instructions=tuple(draw(st.lists(TEXTS, max_size=3))),
+        may_use=tuple(draw(st.lists(TEXTS, max_size=3))),
+    )
+
+
+@st.composite
 def orders(draw: st.DrawFn) -> tuple[Order, Wanted]:
     held = tuple(draw(st.lists(lines(), max_size=4)))
     past = [
@@ -75,6 +100,7 @@ def orders(draw: st.DrawFn) -> tuple[Order, Wanted]:
     )
     wanted = Wanted(
         title=draw(st.just("") | TEXTS),
+        front=draw(fronts()),
         versions=tuple(dict.fromkeys(draw(st.lists(st.sampled_from("ABCXYZ"), min_size=1, max_size=4)))),
         forms=tuple(dict.fromkeys(draw(st.lists(st.sampled_from(FORMS), min_size=1)))),
         sheets=tuple(dict.fromkeys(draw(st.lists(st.sampled_from(SHEET_CHOICES), min_size=1)))),
@@ -169,6 +195,18 @@ FAULTS = {
     "a form that is none": ("forms: [papyrus]", "x.order.yaml:1: forms: 'papyrus' is not one of the forms", "pdf"),
     "a weight of nothing": ("topics: {redox: 0}", "x.order.yaml:1: topics, redox: 0 for redox", "1 to 20"),
     "own words without an answer": ("lines:\n  - question: Why?\n    marks: 2", "the key 'answer' is missing", ""),
+    "a front that is none": (
+        "front: back",
+        "x.order.yaml:1: front, page: 'back' is not a known page",
+        "heading, cover",
+    ),
+    "a field that is none": (
+        "front:\n  fields: [name, shoe size]",
+        "x.order.yaml:2: front, fields: the field 'shoe size'",
+        "candidate number",
+    ),
+    "a time without end": ("front: {minutes: 4000}", "x.order.yaml:1: front, minutes: 4000 for minutes", "1 to 300"),
+    "a front of a list": ("front: [cover]", "x.order.yaml:1: front: no keys under 'front'", "cover"),
     "an alias": ("title: &a x\nlines: *a", "an anchor or alias", ""),
     "a path": ("class list: /etc/passwd", "x.order.yaml:1: class list: the key 'class list' is not known here", ""),
     "nothing": ("", "the file is empty", ""),

@@ -147,6 +147,9 @@ def everything() -> Sheet:
             time="30 minutes",
             points=(words("Show working."),),
         ),
+        FrontBlock(
+            title="A cover", subtitle="", fields=("Name", "Candidate number"), above="Quernholm School", cover=True
+        ),
         Heading(2, words("A section")),
         Paragraph((EQUATION,), tone="centred"),
         question,

@@ -20,7 +20,16 @@ from molewright.cli.options import (
     whole_number,
 )
 from molewright.errors import Mistake, Where, nearest, shortened
-from molewright.order.choices import CLASS_KEY, FILES, LEVEL_CHOICES, MASSES, SHEET_CHOICES, SHEETS, WHOSE_NUMBERS
+from molewright.order.choices import (
+    CLASS_KEY,
+    FILES,
+    FRONT_PAGES,
+    LEVEL_CHOICES,
+    MASSES,
+    SHEET_CHOICES,
+    SHEETS,
+    WHOSE_NUMBERS,
+)
 
 if TYPE_CHECKING:
     from molewright.bank.definitions import Bank
@@ -71,6 +80,12 @@ def add_options(door: argparse.ArgumentParser) -> None:
         help="one file for each kind of sheet (joined: for a class and for several levels), or one for each paper (separate)",
     )
     door.add_argument("--title", default="", help="the title of the paper")
+    door.add_argument(
+        "--front",
+        choices=FRONT_PAGES,
+        help="what stands before the first question: a heading, or a cover on a page of its own with a table of marks; an order "
+        "says more of it",
+    )
     door.add_argument("--masses", choices=MASSES, help="relative atomic masses (one place)")
     door.add_argument("--litres", action="store_true", help="write mol/L and mL instead of mol dm⁻³ and cm³")
     add_file_options(door)
@@ -114,10 +129,12 @@ def run(chosen: argparse.Namespace) -> int:
     order, said = _order(chosen, bank)
     forms = forms_of(chosen) if chosen.form else said.forms
     tried = printable(forms)
+    _try_each(said, tried)
     pupils = read_class_list(chosen.class_list, tried) if chosen.class_list else ()
     wanted = replace(
         said,
         title=_title(chosen.title, tried) or said.title,
+        front=replace(said.front, page=chosen.front) if chosen.front else said.front,
         pupils=pupils,
         numbers=chosen.numbers or said.numbers,
         files=chosen.files or said.files,
@@ -248,6 +265,16 @@ def _versions(text: str) -> tuple[str, ...]:
             where=Where("command line", entry="--versions"),
         )
     return once(text.replace(",", "").replace(" ", "").upper())
+
+
+def _try_each(said: Wanted, tried: Callable[[str], None]) -> None:
+    """Raises Mistake for a text of an order that cannot be printed."""
+    for entry, texts in (("title", (said.title,)), ("front", said.front.texts)):
+        for text in texts:
+            try:
+                tried(text)
+            except Mistake as mistake:
+                raise mistake.at(Where("the order", entry=entry)) from None
 
 
 def _title(text: str, tried: Callable[[str], None]) -> str:

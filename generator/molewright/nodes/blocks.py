@@ -123,7 +123,10 @@ class QuestionBlock:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FrontBlock:
-    """The head of a paper: title, topic line, fields to fill in (Name, Class), marks, time, rules to follow."""
+    """The head of a paper: title, topic line, fields to fill in (Name, Class), marks, time, rules to follow.
+
+    `above` is a line above the title (a school). A `cover` has a page to itself: its fields stand one below the other.
+    """
 
     title: str
     subtitle: str
@@ -132,6 +135,8 @@ class FrontBlock:
     marks: str = ""
     time: str = ""
     points: tuple[Line, ...] = ()
+    above: str = ""
+    cover: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,3 +20,8 @@ WhoseNumbers = Literal["own", "shared"]
 WHOSE_NUMBERS: tuple[WhoseNumbers, ...] = get_args(WhoseNumbers)
 Files = Literal["", "joined", "separate"]
 FILES: tuple[Files, ...] = get_args(Files)[1:]
+
+FrontPage = Literal["heading", "cover"]
+FRONT_PAGES: tuple[FrontPage, ...] = get_args(FrontPage)
+USUAL_FIELDS = ("name", "class", "date")  # of a front, to be filled in
+FIELDS = (*USUAL_FIELDS, "candidate number")

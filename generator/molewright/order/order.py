@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from molewright.chem.conventions import Convention, UnitStyle
 from molewright.errors import Mistake
 from molewright.order.choices import SHEETS, Files, WhoseNumbers
+from molewright.order.front import USUAL_FRONT, Front
 from molewright.order.lines import OrderLine
 from molewright.order.pupils import Pupil
 
@@ -96,9 +97,13 @@ class Wanted:
     """
 
     title: str = ""
+    front: Front = USUAL_FRONT
     versions: tuple[str, ...] = ("A",)
     pupils: tuple[Pupil, ...] = ()
     numbers: WhoseNumbers = "own"
     files: Files = ""
     forms: tuple[str, ...] = ("pdf",)
     sheets: tuple[str, ...] = SHEETS
+
+
+USUAL_WISHES = Wanted()

@@ -16,131 +16,71 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
-from typing import TypeVar
 
-from molewright.chem.conventions import UNIT_STYLES, Convention, UnitStyle
 from molewright.chem.quantity import parse_quantity
-from molewright.errors import Mistake, Where, nearest, shortened
+from molewright.errors import Mistake, Where, shortened
 from molewright.experiment.quantity_texts import Numbers
-from molewright.order.choices import (
-    FILES,
-    FORMS,
-    LEVEL_CHOICES,
-    LINE_LEVELS,
-    MASSES,
-    SHEET_CHOICES,
-    SHEETS,
-    WHOSE_NUMBERS,
-)
+from molewright.order.choices import LINE_LEVELS
+from molewright.order.head import Head, Reader, read_head, with_levels
 from molewright.order.lines import READINGS, OrderLine, OwnWords
-from molewright.order.order import DEFAULT_QUESTIONS, MOST_MARKS, MOST_QUESTIONS, MOST_SEED, Order, Past, Wanted
-from molewright.reading.fields import Faults, Fields, text_of
-from molewright.reading.yaml_text import Branch, Keys, Listing, parse_tree, read_tree
+from molewright.order.order import MOST_MARKS, MOST_QUESTIONS, MOST_SEED, Order, Past, Wanted
+from molewright.reading.fields import Fields, text_of
+from molewright.reading.yaml_text import Branch, Keys, parse_tree, read_tree
 
 ORDER_ENDING = ".order.yaml"
 MOST_WEIGHT = 20
 MOST_PAST = 4000  # questions that must not come again
 MOST_OWN_MARKS = 40  # of a question in the teacher's own words
 MOST_LINES = 60  # that are ruled for its answer
-_SEVERAL = {"level": "levels"}
 SEED = re.compile(r"[a-z0-9]{1,12}")
 VERSION = re.compile(r"[A-Z]|\d{2,3}|\d{5}")
 
-T = TypeVar("T")
 
-
-def read_order(path: Path, fresh_seed: Callable[[], int]) -> tuple[Order, Wanted]:
+def read_order(path: Path, fresh_seed: Callable[[], int], usual: Head | None = None) -> tuple[Order, Wanted]:
     """The order that a file holds; where it has no seed it is given a fresh one.
 
-    Raises Mistake, or several at once, with file:line.
+    `usual` is what a department has settled for what an order leaves out. A settled order leaves nothing out that changes a sheet:
+    what is not in it is as we have it, wherever it is printed again. Raises Mistake, or several at once, with file:line.
     """
-    return _order(read_tree(path, str(path)), fresh_seed)
+    tree = read_tree(path, str(path))
+    made = _order(tree, fresh_seed, Head())
+    return made if usual is None or made[0].settled else _order(tree, lambda: made[0].seed, usual)
 
 
 def parse_order(text: str, file: str, fresh_seed: Callable[[], int]) -> tuple[Order, Wanted]:
     """The order that a text holds; `file` is how the place is named in messages."""
-    return _order(parse_tree(text, file), fresh_seed)
+    return _order(parse_tree(text, file), fresh_seed, Head())
 
 
-class _Reader:
-    """Reads one value after another, and goes on where one is at fault, so that a file is mended once."""
-
-    def __init__(self, fields: Fields) -> None:
-        self.fields = fields
-        self.faults = Faults()
-
-    def value(self, key: str, make: Callable[[], T], otherwise: T) -> T:
-        """What `make` makes, or what stands in for it while other faults are looked for."""
-        if not self.fields.has(key):
-            return otherwise
-        found = self.faults.attempt(self.fields.at(key), make)
-        return otherwise if found is None else found
-
-    def each(self, key: str, make: Callable[[Branch], T], most: int) -> tuple[T, ...]:
-        """What `make` makes of each member of a list."""
-        if not self.fields.has(key):
-            return ()
-        branch = self.fields.branch(key)
-        if not isinstance(branch, Listing):
-            self.faults.attempt(self.fields.at(key), lambda: _no_list(key))
-            return ()
-        if len(branch.members) > most:
-            self.faults.attempt(self.fields.at(key), lambda: _too_many(key, len(branch.members), most))
-            return ()
-        found = (self.faults.attempt(one.where, lambda one=one: make(one)) for one in branch.members)  # type: ignore[misc]
-        return tuple(one for one in found if one is not None)
-
-
-def _no_list(key: str) -> None:
-    raise Mistake(f"no list under '{key}'", expected=f"'{key}:' and below it a '- ' for each")
-
-
-def _too_many(key: str, number: int, most: int) -> None:
-    raise Mistake(f"{number} entries under '{key}'", expected=f"at most {most}")
-
-
-def _order(tree: Branch, fresh_seed: Callable[[], int]) -> tuple[Order, Wanted]:
+def _order(tree: Branch, fresh_seed: Callable[[], int], usual: Head) -> tuple[Order, Wanted]:
     fields = Fields(tree)
-    read = _Reader(fields)
+    read = Reader(fields)
     lines = read.each("lines", _line, MOST_QUESTIONS)
-    count = len(lines) or DEFAULT_QUESTIONS
-    count = read.value("questions", lambda: fields.whole("questions", None, 1, MOST_QUESTIONS), count)
+    head = read_head(read, replace(usual, count=len(lines) or usual.count))
     kinds: tuple[str, ...] = read.value("kinds", lambda: fields.texts("kinds"), ())
-    wanted = Wanted(
-        title=read.value("title", lambda: fields.name("title"), ""),
-        versions=read.value("versions", lambda: _versions(fields), ("A",)),
-        forms=read.value("forms", lambda: _words(fields, "forms", FORMS), ("pdf",)),
-        sheets=read.value("sheets", lambda: _words(fields, "sheets", SHEET_CHOICES), SHEETS),
-        numbers=read.value("numbers", lambda: fields.one_of("numbers", WHOSE_NUMBERS), "own"),
-        files=read.value("files", lambda: fields.one_of("files", FILES), ""),
-    )
     seed = read.value("seed", lambda: fields.whole("seed", None, 0, MOST_SEED), -1)
     marks = read.value("marks", lambda: fields.whole("marks", None, 1, MOST_MARKS), 0)
-    asked_levels: tuple[str, ...] = read.value("level", lambda: _words(fields, "level", LEVEL_CHOICES), ("mixed",))
-    masses: Convention = read.value("masses", lambda: fields.one_of("masses", MASSES), "one place")
-    style: UnitStyle = read.value("units", lambda: fields.one_of("units", UNIT_STYLES), "dm3")
     topics: tuple[tuple[str, int], ...] = read.value("topics", lambda: _topics(fields), ())
     aim = read.value("aim", lambda: fields.name("aim"), "")
     past = read.each("not again", _past, MOST_PAST)
     read.faults.attempt(fields.where, fields.finish)
-    read.faults.attempt(fields.at("questions"), lambda: _enough(count, len(lines)))
+    read.faults.attempt(fields.at("questions"), lambda: _enough(head.count, len(lines)))
     read.faults.raise_if_any()
     made = Order(
         seed=fresh_seed() if seed < 0 else seed,
-        count=count,
+        count=head.count,
         marks=marks,
-        level=asked_levels[0] if len(asked_levels) == 1 else "mixed",
-        levels=asked_levels if len(asked_levels) > 1 else (),
-        masses=masses,
-        style=style,
+        masses=head.masses,
+        style=head.style,
         archetypes=kinds,
         topics=topics,
         aim=aim,
         not_again=past,
         lines=lines,
     )
-    return made, wanted
+    return with_levels(made, head.levels), head.wanted
 
 
 def _enough(count: int, lines: int) -> None:
@@ -148,26 +88,6 @@ def _enough(count: int, lines: int) -> None:
         raise Mistake(
             f"{count} questions and {lines} lines", expected=f"at least {lines}, or the key 'questions' left out"
         )
-
-
-def _words(fields: Fields, key: str, choices: tuple[str, ...]) -> tuple[str, ...]:
-    found = fields.texts(key)
-    for word in found:
-        if word not in choices:
-            raise Mistake(
-                f"{shortened(word)} is not one of the {_SEVERAL.get(key, key)}",
-                expected=f"of: {', '.join(choices)}",
-                near=nearest(word, choices),
-            )
-    return tuple(dict.fromkeys(found))
-
-
-def _versions(fields: Fields) -> tuple[str, ...]:
-    found = fields.texts("versions")
-    for word in found:
-        if not re.fullmatch(r"[A-Z]", word):
-            raise Mistake(f"the version {shortened(word)}", expected="a capital letter, as in [A, B]")
-    return tuple(dict.fromkeys(found))
 
 
 def _topics(fields: Fields) -> tuple[tuple[str, int], ...]:

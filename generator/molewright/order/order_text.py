@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-import json
-import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 
 from molewright.experiment.quantity_texts import Numbers
 from molewright.order.choices import SHEETS
+from molewright.order.front_text import write_front
 from molewright.order.lines import OrderLine
 from molewright.order.order import Order, Past, Wanted
-
-_PLAIN = re.compile(r"[A-Za-z0-9(⁻][^\n:#\"'\[\]{},&*!|>%@`\\]*[^\s:#\"'\[\]{},&*!|>%@`\\]|[A-Za-z0-9]")
+from molewright.order.quoting import listed, mapped, quoted
 
 
 def write_order(order: Order, wanted: Wanted, notes: Sequence[str] = ()) -> str:
@@ -22,28 +20,29 @@ def write_order(order: Order, wanted: Wanted, notes: Sequence[str] = ()) -> str:
 def _head(order: Order, wanted: Wanted) -> Iterator[str]:
     if wanted.title:
         yield f"title: {quoted(wanted.title)}"
+    yield from write_front(wanted.front)
     yield f"seed: {order.seed}"
     yield f"questions: {order.count}"
     if order.marks:
         yield f"marks: {order.marks}"
-    yield f"level: {_listed(order.levels) if order.levels else quoted(order.level)}"
+    yield f"level: {listed(order.levels) if order.levels else quoted(order.level)}"
     if order.archetypes:
-        yield f"kinds: {_listed(order.archetypes)}"
+        yield f"kinds: {listed(order.archetypes)}"
     if order.topics:
-        yield f"topics: {_mapped((topic, str(weight)) for topic, weight in order.topics)}"
+        yield f"topics: {mapped((topic, str(weight)) for topic, weight in order.topics)}"
     if order.aim:
         yield f"aim: {quoted(order.aim)}"
     yield f"masses: {quoted(order.masses)}"
     yield f"units: {order.style}"
-    yield f"versions: {_listed(wanted.versions)}"
+    yield f"versions: {listed(wanted.versions)}"
     if wanted.sheets != SHEETS:
-        yield f"sheets: {_listed(wanted.sheets)}"
+        yield f"sheets: {listed(wanted.sheets)}"
     if wanted.numbers != "own":
         yield f"numbers: {wanted.numbers}"
     if wanted.files:
         yield f"files: {wanted.files}"
     if wanted.forms != ("pdf",):
-        yield f"forms: {_listed(wanted.forms)}"
+        yield f"forms: {listed(wanted.forms)}"
 
 
 def _body(order: Order) -> Iterator[str]:
@@ -62,7 +61,7 @@ def _past(past: Past) -> str:
     held = [("kind", past.kind), ("asked", past.asked), ("scene", past.scene)]
     told = [f"{key}: {quoted(text)}" for key, text in held if text]
     if past.roles:
-        told.insert(1, f"roles: {_mapped(past.roles)}")
+        told.insert(1, f"roles: {mapped(past.roles)}")
     return f"{{{', '.join(told)}}}"
 
 
@@ -87,7 +86,7 @@ def _line(line: OrderLine) -> list[str]:
     )
     told = [f"{key}: {quoted(text)}" for key, text in held if text]
     if line.roles:
-        told.insert(1, f"roles: {_mapped(line.roles)}")
+        told.insert(1, f"roles: {mapped(line.roles)}")
     if line.numbers:
         told += ["numbers:", *_numbers(line.numbers, "  ")]
     if line.drawn:
@@ -99,16 +98,3 @@ def _line(line: OrderLine) -> list[str]:
 
 def _numbers(numbers: Numbers, indent: str) -> Iterator[str]:
     return (f"{indent}{quoted(name)}: {quoted(text)}" for name, text in numbers)
-
-
-def _listed(texts: Iterable[str]) -> str:
-    return f"[{', '.join(map(quoted, texts))}]"
-
-
-def _mapped(pairs: Iterable[tuple[str, str]]) -> str:
-    return f"{{{', '.join(f'{quoted(key)}: {quoted(text)}' for key, text in pairs)}}}"
-
-
-def quoted(text: str) -> str:
-    """A text as YAML reads it back: bare where nothing in it could be read as a sign, else in quotation marks."""
-    return text if _PLAIN.fullmatch(text) else json.dumps(text, ensure_ascii=False)

@@ -88,6 +88,7 @@ class PaperMaker:
             style=self.order.style,
             masses=self.order.masses,
             pupil=pupil,
+            front=wanted.front,
             sign=sign,
             fingerprint=self.bank.fingerprint,
         )

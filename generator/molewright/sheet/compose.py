@@ -8,13 +8,11 @@ from dataclasses import dataclass
 from molewright.bank.definitions import Bank
 from molewright.chem.conventions import CONVENTIONS, Convention, UnitStyle
 from molewright.chem.formula_scripts import with_scripts
-from molewright.chem.masses import atomic_mass
 from molewright.chem.units import words_in_litres
 from molewright.nodes.blocks import (
     Block,
     Cell,
     ClosingLine,
-    FrontBlock,
     Heading,
     Paragraph,
     Sheet,
@@ -24,10 +22,10 @@ from molewright.nodes.blocks import (
 )
 from molewright.nodes.inline import Line, Text
 from molewright.question.check import Question
-from molewright.sheet.elements_used import elements_used
 from molewright.sheet.equations import reactions
 from molewright.sheet.excess_bar import bar
 from molewright.sheet.flow import flow_blocks
+from molewright.sheet.front import FrontAsked, front_blocks
 from molewright.sheet.further_parts import before, further_key, further_sketches, further_worked
 from molewright.sheet.half_equation_lines import full_equation
 from molewright.sheet.hazards import hazard_notes
@@ -53,6 +51,7 @@ class Setting:
     pupil: str = ""
     fingerprint: str = ""
     subtitle: str = ""
+    front: FrontAsked | None = None
     sign: str = ""  # a word that tells the papers of a class at several levels apart, and ranks nobody
 
 
@@ -85,7 +84,7 @@ class Composer:
 
     def question_paper(self) -> Sheet:
         """The pupil's sheet."""
-        blocks: list[Block] = [self._front(), self._caution()]
+        blocks = front_blocks(self.setting, self.questions, self.words, self.minutes)
         blocks += [question_block(writer, number, level) for number, (writer, level) in self._numbered()]
         blocks.append(ClosingLine(self.words.text("end")))
         return self._sheet("questions", "", tuple(blocks), turn_over=True)
@@ -189,32 +188,6 @@ class Composer:
     def _identity(self) -> str:
         version = f"Version {self.setting.version}. " if self.setting.version else ""
         return f"{version}Paper code {self.setting.code}. {MASSES_SAID[self.setting.masses]}"
-
-    def _front(self) -> FrontBlock:
-        filled = (("Name", self.setting.pupil),) if self.setting.pupil else ()
-        fields = tuple(field for field in ("Name", "Class", "Date") if not (field == "Name" and self.setting.pupil))
-        masses = self._masses_line()
-        named = any(question.worked.steps[-1].variable.kind == "atomic mass" for question in self.questions)
-        use = f"front use{' table' if named else ''}{' masses' if masses else ''}"
-        points = tuple(self.words.line(key) for key in ("front show", use, "front marks"))
-        return FrontBlock(
-            title=self.setting.title,
-            subtitle=self.setting.subtitle,
-            fields=fields,
-            filled=filled,
-            marks=f"{marks_told(self.marks)}",
-            time=f"about {self.minutes} minutes",
-            points=(*points, *((masses,) if masses else ())),
-        )
-
-    def _masses_line(self) -> Line:
-        elements = {symbol for question in self.questions for symbol in elements_used(question)}
-        if not elements:
-            return ()
-        listed = ", ".join(
-            f"{symbol}\N{NO-BREAK SPACE}{atomic_mass(symbol, self.setting.masses)}" for symbol in sorted(elements)
-        )
-        return (Text("Relative atomic masses: "), Text(listed), Text("."))
 
     def _steps(self, writer: Writer) -> list[Block]:
         worked = writer.question.worked

@@ -323,6 +323,12 @@ HUGE: dict[str, tuple[Any, ...]] = {
             time=NAME,
         ),
     ),
+    "a cover of names": (
+        FrontBlock(
+            title=LONG, subtitle=NAME, fields=(NAME, LONG, NAME), filled=((NAME, LONG),), above=LONG, cover=True
+        ),
+    ),
+    "a cover of nothing": (FrontBlock(title="", subtitle="", fields=(), cover=True), NewPage(), Paragraph(words("x"))),
     "cells": (
         Table(
             widths=(1, 9),

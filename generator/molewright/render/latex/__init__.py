@@ -277,7 +277,10 @@ class _BlockWriter:
         return f"{summary}\\ruledtable{{{node.width:g}}}{{{whole}}}{{{columns}}}{{%\n{heading}}}{{%\n{rows}\n}}"
 
     def front(self, node: FrontBlock) -> list[str]:
-        lines = [rf"\fronttitle{{{escape(node.title)}}}"]
+        lines = [r"\coverspace"] if node.cover else []
+        if node.above:
+            lines.append(rf"\frontabove{{{escape(node.above)}}}")
+        lines.append(rf"\fronttitle{{{escape(node.title)}}}")
         if node.subtitle:
             lines.append(rf"\frontsubtitle{{{escape(node.subtitle)}}}")
         printed = dict(node.filled)
@@ -288,9 +291,18 @@ class _BlockWriter:
         ]
         while fields:
             row = [fields.pop(0)]
-            while fields and len(row) < 3 and sum(length for length, _ in [*row, fields[0]]) < _FIELD_ROW:
+            while (
+                fields
+                and not node.cover
+                and len(row) < 3
+                and sum(length for length, _ in [*row, fields[0]]) < _FIELD_ROW
+            ):
                 row.append(fields.pop(0))
-            lines.append(rf"\frontfields{{{_GAP.join(written for _, written in row)}}}")
+            lines.append(
+                rf"\{'coverfields' if node.cover else 'frontfields'}{{{_GAP.join(written for _, written in row)}}}"
+            )
+        if node.cover:
+            lines.append(r"\belowfields")
         if node.time or node.marks:
             marks = f"{node.marks} marks in all" if node.marks.isdecimal() else node.marks
             lines.append(rf"\frontfacts{{{escape(node.time)}}}{{{escape(marks)}}}")

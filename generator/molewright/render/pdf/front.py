@@ -14,6 +14,7 @@ from molewright.render.pdf.typesetting import Place, Typesetting, artifact, slab
 
 _FIELD_LINE = 22.0
 _FIELDS_IN_A_ROW = 3
+_ABOVE_A_COVER, _BELOW_A_TITLE, _BETWEEN_FIELDS = 54.0, 28.0, 8.0  # of a cover, which has a page to itself
 
 
 def front_block(block: FrontBlock, setting: Typesetting, place: Place) -> list[Slab]:
@@ -21,10 +22,12 @@ def front_block(block: FrontBlock, setting: Typesetting, place: Place) -> list[S
     slabs = _headed(block, setting, place)
     names = [*dict.fromkeys((*block.fields, *(name for name, _ in block.filled)))]
     filled = dict(block.filled)
-    for start in range(0, len(names), _FIELDS_IN_A_ROW):
-        slabs += _fields(names[start : start + _FIELDS_IN_A_ROW], filled, setting, place)
-    if len(names) > 0:
-        slabs[-1].below = 6.0
+    in_a_row = 1 if block.cover else _FIELDS_IN_A_ROW
+    for start in range(0, len(names), in_a_row):
+        row = _fields(names[start : start + in_a_row], filled, setting, place)
+        slabs += spaced(row, 0.0, _BETWEEN_FIELDS) if block.cover else row
+    if names:
+        slabs[-1].below = _BELOW_A_TITLE if block.cover else 6.0
     slabs += _allowed(block, setting, place)
     if block.points:
         slabs += setting.lay((Items(block.points),), setting, place)
@@ -39,10 +42,16 @@ def front_block(block: FrontBlock, setting: Typesetting, place: Place) -> list[S
 
 def _headed(block: FrontBlock, setting: Typesetting, place: Place) -> list[Slab]:
     look = setting.look
+    school = setting.lines((Text(block.above),), look.body.heavier(), place.width) if block.above else ()
     title = setting.lines((Text(block.title),), look.headings[0], place.width)
     topic = setting.lines((Text(block.subtitle),), look.body, place.width) if block.subtitle else ()
-    slabs = spaced(slabs_of(title, place.owner.child("H1"), place.x), 0.0, 2.0)
-    return slabs + spaced(slabs_of(topic, place.owner.child("P"), place.x), 0.0, 8.0)
+    slabs = spaced(slabs_of(school, place.owner.child("P"), place.x), 0.0, 4.0)
+    slabs += spaced(slabs_of(title, place.owner.child("H1"), place.x), 0.0, 2.0)
+    slabs += spaced(slabs_of(topic, place.owner.child("P"), place.x), 0.0, 8.0)
+    if block.cover and slabs:  # no space is kept above the first strip of a page, so an empty one keeps it
+        slabs[-1].below = _BELOW_A_TITLE
+        slabs.insert(0, Slab(height=_ABOVE_A_COVER))
+    return slabs
 
 
 def _allowed(block: FrontBlock, setting: Typesetting, place: Place) -> list[Slab]:

@@ -219,6 +219,7 @@ def _front(node: FrontBlock, width: int) -> list[str]:
     facts = [node.time, _whole_marks(node.marks)]
     return _apart(
         [
+            wrapped(node.above, width),
             lines,
             wrapped(node.subtitle, width),
             [line for field in fields for line in wrapped(field, width)],

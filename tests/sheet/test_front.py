@@ -1,0 +1,112 @@
+"""The front of a paper: a heading as ever, or a cover of its own; its fields, time, table of marks and sentences."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import pairwise
+
+import pytest
+
+from molewright.draw.stream import Stream
+from molewright.nodes.blocks import Block, FrontBlock, NewPage, QuestionBlock, Sheet, Table
+from molewright.order.front import Front
+from molewright.question.check import Questions
+from molewright.render.text.lines import plain_line
+from molewright.sheet.compose import Composer, Setting
+from molewright.sheet.front import MOST_IN_A_BAND, marks_grid
+
+SETTING = Setting(title="Mock", code="7KQ2-M4XR", levels=("structured", "exam"), version="A")
+
+
+@pytest.fixture(scope="module")
+def composer(questions: Questions) -> Composer:
+    """Two questions, one of which needs relative atomic masses."""
+    made = [
+        questions.make(questions.bank.archetypes[key], Stream(f"front/{key}"))
+        for key in ("back-whole", "direct-solutions")
+    ]
+    return Composer(made, questions.bank, SETTING)
+
+
+def paper(composer: Composer, front: Front | None, pupil: str = "") -> Sheet:
+    setting = replace(SETTING, front=front, pupil=pupil)
+    return Composer(composer.questions, composer.bank, setting).question_paper()
+
+
+def front_of(sheet: Sheet) -> FrontBlock:
+    found = sheet.blocks[0]
+    assert isinstance(found, FrontBlock)
+    return found
+
+
+def before_the_first_question(sheet: Sheet) -> list[Block]:
+    blocks: list[Block] = []
+    for block in sheet.blocks:
+        if isinstance(block, QuestionBlock):
+            break
+        blocks.append(block)
+    return blocks
+
+
+def test_a_paper_that_asks_nothing_of_its_front_is_as_one_with_the_usual_heading(composer: Composer) -> None:
+    assert paper(composer, None) == paper(composer, Front())
+    assert front_of(paper(composer, None)).fields == ("Name", "Class", "Date")
+
+
+def test_a_cover_has_a_page_to_itself_and_a_heading_has_none(composer: Composer) -> None:
+    cover = before_the_first_question(paper(composer, Front(page="cover")))
+    assert isinstance(cover[-1], NewPage)
+    assert front_of(paper(composer, Front(page="cover"))).cover
+    heading = before_the_first_question(paper(composer, Front()))
+    assert not any(isinstance(block, NewPage) for block in heading)
+
+
+def test_school_fields_and_time_stand_where_they_are_asked_for(composer: Composer) -> None:
+    front = front_of(paper(composer, Front(school="Quernholm", fields=("name", "candidate number"), minutes=50)))
+    assert (front.above, front.fields, front.time) == ("Quernholm", ("Name", "Candidate number"), "50 minutes")
+
+
+def test_the_name_of_a_pupil_is_printed_and_not_asked_for_again(composer: Composer) -> None:
+    front = front_of(paper(composer, Front(fields=("date", "name")), pupil="Ilsa Quern"))
+    assert (front.fields, front.filled) == (("Date",), (("Name", "Ilsa Quern"),))
+
+
+def test_own_sentences_stand_after_ours_and_what_may_be_used_instead(composer: Composer) -> None:
+    usual = [plain_line(point) for point in front_of(paper(composer, None)).points]
+    asked = Front(instructions=("Write in ink.",), may_use=("a calculator", "the data sheet"))
+    own = [plain_line(point) for point in front_of(paper(composer, asked)).points]
+    assert own == [usual[0], "You may use: a calculator, the data sheet.", usual[2], "Write in ink.", usual[3]]
+
+
+@pytest.mark.parametrize("grid", [None, True, False])
+@pytest.mark.parametrize("page", ["heading", "cover"])
+def test_a_cover_has_a_table_of_marks_and_a_heading_if_it_is_asked_for(
+    composer: Composer, page: str, grid: bool | None
+) -> None:
+    front = Front(page="cover" if page == "cover" else "heading", grid=grid)
+    tables = [block for block in before_the_first_question(paper(composer, front)) if isinstance(block, Table)]
+    assert len(tables) == (grid if grid is not None else page == "cover")
+
+
+def test_the_table_of_marks_has_the_marks_of_each_question_and_of_all(composer: Composer) -> None:
+    sheet = paper(composer, Front(page="cover"))
+    (table,) = (block for block in before_the_first_question(sheet) if isinstance(block, Table))
+    marks = [str(block.marks) for block in sheet.blocks if isinstance(block, QuestionBlock)]
+    total = str(sum(map(int, marks)))
+    heading, worth, earned = (
+        [plain_line(line) for cell in row for line in cell.lines] for row in (table.heading, *table.rows)
+    )
+    assert heading == ["Question", "1", "2", "all"]
+    assert worth == ["Marks", *marks, total]
+    assert earned == ["Earned"]
+    assert front_of(sheet).marks == f"{total} marks"
+
+
+@pytest.mark.parametrize("count", [1, 9, 10, 11, 27, 40])
+def test_many_questions_stand_in_bands_of_nearly_one_length(count: int) -> None:
+    tables = [block for block in marks_grid(range(1, count + 1)) if isinstance(block, Table)]
+    numbers = [plain_line(cell.lines[0]) for table in tables for cell in table.heading[1:]]
+    assert numbers == [*map(str, range(1, count + 1)), "all"]
+    assert all(len(table.heading) - 1 <= MOST_IN_A_BAND + 1 for table in tables)
+    assert all(one.width >= other.width - 0.2 for one, other in pairwise(tables))
+    assert all(table.width <= 1 for table in tables)

@@ -28,6 +28,7 @@ from molewright.reading.yaml_text import parse_tree
 
 WORDS = st.text(st.characters(codec="utf-8", exclude_categories=["C", "Z"]), min_size=1, max_size=12)
 TEXTS = st.lists(WORDS, min_size=1, max_size=4).map(" ".join)
+PARAGRAPHS = st.lists(TEXTS, min_size=1, max_size=3).map("\n".join)
 PAIRS = st.dictionaries(TEXTS, TEXTS, max_size=3)
 NUMBERS = st.dictionaries(TEXTS, st.sampled_from(["1.264 g", "24.75 cm³", "0.100 mol dm⁻³", "95.0 %", "2"]), max_size=3)
 SEEDS = st.text("abcdefghijkmnpqrstuvwxyz23456789", min_size=1, max_size=12)
@@ -42,7 +43,10 @@ def lines(draw: st.DrawFn) -> OrderLine:
     if draw(st.booleans()):
         return OrderLine(
             words=OwnWords(
-                text=draw(TEXTS), marks=draw(st.integers(1, 40)), answer=draw(TEXTS), lines=draw(st.integers(0, 60))
+                text=draw(PARAGRAPHS),
+                marks=draw(st.integers(1, 40)),
+                answer=draw(PARAGRAPHS),
+                lines=draw(st.integers(0, 60)),
             )
         )
     kind = draw(st.booleans())
@@ -168,7 +172,19 @@ def test_a_question_in_words_of_ones_own_has_lines_for_its_marks() -> None:
     assert line.words == OwnWords(text="Why?", marks=3, answer="Because.", lines=6)
 
 
+def test_a_question_in_words_of_ones_own_may_have_paragraphs() -> None:
+    text = "lines: [{question: [Look at the flask., Why?], marks: 1, answer: [Because., Or so.]}]"
+    (line,) = parse_order(text, "x", lambda: 1)[0].lines
+    assert line.words is not None
+    assert (line.words.text, line.words.answer) == ("Look at the flask.\nWhy?", "Because.\nOr so.")
+
+
 FAULTS = {
+    "own words without end": (
+        f"lines:\n  - question: [{', '.join(['long ' * 80] * 11)}]\n    marks: 2\n    answer: x",
+        "x.order.yaml:2: line, question: the question has 4399 characters",
+        "at most 4000",
+    ),
     "an unknown key": ("questons: 4", "x.order.yaml:1: questons: the key 'questons' is not known here", "questions"),
     "too many marks": ("marks: 9000", "x.order.yaml:1: marks: 9000 for marks; expected 1 to 400", ""),
     "no level": ("level: easy", "x.order.yaml:1: level: 'easy' is not one of the levels", "mixed, scaffolded"),

@@ -15,7 +15,10 @@ READINGS: tuple[Readings, ...] = get_args(Readings)[1:]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OwnWords:
-    """A question in the teacher's own words: its text, its marks, the answer for the scheme, and how many lines are ruled."""
+    """A question in the teacher's own words: its text, its marks, the answer for the scheme, and how many lines are ruled.
+
+    Text and answer are paragraphs, a line each.
+    """
 
     text: str
     marks: int

@@ -34,6 +34,7 @@ MOST_WEIGHT = 20
 MOST_PAST = 4000  # questions that must not come again
 MOST_OWN_MARKS = 40  # of a question in the teacher's own words
 MOST_LINES = 60  # that are ruled for its answer
+MOST_OWN_LETTERS = 4000  # of its text, and of its answer
 SEED = re.compile(r"[a-z0-9]{1,12}")
 VERSION = re.compile(r"[A-Z]|\d{2,3}|\d{5}")
 
@@ -172,13 +173,23 @@ def _line(branch: Branch) -> OrderLine:
 def _own_words(fields: Fields) -> OrderLine:
     marks = fields.whole("marks", None, 1, MOST_OWN_MARKS)
     words = OwnWords(
-        text=fields.text("question"),
+        text=_paragraphs(fields, "question"),
         marks=marks,
-        answer=fields.text("answer"),
+        answer=_paragraphs(fields, "answer"),
         lines=fields.whole("answer lines", min(2 * marks, MOST_LINES), 0, MOST_LINES),
     )
     fields.finish()
     return OrderLine(words=words, where=fields.where)
+
+
+def _paragraphs(fields: Fields, key: str) -> str:
+    """A text of one's own, a list of them one paragraph each."""
+    found = "\n".join(fields.texts(key))
+    if len(found) > MOST_OWN_LETTERS:
+        raise Mistake(
+            f"the {key} has {len(found)} characters", expected=f"at most {MOST_OWN_LETTERS}", where=fields.at(key)
+        )
+    return found
 
 
 def _seed(fields: Fields) -> str:

@@ -68,9 +68,9 @@ def _past(past: Past) -> str:
 def _line(line: OrderLine) -> list[str]:
     if line.words is not None:
         return [
-            f"question: {quoted(line.words.text)}",
+            f"question: {_paragraphs(line.words.text)}",
             f"marks: {line.words.marks}",
-            f"answer: {quoted(line.words.answer)}",
+            f"answer: {_paragraphs(line.words.answer)}",
             f"answer lines: {line.words.lines}",
         ]
     held = (
@@ -94,6 +94,12 @@ def _line(line: OrderLine) -> list[str]:
         for version, numbers in line.drawn:
             told += [f"  {version}:", *_numbers(numbers, "    ")]
     return told
+
+
+def _paragraphs(text: str) -> str:
+    """A text as it is; where it has several paragraphs, a list of them."""
+    lines = text.split("\n")
+    return quoted(text) if len(lines) == 1 else listed(lines)
 
 
 def _numbers(numbers: Numbers, indent: str) -> Iterator[str]:

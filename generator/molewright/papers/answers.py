@@ -11,9 +11,12 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from molewright.errors import shortened
 from molewright.machine.spreadsheets import safe
+from molewright.papers.record.form import TEACHERS
 
 EMPTY_ROWS = 32  # of each version where no pupils are named: a class
+MOST_WORDS = 60  # letters of a teacher's own answer in the key of a class
 PUPIL, CODE, LEVEL = "pupil", "paper code", "level"
 
 
@@ -42,6 +45,8 @@ def _of_question(question: Mapping[str, Any]) -> Iterator[PlaceOf]:
     for point in (*points, *question["further parts"]):
         part = str(point["part"]).strip("() ")
         numbers = [str(one["answer"]) for one in point["answers"] if one["type"] != "words"]
+        if point.get("kind") == TEACHERS:
+            numbers = [shortened(str(point["answers"][-1]["answer"]), MOST_WORDS)[1:-1]]
         if numbers or part not in right:
             right[part] = numbers[-1] if numbers else "words"
         if points and point is points[-1]:

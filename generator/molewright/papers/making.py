@@ -21,6 +21,7 @@ from molewright.question.form import Form
 from molewright.question.own_numbers import OwnQuestion, named_numbers, numbers_of, with_numbers
 from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.parts import LEVELS, Level
+from molewright.sheet.teachers_question import TeachersQuestion
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,6 +92,7 @@ class PaperMaker:
             front=wanted.front,
             sign=sign,
             fingerprint=self.bank.fingerprint,
+            teachers=_teachers(self.order),
         )
         composer = Composer(made, self.bank, setting)
         levels = tuple(slot.line.level for slot in self.slots)
@@ -170,6 +172,20 @@ class PaperMaker:
 def sheet_level(level: str) -> Level:
     """How much support the sheets give at a level; the stretch level is exam style with a part more."""
     return next((one for one in LEVELS if one == level), LEVELS[-1])
+
+
+def _teachers(order: Order) -> tuple[tuple[int, TeachersQuestion], ...]:
+    """The questions in a teacher's own words, each with its number on the paper."""
+    return tuple(
+        (
+            number,
+            TeachersQuestion(
+                text=line.words.text, marks=line.words.marks, answer=line.words.answer, lines=line.words.lines
+            ),
+        )
+        for number, line in enumerate(order.lines, 1)
+        if line.words is not None
+    )
 
 
 def _holds(numbers: Numbers, kept: Numbers) -> bool:

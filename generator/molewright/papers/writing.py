@@ -7,14 +7,15 @@ import unicodedata
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 from pathlib import Path
 
 from molewright.experiment.quantity_texts import Numbers
 from molewright.machine.files import Staging
 from molewright.nodes.blocks import Sheet
 from molewright.order.choices import CLASS_KEY
-from molewright.order.order import Wanted
-from molewright.order.order_file import ORDER_ENDING
+from molewright.order.order import Order, Wanted
+from molewright.order.order_file import ORDER_ENDING, placed
 from molewright.order.order_text import write_order
 from molewright.papers.answers import EMPTY_ROWS, AnswerTable, PlaceOf, places
 from molewright.papers.copies import Copy
@@ -23,6 +24,7 @@ from molewright.papers.making import Paper
 from molewright.papers.record.writer import RecordFiles, heading
 from molewright.papers.sets import PaperSet
 from molewright.question.own_numbers import numbers_of
+from molewright.reading.fields import Faults
 from molewright.render import renderer
 from molewright.sheet.class_key import KeyRow, class_key
 from molewright.version import VERSION
@@ -53,6 +55,7 @@ def write_papers(
     progress: Callable[[int, int], None] | None = None,
 ) -> Told:
     """Make and write every paper of a set; what it comes to. Whole or not at all."""
+    require_printable(papers.order, papers.wanted)
     total = len(papers.copies)
     with Staging(folder, overwrite) as staging:
         writing = _Writing(papers, staging)
@@ -190,6 +193,18 @@ def printable(forms: Sequence[str]) -> Callable[[str], None]:
             one.require_text(text)
 
     return tried
+
+
+def require_printable(order: Order, wanted: Wanted) -> None:
+    """Try the words that a teacher wrote in every form that is wanted. Raises Mistake, or several at once, each at its line."""
+    tried = printable(wanted.forms)
+    faults = Faults()
+    for line in order.lines:
+        if line.words is not None:
+            for key, text in (("question", line.words.text), ("answer", line.words.answer)):
+                for one in text.splitlines():
+                    faults.attempt(placed(line).under(key), partial(tried, one))
+    faults.raise_if_any()
 
 
 def sheets_of(paper: Paper, names: Sequence[str]) -> Iterator[tuple[str, Sheet]]:

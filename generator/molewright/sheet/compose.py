@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from itertools import count
+from typing import TypeVar
 
 from molewright.bank.definitions import Bank
 from molewright.chem.conventions import CONVENTIONS, Convention, UnitStyle
@@ -32,15 +34,21 @@ from molewright.sheet.hazards import hazard_notes
 from molewright.sheet.mixture_lines import mixture_lines, together_lines
 from molewright.sheet.parts import Level, calculation_parts, labels_after, named_parts, question_block
 from molewright.sheet.scheme import answer_line, mean_line, molar_line, scheme_rows, scheme_table, wrong_table
+from molewright.sheet.teachers_question import TeachersQuestion, key_row, printed, scheme_blocks, worked_blocks
 from molewright.sheet.wording import Words, marks_told
 from molewright.sheet.writer import Writer
+
+Made = TypeVar("Made")
 
 MINUTES_A_MARK = 1.4  # homework, while learning (common practice, no source)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Setting:
-    """What stands on every sheet of a paper: title, version, code, level of each question, unit style, a pupil's name."""
+    """What stands on every sheet of a paper: title, version, code, level of each question, unit style, a pupil's name.
+
+    `teachers` are questions in a teacher's own words, each with its number on the paper; those that are drawn have the other numbers.
+    """
 
     title: str
     code: str
@@ -53,6 +61,7 @@ class Setting:
     subtitle: str = ""
     front: FrontAsked | None = None
     sign: str = ""  # a word that tells the papers of a class at several levels apart, and ranks nobody
+    teachers: tuple[tuple[int, TeachersQuestion], ...] = ()
 
 
 class Composer:
@@ -69,11 +78,19 @@ class Composer:
             {key: tuple(map(words_in_litres, texts)) for key, texts in bank.words.items()} if litre else bank.words
         )
         self.writers = tuple(Writer(question, bank, self.words, setting.style) for question in self.questions)
+        self.teachers = dict(setting.teachers)
+        free = (number for number in count(1) if number not in self.teachers)
+        self.numbers = tuple(next(free) for _ in self.questions)
+
+    @property
+    def each_marks(self) -> list[int]:
+        """Marks of each question, in the order of the paper."""
+        return self._each(lambda _, writer, __: [writer.question.marks], lambda _, asked: [asked.marks])
 
     @property
     def marks(self) -> int:
         """Marks of the whole paper."""
-        return sum(question.marks for question in self.questions)
+        return sum(self.each_marks)
 
     @property
     def minutes(self) -> int:
@@ -84,8 +101,11 @@ class Composer:
 
     def question_paper(self) -> Sheet:
         """The pupil's sheet."""
-        blocks = front_blocks(self.setting, self.questions, self.words, self.minutes)
-        blocks += [question_block(writer, number, level) for number, (writer, level) in self._numbered()]
+        blocks = front_blocks(self.setting, self.questions, self.each_marks, self.words, self.minutes)
+        blocks += self._each(
+            lambda number, writer, level: [question_block(writer, number, level)],
+            lambda number, asked: [printed(asked, number)],
+        )
         blocks.append(ClosingLine(self.words.text("end")))
         return self._sheet("questions", "", tuple(blocks), turn_over=True)
 
@@ -97,63 +117,43 @@ class Composer:
             Paragraph(self.words.line("scheme key"), "note"),
             self._caution(),
         ]
-        for number, (writer, level) in self._numbered():
-            rows = scheme_rows(writer, number, level)
-            title = f"Question {number}: {with_scripts(writer.question.draw.archetype.title)}"
-            heading = Heading(2, (Text(title),))
-            table = scheme_table(rows, f"Mark points of question {number}")
-            total = Paragraph((Text(f"Question {number}: {marks_told(writer.question.marks)} in all", bold=True),))
-            blocks += [heading, table, *further_sketches(writer)]
-            wrong = wrong_table(writer, number, level)
-            if wrong is not None:
-                blocks += [Heading(3, self.words.line("wrong head")), wrong]
-            blocks.append(total)
-        blocks += [
-            Paragraph((Text(f"This paper: {marks_told(self.marks)} in all", bold=True),)),
-            *hazard_notes(self.questions, self.bank, self.writers[0], self.words),
-        ]
+        blocks += self._each(self._marked, lambda number, asked: scheme_blocks(asked, number, self.words))
+        blocks.append(Paragraph((Text(f"This paper: {marks_told(self.marks)} in all", bold=True),)))
+        if self.writers:
+            blocks += hazard_notes(self.questions, self.bank, self.writers[0], self.words)
         return self._sheet("scheme", "mark scheme", tuple(blocks))
+
+    def _marked(self, number: int, writer: Writer, level: Level) -> list[Block]:
+        """What the mark scheme holds of a question that was drawn."""
+        title = f"Question {number}: {with_scripts(writer.question.draw.archetype.title)}"
+        table = scheme_table(scheme_rows(writer, number, level), f"Mark points of question {number}")
+        blocks: list[Block] = [Heading(2, (Text(title),)), table, *further_sketches(writer)]
+        wrong = wrong_table(writer, number, level)
+        if wrong is not None:
+            blocks += [Heading(3, self.words.line("wrong head")), wrong]
+        total = f"Question {number}: {marks_told(writer.question.marks)} in all"
+        return [*blocks, Paragraph((Text(total, bold=True),))]
 
     def worked_solutions(self) -> Sheet:
         """Worked solutions for pupils: flow picture, bar, and every step with its reason."""
         blocks: list[Block] = [Heading(1, (Text(f"{self.setting.title}, worked solutions"),)), self._caution()]
-        for number, (writer, level) in self._numbered():
-            heading = Heading(2, (Text(f"Question {number}"),))
-            equations = (full_equation(writer, reaction) for reaction in reactions(writer))
-            amounts = bar(writer)
-            pictures = (*flow_blocks(writer), *equations, *([amounts] if amounts else []))
-            blocks.append(Together((heading, *pictures)))
-            further, first = further_worked(writer, labels_after(writer, level)), before(writer)
-            blocks += further[:first]
-            if writer.question.points:
-                blocks += self._steps(writer)
-            blocks += further[first:]
+        blocks += self._each(self._solution, lambda number, asked: worked_blocks(asked, number))
         return self._sheet("worked", "worked solutions", tuple(blocks))
+
+    def _solution(self, number: int, writer: Writer, level: Level) -> list[Block]:
+        """The worked solution of a question that was drawn."""
+        heading = Heading(2, (Text(f"Question {number}"),))
+        equations = (full_equation(writer, reaction) for reaction in reactions(writer))
+        amounts = bar(writer)
+        pictures = (*flow_blocks(writer), *equations, *([amounts] if amounts else []))
+        further, first = further_worked(writer, labels_after(writer, level)), before(writer)
+        steps = self._steps(writer) if writer.question.points else []
+        return [Together((heading, *pictures)), *further[:first], *steps, *further[first:]]
 
     def answer_key(self) -> Sheet:
         """Final answers on one page, for marking quickly."""
         heading = tuple(Cell(((Text(text),),), head=True) for text in ("Part", "Answer", "Counts as right", "Marks"))
-        rows = []
-        for number, (writer, level) in self._numbered():
-            accepted = writer.question.worked.accepted
-            accept: Line = (Text(f"{accepted.low.number_text} to "), writer.numbers.amount(accepted.high))
-            if writer.question.worked.steps[-1].variable.simple:
-                accept = (writer.numbers.answer(),)
-            elif accepted.low.number == accepted.high.number:
-                accept = (writer.numbers.amount(accepted.low),)
-            told = further_key(writer, labels_after(writer, level))
-            if writer.question.points:
-                parts = named_parts(calculation_parts(writer, level))
-                told.insert(before(writer), (parts, answer_line(writer), accept, len(writer.question.points)))
-            for label, answers, allowed, marks in told:
-                rows.append(
-                    (
-                        Cell(((Text(f"{number}{label}", bold=True),),)),
-                        Cell((answers,)),
-                        Cell((allowed or (Text(""),),)),
-                        Cell(((Text(str(marks)),),)),
-                    )
-                )
+        rows = self._each(_key_rows, lambda number, asked: [key_row(asked, number, self.words)])
         blocks: tuple[Block, ...] = (
             Heading(1, (Text(f"{self.setting.title}, answer key"),)),
             Paragraph((Text(self._identity()),), "note"),
@@ -167,8 +167,21 @@ class Composer:
     def _caution(self) -> Paragraph:
         return Paragraph(self.words.line("caution"), "caution")
 
-    def _numbered(self) -> list[tuple[int, tuple[Writer, Level]]]:
-        return list(enumerate(zip(self.writers, self.setting.levels, strict=True), 1))
+    def _each(
+        self,
+        drawn: Callable[[int, Writer, Level], list[Made]],
+        teachers: Callable[[int, TeachersQuestion], list[Made]],
+    ) -> list[Made]:
+        """What is made of each question, in the order of the paper."""
+        found = {number: teachers(number, asked) for number, asked in self.teachers.items()}
+        for number, writer, level in self.numbered:
+            found[number] = drawn(number, writer, level)
+        return [one for number in sorted(found) for one in found[number]]
+
+    @property
+    def numbered(self) -> list[tuple[int, Writer, Level]]:
+        """The questions that were drawn, each with its number on the paper."""
+        return list(zip(self.numbers, self.writers, self.setting.levels, strict=True))
 
     def _sheet(self, kind: SheetKind, what: str, blocks: tuple[Block, ...], turn_over: bool = False) -> Sheet:
         title = f"{self.setting.title}, {what}" if what else self.setting.title
@@ -220,6 +233,29 @@ class Composer:
         answer = Paragraph((Text("Answer: ", bold=True), *answer_line(writer), Text(" ("), *_asked(writer), Text(")")))
         *before_it, last = blocks
         return [*before_it, Together((*(last.blocks if isinstance(last, Together) else (last,)), answer))]
+
+
+def _key_rows(number: int, writer: Writer, level: Level) -> list[tuple[Cell, ...]]:
+    """The rows of the answer key for a question that was drawn."""
+    accepted = writer.question.worked.accepted
+    accept: Line = (Text(f"{accepted.low.number_text} to "), writer.numbers.amount(accepted.high))
+    if writer.question.worked.steps[-1].variable.simple:
+        accept = (writer.numbers.answer(),)
+    elif accepted.low.number == accepted.high.number:
+        accept = (writer.numbers.amount(accepted.low),)
+    told = further_key(writer, labels_after(writer, level))
+    if writer.question.points:
+        parts = named_parts(calculation_parts(writer, level))
+        told.insert(before(writer), (parts, answer_line(writer), accept, len(writer.question.points)))
+    return [
+        (
+            Cell(((Text(f"{number}{label}", bold=True),),)),
+            Cell((answers,)),
+            Cell((allowed or (Text(""),),)),
+            Cell(((Text(str(marks)),),)),
+        )
+        for label, answers, allowed, marks in told
+    ]
 
 
 def _asked(writer: Writer) -> Line:

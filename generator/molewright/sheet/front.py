@@ -75,10 +75,15 @@ class OnSheets(Protocol):
         """What is asked of the front; None where nobody was asked."""
 
 
-def front_blocks(setting: OnSheets, questions: Sequence[Question], words: Words, minutes: int) -> list[Block]:
-    """The heading or the cover of a paper, `minutes` being the guide; what follows a cover begins on a new page."""
+def front_blocks(
+    setting: OnSheets, questions: Sequence[Question], each: Sequence[int], words: Words, minutes: int
+) -> list[Block]:
+    """The heading or the cover of a paper; what follows a cover begins on a new page.
+
+    `questions` are those that were drawn, `each` the marks of every question, `minutes` the guide.
+    """
     front = setting.front
-    total = sum(question.marks for question in questions)
+    total = sum(each)
     asked = USUAL_FIELDS if front is None else front.fields
     fields = tuple(word[:1].upper() + word[1:] for word in asked)
     given = front.minutes if front is not None else 0
@@ -96,7 +101,7 @@ def front_blocks(setting: OnSheets, questions: Sequence[Question], words: Words,
         )
     ]
     if front is not None and front.with_grid:
-        blocks += marks_grid([question.marks for question in questions])
+        blocks += marks_grid(each)
     blocks.append(Paragraph(words.line("caution"), "caution"))
     if front is not None and front.cover:
         blocks.append(NewPage())

@@ -32,14 +32,14 @@ def order_of(record: Record, fresh_seed: Callable[[], int]) -> tuple[Order, Want
         )
     order, wanted = parse_order(record.order, record.where.file, fresh_seed)
     drawn = {version: _numbers(held.read(), record) for version, held in record.versions.items()}
-    if any(len(numbers) != len(order.lines) for numbers in drawn.values()):
+    places = [at for at, line in enumerate(order.lines) if line.words is None]
+    if any(len(numbers) != len(places) for numbers in drawn.values()):
         raise Mistake("a paper in the record has not as many questions as its order", where=record.where)
-    lines = tuple(
-        line.with_drawn({version: numbers[at] for version, numbers in drawn.items()})
-        for at, line in enumerate(order.lines)
-    )
+    lines = list(order.lines)
+    for number, at in enumerate(places):
+        lines[at] = lines[at].with_drawn({version: numbers[number] for version, numbers in drawn.items()})
     first = record.paper(next(iter(record.versions)))
-    return replace(order, lines=lines), replace(wanted, versions=tuple(drawn), title=first.title)
+    return replace(order, lines=tuple(lines)), replace(wanted, versions=tuple(drawn), title=first.title)
 
 
 def _numbers(paper: Mapping[str, Any], record: Record) -> tuple[Numbers, ...]:
@@ -47,6 +47,7 @@ def _numbers(paper: Mapping[str, Any], record: Record) -> tuple[Numbers, ...]:
         return tuple(
             tuple((str(name), " ".join(str(text).split())) for name, text in question["given"].items())
             for question in paper["questions"]
+            if "archetype" in question
         )
     except (KeyError, TypeError, AttributeError):
         raise Mistake("a paper in the record is damaged", where=record.where) from None

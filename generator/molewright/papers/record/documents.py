@@ -15,12 +15,12 @@ from molewright.answer.accepted import ANSWER_TYPES, Accepted, AnswerType, accep
 from molewright.answer.printed import Further, Point, PrintedPaper, PrintedQuestion, SlipFacts, Slips, Step
 from molewright.answer.spans import rounded_runs
 from molewright.chem.quantity import Quantity, parse_quantity
-from molewright.chem.units import parse_unit
+from molewright.chem.units import Unit, parse_unit
 from molewright.errors import Mistake, shortened
 from molewright.experiment.identity import Candidate
 from molewright.experiment.relations.variables import BareRelation
+from molewright.papers.record.form import MOST_LETTERS, TEACHERS
 
-MOST_LETTERS = 600  # of a text that is printed
 MEAN = "mean titre"  # what a mark point finds that finds no step
 
 
@@ -45,6 +45,8 @@ def read_slip(held: object) -> SlipFacts:
 
 
 def _question(held: Mapping[str, Any]) -> PrintedQuestion:
+    if "archetype" not in held:
+        return _teachers(held)
     chain = tuple(_step(one) for one in _listed(held["chain"]))
     answer = parse_quantity(held["answer"], unit_needed=False)
     known = {str(name): Fraction(_short(number)) for name, number in held["known"].items()}
@@ -67,6 +69,29 @@ def _question(held: Mapping[str, Any]) -> PrintedQuestion:
     )
     _whole_chain(made)
     return made
+
+
+def _teachers(held: Mapping[str, Any]) -> PrintedQuestion:
+    """A question in a teacher's own words: nothing of it can be judged, so that what would be right is nothing."""
+    further = tuple(_further(one) for one in _listed(held["further parts"]))
+    if any(str(one["kind"]) != TEACHERS for one in held["further parts"]) or held["points"]:
+        raise ValueError("a question without its kind")
+    nothing = Quantity(Decimal(0), Unit.NONE)
+    return PrintedQuestion(
+        number=_count(held["question"], 1),
+        archetype="",
+        topic="",
+        context="",
+        level="",
+        asked="",
+        titre="",
+        points=(),
+        known={},
+        chain=(),
+        accepted=Accepted(type="words", exact=Fraction(0), answer=nothing, low=nothing, high=nothing),
+        slips=(),
+        further=further,
+    )
 
 
 _SETTLED_BEFORE: dict[str, AnswerType] = {

@@ -12,3 +12,5 @@ SUFFIX = "-record.jsonl"
 PATTERNS = ("*-record*.jsonl", "*record.json")  # how the files of records are called, and were in 0.2.0
 MOST_PAPERS = 500  # of a file
 MOST_LINE = 4_000_000  # bytes
+MOST_LETTERS = 600  # of a text that is printed
+TEACHERS = "own words"  # the kind of part that a question in a teacher's own words has

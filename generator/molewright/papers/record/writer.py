@@ -12,6 +12,7 @@ from molewright.chem.conventions import Convention, UnitStyle
 from molewright.chem.quantity import Quantity, half_up, to_figures
 from molewright.derivation.worked import WorkedStep, base_factor, type_of
 from molewright.draw.chosen import Draw
+from molewright.errors import shortened
 from molewright.experiment.identity import Candidate
 from molewright.experiment.quantities import Name
 from molewright.experiment.quantity_texts import texts_of
@@ -20,9 +21,10 @@ from molewright.machine.files import Staging
 from molewright.order.order import Wanted
 from molewright.order.order_text import write_order
 from molewright.papers.making import Paper, PaperMaker
-from molewright.papers.record.form import MOST_PAPERS, SCHEMA, SUFFIX
+from molewright.papers.record.form import MOST_LETTERS, MOST_PAPERS, SCHEMA, SUFFIX, TEACHERS
 from molewright.question.check import Question
 from molewright.sheet.parts import Level, labels, labels_after
+from molewright.sheet.teachers_question import TeachersQuestion
 from molewright.version import VERSION
 
 RECORD_FIGURES = 6  # of a wrong answer in the record: enough to tell it from any other
@@ -135,10 +137,30 @@ def record(paper: Paper) -> dict[str, Any]:
         "version": paper.version,
         "title": setting.title,
         "marks": paper.composer.marks,
-        "questions": [
-            _question_record(number, writer.question, level, labels(writer, level), labels_after(writer, level))
-            for number, (writer, level) in enumerate(zip(paper.composer.writers, setting.levels, strict=True), 1)
-        ],
+        "questions": sorted(
+            [
+                *(
+                    _question_record(number, writer.question, level, labels(writer, level), labels_after(writer, level))
+                    for number, writer, level in paper.composer.numbered
+                ),
+                *(_teachers_record(number, asked) for number, asked in paper.composer.teachers.items()),
+            ],
+            key=lambda one: int(one["question"]),
+        ),
+    }
+
+
+def _teachers_record(number: int, asked: TeachersQuestion) -> dict[str, Any]:
+    """A question in a teacher's own words: one part, whose marks only the teacher can give."""
+    answer = {"type": "words", "answer": shortened(" ".join(asked.answer.split()), MOST_LETTERS)[1:-1]}
+    part = {"kind": TEACHERS, "part": "", "answers": [answer], "accepted": [], "unit": "", "marks": asked.marks}
+    return {
+        "question": number,
+        "points": [],
+        "further parts": [part],
+        "marks": 0,
+        "marks in all": asked.marks,
+        "slips": [],
     }
 
 

@@ -13,6 +13,7 @@ from molewright.bank.definitions import Bank
 from molewright.derivation.plans import Plans
 from molewright.errors import Mistake
 from molewright.marking.files import mark_answers
+from molewright.order.front import Front
 from molewright.order.order import Order, Wanted
 from molewright.order.order_file import ORDER_ENDING, read_order
 from molewright.order.pupils import Pupil, pupil_codes
@@ -247,3 +248,46 @@ def test_the_summary_tells_questions_marks_pages_and_paper(bank: Bank, plans: Pl
     assert sum(line.endswith("minutes") for line in lines) == 3
     (paper,) = [line for line in lines if line.startswith("question paper:")]
     assert f"{sum((pages + 1) // 2 for pages in told.pages)} sheets of paper for {len(THREE)} papers" in paper
+
+
+def test_a_set_has_one_data_sheet_whoever_is_in_it(bank: Bank, plans: Plans, tmp_path: Path) -> None:
+    wanted = Wanted(pupils=THREE, numbers="shared", sheets=("questions", "data"), forms=("pdf", "text"))
+    told = write_papers(PaperSet(bank, Order(seed=11, count=2), wanted, plans), tmp_path)
+    assert sum("data-sheet" in name for name in told.files) == 2
+    assert len(PdfReader(the(tmp_path, "data-sheet.pdf")).pages) == 1
+
+
+def test_the_front_of_a_set_stands_in_its_settled_order_and_prints_again(
+    bank: Bank, plans: Plans, tmp_path: Path
+) -> None:
+    front = Front(
+        page="cover",
+        school="Quernholm",
+        fields=("name", "candidate number"),
+        minutes=45,
+        instructions=("Write in ink.",),
+    )
+    papers = PaperSet(bank, Order(seed=11, count=2), Wanted(front=front, sheets=("questions", "data")), plans)
+    write_papers(papers, tmp_path / "first")
+    order, wanted = read_order(the(tmp_path / "first", ORDER_ENDING), never)
+    assert wanted.front == front
+    write_papers(PaperSet(bank, order, wanted, plans), tmp_path / "again")
+    for ending in ("questions.pdf", "data-sheet.pdf", ORDER_ENDING):
+        assert the(tmp_path / "first", ending).read_bytes() == the(tmp_path / "again", ending).read_bytes()
+
+
+@pytest.mark.parametrize(
+    ("wanted", "said"),
+    [
+        (Wanted(title="\N{HEBREW LETTER ALEF}"), "order: title: "),
+        (Wanted(front=Front(school="\N{HEBREW LETTER ALEF}")), "order: front: "),
+        (Wanted(front=Front(may_use=("a calculator", "\N{HEBREW LETTER ALEF}"))), "order: front: "),
+    ],
+)
+def test_words_that_cannot_be_printed_are_told_with_their_place(
+    wanted: Wanted, said: str, bank: Bank, plans: Plans, tmp_path: Path
+) -> None:
+    with pytest.raises(Mistake) as caught:
+        write_papers(PaperSet(bank, Order(seed=11, count=1), wanted, plans), tmp_path)
+    assert str(caught.value).startswith(said)
+    assert not list(tmp_path.glob("*"))

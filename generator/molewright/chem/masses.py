@@ -34,6 +34,11 @@ def _published() -> dict[str, Decimal]:
     return {symbol: Decimal(number) for symbol, number in rows}
 
 
+def has_mass(symbol: str) -> bool:
+    """Whether an element has a standard atomic mass."""
+    return symbol in _published()
+
+
 @lru_cache(maxsize=512)
 def atomic_mass(symbol: str, convention: Convention) -> Decimal:
     """The relative atomic mass by the convention, half up: Fe is 55.8, 55.85, 56 or 55.845."""

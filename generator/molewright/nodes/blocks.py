@@ -151,12 +151,35 @@ class ClosingLine:
     text: str
 
 
+@dataclass(frozen=True, slots=True)
+class ElementSquare:
+    """An element in the periodic table: its row (1 to 7, the two series below as 8 and 9), its column (1 to 18), symbol and mass.
+
+    A square without a mass ("") is an element that has none, or says which series belongs there.
+    """
+
+    row: int
+    column: int
+    symbol: str
+    mass: str
+
+
+@dataclass(frozen=True, slots=True)
+class ElementTable:
+    """The periodic table with relative atomic masses. It stands on one page, which should be a wide one."""
+
+    squares: tuple[ElementSquare, ...]
+    summary: str = ""
+
+
 Holder = Part | Together | QuestionBlock
 """What holds blocks itself."""
-Block = Heading | Paragraph | Items | Table | Working | Holder | Figure | FrontBlock | NewPage | ClosingLine
+Block = (
+    Heading | Paragraph | Items | Table | Working | Holder | Figure | FrontBlock | NewPage | ClosingLine | ElementTable
+)
 
 
-SheetKind = Literal["questions", "scheme", "worked", "key", "report"]
+SheetKind = Literal["questions", "scheme", "worked", "key", "report", "data"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -171,5 +194,6 @@ class Sheet:
     header: str = ""
     version: str = ""
     language: str = "en-GB"
+    wide: bool = False  # on a page that is wider than high
     turn_over: bool = False  # "Turn over" at the foot of odd pages when more follows
     spoken: tuple[tuple[str, str], ...] = field(default=())  # words for abbreviations, for a screen reader

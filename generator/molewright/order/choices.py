@@ -12,7 +12,8 @@ LINE_LEVELS = ("scaffolded", "structured", "exam", STRETCH)  # of one question
 LEVEL_CHOICES = (MIXED, *LINE_LEVELS)
 SHEETS = ("questions", "scheme", "worked", "key")
 CLASS_KEY = "class"  # the right answers of all papers, pupil by part
-SHEET_CHOICES = (*SHEETS, CLASS_KEY)
+DATA_SHEET = "data"  # relative atomic masses and constants, one for the whole set
+SHEET_CHOICES = (*SHEETS, CLASS_KEY, DATA_SHEET)
 FORMS = ("pdf", "latex", "text")
 MASSES: tuple[Convention, ...] = get_args(Convention)
 

@@ -10,10 +10,11 @@ from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
 
+from molewright.errors import Where
 from molewright.experiment.quantity_texts import Numbers
 from molewright.machine.files import Staging
 from molewright.nodes.blocks import Sheet
-from molewright.order.choices import CLASS_KEY
+from molewright.order.choices import CLASS_KEY, DATA_SHEET
 from molewright.order.order import Order, Wanted
 from molewright.order.order_file import ORDER_ENDING, placed
 from molewright.order.order_text import write_order
@@ -27,6 +28,8 @@ from molewright.question.own_numbers import numbers_of
 from molewright.reading.fields import Faults
 from molewright.render import renderer
 from molewright.sheet.class_key import KeyRow, class_key
+from molewright.sheet.compose import Composer
+from molewright.sheet.data_sheet import data_sheet
 from molewright.version import VERSION
 
 _FILE_WORDS = {
@@ -35,6 +38,7 @@ _FILE_WORDS = {
     "worked": "worked-solutions",
     "key": "answer-key",
     CLASS_KEY: "class-key",
+    DATA_SHEET: "data-sheet",
 }
 MOST_SLUG = 40  # letters of a title in a file's name
 
@@ -81,6 +85,7 @@ class _Writing:
         self.places: dict[tuple[str, str], tuple[PlaceOf, ...]] = {}
         self.key: list[KeyRow] = []
         self.drawn: dict[str, list[Numbers]] = {}
+        self.composers: dict[str, Composer] = {}  # of the first paper of each level
         self.told = Told()
         apart = Counter(copy.level for copy in papers.apart())
         self.records = {
@@ -97,6 +102,7 @@ class _Writing:
             self.places[copy.numbers] = places(self.records[copy.level].add(paper))
             if not self.papers.own_numbers:  # numbers of pupils' own follow from the seed, and stand in the record
                 self.drawn.setdefault(copy.version, [numbers_of(question) for question in paper.questions])
+        self.composers.setdefault(copy.level, paper.composer)
         for name, sheet in sheets_of(paper, self.wanted.sheets):
             if first or name == "questions":
                 self._sheet(copy, paper, name, sheet)
@@ -156,14 +162,19 @@ class _Writing:
             if whole.name.endswith(_FILE_WORDS["questions"]):
                 self.told.blank += whole.blank_pages
         if CLASS_KEY in self.wanted.sheets:
-            for form in self.wanted.forms:
-                made = renderer(form)
-                content = made.render(class_key(self.papers.title, self.papers.code, self.key))
-                self.staging.add(f"{self.stem}-{_FILE_WORDS[CLASS_KEY]}{made.SUFFIX}", content)
+            self._one(CLASS_KEY, class_key(self.papers.title, self.papers.code, self.key))
+        if DATA_SHEET in self.wanted.sheets:
+            self._one(DATA_SHEET, data_sheet(self.composers.values(), self.papers.code))
         self.staging.add(f"{self.stem}-answers.csv", self.table.content())
         self.staging.add(f"{self.stem}{ORDER_ENDING}", self._order().encode())
         self.told.files = self.staging.written
         return self.told
+
+    def _one(self, name: str, sheet: Sheet) -> None:
+        """A sheet that there is one of for the whole set."""
+        for form in self.wanted.forms:
+            made = renderer(form)
+            self.staging.add(f"{self.stem}-{_FILE_WORDS[name]}{made.SUFFIX}", made.render(sheet))
 
     def _order(self) -> str:
         """The settled order of the set: every line written out, so that it prints again and any of it can be changed."""
@@ -199,6 +210,9 @@ def require_printable(order: Order, wanted: Wanted) -> None:
     """Try the words that a teacher wrote in every form that is wanted. Raises Mistake, or several at once, each at its line."""
     tried = printable(wanted.forms)
     faults = Faults()
+    for entry, texts in (("title", (wanted.title,)), ("front", wanted.front.texts)):
+        for text in texts:
+            faults.attempt(Where("order", entry=entry), partial(tried, text))
     for line in order.lines:
         if line.words is not None:
             for key, text in (("question", line.words.text), ("answer", line.words.answer)):
@@ -208,7 +222,7 @@ def require_printable(order: Order, wanted: Wanted) -> None:
 
 
 def sheets_of(paper: Paper, names: Sequence[str]) -> Iterator[tuple[str, Sheet]]:
-    """The sheets of a paper by name; the key of a class is no sheet of one paper."""
+    """The sheets of a paper by name; the key of a class and the data sheet are no sheets of one paper."""
     makers = {
         "questions": paper.composer.question_paper,
         "scheme": paper.composer.mark_scheme,

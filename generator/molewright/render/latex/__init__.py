@@ -14,6 +14,7 @@ from molewright.nodes.blocks import (
     Block,
     Cell,
     ClosingLine,
+    ElementTable,
     FrontBlock,
     Heading,
     Holder,
@@ -29,7 +30,7 @@ from molewright.nodes.blocks import (
 )
 from molewright.nodes.figures import BarFigure, BuretteFigure, CountChart, CurveFigure, Figure, FlowFigure
 from molewright.render.latex.escape import escape, escape_plain
-from molewright.render.latex.figures import bar, counts, flow
+from molewright.render.latex.figures import bar, counts, elements, flow
 from molewright.render.latex.lines import LineWriter, unit_text
 from molewright.render.latex.plots import burettes, curve
 from molewright.render.text.lines import plain_line
@@ -59,7 +60,8 @@ def render(sheet: Sheet) -> bytes:
         _document()
         .render(
             made=_MADE,
-            points=11 if sheet.kind == "questions" else 10,
+            points=11 if sheet.kind in ("questions", "data") else 10,
+            wide=sheet.wide,
             title=escape_plain(sheet.title),
             subject=escape_plain(sheet.subject),
             keywords=escape_plain(sheet.code),
@@ -139,6 +141,8 @@ class _BlockWriter:
                 return _kept([rf"\figureline{{{self.figure(node)}}}"], spot, "[10pt]")
             case FrontBlock():
                 return _kept(self.front(node), spot)
+            case ElementTable():
+                return _kept([elements(node)], spot, "[10pt]")
             case NewPage():
                 return r"\freshpage"
             case ClosingLine():

@@ -8,6 +8,7 @@ from typing import assert_never
 from molewright.nodes.blocks import (
     Block,
     ClosingLine,
+    ElementTable,
     FrontBlock,
     Heading,
     Holder,
@@ -26,6 +27,7 @@ from molewright.render.pdf.burettes import burette_figure
 from molewright.render.pdf.content import bar
 from molewright.render.pdf.counts import count_chart
 from molewright.render.pdf.curves import curve_figure
+from molewright.render.pdf.elements import element_table
 from molewright.render.pdf.figures import bar_figure
 from molewright.render.pdf.flow import flow_figure
 from molewright.render.pdf.front import closing_line, front_block
@@ -144,6 +146,8 @@ def _laid(block: Block, setting: Typesetting, place: Place) -> list[Slab]:
             return front_block(block, setting, place)
         case ClosingLine():
             return closing_line(block, setting, place)
+        case ElementTable():
+            return element_table(block, setting, place)
         case NewPage():
             return []  # it forces the next block over, and takes no room itself
         case _:

@@ -32,6 +32,7 @@ class Page:
     content: str
     owners: list[Element]
     bookmarks: tuple[tuple[int, str, float], ...]  # depth, title, height on the page
+    wide: bool = False  # on its side
 
 
 class _Objects:
@@ -111,10 +112,11 @@ class PdfFile:
         first = objects.reserve(len(pages))
         numbers = list(range(first, first + len(pages)))
         for number, page in zip(numbers, pages, strict=True):
+            width, height = (PAGE_HEIGHT, PAGE_WIDTH) if page.wide else (PAGE_WIDTH, PAGE_HEIGHT)
             content = objects.add_stream("", page.content.encode("ascii"))
             objects.fill(
                 number,
-                f"<</Type /Page /Parent {self._tree} 0 R /MediaBox [0 0 {PAGE_WIDTH:.2f} {PAGE_HEIGHT:.2f}] "
+                f"<</Type /Page /Parent {self._tree} 0 R /MediaBox [0 0 {width:.2f} {height:.2f}] "
                 f"/Resources {self._resources} 0 R /Contents {content} 0 R /StructParents {len(self._pages)} /Tabs /S>>",
             )
             self._pages.append(number)

@@ -5,7 +5,16 @@ from __future__ import annotations
 from molewright.nodes.blocks import Sheet
 from molewright.nodes.inline import Line, Text
 from molewright.render.pdf.lines import natural_width, set_line
-from molewright.render.pdf.look import COLUMN, FOOTER_BASELINE, HEADER_BASELINE, LEFT, PAGE_HEIGHT, Style
+from molewright.render.pdf.look import (
+    COLUMN,
+    FOOTER_BASELINE,
+    HEADER_DOWN,
+    LEFT,
+    PAGE_HEIGHT,
+    PAGE_WIDTH,
+    WIDE_COLUMN,
+    Style,
+)
 
 _SMALL = Style(9.0, 11.0)
 _CODE = Style(10.0, 12.0)
@@ -13,9 +22,10 @@ _CODE = Style(10.0, 12.0)
 
 def running_matter(sheet: Sheet, number: int, count: int) -> list[str]:
     """Header and footer of page `number` of `count`."""
-    third = COLUMN / 3
-    header = _line(sheet.header, _SMALL, LEFT, 2 * third, HEADER_BASELINE, "left")
-    header += _line(sheet.version, _SMALL.heavier(), LEFT + 2 * third, third, HEADER_BASELINE, "right")
+    third = (WIDE_COLUMN if sheet.wide else COLUMN) / 3
+    top = (PAGE_WIDTH if sheet.wide else PAGE_HEIGHT) - HEADER_DOWN
+    header = _line(sheet.header, _SMALL, LEFT, 2 * third, top, "left")
+    header += _line(sheet.version, _SMALL.heavier(), LEFT + 2 * third, third, top, "right")
     footer = _line(sheet.code, _CODE, LEFT, third, FOOTER_BASELINE, "left")
     if sheet.turn_over and number % 2 and number < count:
         footer += _line("Turn over", _CODE.heavier(), LEFT + third, third, FOOTER_BASELINE, "centre")

@@ -14,8 +14,10 @@ PAGE_WIDTH, PAGE_HEIGHT = 210 * MM, 297 * MM
 LEFT, RIGHT, TOP, BOTTOM = 23 * MM, 18 * MM, 23 * MM, 22 * MM
 COLUMN = PAGE_WIDTH - LEFT - RIGHT
 ROOM = PAGE_HEIGHT - TOP - BOTTOM  # what one page can hold
-HEADER_BASELINE = PAGE_HEIGHT - 15.5 * MM
+HEADER_DOWN = 15.5 * MM  # from the top of the page to the baseline of its header
 FOOTER_BASELINE = 13.5 * MM
+WIDE_COLUMN = PAGE_HEIGHT - LEFT - RIGHT  # of a page that lies on its side
+WIDE_ROOM = PAGE_WIDTH - TOP - BOTTOM
 
 GUTTER = 9 * MM  # question numbers and part labels stand here, aligned at the left
 MARKS_COLUMN = 11 * MM  # kept free at the right of a demand for its marks in brackets

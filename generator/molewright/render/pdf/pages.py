@@ -5,14 +5,25 @@ from __future__ import annotations
 from molewright.nodes.blocks import Heading, Sheet
 from molewright.render.pdf import blocks, file, tags
 from molewright.render.pdf.furniture import running_matter
-from molewright.render.pdf.look import COLUMN, LEFT, PAGE_HEIGHT, PUPIL, ROOM, TEACHER, TOP
+from molewright.render.pdf.look import (
+    COLUMN,
+    LEFT,
+    PAGE_HEIGHT,
+    PAGE_WIDTH,
+    PUPIL,
+    ROOM,
+    TEACHER,
+    TOP,
+    WIDE_COLUMN,
+    WIDE_ROOM,
+)
 from molewright.render.pdf.slabs import Mark, Placed, paged
 from molewright.render.pdf.typesetting import Place, Typesetting
 
 
 def drawn(sheet: Sheet, root: tags.Element) -> list[file.Page]:
     """The pages of a sheet, drawn; its structure tree hangs below `root`."""
-    teacher = sheet.kind != "questions"
+    teacher = sheet.kind not in ("questions", "data")
     sections = any(isinstance(block, Heading) and block.level == 2 for block in sheet.blocks)
     setting = Typesetting(
         look=TEACHER if teacher else PUPIL,
@@ -21,8 +32,9 @@ def drawn(sheet: Sheet, root: tags.Element) -> list[file.Page]:
         question_role="H3" if sections else "H2",
         lay=blocks.lay,
     )
-    slabs = blocks.lay(sheet.blocks, setting, Place(x=LEFT, width=COLUMN, owner=root, room=ROOM))
-    placed = paged(slabs)
+    width, room = (WIDE_COLUMN, WIDE_ROOM) if sheet.wide else (COLUMN, ROOM)
+    slabs = blocks.lay(sheet.blocks, setting, Place(x=LEFT, width=width, owner=root, room=room))
+    placed = paged(slabs, room)
     return [_draw(page, number, len(placed), sheet, setting) for number, page in enumerate(placed)]
 
 
@@ -32,7 +44,7 @@ def _draw(page: list[Placed], number: int, count: int, sheet: Sheet, setting: Ty
     out: list[str] = []
     bookmarks: list[tuple[int, str, float]] = []
     for slab, top, again in page:
-        y = PAGE_HEIGHT - TOP - top
+        y = (PAGE_WIDTH if sheet.wide else PAGE_HEIGHT) - TOP - top
         if slab.box is not None:
             figure, x, width = slab.box
             figure.attributes = (
@@ -44,7 +56,7 @@ def _draw(page: list[Placed], number: int, count: int, sheet: Sheet, setting: Ty
             element = None if again else mark.element
             _draw_mark(mark, element, y - mark.y, number, owners, out)
     out += running_matter(sheet, number + 1, count)
-    return file.Page("\n".join(out), owners, tuple(bookmarks))
+    return file.Page("\n".join(out), owners, tuple(bookmarks), sheet.wide)
 
 
 def _draw_mark(

@@ -74,13 +74,13 @@ def tied(slabs: Sequence[Slab], tie: Tie = Tie.HELD) -> Sequence[Slab]:
     return slabs
 
 
-def paged(slabs: Iterable[Slab]) -> list[list[Placed]]:
+def paged(slabs: Iterable[Slab], room: float = ROOM) -> list[list[Placed]]:
     """Fill pages one after another. Every page takes at least one slab, so this always ends."""
     waiting = list(slabs)
     pages: list[list[Placed]] = []
     start = 0
     while start < len(waiting):
-        page, y = _opened(waiting[start])
+        page, y = _opened(waiting[start], room)
         opened = len(page)
         ends: list[float] = []  # the page's height after each slab that fits
         for index in range(start, len(waiting)):
@@ -88,16 +88,16 @@ def paged(slabs: Iterable[Slab]) -> list[list[Placed]]:
             if index > start and slab.tie == Tie.FORCED:
                 break
             top = y + (space(page[-1][0], slab) if page else 0.0)
-            if top + slab.height > ROOM + 0.01 and index > start:
+            if top + slab.height > room + 0.01 and index > start:
                 break
             page.append((slab, top, False))
             y = top + slab.height
             ends.append(y)
         count = len(ends)
-        kept = _best_end(waiting, start, ends)
+        kept = _best_end(waiting, start, ends, room)
         cut = start + kept
-        emptier = ends[kept - 1] < _FILLED * ROOM
-        if cut < len(waiting) and _squeezed(waiting, start, cut, page[opened][1], emptier):
+        emptier = ends[kept - 1] < _FILLED * room
+        if cut < len(waiting) and _squeezed(waiting, start, cut, page[opened][1], emptier, room):
             continue  # the same page once more, with less blank space in it
         del page[len(page) - (count - kept) :]
         pages.append(page)
@@ -105,7 +105,7 @@ def paged(slabs: Iterable[Slab]) -> list[list[Placed]]:
     return pages or [[]]
 
 
-def _squeezed(waiting: Sequence[Slab], start: int, cut: int, top: float, emptier: bool) -> bool:
+def _squeezed(waiting: Sequence[Slab], start: int, cut: int, top: float, emptier: bool, room: float) -> bool:
     """Whether a question ends on this page once some of its blank space has given way.
 
     That is tried where a new page would cut the question in two, or would leave much of this page empty (`emptier`).
@@ -114,7 +114,7 @@ def _squeezed(waiting: Sequence[Slab], start: int, cut: int, top: float, emptier
         return False
     first = max((index for index in range(start, cut + 1) if waiting[index].tie == Tie.FREE), default=start)
     end = next((index for index in range(cut + 1, len(waiting)) if waiting[index].tie <= Tie.FREE), len(waiting))
-    over = top + height(waiting[start:end]) - ROOM
+    over = top + height(waiting[start:end]) - room
     blank = fsum(slab.height for slab in waiting[first:end] if not slab.marks)
     if not 0 < over <= (1 - _LEAST_SQUEEZE) * blank:
         return False
@@ -123,10 +123,10 @@ def _squeezed(waiting: Sequence[Slab], start: int, cut: int, top: float, emptier
     return True
 
 
-def _opened(slab: Slab) -> tuple[list[Placed], float]:
+def _opened(slab: Slab, room: float) -> tuple[list[Placed], float]:
     """A page with what is repeated above its first slab, unless that leaves no room for the slab itself."""
     page: list[Placed] = []
-    if slab.repeat and height((*slab.repeat, slab)) > ROOM:
+    if slab.repeat and height((*slab.repeat, slab)) > room:
         return page, 0.0
     y = 0.0
     for above in slab.repeat:
@@ -136,7 +136,7 @@ def _opened(slab: Slab) -> tuple[list[Placed], float]:
     return page, y
 
 
-def _best_end(waiting: Sequence[Slab], start: int, ends: Sequence[float]) -> int:
+def _best_end(waiting: Sequence[Slab], start: int, ends: Sequence[float], room: float) -> int:
     """How many of the slabs that fit shall stay on this page."""
     if start + len(ends) == len(waiting) or waiting[start + len(ends)].tie == Tie.FORCED:
         return len(ends)
@@ -144,6 +144,6 @@ def _best_end(waiting: Sequence[Slab], start: int, ends: Sequence[float]) -> int
     for count in range(len(ends), 0, -1):
         last.setdefault(waiting[start + count].tie, count)
     free, between = last.get(Tie.FREE, 0), last.get(Tie.PART, 0)
-    if free and (free > between or ends[free - 1] >= _FILLED * ROOM):
+    if free and (free > between or ends[free - 1] >= _FILLED * room):
         return free
     return between or free or len(ends)

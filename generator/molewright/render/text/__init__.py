@@ -11,6 +11,7 @@ from typing import assert_never
 from molewright.nodes.blocks import (
     Block,
     ClosingLine,
+    ElementTable,
     FrontBlock,
     Heading,
     Holder,
@@ -27,7 +28,7 @@ from molewright.nodes.blocks import (
 from molewright.nodes.figures import BarFigure, BuretteFigure, CountChart, CurveFigure, Figure, FlowFigure
 from molewright.render.text.figures import burettes, curve
 from molewright.render.text.lines import COLUMNS, hung, plain_line, pushed_right, shown_width, with_at_right, wrapped
-from molewright.render.text.tables import bar, counts, flow, table
+from molewright.render.text.tables import bar, counts, elements, flow, table
 
 SUFFIX = ".txt"
 _HANG = 5  # columns for a question's number or a part's label
@@ -101,6 +102,8 @@ def _block(node: Block, width: int) -> list[str]:
             return _figure(node, width)
         case FrontBlock():
             return _front(node, width)
+        case ElementTable():
+            return elements(node, width)
         case NewPage():
             return ["-" * width]
         case ClosingLine():

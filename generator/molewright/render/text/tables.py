@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from itertools import cycle
 from math import fsum
 
-from molewright.nodes.blocks import Cell, Table
+from molewright.nodes.blocks import Cell, ElementSquare, ElementTable, Table
 from molewright.nodes.figures import BarFigure, CountChart, FlowFigure
 from molewright.render.text.lines import hung, plain_line, shown_width, wrapped
 
@@ -67,6 +67,7 @@ def counts(node: CountChart, width: int) -> list[str]:
 
 _BAR = " | "
 _LEAST_COLUMN = 3
+_PERIODS, _BEFORE_A_SERIES = 7, 2  # of a periodic table
 
 
 def _padded(text: str, width: int, align: str) -> str:
@@ -131,3 +132,23 @@ def table(node: Table, width: int) -> list[str]:
             lines.append(rule)
         lines += row
     return lines
+
+
+def elements(node: ElementTable, width: int) -> list[str]:
+    """The elements period by period with their masses; the eighteen columns of the table would not go into the width."""
+    periods: dict[int, list[str]] = {}
+    for square in sorted(node.squares, key=_as_read):
+        if square.mass:
+            period = square.row if square.row <= _PERIODS else square.row - 2
+            periods.setdefault(period, []).append(f"{square.symbol}\N{NO-BREAK SPACE}{square.mass}")
+    lines = hung("Table:", node.summary, width, hang=2) if node.summary else []
+    for period, held in sorted(periods.items()):
+        lines += hung(f"Period {period}:", ", ".join(held), width, hang=10)
+    return lines
+
+
+def _as_read(square: ElementSquare) -> tuple[int, int]:
+    """By atomic number: a series stands among the groups of its period, after the first two."""
+    return (
+        (1, square.column) if square.row > _PERIODS else (0 if square.column <= _BEFORE_A_SERIES else 2, square.column)
+    )

@@ -62,6 +62,7 @@ def lines(draw: st.DrawFn) -> OrderLine:
         indicator=draw(st.just("") | TEXTS),
         readings=draw(st.sampled_from(["", *READINGS])),
         seed=draw(st.just("") | SEEDS),
+        wording=draw(st.sampled_from(["", "0a1b2c3d"])),
         numbers=tuple(draw(NUMBERS).items()),
         drawn=tuple((version, tuple(numbers.items())) for version, numbers in drawn.items()),
     )

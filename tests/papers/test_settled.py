@@ -21,6 +21,9 @@ from molewright.papers.code import is_proof, read_code
 from molewright.papers.making import PaperMaker
 from molewright.papers.record.again import order_of
 from molewright.papers.record.reader import read_record
+from molewright.papers.sets import PaperSet
+from molewright.papers.summary import summary
+from molewright.papers.writing import Told
 from molewright.question.own_numbers import numbers_of
 from shared.for_each import for_each
 from shared.papers import write_papers
@@ -95,6 +98,23 @@ def test_numbers_that_the_seed_would_not_give_are_printed_all_the_same(
         made = PaperMaker(bank, other, plans).paper(wanted, version).questions
         assert [numbers_of(one) for one in made] == [numbers_of(one) for one in kept]
         assert [one.worked.answer for one in made] == [one.worked.answer for one in kept]
+
+
+def test_what_reads_otherwise_is_told(bank: Bank, plans: Plans, tmp_path: Path) -> None:
+    """As after the words of the banks have changed: the same numbers, and a sentence that names the questions."""
+    written(bank, plans, Order(seed=SEED, count=4), WANTED, tmp_path / "first")
+    order, wanted = again(tmp_path / "first")
+    marks = [line.wording for line in order.lines]
+    assert all(marks)
+    assert len(set(marks)) == 4
+    assert PaperSet(bank, order, wanted, plans).reworded(marks) == ()
+    other = [f"{number:08x}" if number in (1, 3) else mark for number, mark in enumerate(marks)]
+    papers = PaperSet(bank, order, wanted, plans)
+    assert papers.reworded(other) == (2, 4)
+    told = Told(reworded=(2, 4))
+    assert any(line.startswith("questions 2, 4: worded otherwise") for line in summary(papers, told))
+    changed_order = changed(bank, order, "numbers", 1, "x")
+    assert [bool(line.wording) for line in changed_order.lines] == [False, True, True, True]
 
 
 # ------------------------------------------------------------------ codes

@@ -67,6 +67,8 @@ def read_class_list(path: Path, tried: Callable[[str], object] = str) -> tuple[P
         try:
             pupil, beside = heading.pupil(line, here) if heading else (Pupil(name=clean_name(line, here)), ())
             pupils.append((pupil, beside, here))
+            if len(pupils) > MOST_PUPILS:
+                raise Mistake(f"the class list holds more than {MOST_PUPILS} names", expected="the pupils of a school")
             tried(pupil.name)
         except Mistake as mistake:
             wrong.append(mistake.at(here))
@@ -75,8 +77,6 @@ def read_class_list(path: Path, tried: Callable[[str], object] = str) -> tuple[P
     raise_all(wrong)
     if not pupils:
         raise Mistake("the class list holds a heading and no name", expected="one row for each pupil", where=where)
-    if len(pupils) > MOST_PUPILS:
-        raise Mistake(f"the class list holds {len(pupils)} names", expected=f"at most {MOST_PUPILS}", where=where)
     return _told_apart(pupils)
 
 

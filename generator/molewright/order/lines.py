@@ -44,6 +44,7 @@ class OrderLine:
     indicator: str = ""
     readings: Readings = ""
     seed: str = ""
+    wording: str = ""  # a mark of how it was worded when the order was written
     numbers: Numbers = ()
     drawn: tuple[tuple[str, Numbers], ...] = ()
     words: OwnWords | None = None

@@ -80,7 +80,7 @@ class Order:
     @property
     def bare(self) -> Order:
         """The order without what was drawn for each version, and without what was not to come again: what its questions rest on."""
-        return replace(self, lines=tuple(replace(line, drawn=()) for line in self.lines), not_again=())
+        return replace(self, lines=tuple(replace(line, drawn=(), wording="") for line in self.lines), not_again=())
 
     @property
     def asked(self) -> Order:

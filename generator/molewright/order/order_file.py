@@ -160,6 +160,7 @@ def _line(branch: Branch) -> OrderLine:
         indicator=fields.text("indicator", ""),
         readings=fields.one_of("readings", READINGS) if fields.has("readings") else "",
         seed=_seed(fields),
+        wording=_mark(fields),
         numbers=_numbers(fields, "numbers"),
         drawn=_drawn(fields),
         where=fields.where,
@@ -188,6 +189,17 @@ def _paragraphs(fields: Fields, key: str) -> str:
     if len(found) > MOST_OWN_LETTERS:
         raise Mistake(
             f"the {key} has {len(found)} characters", expected=f"at most {MOST_OWN_LETTERS}", where=fields.at(key)
+        )
+    return found
+
+
+def _mark(fields: Fields) -> str:
+    found = fields.text("wording", "")
+    if found and not re.fullmatch(r"[0-9a-f]{8}", found):
+        raise Mistake(
+            f"the wording {shortened(found)}",
+            expected="the mark that was written there, or the key left out",
+            where=fields.at("wording"),
         )
     return found
 

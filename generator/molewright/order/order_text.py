@@ -83,6 +83,7 @@ def _line(line: OrderLine) -> list[str]:
         ("indicator", line.indicator),
         ("readings", line.readings),
         ("seed", line.seed),
+        ("wording", line.wording),
     )
     told = [f"{key}: {quoted(text)}" for key, text in held if text]
     if line.roles:

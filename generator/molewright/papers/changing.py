@@ -30,7 +30,7 @@ def changed(bank: Bank, order: Order, what: str, number: int, seed: str) -> Orde
 def _new_numbers(bank: Bank, order: Order, number: int, seed: str) -> OrderLine:
     """The same line with a seed of its own, so that all its numbers are other ones; those that a person fixed stay."""
     line = order.lines[number - 1]
-    return replace(line, seed=line_seed(seed, f"numbers {number}"), drawn=())
+    return replace(line, seed=line_seed(seed, f"numbers {number}"), drawn=(), wording="")
 
 
 def _new_scene(bank: Bank, order: Order, number: int, seed: str) -> OrderLine:
@@ -47,7 +47,7 @@ def _new_scene(bank: Bank, order: Order, number: int, seed: str) -> OrderLine:
         )
     used = {one.scene for one in order.lines} | {past.scene for past in order.not_again}
     fresh = [scene for scene in others if scene.key not in used] or others
-    return replace(line, scene=Stream(f"scene/{seed}/{number}").pick(fresh).key)
+    return replace(line, scene=Stream(f"scene/{seed}/{number}").pick(fresh).key, wording="")
 
 
 def _new_kind(bank: Bank, order: Order, number: int, seed: str) -> OrderLine:

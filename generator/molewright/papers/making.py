@@ -160,12 +160,12 @@ class PaperMaker:
             self.unstretched[question.draw.archetype.key] = None
         return stretched
 
-    def order_with(self, papers: Mapping[str, Sequence[Numbers]]) -> Order:
-        """The settled order with the numbers that were drawn, by version: what prints the same papers again."""
+    def order_with(self, papers: Mapping[str, Sequence[Numbers]], wordings: Sequence[str]) -> Order:
+        """The settled order with the numbers that were drawn, by version, and a mark of each wording: what prints it all again."""
         lines = list(self.order.lines)
         for at, slot in enumerate(self.slots):
             drawn = {version: numbers[at] for version, numbers in papers.items()}
-            lines[slot.place] = lines[slot.place].with_drawn(drawn)
+            lines[slot.place] = replace(lines[slot.place].with_drawn(drawn), wording=wordings[at])
         return replace(self.order, lines=tuple(lines))
 
 

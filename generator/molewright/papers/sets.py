@@ -91,11 +91,23 @@ class PaperSet:
                 seen.add(copy.numbers)
                 yield copy
 
-    def settled(self, drawn: Mapping[str, Sequence[Numbers]]) -> Order:
-        """The settled order of the set, with the numbers that were drawn by version."""
+    def settled(self, drawn: Mapping[str, Sequence[Numbers]], wordings: Sequence[str]) -> Order:
+        """The settled order of the set, with the numbers that were drawn by version and a mark of each wording."""
         maker = self.makers[self.levels[0]]
-        order = maker.order_with(drawn)
+        order = maker.order_with(drawn, wordings)
         if len(self.levels) == 1:
             return order
-        lines = [replace(line, drawn=one.drawn) for line, one in zip(self.order.lines, order.lines, strict=True)]
+        lines = [
+            replace(line, drawn=one.drawn, wording=one.wording)
+            for line, one in zip(self.order.lines, order.lines, strict=True)
+        ]
         return replace(self.order, lines=tuple(lines))
+
+    def reworded(self, wordings: Sequence[str]) -> tuple[int, ...]:
+        """The numbers of questions that do not read as they did when the order was written: the banks, or we, have changed."""
+        slots = self.makers[self.levels[0]].slots
+        return tuple(
+            slot.place + 1
+            for slot, now in zip(slots, wordings, strict=True)
+            if slot.line.wording and slot.line.wording != now
+        )

@@ -22,6 +22,11 @@ def summary(papers: PaperSet, told: Told) -> Iterator[str]:
             yield from _table(first[level], level if len(papers.levels) > 1 else "", "pdf" in papers.wanted.forms)
     if told.pages:
         yield _paper(told, len(papers.copies))
+    if told.reworded:
+        several = "questions" if len(told.reworded) > 1 else "question"
+        yield (
+            f"{several} {', '.join(map(str, told.reworded))}: worded otherwise than when the order was written, with the same numbers"
+        )
     for maker in papers.makers.values():
         yield from (f"no draw would have come upon this: {sentence}" for sentence in maker.unusual)
         if maker.unstretched:

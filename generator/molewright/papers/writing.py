@@ -24,6 +24,7 @@ from molewright.papers.joined_sheets import JOINABLE, JoinedSheets
 from molewright.papers.making import Paper
 from molewright.papers.record.writer import RecordFiles, heading
 from molewright.papers.sets import PaperSet
+from molewright.papers.wordings import wordings
 from molewright.question.own_numbers import numbers_of
 from molewright.reading.fields import Faults
 from molewright.render import renderer
@@ -50,6 +51,7 @@ class Told:
     files: list[str] = field(default_factory=list)
     pages: list[int] = field(default_factory=list)
     blank: int = 0
+    reworded: tuple[int, ...] = ()  # questions that do not read as they did when the order was written
 
 
 def write_papers(
@@ -86,6 +88,7 @@ class _Writing:
         self.key: list[KeyRow] = []
         self.drawn: dict[str, list[Numbers]] = {}
         self.composers: dict[str, Composer] = {}  # of the first paper of each level
+        self.wordings: tuple[str, ...] = ()
         self.told = Told()
         apart = Counter(copy.level for copy in papers.apart())
         self.records = {
@@ -100,6 +103,8 @@ class _Writing:
         first = copy.numbers not in self.places
         if first:
             self.places[copy.numbers] = places(self.records[copy.level].add(paper))
+            if not self.wordings:
+                self.wordings = wordings(paper)
             if not self.papers.own_numbers:  # numbers of pupils' own follow from the seed, and stand in the record
                 self.drawn.setdefault(copy.version, [numbers_of(question) for question in paper.questions])
         self.composers.setdefault(copy.level, paper.composer)
@@ -168,6 +173,7 @@ class _Writing:
         self.staging.add(f"{self.stem}-answers.csv", self.table.content())
         self.staging.add(f"{self.stem}{ORDER_ENDING}", self._order().encode())
         self.told.files = self.staging.written
+        self.told.reworded = self.papers.reworded(self.wordings)
         return self.told
 
     def _one(self, name: str, sheet: Sheet) -> None:
@@ -184,7 +190,7 @@ class _Writing:
             "Change a line and run 'molewright paper' with this file: the other questions stay as they are.",
         )
         wanted = replace(self.wanted, title=self.papers.title)
-        return write_order(self.papers.settled(self.drawn), wanted, notes)
+        return write_order(self.papers.settled(self.drawn, self.wordings), wanted, notes)
 
 
 def rendered(paper: Paper, wanted: Wanted) -> Iterator[tuple[str, str, bytes]]:

@@ -43,6 +43,16 @@ def question_block(writer: Writer, number: int, level: Level) -> QuestionBlock:
     )
 
 
+def calculation_block(writer: Writer, number: int) -> QuestionBlock:
+    """The question as it is printed in exam style without the parts after its calculation."""
+    return QuestionBlock(
+        number=number,
+        stem=stem(writer, first_reactions(writer), complete_table=bool(writer.question.points)),
+        parts=tuple(_parts(writer, "exam") if writer.question.points else ()),
+        marks=len(writer.question.points),
+    )
+
+
 def labels(writer: Writer, level: Level) -> dict[int, str]:
     """For every mark point the label of the part it stands in: "(a)", or "" for a question of one part."""
     points = writer.question.points

@@ -435,7 +435,7 @@ class TestCompiled:
         wanted += [
             "(b)",
             "(i)",
-            "TotalforQuestion4:3marks",
+            "Question4:3marksinall",
             "n(HCl",
             "2.604×10−2mol",
             "moldm−3",

@@ -68,7 +68,7 @@ def read_class_list(path: Path, tried: Callable[[str], object] = str) -> tuple[P
             pupil, beside = heading.pupil(line, here) if heading else (Pupil(name=clean_name(line, here)), ())
             pupils.append((pupil, beside, here))
             if len(pupils) > MOST_PUPILS:
-                raise Mistake(f"the class list holds more than {MOST_PUPILS} names", expected="the pupils of a school")
+                raise Mistake(f"the class list holds more than {MOST_PUPILS} names", expected=f"at most {MOST_PUPILS}")
             tried(pupil.name)
         except Mistake as mistake:
             wrong.append(mistake.at(here))

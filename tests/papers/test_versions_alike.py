@@ -12,7 +12,7 @@ from molewright.order.pupils import Pupil
 from molewright.papers.line_choice import stream_of
 from molewright.papers.making import Paper, PaperMaker
 from molewright.papers.sets import PaperSet
-from molewright.papers.settling import CANDIDATES, FIRST
+from molewright.papers.slots import CANDIDATES, FIRST
 from shared.banks import built_in
 from shared.for_each import for_each
 

@@ -11,7 +11,7 @@ from molewright.errors import Mistake
 from molewright.order.lines import OrderLine
 from molewright.order.order import Order
 from molewright.papers.line_choice import Avoided, archetype_of, choose_for, read_back, written
-from molewright.papers.settling import line_seed
+from molewright.papers.slots import line_seed
 
 Change = Callable[[Bank, Order, int, str], OrderLine]
 

@@ -15,7 +15,8 @@ from molewright.order.order import Order, Wanted
 from molewright.papers.choosing import default_title
 from molewright.papers.code import code_of, proof_code, versioned
 from molewright.papers.line_choice import stream_of
-from molewright.papers.settling import CANDIDATES, FIRST, Slot, settle
+from molewright.papers.settling import settle
+from molewright.papers.slots import CANDIDATES, FIRST, Slot
 from molewright.question.check import Question, Questions
 from molewright.question.form import Form
 from molewright.question.own_numbers import OwnQuestion, named_numbers, numbers_of, with_numbers

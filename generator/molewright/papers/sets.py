@@ -12,7 +12,7 @@ from molewright.order.choices import STRETCH
 from molewright.order.order import Order, Wanted
 from molewright.papers.copies import SIGNS, Copy, copies, levels_of
 from molewright.papers.making import Paper, PaperMaker
-from molewright.papers.settling import FIRST
+from molewright.papers.slots import FIRST
 
 MOST_MORE = (
     0.25  # of the marks of the other levels, that the stretch level may have on top of them: a quarter of the time

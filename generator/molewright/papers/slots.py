@@ -1,0 +1,101 @@
+"""Kinds and lines come in, each for a place of an order; what the versions of each question share goes out, apart from each other.
+
+A line's question depends on the line alone, so that one can be changed and the others stay to the byte.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from molewright.bank.definitions import Archetype, Bank
+from molewright.draw.chosen import Chosen
+from molewright.order.lines import OrderLine
+from molewright.order.order import Order
+from molewright.papers.choosing import levels
+from molewright.papers.fresh_scenes import FreshScenes
+from molewright.papers.line_choice import Avoided, choose_for, possible, stream_of, written
+
+FIRST = "A"  # the version that all others are like
+CANDIDATES = 3  # draws of a question of which the one with the plainest slips is printed
+SEED_LETTERS = 8
+_LETTERS = "abcdefghijkmnpqrstuvwxyz23456789"  # without those that are misread
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Slot:
+    """A question of a paper before its numbers are drawn: its line, its kind, and what its versions share."""
+
+    place: int  # of the line in the order, from 0
+    line: OrderLine
+    archetype: Archetype
+    chosen: Chosen
+
+
+def chosen_for(bank: Bank, order: Order, kinds: Sequence[Archetype]) -> tuple[Slot, ...]:
+    """A question of each kind, in the places of the order that are not filled with words of one's own."""
+    drawn = iter(kinds)
+    open_lines = [OrderLine()] * (order.count - len(order.lines))
+    asked = [(at, next(drawn), line) for at, line in enumerate((*order.lines, *open_lines)) if line.words is None]
+    return placed(bank, order, asked)
+
+
+def placed(bank: Bank, order: Order, asked: Sequence[tuple[int, Archetype, OrderLine]]) -> tuple[Slot, ...]:
+    """A question of each place, kind and line: no scene twice while there is another, nothing that is not to come again."""
+    slots = _in_turn(bank, order, asked)
+    past = {one.scene for one in order.not_again}
+    repeated = _repeated(slots, past)
+    if not repeated:
+        return slots
+    apart = FreshScenes()  # what was taken one after another may have left nothing for the last: shared out it may do
+    for _, archetype, line in asked:
+        suited = possible(archetype, line)
+        apart.take([key for key in dict.fromkeys(one.key for each in suited for one in each.scenes) if key not in past])
+    shared = _in_turn(
+        bank,
+        order,
+        [
+            (at, archetype, replace(line, scene=line.scene or scene))
+            for (at, archetype, line), scene in zip(asked, apart.scenes, strict=True)
+        ],
+    )
+    return shared if _repeated(shared, past) < repeated else slots
+
+
+def _repeated(slots: Sequence[Slot], past: set[str]) -> int:
+    """How many questions have a scene that was set before, on this paper or on an earlier one."""
+    scenes = {slot.chosen.context.key for slot in slots}
+    return len(slots) - len(scenes - past)
+
+
+def _in_turn(bank: Bank, order: Order, asked: Sequence[tuple[int, Archetype, OrderLine]]) -> tuple[Slot, ...]:
+    """The questions one after another, each avoiding what those before it took."""
+    avoided = avoided_by(order)
+    level_of = levels(order)
+    found: list[Slot] = []
+    for at, archetype, line in asked:
+        seed = line.seed or line_seed(order.seed, str(at))
+        chosen = choose_for(archetype, line, stream_of(replace(line, kind=archetype.key, seed=seed)), avoided)
+        avoided.take(archetype, chosen)
+        settled = replace(written(line, archetype, chosen), seed=seed, level=line.level or level_of[at])
+        found.append(Slot(place=at, line=settled, archetype=archetype, chosen=chosen))
+    return tuple(found)
+
+
+def avoided_by(order: Order) -> Avoided:
+    """What an order says must not come again."""
+    return Avoided(
+        {past.scene for past in order.not_again if past.scene},
+        {past.experiment for past in order.not_again if past.kind},
+    )
+
+
+def line_seed(seed: int | str, name: str) -> str:
+    """The seed of a line, from the order's own and what tells the line apart."""
+    digest = int.from_bytes(hashlib.sha256(f"{seed}/{name}".encode()).digest()[:8], "big")
+    found = ""
+    for _ in range(SEED_LETTERS):
+        digest, letter = divmod(digest, len(_LETTERS))
+        found += _LETTERS[letter]
+    return found

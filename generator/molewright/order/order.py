@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from molewright.chem.conventions import Convention, UnitStyle
 from molewright.errors import Mistake
-from molewright.order.choices import SHEETS, Files, WhoseNumbers
+from molewright.order.choices import SHEETS, STRETCH, Files, WhoseNumbers
 from molewright.order.front import USUAL_FRONT, Front
 from molewright.order.lines import OrderLine
 from molewright.order.pupils import Pupil
@@ -36,7 +36,8 @@ class Past:
 class Order:
     """What a paper is made from: seed, number of questions or of marks, level, conventions, the kinds asked for, its lines.
 
-    Without kinds or topics it is a mixture. `topics` have weights. `lines` fix questions one by one, those that are left open and
+    Without kinds or topics it is a mixture. `topics` have weights. Where `marks` are named, a `count` of 0 leaves the number of
+    questions to them. `lines` fix questions one by one, those that are left open and
     those that there are not enough of are drawn. `not_again` are questions that must not come again while there are others.
     """
 
@@ -56,11 +57,11 @@ class Order:
     def __post_init__(self) -> None:
         if not 0 <= self.seed <= MOST_SEED:
             raise Mistake(f"the seed {self.seed}", expected=f"0 to {MOST_SEED}")
-        if not 1 <= self.count <= MOST_QUESTIONS:
+        if not (1 if not self.marks else 0) <= self.count <= MOST_QUESTIONS:
             raise Mistake(f"{self.count} questions", expected=f"1 to {MOST_QUESTIONS}")
         if self.marks and not 1 <= self.marks <= MOST_MARKS:
             raise Mistake(f"{self.marks} marks", expected=f"1 to {MOST_MARKS}")
-        if len(self.lines) > self.count:
+        if len(self.lines) > (self.count or MOST_QUESTIONS):
             raise Mistake(f"{len(self.lines)} lines for {self.count} questions", expected="at most one line a question")
 
     @property
@@ -71,11 +72,16 @@ class Order:
     @property
     def settled(self) -> bool:
         """Whether every question is fixed."""
-        return len(self.lines) == self.count and all(line.settled for line in self.lines)
+        return 0 < len(self.lines) == self.count and all(line.settled for line in self.lines)
 
     def at(self, level: str) -> Order:
         """The order for one of its levels."""
         return replace(self, level=level, levels=()) if self.levels else self
+
+    @property
+    def for_marks(self) -> Order:
+        """The order at the level whose marks are those that it names: its own, or the first of several that adds no further part."""
+        return self.at(next((level for level in self.levels if level != STRETCH), self.level))
 
     @property
     def bare(self) -> Order:

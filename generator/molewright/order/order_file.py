@@ -59,7 +59,8 @@ def _order(tree: Branch, fresh_seed: Callable[[], int], usual: Head) -> tuple[Or
     fields = Fields(tree)
     read = Reader(fields)
     lines = read.each("lines", _line, MOST_QUESTIONS)
-    head = read_head(read, replace(usual, count=len(lines) or usual.count))
+    count = 0 if fields.has("marks") else len(lines) or usual.count  # as many as the marks take
+    head = read_head(read, replace(usual, count=count))
     kinds: tuple[str, ...] = read.value("kinds", lambda: fields.texts("kinds"), ())
     seed = read.value("seed", lambda: fields.whole("seed", None, 0, MOST_SEED), -1)
     marks = read.value("marks", lambda: fields.whole("marks", None, 1, MOST_MARKS), 0)
@@ -67,7 +68,7 @@ def _order(tree: Branch, fresh_seed: Callable[[], int], usual: Head) -> tuple[Or
     aim = read.value("aim", lambda: fields.name("aim"), "")
     past = read.each("not again", _past, MOST_PAST)
     read.faults.attempt(fields.where, fields.finish)
-    read.faults.attempt(fields.at("questions"), lambda: _enough(head.count, len(lines)))
+    read.faults.attempt(fields.at("questions"), lambda: _enough(head.count or len(lines), len(lines)))
     read.faults.raise_if_any()
     made = Order(
         seed=fresh_seed() if seed < 0 else seed,

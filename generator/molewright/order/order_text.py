@@ -22,7 +22,8 @@ def _head(order: Order, wanted: Wanted) -> Iterator[str]:
         yield f"title: {quoted(wanted.title)}"
     yield from write_front(wanted.front)
     yield f"seed: {order.seed}"
-    yield f"questions: {order.count}"
+    if order.count:
+        yield f"questions: {order.count}"
     if order.marks:
         yield f"marks: {order.marks}"
     yield f"level: {listed(order.levels) if order.levels else quoted(order.level)}"

@@ -16,8 +16,9 @@ from molewright.draw.stream import Stream
 from molewright.errors import Mistake, nearest, shortened
 from molewright.order.choices import MIXED
 from molewright.order.lines import OrderLine
-from molewright.order.order import DEFAULT_QUESTIONS, MOST_QUESTIONS, MOST_SEED, Order
-from molewright.papers.line_choice import archetype_of, choose_for
+from molewright.order.order import DEFAULT_QUESTIONS, MOST_QUESTIONS, MOST_SEED, Order, Past
+from molewright.papers.fresh_scenes import FreshScenes
+from molewright.papers.line_choice import Avoided, archetype_of, choose_for, scenes_left
 
 
 def fresh_seed() -> int:
@@ -25,8 +26,28 @@ def fresh_seed() -> int:
     return secrets.randbelow(MOST_SEED + 1)
 
 
-def new_order(bank: Bank, names: Sequence[str] = (), count: int | None = None, seed: int | None = None) -> Order:
-    """An order of these kinds or topics, or of a mixture. Raises Mistake for a name or a number that cannot be had."""
+def new_order(
+    bank: Bank,
+    names: Sequence[str] = (),
+    count: int | None = None,
+    seed: int | None = None,
+    marks: int = 0,
+    not_again: Sequence[Past] = (),
+) -> Order:
+    """An order of these kinds or topics, or of a mixture. Raises Mistake for a name or a number that cannot be had.
+
+    With marks and without a count there are as many questions as the marks take.
+    """
+    if marks or not_again:
+        topics = dict.fromkeys(name if name in bank.archetypes else find_topic(bank, name) for name in names)
+        usual = 0 if marks else min(MOST_QUESTIONS, max(DEFAULT_QUESTIONS, len(topics)))
+        return Order(
+            seed=fresh_seed() if seed is None else seed,
+            count=usual if count is None else count,
+            marks=marks,
+            topics=tuple((topic, 1) for topic in topics),
+            not_again=tuple(not_again),
+        )
     groups = [find_archetypes(bank, [name]) for name in dict.fromkeys(names)]
     keys = tuple(dict.fromkeys(key for group in groups for key in group))
     if count is None:
@@ -118,38 +139,56 @@ def _of_line(bank: Bank, line: OrderLine, stream: Stream) -> Archetype | None:
 def _others(bank: Bank, stream: Stream, order: Order, count: int, fixed: Sequence[Archetype]) -> list[Archetype]:
     """So many archetypes that no line fixes, least demanding first: those asked for in turn, or a spread over all."""
     if order.topics:
-        return sorted(_by_topics(bank, stream, order.topics, count, fixed), key=lambda archetype: archetype.demand)
+        return sorted(_by_topics(bank, stream, order, count, fixed), key=lambda archetype: archetype.demand)
     if order.archetypes:
         listed = [bank.archetypes[key] for key in order.archetypes]
         turn = listed if count >= len(listed) else stream.shuffled(listed)
         found = [turn[index % len(turn)] for index in range(count)]
         return sorted(found, key=lambda archetype: archetype.demand) if len(listed) > 1 else found
-    plain = [one for one in bank.archetypes.values() if not (bank.topic_of(one).only_by_name or one.further_parts)]
-    calculations = plain or list(bank.archetypes.values())
-    every = sorted(calculations, key=lambda archetype: (archetype.demand, archetype.key))
+    every = sorted(plain_kinds(bank), key=lambda archetype: (archetype.demand, archetype.key))
     least, most = every[0].demand, every[-1].demand
     picked: list[Archetype] = []
+    past = Avoided.before(order)
+    met = {one.kind for one in order.not_again}
+    left = [one for one in every if scenes_left(one, OrderLine(), past)] if order.not_again else every
     for number in range(count):  # demand rises slowly at first: recall, core, one hard question at the end
         share = number / (count - 1) if count > 1 else 0.5
         aim = least + (most - least) * share**2
-        fresh = [one for one in every if one not in picked and one not in fixed] or every
+        fresh = [one for one in left if one not in picked and one not in fixed] or every
+        fresh = [one for one in fresh if one.key not in met] or fresh
         other = [one for one in fresh if not picked or one.topic != picked[-1].topic] or fresh
         nearest_demand = min(abs(one.demand - aim) for one in other)
         picked.append(stream.pick([one for one in other if abs(one.demand - aim) <= nearest_demand + 1.2]))
     return sorted(picked, key=lambda archetype: archetype.demand)
 
 
-def _by_topics(
-    bank: Bank, stream: Stream, topics: Sequence[tuple[str, int]], count: int, fixed: Sequence[Archetype]
-) -> list[Archetype]:
-    """So many archetypes of some topics, round by round as often as their weights say; no kind twice while there is another."""
+def plain_kinds(bank: Bank) -> list[Archetype]:
+    """The kinds that a mixture is made of: calculations without further parts, of topics that come without being named."""
+    plain = [one for one in bank.archetypes.values() if not (bank.topic_of(one).only_by_name or one.further_parts)]
+    return plain or list(bank.archetypes.values())
+
+
+def _by_topics(bank: Bank, stream: Stream, order: Order, count: int, fixed: Sequence[Archetype]) -> list[Archetype]:
+    """So many archetypes of some topics: one of each, then round by round as often as their weights say.
+
+    No kind comes twice while there is another, and none whose scenes were all set before while there is one with a fresh scene.
+    """
+    topics = order.topics
     left = {topic: stream.shuffled(find_archetypes(bank, [topic])) for topic, _ in topics}
+    past = Avoided.before(order)
+    before = Counter(one.kind for one in order.not_again)
     used = Counter(one.key for one in fixed)
-    had = Counter(one.topic for one in fixed)
+    had = Counter(topic for topic, _ in topics for one in fixed if one.key in left[topic])
+    scenes = FreshScenes()
+    could = {key: scenes_left(bank.archetypes[key], OrderLine(), past) for group in left.values() for key in group}
+    for one in fixed:
+        scenes.take(could.get(one.key, ()))
     found: list[Archetype] = []
     for _ in range(count):
-        topic = min(topics, key=lambda one: ((had[one[0]] + 1) / one[1], topics.index(one)))[0]
-        key = min(left[topic], key=lambda one: (used[one], left[topic].index(one)))
+        topic = min(topics, key=lambda one: (had[one[0]] > 0, (had[one[0]] + 1) / one[1], topics.index(one)))[0]
+        ordered = sorted(left[topic], key=lambda one: (used[one], before[one], left[topic].index(one)))
+        key = next((one for one in ordered if scenes.fits(could[one])), ordered[0])
+        scenes.take(could[key])
         used[key] += 1
         had[topic] += 1
         found.append(bank.archetypes[key])

@@ -13,6 +13,7 @@ from molewright.draw.stream import Stream
 from molewright.errors import Mistake, Where, nearest, shortened
 from molewright.experiment.quantity_texts import find_name, texts_of
 from molewright.order.lines import OrderLine
+from molewright.order.order import Order
 
 TABLES = 40  # of a hundred questions show the readings where either will do
 
@@ -124,7 +125,32 @@ class Avoided:
     def repeats(self, archetype: Archetype, variant: Variant, ask: Ask) -> bool:
         """Whether it was set before: the same kind with the same material and the same quantity asked for."""
         alike = self.last is not None and self.last.variant.roles == variant.roles and self.last.ask == ask
-        return alike or experiment(archetype, variant, ask) in self.experiments
+        return alike or self.met(archetype, variant, ask)
+
+    def met(self, archetype: Archetype, variant: Variant, ask: Ask) -> bool:
+        """Whether the experiment itself was set before, in whatever scene."""
+        return experiment(archetype, variant, ask) in self.experiments
+
+    @classmethod
+    def before(cls, order: Order) -> Avoided:
+        """What an order says must not come again."""
+        return cls(
+            {past.scene for past in order.not_again if past.scene},
+            {past.experiment for past in order.not_again if past.kind},
+        )
+
+
+def scenes_left(archetype: Archetype, line: OrderLine, avoided: Avoided) -> tuple[str, ...]:
+    """The scenes that a kind could be set in without repeating one, of what is not the same experiment again."""
+    met = archetype.key in {kind for kind, _, _ in avoided.experiments}
+    suited = (
+        one
+        for one in possible(archetype, line)
+        if not (met and all(avoided.met(archetype, one.variant, ask) for ask in one.asks))
+    )
+    return tuple(
+        dict.fromkeys(key for one in suited for key in (scene.key for scene in one.scenes) if key not in avoided.scenes)
+    )
 
 
 def experiment(archetype: Archetype, variant: Variant, ask: Ask) -> tuple[str, tuple[tuple[str, str], ...], str]:

@@ -16,12 +16,11 @@ from molewright.papers.choosing import default_title
 from molewright.papers.code import code_of, proof_code, versioned
 from molewright.papers.line_choice import stream_of
 from molewright.papers.settling import settle
-from molewright.papers.slots import CANDIDATES, FIRST, Slot
+from molewright.papers.slots import CANDIDATES, FIRST, Slot, sheet_level
 from molewright.question.check import Question, Questions
 from molewright.question.form import Form
 from molewright.question.own_numbers import OwnQuestion, named_numbers, numbers_of, with_numbers
 from molewright.sheet.compose import Composer, Setting
-from molewright.sheet.parts import LEVELS, Level
 from molewright.sheet.teachers_question import TeachersQuestion
 
 
@@ -168,11 +167,6 @@ class PaperMaker:
             drawn = {version: numbers[at] for version, numbers in papers.items()}
             lines[slot.place] = replace(lines[slot.place].with_drawn(drawn), wording=wordings[at])
         return replace(self.order, lines=tuple(lines))
-
-
-def sheet_level(level: str) -> Level:
-    """How much support the sheets give at a level; the stretch level is exam style with a part more."""
-    return next((one for one in LEVELS if one == level), LEVELS[-1])
 
 
 def _teachers(order: Order) -> tuple[tuple[int, TeachersQuestion], ...]:

@@ -9,6 +9,7 @@ from molewright.draw.stream import Stream
 from molewright.order.lines import OrderLine
 from molewright.order.order import Order
 from molewright.papers.choosing import levels, select
+from molewright.papers.exact_marks import for_marks
 from molewright.papers.line_choice import archetype_of, read_back, stream_of
 from molewright.papers.slots import CANDIDATES, FIRST, Slot, chosen_for
 from molewright.question.check import Questions
@@ -23,10 +24,11 @@ def settle(questions: Questions, order: Order) -> tuple[Order, tuple[Slot, ...]]
     Raises Mistake, with the place of the line, where the banks do not hold what a line names.
     """
     slots = _read_back(questions.bank, order) if order.settled else _drawn(questions, order)
-    lines = list(order.lines) + [OrderLine()] * (order.count - len(order.lines))
+    count = len(slots) + sum(line.words is not None for line in order.lines)
+    lines = list(order.lines) + [OrderLine()] * (count - len(order.lines))
     for slot in slots:
         lines[slot.place] = slot.line if not order.levels else replace(slot.line, level=lines[slot.place].level)
-    return replace(order, lines=tuple(lines)), slots
+    return replace(order, count=count, lines=tuple(lines)), slots
 
 
 def _read_back(bank: Bank, order: Order) -> tuple[Slot, ...]:
@@ -43,6 +45,8 @@ def _read_back(bank: Bank, order: Order) -> tuple[Slot, ...]:
 
 def _drawn(questions: Questions, order: Order) -> tuple[Slot, ...]:
     """The questions of an order of which something is open; a mixture is picked again while it would be too long a paper."""
+    if order.marks:
+        return for_marks(questions, order)
     stream = Stream(f"molewright/select/{order.seed}/{order.count}/{'+'.join(order.archetypes)}")
     best: tuple[int, tuple[Slot, ...]] | None = None
     for attempt in range(MOST_SELECTIONS):

@@ -15,7 +15,8 @@ from molewright.order.lines import OrderLine
 from molewright.order.order import Order
 from molewright.papers.choosing import levels
 from molewright.papers.fresh_scenes import FreshScenes
-from molewright.papers.line_choice import Avoided, choose_for, possible, stream_of, written
+from molewright.papers.line_choice import Avoided, choose_for, scenes_left, stream_of, written
+from molewright.sheet.parts import LEVELS, Level
 
 FIRST = "A"  # the version that all others are like
 CANDIDATES = 3  # draws of a question of which the one with the plainest slips is printed
@@ -44,14 +45,13 @@ def chosen_for(bank: Bank, order: Order, kinds: Sequence[Archetype]) -> tuple[Sl
 def placed(bank: Bank, order: Order, asked: Sequence[tuple[int, Archetype, OrderLine]]) -> tuple[Slot, ...]:
     """A question of each place, kind and line: no scene twice while there is another, nothing that is not to come again."""
     slots = _in_turn(bank, order, asked)
-    past = {one.scene for one in order.not_again}
-    repeated = _repeated(slots, past)
+    past = Avoided.before(order)
+    repeated = _repeated(slots, past.scenes)
     if not repeated:
         return slots
     apart = FreshScenes()  # what was taken one after another may have left nothing for the last: shared out it may do
     for _, archetype, line in asked:
-        suited = possible(archetype, line)
-        apart.take([key for key in dict.fromkeys(one.key for each in suited for one in each.scenes) if key not in past])
+        apart.take(scenes_left(archetype, line, past) or scenes_left(archetype, line, Avoided(past.scenes)))
     shared = _in_turn(
         bank,
         order,
@@ -60,7 +60,7 @@ def placed(bank: Bank, order: Order, asked: Sequence[tuple[int, Archetype, Order
             for (at, archetype, line), scene in zip(asked, apart.scenes, strict=True)
         ],
     )
-    return shared if _repeated(shared, past) < repeated else slots
+    return shared if _repeated(shared, past.scenes) < repeated else slots
 
 
 def _repeated(slots: Sequence[Slot], past: set[str]) -> int:
@@ -71,7 +71,7 @@ def _repeated(slots: Sequence[Slot], past: set[str]) -> int:
 
 def _in_turn(bank: Bank, order: Order, asked: Sequence[tuple[int, Archetype, OrderLine]]) -> tuple[Slot, ...]:
     """The questions one after another, each avoiding what those before it took."""
-    avoided = avoided_by(order)
+    avoided = Avoided.before(order)
     level_of = levels(order)
     found: list[Slot] = []
     for at, archetype, line in asked:
@@ -83,14 +83,6 @@ def _in_turn(bank: Bank, order: Order, asked: Sequence[tuple[int, Archetype, Ord
     return tuple(found)
 
 
-def avoided_by(order: Order) -> Avoided:
-    """What an order says must not come again."""
-    return Avoided(
-        {past.scene for past in order.not_again if past.scene},
-        {past.experiment for past in order.not_again if past.kind},
-    )
-
-
 def line_seed(seed: int | str, name: str) -> str:
     """The seed of a line, from the order's own and what tells the line apart."""
     digest = int.from_bytes(hashlib.sha256(f"{seed}/{name}".encode()).digest()[:8], "big")
@@ -99,3 +91,8 @@ def line_seed(seed: int | str, name: str) -> str:
         digest, letter = divmod(digest, len(_LETTERS))
         found += _LETTERS[letter]
     return found
+
+
+def sheet_level(level: str) -> Level:
+    """How much support the sheets give at a level; the stretch level is exam style with a part more."""
+    return next((one for one in LEVELS if one == level), LEVELS[-1])

@@ -48,7 +48,7 @@ OPTIONS = [
     for action in parser._actions
     if action.option_strings
 ]
-PATHS = [(door, option) for door, option, action in OPTIONS if action.metavar in ("FILE", "FOLDER")]
+PATHS = [(door, option) for door, option, action in OPTIONS if action.metavar in ("FILE", "FOLDER", "PAPER")]
 WHOLE_NUMBERS = [(door, option) for door, option, action in OPTIONS if action.metavar == "N"]
 Run = Callable[..., tuple[int, str, str]]
 

@@ -89,10 +89,12 @@ def orders(draw: st.DrawFn) -> tuple[Order, Wanted]:
         for _ in range(draw(st.integers(0, 2)))
     ]
     several = draw(st.booleans())
+    marks = draw(st.integers(0, 400))
+    as_many_as_it_takes = bool(marks) and draw(st.booleans())
     order = Order(
         seed=draw(st.integers(0, MOST_SEED)),
-        count=draw(st.integers(max(1, len(held)), MOST_QUESTIONS)),
-        marks=draw(st.integers(0, 400)),
+        count=0 if as_many_as_it_takes else draw(st.integers(max(1, len(held)), MOST_QUESTIONS)),
+        marks=marks,
         level="mixed" if several else draw(st.sampled_from(LEVEL_CHOICES)),
         levels=LINE_LEVELS[:3] if several else (),
         masses=draw(st.sampled_from(MASSES)),

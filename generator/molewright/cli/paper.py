@@ -33,7 +33,7 @@ from molewright.order.choices import (
 
 if TYPE_CHECKING:
     from molewright.bank.definitions import Bank
-    from molewright.order.order import Order, Wanted
+    from molewright.order.order import Order, Past, Wanted
 
 HELP = "make a question paper and its mark scheme"
 DESCRIPTION = "Make a question paper and its mark scheme. Without options: a homework of six questions."
@@ -51,6 +51,22 @@ def add_options(door: argparse.ArgumentParser) -> None:
         "file, or one record, to print or change what it holds",
     )
     door.add_argument("--questions", type=whole_number, metavar="N", help="how many questions (6)")
+    door.add_argument(
+        "--marks",
+        type=whole_number,
+        metavar="N",
+        help="exactly so many marks in all: kinds, levels and further parts are chosen so that they add up, in as many questions as it "
+        "takes or as --questions says",
+    )
+    door.add_argument(
+        "--not-again",
+        type=a_path,
+        action="append",
+        default=[],
+        metavar="PAPER",
+        help="an earlier paper (its order or its record), or a folder of them: no scene and no experiment of theirs comes again while "
+        "there is another; may be given several times",
+    )
     door.add_argument(
         "--level",
         metavar="LEVEL",
@@ -120,7 +136,9 @@ def add_options(door: argparse.ArgumentParser) -> None:
 
 def run(chosen: argparse.Namespace) -> int:
     """Make the papers; tell their files, their code, and what could not be had."""
+    from molewright.machine import terminal
     from molewright.order.class_list import read_class_list
+    from molewright.papers.earlier_papers import told_repeats
     from molewright.papers.sets import PaperSet
     from molewright.papers.summary import summary
     from molewright.papers.writing import printable, write_papers
@@ -142,6 +160,8 @@ def run(chosen: argparse.Namespace) -> int:
     wanted = replace(wanted, sheets=_sheets(chosen, wanted))
     order = _with_changes(chosen, bank, order)
     papers = PaperSet(bank, order, wanted)
+    for sentence in told_repeats(bank, papers.order, papers.makers[papers.levels[0]].slots):
+        terminal.say(f"molewright: note: {sentence}")
     folder = folder_of(chosen)
     told = write_papers(papers, folder, chosen.replace, progress)
     for name in told.files if len(told.files) <= _MOST_NAMES else told.files[:4]:
@@ -162,21 +182,41 @@ def _order(chosen: argparse.Namespace, bank: Bank) -> tuple[Order, Wanted]:
     from molewright.papers.code import read_code
 
     files = [name for name in chosen.archetypes if name.endswith(_FILES)]
+    past = _earlier(chosen)
     if files:
         order, wanted = _from_file(chosen, files)
+        order = replace(order, not_again=tuple(dict.fromkeys((*order.not_again, *past))))
         return _in_another_form(chosen, order), _in_versions(chosen, wanted)
     if chosen.code is None:
-        order = new_order(bank, chosen.archetypes, chosen.questions, chosen.seed)
+        order = new_order(bank, chosen.archetypes, chosen.questions, chosen.seed, _marks(chosen), past)
         return _in_another_form(chosen, order), _in_versions(chosen, Wanted())
-    if chosen.archetypes or chosen.questions is not None or chosen.seed is not None:
+    if chosen.archetypes or past or any(one is not None for one in (chosen.questions, chosen.seed, chosen.marks)):
         raise Mistake(
-            "a code together with archetypes, --questions or --seed",
+            "a code together with archetypes, --questions, --marks, --seed or --not-again",
             where=Where("command line", entry="--code"),
             expected="the code alone: it says which questions and how many",
         )
     order, version = read_code(chosen.code, tuple(sorted(bank.archetypes)), bank.fingerprint)
     wanted = Wanted(versions=(version,)) if version else _in_versions(chosen, Wanted())
     return _in_another_form(chosen, order), wanted
+
+
+def _marks(chosen: argparse.Namespace) -> int:
+    """The marks that are asked for; 0 where none are."""
+    if chosen.marks is not None and chosen.marks < 1:
+        raise Mistake(f"{chosen.marks} marks", expected="at least 1", where=Where("command line", entry="--marks"))
+    return chosen.marks or 0
+
+
+def _earlier(chosen: argparse.Namespace) -> tuple[Past, ...]:
+    """What was set in the papers that are named, told of what of them could not be read."""
+    from molewright.machine import terminal
+    from molewright.papers.earlier_papers import read_earlier
+
+    earlier = read_earlier(chosen.not_again)
+    for note in earlier.notes:
+        terminal.say(f"molewright: note: {note}")
+    return earlier.past
 
 
 def _from_file(chosen: argparse.Namespace, files: list[str]) -> tuple[Order, Wanted]:
@@ -186,7 +226,7 @@ def _from_file(chosen: argparse.Namespace, files: list[str]) -> tuple[Order, Wan
     from molewright.papers.record.again import order_of
     from molewright.papers.record.reader import read_record
 
-    beside = {"--questions": chosen.questions, "--seed": chosen.seed, "--code": chosen.code}
+    beside = {"--questions": chosen.questions, "--marks": chosen.marks, "--seed": chosen.seed, "--code": chosen.code}
     named = [option for option, given in beside.items() if given is not None]
     if len(chosen.archetypes) > 1 or named:
         raise Mistake(

@@ -180,14 +180,17 @@ def _by_topics(bank: Bank, stream: Stream, order: Order, count: int, fixed: Sequ
     used = Counter(one.key for one in fixed)
     had = Counter(topic for topic, _ in topics for one in fixed if one.key in left[topic])
     scenes = FreshScenes()
-    could = {key: scenes_left(bank.archetypes[key], OrderLine(), past) for group in left.values() for key in group}
+    keys = {key for group in left.values() for key in group}
+    could = {key: scenes_left(bank.archetypes[key], OrderLine(), past) for key in keys}
+    fresh = {key: scenes_left(bank.archetypes[key], OrderLine(), past, fresh=True) for key in keys} if before else could
     for one in fixed:
         scenes.take(could.get(one.key, ()))
     found: list[Archetype] = []
     for _ in range(count):
         topic = min(topics, key=lambda one: (had[one[0]] > 0, (had[one[0]] + 1) / one[1], topics.index(one)))[0]
         ordered = sorted(left[topic], key=lambda one: (used[one], before[one], left[topic].index(one)))
-        key = next((one for one in ordered if scenes.fits(could[one])), ordered[0])
+        tried = (one for held in (fresh, could) for one in ordered if scenes.fits(held[one]))
+        key = next(tried, ordered[0])
         scenes.take(could[key])
         used[key] += 1
         had[topic] += 1

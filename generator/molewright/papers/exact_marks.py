@@ -24,7 +24,7 @@ from molewright.question.check import Questions
 
 USUAL_MARKS = 5.5  # of a question, before any is looked at
 WIDTHS = (2, 5, 12)  # how many questions are looked at for each place, more only where fewer do not add up
-WITH_STRETCH = 5  # the width from which on further parts are tried
+WITH_STRETCH = 12  # the width from which on further parts are tried
 ATTEMPTS = 4  # selections, where the first does not add up
 NEARBY = (0, -1, 1, -2, 2)  # numbers of questions about the likely one
 MOST_OTHERS = 6  # kinds that a question may be exchanged for
@@ -216,7 +216,7 @@ class _Search:
         rising = iter(
             sorted(
                 (option for place, option in pairs if place.open),
-                key=lambda one: (one.line.level == STRETCH, one.archetype.demand),
+                key=lambda one: (one.archetype.demand, one.line.level == STRETCH),
             )
         )
         standing = [(place, next(rising) if place.open else option) for place, option in pairs]
@@ -224,6 +224,10 @@ class _Search:
         asked = [(place.at, option.archetype, option.line) for place, option in standing]
         slots = placed(self.questions.bank, whole, asked)
         level_of = levels(whole.for_marks)
+        if any(
+            place.open and option.line.level == STRETCH and level_of[place.at] != "exam" for place, option in standing
+        ):
+            return None
         marks = sum(
             marks_of(self.questions, whole, slot, option.line.level or level_of[slot.place])
             for slot, (_, option) in zip(slots, standing, strict=True)
@@ -235,11 +239,11 @@ class _Search:
         marks = self.order.marks
         below = max((one for one in self.reached if one < marks), default=None)
         above = min((one for one in self.reached if one > marks), default=None)
-        near = " or ".join(str(one) for one in (below, above) if one is not None)
+        near = [str(one) for one in (below, above) if one is not None]
         asked = f" in {self.order.count} questions" if self.order.count else ""
         return Mistake(
             f"no paper of {marks} marks{asked} can be put together from what is asked for",
-            expected=f"{near} marks: the nearest totals that can be had",
+            expected=f"{' or '.join(near)} marks, the nearest {'total' if len(near) == 1 else 'totals'} that can be had",
             do="Name more kinds or topics, or another number of questions.",
         )
 

@@ -140,17 +140,22 @@ class Avoided:
         )
 
 
-def scenes_left(archetype: Archetype, line: OrderLine, avoided: Avoided) -> tuple[str, ...]:
-    """The scenes that a kind could be set in without repeating one, of what is not the same experiment again."""
+def scenes_left(archetype: Archetype, line: OrderLine, avoided: Avoided, fresh: bool = False) -> tuple[str, ...]:
+    """The scenes that a kind could be set in without repeating one: those of experiments that are not to be avoided either come first.
+
+    With `fresh` there are no others.
+    """
     met = archetype.key in {kind for kind, _, _ in avoided.experiments}
-    suited = (
-        one
-        for one in possible(archetype, line)
-        if not (met and all(avoided.met(archetype, one.variant, ask) for ask in one.asks))
-    )
-    return tuple(
-        dict.fromkeys(key for one in suited for key in (scene.key for scene in one.scenes) if key not in avoided.scenes)
-    )
+    again: list[Possible] = []
+    found: dict[str, None] = {}
+    for one in possible(archetype, line):
+        if met and all(avoided.met(archetype, one.variant, ask) for ask in one.asks):
+            again.append(one)
+        else:
+            found.update(dict.fromkeys(scene.key for scene in one.scenes))
+    if not fresh:
+        found.update(dict.fromkeys(scene.key for one in again for scene in one.scenes))
+    return tuple(scene for scene in found if scene not in avoided.scenes)
 
 
 def experiment(archetype: Archetype, variant: Variant, ask: Ask) -> tuple[str, tuple[tuple[str, str], ...], str]:

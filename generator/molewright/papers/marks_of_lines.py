@@ -18,9 +18,8 @@ def marks_of(questions: Questions, order: Order, slot: Slot, level: str) -> int:
     """
     exam = sheet_level(level) == "exam"
     stretch = STRETCH in (level, *order.levels)
-    if not (stretch or slot.line.numbers):
-        stream = stream_of(slot.line).branch(FIRST)
-        return questions.marks_of(slot.archetype, slot.chosen, stream, CANDIDATES, exam)
+    if not (stretch or slot.line.numbers or slot.archetype.further_parts):  # no part of it stands in one style only
+        return questions.marks_of(slot.archetype, slot.chosen, stream_of(slot.line).branch(FIRST), CANDIDATES)
     question = drawn_first(questions, slot, stretch)
     if level != STRETCH:
         question = question.unstretched()

@@ -51,7 +51,7 @@ def placed(bank: Bank, order: Order, asked: Sequence[tuple[int, Archetype, Order
         return slots
     apart = FreshScenes()  # what was taken one after another may have left nothing for the last: shared out it may do
     for _, archetype, line in asked:
-        apart.take(scenes_left(archetype, line, past) or scenes_left(archetype, line, Avoided(past.scenes)))
+        apart.take(scenes_left(archetype, line, past))
     shared = _in_turn(
         bank,
         order,

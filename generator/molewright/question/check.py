@@ -172,15 +172,13 @@ class Questions:
         """Plan, routes and slips for the shape of a draw, made once."""
         return self._prepare(archetype, made.variant, made.ask, bool(made.runs), tuple(made.given))
 
-    def marks_of(
-        self, archetype: Archetype, chosen: Chosen, stream: Stream, candidates: int = 1, exam: bool = False
-    ) -> int:
-        """The marks that a chosen question will have with this stream in exam style or below it, those of its further parts among them.
+    def marks_of(self, archetype: Archetype, chosen: Chosen, stream: Stream, candidates: int = 1) -> int:
+        """The marks that a chosen question will have below exam style with this stream, those of its further parts among them.
 
         Numbers are drawn only where further parts come with it: their marks may rest on them.
         """
         if archetype.further_parts or chosen.ask.quantity.kind in ASKED:
-            return self.make(archetype, stream, chosen, candidates).in_style(exam).marks
+            return self.make(archetype, stream, chosen, candidates).in_style(exam=False).marks
         prepared = self._prepare(archetype, chosen.variant, chosen.ask, chosen.table, given_names(chosen))
         return len(mark_points(prepared.system, prepared.plan, archetype.joined, chosen.table))
 

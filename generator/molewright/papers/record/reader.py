@@ -170,6 +170,25 @@ def _too_large(where: Where) -> Mistake:
     return Mistake("the record is too large", expected=f"at most {MOST_BYTES // 1_000_000} MB", where=where)
 
 
+def order_in(path: Path) -> str:
+    """The text of the order in a record: its first line is read, and no paper. Raises Mistake where there is none."""
+    where = Where(str(path))
+    try:
+        first = next(lines_at_most(path, MOST_BYTES, MOST_LINE), (0, b""))[1]
+    except OSError as broken:
+        raise Mistake(f"the record cannot be read ({broken.strerror or broken})", where=where) from None
+    heading = _document(first, where) if first and len(first) < _MOST_HEADING else None
+    if not isinstance(heading, dict) or "schema" not in heading:
+        raise Mistake("this is not the record of a paper", expected=f"the file …{SUFFIX}", where=where)
+    if not heading.get("order"):
+        raise Mistake(
+            "this record tells no order: it is of an earlier version, or of a practice",
+            where=where,
+            expected="the record of a paper",
+        )
+    return str(heading["order"])
+
+
 def as_read(lines: Iterable[tuple[int, bytes | None]], where: Where, path: Path | None = None) -> Record:
     """A record from its lines, each with the place in its file where it begins; without a file, the lines themselves are kept.
 

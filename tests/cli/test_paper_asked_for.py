@@ -1,0 +1,78 @@
+"""`molewright paper` with a total of marks, and with papers that were set before: what is printed, and what is written."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from molewright.cli import main
+from molewright.order.order_file import ORDER_ENDING, read_order
+
+Ran = Callable[..., tuple[int, str, str]]
+
+
+@pytest.fixture
+def paper(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> Ran:
+    """Make a paper as text into tmp_path/out."""
+
+    def make(*arguments: object) -> tuple[int, str, str]:
+        capsys.readouterr()
+        code = main(["paper", "--to", str(tmp_path / "out"), "--form", "text", *map(str, arguments)])
+        printed = capsys.readouterr()
+        return code, printed.out, printed.err
+
+    return make
+
+
+def order_in(folder: Path) -> Path:
+    (path,) = folder.glob(f"*{ORDER_ENDING}")
+    return path
+
+
+def test_a_paper_of_so_many_marks_is_printed_again_from_its_order(paper: Ran, tmp_path: Path) -> None:
+    code, out, err = paper("silver", "--marks", 20, "--seed", 4)
+    assert (code, err) == (0, "")
+    assert "20 marks, about" in out
+    order, _ = read_order(order_in(tmp_path / "out"), lambda: 0)
+    assert (order.marks, order.count, order.settled) == (20, len(order.lines), True)
+    assert paper(order_in(tmp_path / "out"))[:2] == (0, out)
+
+
+def test_what_was_set_before_is_written_into_the_order(paper: Ran, tmp_path: Path) -> None:
+    assert paper("silver", "--questions", 2, "--seed", 4)[0] == 0
+    first = order_in(tmp_path / "out")
+    code, _, err = paper("silver", "--questions", 2, "--seed", 5, "--not-again", first, "--not-again", tmp_path / "out", "--to", tmp_path / "next")
+    assert (code, err) == (0, "")
+    before, _ = read_order(first, lambda: 0)
+    after, _ = read_order(order_in(tmp_path / "next"), lambda: 0)
+    assert [one.scene for one in after.not_again] == [one.scene for one in before.lines]
+    assert not {one.scene for one in before.lines} & {one.scene for one in after.lines}
+    assert str(tmp_path) not in order_in(tmp_path / "next").read_text("utf-8")
+
+
+def test_a_scene_that_comes_again_is_told(paper: Ran, tmp_path: Path) -> None:
+    for seed in range(4):
+        code, out, err = paper("silver", "--questions", 7, "--seed", seed, "--not-again", tmp_path / "out") if seed else paper("silver", "--questions", 7, "--seed", seed)
+        assert code == 0, err
+    assert "silver: 0 of " in err
+    assert "in a scene of an earlier paper" in err
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (("--marks", 0), "at least 1"),
+        (("--marks", 9999), "1 to 400"),
+        (("dilution", "--marks", 90, "--questions", 2), "the nearest total"),
+        (("--code", "7KQ2-M4XR", "--marks", 30), "--marks"),
+        (("x.order.yaml", "--marks", 30), "--marks"),
+        (("--not-again", "nowhere"), "no such file or folder"),
+    ],
+)
+def test_what_cannot_be_asked_for_is_told(arguments: tuple[object, ...], said: str, paper: Ran, tmp_path: Path) -> None:
+    code, out, err = paper(*arguments)
+    assert (code, out) == (1, "")
+    assert said in err
+    assert not (tmp_path / "out").exists()

@@ -43,7 +43,19 @@ def test_a_paper_of_so_many_marks_is_printed_again_from_its_order(paper: Ran, tm
 def test_what_was_set_before_is_written_into_the_order(paper: Ran, tmp_path: Path) -> None:
     assert paper("silver", "--questions", 2, "--seed", 4)[0] == 0
     first = order_in(tmp_path / "out")
-    code, _, err = paper("silver", "--questions", 2, "--seed", 5, "--not-again", first, "--not-again", tmp_path / "out", "--to", tmp_path / "next")
+    code, _, err = paper(
+        "silver",
+        "--questions",
+        2,
+        "--seed",
+        5,
+        "--not-again",
+        first,
+        "--not-again",
+        tmp_path / "out",
+        "--to",
+        tmp_path / "next",
+    )
     assert (code, err) == (0, "")
     before, _ = read_order(first, lambda: 0)
     after, _ = read_order(order_in(tmp_path / "next"), lambda: 0)
@@ -54,7 +66,8 @@ def test_what_was_set_before_is_written_into_the_order(paper: Ran, tmp_path: Pat
 
 def test_a_scene_that_comes_again_is_told(paper: Ran, tmp_path: Path) -> None:
     for seed in range(4):
-        code, out, err = paper("silver", "--questions", 7, "--seed", seed, "--not-again", tmp_path / "out") if seed else paper("silver", "--questions", 7, "--seed", seed)
+        earlier = ("--not-again", tmp_path / "out") if seed else ()
+        code, _, err = paper("silver", "--questions", 7, "--seed", seed, *earlier)
         assert code == 0, err
     assert "silver: 0 of " in err
     assert "in a scene of an earlier paper" in err

@@ -89,8 +89,9 @@ def test_marks_and_earlier_papers_hold_together(bank: Bank, questions: Questions
 @pytest.fixture
 def written(bank: Bank, plans: Plans, tmp_path: Path) -> tuple[Path, Order]:
     maker = PaperMaker(bank, Order(seed=7), plans)
-    write_papers(maker, Wanted(forms=("text",)), tmp_path)
-    return tmp_path, maker.order
+    folder = tmp_path / "year" / "week 1"
+    write_papers(maker, Wanted(forms=("text",)), folder)
+    return folder, maker.order
 
 
 def test_an_order_a_record_and_their_folder_tell_the_same(written: tuple[Path, Order]) -> None:

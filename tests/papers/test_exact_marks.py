@@ -17,6 +17,8 @@ from molewright.order.order_text import write_order
 from molewright.papers.choosing import new_order
 from molewright.papers.making import PaperMaker
 from molewright.papers.sets import PaperSet
+from molewright.papers.summary import summary
+from molewright.papers.writing import Told
 from molewright.question.check import Questions
 from shared.for_each import for_each
 
@@ -102,6 +104,15 @@ def test_the_settled_order_prints_the_same_paper_again(bank: Bank, questions: Qu
     assert second.order == first.order
     assert second.code == first.code
     assert totals(second) == [33, 33]
+
+
+def test_a_total_that_was_changed_since_is_told(bank: Bank, plans: Plans) -> None:
+    settled = PaperSet(bank, new_order(bank, ["redox"], seed=4, marks=30), Wanted(), plans).order
+    shorter = replace(settled, count=settled.count - 1, lines=settled.lines[1:])
+    for order, told in ((settled, False), (shorter, True)):
+        papers = PaperSet(bank, order, Wanted(), plans)
+        sentences = [line for line in summary(papers, Told()) if line.startswith("30 marks were asked for; ")]
+        assert bool(sentences) == told
 
 
 def test_where_no_kind_adds_up_further_parts_do(bank: Bank, questions: Questions) -> None:

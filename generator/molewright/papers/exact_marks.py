@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from itertools import count as counted
+from itertools import count
 
 from molewright.bank.definitions import Archetype
 from molewright.draw.stream import Stream
@@ -251,7 +251,7 @@ class _Search:
 def _pairs(place: Place, width: int) -> Iterator[tuple[Archetype, int]]:
     """Kinds for a place and which of their questions, so many: kinds and further questions of a kind by turns."""
     found = 0
-    for total in counted():
+    for total in count():
         for number in range(min(total + 1, len(place.kinds))):
             if found == width:
                 return

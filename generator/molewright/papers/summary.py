@@ -20,6 +20,9 @@ def summary(papers: PaperSet, told: Told) -> Iterator[str]:
     for level in papers.levels:
         if level in first:
             yield from _table(first[level], level if len(papers.levels) > 1 else "", "pdf" in papers.wanted.forms)
+    counted = first.get(papers.order.for_marks.level)
+    if counted is not None and papers.order.marks not in (0, counted.composer.marks):
+        yield f"{papers.order.marks} marks were asked for; what was changed in the order since makes it {counted.composer.marks}"
     if told.pages:
         yield _paper(told, len(papers.copies))
     if told.reworded:

@@ -35,10 +35,11 @@ def pytest_configure(config: pytest.Config) -> None:
 
 @pytest.fixture(scope="session", autouse=True)
 def own_cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
-    """Plans are kept in a folder of the test run, never in the home of whoever runs it."""
+    """Plans are kept in a folder of the test run, never in the home of whoever runs it, and no defaults of theirs are read."""
     folder = tmp_path_factory.mktemp("cache")
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("XDG_CACHE_HOME", str(folder))
+        patch.setenv(places.DEFAULTS_NAMED, "none")
         yield folder
 
 

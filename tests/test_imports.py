@@ -66,6 +66,7 @@ STRANGERS: dict[str, tuple[str, ...]] = {
 
 HOMES: dict[str, tuple[str, ...]] = {
     "yaml": ("reading.yaml_text",),
+    "tomllib": ("reading.toml_text",),
     "sympy": ("derivation.derive", "chem.reaction"),
     "reportlab": ("render.pdf.*",),
     "jinja2": ("render.latex*",),

@@ -14,6 +14,7 @@ from molewright.order.choices import FORMS
 
 if TYPE_CHECKING:
     from molewright.bank.definitions import Bank
+    from molewright.order.head import Head
 
 _LEAST_FOR_A_BAR = 5
 _WHOLE_NUMBER = re.compile("-?[0-9]{1,18}")
@@ -90,6 +91,19 @@ def folder_of(chosen: argparse.Namespace) -> Path:
             f"molewright: note: {runs} stopped in {folder} before the files were in place; what was left is cleared"
         )
     return folder
+
+
+def usual_head() -> Head:
+    """What a department has settled for all its papers, told of where there is such a file."""
+    from molewright.machine import places, terminal
+    from molewright.order.defaults import NOBODY_SAID, read_defaults
+
+    path = places.defaults()
+    if path is None:
+        return NOBODY_SAID
+    head = read_defaults(path)
+    terminal.say(f"molewright: note: what is not asked for is as in {path}")
+    return head
 
 
 def once(given: Sequence[str]) -> tuple[str, ...]:

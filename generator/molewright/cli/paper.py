@@ -17,6 +17,7 @@ from molewright.cli.options import (
     forms_of,
     once,
     progress,
+    usual_head,
     whole_number,
 )
 from molewright.errors import Mistake, Where, nearest, shortened
@@ -33,6 +34,7 @@ from molewright.order.choices import (
 
 if TYPE_CHECKING:
     from molewright.bank.definitions import Bank
+    from molewright.order.head import Head
     from molewright.order.order import Order, Past, Wanted
 
 HELP = "make a question paper and its mark scheme"
@@ -103,7 +105,9 @@ def add_options(door: argparse.ArgumentParser) -> None:
         "says more of it",
     )
     door.add_argument("--masses", choices=MASSES, help="relative atomic masses (one place)")
-    door.add_argument("--litres", action="store_true", help="write mol/L and mL instead of mol dm⁻³ and cm³")
+    door.add_argument(
+        "--litres", action=argparse.BooleanOptionalAction, help="write mol/L and mL instead of mol dm⁻³ and cm³, or not"
+    )
     add_file_options(door)
     door.add_argument(
         "--sheet",
@@ -144,7 +148,7 @@ def run(chosen: argparse.Namespace) -> int:
     from molewright.papers.writing import printable, write_papers
 
     bank = bank_of(chosen)
-    order, said = _order(chosen, bank)
+    order, said = _order(chosen, bank, usual_head())
     forms = forms_of(chosen) if chosen.form else said.forms
     tried = printable(forms)
     pupils = read_class_list(chosen.class_list, tried) if chosen.class_list else ()
@@ -175,21 +179,25 @@ def run(chosen: argparse.Namespace) -> int:
     return 0
 
 
-def _order(chosen: argparse.Namespace, bank: Bank) -> tuple[Order, Wanted]:
-    """The order and what is wanted of it: from an order file, a record, a code, or what is asked for on the command line."""
-    from molewright.order.order import Wanted
+def _order(chosen: argparse.Namespace, bank: Bank, usual: Head) -> tuple[Order, Wanted]:
+    """The order and what is wanted of it: from an order file, a record, a code, or what is asked for on the command line.
+
+    `usual` is what a department has settled for what nobody says.
+    """
+    from molewright.order.head import with_levels
     from molewright.papers.choosing import new_order
     from molewright.papers.code import read_code
 
     files = [name for name in chosen.archetypes if name.endswith(_FILES)]
     past = _earlier(chosen)
     if files:
-        order, wanted = _from_file(chosen, files)
+        order, wanted = _from_file(chosen, files, usual)
         order = replace(order, not_again=tuple(dict.fromkeys((*order.not_again, *past))))
         return _in_another_form(chosen, order), _in_versions(chosen, wanted)
     if chosen.code is None:
-        order = new_order(bank, chosen.archetypes, chosen.questions, chosen.seed, _marks(chosen), past)
-        return _in_another_form(chosen, order), _in_versions(chosen, Wanted())
+        order = new_order(bank, chosen.archetypes, _count(chosen, usual), chosen.seed, _marks(chosen), past)
+        order = replace(with_levels(order, usual.levels), masses=usual.masses, style=usual.style)
+        return _in_another_form(chosen, order), _in_versions(chosen, usual.wanted)
     if chosen.archetypes or past or any(one is not None for one in (chosen.questions, chosen.seed, chosen.marks)):
         raise Mistake(
             "a code together with archetypes, --questions, --marks, --seed or --not-again",
@@ -197,8 +205,16 @@ def _order(chosen: argparse.Namespace, bank: Bank) -> tuple[Order, Wanted]:
             expected="the code alone: it says which questions and how many",
         )
     order, version = read_code(chosen.code, tuple(sorted(bank.archetypes)), bank.fingerprint)
-    wanted = Wanted(versions=(version,)) if version else _in_versions(chosen, Wanted())
+    wanted = replace(usual.wanted, versions=(version,)) if version else _in_versions(chosen, usual.wanted)
     return _in_another_form(chosen, order), wanted
+
+
+def _count(chosen: argparse.Namespace, usual: Head) -> int | None:
+    """How many questions: kinds or marks that are asked for say more than what is usual."""
+    if chosen.questions is not None or chosen.archetypes or chosen.marks is not None:
+        found: int | None = chosen.questions
+        return found
+    return usual.count or None
 
 
 def _marks(chosen: argparse.Namespace) -> int:
@@ -219,7 +235,7 @@ def _earlier(chosen: argparse.Namespace) -> tuple[Past, ...]:
     return earlier.past
 
 
-def _from_file(chosen: argparse.Namespace, files: list[str]) -> tuple[Order, Wanted]:
+def _from_file(chosen: argparse.Namespace, files: list[str], usual: Head) -> tuple[Order, Wanted]:
     """The order of an order file or a record, which says all that the options for a new order would."""
     from molewright.order.order_file import read_order
     from molewright.papers.choosing import fresh_seed
@@ -237,7 +253,7 @@ def _from_file(chosen: argparse.Namespace, files: list[str]) -> tuple[Order, Wan
     path = Path(files[0])
     if path.name.endswith(".jsonl"):
         return order_of(read_record(path), fresh_seed)
-    return read_order(path, fresh_seed)
+    return read_order(path, fresh_seed, usual)
 
 
 def _in_versions(chosen: argparse.Namespace, wanted: Wanted) -> Wanted:
@@ -291,7 +307,7 @@ def _in_another_form(chosen: argparse.Namespace, order: Order) -> Order:
             order, level=levels[0] if len(levels) == 1 else "mixed", levels=levels if len(levels) > 1 else ()
         )
         order = replace(order, lines=tuple(replace(line, level="") for line in order.lines))
-    named = {"masses": chosen.masses, "style": "litre" if chosen.litres else None}
+    named = {"masses": chosen.masses, "style": None if chosen.litres is None else "litre" if chosen.litres else "dm3"}
     return replace(order, **{key: text for key, text in named.items() if text is not None})
 
 

@@ -35,3 +35,37 @@ def plans() -> Path | None:
         return (given if given.is_absolute() else Path.home() / ".cache") / "molewright"
     except RuntimeError:
         return None
+
+
+DEFAULTS = "molewright.toml"
+DEFAULTS_NAMED = "MOLEWRIGHT_DEFAULTS"  # in the environment: another file, or "none"
+
+
+def defaults() -> Path | None:
+    """The file of defaults that holds here: the nearest in this folder or above it, else the one among the user's settings.
+
+    One file holds alone, so that nobody has to guess what came from where. A folder that may not be looked into holds none.
+    """
+    named = os.environ.get(DEFAULTS_NAMED)
+    if named is not None:
+        return Path(named) if named not in ("", "none") else None
+    here = Path.cwd()
+    settings = _settings()
+    folders = [here, *here.parents, *([settings] if settings else [])]
+    return next((folder / DEFAULTS for folder in folders if _is_there(folder / DEFAULTS)), None)
+
+
+def _settings() -> Path | None:
+    """Where the user's settings are kept: XDG Base Directory Specification (0.8), or the roaming folder of Windows."""
+    given = Path(os.environ.get("XDG_CONFIG_HOME") or os.environ.get("APPDATA") or "")
+    try:
+        return (given if given.is_absolute() else Path.home() / ".config") / "molewright"
+    except RuntimeError:
+        return None
+
+
+def _is_there(path: Path) -> bool:
+    try:
+        return path.is_file()
+    except OSError:
+        return False

@@ -14,7 +14,7 @@ from molewright.chem.conventions import UNIT_STYLES, Convention, UnitStyle
 from molewright.errors import Mistake, nearest, shortened
 from molewright.order.choices import FILES, FORMS, LEVEL_CHOICES, MASSES, SHEET_CHOICES, WHOSE_NUMBERS
 from molewright.order.front_text import read_front
-from molewright.order.order import DEFAULT_QUESTIONS, MOST_QUESTIONS, USUAL_WISHES, Order, Wanted
+from molewright.order.order import MOST_QUESTIONS, USUAL_WISHES, Order, Wanted
 from molewright.reading.fields import Faults, Fields
 from molewright.reading.yaml_text import Branch, Listing
 
@@ -24,10 +24,13 @@ _SEVERAL = {"level": "levels"}
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Head:
-    """What an order says at its head; as it stands here, what is meant where nothing is said."""
+    """What an order says at its head; as it stands here, what is meant where nothing is said.
+
+    A `count` of 0 leaves the number of questions to what is asked for.
+    """
 
     wanted: Wanted = USUAL_WISHES
-    count: int = DEFAULT_QUESTIONS
+    count: int = 0
     levels: tuple[str, ...] = ("mixed",)
     masses: Convention = "one place"
     style: UnitStyle = "dm3"

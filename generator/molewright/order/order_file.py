@@ -25,7 +25,7 @@ from molewright.experiment.quantity_texts import Numbers
 from molewright.order.choices import LINE_LEVELS
 from molewright.order.head import Head, Reader, read_head, with_levels
 from molewright.order.lines import READINGS, OrderLine, OwnWords
-from molewright.order.order import MOST_MARKS, MOST_QUESTIONS, MOST_SEED, Order, Past, Wanted
+from molewright.order.order import DEFAULT_QUESTIONS, MOST_MARKS, MOST_QUESTIONS, MOST_SEED, Order, Past, Wanted
 from molewright.reading.fields import Fields, text_of
 from molewright.reading.yaml_text import Branch, Keys, parse_tree, read_tree
 
@@ -59,7 +59,7 @@ def _order(tree: Branch, fresh_seed: Callable[[], int], usual: Head) -> tuple[Or
     fields = Fields(tree)
     read = Reader(fields)
     lines = read.each("lines", _line, MOST_QUESTIONS)
-    count = 0 if fields.has("marks") else len(lines) or usual.count  # as many as the marks take
+    count = 0 if fields.has("marks") else len(lines) or usual.count or DEFAULT_QUESTIONS  # as many as the marks take
     head = read_head(read, replace(usual, count=count))
     kinds: tuple[str, ...] = read.value("kinds", lambda: fields.texts("kinds"), ())
     seed = read.value("seed", lambda: fields.whole("seed", None, 0, MOST_SEED), -1)

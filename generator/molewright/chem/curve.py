@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from math import fsum
 
 from molewright.chem.equilibrium import (
     PKW_25C,
@@ -114,7 +115,7 @@ class Titration:
         hydrogen = 10.0**-at_ph
         water = hydrogen - water_constant(self.pkw) / hydrogen
         in_flask, in_titrant = (
-            water + fixed + sum(family[0] * protons_held(family[1], hydrogen) for family in held)
+            water + fixed + fsum(family[0] * protons_held(family[1], hydrogen) for family in held)
             for fixed, held in zip(self._fixed, self._held, strict=True)
         )
         volume = self._linear(in_flask, in_titrant)
@@ -197,4 +198,4 @@ class Titration:
 
 def _surplus(solutes: tuple[Solute, ...], cut: float) -> float:
     """Protons brought along beyond those that places with a pKa above the cut hold, in mol dm⁻³; below 0 they lack."""
-    return sum(solute.concentration * (solute.protons - sum(pka > cut for pka in solute.pkas)) for solute in solutes)
+    return fsum(solute.concentration * (solute.protons - sum(pka > cut for pka in solute.pkas)) for solute in solutes)

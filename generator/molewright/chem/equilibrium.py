@@ -16,6 +16,7 @@ import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from math import fsum
 
 from molewright.errors import Mistake
 
@@ -84,7 +85,7 @@ def fractions(pkas: tuple[float, ...], at_ph: float) -> tuple[float, ...]:
     """The parts of a family with 0, 1, 2 ... protons at a pH; together 1."""
     hydrogen = math.pow(10, -at_ph)
     weights = [1.0, *(constant * hydrogen**held for held, constant in enumerate(overall(pkas), 1))]
-    total = sum(weights)
+    total = fsum(weights)
     return tuple(weight / total for weight in weights)
 
 
@@ -137,7 +138,7 @@ def given_up_by_gas(constants: Constants, hydrogen: float) -> float:
     stages = len(constants)
     full = constants[-1] * hydrogen**stages
     return (
-        sum((stages - held) * constant * hydrogen**held for held, constant in enumerate((1.0, *constants[:-1]))) / full
+        fsum((stages - held) * constant * hydrogen**held for held, constant in enumerate((1.0, *constants[:-1]))) / full
     )
 
 
@@ -164,7 +165,7 @@ def full_acid(family: Held, hydrogen: float) -> float:
     """Concentration of the fully protonated form."""
     concentration, constants, _ = family
     weights = [constant * hydrogen**held for held, constant in enumerate(constants, 1)]
-    return concentration * weights[-1] / (1 + sum(weights))
+    return concentration * weights[-1] / (1 + fsum(weights))
 
 
 def _root(
@@ -193,7 +194,7 @@ def _root(
     # No family holds fewer than none or more than all of its protons: so the root lies between these two.
     neutral = math.sqrt(water)
     lowest = -math.log10(max(-fixed, 0.0) + neutral)
-    all_held = fixed + sum(concentration * len(constants) for concentration, constants, _ in held)
+    all_held = fixed + fsum(concentration * len(constants) for concentration, constants, _ in held)
     highest = math.log10((max(all_held, 0.0) + neutral) / water)
     return bracketed_root(charge, lowest if at_least is None else at_least, highest)
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from math import fsum
 
 from molewright.bank.definitions import Bank, EdtaAcid, EdtaBuffer, EdtaIndicator, EdtaMetal, Variant
 from molewright.chem.equilibrium import PKW_25C, fractions
@@ -65,7 +66,7 @@ class EdtaRules:
     def free(self, metal: str, ammonia: float) -> float:
         """The part of a metal's ions without EDTA that is not held by ammonia either."""
         betas = self.metals[metal].ammines if metal in self.metals else ()
-        return 1 / (1 + sum(10**beta * ammonia**count for count, beta in enumerate(betas, 1)))
+        return 1 / (1 + fsum(10**beta * ammonia**count for count, beta in enumerate(betas, 1)))
 
     # ------------------------------------------------------------ from the procedure alone
 
@@ -119,7 +120,7 @@ class EdtaRules:
             ammonia = self._ammonia(draw, titration, at_ph)
             ions = self.solutes.ions({one: n / flask.volume_cm3 * 1000 for one, n in flask.amounts.items()})
             sought = _species(titration) & self.metals.keys()
-            titrated = sum(ions.get(metal, 0.0) for metal in sought)
+            titrated = fsum(ions.get(metal, 0.0) for metal in sought)
             for metal, strength in ions.items():
                 if metal not in self.metals:
                     continue

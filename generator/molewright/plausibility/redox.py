@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from math import fsum
 
 from molewright.bank.definitions import Bank, RedoxEntry, Variant, Warmth
 from molewright.chem.equilibrium import ph
@@ -156,7 +157,7 @@ class RedoxRules:
         entries = self._entries(last)
         for entry in entries:
             if entry.made is not None and _reacts_before(entry.made.source, draw.variant):
-                made = sum(flask.amounts.get(one, 0.0) for one in entry.species)
+                made = fsum(flask.amounts.get(one, 0.0) for one in entry.species)
                 if flask.amounts.get(entry.made.source, made) < made:
                     return ("iodide", entry.made.little)
         per_dm3 = 1000 / flask.volume_cm3

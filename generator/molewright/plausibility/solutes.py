@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Mapping
+from math import fsum
 
 from molewright.bank.definitions import AcidFamily, Bank, IonEntry, SparingSalt
 from molewright.chem.equilibrium import Solute, fractions
@@ -137,7 +138,7 @@ class Solutes:
         if not entry.acids:
             return ions.get(anion, 0.0)
         family = entry.acids[0]
-        total = sum(amount for formula, amount in ions.items() if family in self.bank.ions[formula].acids)
+        total = fsum(amount for formula, amount in ions.items() if family in self.bank.ions[formula].acids)
         pkas = self.pkas[family]
         return total * fractions(pkas, at_ph)[len(pkas) - entry.lost]
 

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from molewright.chem.quantity import parse_quantity
+from molewright.errors import Mistake
 from molewright.nodes.blocks import Block, Cell, Heading, Paragraph, Sheet, Table
 from molewright.nodes.inline import Text
 
 MOST_PARTS = 6  # side by side in one table
-_NAMES = 0.28  # of the width
+_NAMES = 0.25  # of the width
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,6 +47,25 @@ def class_key(title: str, code: str, rows: Sequence[KeyRow]) -> Sheet:
     )
 
 
+def _column(rows: Sequence[KeyRow], question: int, part: str) -> tuple[str, list[str]]:
+    """The heading of a part and its answers paper by paper; a unit that they share stands in the heading alone."""
+    found = [
+        next((answer for number, label, answer in row.answers if (number, label) == (question, part)), "")
+        for row in rows
+    ]
+    named = f"({part})" if part else "Answer"
+    try:
+        quantities = [parse_quantity(answer, unit_needed=False) for answer in found if answer]
+    except Mistake:
+        return named, found
+    units = {quantity.unit for quantity in quantities}
+    if len(units) != 1:
+        return named, found
+    (unit,) = units
+    numbers = iter(quantity.number_text for quantity in quantities)
+    return f"{named} / {unit.unbroken}" if unit else named, [next(numbers) if answer else "" for answer in found]
+
+
 def _tables(rows: Sequence[KeyRow], question: int, level: str, summary: str) -> list[Block]:
     """The answers to one question at one level, so many parts side by side as fit."""
     parts = list(dict.fromkeys(part for row in rows for number, part, _ in row.answers if number == question))
@@ -52,12 +73,12 @@ def _tables(rows: Sequence[KeyRow], question: int, level: str, summary: str) -> 
     for start in range(0, len(parts), MOST_PARTS):
         shown = parts[start : start + MOST_PARTS]
         share = (1 - _NAMES) / len(shown)
-        heading = (level or "Paper", *(f"({part})" if part else "Answer" for part in shown))
+        columns = [_column(rows, question, part) for part in shown]
+        heading = (level or "Paper", *(head for head, _ in columns))
         body = []
-        for row in rows:
-            right = {part: answer for number, part, answer in row.answers if number == question}
-            cells = (row.who, *(right.get(part, "") for part in shown))
-            body.append(tuple(Cell(((Text(text),),), head=at == 0) for at, text in enumerate(cells)))
+        for at, row in enumerate(rows):
+            cells = (row.who, *(answers[at] for _, answers in columns))
+            body.append(tuple(Cell(((Text(text),),), head=not place) for place, text in enumerate(cells)))
         found.append(
             Table(
                 widths=(_NAMES, *(share for _ in shown)),

@@ -11,6 +11,7 @@ from molewright.bank.definitions import Bank
 from molewright.derivation.plans import Plans
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake
+from molewright.marking.files import mark_answers
 from molewright.order.lines import OrderLine
 from molewright.order.order import Order, Past, Wanted
 from molewright.order.order_file import ORDER_ENDING, parse_order, read_order
@@ -107,14 +108,31 @@ def test_what_reads_otherwise_is_told(bank: Bank, plans: Plans, tmp_path: Path) 
     marks = [line.wording for line in order.lines]
     assert all(marks)
     assert len(set(marks)) == 4
-    assert PaperSet(bank, order, wanted, plans).reworded(marks) == ()
+    assert PaperSet(bank, order, wanted, plans).reworded(marks, "A") == ()
     other = [f"{number:08x}" if number in (1, 3) else mark for number, mark in enumerate(marks)]
     papers = PaperSet(bank, order, wanted, plans)
-    assert papers.reworded(other) == (2, 4)
+    assert papers.reworded(other, "A") == (2, 4)
+    assert papers.reworded(other, "C") == ()
     told = Told(reworded=(2, 4))
     assert any(line.startswith("questions 2, 4: worded otherwise") for line in summary(papers, told))
     changed_order = changed(bank, order, "numbers", 1, "x")
     assert [bool(line.wording) for line in changed_order.lines] == [False, True, True, True]
+
+
+def test_a_version_made_later_touches_no_other_and_is_marked_with_them(
+    bank: Bank, plans: Plans, tmp_path: Path
+) -> None:
+    """For those who were absent: its record is read as one with the first."""
+    first = written(bank, plans, Order(seed=SEED, count=2), WANTED, tmp_path)
+    order, wanted = again(tmp_path)
+    both = written(bank, plans, order, replace(wanted, versions=("E",)), tmp_path)
+    assert {name: both[name] for name in first} == first
+    assert len([name for name in both if "-E" in name]) == len(both) - len(first)
+    code = PaperMaker(bank, order, plans).code
+    answers = tmp_path / "returned.csv"
+    answers.write_text(f"code,pupil,question,answer\nA-{code},Ilsa,1,1\nE-{code},Bram,1,1\n", "utf-8")
+    marked, _ = mark_answers(answers, bank, plans, given=tmp_path)
+    assert [pupil.version for pupil in marked.pupils] == ["A", "E"]
 
 
 # ------------------------------------------------------------------ codes

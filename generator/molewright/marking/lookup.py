@@ -17,7 +17,7 @@ from molewright.order.order import Order, Wanted
 from molewright.papers.code import read_code, versioned
 from molewright.papers.making import PaperMaker
 from molewright.papers.record.form import PATTERNS, SUFFIX
-from molewright.papers.record.reader import Held, Record, read_record, squashed
+from molewright.papers.record.reader import Held, Record, joined, read_record, squashed
 from molewright.papers.record.writer import record
 
 MOST_FILES = 500
@@ -79,18 +79,27 @@ def _chosen(paths: Sequence[Path], code: str, folder: Path) -> Record:
 
 
 def _matching(paths: Iterable[Path], code: str) -> Record | None:
-    """The record whose paper this code names; records whose file name tells the code are read first."""
+    """The record whose paper this code names; records whose file name tells the code are read first.
+
+    A version that was made later has a record of its own beside the first: they are read as one.
+    """
     asked = squashed(code)
     ordered = sorted(paths, key=lambda path: squashed(path.name.partition("-record")[0])[-5:] != asked[-5:])
+    parts: list[Record] = []
     for path in ordered:
         try:
             found = read_record(path)
         except Mistake:
             continue  # another file of that name: what is sought may still be there
         own = squashed(found.code)
-        if own and asked.endswith(own):
-            return found
-    return None
+        if parts:
+            first = parts[0]
+            held = {version for part in parts for version in part.versions}
+            if (found.code, found.fingerprint) == (first.code, first.fingerprint) and not held & found.versions.keys():
+                parts.append(found)
+        elif own and asked.endswith(own):
+            parts.append(found)
+    return joined(parts) if parts else None
 
 
 def rebuilt(codes: Sequence[str], bank: Bank, plans: Plans) -> Record:

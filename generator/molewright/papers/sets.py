@@ -103,11 +103,14 @@ class PaperSet:
         ]
         return replace(self.order, lines=tuple(lines))
 
-    def reworded(self, wordings: Sequence[str]) -> tuple[int, ...]:
-        """The numbers of questions that do not read as they did when the order was written: the banks, or we, have changed."""
+    def reworded(self, wordings: Sequence[str], version: str) -> tuple[int, ...]:
+        """The numbers of questions that do not read as they did when the order was written: the banks, or we, have changed.
+
+        `wordings` are of this version; those in the order are of the first version whose numbers it keeps.
+        """
         slots = self.makers[self.levels[0]].slots
         return tuple(
             slot.place + 1
             for slot, now in zip(slots, wordings, strict=True)
-            if slot.line.wording and slot.line.wording != now
+            if slot.line.wording not in ("", now) and slot.line.drawn and slot.line.drawn[0][0] == version
         )

@@ -81,7 +81,7 @@ class _Writing:
         self.papers = papers
         self.wanted = papers.wanted
         self.staging = staging
-        self.stem = f"{_slug(papers.title)}-{papers.code}"
+        self.stem = "-".join(filter(None, (_slug(papers.title), papers.code, later_versions(papers.wanted))))
         self.joined: dict[tuple[str, str], JoinedSheets] = {}
         self.table = AnswerTable()
         self.places: dict[tuple[str, str], tuple[PlaceOf, ...]] = {}
@@ -146,7 +146,7 @@ class _Writing:
     def _record_stem(self, level: str) -> str:
         maker = self.papers.makers[level]
         named = level if len(self.papers.levels) > 1 else ""
-        return "-".join(filter(None, (_slug(self.papers.title), named, maker.code)))
+        return "-".join(filter(None, (_slug(self.papers.title), named, maker.code, later_versions(self.wanted))))
 
     def _rows(self, copy: Copy, paper: Paper) -> None:
         columns = self.places[copy.numbers]
@@ -173,7 +173,7 @@ class _Writing:
         self.staging.add(f"{self.stem}-answers.csv", self.table.content())
         self.staging.add(f"{self.stem}{ORDER_ENDING}", self._order().encode())
         self.told.files = self.staging.written
-        self.told.reworded = self.papers.reworded(self.wordings)
+        self.told.reworded = self.papers.reworded(self.wordings, self.papers.copies[0].version)
         return self.told
 
     def _one(self, name: str, sheet: Sheet) -> None:
@@ -238,6 +238,15 @@ def sheets_of(paper: Paper, names: Sequence[str]) -> Iterator[tuple[str, Sheet]]
     for name in names:
         if name in makers:
             yield name, makers[name]()
+
+
+def later_versions(wanted: Wanted) -> str:
+    """What the files of a whole set have in their names where its versions do not begin with A: a version that is made later, for
+    those who were absent, stands beside the first ones and replaces nothing."""
+    usual = tuple(chr(ord("A") + at) for at in range(len(wanted.versions)))
+    if wanted.versions == usual or (wanted.pupils and wanted.numbers == "own"):
+        return ""
+    return "".join(wanted.versions) if all(len(version) == 1 for version in wanted.versions) else ""
 
 
 def _slug(text: str) -> str:

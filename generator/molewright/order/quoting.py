@@ -6,7 +6,7 @@ import json
 import re
 from collections.abc import Iterable
 
-_PLAIN = re.compile(r"[A-Za-z0-9(⁻][^\n:#\"'\[\]{},&*!|>%@`\\]*[^\s:#\"'\[\]{},&*!|>%@`\\]|[A-Za-z0-9]")
+_PLAIN = re.compile(r"[A-Za-z0-9(⁻][^\n:?#\"'\[\]{},&*!|>%@`\\]*[^\s:?#\"'\[\]{},&*!|>%@`\\]|[A-Za-z0-9]")
 _TAKEN = re.compile(r"null|true|false|yes|no|on|off|y|n|\d{4}-\d\d?-\d\d?.*", re.IGNORECASE)
 """Words and dates that other readers of YAML take for something else; ours takes every scalar for the text that it is."""
 

@@ -188,6 +188,7 @@ class _Writing:
             f"The order of the papers {self.papers.code}, every question written out.",
             f"Made by molewright {VERSION} from the banks {self.papers.bank.fingerprint}.",
             "Change a line and run 'molewright paper' with this file: the other questions stay as they are.",
+            "What may stand in it: order.schema.json (JSON Schema) among the templates.",
         )
         wanted = replace(self.wanted, title=self.papers.title)
         return write_order(self.papers.settled(self.drawn, self.wordings), wanted, notes)

@@ -25,6 +25,7 @@ class Chosen:
     indicator: str
     table: bool
     line: str = ""  # the seed of what else its versions share: how many runs, what is asked in further parts
+    part: str = ""  # the kind of stretch part, or the key of the fault, that is asked for; "": it is picked
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,6 +42,7 @@ class Draw:
     runs: tuple[Run, ...]  # () where the mean titre itself is printed, or the titre is asked for
     stream: Stream
     line: str = ""  # the seed of what the versions of the question share; "": it has no others
+    part: str = ""  # the kind of stretch part, or the key of the fault, that is asked for; "": it is picked
 
 
 _MOST_TELLING: tuple[tuple[Kind, ...], ...] = (

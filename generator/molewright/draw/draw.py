@@ -143,6 +143,7 @@ def _draw(
         runs=runs,
         stream=stream,
         line=chosen.line,
+        part=chosen.part,
     )
 
 
@@ -185,6 +186,7 @@ def _prepare(archetype: Archetype, chosen: Chosen, source: Source, stream: Strea
         runs=(),
         stream=stream,
         line=chosen.line,
+        part=chosen.part,
     )
 
 

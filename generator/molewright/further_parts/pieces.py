@@ -28,6 +28,8 @@ if TYPE_CHECKING:
     from molewright.plausibility.rules import Plausibility
     from molewright.slips.mistaken_route import SlipTable
 
+FAULT = "fault"
+"""The kind that asks for the effect of a fault: which one, a line of an order may fix."""
 INDICATOR_CHOICE = "indicator"
 """The kind for which the stem must not name the indicator."""
 
@@ -222,6 +224,7 @@ class FurtherPart:
     first: bool = False
     candidates: tuple[Candidate, ...] = ()  # where an element or a substance is to be named: those that it may be
     exam: bool | None = None  # printed in exam style only, or below it only; None: at every level
+    called: str = ""  # as a line of an order asks for it: the key of the fault, or the kind of a stretch part
     reads: Name | None = None  # the quantity that is read here and used by the calculation; `accepted` stands for it
 
     @property

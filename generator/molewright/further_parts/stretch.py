@@ -6,11 +6,13 @@ worded here.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from molewright.bank.definitions import Archetype
 from molewright.draw.refusal import Refusal
 from molewright.errors import Mistake
 from molewright.further_parts.all_kinds import KINDS, branched
-from molewright.further_parts.pieces import Calculation, FurtherPart
+from molewright.further_parts.pieces import FAULT, Calculation, FurtherPart
 
 Form = tuple[tuple[str, int], ...]
 """Kinds and marks of parts."""
@@ -33,11 +35,20 @@ def make_stretch(calculation: Calculation, wanted: Form | None = None) -> tuple[
 
     `wanted` are the kinds and marks that the parts must have, as they have in the other versions of the question.
     """
-    for kind in calculation.line.shuffled(stretch_kinds(calculation.draw.archetype)):
+    for kind in _in_turn(calculation):
         found = stretched_by(kind, calculation)
         if found and (wanted is None or wanted == tuple((part.kind, part.marks) for part in found)):
-            return found
+            return tuple(replace(part, called=part.called or kind) for part in found)
     return ()
+
+
+def _in_turn(calculation: Calculation) -> list[str]:
+    """The kinds that are tried one after the other: all of them, or the one that is asked for by its name or by a fault."""
+    kinds = calculation.line.shuffled(stretch_kinds(calculation.draw.archetype))
+    wanted = calculation.draw.part
+    if wanted and wanted not in kinds:
+        wanted = FAULT if any(fault.key == wanted for fault in calculation.bank.faults) else wanted
+    return [kind for kind in kinds if wanted in ("", kind)]
 
 
 def stretched_by(kind: str, calculation: Calculation) -> tuple[FurtherPart, ...]:

@@ -19,6 +19,7 @@ from molewright.order.lines import OrderLine
 from molewright.order.order import DEFAULT_QUESTIONS, MOST_QUESTIONS, MOST_SEED, Order, Past
 from molewright.papers.fresh_scenes import FreshScenes
 from molewright.papers.line_choice import Avoided, archetype_of, choose_for, scenes_left
+from molewright.papers.part_choice import part_of_line
 
 
 def fresh_seed() -> int:
@@ -116,12 +117,13 @@ def _of_line(bank: Bank, line: OrderLine, stream: Stream) -> Archetype | None:
     """The kind that a line fixes by its name or its topic, or by a scene or a material that few kinds have; None where it does not."""
     if line.kind:
         return archetype_of(bank, line)
-    if not (line.topic or line.roles or line.scene or line.asked or line.indicator):
+    if not (line.topic or line.roles or line.scene or line.asked or line.indicator or line.part):
         return None
     keys = find_archetypes(bank, [line.topic]) if line.topic else tuple(sorted(bank.archetypes))
     refused: Mistake | None = None
     for key in stream.shuffled(keys):
         try:
+            part_of_line(bank, bank.archetypes[key], line)
             choose_for(bank.archetypes[key], line, stream)
         except Mistake as mistake:
             refused = refused or mistake

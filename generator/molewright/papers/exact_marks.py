@@ -19,6 +19,7 @@ from molewright.order.order import MOST_QUESTIONS, Order
 from molewright.papers.choosing import find_archetypes, levels, plain_kinds, select
 from molewright.papers.line_choice import Avoided, choose_for, scenes_left, stream_of, written
 from molewright.papers.marks_of_lines import marks_of
+from molewright.papers.part_choice import part_of_line
 from molewright.papers.slots import Slot, line_seed, placed
 from molewright.question.check import Questions
 
@@ -174,7 +175,8 @@ class _Search:
         """Look at one question more for a place, and keep it where none of its marks is there yet."""
         seed = place.asked.seed or line_seed(self.order.seed, f"marks/{place.at}/{archetype.key}/{turn}")
         named = replace(place.asked, kind=archetype.key, seed=seed)
-        chosen = choose_for(archetype, named, stream_of(named), avoided)
+        part = part_of_line(self.questions.bank, archetype, named)
+        chosen = replace(choose_for(archetype, named, stream_of(named), avoided), part=part)
         line = written(replace(place.asked, seed=seed), archetype, chosen)
         slot = Slot(place=place.at, line=line, archetype=archetype, chosen=chosen)
         if self.suits is not None and not self.suits(slot):

@@ -10,11 +10,14 @@ from molewright.derivation.plans import Plans
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake, Where
 from molewright.experiment.quantity_texts import Numbers
+from molewright.further_parts.pieces import FAULT
+from molewright.further_parts.stretch import stretch_kinds
 from molewright.order.choices import STRETCH
 from molewright.order.order import Order, Wanted
 from molewright.papers.choosing import default_title
 from molewright.papers.code import code_of, proof_code, versioned
 from molewright.papers.line_choice import stream_of
+from molewright.papers.part_choice import part_of_question, require_part
 from molewright.papers.settling import settle
 from molewright.papers.slots import CANDIDATES, FIRST, Slot, sheet_level
 from molewright.question.check import Question, Questions
@@ -54,7 +57,10 @@ class PaperMaker:
         self.unstretched: dict[str, None] = {}  # kinds printed without a stretch part though one was asked for
         self.unusual: dict[str, None] = {}  # sentences about numbers that no draw would have come upon
         self._forms: dict[int, Form] = {}  # of the first version of each question
-        self.order, self.slots = settle(self.questions, order)
+        self.idle_parts: dict[
+            str, None
+        ] = {}  # sentences about stretch parts that are asked for below the stretch level
+        self.order, self.slots = self._settled(order)
         self._made: tuple[str, tuple[Question, ...]] = ("", ())  # the version that was made last
         self.code = (
             proof_code(self.order, bank.fingerprint)
@@ -66,7 +72,37 @@ class PaperMaker:
         """What a short order with these settings would be drawn as, where every line may come from it."""
         if order.short or not order.settled or not order.asked.short:
             return None
-        return settle(self.questions, order.asked)[0]
+        return self._settled(order.asked)[0]
+
+    def _settled(self, order: Order) -> tuple[Order, tuple[Slot, ...]]:
+        """The order with every line settled: the part that is picked for the first version is that of all, and written out."""
+        settled, slots = settle(self.questions, order)
+        slots = tuple(map(self._with_part, slots))
+        lines = list(settled.lines)
+        for slot in slots:
+            lines[slot.place] = replace(lines[slot.place], part=slot.line.part)
+        return replace(settled, lines=tuple(lines)), slots
+
+    def _with_part(self, slot: Slot) -> Slot:
+        """The question with its stretch part or its fault fixed. Raises Mistake where the one asked for cannot be."""
+        stretched = slot.line.level == STRETCH and bool(stretch_kinds(slot.archetype))
+        if not stretched and FAULT not in slot.archetype.further_parts:
+            if slot.line.part:
+                sentence = (
+                    f"question {slot.place + 1}: the part '{slot.line.part}' is printed at the level stretch only"
+                )
+                self.idle_parts[sentence] = None
+            return slot
+        try:
+            question = self._question(slot, FIRST)
+        except Mistake:
+            if not slot.line.part:
+                raise
+            question = self._question(replace(slot, chosen=replace(slot.chosen, part="")), FIRST)
+        if slot.line.part:
+            require_part(self.questions, question, slot.line)
+        part = part_of_question(question)
+        return replace(slot, line=replace(slot.line, part=part), chosen=replace(slot.chosen, part=part))
 
     def title(self, wanted: Wanted) -> str:
         """The title that was asked for, or the one of an order without."""

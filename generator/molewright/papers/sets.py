@@ -33,17 +33,25 @@ class PaperSet:
         self.copies = copies(asked, wanted)
         self.makers = {levels[0]: first}
         if len(levels) > 1:
-            self.makers = {level: self._maker(first, level) for level in levels}
+            every = self._stretched(first) if STRETCH in levels else None
+            if every is not None:
+                parts = (line.part for line in every.order.lines)
+                lines = (replace(line, part=part) for line, part in zip(self.order.lines, parts, strict=True))
+                self.order = replace(self.order, lines=tuple(lines))
+            self.makers = {level: self._maker(first, every, level) for level in levels}
 
-    def _maker(self, first: PaperMaker, level: str) -> PaperMaker:
-        order = first.order.at(level)
-        if level == STRETCH:
-            order = self._stretching_some(first, order)
-        return PaperMaker(self.bank, order, questions=first.questions, stretched_too=STRETCH in self.levels)
+    def _stretched(self, first: PaperMaker) -> PaperMaker:
+        """The questions of the set, each with its stretch part."""
+        return PaperMaker(self.bank, self.order.at(STRETCH), questions=first.questions, stretched_too=True)
 
-    def _stretching_some(self, first: PaperMaker, order: Order) -> Order:
+    def _maker(self, first: PaperMaker, every: PaperMaker | None, level: str) -> PaperMaker:
+        order = self.order.at(level)
+        if level == STRETCH and every is not None:
+            order = self._stretching_some(every, order)
+        return PaperMaker(self.bank, order, questions=first.questions, stretched_too=every is not None)
+
+    def _stretching_some(self, every: PaperMaker, order: Order) -> Order:
         """The order with a stretch part in so many questions, from the last on, as keep its total comparable to the other levels'."""
-        every = PaperMaker(self.bank, order, questions=first.questions, stretched_too=True)
         questions = every.paper(self.wanted, FIRST).questions
         gains = [question.marks - question.unstretched().marks for question in questions]
         room = MOST_MORE * (sum(question.marks for question in questions) - sum(gains))

@@ -11,6 +11,7 @@ from molewright.order.order import Order
 from molewright.papers.choosing import levels, select
 from molewright.papers.exact_marks import for_marks
 from molewright.papers.line_choice import archetype_of, read_back, stream_of
+from molewright.papers.part_choice import part_of_line
 from molewright.papers.slots import CANDIDATES, FIRST, Slot, chosen_for
 from molewright.question.check import Questions
 
@@ -36,10 +37,10 @@ def _read_back(bank: Bank, order: Order) -> tuple[Slot, ...]:
     for place, (line, level) in enumerate(zip(order.lines, levels(order), strict=True)):
         if line.words is None:
             archetype = archetype_of(bank, line)
-            chosen = read_back(archetype, line)
-            found.append(
-                Slot(place=place, line=replace(line, level=line.level or level), archetype=archetype, chosen=chosen)
-            )
+            part = part_of_line(bank, archetype, line)
+            chosen = replace(read_back(archetype, line), part=part)
+            settled = replace(line, level=line.level or level, part=part)
+            found.append(Slot(place=place, line=settled, archetype=archetype, chosen=chosen))
     return tuple(found)
 
 
@@ -55,7 +56,9 @@ def _drawn(questions: Questions, order: Order) -> tuple[Slot, ...]:
         if order.archetypes or order.topics:
             return slots
         marks = sum(
-            questions.marks_of(slot.archetype, slot.chosen, stream_of(slot.line).branch(FIRST), CANDIDATES)
+            questions.marks_of(
+                slot.archetype, replace(slot.chosen, part=""), stream_of(slot.line).branch(FIRST), CANDIDATES
+            )
             for slot in slots
         )
         if len({questions.bank.topic_of(slot.archetype).back for slot in slots}) < min(2, order.count):

@@ -16,6 +16,7 @@ from molewright.order.order import Order
 from molewright.papers.choosing import levels
 from molewright.papers.fresh_scenes import FreshScenes
 from molewright.papers.line_choice import Avoided, choose_for, scenes_left, stream_of, written
+from molewright.papers.part_choice import part_of_line
 from molewright.sheet.parts import LEVELS, Level
 
 FIRST = "A"  # the version that all others are like
@@ -76,9 +77,11 @@ def _in_turn(bank: Bank, order: Order, asked: Sequence[tuple[int, Archetype, Ord
     found: list[Slot] = []
     for at, archetype, line in asked:
         seed = line.seed or line_seed(order.seed, str(at))
+        part = part_of_line(bank, archetype, line)
         chosen = choose_for(archetype, line, stream_of(replace(line, kind=archetype.key, seed=seed)), avoided)
+        chosen = replace(chosen, part=part)
         avoided.take(archetype, chosen)
-        settled = replace(written(line, archetype, chosen), seed=seed, level=line.level or level_of[at])
+        settled = replace(written(line, archetype, chosen), seed=seed, level=line.level or level_of[at], part=part)
         found.append(Slot(place=at, line=settled, archetype=archetype, chosen=chosen))
     return tuple(found)
 

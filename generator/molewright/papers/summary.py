@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from molewright.chem.formula_scripts import with_scripts
+from molewright.order.choices import STRETCH
 from molewright.papers.making import Paper
 from molewright.papers.sets import PaperSet
 from molewright.papers.writing import Told
@@ -32,6 +33,8 @@ def summary(papers: PaperSet, told: Told) -> Iterator[str]:
         )
     for maker in papers.makers.values():
         yield from (f"no draw would have come upon this: {sentence}" for sentence in maker.unusual)
+        if STRETCH not in papers.levels:
+            yield from maker.idle_parts
         if maker.unstretched:
             yield f"without a stretch part, so in exam style as it stands: {', '.join(maker.unstretched)}"
 

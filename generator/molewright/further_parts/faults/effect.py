@@ -28,6 +28,7 @@ from molewright.further_parts.faults.conditions import (
 from molewright.further_parts.faults.faulty_bench import of_a_bottle, read_titres
 from molewright.further_parts.faults.titre_to_answer import Direction, direction, guide, link
 from molewright.further_parts.pieces import (
+    FAULT,
     Bottle,
     Calculation,
     Chemical,
@@ -137,7 +138,10 @@ def ask_fault(calculation: Calculation) -> tuple[FurtherPart, ...]:
     found = possible_faults(calculation)
     if not found:
         raise Refusal("fault", "no fault of the bank can be made in this question")
-    fault = calculation.line.weighted(found, [OFTEN if one.of_one_kind else 1 for one in found])
+    named = [one for one in calculation.bank.faults if one.key == calculation.draw.part]
+    if named and named[0] not in found:
+        raise Refusal(FAULT, f"the fault {named[0].key} cannot be made in this question")
+    fault = named[0] if named else calculation.line.weighted(found, [OFTEN if one.of_one_kind else 1 for one in found])
     try:
         seen = effect(calculation, fault)
     except BenchFault as broken:
@@ -149,7 +153,8 @@ def _part(calculation: Calculation, fault: LaboratoryFault, seen: Effect) -> Fur
     asked = Named(calculation.worked.plan.asked)
     reason: list[Piece] = [told(calculation, fault.cause), *link(calculation, dict(seen.titres), seen.answer)]
     return FurtherPart(
-        kind="fault",
+        kind=FAULT,
+        called=fault.key,
         demand=said(_demand(calculation, fault, seen), told=told(calculation, fault.told), quantity=asked),
         points=(
             FurtherPoint(

@@ -161,6 +161,7 @@ def run(chosen: argparse.Namespace) -> int:
         files=chosen.files or said.files,
         forms=forms,
     )
+    _require_sense(chosen, wanted)
     wanted = replace(wanted, sheets=_sheets(chosen, wanted))
     order = _with_changes(chosen, bank, order)
     papers = PaperSet(bank, order, wanted)
@@ -254,6 +255,22 @@ def _from_file(chosen: argparse.Namespace, files: list[str], usual: Head) -> tup
     if path.name.endswith(".jsonl"):
         return order_of(read_record(path), fresh_seed)
     return read_order(path, fresh_seed, usual)
+
+
+def _require_sense(chosen: argparse.Namespace, wanted: Wanted) -> None:
+    """Raises Mistake for options that say nothing beside the others, so that nobody thinks they were heard."""
+    if chosen.numbers and not wanted.pupils:
+        raise Mistake(
+            f"'{chosen.numbers}' for numbers, and no class",
+            where=Where("command line", entry="--numbers"),
+            expected="a class list (--class-list) beside it, or neither",
+        )
+    if chosen.versions is not None and wanted.pupils and wanted.numbers == "own":
+        raise Mistake(
+            "versions, and numbers of each pupil's own",
+            where=Where("command line", entry="--versions"),
+            expected="--numbers shared, with names on papers that share their numbers, or no versions",
+        )
 
 
 def _in_versions(chosen: argparse.Namespace, wanted: Wanted) -> Wanted:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from molewright.chem.conventions import Convention, UnitStyle
-from molewright.errors import Mistake
+from molewright.errors import Mistake, Where
 from molewright.order.choices import SHEETS, STRETCH, Files, WhoseNumbers
 from molewright.order.front import USUAL_FRONT, Front
 from molewright.order.lines import OrderLine
@@ -53,6 +53,11 @@ class Order:
     aim: str = ""  # the key of a slip
     not_again: tuple[Past, ...] = ()
     lines: tuple[OrderLine, ...] = ()
+    wheres: tuple[tuple[str, Where], ...] = field(default=(), compare=False)  # where its keys are written
+
+    def where(self, key: str) -> Where:
+        """Where a key is written, for what is found wrong with it later."""
+        return dict(self.wheres).get(key, Where("order", entry=key))
 
     def __post_init__(self) -> None:
         if not 0 <= self.seed <= MOST_SEED:

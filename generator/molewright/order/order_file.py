@@ -81,6 +81,7 @@ def _order(tree: Branch, fresh_seed: Callable[[], int], usual: Head) -> tuple[Or
         aim=aim,
         not_again=past,
         lines=lines,
+        wheres=tuple((key, fields.at(key)) for key in ("kinds", "topics") if fields.has(key)),
     )
     return with_levels(made, head.levels), head.wanted
 

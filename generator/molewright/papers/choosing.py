@@ -9,6 +9,7 @@ from __future__ import annotations
 import secrets
 from collections import Counter
 from collections.abc import Sequence
+from functools import partial
 
 from molewright.bank.definitions import Archetype, Bank
 from molewright.chem.formula_scripts import with_scripts
@@ -17,9 +18,11 @@ from molewright.errors import Mistake, nearest, shortened
 from molewright.order.choices import MIXED
 from molewright.order.lines import OrderLine
 from molewright.order.order import DEFAULT_QUESTIONS, MOST_QUESTIONS, MOST_SEED, Order, Past
+from molewright.order.order_file import placed
 from molewright.papers.fresh_scenes import FreshScenes
 from molewright.papers.line_choice import Avoided, archetype_of, choose_for, scenes_left
 from molewright.papers.part_choice import part_of_line
+from molewright.reading.fields import Faults
 
 
 def fresh_seed() -> int:
@@ -84,6 +87,28 @@ def find_archetypes(bank: Bank, names: Sequence[str]) -> tuple[str, ...]:
             topic = find_topic(bank, name)
             found += [key for key, archetype in sorted(bank.archetypes.items()) if archetype.topic == topic]
     return tuple(dict.fromkeys(found))
+
+
+def require_known(bank: Bank, order: Order) -> None:
+    """Raises Mistake, or several at once, each at its place, for kinds and topics of an order that the banks do not hold."""
+    faults = Faults()
+    for key in order.archetypes:
+        faults.attempt(order.where("kinds"), partial(_require_kind, bank, key))
+    for topic, _ in order.topics:
+        faults.attempt(order.where("topics"), partial(find_archetypes, bank, [topic]))
+    for line in order.lines:
+        if line.topic:
+            faults.attempt(placed(line).under("topic"), partial(find_archetypes, bank, [line.topic]))
+    faults.raise_if_any()
+
+
+def _require_kind(bank: Bank, key: str) -> None:
+    if key not in bank.archetypes:
+        raise Mistake(
+            f"no archetype {shortened(key)} in the banks",
+            expected="a kind that 'molewright banks' lists",
+            near=nearest(key, bank.archetypes),
+        )
 
 
 def find_topic(bank: Bank, name: str) -> str:

@@ -8,7 +8,7 @@ from molewright.bank.definitions import Bank
 from molewright.draw.stream import Stream
 from molewright.order.lines import OrderLine
 from molewright.order.order import Order
-from molewright.papers.choosing import levels, select
+from molewright.papers.choosing import levels, require_known, select
 from molewright.papers.exact_marks import for_marks
 from molewright.papers.line_choice import archetype_of, read_back, stream_of
 from molewright.papers.part_choice import part_of_line
@@ -24,6 +24,8 @@ def settle(questions: Questions, order: Order) -> tuple[Order, tuple[Slot, ...]]
 
     Raises Mistake, with the place of the line, where the banks do not hold what a line names.
     """
+    if not order.settled:
+        require_known(questions.bank, order)
     slots = _read_back(questions.bank, order) if order.settled else _drawn(questions, order)
     count = len(slots) + sum(line.words is not None for line in order.lines)
     lines = list(order.lines) + [OrderLine()] * (count - len(order.lines))

@@ -14,7 +14,8 @@ from molewright.bank.readers.described_experiment import build_experiment
 from molewright.derivation.plans import Plans
 from molewright.derivation.simultaneous import TwoUnknowns, mixture, two_unknowns
 from molewright.draw.stream import Stream
-from molewright.question.check import Questions, molar_masses
+from molewright.question.check import Questions
+from molewright.question.prepared import molar_masses
 from molewright.reading.yaml_text import parse_tree
 from molewright.solve.described import as_text, solve
 from shared.quantities import q

@@ -23,7 +23,7 @@ from molewright.order.lines import READINGS, OrderLine, OwnWords
 from molewright.order.order import MOST_QUESTIONS, MOST_SEED, Order, Past, Wanted
 from molewright.order.order_file import parse_order
 from molewright.order.order_text import write_order
-from molewright.order.quoting import quoted
+from molewright.reading.quoting import quoted
 from molewright.reading.yaml_text import parse_tree
 
 WORDS = st.text(st.characters(codec="utf-8", exclude_categories=["C", "Z"]), min_size=1, max_size=12)
@@ -48,6 +48,13 @@ def lines(draw: st.DrawFn) -> OrderLine:
                 answer=draw(PARAGRAPHS),
                 lines=draw(st.integers(0, 60)),
             )
+        )
+    if draw(st.booleans()):
+        return OrderLine(
+            experiment=(("experiment", quoted(draw(TEXTS))), ("procedure", "[{weigh: {mass: 1.264 g}}, {make up: 250 cm3}]")),
+            opening=draw(st.just("") | TEXTS),
+            level=draw(st.sampled_from(["", *LINE_LEVELS])),
+            wording=draw(st.sampled_from(["", "0a1b2c3d"])),
         )
     kind = draw(st.booleans())
     drawn = draw(st.dictionaries(st.sampled_from(["A", "B", "01", "12345"]), NUMBERS.filter(bool), max_size=2))

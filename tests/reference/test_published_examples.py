@@ -34,7 +34,7 @@ from molewright.derivation.plans import Plans
 from molewright.derivation.worked import Worked, base_factor
 from molewright.errors import Mistake
 from molewright.machine import places
-from molewright.question.check import molar_masses
+from molewright.question.prepared import molar_masses
 from molewright.reading.yaml_text import parse_tree
 from molewright.solve.described import as_json, as_text, solve
 from shared.acids_and_bases import strong_acid, strong_base

@@ -19,7 +19,8 @@ from molewright.derivation.plans import Plans
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake
 from molewright.experiment.relations.relating import relate
-from molewright.question.check import Questions, molar_masses
+from molewright.question.check import Questions
+from molewright.question.prepared import molar_masses
 from molewright.reading.yaml_text import parse_tree
 from molewright.solve.described import as_text, solve
 from shared.quantities import q

@@ -22,7 +22,8 @@ from molewright.errors import Mistake, Where
 from molewright.experiment.identity import fits, nearest_candidate, parted, substances
 from molewright.experiment.procedure import Measure, React
 from molewright.experiment.relations.relating import relate
-from molewright.question.check import Questions, molar_masses
+from molewright.question.check import Questions
+from molewright.question.prepared import molar_masses
 from molewright.reading.yaml_text import Scalar, parse_tree
 from molewright.solve.described import solve
 from shared.quantities import q

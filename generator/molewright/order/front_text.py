@@ -18,8 +18,8 @@ from collections.abc import Iterator
 from molewright.errors import Mistake, nearest, shortened
 from molewright.order.choices import FIELDS, FRONT_PAGES
 from molewright.order.front import USUAL_FRONT, Front
-from molewright.order.quoting import listed, quoted
 from molewright.reading.fields import Fields
+from molewright.reading.quoting import listed, quoted
 from molewright.reading.yaml_text import Keys, Scalar
 
 MOST_MINUTES = 300

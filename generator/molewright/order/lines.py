@@ -48,12 +48,19 @@ class OrderLine:
     numbers: Numbers = ()
     drawn: tuple[tuple[str, Numbers], ...] = ()
     words: OwnWords | None = None
+    experiment: tuple[tuple[str, str], ...] = ()  # a described experiment: its keys, and the text under each
+    opening: str = ""  # what stands before its stem
     where: Where | None = field(default=None, compare=False)  # where it is written
 
     @property
     def settled(self) -> bool:
         """Whether nothing that versions share is left open."""
-        return self.words is not None or all((self.kind, self.roles, self.scene, self.asked, self.readings, self.seed))
+        return not self.from_banks or all((self.kind, self.roles, self.scene, self.asked, self.readings, self.seed))
+
+    @property
+    def from_banks(self) -> bool:
+        """Whether the question is drawn from the banks, not in a teacher's own words and no experiment of theirs."""
+        return self.words is None and not self.experiment
 
     def drawn_for(self, version: str) -> Numbers:
         """What was drawn for a version, () where nothing is kept."""

@@ -27,6 +27,7 @@ from molewright.order.head import Head, Reader, read_head, with_levels
 from molewright.order.lines import READINGS, OrderLine, OwnWords
 from molewright.order.order import DEFAULT_QUESTIONS, MOST_MARKS, MOST_QUESTIONS, MOST_SEED, Order, Past, Wanted
 from molewright.reading.fields import Fields, text_of
+from molewright.reading.quoting import flow_text
 from molewright.reading.yaml_text import Branch, Keys, parse_tree, read_tree
 
 ORDER_ENDING = ".order.yaml"
@@ -35,6 +36,8 @@ MOST_PAST = 4000  # questions that must not come again
 MOST_OWN_MARKS = 40  # of a question in the teacher's own words
 MOST_LINES = 60  # that are ruled for its answer
 MOST_OWN_LETTERS = 4000  # of its text, and of its answer
+MOST_EXPERIMENT = 20_000  # characters of a described one
+_BESIDE_AN_EXPERIMENT = ("level", "opening", "wording", "drawn")
 SEED = re.compile(r"[a-z0-9]{1,12}")
 VERSION = re.compile(r"[A-Z]|\d{2,3}|\d{5}")
 
@@ -151,6 +154,8 @@ def _line(branch: Branch) -> OrderLine:
     fields = Fields(branch, "line")
     if fields.has("question"):
         return _own_words(fields)
+    if fields.has("procedure"):
+        return _experiment(fields)
     found = OrderLine(
         kind=fields.text("kind", ""),
         topic=fields.text("topic", ""),
@@ -183,6 +188,23 @@ def _own_words(fields: Fields) -> OrderLine:
     )
     fields.finish()
     return OrderLine(words=words, where=fields.where)
+
+
+def _experiment(fields: Fields) -> OrderLine:
+    """A described experiment, in the words of `molewright solve`; whether it is sound is asked when it is settled."""
+    found = OrderLine(
+        level=fields.one_of("level", LINE_LEVELS) if fields.has("level") else "",
+        opening=fields.text("opening", ""),
+        wording=_mark(fields),
+        drawn=_drawn(fields),
+        experiment=tuple(
+            (key, flow_text(fields.branch(key))) for key in fields.tree.members if key not in _BESIDE_AN_EXPERIMENT
+        ),
+        where=fields.where,
+    )
+    if sum(len(text) for _, text in found.experiment) > MOST_EXPERIMENT:
+        raise Mistake("a very long experiment", expected=f"at most {MOST_EXPERIMENT} characters", where=fields.where)
+    return found
 
 
 def _paragraphs(fields: Fields, key: str) -> str:

@@ -9,7 +9,7 @@ from molewright.order.choices import SHEETS
 from molewright.order.front_text import write_front
 from molewright.order.lines import OrderLine
 from molewright.order.order import Order, Past, Wanted
-from molewright.order.quoting import listed, mapped, quoted
+from molewright.reading.quoting import listed, mapped, quoted
 
 
 def write_order(order: Order, wanted: Wanted, notes: Sequence[str] = ()) -> str:
@@ -74,6 +74,10 @@ def _line(line: OrderLine) -> list[str]:
             f"answer: {_paragraphs(line.words.answer)}",
             f"answer lines: {line.words.lines}",
         ]
+    if line.experiment:
+        own = [("level", line.level), ("opening", line.opening), ("wording", line.wording)]
+        told = [f"{quoted(key)}: {text}" for key, text in line.experiment]
+        return [*told, *(f"{key}: {quoted(text)}" for key, text in own if text), *_drawn(line)]
     held = (
         ("kind", line.kind),
         ("topic", line.topic),
@@ -91,10 +95,14 @@ def _line(line: OrderLine) -> list[str]:
         told.insert(1, f"roles: {mapped(line.roles)}")
     if line.numbers:
         told += ["numbers:", *_numbers(line.numbers, "  ")]
-    if line.drawn:
-        told.append("drawn:")
-        for version, numbers in line.drawn:
-            told += [f"  {version}:", *_numbers(numbers, "    ")]
+    return [*told, *_drawn(line)]
+
+
+def _drawn(line: OrderLine) -> list[str]:
+    """What was drawn for each version."""
+    told = ["drawn:"] if line.drawn else []
+    for version, numbers in line.drawn:
+        told += [f"  {version}:", *_numbers(numbers, "    ")]
     return told
 
 

@@ -20,8 +20,8 @@ def changed(bank: Bank, order: Order, what: str, number: int, seed: str) -> Orde
     """The order with a question's numbers, scene or kind drawn anew from a seed. Raises Mistake for a question that is none."""
     if not 1 <= number <= len(order.lines):
         raise Mistake(f"there is no question {number}", expected=f"1 to {len(order.lines)}")
-    if order.lines[number - 1].words is not None:
-        raise Mistake(f"question {number} is in words of its own", expected="a question that was drawn")
+    if not order.lines[number - 1].from_banks:
+        raise Mistake(f"question {number} is one of your own", expected="a question that was drawn from the banks")
     lines = list(order.lines)
     lines[number - 1] = CHANGES[what](bank, order, number, seed)
     return replace(order, lines=tuple(lines))

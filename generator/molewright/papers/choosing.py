@@ -130,7 +130,7 @@ def find_topic(bank: Bank, name: str) -> str:
 
 def select(bank: Bank, stream: Stream, order: Order) -> list[Archetype]:
     """The archetypes of an order's drawn questions: those of its lines in their places, then the others, least demanding first."""
-    drawn = [(at, line) for at, line in enumerate(order.lines) if line.words is None]
+    drawn = [(at, line) for at, line in enumerate(order.lines) if line.from_banks]
     fixed = [_of_line(bank, line, stream.branch(f"line {at}")) for at, line in drawn]
     missing = fixed.count(None) + order.count - len(order.lines)
     others = iter(_others(bank, stream, order, missing, [one for one in fixed if one is not None]))

@@ -107,9 +107,9 @@ def _in_paper(path: Path) -> tuple[Past, ...]:
     found = tuple(
         Past(kind=line.kind, roles=line.roles, asked=line.asked, scene=line.scene)
         for line in order.lines
-        if line.words is None and line.settled
+        if line.from_banks and line.settled
     )
-    if not found and not any(line.words for line in order.lines):
+    if not found and all(line.from_banks for line in order.lines):
         raise Mistake(
             "this order has not been made into a paper yet",
             where=where,

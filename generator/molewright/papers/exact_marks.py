@@ -20,6 +20,7 @@ from molewright.papers.choosing import find_archetypes, levels, plain_kinds, sel
 from molewright.papers.line_choice import Avoided, choose_for, scenes_left, stream_of, written
 from molewright.papers.marks_of_lines import marks_of
 from molewright.papers.part_choice import part_of_line
+from molewright.papers.own_experiment import own_marks
 from molewright.papers.slots import Slot, line_seed, placed
 from molewright.question.check import Questions
 
@@ -82,7 +83,7 @@ class _Search:
         self.order = order
         self.suits = suits
         self.stream = Stream(f"molewright/marks/{order.seed}/{order.marks}")
-        self.words = sum(line.words.marks for line in order.lines if line.words is not None)
+        self.words = sum(own_marks(questions, line) for line in order.lines if not line.from_banks)
         self.reached: set[int] = set()  # totals that can be had
         self._places: dict[tuple[int, int], list[Place]] = {}
         self._groups = [find_archetypes(questions.bank, [topic]) for topic, _ in order.topics]
@@ -98,7 +99,7 @@ class _Search:
         options = [next(iter(place.options.values())) for place in self._looked_at(likely, attempt, 1) if place.options]
         if options:
             mean = sum(option.marks for option in options) / len(options)
-            own = len([line for line in self.order.lines if line.words is not None])
+            own = len([line for line in self.order.lines if not line.from_banks])
             likely = self._within((self.order.marks - self.words) / mean + own, least)
         yield from dict.fromkeys(self._within(likely + by, least) for by in NEARBY)
 
@@ -139,7 +140,7 @@ class _Search:
         whole = replace(self.order, count=number)
         kinds = select(bank, self.stream.branch(str(attempt)), whole)
         lines = (*whole.lines, *[OrderLine()] * (number - len(whole.lines)))
-        drawn = [at for at, line in enumerate(lines) if line.words is None]
+        drawn = [at for at, line in enumerate(lines) if line.from_banks]
         level_of = levels(whole.for_marks)
         used = {kind.key for kind in kinds}
         others = [self._others(kind) if lines[at] == OrderLine() else [] for at, kind in zip(drawn, kinds, strict=True)]

@@ -140,6 +140,10 @@ class PaperMaker:
 
     def _question(self, slot: Slot, version: str) -> Question:
         """A line's question in a version: as it was drawn before, with a person's own numbers, or drawn."""
+        if slot.own is not None:
+            for sentence in slot.own.unusual:
+                self.unusual[f"question {slot.place + 1}: {sentence}"] = None
+            return slot.own.question
         stream = stream_of(slot.line).branch(version)
         kept = slot.line.drawn_for(version)
         if slot.line.numbers:
@@ -200,7 +204,7 @@ class PaperMaker:
         """The settled order with the numbers that were drawn, by version, and a mark of each wording: what prints it all again."""
         lines = list(self.order.lines)
         for at, slot in enumerate(self.slots):
-            drawn = {version: numbers[at] for version, numbers in papers.items()}
+            drawn = {} if slot.own else {version: numbers[at] for version, numbers in papers.items()}
             lines[slot.place] = replace(lines[slot.place].with_drawn(drawn), wording=wordings[at])
         return replace(self.order, lines=tuple(lines))
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 
 from molewright.bank.definitions import Bank
@@ -12,6 +13,7 @@ from molewright.papers.choosing import levels, require_known, select
 from molewright.papers.exact_marks import for_marks
 from molewright.papers.line_choice import archetype_of, read_back, stream_of
 from molewright.papers.part_choice import part_of_line
+from molewright.papers.own_experiment import experiment_slot
 from molewright.papers.slots import CANDIDATES, FIRST, Slot, chosen_for
 from molewright.question.check import Questions
 
@@ -26,7 +28,8 @@ def settle(questions: Questions, order: Order) -> tuple[Order, tuple[Slot, ...]]
     """
     if not order.settled:
         require_known(questions.bank, order)
-    slots = _read_back(questions.bank, order) if order.settled else _drawn(questions, order)
+    drawn = _read_back(questions.bank, order) if order.settled else _drawn(questions, order)
+    slots = tuple(sorted((*drawn, *_experiments(questions, order)), key=lambda slot: slot.place))
     count = len(slots) + sum(line.words is not None for line in order.lines)
     lines = list(order.lines) + [OrderLine()] * (count - len(order.lines))
     for slot in slots:
@@ -34,10 +37,17 @@ def settle(questions: Questions, order: Order) -> tuple[Order, tuple[Slot, ...]]
     return replace(order, count=count, lines=tuple(lines)), slots
 
 
+def _experiments(questions: Questions, order: Order) -> Iterator[Slot]:
+    """The questions of the lines that hold described experiments."""
+    for place, (line, level) in enumerate(zip(order.lines, levels(order), strict=False)):
+        if line.experiment:
+            yield experiment_slot(questions, place, line, level)
+
+
 def _read_back(bank: Bank, order: Order) -> tuple[Slot, ...]:
     found: list[Slot] = []
     for place, (line, level) in enumerate(zip(order.lines, levels(order), strict=True)):
-        if line.words is None:
+        if line.from_banks:
             archetype = archetype_of(bank, line)
             part = part_of_line(bank, archetype, line)
             chosen = replace(read_back(archetype, line), part=part)

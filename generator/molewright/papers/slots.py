@@ -17,6 +17,7 @@ from molewright.papers.choosing import levels
 from molewright.papers.fresh_scenes import FreshScenes
 from molewright.papers.line_choice import Avoided, choose_for, scenes_left, stream_of, written
 from molewright.papers.part_choice import part_of_line
+from molewright.question.own_numbers import OwnQuestion
 from molewright.sheet.parts import LEVELS, Level
 
 FIRST = "A"  # the version that all others are like
@@ -33,13 +34,14 @@ class Slot:
     line: OrderLine
     archetype: Archetype
     chosen: Chosen
+    own: OwnQuestion | None = None  # where the line holds a described experiment: nothing of it is drawn
 
 
 def chosen_for(bank: Bank, order: Order, kinds: Sequence[Archetype]) -> tuple[Slot, ...]:
     """A question of each kind, in the places of the order that are not filled with words of one's own."""
     drawn = iter(kinds)
     open_lines = [OrderLine()] * (order.count - len(order.lines))
-    asked = [(at, next(drawn), line) for at, line in enumerate((*order.lines, *open_lines)) if line.words is None]
+    asked = [(at, next(drawn), line) for at, line in enumerate((*order.lines, *open_lines)) if line.from_banks]
     return placed(bank, order, asked)
 
 

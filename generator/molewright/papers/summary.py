@@ -56,8 +56,12 @@ def _table(paper: Paper, level: str, paged: bool) -> Iterator[str]:
 def _paper(told: Told, copies: int) -> str:
     """Pages of a question paper, and the sheets of paper for all of them printed on both sides."""
     least, most = min(told.pages), max(told.pages)
-    each = f"{least}" if least == most else f"{least} to {most}"
-    sheets = sum((pages + 1) // 2 for pages in told.pages)
-    several = f" each; {sheets} sheets of paper for {copies} papers" if copies > 1 else f"; {sheets} sheets of paper"
-    blank = f", {told.blank} blank pages put in so that each begins on a right-hand page" if told.blank else ""
-    return f"question paper: {each} pages{several}, printed on both sides{blank}"
+    each = _several(most, "page") if least == most else f"{least} to {most} pages"
+    sheets = _several(sum((pages + 1) // 2 for pages in told.pages), "sheet")
+    several = f" each; {sheets} of paper for {copies} papers" if copies > 1 else f"; {sheets} of paper"
+    blank = f", {_several(told.blank, 'blank page')} put in so that each begins on a right-hand page" if told.blank else ""
+    return f"question paper: {each}{several}, printed on both sides{blank}"
+
+
+def _several(number: int, what: str) -> str:
+    return f"{number} {what}{'' if number == 1 else 's'}"

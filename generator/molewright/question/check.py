@@ -13,7 +13,6 @@ from typing import TypeVar
 
 from molewright.bank.definitions import Archetype, Ask, Bank, Variant
 from molewright.chem.conventions import Convention
-from molewright.chem.masses import relative_mass
 from molewright.derivation.plans import Plans
 from molewright.derivation.routes.search import find_routes
 from molewright.derivation.worked import (
@@ -41,7 +40,7 @@ from molewright.plausibility.natures import Natures
 from molewright.plausibility.rules import Plausibility
 from molewright.plausibility.solutes import Solutes
 from molewright.question.form import Form
-from molewright.question.prepared import Prepared
+from molewright.question.prepared import Prepared, molar_masses
 from molewright.question.put_back import confirm
 from molewright.question.refusals import Refusals, Tally
 from molewright.slips.mistaken_route import SlipAnswer, SlipTable
@@ -304,12 +303,19 @@ class Questions:
         assert other is not None
         return other
 
-    def judge(self, made: Draw, further_parts: bool = True, poor: list[Refusal] | None = None) -> Question:
+    def judge(
+        self,
+        made: Draw,
+        further_parts: bool = True,
+        poor: list[Refusal] | None = None,
+        beside: Mapping[Name, Fraction] | None = None,
+    ) -> Question:
         """The question of a draw, with its further parts. Raises Refusal for a poor one and CheckFailure for a wrong one.
 
-        Where a list for what is `poor` is given, what only makes a question a poor one is put there and the question is made.
+        Where a list for what is `poor` is given, what only makes a question a poor one is put there and the question is made. `beside`
+        holds what follows from the givens and the bench needs too, where more than the answer is unknown.
         """
-        question = self._once_more(lambda: self._judged(made, poor))
+        question = self._once_more(lambda: self._judged(made, poor, beside or {}))
         return self.with_further_parts(question) if further_parts else question
 
     def _once_more(self, work: Callable[[], Made]) -> Made:
@@ -322,7 +328,7 @@ class Questions:
             self._prepared.clear()
             return work()
 
-    def _judged(self, made: Draw, poor: list[Refusal] | None) -> Question:
+    def _judged(self, made: Draw, poor: list[Refusal] | None, beside: Mapping[Name, Fraction]) -> Question:
         prepared = self.prepare(made.archetype, made)
         given = {name: quantity.in_base for name, quantity in made.given.items()}
         given.update(self.fixed(made.variant))
@@ -339,7 +345,7 @@ class Questions:
             if poor is None:
                 raise
             poor.append(refusal)
-        confirm(made.variant.procedure, worked, given, prepared.hidden_values(given))
+        confirm(made.variant.procedure, worked, given, {**beside, **prepared.hidden_values(given)})
         return Question(draw=made, prepared=prepared, worked=worked, masses=self.masses, separation=separation)
 
     def with_further_parts(self, question: Question) -> Question:
@@ -392,8 +398,3 @@ def _unseen(question: Question) -> frozenset[str]:
     """The common mistakes, but for those that are small by nature, whose answers lie inside the accepted range."""
     hidden = (slip for wrong in question.wrong_answers() if wrong.hidden for slip in wrong.slips)
     return frozenset(slip.key for slip in hidden if slip.often == "high" and not slip.near)
-
-
-def molar_masses(system: System, masses: Convention) -> dict[Name, Fraction]:
-    """The fixed molar masses of a system by a convention, in g mol⁻¹."""
-    return {name: Fraction(relative_mass(system.variables[name].subject, masses)) for name in system.fixed}

@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
+from molewright.chem.conventions import Convention
+from molewright.chem.masses import relative_mass
 from molewright.derivation.derive import Plan, derive
 from molewright.derivation.routes.search import Routes
 from molewright.experiment.quantities import Name
@@ -26,3 +28,8 @@ class Prepared:
     def hidden_values(self, given: Mapping[Name, Fraction]) -> dict[Name, Fraction]:
         """What follows from the givens and the bench needs beside the answer, to replay every titre."""
         return {plan.asked: derive(self.system, plan, given).answer for plan in self.hidden}
+
+
+def molar_masses(system: System, masses: Convention) -> dict[Name, Fraction]:
+    """The fixed molar masses of a system by a convention, in g mol⁻¹."""
+    return {name: Fraction(relative_mass(system.variables[name].subject, masses)) for name in system.fixed}

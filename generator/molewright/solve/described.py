@@ -10,7 +10,7 @@ from typing import Any
 
 from molewright.bank.definitions import Bank
 from molewright.bank.readers.described import Chemicals
-from molewright.bank.readers.described_experiment import Experiment, read_experiment
+from molewright.bank.readers.described_experiment import Experiment, build_experiment, read_experiment
 from molewright.chem.masses import relative_mass
 from molewright.chem.quantity import Quantity, finite_places, half_up, to_figures
 from molewright.derivation.derive import TooMuch, derive
@@ -18,7 +18,7 @@ from molewright.derivation.plans import Plans
 from molewright.derivation.simultaneous import two_unknowns
 from molewright.derivation.worked import Worked, WorkedStep, base_factor, work_out
 from molewright.draw.refusal import Refusal
-from molewright.errors import CheckFailure, Mistake
+from molewright.errors import CheckFailure, Mistake, Mistakes, Where
 from molewright.experiment import quantities
 from molewright.experiment.identity import Candidate, nearest_candidate, parted
 from molewright.experiment.procedure import Aliquot, MakeUp, Measure, Procedure, Titrate, Weigh
@@ -26,8 +26,9 @@ from molewright.experiment.quantities import Name
 from molewright.experiment.quantity_texts import texts_of
 from molewright.nodes.blocks import Block, Heading, Paragraph, Sheet
 from molewright.nodes.inline import Amount, Line, Maths, MathsItem, Sign, Text
-from molewright.question.check import molar_masses
+from molewright.question.prepared import molar_masses
 from molewright.question.put_back import confirm
+from molewright.reading.yaml_text import parse_tree
 from molewright.render import renderer
 from molewright.sheet.right_side import right_side
 from molewright.sheet.two_equations import in_terms_of_x, two_equations
@@ -41,6 +42,25 @@ def solve_file(path: Path, bank: Bank) -> tuple[Experiment, Worked]:
     worked = solve(experiment, plans)
     plans.keep()
     return experiment, worked
+
+
+def described(text: str, where: Where, bank: Bank) -> Experiment:
+    """The experiment that a text describes. Raises Mistake, at this place, where it is not understood."""
+    try:
+        return build_experiment(
+            parse_tree(text, where.file), Chemicals(bank.substances, bank.reactions, bank.unknown_elements)
+        )
+    except Mistakes as several:
+        raise Mistakes([_placed(one, where) for one in several.each]) from None
+    except Mistake as mistake:
+        raise _placed(mistake, where) from None
+
+
+def _placed(mistake: Mistake, where: Where) -> Mistake:
+    """The mistake at the place of the whole description, which was read from one line; what is at fault in it keeps its name."""
+    entry = mistake.where.entry if mistake.where is not None else ""
+    mistake.where = where.under(entry) if entry else where
+    return mistake
 
 
 def solve(experiment: Experiment, plans: Plans) -> Worked:
@@ -76,7 +96,7 @@ def _solved(experiment: Experiment, plans: Plans) -> Worked:
     if below is not None:
         raise _impossible(experiment, f"the {below.variable.name} comes out below zero ({below.shown})")
     try:
-        confirm(experiment.described.procedure, worked, _truth(experiment, plans, known))
+        confirm(experiment.described.procedure, worked, truth_of(experiment, plans, known))
     except Refusal as refusal:
         raise _impossible(experiment, f"they break the rule '{refusal.rule}': {refusal.detail}") from None
     except (KeyError, StopIteration) as gap:
@@ -90,7 +110,7 @@ def _solved(experiment: Experiment, plans: Plans) -> Worked:
     return worked
 
 
-def _truth(experiment: Experiment, plans: Plans, known: Mapping[Name, Fraction]) -> dict[Name, Fraction]:
+def truth_of(experiment: Experiment, plans: Plans, known: Mapping[Name, Fraction]) -> dict[Name, Fraction]:
     """What the bench has to know beside the asked quantity, as far as the givens tell it.
 
     One answer is not the whole experiment where a second titration finds the strength of a solution, or where a mixture

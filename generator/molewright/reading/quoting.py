@@ -5,6 +5,9 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterable
+from typing import assert_never
+
+from molewright.reading.yaml_text import Branch, Keys, Listing, Scalar
 
 _PLAIN = re.compile(r"[A-Za-z0-9(⁻][^\n:?#\"'\[\]{},&*!|>%@`\\]*[^\s:?#\"'\[\]{},&*!|>%@`\\]|[A-Za-z0-9]")
 _TAKEN = re.compile(r"null|true|false|yes|no|on|off|y|n|\d{4}-\d\d?-\d\d?.*", re.IGNORECASE)
@@ -25,3 +28,16 @@ def listed(texts: Iterable[str]) -> str:
 def mapped(pairs: Iterable[tuple[str, str]]) -> str:
     """Keys and their texts on one line."""
     return f"{{{', '.join(f'{quoted(key)}: {quoted(text)}' for key, text in pairs)}}}"
+
+
+def flow_text(branch: Branch) -> str:
+    """A whole branch on one line."""
+    match branch:
+        case Scalar(text=text):
+            return quoted(" ".join(text.split()))
+        case Listing(members=members):
+            return f"[{', '.join(map(flow_text, members))}]"
+        case Keys():
+            return f"{{{', '.join(f'{quoted(key)}: {flow_text(held)}' for key, held in branch.items())}}}"
+        case _:
+            assert_never(branch)

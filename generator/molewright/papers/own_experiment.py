@@ -1,0 +1,108 @@
+"""A line of an order that holds a described experiment comes in; its question goes out, proved on the bench like any other.
+
+The stem is written from the procedure, the scheme from the derivation; only what stands before the stem is the teacher's.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from decimal import Decimal
+
+from molewright.bank.definitions import Archetype, Choice, Context, Material, Variant, Windows
+from molewright.draw.chosen import Chosen, Draw
+from molewright.draw.refusal import Refusal
+from molewright.draw.stream import Stream
+from molewright.errors import Mistake, Where
+from molewright.experiment.procedure import Procedure
+from molewright.order.lines import OrderLine
+from molewright.papers.slots import Slot
+from molewright.question.check import Questions
+from molewright.question.own_numbers import OwnQuestion
+from molewright.reading.quoting import quoted
+from molewright.solve.proved import Proved, proved
+
+KEY = "own-experiment"  # what such a question is called in records, in the place of a kind's key
+
+
+def experiment_slot(questions: Questions, place: int, line: OrderLine, level: str) -> Slot:
+    """The question of a line. Raises Mistake, at the line, where the experiment is not understood or cannot be."""
+    own = experiment_question(questions, line)
+    draw = own.question.draw
+    chosen = Chosen(
+        variant=draw.variant, ask=draw.ask, context=draw.context, indicator=draw.indicator, table=bool(draw.runs)
+    )
+    return Slot(
+        place=place, line=replace(line, level=line.level or level), archetype=draw.archetype, chosen=chosen, own=own
+    )
+
+
+def own_marks(questions: Questions, line: OrderLine) -> int:
+    """The marks of a line that is not drawn from the banks: those that the teacher gives, or those of the experiment."""
+    return line.words.marks if line.words is not None else experiment_question(questions, line).question.marks
+
+
+def experiment_question(questions: Questions, line: OrderLine) -> OwnQuestion:
+    """The question, and what is unusual in it."""
+    where = line.where or Where("order")
+    text = "\n".join(f"{quoted(key)}: {held}" for key, held in line.experiment)
+    experiment = proved(text, where, questions.bank, questions.plans, questions.masses)
+    variant = _variant(experiment, line)
+    archetype = Archetype(
+        key=KEY, title=experiment.title, topic="own experiments", demand=5, variants=(variant,), windows=Windows()
+    )
+    made = Draw(
+        archetype=archetype,
+        variant=variant,
+        context=variant.contexts[0],
+        ask=experiment.ask,
+        indicator="",
+        given=dict(experiment.given),
+        truth={**questions.fixed(variant), **experiment.truth},
+        runs=experiment.runs,
+        stream=Stream(f"molewright/experiment/{text}"),
+    )
+    poor: list[Refusal] = []
+    refused = questions.plausibility.refusal(made)
+    try:
+        question = questions.judge(made, poor=poor, beside=experiment.beside)
+    except Refusal as refusal:
+        raise Mistake(
+            f"this experiment makes no question: {refusal.detail or refusal.rule}",
+            expected="numbers that go together",
+            where=where,
+        ) from None
+    told = [refused[1]] if refused is not None else []
+    return OwnQuestion(question, (*told, *(refusal.detail for refusal in poor)))
+
+
+def _variant(experiment: Proved, line: OrderLine) -> Variant:
+    """The one form of the experiment: each number is what is given."""
+    sample = next((f"the {act.sample}" for act in experiment.procedure.weighings), "the solution")
+    return Variant(
+        roles={},
+        procedure=experiment.procedure,
+        choices={name: Choice(options=(number,), unit=number.unit) for name, number in experiment.given.items()},
+        unknown=experiment.unknown,
+        contexts=(Context(key=KEY, serves=(), opening=line.opening, sample=sample),),
+        indicators=(),
+        asks=(experiment.ask,),
+        material=_material(experiment.procedure),
+    )
+
+
+def _material(procedure: Procedure) -> Material | None:
+    """What is weighed and holds the substance sought, called as the teacher calls it; of its range nothing is known."""
+    for act in procedure.weighings:
+        if not act.pure and act.contents:
+            return Material(
+                name=act.sample,
+                noun=act.sample,
+                analyte=act.contents[0].substance,
+                low=Decimal("0.1"),
+                high=Decimal("99.9"),
+                indicators=(),
+                reagents=(),
+                pieces="piece" if act.pieces else "",
+                source="a teacher's own experiment",
+            )
+    return None

@@ -1,0 +1,60 @@
+"""The text of an experiment comes in; what a question is made of goes out, worked and proved on the bench."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from molewright.bank.definitions import Ask, Bank
+from molewright.chem.conventions import Convention
+from molewright.chem.quantity import Quantity
+from molewright.derivation.plans import Plans
+from molewright.errors import Mistake, Where
+from molewright.experiment.procedure import Procedure
+from molewright.experiment.quantities import Name
+from molewright.experiment.titres import Run
+from molewright.question.prepared import molar_masses
+from molewright.solve.described import described, solve, truth_of
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Proved:
+    """An experiment that is sound: what is done, what is given and asked, the readings of its last titration, the truth behind it."""
+
+    title: str
+    procedure: Procedure
+    given: Mapping[Name, Quantity]
+    ask: Ask
+    unknown: frozenset[str]
+    runs: tuple[Run, ...]
+    beside: Mapping[Name, Fraction]  # what follows from the givens and the bench needs beside the answer, in base units
+    truth: Mapping[Name, Fraction]  # all of it, the answer too
+
+
+def proved(text: str, where: Where, bank: Bank, plans: Plans, masses: Convention) -> Proved:
+    """The experiment of a text, by a convention for relative atomic masses.
+
+    Raises Mistake, at this place, where it is not understood, does not lead to an answer, or cannot be.
+    """
+    experiment = replace(described(text, where, bank), masses=masses)
+    try:
+        worked = solve(experiment, plans)
+        known = {name: quantity.in_base for name, quantity in experiment.given.items()}
+        truth = truth_of(experiment, plans, {**molar_masses(experiment.system, masses), **known})
+    except Mistake as mistake:
+        mistake.where = where.under(mistake.where.entry) if mistake.where and mistake.where.entry else where
+        raise
+    procedure = experiment.described.procedure
+    read = experiment.described.runs.get(procedure.titrations[-1].titre, ()) if procedure.titrations else ()
+    return Proved(
+        title=experiment.title,
+        procedure=procedure,
+        given=experiment.given,
+        ask=experiment.ask,
+        unknown=frozenset(experiment.described.unknown)
+        | {name.subject for name in experiment.given if name.kind == "molar mass"},
+        runs=tuple(Run(run.initial.in_base, run.final.in_base, run.rough) for run in read),
+        beside={name: value for name, value in truth.items() if name not in experiment.given},
+        truth={**truth, experiment.ask.quantity: worked.exact},
+    )

@@ -1,0 +1,121 @@
+"""A described experiment in a line of an order: a question like any other, with its scheme, record and code."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+
+from molewright.bank.definitions import Bank
+from molewright.derivation.plans import Plans
+from molewright.errors import Mistake
+from molewright.marking.files import mark_answers
+from molewright.order.lines import OrderLine
+from molewright.order.order import Order, Wanted
+from molewright.order.order_file import ORDER_ENDING, parse_order, read_order
+from molewright.papers.changing import changed
+from molewright.papers.making import PaperMaker
+from molewright.papers.sets import PaperSet
+from molewright.papers.writing import write_papers
+from molewright.reading.quoting import flow_text
+from molewright.reading.yaml_text import read_tree
+from molewright.render.text import render
+from shared.for_each import for_each
+
+EXAMPLES = {path.stem: path for path in (Path(__file__).parents[1] / "reference" / "worked_examples").rglob("*.yaml")}
+
+# 0.0500 mol of HCl, 0.02604 mol left over; half of 0.02396 mol x 100.1 g/mol is 1.199198 g of 1.264 g: worked by hand.
+QUARRY = """
+  - experiment: Quarry stone
+    opening: Miri brought a stone from the quarry.
+    procedure:
+      - weigh: {sample: limestone, contains: CaCO3, mass: 1.264 g}
+      - add excess: {solution: HCl, volume: 50.0 cm3, concentration: 1.00 mol dm-3}
+      - react: CaCO3 + 2HCl -> CaCl2 + CO2 + H2O
+      - make up: 250 cm3
+      - take aliquot: 25.0 cm3
+      - titrate: {with: NaOH, concentration: 0.105 mol dm-3, titre: 24.80 cm3}
+    asked: percentage of CaCO3 in limestone
+"""
+
+
+def never() -> int:
+    raise AssertionError("a seed was drawn though one is written")
+
+
+def asked(more: str = "", head: str = "seed: 5") -> tuple[Order, Wanted]:
+    return parse_order(f"{head}\nlines:{more}{QUARRY}", "x.order.yaml", never)
+
+
+def test_it_is_printed_in_its_place_with_the_answer_worked_by_hand(bank: Bank, plans: Plans) -> None:
+    order, wanted = asked("\n  - topic: direct titration")
+    paper = PaperMaker(bank, order, plans).paper(wanted, "A")
+    assert paper.questions[1].worked.exact == Fraction(1199198, 1264000) * 100
+    page = " ".join(render(paper.composer.question_paper()).decode().split())
+    assert "2 Miri brought a stone from the quarry. 1.264 g of limestone was weighed out" in page
+    assert "94.9 %" in render(paper.composer.mark_scheme()).decode()
+
+
+def test_it_prints_again_from_its_order_and_is_marked_by_its_record(bank: Bank, plans: Plans, tmp_path: Path) -> None:
+    order, wanted = asked("\n  - kind: direct-solutions", "seed: 5\nforms: [text]\nversions: [A, B]")
+    write_papers(PaperSet(bank, order, wanted, plans), tmp_path / "first")
+    (path,) = (tmp_path / "first").glob(f"*{ORDER_ENDING}")
+    again, said = read_order(path, never)
+    write_papers(PaperSet(bank, again, said, plans), tmp_path / "again")
+    first, second = (
+        {one.name: one.read_bytes() for one in sorted((tmp_path / where).iterdir())} for where in ("first", "again")
+    )
+    assert first == second
+    code = PaperMaker(bank, order, plans).code
+    (tmp_path / "answers.csv").write_text(f"code,pupil,question,answer\nB-{code},Ilsa,2,94.9 %\n", "utf-8")
+    marked, _ = mark_answers(tmp_path / "answers.csv", bank, plans, given=tmp_path / "first")
+    (answer,) = marked.pupils[0].answers
+    assert (answer.marks, answer.out_of) == (7, 7)
+
+
+def test_its_marks_count_towards_an_exact_total(bank: Bank, plans: Plans) -> None:
+    order, wanted = asked(head="seed: 5\nmarks: 20\nquestions: 4")
+    paper = PaperMaker(bank, order, plans).paper(wanted, "A")
+    assert paper.composer.marks == 20
+    assert paper.questions[0].marks == 7
+
+
+def test_it_is_not_drawn_anew(bank: Bank, plans: Plans) -> None:
+    order = PaperMaker(bank, asked()[0], plans).order
+    with pytest.raises(Mistake, match="question 1 is one of your own"):
+        changed(bank, order, "numbers", 1, "x")
+
+
+@for_each("name", sorted(EXAMPLES))
+def test_every_published_example_makes_a_question_with_all_its_sheets(name: str, bank: Bank, plans: Plans) -> None:
+    """Each with its source in the file: what `solve` can work out can be printed as a matched pair."""
+    held = tuple((key, flow_text(branch)) for key, branch in read_tree(EXAMPLES[name]).items())  # type: ignore[union-attr]
+    line = OrderLine(experiment=held, level="structured")
+    paper = PaperMaker(bank, Order(seed=1, count=1, lines=(line,)), plans).paper(Wanted(), "A")
+    composer = paper.composer
+    for sheet in (
+        composer.question_paper(),
+        composer.mark_scheme(),
+        composer.worked_solutions(),
+        composer.answer_key(),
+    ):
+        assert render(sheet)
+
+
+FAULTS = {
+    "a step that is none": ("weigh:", "wigh:", "wigh"),
+    "nothing to work from": (", titre: 24.80 cm3", "", "titre"),
+    "more left than added": ("0.105 mol dm-3", "0.405 mol dm-3", "below zero"),
+    "a quantity that is none": ("asked: percentage", "asked: colour", "no quantity"),
+}
+
+
+@pytest.mark.parametrize("fault", FAULTS)
+def test_what_is_wrong_is_told_with_the_line_of_the_order(fault: str, bank: Bank, plans: Plans) -> None:
+    old, new, said = FAULTS[fault]
+    order, _ = parse_order(f"seed: 5\nlines:{QUARRY.replace(old, new)}", "x.order.yaml", never)
+    with pytest.raises(Mistake) as caught:
+        PaperMaker(bank, order, plans)
+    assert str(caught.value).startswith("x.order.yaml:3: ")
+    assert said in str(caught.value)

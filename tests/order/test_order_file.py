@@ -51,7 +51,10 @@ def lines(draw: st.DrawFn) -> OrderLine:
         )
     if draw(st.booleans()):
         return OrderLine(
-            experiment=(("experiment", quoted(draw(TEXTS))), ("procedure", "[{weigh: {mass: 1.264 g}}, {make up: 250 cm3}]")),
+            experiment=(
+                ("experiment", quoted(draw(TEXTS))),
+                ("procedure", "[{weigh: {mass: 1.264 g}}, {make up: 250 cm3}]"),
+            ),
             opening=draw(st.just("") | TEXTS),
             level=draw(st.sampled_from(["", *LINE_LEVELS])),
             wording=draw(st.sampled_from(["", "0a1b2c3d"])),

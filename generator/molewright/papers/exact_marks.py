@@ -19,8 +19,8 @@ from molewright.order.order import MOST_QUESTIONS, Order
 from molewright.papers.choosing import find_archetypes, levels, plain_kinds, select
 from molewright.papers.line_choice import Avoided, choose_for, scenes_left, stream_of, written
 from molewright.papers.marks_of_lines import marks_of
-from molewright.papers.part_choice import part_of_line
 from molewright.papers.own_experiment import own_marks
+from molewright.papers.part_choice import part_of_line
 from molewright.papers.slots import Slot, line_seed, placed
 from molewright.question.check import Questions
 

@@ -12,8 +12,8 @@ from molewright.order.order import Order
 from molewright.papers.choosing import levels, require_known, select
 from molewright.papers.exact_marks import for_marks
 from molewright.papers.line_choice import archetype_of, read_back, stream_of
-from molewright.papers.part_choice import part_of_line
 from molewright.papers.own_experiment import experiment_slot
+from molewright.papers.part_choice import part_of_line
 from molewright.papers.slots import CANDIDATES, FIRST, Slot, chosen_for
 from molewright.question.check import Questions
 

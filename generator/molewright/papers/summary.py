@@ -59,7 +59,9 @@ def _paper(told: Told, copies: int) -> str:
     each = _several(most, "page") if least == most else f"{least} to {most} pages"
     sheets = _several(sum((pages + 1) // 2 for pages in told.pages), "sheet")
     several = f" each; {sheets} of paper for {copies} papers" if copies > 1 else f"; {sheets} of paper"
-    blank = f", {_several(told.blank, 'blank page')} put in so that each begins on a right-hand page" if told.blank else ""
+    blank = (
+        f", {_several(told.blank, 'blank page')} put in so that each begins on a right-hand page" if told.blank else ""
+    )
     return f"question paper: {each}{several}, printed on both sides{blank}"
 
 

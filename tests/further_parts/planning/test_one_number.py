@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import replace
+from decimal import Decimal
 from fractions import Fraction
 
 import pytest
@@ -19,9 +20,11 @@ from molewright.further_parts.pieces import Calculation, FurtherPart, Named, Sai
 from molewright.further_parts.planning.one_number import (
     EXCESS,
     OTHER_SHARE,
+    accepted_plans,
     ask_plan_excess,
     ask_plan_titre,
     ask_planning,
+    nearly,
 )
 from shared.quantities import q
 
@@ -241,3 +244,30 @@ def test_either_plan_that_is_picked_is_one_of_the_certain_ones(calculate: Calcul
 def test_no_excess_is_planned_where_nothing_is_added_in_excess(calculate: Calculate) -> None:
     with pytest.raises(Refusal):
         ask_plan_excess(calculate("direct-purity", "percentage"))
+
+
+@pytest.mark.parametrize(
+    ("plan", "low", "high"),
+    [("1.73", "1.72", "1.74"), ("0.0147", "0.0146", "0.0148"), ("29.2", "29.0", "29.4"), ("9.55", "9.46", "9.64")],
+)
+def test_a_plan_is_accepted_within_one_per_cent_to_both_sides(plan: str, low: str, high: str) -> None:
+    assert nearly(Decimal(plan)) == (Decimal(low), Decimal(high))
+
+
+def test_a_plan_near_a_power_of_ten_is_accepted_to_one_unit_at_least() -> None:
+    assert nearly(Decimal("0.0995")) == (Decimal("0.0986"), Decimal("0.1004"))
+    assert nearly(Decimal("25")) == (Decimal(24), Decimal(26))
+
+
+@pytest.mark.parametrize(("key", "asked"), PLANNED)
+def test_no_range_of_plans_reaches_further_than_that_of_an_answer(key: str, asked: str, calculate: Calculate) -> None:
+    for part in plans(calculate(key, asked)):
+        answer = part.points[-1].answer
+        assert isinstance(answer, Quantity)
+        assert part.accepted == nearly(answer.number)
+
+
+def test_a_plan_that_rounding_would_carry_further_off_is_refused(calculate: Calculate) -> None:
+    worked = calculate("direct-purity", "percentage").worked
+    with pytest.raises(Refusal):
+        accepted_plans(worked, worked.exact * Fraction(102, 100))

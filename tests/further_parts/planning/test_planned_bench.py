@@ -75,7 +75,7 @@ def planned_titre(part: FurtherPart) -> Fraction:
 
 WINDOWS = {
     "much used up": Windows(used=(Fraction(60, 100), Fraction(90, 100))),
-    "less used up": Windows(used=(Fraction(30, 100), Fraction(62, 100))),
+    "less used up": Windows(used=(Fraction(30, 100), Fraction(65, 100))),
     "small titres": Windows(titre=(Fraction(15), Fraction(20)), used=(Fraction(2, 10), Fraction(9, 10))),
 }
 

@@ -12,8 +12,9 @@ from decimal import Decimal
 from fractions import Fraction
 from math import ceil, floor
 
+from molewright.answer.accepted import MOST_HALF_WIDTH
 from molewright.bank.definitions import Ask, Choice
-from molewright.chem.quantity import Quantity, half_up, to_figures
+from molewright.chem.quantity import Quantity, half_up, last_place, to_figures
 from molewright.chem.units import Unit
 from molewright.derivation.derive import evaluate
 from molewright.derivation.worked import Worked, base_factor, work_out
@@ -57,7 +58,6 @@ SUBSTANCE_OWN: frozenset[Kind] = frozenset({
 """Kinds of quantity that are of any sample the same."""
 FIGURES = 3
 FIGURES_SAID = said("figures", figures=str(FIGURES))
-NEARLY = (Fraction(99, 100), Fraction(101, 100))  # of the exact plan
 MM_A_MARK = 14.0
 
 
@@ -238,14 +238,25 @@ def _plan_for(calculation: Calculation, aim: Quantity) -> FurtherPart:
 
 
 def accepted_plans(worked: Worked, from_written: Fraction) -> tuple[Decimal, Decimal]:
-    """From a hundredth below the exact plan to a hundredth above it, and all that rounded working leads to.
+    """All that is nearly the plan, and all that rounded working leads to; as far to the one side as to the other.
 
     `from_written` is the plan from what is assumed as it is written: an answer of the pupil's own is carried on or written.
+    Raises Refusal where that reaches further than an answer's range may.
     """
-    factor = base_factor(worked.answer)
-    low, high = (to_figures(worked.exact * factor * side, FIGURES) for side in NEARLY)
-    written = to_figures(from_written * factor, FIGURES)
-    return min(low, written, worked.accepted.low.number), max(high, written, worked.accepted.high.number)
+    answer = worked.answer.number
+    written = to_figures(from_written * base_factor(worked.answer), FIGURES)
+    ends = (written, worked.accepted.low.number, worked.accepted.high.number)
+    half = max(abs(end - answer) for end in (*nearly(answer), *ends))
+    if half > max(abs(end - answer) for end in nearly(answer)):
+        raise Refusal("planning", "rounding on the way would have plans accepted that are not near the right one")
+    return answer - half, answer + half
+
+
+def nearly(plan: Decimal) -> tuple[Decimal, Decimal]:
+    """The range about a plan: as many units of its last figure to both sides as lie within one per cent of it, one at least."""
+    unit = Decimal(1).scaleb(last_place(plan))
+    half = max(unit, abs(plan) * MOST_HALF_WIDTH // unit * unit)
+    return plan - half, plan + half
 
 
 def _wrong(
@@ -311,7 +322,7 @@ def _plan_excess(calculation: Calculation) -> FurtherPart:
     shown = Quantity(worked.answer.number, Unit.NONE, True)
     last = Reckoning((Lettered(volume_name), "=",
                       Quotient((shown, "×", "1.5", "×", "1000"), (strength.number_text,)), "=", Strong(answer)))  # fmt: skip
-    low, high = (to_figures(volume * side, FIGURES) for side in NEARLY)
+    low, high = nearly(answer.number)
     wrong = _wrong(
         tuple(_enlarged(one, strength) for one in wrong_plans(calculation, worked, exact)),
         (low, high),

@@ -41,10 +41,10 @@ from molewright.further_parts.planning.one_number import (
     FIGURES,
     FIGURES_SAID,
     MM_A_MARK,
-    NEARLY,
     assumption,
     chain_points,
     known_share,
+    nearly,
     sample_weighed,
 )
 from molewright.further_parts.planning.planned_bench import WINDOW, Planned, prove_titre, require_believable
@@ -228,7 +228,7 @@ def _mass(calculation: Calculation, plan: _Plan, shelf: Shelf) -> FurtherPart:
     worked, _ = _worked(calculation, plan, shelf)
     scale = Quotient((AIM.number_text,), (worked.steps[-1].shown.number_text,))
     line = Reckoning((Lettered(plan.mass), "=", shelf.rough.number_text, "×", scale, "=", Strong(answer)))
-    low, high = (to_figures(exact * side, FIGURES) for side in NEARLY)
+    low, high = nearly(answer.number)
     return FurtherPart(
         kind="plan both",
         demand=said("plan mass exactly", sample=Sample(), titre=AIM, figures=FIGURES_SAID),

@@ -7,6 +7,7 @@ from decimal import Decimal
 
 from molewright.bank.definitions import Bank, Material
 from molewright.chem.masses import relative_mass
+from molewright.experiment.procedure import Dissolve
 from shared.banks import built_in
 from shared.for_each import for_each
 
@@ -103,3 +104,35 @@ def test_a_range_has_a_named_source_or_says_that_it_has_none(material: Material)
 @for_each("key", built_in().archetypes)
 def test_so_has_a_kind_of_question(key: str, bank: Bank) -> None:
     assert NAMED.search(bank.archetypes[key].source)
+
+
+SIDES = re.compile(r"\b(rain|too salty|saltier|still is|diluted|more salt|less salt)\b")
+
+
+def test_no_scene_of_sea_water_promises_more_or_less_salt_than_is_drawn(bank: Bank) -> None:
+    # the range reaches to both sides of the sea, so a scene after rain could come with water that is saltier than the sea
+    scenes = [one for one in bank.contexts if "Cl-" in one.serves]
+    assert scenes
+    assert not [one.key for one in scenes if SIDES.search(one.opening)]
+
+
+INSOLUBLE = re.compile(r"\b(sand|dirt|clay|grit|gravel|soot)\b")
+
+
+def dissolved_whole(bank: Bank) -> set[str]:
+    """The materials that are dissolved in water or acid and leave nothing behind."""
+    procedures = [variant.procedure for one in bank.archetypes.values() for variant in one.variants]
+    samples = {
+        weighed.sample
+        for procedure in procedures
+        if any(isinstance(operation, Dissolve) for operation in procedure.operations)
+        for weighed in procedure.weighings
+    }
+    return {name for name in samples & set(bank.materials) if not bank.materials[name].residue}
+
+
+def test_what_is_dissolved_whole_is_not_told_to_hold_what_would_stay_behind(bank: Bank) -> None:
+    whole = dissolved_whole(bank)
+    assert "road salt" in whole
+    scenes = [one for one in bank.contexts if whole & set(one.serves)]
+    assert not [one.key for one in scenes if INSOLUBLE.search(one.opening)]

@@ -68,6 +68,20 @@ def test_an_order_makes_the_same_sheets_each_time(small_bank: Bank) -> None:
     assert molewright.make_sheets(order, small_bank, sheets=["key"])["key"].startswith(b"%PDF-")
 
 
+def test_an_order_may_name_marks_an_aim_and_earlier_papers(bank: Bank, tmp_path: Path) -> None:
+    first = molewright.new_order(bank, "silver", marks=12, seed=2)
+    assert (
+        b"This paper: 12 marks in all" in molewright.make_sheets(first, bank, form="text", sheets=["scheme"])["scheme"]
+    )
+    molewright.write_papers(first, bank, tmp_path, forms=["text"], sheets=["key"])
+    again = molewright.new_order(bank, aim="forgot the aliquot", questions=2, not_again=[tmp_path], seed=3)
+    assert (again.aim, again.count) == ("S21", 2)
+    assert {past.kind for past in again.not_again} <= {
+        key for key, kind in bank.archetypes.items() if kind.topic == "silver"
+    }
+    assert again.not_again
+
+
 def test_papers_are_written_with_their_record_and_marked_by_it(small_bank: Bank, tmp_path: Path) -> None:
     order = molewright.new_order(small_bank, questions=2, seed=3, litres=True, masses="two places")
     files = molewright.write_papers(order, small_bank, tmp_path / "out", versions="AB", forms=["text"], sheets=["key"])
@@ -97,6 +111,9 @@ def test_an_experiment_is_solved(bank: Bank, tmp_path: Path) -> None:
         (lambda bank: molewright.new_order(bank, "smal-back"), "no archetype 'smal-back'"),
         (lambda bank: molewright.new_order(bank, level="examm"), "the level 'examm'"),
         (lambda bank: molewright.new_order(bank, masses="none"), "the masses 'none'"),
+        (lambda bank: molewright.new_order(bank, marks=401), "401 marks"),
+        (lambda bank: molewright.new_order(bank, aim="fell asleep"), "no slip 'fell asleep'"),
+        (lambda bank: molewright.new_order(bank, not_again=["nowhere"]), "no such file or folder"),
         (lambda bank: molewright.new_order(bank, questions=41), "expected 1 to 40"),
         (lambda bank: molewright.make_sheets(molewright.new_order(bank, seed=1), bank, sheets=["keys"]), "nearest: key"),
         (lambda bank: molewright.make_sheets(molewright.new_order(bank, seed=1), bank, form="docs"), "the form 'docs'"),

@@ -21,8 +21,10 @@ from molewright.order.choices import LEVEL_CHOICES, MASSES, SHEETS
 from molewright.order.order import Order, Wanted
 from molewright.order.pupils import Pupil
 from molewright.papers import choosing, writing
+from molewright.papers.earlier_papers import read_earlier
 from molewright.papers.making import PaperMaker
 from molewright.papers.sets import PaperSet
+from molewright.slips.named_slip import find_slip
 from molewright.solve.described import as_json, as_text, solve_file
 
 __all__ = [
@@ -85,12 +87,19 @@ def new_order(
     bank: Bank,
     *kinds: str,
     questions: int | None = None,
+    marks: int = 0,
+    aim: str = "",
+    not_again: Sequence[str | Path] = (),
     level: str = "mixed",
     seed: int | None = None,
     masses: str = "one place",
     litres: bool = False,
 ) -> Order:
     """An order of these kinds of question or topics (none: a mixture of six).
+
+    `marks` are exactly so many in all, in as many questions as it takes or as `questions` says. `aim` is a mistake in plain words, or
+    the key of a slip: questions in which it shows. `not_again` names earlier papers, their orders, records or folders, of which no
+    scene and no experiment comes again while there is another.
 
     `level` is mixed, scaffolded, structured, exam or stretch; `masses` says how relative atomic masses are rounded: one place, two
     places, whole or unrounded; `litres` writes mol/L and mL. Without a seed one is drawn. Raises Mistake for what cannot be had.
@@ -99,7 +108,9 @@ def new_order(
         if given not in choices:
             raise Mistake(f"the {what} '{given}'", expected=", ".join(choices), near=nearest(given, choices))
     convention = next(one for one in MASSES if one == masses)
-    made = choosing.new_order(bank, kinds, questions, seed)
+    past = read_earlier([Path(one) for one in not_again]).past
+    slip = find_slip(bank.slips, aim).key if aim else ""
+    made = choosing.new_order(bank, kinds, questions, seed, marks, past, slip)
     return replace(made, level=level, masses=convention, style="litre" if litres else "dm3")
 
 

@@ -73,6 +73,23 @@ def test_a_scene_that_comes_again_is_told(paper: Ran, tmp_path: Path) -> None:
     assert "in a scene of an earlier paper" in err
 
 
+def test_a_paper_is_aimed_at_a_slip_in_plain_words_with_worked_solutions(paper: Ran, tmp_path: Path) -> None:
+    code, out, err = paper("--aim", "forgot the aliquot", "--questions", 3, "--seed", 2)
+    assert (code, err) == (0, "")
+    assert "aimed at: factor from portion to flask forgotten (S21)" in out
+    order, _ = read_order(order_in(tmp_path / "out"), lambda: 0)
+    assert (order.aim, [line.level for line in order.lines]) == ("S21", ["scaffolded", "structured", "exam"])
+    assert list((tmp_path / "out").glob("*worked-solutions.txt"))
+
+
+def test_a_class_with_its_own_numbers_gets_worked_solutions_too(paper: Ran, tmp_path: Path) -> None:
+    names = tmp_path / "names.txt"
+    names.write_text("Ilsa Quern\nBram Tollo\n", "utf-8")
+    code, _, err = paper("--aim", "S21", "--questions", 1, "--seed", 2, "--class-list", names)
+    assert code == 0, err
+    assert list((tmp_path / "out").glob("*worked-solutions*"))
+
+
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
@@ -82,6 +99,10 @@ def test_a_scene_that_comes_again_is_told(paper: Ran, tmp_path: Path) -> None:
         (("--code", "7KQ2-M4XR", "--marks", 30), "--marks"),
         (("x.order.yaml", "--marks", 30), "--marks"),
         (("--not-again", "nowhere"), "no such file or folder"),
+        (("--aim", "ratio"), "could be"),
+        (("--aim", "fell asleep"), "no slip 'fell asleep'"),
+        (("--aim", "human error"), "not a number"),
+        (("x.order.yaml", "--aim", "S21"), "--aim"),
     ],
 )
 def test_what_cannot_be_asked_for_is_told(arguments: tuple[object, ...], said: str, paper: Ran, tmp_path: Path) -> None:

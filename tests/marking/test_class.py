@@ -24,7 +24,7 @@ from molewright.marking.files import mark_answers, write_marks, write_practice
 from molewright.marking.marked import MarkedClass
 from molewright.marking.next_aim import Focus, excels, feedback, focus
 from molewright.marking.practice import Practices, listed, practice_code
-from molewright.marking.practice_questions import Chooser, shows
+from molewright.marking.practice_questions import Chooser
 from molewright.marking.report import class_report, slip_counts
 from molewright.marking.table import marked_table, marks_table
 from molewright.marking.typed_answers import read_answer
@@ -35,6 +35,7 @@ from molewright.papers.code import read_code
 from molewright.papers.making import PaperMaker
 from molewright.papers.record.writer import record
 from molewright.question.check import Questions
+from molewright.question.shown_slips import shows
 from molewright.render import renderer
 from shared.records import record_of, write_record
 

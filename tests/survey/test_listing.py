@@ -11,7 +11,7 @@ from molewright.question.check import Questions
 from molewright.survey import levels, listing
 from molewright.survey.listing import check_bank, list_bank
 
-KINDS = ("archetypes", "materials", "substances", "reactions", "indicators", "apparatus", "contexts")
+KINDS = ("archetypes", "materials", "substances", "reactions", "indicators", "apparatus", "contexts", "slips")
 
 
 @pytest.mark.parametrize("kind", KINDS)

@@ -61,6 +61,11 @@ def add_options(door: argparse.ArgumentParser) -> None:
         "takes or as --questions says",
     )
     door.add_argument(
+        "--aim",
+        metavar="SLIP",
+        help='a mistake in plain words, as "forgot the aliquot": questions in which it shows, from much support to little',
+    )
+    door.add_argument(
         "--not-again",
         type=a_path,
         action="append",
@@ -162,7 +167,7 @@ def run(chosen: argparse.Namespace) -> int:
         forms=forms,
     )
     _require_sense(chosen, wanted)
-    wanted = replace(wanted, sheets=_sheets(chosen, wanted))
+    wanted = replace(wanted, sheets=_sheets(chosen, wanted, bool(order.aim)))
     order = _with_changes(chosen, bank, order)
     papers = PaperSet(bank, order, wanted)
     for sentence in told_repeats(bank, papers.order, papers.makers[papers.levels[0]].slots):
@@ -196,12 +201,14 @@ def _order(chosen: argparse.Namespace, bank: Bank, usual: Head) -> tuple[Order, 
         order = replace(order, not_again=tuple(dict.fromkeys((*order.not_again, *past))))
         return _in_another_form(chosen, order), _in_versions(chosen, wanted)
     if chosen.code is None:
-        order = new_order(bank, chosen.archetypes, _count(chosen, usual), chosen.seed, _marks(chosen), past)
+        count, marks = _count(chosen, usual), _marks(chosen)
+        order = new_order(bank, chosen.archetypes, count, chosen.seed, marks, past, _aim(chosen, bank))
         order = replace(with_levels(order, usual.levels), masses=usual.masses, style=usual.style)
         return _in_another_form(chosen, order), _in_versions(chosen, usual.wanted)
-    if chosen.archetypes or past or any(one is not None for one in (chosen.questions, chosen.seed, chosen.marks)):
+    single = (chosen.questions, chosen.seed, chosen.marks, chosen.aim)
+    if chosen.archetypes or past or any(one is not None for one in single):
         raise Mistake(
-            "a code together with archetypes, --questions, --marks, --seed or --not-again",
+            "a code together with archetypes, --questions, --marks, --seed, --aim or --not-again",
             where=Where("command line", entry="--code"),
             expected="the code alone: it says which questions and how many",
         )
@@ -225,6 +232,18 @@ def _marks(chosen: argparse.Namespace) -> int:
     return chosen.marks or 0
 
 
+def _aim(chosen: argparse.Namespace, bank: Bank) -> str:
+    """The key of the slip that is meant; "" where none is."""
+    from molewright.slips.named_slip import find_slip
+
+    if chosen.aim is None:
+        return ""
+    try:
+        return find_slip(bank.slips, chosen.aim).key
+    except Mistake as mistake:
+        raise mistake.at(Where("command line", entry="--aim")) from None
+
+
 def _earlier(chosen: argparse.Namespace) -> tuple[Past, ...]:
     """What was set in the papers that are named, told of what of them could not be read."""
     from molewright.machine import terminal
@@ -243,8 +262,8 @@ def _from_file(chosen: argparse.Namespace, files: list[str], usual: Head) -> tup
     from molewright.papers.record.again import order_of
     from molewright.papers.record.reader import read_record
 
-    beside = {"--questions": chosen.questions, "--marks": chosen.marks, "--seed": chosen.seed, "--code": chosen.code}
-    named = [option for option, given in beside.items() if given is not None]
+    single = ("questions", "marks", "aim", "seed", "code")
+    named = [f"--{option}" for option in single if getattr(chosen, option) is not None]
     if len(chosen.archetypes) > 1 or named:
         raise Mistake(
             f"{shortened(files[0])} together with {', '.join(named) or 'something else to make'}",
@@ -308,12 +327,16 @@ def _levels(text: str) -> tuple[str, ...]:
     return levels
 
 
-def _sheets(chosen: argparse.Namespace, wanted: Wanted) -> tuple[str, ...]:
-    """The sheets that are named; of a class with numbers of their own, where none is, the questions and one key of all."""
+def _sheets(chosen: argparse.Namespace, wanted: Wanted, aimed: bool) -> tuple[str, ...]:
+    """The sheets that are named; of a class with numbers of their own, where none is, the questions and one key of all.
+
+    A paper that is aimed at a slip is for learning: its worked solutions are among them.
+    """
     if chosen.sheet:
         return once(chosen.sheet)
     own = bool(wanted.pupils) and wanted.numbers == "own"
-    return ("questions", CLASS_KEY) if own and wanted.sheets == SHEETS else wanted.sheets
+    worked = ("worked",) if aimed else ()
+    return ("questions", *worked, CLASS_KEY) if own and wanted.sheets == SHEETS else wanted.sheets
 
 
 def _in_another_form(chosen: argparse.Namespace, order: Order) -> Order:

@@ -11,15 +11,13 @@ from dataclasses import dataclass
 
 from molewright.answer.printed import PrintedPaper, PrintedQuestion
 from molewright.bank.definitions import Archetype, Bank
-from molewright.derivation.worked import base_factor
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake
 from molewright.marking.next_aim import Focus
 from molewright.question.check import Question, Questions
+from molewright.question.shown_slips import can_be_made, shows
 from molewright.sheet.parts import Level
-from molewright.slips.mistaken_route import SlipAnswer
 
-APART = 0.02  # answers this far apart, relatively, are told apart
 TRIES = 6  # draws of an archetype in which a slip is looked for
 MOST_LOOKED = 14  # archetypes looked through for one slip
 _STRETCH = 2  # questions of a stretch paper
@@ -150,7 +148,7 @@ class Chooser:
                     made = self.questions.make(archetype, stream.branch(f"{archetype.key}/{attempt}"))
                 except Mistake:
                     break
-                here = any(one.slip.key == slip for one in made.prepared.slips.applied)
+                here = can_be_made(made, slip)
                 arises |= here
                 if here and made.draw.context.key not in scenes and (not apart or shows(made, slip)):
                     return made
@@ -163,33 +161,3 @@ class Chooser:
 
 def _by_number(paper: PrintedPaper) -> dict[int, PrintedQuestion]:
     return {one.number: one for one in paper.questions}
-
-
-def shows(question: Question, slip: str) -> bool:
-    """Whether the slip's wrong answer lies apart from the right one and from what every other slip gives."""
-    singles = question.single_slip_answers()
-    right = float(question.worked.exact)
-    accepted = question.worked.accepted
-    factor = float(base_factor(question.worked.answer))
-    for one in singles:
-        slip_made, gives = one.slips[0], float(one.exact)
-        if slip_made.key != slip:
-            continue
-        if slip_made.near:
-            hidden = float(accepted.low.number) <= gives * factor <= float(accepted.high.number)
-        else:
-            hidden = _close(gives, right)
-        least = 0.002 if slip_made.near else APART
-        others = (other for other in singles if other.slips[0].key != slip and not _same_mistake(one, other))
-        if not hidden and not any(_close(gives, float(other.exact), least) for other in others):
-            return True
-    return False
-
-
-def _same_mistake(one: SlipAnswer, other: SlipAnswer) -> bool:
-    """Whether two slips are one mistake under two names (a ratio ignored, two protons ignored): same kind, number and marks."""
-    return one.exact == other.exact and one.lost == other.lost and one.slips[0].kind == other.slips[0].kind
-
-
-def _close(one: float, other: float, least: float = APART) -> bool:
-    return abs(one - other) <= least * max(abs(one), abs(other))

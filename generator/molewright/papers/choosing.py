@@ -15,7 +15,7 @@ from molewright.bank.definitions import Archetype, Bank
 from molewright.chem.formula_scripts import with_scripts
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake, nearest, shortened
-from molewright.order.choices import MIXED
+from molewright.order.choices import LINE_LEVELS, MIXED
 from molewright.order.lines import OrderLine
 from molewright.order.order import DEFAULT_QUESTIONS, MOST_QUESTIONS, MOST_SEED, Order, Past
 from molewright.order.order_file import placed
@@ -37,12 +37,13 @@ def new_order(
     seed: int | None = None,
     marks: int = 0,
     not_again: Sequence[Past] = (),
+    aim: str = "",
 ) -> Order:
     """An order of these kinds or topics, or of a mixture. Raises Mistake for a name or a number that cannot be had.
 
-    With marks and without a count there are as many questions as the marks take.
+    With marks and without a count there are as many questions as the marks take. An aim is a slip, in plain words or by its key.
     """
-    if marks or not_again:
+    if marks or not_again or aim:
         topics = dict.fromkeys(name if name in bank.archetypes else find_topic(bank, name) for name in names)
         usual = 0 if marks else min(MOST_QUESTIONS, max(DEFAULT_QUESTIONS, len(topics)))
         return Order(
@@ -51,6 +52,7 @@ def new_order(
             marks=marks,
             topics=tuple((topic, 1) for topic in topics),
             not_again=tuple(not_again),
+            aim=aim,
         )
     groups = [find_archetypes(bank, [name]) for name in dict.fromkeys(names)]
     keys = tuple(dict.fromkeys(key for group in groups for key in group))
@@ -226,9 +228,14 @@ def _by_topics(bank: Bank, stream: Stream, order: Order, count: int, fixed: Sequ
 
 
 def levels(order: Order) -> tuple[str, ...]:
-    """The level of each question that its line does not fix; a mixture goes from structured to exam style over its last third."""
+    """The level of each question that its line does not fix; a mixture goes from structured to exam style over its last third.
+
+    Where a paper is aimed at a slip it begins with more support.
+    """
     if order.level != MIXED:
         return (order.level,) * order.count
+    if order.aim:
+        return tuple(LINE_LEVELS[3 * at // order.count] for at in range(order.count))
     last = max(1, order.count // 3)
     return ("structured",) * (order.count - last) + ("exam",) * last
 

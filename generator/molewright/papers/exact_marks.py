@@ -93,7 +93,7 @@ class _Search:
         if self.order.count:
             yield self.order.count
             return
-        turns = len(self.order.topics) or len(self.order.archetypes)
+        turns = 0 if self.order.aim else len(self.order.topics) or len(self.order.archetypes)
         least = min(MOST_QUESTIONS, max(1, turns, len(self.order.lines)))
         likely = self._within(self.order.marks / USUAL_MARKS, least)
         options = [next(iter(place.options.values())) for place in self._looked_at(likely, attempt, 1) if place.options]

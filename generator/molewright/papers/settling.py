@@ -9,6 +9,7 @@ from molewright.bank.definitions import Bank
 from molewright.draw.stream import Stream
 from molewright.order.lines import OrderLine
 from molewright.order.order import Order
+from molewright.papers.aimed import aimed_at
 from molewright.papers.choosing import levels, require_known, select
 from molewright.papers.exact_marks import for_marks
 from molewright.papers.line_choice import archetype_of, read_back, stream_of
@@ -16,6 +17,7 @@ from molewright.papers.own_experiment import experiment_slot
 from molewright.papers.part_choice import part_of_line
 from molewright.papers.slots import CANDIDATES, FIRST, Slot, chosen_for
 from molewright.question.check import Questions
+from molewright.slips.named_slip import find_slip
 
 MOST_MARKS_A_QUESTION = 5  # of a mixture, on average: 30 marks for six questions, some 40 minutes
 MOST_SELECTIONS = 12
@@ -28,6 +30,8 @@ def settle(questions: Questions, order: Order) -> tuple[Order, tuple[Slot, ...]]
     """
     if not order.settled:
         require_known(questions.bank, order)
+    if order.aim and not order.settled:  # said in plain words, it is written as its key
+        order = replace(order, aim=find_slip(questions.bank.slips, order.aim).key)
     drawn = _read_back(questions.bank, order) if order.settled else _drawn(questions, order)
     slots = tuple(sorted((*drawn, *_experiments(questions, order)), key=lambda slot: slot.place))
     count = len(slots) + sum(line.words is not None for line in order.lines)
@@ -58,6 +62,8 @@ def _read_back(bank: Bank, order: Order) -> tuple[Slot, ...]:
 
 def _drawn(questions: Questions, order: Order) -> tuple[Slot, ...]:
     """The questions of an order of which something is open; a mixture is picked again while it would be too long a paper."""
+    if order.aim:
+        return aimed_at(questions, order, find_slip(questions.bank.slips, order.aim))
     if order.marks:
         return for_marks(questions, order)
     stream = Stream(f"molewright/select/{order.seed}/{order.count}/{'+'.join(order.archetypes)}")

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from molewright.chem.formula_scripts import with_scripts
 from molewright.order.choices import STRETCH
 from molewright.papers.making import Paper
 from molewright.papers.sets import PaperSet
 from molewright.papers.writing import Told
+from molewright.question.shown_slips import shows
 from molewright.render import starts
 
 _WIDTH = 52  # of the kind in words
@@ -21,6 +22,7 @@ def summary(papers: PaperSet, told: Told) -> Iterator[str]:
     for level in papers.levels:
         if level in first:
             yield from _table(first[level], level if len(papers.levels) > 1 else "", "pdf" in papers.wanted.forms)
+    yield from _aimed(papers, first)
     counted = first.get(papers.order.for_marks.level)
     if counted is not None and papers.order.marks not in (0, counted.composer.marks):
         yield f"{papers.order.marks} marks were asked for; what was changed in the order since makes it {counted.composer.marks}"
@@ -37,6 +39,22 @@ def summary(papers: PaperSet, told: Told) -> Iterator[str]:
             yield from maker.idle_parts
         if maker.unstretched:
             yield f"without a stretch part, so in exam style as it stands: {', '.join(maker.unstretched)}"
+
+
+def _aimed(papers: PaperSet, first: Mapping[str, Paper]) -> Iterator[str]:
+    """What the papers are aimed at, and in which questions an answer alone would not tell."""
+    aim = papers.order.aim
+    if not aim or not first:
+        return
+    slip = next((one for one in papers.bank.slips if one.key == aim), None)
+    paper = next(iter(first.values()))
+    hidden = [
+        str(number)
+        for number, question in zip(paper.composer.numbers, paper.questions, strict=True)
+        if not shows(question, aim)
+    ]
+    told = f"; in question {', '.join(hidden)} the working tells it, not the answer" if hidden else ""
+    yield f"aimed at: {slip.name if slip else 'a slip that the banks do not hold any more'} ({aim}){told}"
 
 
 def _table(paper: Paper, level: str, paged: bool) -> Iterator[str]:

@@ -69,6 +69,12 @@ def _contexts(bank: Bank) -> Iterator[str]:
         yield f"{context.key}: {', '.join(context.serves)}"
 
 
+def _slips(bank: Bank) -> Iterator[str]:
+    for one in bank.slips:
+        also = f" (also {', '.join(one.also)})" if one.also else ""
+        yield f"{one.key}: {one.name}{also}{f'; {one.unseen}' if one.unseen else ''}"
+
+
 LISTS: dict[str, Callable[[Bank], Iterator[str]]] = {
     "archetypes": _archetypes,
     "materials": _materials,
@@ -77,6 +83,7 @@ LISTS: dict[str, Callable[[Bank], Iterator[str]]] = {
     "indicators": _indicators,
     "apparatus": _apparatus,
     "contexts": _contexts,
+    "slips": _slips,
 }
 
 

@@ -29,6 +29,7 @@ class Slip:
 
     key: str
     name: str
+    also: tuple[str, ...] = ()  # how else people say it
     kind: str = ""
     instead: tuple[tuple[str, Tree], ...] = ()
     often: Often = "medium"

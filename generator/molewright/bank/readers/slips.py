@@ -30,6 +30,7 @@ def read_slip(fields: Fields, roles: dict[str, tuple[str, ...]], words: Collecti
     key = fields.name("slip")
     fields.entry = key
     name = fields.name("name")
+    also = fields.texts("also", ())
     often = fields.one_of("often", OFTEN)
     feedback, practice = fields.text("feedback", ""), fields.text("practice", "")
     if fields.has("unseen"):
@@ -37,6 +38,7 @@ def read_slip(fields: Fields, roles: dict[str, tuple[str, ...]], words: Collecti
         return Slip(
             key=key,
             name=name,
+            also=also,
             often=often,
             feedback=feedback,
             practice=practice,
@@ -50,6 +52,7 @@ def read_slip(fields: Fields, roles: dict[str, tuple[str, ...]], words: Collecti
     return Slip(
         key=key,
         name=name,
+        also=also,
         kind=kind,
         instead=tuple(instead),
         often=often,

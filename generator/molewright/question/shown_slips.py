@@ -1,0 +1,44 @@
+"""A question and a slip come in; whether the slip can be made in it, and whether an answer would tell, goes out."""
+
+from __future__ import annotations
+
+from molewright.derivation.worked import base_factor
+from molewright.question.check import Question
+from molewright.slips.mistaken_route import SlipAnswer
+
+APART = 0.02  # answers this far apart, relatively, are told apart
+
+
+def can_be_made(question: Question, slip: str) -> bool:
+    """Whether the route of the question has a step in which the slip can be made."""
+    return any(one.slip.key == slip for one in question.prepared.slips.applied)
+
+
+def shows(question: Question, slip: str) -> bool:
+    """Whether the slip's wrong answer lies apart from the right one and from what every other slip gives."""
+    singles = question.single_slip_answers()
+    right = float(question.worked.exact)
+    accepted = question.worked.accepted
+    factor = float(base_factor(question.worked.answer))
+    for one in singles:
+        slip_made, gives = one.slips[0], float(one.exact)
+        if slip_made.key != slip:
+            continue
+        if slip_made.near:
+            hidden = float(accepted.low.number) <= gives * factor <= float(accepted.high.number)
+        else:
+            hidden = _close(gives, right)
+        least = 0.002 if slip_made.near else APART
+        others = (other for other in singles if other.slips[0].key != slip and not _same_mistake(one, other))
+        if not hidden and not any(_close(gives, float(other.exact), least) for other in others):
+            return True
+    return False
+
+
+def _same_mistake(one: SlipAnswer, other: SlipAnswer) -> bool:
+    """Whether two slips are one mistake under two names (a ratio ignored, two protons ignored): same kind, number and marks."""
+    return one.exact == other.exact and one.lost == other.lost and one.slips[0].kind == other.slips[0].kind
+
+
+def _close(one: float, other: float, least: float = APART) -> bool:
+    return abs(one - other) <= least * max(abs(one), abs(other))

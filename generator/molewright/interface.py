@@ -24,7 +24,6 @@ from molewright.papers import choosing, writing
 from molewright.papers.earlier_papers import read_earlier
 from molewright.papers.making import PaperMaker
 from molewright.papers.sets import PaperSet
-from molewright.slips.named_slip import find_slip
 from molewright.solve.described import as_json, as_text, solve_file
 
 __all__ = [
@@ -109,8 +108,7 @@ def new_order(
             raise Mistake(f"the {what} '{given}'", expected=", ".join(choices), near=nearest(given, choices))
     convention = next(one for one in MASSES if one == masses)
     past = read_earlier([Path(one) for one in not_again]).past
-    slip = find_slip(bank.slips, aim).key if aim else ""
-    made = choosing.new_order(bank, kinds, questions, seed, marks, past, slip)
+    made = choosing.new_order(bank, kinds, questions, seed, marks, past, aim)
     return replace(made, level=level, masses=convention, style="litre" if litres else "dm3")
 
 

@@ -100,6 +100,7 @@ def test_a_class_with_its_own_numbers_gets_worked_solutions_too(paper: Ran, tmp_
         (("x.order.yaml", "--marks", 30), "--marks"),
         (("--not-again", "nowhere"), "no such file or folder"),
         (("--aim", "ratio"), "could be"),
+        (("--aim", " "), "says nothing"),
         (("--aim", "fell asleep"), "no slip 'fell asleep'"),
         (("--aim", "human error"), "not a number"),
         (("x.order.yaml", "--aim", "S21"), "--aim"),

@@ -49,6 +49,13 @@ def a_path(text: str) -> Path:
     return Path(text)
 
 
+def some_words(text: str) -> str:
+    """What is said in words. Nothing said would be taken for an option that is not there."""
+    if not text.strip():
+        raise argparse.ArgumentTypeError(f"{shortened(text)} says nothing")
+    return text
+
+
 def add_bank_options(door: argparse.ArgumentParser) -> None:
     """Which banks are read."""
     door.add_argument(

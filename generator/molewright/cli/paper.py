@@ -17,6 +17,7 @@ from molewright.cli.options import (
     forms_of,
     once,
     progress,
+    some_words,
     usual_head,
     whole_number,
 )
@@ -62,6 +63,7 @@ def add_options(door: argparse.ArgumentParser) -> None:
     )
     door.add_argument(
         "--aim",
+        type=some_words,
         metavar="SLIP",
         help='a mistake in plain words, as "forgot the aliquot": questions in which it shows, from much support to little',
     )
@@ -202,7 +204,7 @@ def _order(chosen: argparse.Namespace, bank: Bank, usual: Head) -> tuple[Order, 
         return _in_another_form(chosen, order), _in_versions(chosen, wanted)
     if chosen.code is None:
         count, marks = _count(chosen, usual), _marks(chosen)
-        order = new_order(bank, chosen.archetypes, count, chosen.seed, marks, past, _aim(chosen, bank))
+        order = new_order(bank, chosen.archetypes, count, chosen.seed, marks, past, chosen.aim or "")
         order = replace(with_levels(order, usual.levels), masses=usual.masses, style=usual.style)
         return _in_another_form(chosen, order), _in_versions(chosen, usual.wanted)
     single = (chosen.questions, chosen.seed, chosen.marks, chosen.aim)
@@ -230,18 +232,6 @@ def _marks(chosen: argparse.Namespace) -> int:
     if chosen.marks is not None and chosen.marks < 1:
         raise Mistake(f"{chosen.marks} marks", expected="at least 1", where=Where("command line", entry="--marks"))
     return chosen.marks or 0
-
-
-def _aim(chosen: argparse.Namespace, bank: Bank) -> str:
-    """The key of the slip that is meant; "" where none is."""
-    from molewright.slips.named_slip import find_slip
-
-    if chosen.aim is None:
-        return ""
-    try:
-        return find_slip(bank.slips, chosen.aim).key
-    except Mistake as mistake:
-        raise mistake.at(Where("command line", entry="--aim")) from None
 
 
 def _earlier(chosen: argparse.Namespace) -> tuple[Past, ...]:

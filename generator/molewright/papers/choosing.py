@@ -23,6 +23,7 @@ from molewright.papers.fresh_scenes import FreshScenes
 from molewright.papers.line_choice import Avoided, archetype_of, choose_for, scenes_left
 from molewright.papers.part_choice import part_of_line
 from molewright.reading.fields import Faults
+from molewright.slips.named_slip import find_slip
 
 
 def fresh_seed() -> int:
@@ -52,7 +53,7 @@ def new_order(
             marks=marks,
             topics=tuple((topic, 1) for topic in topics),
             not_again=tuple(not_again),
-            aim=aim,
+            aim=find_slip(bank.slips, aim).key if aim else "",
         )
     groups = [find_archetypes(bank, [name]) for name in dict.fromkeys(names)]
     keys = tuple(dict.fromkeys(key for group in groups for key in group))

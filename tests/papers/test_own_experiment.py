@@ -57,6 +57,21 @@ def test_it_is_printed_in_its_place_with_the_answer_worked_by_hand(bank: Bank, p
     assert "94.9 %" in render(paper.composer.mark_scheme()).decode()
 
 
+@pytest.mark.parametrize(
+    "head", ["seed: 5\nmarks: 30", "seed: 5\nquestions: 3\naim: S21", "seed: 5\nmarks: 25\naim: S21"]
+)
+def test_it_stays_in_its_place_where_the_rest_is_chosen_for_marks_or_a_slip(
+    head: str, bank: Bank, plans: Plans
+) -> None:
+    order, wanted = asked(head=head)
+    maker = PaperMaker(bank, order, plans)
+    assert maker.order.lines[0].experiment == order.lines[0].experiment
+    paper = maker.paper(wanted, "A")
+    assert paper.questions[0].worked.exact == Fraction(1199198, 1264000) * 100
+    assert len(paper.questions) == maker.order.count > 1
+    assert order.marks in (0, paper.composer.marks)
+
+
 def test_it_prints_again_from_its_order_and_is_marked_by_its_record(bank: Bank, plans: Plans, tmp_path: Path) -> None:
     order, wanted = asked("\n  - kind: direct-solutions", "seed: 5\nforms: [text]\nversions: [A, B]")
     write_papers(PaperSet(bank, order, wanted, plans), tmp_path / "first")

@@ -96,13 +96,13 @@ class _Aimed:
         """The questions, each with a scene of its own while there are such."""
         order = self.order
         lines = [*order.lines, *[OrderLine()] * (order.count - len(order.lines))]
-        left = [at for at, line in enumerate(lines) if line.words is None and not line.kind]
+        left = [at for at, line in enumerate(lines) if line.from_banks and not line.kind]
         kinds = self._spread(self.kinds(len(left)), len(left))
         avoided = Avoided.before(order)
         asked: list[tuple[int, Archetype, OrderLine]] = []
         waiting = iter(kinds)
         for at, line in enumerate(lines):
-            if line.words is None:
+            if line.from_banks:
                 fixed = archetype_of(self.questions.bank, line) if line.kind else None
                 kind = fixed or next(waiting)
                 asked.append((at, kind, line if fixed else self._line(at, line, kind, avoided)))

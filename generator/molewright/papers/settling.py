@@ -33,12 +33,12 @@ def settle(questions: Questions, order: Order) -> tuple[Order, tuple[Slot, ...]]
     if order.aim and not order.settled:  # said in plain words, it is written as its key
         order = replace(order, aim=find_slip(questions.bank.slips, order.aim).key)
     drawn = _read_back(questions.bank, order) if order.settled else _drawn(questions, order)
+    order = replace(order, count=len(drawn) + sum(not line.from_banks for line in order.lines))
     slots = tuple(sorted((*drawn, *_experiments(questions, order)), key=lambda slot: slot.place))
-    count = len(slots) + sum(line.words is not None for line in order.lines)
-    lines = list(order.lines) + [OrderLine()] * (count - len(order.lines))
+    lines = list(order.lines) + [OrderLine()] * (order.count - len(order.lines))
     for slot in slots:
         lines[slot.place] = slot.line if not order.levels else replace(slot.line, level=lines[slot.place].level)
-    return replace(order, count=count, lines=tuple(lines)), slots
+    return replace(order, lines=tuple(lines)), slots
 
 
 def _experiments(questions: Questions, order: Order) -> Iterator[Slot]:

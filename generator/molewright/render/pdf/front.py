@@ -20,7 +20,7 @@ _ABOVE_A_COVER, _BELOW_A_TITLE, _BETWEEN_FIELDS = 54.0, 28.0, 8.0  # of a cover,
 def front_block(block: FrontBlock, setting: Typesetting, place: Place) -> list[Slab]:
     """Title, topic, fields to fill in, marks and time, and the rules to follow, closed by a rule."""
     slabs = _headed(block, setting, place)
-    names = [*dict.fromkeys((*block.fields, *(name for name, _ in block.filled)))]
+    names = [*dict.fromkeys((*(name for name, _ in block.filled), *block.fields))]
     filled = dict(block.filled)
     in_a_row = 1 if block.cover else _FIELDS_IN_A_ROW
     for start in range(0, len(names), in_a_row):

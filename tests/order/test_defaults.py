@@ -41,6 +41,7 @@ FAULTS = {
     "keys for a list": ("[forms]\npdf = true\n", "x.toml:1: keys where a text belongs"),
     "a number of no size": ("questions = 9000\n", "x.toml:1: questions: 9000 for questions; expected 1 to 40"),
     "a key of the front": ("[front]\n\nshool = 'x'\n", "x.toml:3: front, shool: the key 'shool' is not known here"),
+    "a front that is none": ("front = 'wall'\n", "x.toml:1: front, page: 'wall' is not a known page"),
     "no truth": ("[front]\n'marks grid' = 'perhaps'\n", "x.toml:2: front, marks grid: 'perhaps' for marks grid"),
 }
 

@@ -175,6 +175,10 @@ def test_as_many_questions_as_lines_where_no_number_is_written() -> None:
     assert parse_order("title: x", "x", lambda: 1)[0].count == 6
 
 
+def test_the_title_may_stand_in_the_front() -> None:
+    assert parse_order("front: {title: Mock, page: cover}", "x", lambda: 1)[1].title == "Mock"
+
+
 def test_topics_may_be_weighed_or_listed() -> None:
     assert parse_order("topics: {redox: 3, EDTA: 1}", "x", lambda: 1)[0].topics == (("redox", 3), ("EDTA", 1))
     assert parse_order("topics: [redox, EDTA]", "x", lambda: 1)[0].topics == (("redox", 1), ("EDTA", 1))
@@ -235,6 +239,7 @@ FAULTS = {
         "candidate number",
     ),
     "a time without end": ("front: {minutes: 4000}", "x.order.yaml:1: front, minutes: 4000 for minutes", "1 to 300"),
+    "two titles": ("title: a\nfront: {title: b}", "x.order.yaml:2: front, title: a title, and another", "one of them"),
     "a front of a list": ("front: [cover]", "x.order.yaml:1: front: no keys under 'front'", "cover"),
     "an alias": ("title: &a x\nlines: *a", "an anchor or alias", ""),
     "a path": ("class list: /etc/passwd", "x.order.yaml:1: class list: the key 'class list' is not known here", ""),

@@ -37,6 +37,7 @@ if TYPE_CHECKING:
 UNSEEN = {
     "more lines than questions": "two values that do not go together",
     "a number of no unit": "units are many, and have their own spellings",
+    "two titles": "two values that do not go together",
     "own words without end": "several paragraphs are too long together",
 }
 """Faults of a text that no schema of its values can see."""

@@ -66,6 +66,10 @@ FAULTS = {
     "an open list": ('a = [\n"x"\n', "x.toml:3: the file cannot be read as TOML: unclosed array"),
     "YAML": ("title: Homework\n", "x.toml:1: the file cannot be read as TOML"),
     "lists without end": ("a = " + "[" * 5000, "x.toml"),
+    "lists within lists": ("a = " + "[" * 20 + "]" * 20, "x.toml:1: lists or tables within others"),
+    "tables without end": ("[" + ".".join(["a"] * 3000) + "]\nb = 1", "x.toml"),
+    "a number without end": ("a = " + "9" * 5000, "x.toml: a number without end"),
+    "a hexadecimal number without end": ("a = 0x" + "f" * 50000, "x.toml: a number without end"),
 }
 
 

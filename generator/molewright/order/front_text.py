@@ -15,7 +15,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from molewright.errors import Mistake, nearest, shortened
+from molewright.errors import Mistake, Where, nearest, shortened
 from molewright.order.choices import FIELDS, FRONT_PAGES
 from molewright.order.front import USUAL_FRONT, Front
 from molewright.reading.fields import Fields
@@ -27,11 +27,15 @@ MOST_INSTRUCTIONS = 12
 MOST_LETTERS = 240  # of one instruction
 
 
-def read_front(fields: Fields, usual: Front) -> Front:
-    """The front under the key 'front'; what it leaves out is as in `usual`. Raises Mistake with the place of what is wrong."""
+def read_front(fields: Fields, usual: Front) -> tuple[Front, str]:
+    """The front under the key 'front', and the title that it may name; what it leaves out is as in `usual`.
+
+    Raises Mistake with the place of what is wrong.
+    """
     branch = fields.branch("front")
     if isinstance(branch, Scalar):
-        branch = Keys({"page": branch}, {"page": branch.where}, branch.where)
+        where = Where(branch.where.file, branch.where.line)
+        branch = Keys({"page": branch}, {"page": where}, where)
     if not isinstance(branch, Keys):
         raise Mistake("no keys under 'front'", expected=f"'front: {' or '.join(FRONT_PAGES)}', or keys below it")
     told = Fields(branch, "front")
@@ -44,8 +48,11 @@ def read_front(fields: Fields, usual: Front) -> Front:
         instructions=_sentences(told, "instructions", usual.instructions),
         may_use=_sentences(told, "may use", usual.may_use),
     )
+    title = told.name("title", "")
     told.finish()
-    return made
+    if title and fields.has("title"):
+        raise Mistake("a title, and another at the head of the order", expected="one of them", where=told.at("title"))
+    return made, title
 
 
 def _fields(told: Fields, usual: Front) -> tuple[str, ...]:

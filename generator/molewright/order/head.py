@@ -79,10 +79,11 @@ def read_head(read: Reader, usual: Head) -> Head:
     levels: tuple[str, ...] = read.value("level", lambda: words(fields, "level", LEVEL_CHOICES), usual.levels)
     masses: Convention = read.value("masses", lambda: fields.one_of("masses", MASSES), usual.masses)
     style: UnitStyle = read.value("units", lambda: fields.one_of("units", UNIT_STYLES), usual.style)
+    front, title = read.value("front", lambda: read_front(fields, wanted.front), (wanted.front, ""))
     return Head(
         wanted=Wanted(
-            title=read.value("title", lambda: fields.name("title"), wanted.title),
-            front=read.value("front", lambda: read_front(fields, wanted.front), wanted.front),
+            title=read.value("title", lambda: fields.name("title"), title or wanted.title),
+            front=front,
             versions=read.value("versions", lambda: _versions(fields), wanted.versions),
             forms=read.value("forms", lambda: words(fields, "forms", FORMS), wanted.forms),
             sheets=read.value("sheets", lambda: words(fields, "sheets", SHEET_CHOICES), wanted.sheets),

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from molewright.errors import Mistake, Where
 from molewright.machine.bounded_reading import read_at_most
-from molewright.reading.yaml_text import Branch, Keys, Listing, Scalar
+from molewright.reading.yaml_text import MOST_DEPTH, Branch, Keys, Listing, Scalar
 
 MOST_BYTES = 100_000
 _PLACE = re.compile(r"^(.*?) \(at (?:line (\d+), column \d+|end of document)\)$")
@@ -47,8 +47,9 @@ def read_toml(path: Path) -> Keys:
 
 def parse_toml(text: str, file: str) -> Keys:
     """The tree of a text; `file` is how the place is named in messages."""
+    where = Where(file, 1)
     try:
-        held = tomllib.loads(text)
+        return _keys(tomllib.loads(text), dict(_lines(text)), (), where)
     except tomllib.TOMLDecodeError as broken:
         found = _PLACE.match(str(broken))
         line = (int(found[2]) if found[2] else text.count("\n") + 1) if found else None
@@ -58,8 +59,13 @@ def parse_toml(text: str, file: str) -> Keys:
             where=Where(file, line),
         ) from None
     except RecursionError:
-        raise Mistake("lists within lists without end", where=Where(file)) from None
-    return _keys(held, dict(_lines(text)), (), Where(file, 1))
+        raise _too_deep(Where(file)) from None
+    except ValueError:  # a whole number of thousands of figures, which Python reads and writes no more
+        raise Mistake("a number without end", expected="a number that a person writes", where=Where(file)) from None
+
+
+def _too_deep(where: Where) -> Mistake:
+    return Mistake("lists or tables within others, deeper than any entry needs", where=where)
 
 
 def _lines(text: str) -> Iterator[tuple[tuple[str, ...], int]]:
@@ -80,11 +86,13 @@ def _names(text: str) -> tuple[str, ...]:
 
 
 def _branch(held: object, lines: dict[tuple[str, ...], int], path: tuple[str, ...], where: Where) -> Branch:
+    if len(path) > MOST_DEPTH:
+        raise _too_deep(where)
     if isinstance(held, dict):
         return _keys(held, lines, path, where)
     placed = Where(where.file, where.line, ", ".join(path))
     if isinstance(held, list):
-        return Listing(tuple(_branch(one, lines, path, where) for one in held), placed)
+        return Listing(tuple(_branch(one, lines, (*path, str(at)), where) for at, one in enumerate(held, 1)), placed)
     if isinstance(held, bool):
         return Scalar("yes" if held else "no", placed)
     return Scalar(str(held), placed)

@@ -11,6 +11,7 @@ import re
 import shlex
 import subprocess
 import sys
+import textwrap
 import tomllib
 from pathlib import Path
 
@@ -18,6 +19,7 @@ import pytest
 
 import molewright
 from molewright.cli import build_parser, main
+from molewright.cli.paper import EXAMPLES
 from test_imports import MODULES, ORDER, STRANGERS
 
 TOP = Path(__file__).resolve().parents[1]
@@ -63,7 +65,10 @@ def _doors() -> set[str]:
 def workshop(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
     """A folder with what the commands name: a class list, an experiment, own entries, a paper and answers to it; the paper's code."""
     folder = tmp_path_factory.mktemp("workshop")
-    (folder / "names.txt").write_text("Ilsa Quern\nBram Tollo\n", "utf-8")
+    (folder / "class.csv").write_text(
+        "name,level\nIlsa Quern,scaffolded\nBram Tollo,structured\nEdda Voss,stretch\n", "utf-8"
+    )
+    (folder / "mock.order.yaml").write_text("title: Mock\nseed: 4\nquestions: 2\n", "utf-8")
     (folder / "experiment.yaml").write_text(re.findall(r"```yaml\n(experiment: .*?)```", GUIDE, re.DOTALL)[0], "utf-8")
     for name, text in re.findall(r"in `my-entries/([\w./-]+\.yaml)`.*?```yaml\n(.*?)```", GUIDE, re.DOTALL):
         (folder / "my-entries" / name).parent.mkdir(parents=True, exist_ok=True)
@@ -92,6 +97,23 @@ def test_a_command_of_the_documents_runs(
         words += ["--draws", "1"]
     assert main(words) == 0, capsys.readouterr().err
     assert capsys.readouterr().out.strip()
+
+
+def test_the_order_of_the_help_is_printed_and_its_commands_run(
+    workshop: tuple[Path, str], monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = workshop[0]
+    monkeypatch.chdir(folder)
+    text, _, lines = EXAMPLES.partition("  title:")[2].partition("\n\n")
+    (folder / "limestone.order.yaml").write_text(textwrap.dedent(f"  title:{text}\n"), "utf-8")
+    for command in filter(None, lines.splitlines()):
+        assert main([*shlex.split(command)[1:], "--form", "text", "--replace"]) == 0, capsys.readouterr().err
+        out = capsys.readouterr().out
+        assert "no draw would have come upon" not in out
+    assert main(["paper", "limestone.order.yaml", "--form", "text", "--to", "limestone"]) == 0
+    (page,) = (folder / "limestone").glob("*questions.txt")
+    assert "1.410 g" in page.read_text("utf-8")
+    assert "22.35 cm³" in page.read_text("utf-8")
 
 
 def test_the_experiment_of_the_guide_gives_what_is_said(

@@ -40,12 +40,33 @@ if TYPE_CHECKING:
 
 HELP = "make a question paper and its mark scheme"
 DESCRIPTION = "Make a question paper and its mark scheme. Without options: a homework of six questions."
+EXAMPLES = """\
+An order is a text such as this one, in a file whose name ends in .yaml. What it leaves open is drawn, what it fixes stays; the order
+beside every paper shows what else may be fixed.
+
+  title: Limestone and its neighbours
+  level: structured
+  lines:
+    - kind: back-portions
+      roles: {material: limestone, reagent: HCl, titrant: NaOH}
+      numbers: {mass of limestone: 1.410 g, titre of NaOH: 22.35 cm3}
+    - topic: redox
+      level: exam
+    - question: Why was the limestone crushed before it was weighed?
+      marks: 1
+      answer: So that it reacts quickly and completely.
+
+molewright paper direct redox --marks 30 --level scaffolded,structured,stretch --class-list class.csv --numbers shared
+molewright paper limestone.order.yaml --versions AB --front cover
+molewright paper limestone.order.yaml --new-numbers 1
+"""
 _MOST_NAMES = 12  # of files that are told one by one
 _FILES = (".yaml", ".yml", ".jsonl")  # how the names of order files and records end
 
 
 def add_options(door: argparse.ArgumentParser) -> None:
     """Say what the command takes."""
+    door.epilog, door.formatter_class = EXAMPLES, argparse.RawDescriptionHelpFormatter
     door.add_argument(
         "archetypes",
         nargs="*",

@@ -56,7 +56,7 @@ def some_words(text: str) -> str:
     return text
 
 
-def add_bank_options(door: argparse.ArgumentParser) -> None:
+def add_bank_options(door: argparse._ActionsContainer) -> None:
     """Which banks are read."""
     door.add_argument(
         "--entries",
@@ -71,7 +71,7 @@ def add_bank_options(door: argparse.ArgumentParser) -> None:
     )
 
 
-def add_file_options(door: argparse.ArgumentParser) -> None:
+def add_file_options(door: argparse._ActionsContainer) -> None:
     """In which form files are written, and where."""
     door.add_argument(
         "--form", action="append", choices=FORMS, help="pdf, latex or text; may be given several times (pdf)"

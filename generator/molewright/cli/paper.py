@@ -67,6 +67,11 @@ _FILES = (".yaml", ".yml", ".jsonl")  # how the names of order files and records
 def add_options(door: argparse.ArgumentParser) -> None:
     """Say what the command takes."""
     door.epilog, door.formatter_class = EXAMPLES, argparse.RawDescriptionHelpFormatter
+    asked, whom = door.add_argument_group("which questions"), door.add_argument_group("for whom")
+    out, again = (
+        door.add_argument_group("what comes out"),
+        door.add_argument_group("the same again, or one question changed"),
+    )
     door.add_argument(
         "archetypes",
         nargs="*",
@@ -74,21 +79,21 @@ def add_options(door: argparse.ArgumentParser) -> None:
         help="kinds of question or topics, as 'molewright banks' lists them (the first words of a topic will do); or one order "
         "file, or one record, to print or change what it holds",
     )
-    door.add_argument("--questions", type=whole_number, metavar="N", help="how many questions (6)")
-    door.add_argument(
+    asked.add_argument("--questions", type=whole_number, metavar="N", help="how many questions (6)")
+    asked.add_argument(
         "--marks",
         type=whole_number,
         metavar="N",
         help="exactly so many marks in all: kinds, levels and further parts are chosen so that they add up, in as many questions as it "
         "takes or as --questions says",
     )
-    door.add_argument(
+    asked.add_argument(
         "--aim",
         type=some_words,
         metavar="SLIP",
         help='a mistake in plain words, as "forgot the aliquot": questions in which it shows, from much support to little',
     )
-    door.add_argument(
+    asked.add_argument(
         "--not-again",
         type=a_path,
         action="append",
@@ -97,65 +102,65 @@ def add_options(door: argparse.ArgumentParser) -> None:
         help="an earlier paper (its order or its record), or a folder of them: no scene and no experiment of theirs comes again while "
         "there is another; may be given several times",
     )
-    door.add_argument(
+    asked.add_argument(
         "--level",
         metavar="LEVEL",
         help=f"degree of support: {', '.join(LEVEL_CHOICES)} (mixed: structured, then exam style; stretch adds a part that needs an "
         "idea of its own); several, parted by commas, give the same questions with the same numbers at each of them",
     )
-    door.add_argument(
+    whom.add_argument(
         "--versions",
         metavar="ABC",
         help="one paper for each letter, same questions with other numbers (A)",
     )
-    door.add_argument(
+    whom.add_argument(
         "--class-list",
         type=a_path,
         metavar="FILE",
         help="one paper for each pupil: a name on each line, or a table whose heading row has name, or forename and surname, and if "
         "you like level and version",
     )
-    door.add_argument(
+    whom.add_argument(
         "--numbers",
         choices=WHOSE_NUMBERS,
         help="of a class: own numbers for each pupil (own), or the same for all of a level and version, with names on them (shared)",
     )
-    door.add_argument(
+    out.add_argument(
         "--files",
         choices=FILES,
         help="one file for each kind of sheet (joined: for a class and for several levels), or one for each paper (separate)",
     )
-    door.add_argument("--title", default="", help="the title of the paper")
-    door.add_argument(
+    out.add_argument("--title", default="", help="the title of the paper")
+    out.add_argument(
         "--front",
         choices=FRONT_PAGES,
         help="what stands before the first question: a heading, or a cover on a page of its own with a table of marks; an order "
         "says more of it",
     )
-    door.add_argument("--masses", choices=MASSES, help="relative atomic masses (one place)")
-    door.add_argument(
+    out.add_argument("--masses", choices=MASSES, help="relative atomic masses (one place)")
+    out.add_argument(
         "--litres", action=argparse.BooleanOptionalAction, help="write mol/L and mL instead of mol dm⁻³ and cm³, or not"
     )
-    add_file_options(door)
-    door.add_argument(
+    add_file_options(out)
+    out.add_argument(
         "--sheet",
         action="append",
         choices=SHEET_CHOICES,
         help="only these sheets (the first four; of a class with own numbers: questions and class, the right answers "
         "pupil by part); data is a sheet of relative atomic masses and constants",
     )
-    door.add_argument(
+    again.add_argument(
         "--code",
         metavar="CODE",
         help="make the paper of this code again; with --level, --masses or --litres the same questions in another form",
     )
-    door.add_argument("--seed", type=whole_number, metavar="N", help="a number that fixes the paper")
+    again.add_argument("--seed", type=whole_number, metavar="N", help="a number that fixes the paper")
     for what, told in (
         ("numbers", "other numbers"),
         ("scene", "another scene"),
         ("kind", "another kind of the same topic"),
     ):
-        door.add_argument(
+        again.add_argument(
             f"--new-{what}",
             type=whole_number,
             action="append",
@@ -163,7 +168,7 @@ def add_options(door: argparse.ArgumentParser) -> None:
             metavar="N",
             help=f"{told} for question N of the order; the other questions stay as they are",
         )
-    add_bank_options(door)
+    add_bank_options(door.add_argument_group("banks"))
 
 
 def run(chosen: argparse.Namespace) -> int:

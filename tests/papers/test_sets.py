@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+from dataclasses import replace
 from io import BytesIO
 from pathlib import Path
 
@@ -18,6 +19,8 @@ from molewright.order.order import Order, Wanted
 from molewright.order.order_file import ORDER_ENDING, read_order
 from molewright.order.pupils import Pupil, pupil_codes
 from molewright.papers.copies import SIGNS, copies, levels_of
+from molewright.papers.record.again import order_of
+from molewright.papers.record.reader import read_record
 from molewright.papers.sets import PaperSet
 from molewright.papers.summary import summary
 from molewright.papers.writing import write_papers
@@ -291,3 +294,21 @@ def test_words_that_cannot_be_printed_are_told_with_their_place(
         write_papers(PaperSet(bank, Order(seed=11, count=1), wanted, plans), tmp_path)
     assert str(caught.value).startswith(said)
     assert not list(tmp_path.glob("*"))
+
+
+def test_a_record_prints_its_papers_again_with_their_front(bank: Bank, plans: Plans, tmp_path: Path) -> None:
+    front = Front(page="cover", school="Quernholm", minutes=45)
+    wanted = Wanted(front=front, sheets=("questions",))
+    write_papers(PaperSet(bank, Order(seed=11, count=2), wanted, plans), tmp_path / "first")
+    order, found = order_of(read_record(the(tmp_path / "first", "-record.jsonl")), never)
+    assert found.front == front
+    write_papers(PaperSet(bank, order, replace(found, sheets=("questions",)), plans), tmp_path / "again")
+    first, again = (the(tmp_path / folder, "questions.pdf").read_bytes() for folder in ("first", "again"))
+    assert first == again
+
+
+def test_what_cannot_be_joined_is_told(bank: Bank, plans: Plans, tmp_path: Path) -> None:
+    wanted = Wanted(files="joined", forms=("latex", "text"), sheets=("questions",))
+    papers = PaperSet(bank, Order(seed=11, count=1), wanted, plans)
+    told = write_papers(papers, tmp_path)
+    assert "not joined, a file for each paper: latex" in list(summary(papers, told))

@@ -144,6 +144,7 @@ def everything() -> Sheet:
             time="30 minutes",
             points=(words("Show your working."),),
         ),
+        FrontBlock(title="A cover", subtitle="", fields=("Name", "Candidate number"), above="Quern & Co.", cover=True),
         Heading(1, words("The sheet")),
         Heading(2, words("A section")),
         Paragraph((EQUATION,), tone="centred"),
@@ -450,9 +451,9 @@ class TestCompiled:
 
     def test_foot_counts_pages_and_asks_to_turn_over_only_where_more_follows(self) -> None:
         found = pages(everything())
-        assert len(found) == 4
+        assert len(found) == 5
         for number, text in enumerate(found, 1):
-            assert f"page {number} of 4" in text
+            assert f"page {number} of 5" in text
             assert "A-7KQ2" in text
             assert ("Turn over" in text) == (number in (1, 3))
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 
 from molewright.chem.formula_scripts import with_scripts
 from molewright.order.choices import STRETCH
+from molewright.papers.joined_sheets import JOINABLE
 from molewright.papers.making import Paper
 from molewright.papers.sets import PaperSet
 from molewright.papers.writing import Told
@@ -28,6 +29,9 @@ def summary(papers: PaperSet, told: Told) -> Iterator[str]:
         yield f"{papers.order.marks} marks were asked for; what was changed in the order since makes it {counted.composer.marks}"
     if told.pages:
         yield _paper(told, len(papers.copies))
+    apart = [form for form in papers.wanted.forms if form not in JOINABLE]
+    if papers.wanted.files == "joined" and apart:
+        yield f"not joined, a file for each paper: {', '.join(apart)}"
     if told.reworded:
         several = "questions" if len(told.reworded) > 1 else "question"
         yield (

@@ -92,7 +92,9 @@ class _Writing:
         self.told = Told()
         apart = Counter(copy.level for copy in papers.apart())
         self.records = {
-            level: RecordFiles(staging, self._record_stem(level), maker.bank, heading(maker), apart[level])
+            level: RecordFiles(
+                staging, self._record_stem(level), maker.bank, heading(maker, papers.wanted.front), apart[level]
+            )
             for level, maker in papers.makers.items()
             if apart[level]
         }

@@ -18,6 +18,7 @@ from molewright.experiment.quantities import Name
 from molewright.experiment.quantity_texts import texts_of
 from molewright.further_parts.pieces import FurtherPart, FurtherWrongAnswer
 from molewright.machine.files import Staging
+from molewright.order.front import USUAL_FRONT, Front
 from molewright.order.order import Wanted
 from molewright.order.order_text import write_order
 from molewright.papers.making import Paper, PaperMaker
@@ -88,8 +89,8 @@ def _line(document: Mapping[str, Any]) -> bytes:
     return (json.dumps(document, ensure_ascii=False, separators=(",", ":")) + "\n").encode()
 
 
-def heading(maker: PaperMaker) -> dict[str, Any]:
-    """The first line of the record of an order's papers."""
+def heading(maker: PaperMaker, front: Front = USUAL_FRONT) -> dict[str, Any]:
+    """The first line of the record of an order's papers; with their front, they print again as they were."""
     order = maker.order
     return {
         **heading_of(maker.code, maker.bank, order.masses, order.style),
@@ -97,7 +98,7 @@ def heading(maker: PaperMaker) -> dict[str, Any]:
         "questions": order.count,
         "level": order.level,
         "archetypes": list(order.archetypes),
-        "order": write_order(order.bare, Wanted()),
+        "order": write_order(order.bare, Wanted(front=front)),
     }
 
 

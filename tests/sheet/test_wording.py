@@ -264,6 +264,12 @@ def test_a_stem_has_more_than_one_wording_for_its_common_sentences(bank: Bank) -
         assert len(bank.words[key]) >= 2
 
 
+def test_a_solvent_ends_its_sentence(bank: Bank) -> None:
+    # it may bring a clause with it: "concentrated nitric acid by a technician, who boiled off the brown gas"
+    for key in ("dissolve", "dissolve partly"):
+        assert all(text.endswith("{solvent}.") for text in bank.words[key])
+
+
 def test_wording_is_british_and_plain(bank: Bank) -> None:
     for key, texts in bank.words.items():
         for text in texts:

@@ -72,6 +72,17 @@ def test_no_sheet_shows_a_seam(key: str, level: Level, style: UnitStyle, compose
                 assert not re.search(pattern, said), f"{what} on the {sheet.kind} sheet: {said!r}"
 
 
+PARTED = re.compile(r"\d (cm³|dm³|mol|mg|g|°C|%|mL|L)(?!\w)")
+
+
+@every_archetype
+def test_no_number_may_part_from_its_unit_at_the_end_of_a_line(key: str, compose: Compose, nodes_of: Any) -> None:
+    for sheet in compose(key, "exam", "dm3").sheets():
+        texts = [node.text for node in nodes_of(sheet) if isinstance(node, Text)]
+        assert texts
+        assert not [text for text in texts if PARTED.search(text)]
+
+
 @every_archetype
 @every_level
 def test_words_and_formulae_are_a_space_apart(key: str, level: Level, compose: Compose, lines_of: Any) -> None:
@@ -292,6 +303,13 @@ def test_an_unknown_wording_is_told_with_the_nearest() -> None:
     with pytest.raises(Mistake) as caught:
         Words({"mean titre": ("x",)}).line("mean titer")
     assert caught.value.near == ("mean titre",)
+
+
+def test_a_number_keeps_its_unit_whether_wording_or_slot_holds_it() -> None:
+    assert fill("100 cm³ was {warmed}.", {"warmed": "warmed to 60 °C"}, "k") == (
+        Text(f"100{NB}cm³ was warmed to 60{NB}°C."),
+    )
+    assert fill("1 gram, 2 molecules", {}, "k") == (Text("1 gram, 2 molecules"),)
 
 
 def test_a_slot_with_a_capital_starts_a_sentence() -> None:

@@ -6,6 +6,7 @@ of unit. SI brochure, 9th ed., ch. 5.
 
 from __future__ import annotations
 
+import re
 from enum import Enum
 from fractions import Fraction
 
@@ -108,6 +109,14 @@ def words_in_litres(text: str) -> str:
     for unit in sorted(_LITRE, key=lambda unit: len(unit.text), reverse=True):
         text = text.replace(unit.text, _LITRE[unit].text)
     return text
+
+
+_BEFORE_UNIT = re.compile(rf"(?<=\d) (?=(?:{'|'.join(re.escape(unit.text) for unit in Unit if unit.text)})(?!\w))")
+
+
+def units_kept(text: str) -> str:
+    """Plain words in which no line ends between a number and its unit."""
+    return _BEFORE_UNIT.sub(NO_BREAK, text)
 
 
 def parse_unit(text: str) -> Unit:

@@ -125,7 +125,7 @@ class Composer:
 
     def _marked(self, number: int, writer: Writer, level: Level) -> list[Block]:
         """What the mark scheme holds of a question that was drawn."""
-        title = f"Question {number}: {with_scripts(writer.question.draw.archetype.title)}"
+        title = f"Question {number}: {writer.numbers.in_units(with_scripts(writer.question.draw.archetype.title))}"
         table = scheme_table(scheme_rows(writer, number, level), f"Mark points of question {number}")
         blocks: list[Block] = [Heading(2, (Text(title),)), table, *further_sketches(writer)]
         wrong = wrong_table(writer, number, level)

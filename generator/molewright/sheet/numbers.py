@@ -9,7 +9,7 @@ from fractions import Fraction
 from molewright.chem.conventions import UnitStyle
 from molewright.chem.masses import relative_mass
 from molewright.chem.quantity import Quantity, figures_to_show, finite_places, half_up, to_figures
-from molewright.chem.units import Unit, words_in_litres
+from molewright.chem.units import Unit, units_kept, words_in_litres
 from molewright.derivation.worked import WorkedStep
 from molewright.experiment.quantities import Name
 from molewright.experiment.titres import CONCORDANT_CM3
@@ -30,8 +30,8 @@ class Numbers:
         return unit.in_style(self.style).text
 
     def in_units(self, text: str) -> str:
-        """Plain words with their units in the paper's style."""
-        return words_in_litres(text) if self.style == "litre" else text
+        """Plain words with their units in the paper's style, each kept with its number."""
+        return units_kept(words_in_litres(text) if self.style == "litre" else text)
 
     def amount(self, quantity: Quantity, bold: bool = False) -> Amount:
         """A quantity in the paper's style."""

@@ -165,7 +165,7 @@ def wrong_table(writer: Writer, number: int, level: Level) -> Table | None:
         rows.append(
             (
                 Cell(((writer.numbers.amount(wrong.answer, bold=True),),)),
-                Cell(((Text(names[:1].upper() + names[1:] + "." + note),),)),
+                Cell(((Text(names[:1].upper() + names[1:] + "." + writer.numbers.in_units(note)),),)),
                 Cell(((Text(f"{_kept(wrong)} of {writer.question.worked.marks}"),),), align="centre"),
             )
         )

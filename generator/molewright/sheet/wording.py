@@ -11,6 +11,7 @@ import zlib
 from collections.abc import Mapping
 from functools import lru_cache
 
+from molewright.chem.units import units_kept
 from molewright.errors import Mistake, nearest
 from molewright.nodes.inline import Amount, Inline, Line, Text
 
@@ -135,11 +136,11 @@ def joined(pieces: list[Inline]) -> Line:
 
 
 def _with_articles(line: list[Inline]) -> Line:
-    """The line with "an" for "a" before a number that is read with a vowel."""
+    """The line with "an" for "a" before a number that is read with a vowel, and every number on one line with its unit."""
     for index, piece in enumerate(line):
         if not isinstance(piece, Text):
             continue
-        text = _ARTICLE_INSIDE.sub(r"\1n ", piece.text)
+        text = units_kept(_ARTICLE_INSIDE.sub(r"\1n ", piece.text))
         after = line[index + 1] if index + 1 < len(line) else None
         if text.endswith(("a ", "A ")):
             read = str(after.quantity) if isinstance(after, Amount) else after.text if isinstance(after, Text) else ""

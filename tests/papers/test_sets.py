@@ -13,7 +13,7 @@ from pypdf import PdfReader
 from molewright.bank.definitions import Bank
 from molewright.derivation.plans import Plans
 from molewright.errors import Mistake
-from molewright.marking.files import mark_answers
+from molewright.marking.files import mark_answers, mark_set
 from molewright.order.front import Front
 from molewright.order.order import Order, Wanted
 from molewright.order.order_file import ORDER_ENDING, read_order
@@ -205,32 +205,41 @@ def test_right_answers_typed_into_the_answer_file_earn_every_mark(
     rows = list(csv.reader(the(tmp_path, "answers.csv").read_text("utf-8-sig").splitlines()))
     headings = [row for row in rows if row and row[0] == "level"]
     assert len(headings) >= 3
-    for level, maker in papers.makers.items():
-        (tmp_path / level).mkdir()
-        (record,) = (path for path in tmp_path.glob("*-record.jsonl") if maker.code in path.name)
-        filled: list[list[str]] = []
-        for copy in (copy for copy in papers.copies if copy.level == level):
-            paper = papers.paper(copy)
-            (at,) = [
-                at for at, row in enumerate(rows) if copy.pupil and row[2:3] and row[2].lstrip("'") == copy.pupil.name
-            ]
-            heading = next(row for row in reversed(rows[:at]) if row and row[0] == "level")
-            assert rows[at][:2] == [level, paper.code]
-            final = {f"{number}": question.worked.answer for number, question in enumerate(paper.questions, 1)}
-            parts = {number: [cell for cell in heading if cell.partition("(")[0] == number] for number in final}
-            last = {
-                cells[len(cells) - 1 - len(paper.questions[int(number) - 1].further_parts)]: str(final[number])
-                for number, cells in parts.items()
-            }
-            filled += [heading, [*rows[at][:3], *(last.get(cell, "") for cell in heading[3:])]]
-        path = tmp_path / level / "answers.csv"
-        with path.open("w", newline="", encoding="utf-8-sig") as file:
-            csv.writer(file).writerows(filled)
-        marked, notes = mark_answers(path, bank, plans, given=record)
-        assert notes == ()
-        for pupil in marked.pupils:
-            paper = papers.paper(next(copy for copy in papers.copies if copy.pupil and copy.pupil.name == pupil.name))
-            assert pupil.marks == {number: len(question.points) for number, question in enumerate(paper.questions, 1)}
+    filled: list[list[str]] = []
+    for copy in papers.copies:
+        paper = papers.paper(copy)
+        (at,) = [at for at, row in enumerate(rows) if copy.pupil and row[2:3] and row[2].lstrip("'") == copy.pupil.name]
+        heading = next(row for row in reversed(rows[:at]) if row and row[0] == "level")
+        assert rows[at][:2] == [copy.level, paper.code]
+        final = {f"{number}": question.worked.answer for number, question in enumerate(paper.questions, 1)}
+        parts = {number: [cell for cell in heading if cell.partition("(")[0] == number] for number in final}
+        last = {
+            cells[len(cells) - 1 - len(paper.questions[int(number) - 1].further_parts)]: str(final[number])
+            for number, cells in parts.items()
+        }
+        filled += [heading, [*rows[at][:3], *(last.get(cell, "") for cell in heading[3:])]]
+    path = tmp_path / "filled.csv"
+    with path.open("w", newline="", encoding="utf-8-sig") as file:
+        csv.writer(file).writerows(filled)
+    classes, notes = mark_set(path, bank, given=tmp_path)
+    assert notes == ()
+    assert len(classes) == len(papers.levels)
+    assert sum(len(marked.pupils) for marked in classes) == len(THREE)
+    for pupil in (pupil for marked in classes for pupil in marked.pupils):
+        paper = papers.paper(next(copy for copy in papers.copies if copy.pupil and copy.pupil.name == pupil.name))
+        assert pupil.marks == {number: len(question.points) for number, question in enumerate(paper.questions, 1)}
+
+
+def test_a_pupil_of_whom_no_row_tells_the_paper_is_told(bank: Bank, plans: Plans, tmp_path: Path) -> None:
+    papers = PaperSet(bank, Order(seed=11, count=2, levels=("structured", "exam")), Wanted(forms=("text",)), plans)
+    write_papers(papers, tmp_path)
+    one, other = (maker.code for maker in papers.makers.values())
+    path = tmp_path / "filled.csv"
+    path.write_text(
+        f"code,pupil,question,answer\nA-{one},Ilsa,1,1\nA-{other},Bram,1,1\n,Bram,2,1\n,Edda,1,1\n", "utf-8"
+    )
+    with pytest.raises(Mistake, match=":5: no row tells which paper 'Edda' had"):
+        mark_set(path, bank, given=tmp_path)
 
 
 def test_an_answer_file_that_nobody_has_filled_in_is_told(bank: Bank, plans: Plans, tmp_path: Path) -> None:

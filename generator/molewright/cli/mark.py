@@ -43,22 +43,23 @@ def run(chosen: argparse.Namespace) -> int:
     """Mark them, and tell the files."""
     from molewright.marking.files import write_marks
 
-    marked = marked_class(chosen, bank_of(chosen))
+    papers = marked_papers(chosen, bank_of(chosen))
     folder = folder_of(chosen)
-    for name in write_marks(marked, folder, forms_of(chosen), chosen.replace):
-        print(folder / name)
+    for marked in papers:
+        for name in write_marks(marked, folder, forms_of(chosen), chosen.replace):
+            print(folder / name)
     return 0
 
 
-def marked_class(chosen: argparse.Namespace, bank: Bank) -> MarkedClass:
-    """The answers marked; how they were read is told on standard error."""
-    from molewright.marking.files import mark_answers
+def marked_papers(chosen: argparse.Namespace, bank: Bank) -> tuple[MarkedClass, ...]:
+    """The answers marked, a class for each paper that they are of; how they were read is told on standard error."""
+    from molewright.marking.files import mark_set
     from molewright.order.class_list import read_class_list
     from molewright.papers.writing import printable
 
     tried = printable(forms_of(chosen))
     names = read_class_list(chosen.class_list, tried) if chosen.class_list else ()
-    marked, notes = mark_answers(chosen.answers, bank, given=chosen.record, class_list=names, tried=tried)
+    papers, notes = mark_set(chosen.answers, bank, given=chosen.record, class_list=names, tried=tried)
     for note in notes:
         terminal.say(f"molewright: note: {note}")
-    return marked
+    return papers

@@ -21,11 +21,14 @@ def run(chosen: argparse.Namespace) -> int:
     from molewright.marking.files import write_practice
 
     bank = bank_of(chosen)
-    marked = mark.marked_class(chosen, bank)
+    papers = mark.marked_papers(chosen, bank)
     folder = folder_of(chosen)
-    written = write_practice(marked, bank, None, folder, forms_of(chosen), chosen.replace, progress)
-    told = [name for name in written if name.endswith(("-list.txt", ".jsonl"))]
-    for name in told:
-        print(folder / name)
-    print(f"{len(written) - len(told)} practice papers and mark schemes in {folder}")
+    sheets = 0
+    for marked in papers:
+        written = write_practice(marked, bank, None, folder, forms_of(chosen), chosen.replace, progress)
+        told = [name for name in written if name.endswith(("-list.txt", ".jsonl"))]
+        for name in told:
+            print(folder / name)
+        sheets += len(written) - len(told)
+    print(f"{sheets} practice papers and mark schemes in {folder}")
     return 0

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from molewright.answer.printed import SlipFacts
@@ -11,13 +12,15 @@ from molewright.chem.conventions import CONVENTIONS, UNIT_STYLES
 from molewright.derivation.plans import Plans
 from molewright.errors import Mistake, shortened
 from molewright.machine.files import Staging
-from molewright.marking.lookup import find_record
+from molewright.marking.lookup import LEAST_CODE, find_record
 from molewright.marking.marked import MarkedClass, mark_returned
 from molewright.marking.practice import Practices, listed
 from molewright.marking.report import class_report
-from molewright.marking.returned import read_returned
+from molewright.marking.returned import Returned, read_returned
+from molewright.marking.returned_rows import Row
 from molewright.marking.table import marked_table, marks_table
-from molewright.order.pupils import Pupil
+from molewright.order.pupils import Pupil, key_of
+from molewright.papers.code import split_code
 from molewright.papers.record.reader import Record
 from molewright.papers.record.writer import RecordFiles, heading_of
 from molewright.papers.writing import sheets_of
@@ -40,9 +43,16 @@ def mark_answers(
     `tried` raises Mistake for the name of a pupil that cannot be printed.
     """
     returned = read_returned(answers, tried)
+    return _marked(returned, bank, plans or Plans.of_user(bank.fingerprint), given, class_list)
+
+
+def _marked(
+    returned: Returned, bank: Bank, plans: Plans, given: Path | None, class_list: Sequence[Pupil]
+) -> tuple[MarkedClass, tuple[str, ...]]:
+    """The answers to one paper, marked."""
     codes = list(dict.fromkeys(row.code for row in returned.rows if row.code))
     try:
-        found = find_record(codes, given, answers, bank, plans or Plans.of_user(bank.fingerprint))
+        found = find_record(codes, given, returned.path, bank, plans)
     except Mistake as mistake:
         named = next((row.line for row in returned.rows if row.code and shortened(row.code) in str(mistake)), None)
         raise mistake.at(returned.where(named)) from None
@@ -52,6 +62,52 @@ def mark_answers(
             f"the paper was made with other banks ({found.fingerprint}) than these ({bank.fingerprint}); it is marked by its record"
         )
     return mark_returned(returned, found, slips_of(found, bank), class_list), tuple(notes)
+
+
+def mark_set(
+    answers: Path,
+    bank: Bank,
+    given: Path | None = None,
+    class_list: Sequence[Pupil] = (),
+    tried: Callable[[str], object] = str,
+) -> tuple[tuple[MarkedClass, ...], tuple[str, ...]]:
+    """The marked papers of a file: of a class at several levels there is one for each, told apart by the codes.
+
+    Raises Mistake for answers that do not fit their paper, and for a pupil of whom no answer tells the paper.
+    """
+    returned = read_returned(answers, tried)
+    papers = list(dict.fromkeys(filter(None, map(_paper_of, returned.rows))))
+    if len(papers) < 2:
+        marked, notes = mark_answers(answers, bank, given=given, class_list=class_list, tried=tried)
+        return (marked,), notes
+    paper_of: dict[str, str] = {}
+    for row in returned.rows:
+        if _paper_of(row):
+            paper_of.setdefault(key_of(row.pupil), _paper_of(row))
+    plans = Plans.of_user(bank.fingerprint)
+    found: list[MarkedClass] = []
+    told = list(returned.notes)
+    for paper in papers:
+        rows = tuple(row for row in returned.rows if (_paper_of(row) or paper_of.get(key_of(row.pupil), "")) == paper)
+        named = {key_of(row.pupil) for row in rows}
+        listed_here = [pupil for pupil in class_list if key_of(pupil.name) in named]
+        marked, more = _marked(replace(returned, rows=rows, notes=()), bank, plans, given, listed_here)
+        found.append(marked)
+        told += more
+    lost = next((row for row in returned.rows if not _paper_of(row) and key_of(row.pupil) not in paper_of), None)
+    if lost is not None:
+        raise Mistake(
+            f"no row tells which paper {shortened(lost.pupil)} had",
+            expected="a paper code, for the file has answers to several papers",
+            where=returned.where(lost.line),
+        )
+    return tuple(found), tuple(dict.fromkeys(told))
+
+
+def _paper_of(row: Row) -> str:
+    """The letters of the code that a row names without its version; "" where it names a version at most."""
+    _, letters = split_code(row.code)
+    return letters if len(letters) >= LEAST_CODE else ""
 
 
 def slips_of(found: Record, bank: Bank) -> Mapping[str, SlipFacts]:
@@ -65,10 +121,12 @@ def slips_of(found: Record, bank: Bank) -> Mapping[str, SlipFacts]:
     return {**own, **found.slips}
 
 
-def write_marks(marked: MarkedClass, folder: Path, forms: Sequence[str] = ("pdf",), replace: bool = False) -> list[str]:
+def write_marks(
+    marked: MarkedClass, folder: Path, forms: Sequence[str] = ("pdf",), overwrite: bool = False
+) -> list[str]:
     """Write the marked answers, the marks of each pupil, and the class report; the names of the files."""
     report = class_report(marked)
-    with Staging(folder, replace) as staging:
+    with Staging(folder, overwrite) as staging:
         staging.add(f"marked-answers-{marked.code}.csv", marked_table(marked))
         staging.add(f"marks-{marked.code}.csv", marks_table(marked))
         for form in forms:
@@ -78,7 +136,7 @@ def write_marks(marked: MarkedClass, folder: Path, forms: Sequence[str] = ("pdf"
 
 
 def write_practice(marked: MarkedClass, bank: Bank, plans: Plans | None, folder: Path, forms: Sequence[str] = ("pdf",),
-                   replace: bool = False, progress: _Progress = None) -> list[str]:  # fmt: skip
+                   overwrite: bool = False, progress: _Progress = None) -> list[str]:  # fmt: skip
     """Write each pupil's practice and its mark scheme, the record that marks them, and the list of what was chosen and why."""
     masses = next((one for one in CONVENTIONS if one == marked.record.masses), CONVENTIONS[0])
     style = next((one for one in UNIT_STYLES if one == marked.record.style), UNIT_STYLES[0])
@@ -86,7 +144,7 @@ def write_practice(marked: MarkedClass, bank: Bank, plans: Plans | None, folder:
     practices = Practices(marked, bank, plans, masses, style)
     chosen: list[str] = []
     told = {**heading_of(practices.code, bank, masses, style), "follows": marked.code}
-    with Staging(folder, replace) as staging:
+    with Staging(folder, overwrite) as staging:
         files = RecordFiles(staging, f"practice-{practices.code}", bank, told, len(marked.pupils))
         for number, practice in enumerate(practices.each(), 1):
             for name, sheet in sheets_of(practice.paper, tuple(PRACTICE_SHEETS)):

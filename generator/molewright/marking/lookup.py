@@ -22,7 +22,7 @@ from molewright.papers.record.writer import record
 
 MOST_FILES = 500
 _FURTHER = re.compile(r"-record-(?!1\.)[0-9]+\.jsonl$")
-_LEAST_CODE = 7  # letters; what is shorter is a version
+LEAST_CODE = 7  # letters; what is shorter is a version
 
 
 def find_record(codes: Sequence[str], given: Path | None, beside: Path, bank: Bank, plans: Plans) -> Record:
@@ -30,7 +30,7 @@ def find_record(codes: Sequence[str], given: Path | None, beside: Path, bank: Ba
 
     `given` is a record or a folder with records; without it, records are looked for beside the answers and where papers go.
     """
-    whole = next((code for code in codes if len(squashed(code)) >= _LEAST_CODE), "")
+    whole = next((code for code in codes if len(squashed(code)) >= LEAST_CODE), "")
     if given is not None:
         if given.is_dir():
             below = [path for depth in ("", "*/", "*/*/") for path in _records_in(given, depth)]
@@ -109,7 +109,7 @@ def rebuilt(codes: Sequence[str], bank: Bank, plans: Plans) -> Record:
     asked: Order | None = None  # as the first code tells it; the maker settles what that leaves open
     versions: dict[str, None] = {}
     for code in dict.fromkeys(codes):
-        if len(squashed(code)) < _LEAST_CODE:
+        if len(squashed(code)) < LEAST_CODE:
             versions[code.strip().upper()] = None
             continue
         order, version = read_code(code, known, bank.fingerprint)

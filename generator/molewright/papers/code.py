@@ -71,7 +71,7 @@ def proof_code(settled: Order, fingerprint: str) -> str:
 
 def is_proof(text: str) -> bool:
     """Whether a code without its version only proves which order a paper belongs to."""
-    _, body = _split(text)
+    _, body = split_code(text)
     body, check = body[:-CHECK_LETTERS], body[-CHECK_LETTERS:]
     return len(body) == PROOF_LETTERS and check == _digits(_checksum(f"order/{body}"), CHECK_LETTERS)
 
@@ -83,7 +83,7 @@ def versioned(code: str, version: str) -> str:
 
 def read_code(text: str, known: Sequence[str], fingerprint: str) -> tuple[Order, str]:
     """The order and the version ("" where none is typed). Raises Mistake for a code that is mistyped or of other banks."""
-    version, body = _split(text)
+    version, body = split_code(text)
     if len(body) < SEED_LETTERS + CHECK_LETTERS or any(letter not in LETTERS for letter in body):
         raise Mistake(
             f"the paper code {shortened(text)} cannot be read", expected="a code as printed, such as A-7KQ2-M4XR"
@@ -122,7 +122,8 @@ def _unmixed(number: int) -> int:
     return (number - _PLUS) * pow(_TIMES, -1, MOST_SEED + 1) % (MOST_SEED + 1)
 
 
-def _split(text: str) -> tuple[str, str]:
+def split_code(text: str) -> tuple[str, str]:
+    """The version in front of a code ("" where none is typed) and its letters, without what people add or misread."""
     plain = re.sub("[‐‑‒–—−]", "-", re.sub(r"\s+", "", text)).upper()
     first, _, rest = plain.partition("-")
     if rest and re.fullmatch(r"[A-Z]|[0-9]{2,3}|[0-9]{5}", first):

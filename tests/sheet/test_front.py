@@ -3,17 +3,23 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from io import BytesIO
 from itertools import pairwise
 
 import pytest
+from pypdf import PdfReader
 
 from molewright.draw.stream import Stream
-from molewright.nodes.blocks import Block, FrontBlock, NewPage, QuestionBlock, Sheet, Table
+from molewright.nodes.blocks import Block, FrontBlock, NewPage, Paragraph, QuestionBlock, Sheet, Table
+from molewright.nodes.inline import Text
+from molewright.order.choices import FIELDS
 from molewright.order.front import Front
+from molewright.order.order import MOST_QUESTIONS
 from molewright.question.check import Questions
+from molewright.render import renderer
 from molewright.render.text.lines import plain_line
 from molewright.sheet.compose import Composer, Setting
-from molewright.sheet.front import MOST_IN_A_BAND, marks_grid
+from molewright.sheet.front import MOST_IN_A_BAND, MOST_IN_A_NARROW_BAND, MOST_WIDE, marks_grid
 
 SETTING = Setting(title="Mock", code="7KQ2-M4XR", levels=("structured", "exam"), version="A")
 
@@ -102,11 +108,21 @@ def test_the_table_of_marks_has_the_marks_of_each_question_and_of_all(composer: 
     assert front_of(sheet).marks == f"{total} marks"
 
 
-@pytest.mark.parametrize("count", [1, 9, 10, 11, 27, 40])
+@pytest.mark.parametrize("count", [1, 9, 10, 11, 20, 21, 27, 40])
 def test_many_questions_stand_in_bands_of_nearly_one_length(count: int) -> None:
     tables = [block for block in marks_grid(range(1, count + 1)) if isinstance(block, Table)]
     numbers = [plain_line(cell.lines[0]) for table in tables for cell in table.heading[1:]]
     assert numbers == [*map(str, range(1, count + 1)), "all"]
-    assert all(len(table.heading) - 1 <= MOST_IN_A_BAND + 1 for table in tables)
+    most = MOST_IN_A_BAND if count <= MOST_WIDE else MOST_IN_A_NARROW_BAND
+    assert all(len(table.heading) - 1 <= most + 1 for table in tables)
     assert all(one.width >= other.width - 0.2 for one, other in pairwise(tables))
     assert all(table.width <= 1 for table in tables)
+
+
+def test_the_cover_of_forty_questions_is_one_page(composer: Composer) -> None:
+    sheet = paper(composer, Front(page="cover", fields=FIELDS, school="Quernholm", instructions=("Write in ink.",) * 4))
+    cover = [block for block in before_the_first_question(sheet) if not isinstance(block, Table)]
+    grid = marks_grid([5] * MOST_QUESTIONS)
+    blocks = (cover[0], *grid, *cover[1:], Paragraph((Text("What follows."),)))
+    pages = PdfReader(BytesIO(renderer("pdf").render(replace(sheet, blocks=blocks)))).pages
+    assert [("What follows." in page.extract_text()) for page in pages] == [False, True]

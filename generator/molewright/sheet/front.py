@@ -14,9 +14,10 @@ from molewright.sheet.elements_used import elements_used
 from molewright.sheet.wording import Words, marks_told
 
 USUAL_FIELDS = ("name", "class", "date")
-MOST_IN_A_BAND = 10  # questions side by side in the table of marks
-_LABELS = 0.17  # of the width of a column
-_COLUMN = 0.075
+MOST_IN_A_BAND, MOST_IN_A_NARROW_BAND = 10, 15  # questions side by side in the table of marks
+MOST_WIDE = 20  # questions that have wide columns; with more the table would not go on a cover
+_LABELS = 0.17  # of the width of the page's column
+_COLUMN, _NARROW_COLUMN = 0.075, 0.05
 
 
 class FrontAsked(Protocol):
@@ -130,7 +131,8 @@ def _masses_line(masses: Convention, questions: Sequence[Question]) -> Line:
 
 def marks_grid(marks: Sequence[int]) -> list[Block]:
     """Tables with the marks of each question and room for those that are earned, in bands of equal length."""
-    bands = -(-len(marks) // MOST_IN_A_BAND)
+    most, column = (MOST_IN_A_BAND, _COLUMN) if len(marks) <= MOST_WIDE else (MOST_IN_A_NARROW_BAND, _NARROW_COLUMN)
+    bands = -(-len(marks) // most)
     long = -(-len(marks) // bands)
     found: list[Block] = []
     for start in range(0, len(marks), long):
@@ -141,10 +143,10 @@ def marks_grid(marks: Sequence[int]) -> list[Block]:
         if last:
             columns.append("all")
             worth.append(str(sum(marks)))
-        share = _LABELS + _COLUMN * len(columns)
+        share = _LABELS + column * len(columns)
         found.append(
             Table(
-                widths=(_LABELS / share, *(_COLUMN / share for _ in columns)),
+                widths=(_LABELS / share, *(column / share for _ in columns)),
                 heading=_row("Question", columns),
                 rows=(_row("Marks", worth), _row("Earned", [""] * len(columns))),
                 width=share,

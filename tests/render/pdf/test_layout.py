@@ -446,3 +446,11 @@ def test_items_and_paragraphs_keep_the_left_edge_of_the_column(ruler: Any) -> No
     edges = {piece.text: piece.x for piece in found}
     assert edges["plain"] == pytest.approx(23 * MM, abs=0.1)
     assert edges["point"] > edges["plain"]
+
+
+@pytest.mark.parametrize(
+    "fields", [("Name", "Candidate number", "Class", "Date"), ("Name", "Class", "Candidate number")]
+)
+def test_the_label_of_a_field_stands_on_one_line(fields: tuple[str, ...]) -> None:
+    (text,) = texts(sheet(FrontBlock(title="Mock", subtitle="", fields=fields)))
+    assert "Candidate number" in text.replace("\u00a0", " ")

@@ -14,6 +14,7 @@ from molewright.render.pdf.typesetting import Place, Typesetting, artifact, slab
 
 _FIELD_LINE = 22.0
 _FIELDS_IN_A_ROW = 3
+_BETWEEN_NAMES, _MOST_LABEL = 12.0, 0.6  # the space between two fields; the share of a field that its label may take
 _ABOVE_A_COVER, _BELOW_A_TITLE, _BETWEEN_FIELDS = 54.0, 28.0, 8.0  # of a cover, which has a page to itself
 
 
@@ -22,7 +23,7 @@ def front_block(block: FrontBlock, setting: Typesetting, place: Place) -> list[S
     slabs = _headed(block, setting, place)
     names = [*dict.fromkeys((*(name for name, _ in block.filled), *block.fields))]
     filled = dict(block.filled)
-    in_a_row = 1 if block.cover else _FIELDS_IN_A_ROW
+    in_a_row = 1 if block.cover else _in_a_row(names, setting.look.body, place.width)
     for start in range(0, len(names), in_a_row):
         row = _fields(names[start : start + in_a_row], filled, setting, place)
         slabs += spaced(row, 0.0, _BETWEEN_FIELDS) if block.cover else row
@@ -75,16 +76,13 @@ def _fields(names: Sequence[str], filled: dict[str, str], setting: Typesetting, 
     """One row of fields: the first takes as much as two others."""
     style = setting.look.body
     element = place.owner.child("P")
-    parts = len(names) + 1 if len(names) > 1 else 1
-    between = 12.0
-    share = (place.width - between * (len(names) - 1)) / parts
     x = place.x
     placed: list[tuple[float, Chunk]] = []  # x and text; the last baselines stand on the rules
     rules: list[tuple[float, float]] = []
     over: list[Chunk] = []  # what is longer than any name: set below the row rather than lost
     for index, name in enumerate(names):
-        width = share * (2 if index == 0 and len(names) > 1 else 1)
-        label = setting.lines((Text(name),), style, width * 0.6)
+        width = _width(len(names), index, place.width)
+        label = setting.lines((Text(name),), style, width * _MOST_LABEL)
         start = label[0].width + 5.0 if label else 0.0
         given = (Text(filled.get(name, "")),)
         text = setting.lines(given, _fitting(given, style.heavier(), width - start - 6.0), width - start - 6.0)
@@ -92,11 +90,30 @@ def _fields(names: Sequence[str], filled: dict[str, str], setting: Typesetting, 
         placed += [(x + start + 3.0, chunk) for chunk in text[:1]]
         over += [*label[1:], *text[1:]]
         rules.append((x + start, max(0.0, width - start - 0.8)))
-        x += width + between
+        x += width + _BETWEEN_NAMES
     baseline = max([_FIELD_LINE - 6.0, *(chunk.last for _, chunk in placed)])
     marks = [Mark(element, at, baseline - chunk.last, chunk.segments) for at, chunk in placed]
     marks += [artifact(at, baseline + 1.6, dots(0.4, 0.0, width)) for at, width in rules]
     return [Slab(height=baseline + 6.0, marks=marks, first=baseline), *slabs_of(over, element, place.x)]
+
+
+def _width(count: int, index: int, width: float) -> float:
+    """Of one of so many fields in a row: the first takes as much as two others."""
+    share = (width - _BETWEEN_NAMES * (count - 1)) / (count + 1 if count > 1 else 1)
+    return share * (2 if index == 0 and count > 1 else 1)
+
+
+def _in_a_row(names: Sequence[str], style: Style, width: float) -> int:
+    """How many fields stand side by side: so few that each has its label on one line, and two at least."""
+    for count in range(_FIELDS_IN_A_ROW, 2, -1):
+        rows = [names[start : start + count] for start in range(0, len(names), count)]
+        if all(
+            natural_width((Text(name),), style) <= _MOST_LABEL * _width(len(row), index, width)
+            for row in rows
+            for index, name in enumerate(row)
+        ):
+            return count
+    return 2
 
 
 def _fitting(line: Line, style: Style, width: float) -> Style:

@@ -25,8 +25,8 @@ from molewright.order.choices import (
 )
 from molewright.order.front_text import MOST_INSTRUCTIONS, MOST_LETTERS, MOST_MINUTES
 from molewright.order.lines import READINGS
-from molewright.order.order import MOST_MARKS, MOST_QUESTIONS, MOST_SEED, Order, Wanted
-from molewright.order.order_file import MOST_LINES, MOST_OWN_MARKS, MOST_PAST, MOST_WEIGHT
+from molewright.order.order import MOST_MARKS, MOST_PAST, MOST_QUESTIONS, MOST_SEED, Order, Wanted
+from molewright.order.order_file import MOST_LINES, MOST_OWN_MARKS, MOST_WEIGHT
 from molewright.order.order_text import write_order
 from molewright.reading.fields import MOST_NAME, MOST_TEXT
 from order.test_order_file import FAULTS, orders

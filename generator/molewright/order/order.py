@@ -14,6 +14,7 @@ from molewright.order.pupils import Pupil
 DEFAULT_QUESTIONS = 6
 MOST_QUESTIONS = 40
 MOST_MARKS = 400
+MOST_PAST = 4000  # questions that must not come again
 MOST_SEED = 32**5 - 1  # five letters of a code
 
 
@@ -66,6 +67,12 @@ class Order:
             raise Mistake(f"{self.count} questions", expected=f"1 to {MOST_QUESTIONS}")
         if self.marks and not 1 <= self.marks <= MOST_MARKS:
             raise Mistake(f"{self.marks} marks", expected=f"1 to {MOST_MARKS}")
+        if len(self.not_again) > MOST_PAST:
+            raise Mistake(
+                f"{len(self.not_again)} questions that are not to come again",
+                expected=f"at most {MOST_PAST}",
+                do="Name fewer of the earlier papers.",
+            )
         if len(self.lines) > (self.count or MOST_QUESTIONS):
             raise Mistake(f"{len(self.lines)} lines for {self.count} questions", expected="at most one line a question")
 

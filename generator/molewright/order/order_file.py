@@ -25,14 +25,22 @@ from molewright.experiment.quantity_texts import Numbers
 from molewright.order.choices import LINE_LEVELS
 from molewright.order.head import Head, Reader, read_head, with_levels
 from molewright.order.lines import READINGS, OrderLine, OwnWords
-from molewright.order.order import DEFAULT_QUESTIONS, MOST_MARKS, MOST_QUESTIONS, MOST_SEED, Order, Past, Wanted
+from molewright.order.order import (
+    DEFAULT_QUESTIONS,
+    MOST_MARKS,
+    MOST_PAST,
+    MOST_QUESTIONS,
+    MOST_SEED,
+    Order,
+    Past,
+    Wanted,
+)
 from molewright.reading.fields import Fields, text_of
 from molewright.reading.quoting import flow_text
 from molewright.reading.yaml_text import Branch, Keys, parse_tree, read_tree
 
 ORDER_ENDING = ".order.yaml"
 MOST_WEIGHT = 20
-MOST_PAST = 4000  # questions that must not come again
 MOST_OWN_MARKS = 40  # of a question in the teacher's own words
 MOST_LINES = 60  # that are ruled for its answer
 MOST_OWN_LETTERS = 4000  # of its text, and of its answer

@@ -47,29 +47,30 @@ def chosen_for(bank: Bank, order: Order, kinds: Sequence[Archetype]) -> tuple[Sl
 
 def placed(bank: Bank, order: Order, asked: Sequence[tuple[int, Archetype, OrderLine]]) -> tuple[Slot, ...]:
     """A question of each place, kind and line: no scene twice while there is another, nothing that is not to come again."""
-    slots = _in_turn(bank, order, asked)
     past = Avoided.before(order)
-    repeated = _repeated(slots, past.scenes)
-    if not repeated:
-        return slots
-    apart = FreshScenes()  # what was taken one after another may have left nothing for the last: shared out it may do
-    for _, archetype, line in asked:
-        apart.take(scenes_left(archetype, line, past))
-    shared = _in_turn(
-        bank,
-        order,
-        [
+    best = _in_turn(bank, order, asked)
+    for fresh in (
+        True,
+        False,
+    ):  # what was taken one after another may have left nothing for the last: shared out it may do
+        if not _repeated(best, past)[0]:
+            break
+        apart = FreshScenes()
+        for _, archetype, line in asked:
+            apart.take(scenes_left(archetype, line, past, fresh))
+        shared = [
             (at, archetype, replace(line, scene=line.scene or scene))
             for (at, archetype, line), scene in zip(asked, apart.scenes, strict=True)
-        ],
-    )
-    return shared if _repeated(shared, past.scenes) < repeated else slots
+        ]
+        best = min(best, _in_turn(bank, order, shared), key=lambda slots: _repeated(slots, past))
+    return best
 
 
-def _repeated(slots: Sequence[Slot], past: set[str]) -> int:
-    """How many questions have a scene that was set before, on this paper or on an earlier one."""
+def _repeated(slots: Sequence[Slot], past: Avoided) -> tuple[int, int]:
+    """How many questions have a scene that was set before, on this paper or on an earlier one; how many an earlier experiment."""
     scenes = {slot.chosen.context.key for slot in slots}
-    return len(slots) - len(scenes - past)
+    again = sum(past.met(slot.archetype, slot.chosen.variant, slot.chosen.ask) for slot in slots)
+    return len(slots) - len(scenes - past.scenes), again
 
 
 def _in_turn(bank: Bank, order: Order, asked: Sequence[tuple[int, Archetype, OrderLine]]) -> tuple[Slot, ...]:

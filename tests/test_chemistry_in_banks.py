@@ -83,7 +83,7 @@ OTHER = {
 LETTERS = {
     "cli/check.py": "N",
     "cli/paper.py": "N",
-    "sheet/scheme.py": "M",
+    "sheet/worked_steps.py": "M",
 }
 """Single letters for a number in a usage line and for a mark of method."""
 

@@ -17,10 +17,10 @@ from molewright.bank.readers.whole_bank import read_bank
 from molewright.errors import Mistake, nearest
 from molewright.marking import files
 from molewright.marking.table import slip_words
-from molewright.order.choices import LEVEL_CHOICES, MASSES, SHEETS
+from molewright.order.choices import FADED, LEVEL_CHOICES, MASSES, SHEETS
 from molewright.order.order import Order, Wanted
 from molewright.order.pupils import Pupil
-from molewright.papers import choosing, writing
+from molewright.papers import choosing, fading, writing
 from molewright.papers.earlier_papers import read_earlier
 from molewright.papers.making import PaperMaker
 from molewright.papers.sets import PaperSet
@@ -100,15 +100,19 @@ def new_order(
     the key of a slip: questions in which it shows. `not_again` names earlier papers, their orders, records or folders, of which no
     scene and no experiment comes again while there is another.
 
-    `level` is mixed, scaffolded, structured, exam or stretch; `masses` says how relative atomic masses are rounded: one place, two
-    places, whole or unrounded; `litres` writes mol/L and mL. Without a seed one is drawn. Raises Mistake for what cannot be had.
+    `level` is mixed, scaffolded, structured, exam, stretch or faded, which takes one kind or topic; `masses` says how relative atomic
+    masses are rounded: one place, two places, whole or unrounded; `litres` writes mol/L and mL. Without a seed one is drawn. Raises
+    Mistake for what cannot be had.
     """
     for given, choices, what in ((level, LEVEL_CHOICES, "level"), (masses, MASSES, "masses")):
         if given not in choices:
             raise Mistake(f"the {what} '{given}'", expected=", ".join(choices), near=nearest(given, choices))
     convention = next(one for one in MASSES if one == masses)
     past = read_earlier([Path(one) for one in not_again]).past
-    made = choosing.new_order(bank, kinds, questions, seed, marks, past, aim)
+    if level == FADED:
+        made = replace(fading.faded_order(bank, kinds, questions, seed), marks=marks, not_again=past, aim=aim)
+    else:
+        made = choosing.new_order(bank, kinds, questions, seed, marks, past, aim)
     return replace(made, level=level, masses=convention, style="litre" if litres else "dm3")
 
 

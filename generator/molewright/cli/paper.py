@@ -24,6 +24,7 @@ from molewright.cli.options import (
 from molewright.errors import Mistake, Where, nearest, shortened
 from molewright.order.choices import (
     CLASS_KEY,
+    FADED,
     FILES,
     FRONT_PAGES,
     LEVEL_CHOICES,
@@ -106,7 +107,8 @@ def add_options(door: argparse.ArgumentParser) -> None:
         "--level",
         metavar="LEVEL",
         help=f"degree of support: {', '.join(LEVEL_CHOICES)} (mixed: structured, then exam style; stretch adds a part that needs an "
-        "idea of its own); several, parted by commas, give the same questions with the same numbers at each of them",
+        "idea of its own; faded teaches one kind, from a worked example to exam style); several, parted by commas, give the same "
+        "questions with the same numbers at each of them",
     )
     whom.add_argument(
         "--versions",
@@ -221,6 +223,7 @@ def _order(chosen: argparse.Namespace, bank: Bank, usual: Head) -> tuple[Order, 
     from molewright.order.head import with_levels
     from molewright.papers.choosing import new_order
     from molewright.papers.code import read_code
+    from molewright.papers.fading import faded_order
 
     files = [name for name in chosen.archetypes if name.endswith(_FILES)]
     past = _earlier(chosen)
@@ -229,8 +232,13 @@ def _order(chosen: argparse.Namespace, bank: Bank, usual: Head) -> tuple[Order, 
         order = replace(order, not_again=tuple(dict.fromkeys((*order.not_again, *past))))
         return _in_another_form(chosen, order), _in_versions(chosen, wanted)
     if chosen.code is None:
-        count, marks = _count(chosen, usual), _marks(chosen)
-        order = new_order(bank, chosen.archetypes, count, chosen.seed, marks, past, chosen.aim or "")
+        levels = usual.levels if chosen.level is None else _levels(chosen.level)
+        count, marks, aim = _count(chosen, usual), _marks(chosen), chosen.aim or ""
+        if levels == (FADED,):
+            order = faded_order(bank, chosen.archetypes, chosen.questions, chosen.seed)
+            order = replace(order, marks=marks, not_again=past, aim=aim)
+        else:
+            order = new_order(bank, chosen.archetypes, count, chosen.seed, marks, past, aim)
         order = replace(with_levels(order, usual.levels), masses=usual.masses, style=usual.style)
         return _in_another_form(chosen, order), _in_versions(chosen, usual.wanted)
     single = (chosen.questions, chosen.seed, chosen.marks, chosen.aim)

@@ -85,13 +85,15 @@ class Part:
     """A part of a question: label "(a)" at the left, its blocks, and its marks in brackets at the right of the demand.
 
     `demand` is the instruction; the marks stand at the right end of the last line of the demand.
-    Never split: demand, blocks and working stay on one page. `label` "" is a question of one part.
+    Never split: demand, blocks and working stay on one page. `label` "" is a question of one part. What earns no mark opens the
+    part after it and stays with it, unless it stands `alone`, as a step that is worked out does.
     """
 
     label: str
     demand: Line
     blocks: tuple[Block, ...] = ()
     marks: int = 0
+    alone: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,8 +8,18 @@ from molewright.chem.conventions import Convention
 
 STRETCH = "stretch"  # exam style, with one further part a question
 MIXED = "mixed"  # structured, then exam style
-LINE_LEVELS = ("scaffolded", "structured", "exam", STRETCH)  # of one question
-LEVEL_CHOICES = (MIXED, *LINE_LEVELS)
+FADED = "faded"  # one kind, from a worked example to exam style
+SUPPORT = ("scaffolded", "structured", "exam", STRETCH)  # of a paper, of what a pupil gets
+STAGES = ("example", "last steps open", "first step given")  # of a question of which steps are worked out for the pupil
+SERIES = (
+    "example",
+    "structured",
+    "last steps open",
+    "first step given",
+    "exam",
+)  # the questions of a series that fades
+LINE_LEVELS = (*SUPPORT, *STAGES)  # of one question
+LEVEL_CHOICES = (MIXED, *SUPPORT, FADED)
 SHEETS = ("questions", "scheme", "worked", "key")
 CLASS_KEY = "class"  # the right answers of all papers, pupil by part
 DATA_SHEET = "data"  # relative atomic masses and constants, one for the whole set

@@ -16,7 +16,7 @@ from pathlib import Path
 
 from molewright.errors import Mistake, Where, nearest, raise_all, shortened
 from molewright.machine.bounded_reading import read_at_most
-from molewright.order.choices import LINE_LEVELS
+from molewright.order.choices import SUPPORT
 from molewright.order.pupils import Pupil
 
 MOST_BYTES = 1_000_000
@@ -160,7 +160,7 @@ class _Heading:
             raise Mistake("no pupil is named in this row", expected="a name below its heading", where=where)
         pupil = Pupil(
             name=name,
-            level=_one_of(held.get(LEVEL, ""), LINE_LEVELS, LEVEL, where),
+            level=_one_of(held.get(LEVEL, ""), SUPPORT, LEVEL, where),
             version=_version(held.get(VERSION, ""), where),
             look=held.get(LOOK, ""),
         )

@@ -12,7 +12,7 @@ from typing import TypeVar
 
 from molewright.chem.conventions import UNIT_STYLES, Convention, UnitStyle
 from molewright.errors import Mistake, nearest, shortened
-from molewright.order.choices import FILES, FORMS, LEVEL_CHOICES, MASSES, SHEET_CHOICES, WHOSE_NUMBERS
+from molewright.order.choices import FADED, FILES, FORMS, LEVEL_CHOICES, MASSES, SERIES, SHEET_CHOICES, WHOSE_NUMBERS
 from molewright.order.front_text import read_front
 from molewright.order.order import MOST_QUESTIONS, USUAL_WISHES, Order, Wanted
 from molewright.reading.fields import Faults, Fields
@@ -77,6 +77,7 @@ def read_head(read: Reader, usual: Head) -> Head:
     """The head of an order; what it leaves out is as in `usual`. Faults are gathered by the reader."""
     fields, wanted = read.fields, usual.wanted
     levels: tuple[str, ...] = read.value("level", lambda: words(fields, "level", LEVEL_CHOICES), usual.levels)
+    count = len(SERIES) if levels == (FADED,) else usual.count
     masses: Convention = read.value("masses", lambda: fields.one_of("masses", MASSES), usual.masses)
     style: UnitStyle = read.value("units", lambda: fields.one_of("units", UNIT_STYLES), usual.style)
     front, title = read.value("front", lambda: read_front(fields, wanted.front), (wanted.front, ""))
@@ -90,7 +91,7 @@ def read_head(read: Reader, usual: Head) -> Head:
             numbers=read.value("numbers", lambda: fields.one_of("numbers", WHOSE_NUMBERS), wanted.numbers),
             files=read.value("files", lambda: fields.one_of("files", FILES), wanted.files),
         ),
-        count=read.value("questions", lambda: fields.whole("questions", None, 1, MOST_QUESTIONS), usual.count),
+        count=read.value("questions", lambda: fields.whole("questions", None, 1, MOST_QUESTIONS), count),
         levels=levels,
         masses=masses,
         style=style,

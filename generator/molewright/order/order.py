@@ -6,7 +6,7 @@ from dataclasses import dataclass, field, replace
 
 from molewright.chem.conventions import Convention, UnitStyle
 from molewright.errors import Mistake, Where
-from molewright.order.choices import SHEETS, STRETCH, Files, WhoseNumbers
+from molewright.order.choices import FADED, SHEETS, STRETCH, Files, WhoseNumbers
 from molewright.order.front import USUAL_FRONT, Front
 from molewright.order.lines import OrderLine
 from molewright.order.pupils import Pupil
@@ -61,6 +61,8 @@ class Order:
         return dict(self.wheres).get(key, Where("order", entry=key))
 
     def __post_init__(self) -> None:
+        if FADED in self.levels:
+            raise Mistake(f"the level {FADED} beside others", expected=f"{FADED} alone: it is a series of its own")
         if not 0 <= self.seed <= MOST_SEED:
             raise Mistake(f"the seed {self.seed}", expected=f"0 to {MOST_SEED}")
         if not (1 if not self.marks else 0) <= self.count <= MOST_QUESTIONS:

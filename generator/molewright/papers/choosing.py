@@ -15,7 +15,7 @@ from molewright.bank.definitions import Archetype, Bank
 from molewright.chem.formula_scripts import with_scripts
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake, nearest, shortened
-from molewright.order.choices import LINE_LEVELS, MIXED
+from molewright.order.choices import FADED, LINE_LEVELS, MIXED, SERIES
 from molewright.order.lines import OrderLine
 from molewright.order.order import DEFAULT_QUESTIONS, MOST_QUESTIONS, MOST_SEED, Order, Past
 from molewright.order.order_file import placed
@@ -134,14 +134,14 @@ def find_topic(bank: Bank, name: str) -> str:
 def select(bank: Bank, stream: Stream, order: Order) -> list[Archetype]:
     """The archetypes of an order's drawn questions: those of its lines in their places, then the others, least demanding first."""
     drawn = [(at, line) for at, line in enumerate(order.lines) if line.from_banks]
-    fixed = [_of_line(bank, line, stream.branch(f"line {at}")) for at, line in drawn]
+    fixed = [of_line(bank, line, stream.branch(f"line {at}")) for at, line in drawn]
     missing = fixed.count(None) + order.count - len(order.lines)
     others = iter(_others(bank, stream, order, missing, [one for one in fixed if one is not None]))
     placed = [archetype or next(others) for archetype in fixed]
     return [*placed, *others]
 
 
-def _of_line(bank: Bank, line: OrderLine, stream: Stream) -> Archetype | None:
+def of_line(bank: Bank, line: OrderLine, stream: Stream) -> Archetype | None:
     """The kind that a line fixes by its name or its topic, or by a scene or a material that few kinds have; None where it does not."""
     if line.kind:
         return archetype_of(bank, line)
@@ -233,6 +233,8 @@ def levels(order: Order) -> tuple[str, ...]:
 
     Where a paper is aimed at a slip it begins with more support.
     """
+    if order.level == FADED and order.count == len(SERIES):
+        return SERIES
     if order.level != MIXED:
         return (order.level,) * order.count
     if order.aim:

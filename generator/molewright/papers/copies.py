@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from molewright.errors import Mistake, Where
-from molewright.order.choices import LINE_LEVELS
+from molewright.order.choices import SUPPORT
 from molewright.order.order import Order, Wanted
 from molewright.order.pupils import Pupil, pupil_codes
 
@@ -35,7 +35,7 @@ def levels_of(order: Order, wanted: Wanted) -> tuple[str, ...]:
     if not named:
         return (order.level,)
     others = {order.level} if any(not pupil.level for pupil in wanted.pupils) else set()
-    return tuple(level for level in ("mixed", *LINE_LEVELS) if level in named | others)
+    return tuple(level for level in ("mixed", *SUPPORT) if level in named | others)
 
 
 def copies(order: Order, wanted: Wanted) -> tuple[Copy, ...]:

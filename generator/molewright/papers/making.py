@@ -12,7 +12,7 @@ from molewright.errors import Mistake, Where
 from molewright.experiment.quantity_texts import Numbers
 from molewright.further_parts.pieces import FAULT
 from molewright.further_parts.stretch import stretch_kinds
-from molewright.order.choices import STRETCH
+from molewright.order.choices import FADED, STAGES, STRETCH
 from molewright.order.order import Order, Wanted
 from molewright.papers.choosing import default_title
 from molewright.papers.code import code_of, proof_code, versioned
@@ -129,6 +129,7 @@ class PaperMaker:
             sign=sign,
             fingerprint=self.bank.fingerprint,
             teachers=_teachers(self.order),
+            stages=_stages(self.order, self.slots),
         )
         composer = Composer(made, self.bank, setting)
         levels = tuple(slot.line.level for slot in self.slots)
@@ -207,6 +208,14 @@ class PaperMaker:
             drawn = {} if slot.own else {version: numbers[at] for version, numbers in papers.items()}
             lines[slot.place] = replace(lines[slot.place].with_drawn(drawn), wording=wordings[at])
         return replace(self.order, lines=tuple(lines))
+
+
+def _stages(order: Order, slots: Sequence[Slot]) -> tuple[str, ...]:
+    """How much is shown of each question, where any is of a series that fades or like one of it."""
+    if order.level == FADED:
+        return tuple(slot.line.level for slot in slots)
+    shown = tuple(slot.line.level if slot.line.level in STAGES else "" for slot in slots)
+    return shown if any(shown) else ()
 
 
 def _teachers(order: Order) -> tuple[tuple[int, TeachersQuestion], ...]:

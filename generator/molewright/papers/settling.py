@@ -7,11 +7,13 @@ from dataclasses import replace
 
 from molewright.bank.definitions import Bank
 from molewright.draw.stream import Stream
+from molewright.order.choices import FADED
 from molewright.order.lines import OrderLine
 from molewright.order.order import Order
 from molewright.papers.aimed import aimed_at
 from molewright.papers.choosing import levels, require_known, select
 from molewright.papers.exact_marks import for_marks
+from molewright.papers.fading import faded_slots, require_series
 from molewright.papers.line_choice import archetype_of, read_back, stream_of
 from molewright.papers.own_experiment import experiment_slot
 from molewright.papers.part_choice import part_of_line
@@ -28,6 +30,8 @@ def settle(questions: Questions, order: Order) -> tuple[Order, tuple[Slot, ...]]
 
     Raises Mistake, with the place of the line, where the banks do not hold what a line names.
     """
+    if order.level == FADED:
+        require_series(order)
     if not order.settled:
         require_known(questions.bank, order)
     if order.aim and not order.settled:  # said in plain words, it is written as its key
@@ -62,6 +66,8 @@ def _read_back(bank: Bank, order: Order) -> tuple[Slot, ...]:
 
 def _drawn(questions: Questions, order: Order) -> tuple[Slot, ...]:
     """The questions of an order of which something is open; a mixture is picked again while it would be too long a paper."""
+    if order.level == FADED:
+        return faded_slots(questions.bank, order)
     if order.aim:
         return aimed_at(questions, order, find_slip(questions.bank.slips, order.aim))
     if order.marks:

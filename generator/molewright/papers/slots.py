@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 from molewright.bank.definitions import Archetype, Bank
 from molewright.draw.chosen import Chosen
+from molewright.order.choices import STAGES
 from molewright.order.lines import OrderLine
 from molewright.order.order import Order
 from molewright.papers.choosing import levels
@@ -100,5 +101,8 @@ def line_seed(seed: int | str, name: str) -> str:
 
 
 def sheet_level(level: str) -> Level:
-    """How much support the sheets give at a level; the stretch level is exam style with a part more."""
-    return next((one for one in LEVELS if one == level), LEVELS[-1])
+    """How much support the sheets give at a level; the stretch level is exam style with a part more.
+
+    Where steps are worked out for the pupil, those that are left open are named one by one.
+    """
+    return "structured" if level in STAGES else next((one for one in LEVELS if one == level), LEVELS[-1])

@@ -14,6 +14,7 @@ from molewright.question.shown_slips import shows
 from molewright.render import starts
 
 _WIDTH = 52  # of the kind in words
+_LEVEL_WIDTH = 11
 _OWN = "own words"  # what stands for the level of a question that the teacher wrote
 
 
@@ -63,15 +64,17 @@ def _aimed(papers: PaperSet, first: Mapping[str, Paper]) -> Iterator[str]:
 
 def _table(paper: Paper, level: str, paged: bool) -> Iterator[str]:
     on_page = starts(paper.composer.question_paper()) if paged else {}
-    yield f"{f'question, at the level {level}' if level else 'question':<{_WIDTH + 3}} {'level':<11} marks{'  page' if on_page else ''}"
     composer = paper.composer
+    wide = max((_LEVEL_WIDTH, *map(len, paper.levels)))
+    named = f"question, at the level {level}" if level else "question"
+    yield f"{named:<{_WIDTH + 3}} {'level':<{wide}} marks{'  page' if on_page else ''}"
     rows = {number: (" ".join(asked.text.split()), _OWN, asked.marks) for number, asked in composer.teachers.items()}
     for number, question, how in zip(composer.numbers, paper.questions, paper.levels, strict=True):
         rows[number] = (with_scripts(question.draw.archetype.title), how, question.marks)
     for number, (title, how, marks) in sorted(rows.items()):
         title = title if len(title) <= _WIDTH else title[: _WIDTH - 1] + "…"
         page = f"{on_page.get(f'Question {number}', 0):>6}" if on_page else ""
-        yield f"{number:>2} {title:<{_WIDTH}} {how:<11} {marks:>5}{page}"
+        yield f"{number:>2} {title:<{_WIDTH}} {how:<{wide}} {marks:>5}{page}"
     yield f"{composer.marks} marks, about {composer.minutes} minutes"
 
 

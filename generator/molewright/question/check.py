@@ -24,7 +24,7 @@ from molewright.derivation.worked import (
     work_out,
 )
 from molewright.draw.chosen import Chosen, Draw, choose, given_names
-from molewright.draw.draw import draw, with_other_runs
+from molewright.draw.draw import draw
 from molewright.draw.refusal import Refusal
 from molewright.draw.stream import Stream
 from molewright.errors import CheckFailure, Mistake
@@ -43,14 +43,14 @@ from molewright.question.form import Form
 from molewright.question.prepared import Prepared, molar_masses
 from molewright.question.put_back import confirm
 from molewright.question.refusals import Refusals, Tally
+from molewright.question.runs_that_show import judged_with_runs
 from molewright.slips.mistaken_route import SlipAnswer, SlipTable
 from molewright.slips.slip_words import Surroundings
-from molewright.slips.wrong_answers import WrongAnswer, require_apart, require_narrow, wrong_answers
+from molewright.slips.wrong_answers import WrongAnswer, left_open, require_apart, require_narrow, unseen, wrong_answers
 
 Made = TypeVar("Made")
 
 MOST_DRAWS = 200
-MOST_RUNS = 16
 WELL_APART = 0.005  # slips so far apart, relatively, differ in the third figure
 
 
@@ -65,6 +65,13 @@ class Question:
     separation: float
     further_parts: tuple[FurtherPart, ...] = ()
     added: int = 0  # how many of the further parts the stretch level added
+    done: tuple[
+        MarkPoint, ...
+    ] = ()  # first mark points that are worked out for the pupil; those of `worked` are counted after them
+    read: tuple[FurtherPart, ...] = ()  # parts before the calculation that are worked out for the pupil
+    shown: Question | None = (
+        None  # the whole question, whose solution is printed as an example: nothing of it earns a mark
+    )
 
     @property
     def form(self) -> Form:
@@ -94,7 +101,7 @@ class Question:
     @property
     def points(self) -> tuple[MarkPoint, ...]:
         """The mark points of its calculation; none where only the further parts are asked for."""
-        return self.worked.points if self.draw.archetype.calculated else ()
+        return self.worked.points if self.draw.archetype.calculated and self.shown is None else ()
 
     @property
     def given(self) -> dict[Name, Fraction]:
@@ -110,18 +117,19 @@ class Question:
 
     def wrong_answers(self) -> tuple[WrongAnswer, ...]:
         """What each common mistake would give, the commonest first."""
-        return wrong_answers(self.prepared.slips, self.draw, self.worked, self.given)
+        return wrong_answers(self.prepared.slips, self.draw, self.worked, self.given, len(self.done))
 
     def slip_answers(self) -> list[SlipAnswer]:
         """What each mistake gives, one by one, exactly, then what two at once give."""
         table = self.prepared.slips
         pairs = table.pairs(self.given, table.surroundings.facts(self.draw.runs), self.worked.marks)
-        return [*self.single_slip_answers(), *pairs]
+        return [*self.single_slip_answers(), *left_open(pairs, len(self.done), self.worked.marks)]
 
     def single_slip_answers(self) -> list[SlipAnswer]:
         """What each mistake alone gives, exactly."""
         table = self.prepared.slips
-        return table.answers(self.given, table.surroundings.facts(self.draw.runs), self.worked.marks)
+        found = table.answers(self.given, table.surroundings.facts(self.draw.runs), self.worked.marks)
+        return left_open(found, len(self.done), self.worked.marks)
 
 
 class Questions:
@@ -273,7 +281,7 @@ class Questions:
 
         `runs` is how many there should be, where such can be found.
         """
-        return self._judge_with_runs(self.believable(made), runs)
+        return judged_with_runs(lambda one: self.judge(one, further_parts=False), self.believable(made), runs)
 
     def believable(self, made: Draw) -> Draw:
         """The draw with an indicator that suits what is in its flask: its own, or another of the variant's. Raises Refusal."""
@@ -286,22 +294,6 @@ class Questions:
                 if self.plausibility.refusal(other) is None:
                     return other
         raise Refusal(*first)
-
-    def _judge_with_runs(self, made: Draw, runs: int | None) -> Question:
-        """Judge a draw; where only its burette readings hide a slip, or are too many or too few, judge it with others."""
-        other: Question | None = None
-        for attempt in range(MOST_RUNS):
-            try:
-                judged = self.judge(made, further_parts=False)
-                if runs in (None, len(made.runs)) or not made.runs:
-                    return judged
-                other = other or judged
-            except Refusal as refusal:
-                if refusal.rule != "readings" or (attempt == MOST_RUNS - 1 and other is None):
-                    raise
-            made = with_other_runs(made, attempt)
-        assert other is not None
-        return other
 
     def judge(
         self,
@@ -362,7 +354,11 @@ class Questions:
             if part.reads and part.accepted is not None:
                 worked = with_reading(worked, question.given, part.reads, part.accepted)
         whole = replace(question, worked=worked, further_parts=further_parts)
-        lost = _unseen(whole) - _unseen(question) if worked is not question.worked else frozenset()
+        lost = (
+            unseen(whole.wrong_answers()) - unseen(question.wrong_answers())
+            if worked is not question.worked
+            else frozenset()
+        )
         if lost:
             raise Refusal("slip", f"{', '.join(sorted(lost))} would not show beside a reading from the graph")
         return whole
@@ -392,9 +388,3 @@ class Questions:
             plans=self.plans,
             plausibility=self.plausibility,
         )
-
-
-def _unseen(question: Question) -> frozenset[str]:
-    """The common mistakes, but for those that are small by nature, whose answers lie inside the accepted range."""
-    hidden = (slip for wrong in question.wrong_answers() if wrong.hidden for slip in wrong.slips)
-    return frozenset(slip.key for slip in hidden if slip.often == "high" and not slip.near)

@@ -26,7 +26,8 @@ from molewright.experiment.quantities import Name
 from molewright.experiment.quantity_kinds import UNITS
 from molewright.experiment.quantity_texts import Numbers, by_text, find_name, texts_of
 from molewright.experiment.relations.variables import System
-from molewright.question.check import MOST_RUNS, Question, Questions
+from molewright.question.check import Question, Questions
+from molewright.question.runs_that_show import MOST_RUNS
 
 MOST_DRAWN = 300  # draws about the fixed numbers before an unusual one is taken
 NEAR_CM3 = Fraction(

@@ -25,17 +25,18 @@ from molewright.nodes.blocks import (
 from molewright.nodes.inline import Line, Text
 from molewright.question.check import Question
 from molewright.sheet.equations import reactions
+from molewright.sheet.example import HINTED, at_stage, example_block
 from molewright.sheet.excess_bar import bar
 from molewright.sheet.flow import flow_blocks
 from molewright.sheet.front import FrontAsked, front_blocks
 from molewright.sheet.further_parts import before, further_key, further_sketches, further_worked
 from molewright.sheet.half_equation_lines import full_equation
 from molewright.sheet.hazards import hazard_notes
-from molewright.sheet.mixture_lines import mixture_lines, together_lines
 from molewright.sheet.parts import Level, calculation_parts, labels_after, named_parts, question_block
-from molewright.sheet.scheme import answer_line, mean_line, molar_line, scheme_rows, scheme_table, wrong_table
+from molewright.sheet.scheme import scheme_rows, scheme_table, wrong_table
 from molewright.sheet.teachers_question import TeachersQuestion, key_row, printed, scheme_blocks, worked_blocks
 from molewright.sheet.wording import Words, marks_told
+from molewright.sheet.worked_steps import answer_line, worked_steps
 from molewright.sheet.writer import Writer
 
 Made = TypeVar("Made")
@@ -62,14 +63,19 @@ class Setting:
     front: FrontAsked | None = None
     sign: str = ""  # a word that tells the papers of a class at several levels apart, and ranks nobody
     teachers: tuple[tuple[int, TeachersQuestion], ...] = ()
+    stages: tuple[
+        str, ...
+    ] = ()  # of each question in a series that fades, how much of it is shown; () for a paper that is none
 
 
 class Composer:
     """Composes the sheets of one paper from its questions."""
 
     def __init__(self, questions: Iterable[Question], bank: Bank, setting: Setting) -> None:
+        self.stages = setting.stages or ("",) * len(setting.levels)
         self.questions = tuple(
-            question.in_style(level == "exam") for question, level in zip(questions, setting.levels, strict=True)
+            at_stage(question.in_style(level == "exam"), stage)
+            for question, level, stage in zip(questions, setting.levels, self.stages, strict=True)
         )
         self.bank = bank
         self.setting = setting
@@ -103,7 +109,7 @@ class Composer:
         """The pupil's sheet."""
         blocks = front_blocks(self.setting, self.questions, self.each_marks, self.words, self.minutes)
         blocks += self._each(
-            lambda number, writer, level: [question_block(writer, number, level)],
+            self._printed,
             lambda number, asked: [printed(asked, number)],
         )
         blocks.append(ClosingLine(self.words.text("end")))
@@ -123,11 +129,34 @@ class Composer:
             blocks += hazard_notes(self.questions, self.bank, self.writers[0], self.words)
         return self._sheet("scheme", "mark scheme", tuple(blocks))
 
+    def _printed(self, number: int, writer: Writer, level: Level) -> list[Block]:
+        """A question that was drawn, as the pupil gets it."""
+        if writer.question.shown is not None:
+            whole = Writer(writer.question.shown, self.bank, self.words, self.setting.style)
+            return [example_block(whole, number)]
+        return [question_block(writer, number, level, self._stage(number) == HINTED)]
+
+    def _stage(self, number: int) -> str:
+        return self.stages[self.numbers.index(number)]
+
+    def _demand(self, number: int, writer: Writer) -> list[Block]:
+        """What a question of a series that fades demands, for the marker."""
+        stage = self._stage(number)
+        if not stage:
+            return []
+        first, last = self.questions[0].draw, writer.question.draw
+        same = (first.archetype, first.variant, first.context) == (last.archetype, last.variant, last.context)
+        key = f"demand {stage}{' same' if stage == 'exam' and same else ''}"
+        return [Paragraph(self.words.line(key), "note")]
+
     def _marked(self, number: int, writer: Writer, level: Level) -> list[Block]:
         """What the mark scheme holds of a question that was drawn."""
         title = f"Question {number}: {writer.numbers.in_units(with_scripts(writer.question.draw.archetype.title))}"
         table = scheme_table(scheme_rows(writer, number, level), f"Mark points of question {number}")
-        blocks: list[Block] = [Heading(2, (Text(title),)), table, *further_sketches(writer)]
+        blocks: list[Block] = [Heading(2, (Text(title),)), *self._demand(number, writer)]
+        if writer.question.shown is not None:
+            return blocks
+        blocks += [table, *further_sketches(writer)]
         wrong = wrong_table(writer, number, level)
         if wrong is not None:
             blocks += [Heading(3, self.words.line("wrong head")), wrong]
@@ -147,7 +176,9 @@ class Composer:
         amounts = bar(writer)
         pictures = (*flow_blocks(writer), *equations, *([amounts] if amounts else []))
         further, first = further_worked(writer, labels_after(writer, level)), before(writer)
-        steps = self._steps(writer) if writer.question.points else []
+        steps = worked_steps(writer) if writer.question.points else []
+        if writer.question.shown is not None:
+            return [Together((heading, Paragraph(self.words.line("example above"))))]
         return [Together((heading, *pictures)), *further[:first], *steps, *further[first:]]
 
     def answer_key(self) -> Sheet:
@@ -202,38 +233,6 @@ class Composer:
         version = f"Version {self.setting.version}. " if self.setting.version else ""
         return f"{version}Paper code {self.setting.code}. {MASSES_SAID[self.setting.masses]}"
 
-    def _steps(self, writer: Writer) -> list[Block]:
-        worked = writer.question.worked
-        blocks: list[Block] = []
-        number = 0
-        for point in worked.points:
-            if not point.steps:
-                number += 1
-                lead = Paragraph((Text(f"Step {number}. ", bold=True), *self.words.line("mean step")))
-                blocks.append(Together((lead, Paragraph(mean_line(writer), indent_mm=6.0))))
-            for step in point.steps:
-                number += 1
-                final = step is worked.steps[-1]
-                lines: list[Block] = [
-                    Paragraph(
-                        (Text(f"Step {number}. ", bold=True), *writer.names.the_capital(step.variable), Text(":"))
-                    ),
-                    Paragraph((writer.lines.working(step, final=final),), indent_mm=6.0),
-                ]
-                lines[1:1] = [Paragraph(one, indent_mm=6.0) for one in together_lines(writer, step)]
-                if step.relation is not None and step.relation.kind == "molar mass":
-                    molar = molar_line(writer, step.relation)
-                    if molar:
-                        lines.insert(1, Paragraph(molar, "note", indent_mm=6.0))
-                blocks.append(Together(tuple(lines)))
-        equations = mixture_lines(writer)
-        if equations:
-            shown: list[Block] = [Paragraph(one, indent_mm=6.0) for one in equations]
-            blocks.append(Together((Paragraph(self.words.line("another way by equations")), *shown)))
-        answer = Paragraph((Text("Answer: ", bold=True), *answer_line(writer), Text(" ("), *_asked(writer), Text(")")))
-        *before_it, last = blocks
-        return [*before_it, Together((*(last.blocks if isinstance(last, Together) else (last,)), answer))]
-
 
 def _key_rows(number: int, writer: Writer, level: Level) -> list[tuple[Cell, ...]]:
     """The rows of the answer key for a question that was drawn."""
@@ -256,10 +255,6 @@ def _key_rows(number: int, writer: Writer, level: Level) -> list[tuple[Cell, ...
         )
         for label, answers, allowed, marks in told
     ]
-
-
-def _asked(writer: Writer) -> Line:
-    return writer.names.the(writer.question.worked.steps[-1].variable, asked=True)
 
 
 MASSES_SAID: dict[Convention, str] = {

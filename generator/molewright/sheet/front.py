@@ -72,6 +72,10 @@ class OnSheets(Protocol):
         """How relative atomic masses are rounded."""
 
     @property
+    def stages(self) -> tuple[str, ...]:
+        """How much of each question is shown, in a series that fades."""
+
+    @property
     def front(self) -> FrontAsked | None:
         """What is asked of the front; None where nobody was asked."""
 
@@ -117,7 +121,8 @@ def _points(setting: OnSheets, questions: Sequence[Question], words: Words) -> t
     if front is not None and front.may_use:
         allowed = words.line("front allowed", allowed=", ".join(front.may_use))
     own = tuple((Text(sentence),) for sentence in front.instructions) if front is not None else ()
-    told = (words.line("front show"), allowed, words.line("front marks"), *own)
+    series = (words.line("front series"),) if setting.stages[:1] == ("example",) else ()
+    told = (*series, words.line("front show"), allowed, words.line("front marks"), *own)
     return (*told, masses) if masses else told
 
 

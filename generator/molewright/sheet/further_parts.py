@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
@@ -299,8 +299,17 @@ def further_sketches(writer: Writer) -> list[Block]:
 
 def further_worked(writer: Writer, labels: tuple[str, ...]) -> list[Block]:
     """The further parts worked out, for pupils."""
-    blocks: list[Block] = []
-    for part, label in zip(writer.question.further_parts, labels, strict=True):
+    return [*_worked(writer, zip(writer.question.further_parts, labels, strict=True))]
+
+
+def worked_parts(writer: Writer, parts: Sequence[FurtherPart]) -> list[Together]:
+    """Some further parts worked out without their letters, where they are shown to the pupil."""
+    return _worked(writer, ((part, "") for part in parts))
+
+
+def _worked(writer: Writer, parts: Iterable[tuple[FurtherPart, str]]) -> list[Together]:
+    blocks: list[Together] = []
+    for part, label in parts:
         head = (Text(f"Part {label}. ", bold=True),) if label else ()
         lines: list[Block] = [Paragraph((*head, *capitalised(line(writer, part.demand))))]
         lines += [

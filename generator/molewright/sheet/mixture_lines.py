@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from fractions import Fraction
 
 from molewright.derivation.simultaneous import TwoUnknowns, mixture, two_unknowns
@@ -18,9 +18,14 @@ CHAIN = ("supposed", "extra", "difference", "heavier")
 
 def mixture_points(writer: Writer) -> list[MarkPoint]:
     """The mark points that the two equations and their solution stand for."""
+    return chained(writer.question.points)
+
+
+def chained(points: Sequence[MarkPoint]) -> list[MarkPoint]:
+    """Those of some mark points that are steps of such a chain."""
     return [
         point
-        for point in writer.question.points
+        for point in points
         if any(step.relation is not None and step.relation.kind in CHAIN for step in point.steps)
     ]
 

@@ -10,10 +10,12 @@ from molewright.experiment.quantities import Name
 from molewright.experiment.relations.variables import Relation
 from molewright.nodes.blocks import Block, Cell, Paragraph, Part, QuestionBlock, Table, Working
 from molewright.nodes.inline import Chem, Gap, Inline, Line, Maths, Sign, Text
+from molewright.question.check import Question
 from molewright.sheet.equations import first_reactions, reactions
 from molewright.sheet.further_parts import before, further_labels, further_parts
 from molewright.sheet.reminder import reminder
 from molewright.sheet.stem import stem
+from molewright.sheet.worked_steps import given_steps
 from molewright.sheet.writer import Writer
 
 Level = Literal["scaffolded", "structured", "exam"]
@@ -25,17 +27,17 @@ _LEAST_BLANK_MM = 24.0
 _OPEN_STEPS = 2  # of a scaffolded chain, left without a frame: support fades from the end
 
 
-def question_block(writer: Writer, number: int, level: Level) -> QuestionBlock:
-    """The printed question."""
+def question_block(writer: Writer, number: int, level: Level, hints: bool = False) -> QuestionBlock:
+    """The printed question; what is worked out for the pupil opens its calculation. `hints` stand below that level too."""
     question = writer.question
     told = (
         first_reactions(writer) if level == "exam" else reactions(writer)
     )  # exam style leaves the simple ones to the pupil
-    calculation = _parts(writer, level) if question.points else []
+    calculation = [*given_steps(writer), *_parts(writer, level, hints)] if question.points else []
     further = further_parts(writer, labels_after(writer, level), level == "scaffolded")
     return QuestionBlock(
         number=number,
-        stem=stem(writer, told, complete_table=bool(question.points)),
+        stem=stem(writer, told, complete_table=bool(question.points) and _titres_open(question)),
         parts=(*further[: before(writer)], *calculation, *further[before(writer) :]),
         marks=question.marks,
         reminder=reminder(writer),
@@ -85,7 +87,12 @@ def labels_after(writer: Writer, level: Level) -> tuple[str, ...]:
     return further_labels(writer, len(calculation_parts(writer, level)))
 
 
-def _parts(writer: Writer, level: Level) -> list[Part]:
+def _titres_open(question: Question) -> bool:
+    """Whether the titres are for the pupil to find: not where their mean is worked out."""
+    return all(point.steps for point in question.done)
+
+
+def _parts(writer: Writer, level: Level, hints: bool = False) -> list[Part]:
     worked = writer.question.worked
     named = labels(writer, level)
     parts: list[Part] = []
@@ -111,7 +118,7 @@ def _parts(writer: Writer, level: Level) -> list[Part]:
             parts.append(_mean_part(writer, label))
         else:
             framed = frame and index <= last - _OPEN_STEPS
-            parts.append(_step_part(writer, point, label, where, framed, frame, index == last))
+            parts.append(_step_part(writer, point, label, where, framed, frame or hints, index == last))
     return parts
 
 

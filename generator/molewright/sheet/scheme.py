@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from fractions import Fraction
 
-from molewright.chem.masses import mass_sum
 from molewright.chem.quantity import Quantity, half_up, simplest_ratio
 from molewright.derivation.derive import Step
 from molewright.derivation.routes.search import Route, differing
@@ -15,20 +14,17 @@ from molewright.experiment.relations.variables import Relation, System
 from molewright.experiment.titres import chosen
 from molewright.nodes.blocks import Cell, Table
 from molewright.nodes.inline import (
-    Chem,
     Inline,
     Line,
     Maths,
-    MathsItem,
-    Over,
     Sign,
-    Symbol,
     Text,
 )
 from molewright.sheet.further_parts import before, further_rows, further_wrong_rows, mark_name
-from molewright.sheet.mixture_lines import mixture_lines, mixture_points, together_lines
+from molewright.sheet.mixture_lines import chained, mixture_lines, mixture_points, together_lines
 from molewright.sheet.parts import Level, calculation_parts, labels, labels_after, named_parts
 from molewright.sheet.right_side import right_side
+from molewright.sheet.worked_steps import mean_line, molar_line
 from molewright.sheet.writer import Writer
 from molewright.slips.wrong_answers import WrongAnswer
 
@@ -53,14 +49,15 @@ def scheme_rows(writer: Writer, number: int, level: Level) -> list[tuple[Cell, .
         shown = label
     first = sum(part.marks for part in writer.question.further_parts[: before(writer)])
     routes = writer.question.prepared.routes.routes
-    others = [_or_row(writer, route) for route in routes if route.holds(writer.question.given)] + _equations_row(writer)
+    held = (route for route in routes if route.holds(writer.question.given) and _left_open(writer, route))
+    others = [_or_row(writer, route) for route in held] + _equations_row(writer)
     return [*further[:first], *rows, *others, *further[first:]]
 
 
 def _equations_row(writer: Writer) -> list[tuple[Cell, ...]]:
     """Two simultaneous equations as another right route to the amounts in a mixture."""
     lines = mixture_lines(writer)
-    if not lines:
+    if not lines or chained(writer.question.done):
         return []
     points = ", ".join(mark_name(writer, point.number) for point in mixture_points(writer))
     return [
@@ -96,6 +93,17 @@ def _or_row(writer: Writer, route: Route) -> tuple[Cell, ...]:
         Cell(((Text(", ".join(mark_name(writer, number) for number in points), bold=True),),), align="centre"),
         Cell((writer.words.line(key),)),
     )
+
+
+def _left_open(writer: Writer, route: Route) -> bool:
+    """Whether a route goes another way only over steps that are left to the pupil."""
+    if not writer.question.done:
+        return True
+    prepared = writer.question.prepared
+    kept = {(step.target, step.relation) for step in route.steps}
+    own = {step.target for step in prepared.plan.steps if (step.target, step.relation) not in kept}
+    done = {step.variable.name for point in writer.question.done for step in point.steps}
+    return not own & done
 
 
 def _adds(system: System, route: Route) -> bool:
@@ -223,28 +231,6 @@ def _row(writer: Writer, point: MarkPoint, label: str, earned: dict[Name, int], 
     )
 
 
-def mean_line(writer: Writer) -> Line:
-    """The mean of the concordant titres as a line of working."""
-    runs = writer.question.draw.runs
-    used = chosen(runs)
-    titration = writer.question.draw.variant.procedure.titrations[-1]
-    mean = writer.question.draw.given[titration.titre]
-    top: list[MathsItem] = []
-    for index in used:
-        top += [*([Sign("+")] if top else []), Text(str(half_up(runs[index].titre, 2)))]
-    return (
-        Maths(
-            (
-                Text("mean titre"),
-                Sign("="),
-                Over(tuple(top), (Text(str(len(used))),)),
-                Sign("="),
-                writer.numbers.amount(mean, bold=True),
-            )
-        ),
-    )
-
-
 def _mean_guidance(writer: Writer) -> Line:
     runs = writer.question.draw.runs
     used = chosen(runs)
@@ -335,16 +321,6 @@ def _times(whole: Quantity, part: Quantity) -> str:
     return format((whole.number / part.number).normalize(), "f")
 
 
-def molar_line(writer: Writer, relation: Relation) -> Line:
-    """The molar mass with its sum: M(CaCO₃) = 40.1 + 12.0 + (3 × 16.0) = 100.1."""
-    for name in relation.names:
-        variable = writer.question.system.variables[name]
-        if variable.kind == "molar mass" and name in writer.question.system.fixed:
-            sum_text = mass_sum(variable.subject, writer.question.masses)
-            return (Symbol("M", variable.subject), Text(f" = {sum_text}"))
-    return ()
-
-
 def _final_guidance(writer: Writer, level: Level) -> list[Line]:
     worked = writer.question.worked
     low, high = worked.accepted.low, worked.accepted.high
@@ -372,12 +348,3 @@ def _final_guidance(writer: Writer, level: Level) -> list[Line]:
     key = f"guide full{' parts' if parts else ''}{_FULL.get(worked.marks, '')}"
     lines.append(writer.words.line(key, marks=marks, parts=parts))
     return lines
-
-
-def answer_line(writer: Writer) -> Line:
-    """The answer as it stands in the key: "94.9 % CaCO₃"."""
-    asked = writer.question.worked.steps[-1].variable
-    line: Line = (writer.numbers.answer(),)
-    if asked.kind == "oxidation state":
-        return (Text("+", bold=True), *line)
-    return (*line, Text(" "), Chem(asked.subject)) if asked.kind == "percentage" else line

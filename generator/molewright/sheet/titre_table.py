@@ -44,5 +44,6 @@ def titre_table(writer: Writer, filled: bool) -> Table:
 
 def _run_in_a_figure(writer: Writer) -> int | None:
     """The run whose readings a pupil takes from a figure instead of the table."""
-    shown = (picture for part in writer.question.further_parts for picture in part.shown)
+    question = writer.question
+    shown = (picture for part in (*question.further_parts, *question.read) for picture in part.shown)
     return next((picture.run for picture in shown if isinstance(picture, BurettePicture)), None)

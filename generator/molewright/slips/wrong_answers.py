@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 from itertools import pairwise
@@ -93,11 +93,14 @@ def _separation(answers: list[float]) -> float:
 
 
 def wrong_answers(
-    table: SlipTable, made: Draw, worked: Worked, given: Mapping[Name, Fraction]
+    table: SlipTable, made: Draw, worked: Worked, given: Mapping[Name, Fraction], done: int = 0
 ) -> tuple[WrongAnswer, ...]:
-    """The wrong answers of single slips, the commonest first; slips that lead to the same written number share one."""
+    """The wrong answers of single slips, the commonest first; slips that lead to the same written number share one.
+
+    `done` is how many mark points are worked out for the pupil.
+    """
     facts = table.surroundings.facts(made.runs)
-    found = table.answers(given, facts, worked.marks)
+    found = left_open(table.answers(given, facts, worked.marks), done, worked.marks)
     order = {"high": 0, "medium": 1, "low": 2}
     found.sort(key=lambda one: (order[one.slips[0].often], one.slips[0].key))
     rule = _Rule(found, worked)
@@ -106,6 +109,23 @@ def wrong_answers(
         row = rule.row(one)
         rows.setdefault((row.answer.number, row.hidden), row)
     return tuple(rows.values())
+
+
+def unseen(found: Iterable[WrongAnswer]) -> frozenset[str]:
+    """The common mistakes, but for those that are small by nature, whose answers lie inside the accepted range."""
+    hidden = (slip for wrong in found if wrong.hidden for slip in wrong.slips)
+    return frozenset(slip.key for slip in hidden if slip.often == "high" and not slip.near)
+
+
+def left_open(found: Sequence[SlipAnswer], done: int, marks: int) -> list[SlipAnswer]:
+    """The slips that can still be made where the first mark points are worked out, with the `marks` of the others that they keep."""
+    if not done:
+        return list(found)
+    return [
+        replace(one, lost=frozenset(number - done for number in one.lost), marks=max(0, marks - len(one.lost)))
+        for one in found
+        if all(number > done for number in one.lost)
+    ]
 
 
 class _Rule:

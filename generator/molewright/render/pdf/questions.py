@@ -163,7 +163,7 @@ def _with_what_follows(block: QuestionBlock, parts: list[list[Slab]]) -> list[li
         if slabs and waiting:
             slabs[0].tie = max(slabs[0].tie, Tie.PART)
         waiting += slabs
-        if waiting and (each.marks or each.label):
+        if waiting and (each.marks or each.label or each.alone):
             groups.append(waiting)
             waiting = []
     return [*groups, waiting] if waiting else groups

@@ -109,7 +109,7 @@ def test_the_order_of_the_help_is_printed_and_its_commands_run(
     for command in filter(None, lines.splitlines()):
         assert main([*shlex.split(command)[1:], "--form", "text", "--replace"]) == 0, capsys.readouterr().err
         out = capsys.readouterr().out
-        assert "no draw would have come upon" not in out
+        assert "unusual, and printed" not in out
     assert main(["paper", "limestone.order.yaml", "--form", "text", "--to", "limestone"]) == 0
     (page,) = (folder / "limestone").glob("*questions.txt")
     assert "1.410 g" in page.read_text("utf-8")

@@ -98,7 +98,7 @@ def test_a_class_with_its_own_numbers_gets_worked_solutions_too(paper: Ran, tmp_
         (("dilution", "--marks", 90, "--questions", 2), "the nearest total"),
         (("--code", "7KQ2-M4XR", "--marks", 30), "--marks"),
         (("x.order.yaml", "--marks", 30), "--marks"),
-        (("--not-again", "nowhere"), "no such file or folder"),
+        (("--not-again", "nowhere.order.yaml"), "no such file or folder"),
         (("--aim", "ratio"), "could be"),
         (("--aim", " "), "says nothing"),
         (("--aim", "fell asleep"), "no slip 'fell asleep'"),

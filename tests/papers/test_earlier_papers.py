@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 from collections import defaultdict
 from dataclasses import replace
@@ -19,6 +20,7 @@ from molewright.papers import earlier_papers
 from molewright.papers.choosing import new_order
 from molewright.papers.earlier_papers import read_earlier, told_repeats
 from molewright.papers.making import PaperMaker
+from molewright.papers.record.writer import heading_of, record
 from molewright.papers.settling import settle
 from molewright.question.check import Questions
 from shared.for_each import for_each
@@ -125,7 +127,7 @@ def test_what_is_named_and_is_no_paper_is_refused(tmp_path: Path) -> None:
     for path, told in (
         (rubbish, "not JSON"),
         (undrawn, "has not been made into a paper"),
-        (tmp_path / "nothing", "no such file or folder"),
+        (tmp_path / f"nothing{ORDER_ENDING}", "no such file or folder"),
         (tmp_path, "there is no paper in"),
     ):
         with pytest.raises(Mistake, match=told):
@@ -177,3 +179,25 @@ def test_repeats_are_told_by_topic_and_only_where_there_are_any(
     (sentence,) = told_repeats(bank, order, slots)
     assert sentence.startswith(f"silver: 1 of {len(known)} scenes have not been set yet; questions ")
     assert sentence.endswith(" are in a scene of an earlier paper")
+
+
+def test_a_folder_that_is_not_there_yet_or_holds_no_paper_is_the_first_week(tmp_path: Path) -> None:
+    (tmp_path / "empty").mkdir()
+    (tmp_path / "empty" / "notes.txt").write_text("nothing", "utf-8")
+    for folder in (tmp_path / "out", tmp_path / "empty"):
+        found = read_earlier([folder])
+        assert found.past == ()
+        (note,) = found.notes
+        assert note.endswith("yet: nothing was set before")
+
+
+def test_what_was_practised_does_not_come_again_either(bank: Bank, plans: Plans, tmp_path: Path) -> None:
+    """The record of a practice tells no order; what was set stands in its papers."""
+    maker = PaperMaker(bank, Order(seed=3, count=3), plans)
+    held = record(maker.paper(Wanted(), "01"))
+    heading_alone = heading_of("X-P1", bank, "one place", "dm3")
+    path = tmp_path / "practice-record.jsonl"
+    path.write_text("\n".join(json.dumps(line) for line in (heading_alone, held)) + "\n", "utf-8")
+    found = read_earlier([tmp_path])
+    assert {past.scene for past in found.past} == {line.scene for line in maker.order.lines}
+    assert {past.experiment for past in found.past} == {(one.kind, one.roles, one.asked) for one in maker.order.lines}

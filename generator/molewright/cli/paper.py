@@ -86,7 +86,7 @@ def add_options(door: argparse.ArgumentParser) -> None:
         type=whole_number,
         metavar="N",
         help="exactly so many marks in all: kinds, levels and further parts are chosen so that they add up, in as many questions as it "
-        "takes or as --questions says",
+        "takes or as --questions says (of several levels the stretch paper has up to a quarter more)",
     )
     asked.add_argument(
         "--aim",
@@ -358,7 +358,7 @@ def _sheets(chosen: argparse.Namespace, wanted: Wanted, aimed: bool) -> tuple[st
     """
     if chosen.sheet:
         return once(chosen.sheet)
-    own = bool(wanted.pupils) and wanted.numbers == "own"
+    own = len(wanted.pupils) > 1 and wanted.numbers == "own"
     worked = ("worked",) if aimed else ()
     return ("questions", *worked, CLASS_KEY) if own and wanted.sheets == SHEETS else wanted.sheets
 

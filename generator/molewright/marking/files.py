@@ -61,7 +61,14 @@ def _marked(
         notes.append(
             f"the paper was made with other banks ({found.fingerprint}) than these ({bank.fingerprint}); it is marked by its record"
         )
-    return mark_returned(returned, found, slips_of(found, bank), class_list), tuple(notes)
+    return mark_returned(returned, found, slips_of(found, bank), _at_these_levels(class_list, returned)), tuple(notes)
+
+
+def _at_these_levels(class_list: Sequence[Pupil], returned: Returned) -> list[Pupil]:
+    """The pupils of a class list who work at the level of those that have answered: nobody else has this paper."""
+    answered = {key_of(row.pupil) for row in returned.rows}
+    levels = {pupil.level for pupil in class_list if key_of(pupil.name) in answered}
+    return [pupil for pupil in class_list if pupil.level in levels or key_of(pupil.name) in answered or not levels]
 
 
 def mark_set(
@@ -89,9 +96,8 @@ def mark_set(
     told = list(returned.notes)
     for paper in papers:
         rows = tuple(row for row in returned.rows if (_paper_of(row) or paper_of.get(key_of(row.pupil), "")) == paper)
-        named = {key_of(row.pupil) for row in rows}
-        listed_here = [pupil for pupil in class_list if key_of(pupil.name) in named]
-        marked, more = _marked(replace(returned, rows=rows, notes=()), bank, plans, given, listed_here)
+        here = replace(returned, rows=rows, notes=())
+        marked, more = _marked(here, bank, plans, given, class_list)
         found.append(marked)
         told += more
     lost = next((row for row in returned.rows if not _paper_of(row) and key_of(row.pupil) not in paper_of), None)

@@ -51,7 +51,7 @@ def _of_question(question: Mapping[str, Any]) -> Iterator[PlaceOf]:
             right[part] = numbers[-1] if numbers else "words"
         if points and point is points[-1]:
             right[part] = str(question["answer"])  # with the figures that are asked for
-    for part, told in right.items():
+    for part, told in sorted(right.items()):  # labels run in the order of the page; what is read first is no step
         yield PlaceOf(int(question["question"]), part, told)
 
 

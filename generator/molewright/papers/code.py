@@ -60,7 +60,7 @@ def proof_code(settled: Order, fingerprint: str) -> str:
     """A code that tells one settled order from another and makes nothing again: its file does."""
     text = write_order(settled.bare, Wanted())
     for more in count():
-        digest = int.from_bytes(hashlib.sha256(f"{DRAWS}/{more}/{text}".encode()).digest()[:8], "big")
+        digest = int.from_bytes(hashlib.sha256(f"{DRAWS}/{fingerprint}/{more}/{text}".encode()).digest()[:8], "big")
         body = _digits(digest % len(LETTERS) ** PROOF_LETTERS, PROOF_LETTERS)
         check = _digits(_checksum(f"order/{body}"), CHECK_LETTERS)
         if check != _proof(body, fingerprint):  # nobody may take it for one that makes a paper again

@@ -18,7 +18,7 @@ from molewright.order.order import Order, Past
 from molewright.order.order_file import ORDER_ENDING, parse_order, read_order
 from molewright.papers.line_choice import Avoided
 from molewright.papers.record.form import SUFFIX
-from molewright.papers.record.reader import order_in
+from molewright.papers.record.reader import order_in, read_record
 from molewright.papers.slots import Slot
 
 MOST_PAPERS = 200  # of a folder: a paper a week for some years
@@ -42,6 +42,9 @@ def read_earlier(paths: Sequence[Path]) -> Earlier:
     past: dict[Past, None] = {}
     notes: list[str] = []
     for path in paths:
+        if not path.exists() and not path.name.endswith((ORDER_ENDING, RECORD_ENDING)):
+            notes.append(f"there is no folder {path} yet: nothing was set before")  # the first of many weeks
+            continue
         found = _in_folder(path, notes) if path.is_dir() else _in_paper(path)
         past.update(dict.fromkeys(found))
     return Earlier(past=tuple(past), notes=tuple(notes))
@@ -64,11 +67,13 @@ def _in_folder(folder: Path, notes: list[str]) -> Iterator[Past]:
         else:
             read += 1
             yield from found
-    if not read:
+    if not names:
+        notes.append(f"there is no paper in {folder} yet: nothing was set before")
+    elif not read:
         raise Mistake(
             f"there is no paper in {folder}",
             expected=f"files ending in {ORDER_ENDING} or {SUFFIX}, as they were written beside papers",
-            where=passed[0].where if passed else Where(str(folder)),
+            where=passed[0].where,
         )
     if passed:
         told = "1 file is no paper and was" if len(passed) == 1 else f"{len(passed)} files are no papers and were"
@@ -103,7 +108,10 @@ def _in_paper(path: Path) -> tuple[Past, ...]:
     if not path.is_file():
         raise Mistake("there is no such file or folder", where=where, expected="a folder, an order or a record")
     record = path.name.endswith(RECORD_ENDING)
-    order, _ = parse_order(order_in(path), str(path), _no_seed) if record else read_order(path, _no_seed)
+    text = order_in(path) if record else ""
+    if record and not text:
+        return tuple(dict.fromkeys(_in_record(path)))
+    order, _ = parse_order(text, str(path), _no_seed) if record else read_order(path, _no_seed)
     found = tuple(
         Past(kind=line.kind, roles=line.roles, asked=line.asked, scene=line.scene)
         for line in order.lines
@@ -116,6 +124,24 @@ def _in_paper(path: Path) -> tuple[Past, ...]:
             expected="the order that was written beside a paper",
         )
     return found
+
+
+def _in_record(path: Path) -> Iterator[Past]:
+    """What was set in the papers of a record that tells no order: a practice, which each pupil has another one of."""
+    record = read_record(path)
+    for held in islice(record.versions.values(), MOST_PAPERS):
+        for question in held.read()["questions"]:
+            if not isinstance(question, dict):
+                continue
+            roles = question.get("roles")
+            yield Past(
+                kind=str(question.get("archetype", "")),
+                roles=tuple(sorted((str(role), str(what)) for role, what in roles.items()))
+                if isinstance(roles, dict)
+                else (),
+                asked=str(question.get("asked", "")),
+                scene=str(question.get("context", "")),
+            )
 
 
 def _no_seed() -> int:

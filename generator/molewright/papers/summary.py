@@ -39,7 +39,7 @@ def summary(papers: PaperSet, told: Told) -> Iterator[str]:
             f"{several} {', '.join(map(str, told.reworded))}: worded otherwise than when the order was written, with the same numbers"
         )
     for maker in papers.makers.values():
-        yield from (f"no draw would have come upon this: {sentence}" for sentence in maker.unusual)
+        yield from (f"unusual, and printed all the same: {sentence}" for sentence in maker.unusual)
         if STRETCH not in papers.levels:
             yield from maker.idle_parts
         if maker.unstretched:

@@ -26,6 +26,7 @@ from molewright.experiment.quantities import Name
 from molewright.experiment.quantity_kinds import UNITS
 from molewright.experiment.quantity_texts import Numbers, by_text, find_name, texts_of
 from molewright.experiment.relations.variables import System
+from molewright.experiment.titres import READING_CM3
 from molewright.question.check import Question, Questions
 from molewright.question.runs_that_show import MOST_RUNS
 
@@ -274,6 +275,8 @@ def _titre_windows(made: Draw) -> Iterator[str]:
         titre = made.given.get(titration.titre)
         if titre is not None and not low <= titre.in_base <= high:
             yield f"the {titration.titre} is drawn from {float(low):g} to {float(high):g} cm³, not {titre}"
+        if titre is not None and titre.in_base % READING_CM3 and not made.archetype.graph:
+            yield f"a burette is read to 0.05 cm³, and the {titration.titre} is {titre}"
 
 
 def _impossible(refusal: Refusal, where: Where) -> Mistake:

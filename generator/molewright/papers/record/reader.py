@@ -171,7 +171,7 @@ def _too_large(where: Where) -> Mistake:
 
 
 def order_in(path: Path) -> str:
-    """The text of the order in a record: its first line is read, and no paper. Raises Mistake where there is none."""
+    """The text of the order in a record, "" in that of a practice: its first line alone is read. Raises Mistake for no record."""
     where = Where(str(path))
     try:
         first = next(lines_at_most(path, MOST_BYTES, MOST_LINE), (0, b""))[1]
@@ -180,13 +180,7 @@ def order_in(path: Path) -> str:
     heading = _document(first, where) if first and len(first) < _MOST_HEADING else None
     if not isinstance(heading, dict) or "schema" not in heading:
         raise Mistake("this is not the record of a paper", expected=f"the file …{SUFFIX}", where=where)
-    if not heading.get("order"):
-        raise Mistake(
-            "this record tells no order: it is of an earlier version, or of a practice",
-            where=where,
-            expected="the record of a paper",
-        )
-    return str(heading["order"])
+    return str(heading.get("order", ""))
 
 
 def as_read(lines: Iterable[tuple[int, bytes | None]], where: Where, path: Path | None = None) -> Record:

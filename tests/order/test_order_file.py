@@ -99,13 +99,14 @@ def orders(draw: st.DrawFn) -> tuple[Order, Wanted]:
         for _ in range(draw(st.integers(0, 2)))
     ]
     several = draw(st.booleans())
-    marks = draw(st.integers(0, 400))
+    level = "mixed" if several else draw(st.sampled_from(LEVEL_CHOICES))
+    marks = 0 if level == FADED else draw(st.integers(0, 400))  # a series has the marks that it has
     as_many_as_it_takes = bool(marks) and draw(st.booleans())
     order = Order(
         seed=draw(st.integers(0, MOST_SEED)),
         count=0 if as_many_as_it_takes else draw(st.integers(max(1, len(held)), MOST_QUESTIONS)),
         marks=marks,
-        level="mixed" if several else draw(st.sampled_from(LEVEL_CHOICES)),
+        level=level,
         levels=LINE_LEVELS[:3] if several else (),
         masses=draw(st.sampled_from(MASSES)),
         style=draw(st.sampled_from(["dm3", "litre"])),

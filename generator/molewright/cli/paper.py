@@ -50,6 +50,7 @@ beside every paper shows what else may be fixed.
   lines:
     - kind: back-portions
       roles: {material: limestone, reagent: HCl, titrant: NaOH}
+      readings: mean
       numbers: {mass of limestone: 1.410 g, titre of NaOH: 22.35 cm3}
     - topic: redox
       level: exam

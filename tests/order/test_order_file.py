@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from molewright.errors import Mistake
 from molewright.order.choices import (
+    FADED,
     FIELDS,
     FILES,
     FORMS,

@@ -20,11 +20,11 @@ from hypothesis import strategies as st
 from molewright.chem.curve import Titration
 from molewright.chem.equilibrium import Solute
 from molewright.nodes.blocks import Block, Sheet
+from molewright.nodes.drawing.label_places import PlotArea, label_places
+from molewright.nodes.drawing.scales import readings, standing, value_at, window
 from molewright.nodes.figures import Axis, BuretteFigure, BuretteView, CurveBand, CurveFigure, CurveMark
 from molewright.nodes.inline import Line, Text
 from molewright.render import latex, pdf, text
-from molewright.render.label_places import PlotArea, label_places
-from molewright.render.scales import readings, standing, value_at, window
 from shared import pdflatex
 from shared.acids_and_bases import strong_acid, strong_base
 

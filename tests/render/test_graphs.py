@@ -15,10 +15,10 @@ import pypdf
 import pytest
 
 from molewright.nodes.blocks import Sheet
+from molewright.nodes.drawing.label_places import PlotArea, label_places
 from molewright.nodes.figures import Axis, CurveFigure, CurveMark
 from molewright.nodes.inline import Line, Text
 from molewright.render import latex, pdf, text
-from molewright.render.label_places import PlotArea, label_places
 from shared import pdflatex
 
 MM = 72 / 25.4
@@ -132,15 +132,24 @@ def test_words_beside_the_meeting_cover_no_cross_and_no_line_where_there_is_room
                 assert not room.holds(paper.x(x0 + (x1 - x0) * part / 20), paper.y(y0 + (y1 - y0) * part / 20))
 
 
+def places_in(line: str) -> list[tuple[float, float]]:
+    """The places that a line of a picture in LaTeX names, in points of 1/72 inch from the upper left corner."""
+    return [(float(x), float(y)) for x, y in re.findall(r"\((-?[\d.]+),(-?[\d.]+)\)", line)]
+
+
 def test_every_reading_is_a_cross_in_latex_and_none_leaves_the_paper() -> None:
     written = latex.render(sheet(graph())).decode()
     picture = written.partition("\\begin{tikzpicture}")[2].partition("\\end{tikzpicture}")[0]
-    (drawn,) = [line for line in picture.split("\n") if line.count(" -- ") == 2 * len(READINGS)]
-    places = [tuple(map(float, one)) for one in re.findall(r"\((-?[\d.]+),(-?[\d.]+)\)", drawn)]
+    lines = picture.split("\n")
+    (drawn,) = [line for line in lines if line.count(" -- ") == 2 * len(READINGS)]
+    (axes,) = [line for line in lines if "line width=1.17bp" in line]
+    (_, top), (left, foot), (right, _) = places_in(axes)
+    places = places_in(drawn)
     middles = [((x0 + x1) / 2, (y0 + y1) / 2) for (x0, y0), (x1, y1) in zip(places[::2], places[1::2], strict=True)]
+    assert (right - left - 4, foot - top - 4) == pytest.approx((122 * MM, 80 * MM), abs=0.02)
     for (x, y), (volume, height) in zip(middles[::2], READINGS, strict=True):
-        assert 30 * x / 122 == pytest.approx(float(volume), abs=0.01)
-        assert 28 - 11 * y / 80 == pytest.approx(float(height), abs=0.01)
+        assert 30 * (x - left) / (122 * MM) == pytest.approx(float(volume), abs=0.01)
+        assert 17 + 11 * (foot - y) / (80 * MM) == pytest.approx(float(height), abs=0.01)
 
 
 @needs_tex

@@ -8,7 +8,6 @@ import re
 import shutil
 import unicodedata
 from functools import cache
-from itertools import pairwise
 from typing import Any, get_args
 
 import pypdf
@@ -58,7 +57,6 @@ from molewright.nodes.inline import (
 )
 from molewright.render import latex
 from molewright.render.latex.escape import _GREEK, _SIGNS, LOWERED, RAISED, escape, escape_plain
-from molewright.render.latex.figures import _label_places
 from molewright.render.latex.lines import LineWriter, siunitx_unit
 from shared import pdflatex
 from shared.every_node import BURETTES, CURVE, EQUATION, GRAPH, amount, cell, inside, sheet, words
@@ -372,16 +370,6 @@ def test_row_that_continues_the_one_above_has_no_break_and_no_rule_before_it() -
     )
     rows = latex.render(sheet(table)).decode().split("{%\n")[-1].splitlines()
     assert [row.split("&")[1].strip() for row in rows[:3]] == [r"\\ \rowrule", r"\\*", r"\\"]
-
-
-def test_words_under_a_bar_keep_clear_of_each_other() -> None:
-    shares = [0.02, 0.02, 0.93, 0.03]
-    placed = _label_places(shares)
-    edges = [(middle - width / 2, middle + width / 2) for middle, width in placed]
-    assert edges[0][0] >= -1e-9
-    assert edges[-1][1] <= 1 + 1e-9
-    assert all(before[1] <= after[0] + 1e-9 for before, after in pairwise(edges))
-    assert _label_places([0.5, 0.5])[0][0] == pytest.approx(0.25)
 
 
 # ---------------------------------------------------------------- what pdflatex says

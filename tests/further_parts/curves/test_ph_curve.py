@@ -13,8 +13,8 @@ from molewright.bank.definitions import Bank
 from molewright.draw.stream import Stream
 from molewright.further_parts.curves.course import follow, halves
 from molewright.further_parts.curves.ph_curve import CurvePicture
+from molewright.nodes.drawing.scales import value_at
 from molewright.question.check import Questions
-from molewright.render.scales import value_at
 from shared.figures import SEEDS, Make, course_of, parts
 from shared.quantities import q
 

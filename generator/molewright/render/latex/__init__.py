@@ -28,11 +28,12 @@ from molewright.nodes.blocks import (
     Together,
     Working,
 )
+from molewright.nodes.drawing.strokes import MM
 from molewright.nodes.figures import BarFigure, BuretteFigure, CountChart, CurveFigure, Figure, FlowFigure
+from molewright.render.latex.elements import elements
 from molewright.render.latex.escape import escape, escape_plain
-from molewright.render.latex.figures import bar, counts, elements, flow
+from molewright.render.latex.figures import figure
 from molewright.render.latex.lines import LineWriter, unit_text
-from molewright.render.latex.plots import burettes, curve
 from molewright.render.text.lines import plain_line
 
 if TYPE_CHECKING:
@@ -45,6 +46,7 @@ _MADE = "Made by Molewright."
 _GAP = r"\quad "
 _BLANK, _FIELD_ROW = 16, 78  # letters that an empty field takes, and that a row of fields holds
 _LINE_MM = 8  # between ruled lines
+_PAPER_MM, _MARGINS_MM, _HANG_MM = (210.0, 297.0), (43.0, 50.0), 9.0  # as the preamble has them
 _HEADINGS = {1: "sheetheading", 2: "sectionheading", 3: "smallheading"}
 _TONES = {"plain": "para", "note": "note", "caution": "caution", "lead": "lead", "centred": "centred"}
 _ALIGN = {"left": "", "centre": r"\tocentre ", "right": r"\toright "}
@@ -112,6 +114,8 @@ class _BlockWriter:
         self.lines = LineWriter(sheet.spoken)
         self.grid = sheet.kind == "questions"  # a pupil writes in its tables
         self.ranks: list[int] = []
+        paper = _PAPER_MM[::-1] if sheet.wide else _PAPER_MM
+        self.column_mm, self.room_mm = (side - margins for side, margins in zip(paper, _MARGINS_MM, strict=True))
 
     def bookmark(self, rank: int, words: str) -> str:
         while self.ranks and self.ranks[-1] >= rank:
@@ -138,7 +142,7 @@ class _BlockWriter:
             case Part() | Together() | QuestionBlock():
                 return self.holder(node, spot)
             case FlowFigure() | BarFigure() | CountChart() | BuretteFigure() | CurveFigure():
-                return _kept([rf"\figureline{{{self.figure(node)}}}"], spot, "[10pt]")
+                return _kept([rf"\figureline{{{self.figure(node, spot)}}}"], spot, "[10pt]")
             case FrontBlock():
                 return _kept(self.front(node), spot)
             case ElementTable():
@@ -162,20 +166,10 @@ class _BlockWriter:
             case _:
                 assert_never(node)
 
-    def figure(self, node: Figure) -> str:
-        match node:
-            case FlowFigure():
-                return flow(node, self.lines)
-            case BarFigure():
-                return bar(node, self.lines)
-            case CountChart():
-                return counts(node, self.lines)
-            case BuretteFigure():
-                return burettes(node, self.lines)
-            case CurveFigure():
-                return curve(node, self.lines)
-            case _:
-                assert_never(node)
+    def figure(self, node: Figure, spot: _Spot) -> str:
+        """Numbers and labels stand in the margin of all that is not on the page itself."""
+        width = self.column_mm - (0 if spot == "page" else _HANG_MM)
+        return figure(node, self.lines, width * MM, self.room_mm * MM)
 
     def heading(self, node: Heading) -> str:
         mark = self.bookmark(node.level, plain_line(node.line)) if node.level < 3 else ""

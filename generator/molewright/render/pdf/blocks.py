@@ -21,15 +21,11 @@ from molewright.nodes.blocks import (
     Together,
     Working,
 )
-from molewright.nodes.figures import BarFigure, BuretteFigure, CountChart, CurveFigure, Figure, FlowFigure
+from molewright.nodes.figures import BarFigure, BuretteFigure, CountChart, CurveFigure, FlowFigure
 from molewright.nodes.inline import Text
-from molewright.render.pdf.burettes import burette_figure
 from molewright.render.pdf.content import bar
-from molewright.render.pdf.counts import count_chart
-from molewright.render.pdf.curves import curve_figure
 from molewright.render.pdf.elements import element_table
-from molewright.render.pdf.figures import bar_figure
-from molewright.render.pdf.flow import flow_figure
+from molewright.render.pdf.figures import figure_slabs
 from molewright.render.pdf.front import closing_line, front_block
 from molewright.render.pdf.look import HAIRLINE, MM, ROOM
 from molewright.render.pdf.questions import part, question_block, working
@@ -141,7 +137,7 @@ def _laid(block: Block, setting: Typesetting, place: Place) -> list[Slab]:
         case Part() | Together() | QuestionBlock():
             return _holder(block, setting, place)
         case FlowFigure() | BarFigure() | CountChart() | BuretteFigure() | CurveFigure():
-            return _figure(block, setting, place)
+            return figure_slabs(block, setting, place)
         case FrontBlock():
             return front_block(block, setting, place)
         case ClosingLine():
@@ -162,21 +158,5 @@ def _holder(block: Holder, setting: Typesetting, place: Place) -> list[Slab]:
             return _together(block, setting, place)
         case QuestionBlock():
             return question_block(block, setting, place)
-        case _:
-            assert_never(block)
-
-
-def _figure(block: Figure, setting: Typesetting, place: Place) -> list[Slab]:
-    match block:
-        case FlowFigure():
-            return flow_figure(block, setting, place)
-        case BarFigure():
-            return bar_figure(block, setting, place)
-        case CountChart():
-            return count_chart(block, setting, place)
-        case BuretteFigure():
-            return burette_figure(block, setting, place)
-        case CurveFigure():
-            return curve_figure(block, setting, place)
         case _:
             assert_never(block)

@@ -1,138 +1,172 @@
-"""Total = reacted + left over (bar) comes in; a slab with words for it goes out, in black. And what all figures share."""
+"""A figure comes in; slabs with its pictures go out: strokes in the operators of PDF, words as marked text, in black."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from math import fsum
+from typing import assert_never
 
-from molewright.nodes.blocks import Paragraph
-from molewright.nodes.figures import BarFigure, BarPiece
+from molewright.nodes.drawing.pictures import in_words, pictures
+from molewright.nodes.drawing.strokes import Box, Dots, Frame, Lines, Picture, Point, Shape, Stroke, Words
+from molewright.nodes.figures import Figure
 from molewright.nodes.inline import Line
+from molewright.render.pdf.content import bar
 from molewright.render.pdf.lines import Chunk, natural_width, widest_word
-from molewright.render.pdf.look import HAIRLINE, Style
-from molewright.render.pdf.slabs import Mark, Slab
+from molewright.render.pdf.look import Style
+from molewright.render.pdf.slabs import Mark, Slab, tied
 from molewright.render.pdf.spoken import said
 from molewright.render.pdf.tags import Element
 from molewright.render.pdf.typesetting import Place, Typesetting, artifact
 
-STROKE = 0.75
-_BAR_TALL, _HATCH = 22.0, 5.0
+_CAPITALS = 0.345  # half their height, in ems
+_ROUND_WORDS = 1.5  # white beside words that are cleared
+
+
+def figure_slabs(node: Figure, setting: Typesetting, place: Place) -> list[Slab]:
+    """One slab for each picture, all held together; what no page can hold is told in order instead."""
+    lettering = SmallType(setting)
+    made = pictures(node, lettering, place.width, place.room)
+    if not made:
+        return []
+    told = in_words(node) if any(one.height > place.room for one in made) else []
+    if told:
+        return setting.lay(told, setting, place)
+    element = place.owner.child("Figure", alt=made[0].alt)
+    slabs = [
+        Slab(height=one.height, marks=list(_marks(one, lettering, place.x, element)), above=6.0, below=10.0)
+        for one in made
+    ]
+    slabs[0].box = (element, place.x, place.width)
+    tied(slabs)
+    return slabs
 
 
 @dataclass(frozen=True, slots=True)
-class SetWords:
-    """Lines set one below the other and centred in a width."""
+class SmallType:
+    """Measures words in the small type of a sheet, and sets them."""
 
-    chunks: tuple[Chunk, ...]
-    height: float
+    setting: Typesetting
 
-    def marks(self, element: Element, x: float, y: float) -> list[Mark]:
-        """The lines as marks, the first at y from the slab's top."""
-        made = []
-        for chunk in self.chunks:
-            made.append(Mark(element, x, y, chunk.segments))
+    @property
+    def style(self) -> Style:
+        """The small type."""
+        return self.setting.look.small
+
+    @property
+    def leading(self) -> float:
+        """From line to line."""
+        return self.style.leading
+
+    def width(self, line: Line, bold: bool = False) -> float:
+        """Of the line when nothing breaks it."""
+        return natural_width(line, self._style(bold))
+
+    def widest(self, line: Line, bold: bool = False) -> float:
+        """Of the widest thing in the line that must not break."""
+        return widest_word(line, self._style(bold))
+
+    def height(self, words: Words) -> float:
+        """Of all their lines."""
+        return fsum(chunk.height for chunk in self.chunks(words))
+
+    def said(self, line: Line) -> str:
+        """The line for a screen reader."""
+        return said(line)
+
+    def chunks(self, words: Words) -> list[Chunk]:
+        """The words set in their column."""
+        return [
+            chunk
+            for line, bold in words.lines
+            for chunk in self.setting.lines(line, self._style(bold), words.width, words.across)
+        ]
+
+    def _style(self, bold: bool) -> Style:
+        return self.style.heavier() if bold else self.style
+
+
+def _marks(picture: Picture, lettering: SmallType, x: float, element: Element) -> Iterable[Mark]:
+    """Strokes that follow each other are one mark, every line of words has its own."""
+    drawn: list[str] = []
+    for item in picture.items:
+        if not isinstance(item, Words):
+            drawn.append(_inked(item))
+            continue
+        chunks = lettering.chunks(item)
+        tall = fsum(chunk.height for chunk in chunks)
+        y = _top(item, chunks, tall, lettering.style.size)
+        if item.cleared:
+            white = Box(item.x - _ROUND_WORDS, y, item.width + 2 * _ROUND_WORDS, tall - 0.5)
+            drawn.append(f"1 g {bar(white.x, -white.y - white.tall, white.wide, white.tall)} 0 g")
+        if drawn:
+            yield artifact(x, 0.0, "\n".join(drawn))
+            drawn = []
+        for chunk in chunks:
+            yield Mark(element, x + item.x, y, chunk.segments)
             y += chunk.height
-        return made
+    if drawn:
+        yield artifact(x, 0.0, "\n".join(drawn))
 
 
-def centred_words(lines: Sequence[tuple[Line, bool]], setting: Typesetting, style: Style, width: float) -> SetWords:
-    """Lines, each with whether it is bold, centred in a width."""
-    chunks = tuple(
-        chunk
-        for line, bold in lines
-        for chunk in setting.lines(line, style.heavier() if bold else style, width, "centre")
-    )
-    return SetWords(chunks, fsum(chunk.height for chunk in chunks))
+def _top(words: Words, chunks: list[Chunk], tall: float, size: float) -> float:
+    match words.hung:
+        case "top":
+            return words.y
+        case "middle":
+            return words.y - tall / 2
+        case "foot":
+            return words.y - tall
+        case "astride":
+            return words.y + _CAPITALS * size - chunks[0].first if chunks else words.y
+        case _:
+            assert_never(words.hung)
 
 
-def bar_figure(block: BarFigure, setting: Typesetting, place: Place) -> list[Slab]:
-    """The total in a bracket above, the pieces of the bar with their words below."""
-    if not block.pieces:
-        return []
-    style = setting.look.small
-    element = place.owner.child("Figure", alt=block.alt or _bar_alt(block))
-    wide = place.width
-    total = centred_words([(block.total, False)], setting, style, wide)
-    marks = total.marks(element, place.x, 0.0)
-    y = total.height + 3.0
-    drawn = [
-        f"{STROKE} w 0.4 {-y - 6:.2f} m 0.4 {-y:.2f} l {wide - 0.4:.2f} {-y:.2f} l {wide - 0.4:.2f} {-y - 6:.2f} l S"
-    ]
-    y += 9.0
-    spans = _spans(block.pieces, wide)
-    for piece, (start, end) in zip(block.pieces, spans, strict=True):
-        drawn.append(_piece(start, end, y, piece.hatched))
-    drawn.append(f"{STROKE} w 0.4 {-y - _BAR_TALL:.2f} {wide - 0.8:.2f} {_BAR_TALL:.2f} re S")
-    y += _BAR_TALL
-    labels = _labels(block.pieces, spans, wide, setting, style)
-    foot = y
-    for (start, end), (x, width, words) in zip(spans, labels, strict=True):
-        drawn.append(f"{HAIRLINE} w {(start + end) / 2:.2f} {-y - 1.5:.2f} m {x + width / 2:.2f} {-y - 8:.2f} l S")
-        marks += words.marks(element, place.x + x, y + 9.0)
-        foot = max(foot, y + 9.0 + words.height)
-    marks.append(artifact(place.x, 0.0, "\n".join(drawn)))
-    slab = Slab(height=foot, marks=marks, above=6.0, below=10.0)
-    if slab.height > place.room:
-        told = [Paragraph(block.total, "lead"), *(Paragraph(piece.label) for piece in block.pieces)]
-        return setting.lay(told, setting, place)
-    slab.box = (element, place.x, wide)
-    return [slab]
+# ---------------------------------------------------------------- strokes
 
 
-def _bar_alt(block: BarFigure) -> str:
-    return f"{said(block.total)} is made of {' and '.join(said(piece.label) for piece in block.pieces)}"
+def _inked(stroke: Stroke) -> str:
+    """The operators of one stroke, y upwards from the top of the slab."""
+    match stroke:
+        case Lines():
+            return _lines(stroke)
+        case Frame():
+            return f"{stroke.weight:g} w {_rectangle(stroke.box)} re S"
+        case Dots():
+            places = " ".join(f"{at} m {at} l" for at in map(_at, stroke.places))
+            return f"q 1 J {stroke.size:g} w {places} S Q"
+        case Shape():
+            return _shape(stroke)
+        case _:
+            assert_never(stroke)
 
 
-def _spans(pieces: Sequence[BarPiece], wide: float) -> list[tuple[float, float]]:
-    """Where each piece begins and ends; shares are taken as parts of their sum."""
-    shares = [max(0.0, piece.share) for piece in pieces]
-    whole = fsum(shares) or 1.0
-    spans: list[tuple[float, float]] = []
-    x = 0.0
-    for share in shares:
-        spans.append((x, x + share / whole * wide))
-        x = spans[-1][1]
-    return spans
+def _lines(stroke: Lines) -> str:
+    state = [f"{_rectangle(stroke.within)} re W n"] if stroke.within is not None else []
+    state += ["1 J 1 j"] if stroke.rounded else []
+    state.append(f"{stroke.weight:g} w")
+    if stroke.dashes:
+        state.append(f"[{' '.join(f'{dash:g}' for dash in stroke.dashes)}] 0 d")
+    path = " ".join(_line(piece) for piece in stroke.pieces)
+    drawn = f"{' '.join(state)} {path} S"
+    return drawn if len(state) == 1 else f"q {drawn} Q"
 
 
-def _piece(start: float, end: float, y: float, hatched: bool) -> str:
-    frame = f"{start:.2f} {-y - _BAR_TALL:.2f} {end - start:.2f} {_BAR_TALL:.2f} re"
-    border = f"{STROKE} w {start:.2f} {-y - _BAR_TALL:.2f} m {start:.2f} {-y:.2f} l S" if start else ""
-    if not hatched:
-        return border
-    strokes: list[str] = []
-    x = start - _BAR_TALL
-    while x < end:
-        strokes.append(f"{x:.2f} {-y - _BAR_TALL:.2f} m {x + _BAR_TALL:.2f} {-y:.2f} l")
-        x += _HATCH
-    return f"q {frame} W n {HAIRLINE} w {' '.join(strokes)} S Q {border}"
+def _line(piece: tuple[Point, ...]) -> str:
+    start, *others = piece
+    return " ".join([f"{_at(start)} m", *(f"{_at(one)} l" for one in others)])
 
 
-def _labels(
-    pieces: Sequence[BarPiece], spans: Sequence[tuple[float, float]], wide: float, setting: Typesetting, style: Style
-) -> list[tuple[float, float, SetWords]]:
-    """Left edge, width and words below each piece; neighbours are pushed apart where pieces are narrow."""
-    between = 8.0
-    natural = [natural_width(piece.label, style) + 1.0 for piece in pieces]
-    least = [widest_word(piece.label, style) + 1.0 for piece in pieces]
-    widths = [
-        min(want, max(end - start - between, small, 84.0))
-        for want, small, (start, end) in zip(natural, least, spans, strict=True)
-    ]
-    room = wide - between * (len(pieces) - 1)
-    if fsum(widths) > room:
-        widths = [width * room / fsum(widths) for width in widths]
-    places: list[float] = []
-    edge = 0.0
-    for width, (start, end) in zip(widths, spans, strict=True):
-        places.append(max(edge, (start + end - width) / 2))
-        edge = places[-1] + width + between
-    limit = wide
-    for index in reversed(range(len(places))):
-        places[index] = min(places[index], limit - widths[index])
-        limit = places[index] - between
-    return [
-        (x, width, centred_words([(piece.label, False)], setting, style, width))
-        for x, width, piece in zip(places, widths, pieces, strict=True)
-    ]
+def _shape(stroke: Shape) -> str:
+    sides = [f"{' '.join(map(_at, side))} {'l' if len(side) == 1 else 'c'}" for side in stroke.sides]
+    closed = "" if stroke.sides[-1][-1] == stroke.start else "h "
+    return f"{_at(stroke.start)} m {' '.join(sides)} {closed}f"
+
+
+def _at(point: Point) -> str:
+    return f"{point[0]:.2f} {-point[1]:.2f}"
+
+
+def _rectangle(box: Box) -> str:
+    return f"{box.x:.2f} {-box.y - box.tall:.2f} {box.wide:.2f} {box.tall:.2f}"

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from molewright.nodes.drawing.scales import axis_unit, readings, standing, told_line, written
 from molewright.nodes.figures import Axis, BuretteFigure, CurveFigure
-from molewright.render.scales import axis_unit, readings, standing, told_line, written
 from molewright.render.text.lines import hung, plain_line, shown_width, wrapped
 
 

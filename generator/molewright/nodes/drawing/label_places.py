@@ -9,29 +9,8 @@ from collections.abc import Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
+from molewright.nodes.drawing.strokes import Box
 from molewright.nodes.figures import CurveFigure, CurveMark
-
-
-class Room(NamedTuple):
-    """A rectangle: its left and upper edge, its width and height."""
-
-    x: float
-    y: float
-    wide: float
-    tall: float
-
-    def meets(self, other: Room) -> bool:
-        """Whether two rectangles overlap."""
-        return (
-            self.x < other.x + other.wide
-            and other.x < self.x + self.wide
-            and self.y < other.y + other.tall
-            and other.y < self.y + self.tall
-        )
-
-    def holds(self, x: float, y: float) -> bool:
-        """Whether a point lies in it."""
-        return self.x <= x <= self.x + self.wide and self.y <= y <= self.y + self.tall
 
 
 class PlotArea(NamedTuple):
@@ -52,14 +31,14 @@ class PlotArea(NamedTuple):
         return self.tall * (1 - (value - float(axis.low)) / float(axis.high - axis.low))
 
 
-def label_places(paper: PlotArea, sizes: Sequence[tuple[float, float]], clear: float) -> list[Room]:
+def label_places(paper: PlotArea, sizes: Sequence[tuple[float, float]], clear: float) -> list[Box]:
     """A room for the words of each mark, beside it, off the curve and off the words before it as far as can be."""
     curve = [(paper.x(x), paper.y(y)) for x, y in paper.node.points]
     curve += [place for line in paper.node.lines for place in _along(paper, line)]
     curve += [place for mark in paper.node.marks if mark.to_y is None for place in _dashes(paper, mark)]
     stretches = [_stretch(paper, mark, clear) for mark in paper.node.marks]
     crosses = [_around(paper.x(float(x)), paper.y(float(y)), clear) for x, y in paper.node.crosses]
-    taken: list[Room] = []
+    taken: list[Box] = []
     for mark, size in zip(paper.node.marks, sizes, strict=True):
         taken.append(
             min(
@@ -79,14 +58,14 @@ def _along(paper: PlotArea, line: Sequence[tuple[float, float]]) -> list[tuple[f
     return found
 
 
-def _stretch(paper: PlotArea, mark: CurveMark, clear: float) -> Room:
+def _stretch(paper: PlotArea, mark: CurveMark, clear: float) -> Box:
     top, foot = sorted((paper.y(mark.y), paper.y(mark.y if mark.to_y is None else mark.to_y)))
-    return Room(paper.x(mark.x) - clear / 2, top - clear / 2, clear, foot - top + clear)
+    return Box(paper.x(mark.x) - clear / 2, top - clear / 2, clear, foot - top + clear)
 
 
-def _around(x: float, y: float, clear: float) -> Room:
+def _around(x: float, y: float, clear: float) -> Box:
     """The room of a cross: whoever reads the points must see all of it."""
-    return Room(x - clear, y - clear, 2 * clear, 2 * clear)
+    return Box(x - clear, y - clear, 2 * clear, 2 * clear)
 
 
 def _dashes(paper: PlotArea, mark: CurveMark) -> list[tuple[float, float]]:
@@ -96,7 +75,7 @@ def _dashes(paper: PlotArea, mark: CurveMark) -> list[tuple[float, float]]:
     return [(x * part, y) for part in parts] + [(x, y + (paper.tall - y) * part) for part in parts]
 
 
-def _candidates(paper: PlotArea, mark: CurveMark, size: tuple[float, float], clear: float) -> list[Room]:
+def _candidates(paper: PlotArea, mark: CurveMark, size: tuple[float, float], clear: float) -> list[Box]:
     """Right and left of the mark, level with it and ever further up and down; always inside the plot, the best first."""
     wide, tall = min(size[0], paper.wide), min(size[1], paper.tall)
     x, y = paper.x(mark.x), paper.y(mark.y)
@@ -106,7 +85,7 @@ def _candidates(paper: PlotArea, mark: CurveMark, size: tuple[float, float], cle
     for step in range(12):
         levels += [y + clear + step * tall / 2, y - clear - tall - step * tall / 2]
     return [
-        Room(_between(left, clear, paper.wide - wide - clear), _between(level, 0.0, paper.tall - tall), wide, tall)
+        Box(_between(left, clear, paper.wide - wide - clear), _between(level, 0.0, paper.tall - tall), wide, tall)
         for level in levels
         for left in (x + 2 * clear, x - 2 * clear - wide)
     ]
@@ -116,8 +95,9 @@ def _between(value: float, low: float, high: float) -> float:
     return max(0.0, min(max(low, value), high))
 
 
-def _cost(room: Room, taken: Sequence[Room], stretches: Sequence[Room], curve: Sequence[tuple[float, float]]) -> int:
+def _cost(room: Box, taken: Sequence[Box], stretches: Sequence[Box], curve: Sequence[tuple[float, float]]) -> int:
     """What a room would cover. Of rooms that cover nothing the first one is taken."""
     words = sum(room.meets(other) for other in taken)
     marks = sum(room.meets(other) for other in stretches)
-    return 100 * words + 20 * marks + sum(room.holds(x, y) for x, y in curve)
+    left, top, right, foot = room.x, room.y, room.x + room.wide, room.y + room.tall  # once: the points are many
+    return 100 * words + 20 * marks + sum(left <= x <= right and top <= y <= foot for x, y in curve)

@@ -11,7 +11,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from typing import Literal, NamedTuple
 
 from molewright.nodes.figures import Axis, BuretteFigure, CurveFigure
-from molewright.nodes.inline import Line
+from molewright.nodes.inline import Line, Text
 
 _TENTH = Decimal("0.1")
 _FULL = 50  # cm³ that a burette is marked to
@@ -105,6 +105,12 @@ def grid(axis: Axis) -> list[tuple[float, bool]]:
 def axis_unit(axis: Axis) -> str:
     """What follows the name of an axis: quantity / unit."""
     return f" / {axis.unit.replace(' ', chr(0xA0))}" if axis.unit else ""
+
+
+def axis_title(axis: Axis) -> Line:
+    """What stands beside an axis."""
+    unit = axis_unit(axis)
+    return (*axis.name, Text(unit)) if unit else axis.name
 
 
 def value_at(points: tuple[tuple[float, float], ...], x: float) -> float:

@@ -1,0 +1,92 @@
+"""Words come in; about how wide and tall LaTeX sets them in the small type of its figures goes out. Sets nothing.
+
+LaTeX alone knows the true measures, so pictures name edges and middles, and it puts the words there itself.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from functools import lru_cache
+from math import fsum
+
+from molewright.nodes.drawing.strokes import MM, Words
+from molewright.nodes.inline import Gap, Inline, Line, Maths, Over
+from molewright.render.text.lines import plain_line
+
+SIZE, LEADING = 9.0, 11.0  # points; \figuretype of the preamble
+
+# Widths of Helvetica in thousandths of the size, after its public metrics, from memory: letters of nearly one width together.
+_WIDTHS = {
+    230: "ijl|'`",
+    280: "ftI.,:;!/[]\\ \N{NO-BREAK SPACE}·",
+    333: "r()-–⁻⁺₀₁₂₃₄₅₆₇₈₉⁰¹²³⁴⁵⁶⁷⁸⁹",
+    500: "cksvxyzJ",
+    667: "ABEKPSVXYFTZL",
+    722: "CDHNRUw",
+    790: "GOQ",
+    850: "mM%",
+    1000: "W→—",
+}
+_WIDTH = {letter: width for width, letters in _WIDTHS.items() for letter in letters}
+_OTHER = 580  # figures, most small letters, signs
+_BOLD = 1.06
+_FRACTION = 2.3  # rows that a fraction takes
+
+
+class SmallType:
+    """The measures of a picture that LaTeX will set."""
+
+    @property
+    def leading(self) -> float:
+        """From line to line."""
+        return LEADING
+
+    def width(self, line: Line, bold: bool = False) -> float:
+        """Of the line when nothing breaks it."""
+        return text_width(plain_line(line), bold) + fsum(map(_dotted, line))
+
+    def widest(self, line: Line, bold: bool = False) -> float:
+        """Of the widest word of the line."""
+        words = plain_line(line).split(" ")
+        return max(map(_dotted, line), default=0.0) + max((text_width(word, bold) for word in words), default=0.0)
+
+    def height(self, words: Words) -> float:
+        """Of all their lines."""
+        return fsum(self._rows(line, bold, words.width) * LEADING for line, bold in words.lines if line)
+
+    def breaks(self, words: Words) -> bool:
+        """Whether a line of theirs may need more than its column holds."""
+        return any(self.width(line, bold) > 0.97 * words.width for line, bold in words.lines)
+
+    def said(self, line: Line) -> str:
+        """The line as words."""
+        return plain_line(line)
+
+    def _rows(self, line: Line, bold: bool, width: float) -> float:
+        tall = _FRACTION if any(isinstance(one, Maths) and _has_fraction(one.items) for one in line) else 1.0
+        rows, used = 1, 0.0
+        space = text_width(" ", bold)
+        for word in plain_line(line).split(" "):
+            wide = text_width(word, bold)
+            if used and used + space + wide > width:
+                rows, used = rows + 1, 0.0
+            used += wide + (space if used else 0.0)
+        return rows * tall
+
+
+@lru_cache(maxsize=4096)
+def text_width(text: str, bold: bool = False) -> float:
+    """About the width of a text in points."""
+    letters = fsum(_WIDTH.get(letter, _OTHER) for letter in text)
+    return letters * SIZE / 1000 * (_BOLD if bold else 1.0)
+
+
+def _dotted(inline: Inline) -> float:
+    """The width of a gap beyond the dots that stand for it in plain text."""
+    if not isinstance(inline, Gap):
+        return 0.0
+    return max(0.0, inline.width_mm * MM - text_width(plain_line((inline,))))
+
+
+def _has_fraction(items: Iterable[object]) -> bool:
+    return any(isinstance(one, Over) for one in items)

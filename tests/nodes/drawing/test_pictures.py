@@ -1,0 +1,164 @@
+"""Every figure as a picture: strokes and words keep to its box, in columns narrow and wide, and it is told in words."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import pairwise
+from math import inf
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from molewright.nodes.drawing.bars import label_columns, piece_spans
+from molewright.nodes.drawing.pictures import in_words, pictures
+from molewright.nodes.drawing.strokes import Box, Dots, Frame, Lines, Picture, Shape, Stroke, Words
+from molewright.nodes.figures import BarFigure, BuretteFigure, CountChart, CurveFigure, FlowFigure
+from molewright.nodes.inline import Text
+from shared.pictures import FIGURES, HalfEms, bar, chart, flow
+
+NEARLY = 0.01
+LETTERING = HalfEms()
+
+
+def extent(stroke: Stroke) -> Box:
+    """The room that is seen of a stroke."""
+    match stroke:
+        case Frame():
+            return stroke.box
+        case Lines():
+            points = [point for piece in stroke.pieces for point in piece]
+            if stroke.within is not None:
+                return stroke.within
+        case Dots():
+            points = list(stroke.places)
+        case Shape():
+            points = [stroke.start, *(side[-1] for side in stroke.sides)]
+    xs, ys = zip(*points, strict=True)
+    return Box(min(xs), min(ys), max(xs) - min(xs), max(ys) - min(ys))
+
+
+def strokes_of(picture: Picture) -> list[Stroke]:
+    return [one for one in picture.items if not isinstance(one, Words) and one not in (Dots((), 0.9),)]
+
+
+def words_of(picture: Picture) -> list[Words]:
+    return [one for one in picture.items if isinstance(one, Words)]
+
+
+def upright(words: Words) -> tuple[float, float]:
+    """From where to where words reach."""
+    tall = LETTERING.height(words)
+    top = {"top": 0.0, "middle": tall / 2, "foot": tall, "astride": LETTERING.leading / 2}[words.hung]
+    return words.y - top, words.y - top + tall
+
+
+@pytest.mark.parametrize("width", [230.0, 300.0, 450.0, 700.0])
+@pytest.mark.parametrize("name", FIGURES)
+def test_every_stroke_lies_in_the_box_of_its_picture(name: str, width: float) -> None:
+    made = pictures(FIGURES[name], LETTERING, width, 650.0)
+    assert made
+    for picture in made:
+        assert picture.width == width
+        assert strokes_of(picture)
+        for stroke in strokes_of(picture):
+            room = extent(stroke)
+            assert room.x >= -NEARLY, stroke
+            assert room.y >= -NEARLY, stroke
+            assert room.x + room.wide <= width + NEARLY, stroke
+            assert room.y + room.tall <= picture.height + NEARLY, stroke
+
+
+@pytest.mark.parametrize("width", [300.0, 450.0, 700.0])
+@pytest.mark.parametrize("name", FIGURES)
+def test_words_keep_between_the_top_and_the_foot(name: str, width: float) -> None:
+    for picture in pictures(FIGURES[name], LETTERING, width, 650.0):
+        assert words_of(picture)
+        for words in words_of(picture):
+            top, foot = upright(words)
+            assert top >= -NEARLY, words
+            assert foot <= picture.height + NEARLY, words
+            assert words.width > 0
+
+
+@pytest.mark.parametrize("name", FIGURES)
+def test_every_figure_is_told_in_words_of_its_own_or_in_those_given(name: str) -> None:
+    for picture in pictures(FIGURES[name], LETTERING, 450.0, 650.0):
+        assert len(picture.alt) > 10
+    for picture in pictures(replace(FIGURES[name], alt="as told"), LETTERING, 450.0, 650.0):
+        assert picture.alt == "as told"
+
+
+def test_the_words_of_a_flow_tell_every_station_and_passage_in_order() -> None:
+    (picture,) = pictures(flow(3), LETTERING, 450.0, 650.0)
+    assert picture.alt == (
+        "weighed bottle: holds portion w, then rinsed with water 0, beaker: holds portion b, "
+        "then rinsed with water 1, volumetric flask: holds portion v"
+    )
+
+
+def test_where_there_is_nothing_there_is_no_picture() -> None:
+    empty = (FlowFigure((), ()), BarFigure((), ()), CountChart(()), BuretteFigure((), "cm³"))
+    assert [pictures(one, LETTERING, 450.0, 650.0) for one in empty] == [(), (), (), ()]
+
+
+@pytest.mark.parametrize("name", FIGURES)
+def test_what_no_page_holds_is_told_with_all_its_words(name: str) -> None:
+    node = FIGURES[name]
+    told = "".join(LETTERING.said(one.line) for one in in_words(node))
+    if isinstance(node, CurveFigure):  # as tall as the page allows
+        assert not told
+        (low,), (high,) = (pictures(node, LETTERING, 450.0, room) for room in (200.0, 650.0))
+        assert low.height < 200.0 < high.height
+        return
+    drawn = [
+        LETTERING.said(line)
+        for one in pictures(node, LETTERING, 450.0, inf)
+        for w in words_of(one)
+        for line, _ in w.lines
+    ]
+    if not isinstance(node, BuretteFigure):
+        assert all(words in told for words in drawn)
+    else:
+        assert all(LETTERING.said(view.label) in told for view in node.views)
+
+
+@given(st.lists(st.floats(0.01, 1.0), min_size=1, max_size=6), st.floats(300, 700))
+def test_words_under_a_bar_keep_clear_of_each_other(shares: list[float], width: float) -> None:
+    pieces = bar(*shares).pieces
+    columns = label_columns(pieces, piece_spans(pieces, width), width, LETTERING)
+    assert columns[0][0] >= -NEARLY
+    assert columns[-1][0] + columns[-1][1] <= width + NEARLY
+    assert all(x + wide + 8 <= after + NEARLY for (x, wide), (after, _) in pairwise(columns))
+
+
+def test_words_stand_below_the_middle_of_a_wide_piece() -> None:
+    pieces = bar(0.5, 0.5).pieces
+    columns = label_columns(pieces, piece_spans(pieces, 400.0), 400.0, LETTERING)
+    assert [x + wide / 2 for x, wide in columns] == pytest.approx([100.0, 300.0])
+
+
+def test_bars_are_in_proportion_to_their_counts() -> None:
+    (picture,) = pictures(chart(12, 6, 0), LETTERING, 450.0, 650.0)
+    twelve, six = (one.box.wide for one in picture.items if isinstance(one, Frame))
+    assert twelve == pytest.approx(2 * six)
+
+
+@pytest.mark.parametrize("count", range(1, 8))
+def test_every_box_of_a_flow_is_reached_by_one_arrow_and_boxes_do_not_meet(count: int) -> None:
+    (picture,) = pictures(flow(count), LETTERING, 450.0, 650.0)
+    boxes = [one.box for one in picture.items if isinstance(one, Frame)]
+    heads = [one for one in picture.items if isinstance(one, Shape)]
+    assert len(boxes) == count
+    assert len(heads) == count - 1
+    assert not any(one.meets(other) for place, one in enumerate(boxes) for other in boxes[:place])
+    for head, box in zip(heads, boxes[1:], strict=True):
+        ((x, y),) = head.sides[0]
+        near = Box(box.x - 4, box.y - 4, box.wide + 8, box.tall + 8)
+        assert near.holds(x, y)
+        assert not box.holds(x, y)
+
+
+def test_a_bold_title_is_no_other_line_than_the_plain_one() -> None:
+    (picture,) = pictures(flow(1), LETTERING, 450.0, 650.0)
+    assert words_of(picture)[0].lines == (((Text("weighed bottle"),), True), ((Text("holds portion w"),), False))

@@ -13,12 +13,15 @@ import pytest
 
 from molewright.nodes.blocks import QuestionBlock, Sheet
 from molewright.nodes.drawing.pictures import pictures
-from molewright.nodes.drawing.strokes import MM, Lines, Shape, Words
+from molewright.nodes.drawing.strokes import MM, Dots, Frame, Lines, Shape, Words
 from molewright.nodes.figures import Figure
 from molewright.nodes.inline import Line
 from molewright.render import latex, pdf
 from molewright.render.latex.lines import LineWriter
 from molewright.render.latex.small_type import SmallType
+from molewright.render.pdf.figures import SmallType as PdfType
+from molewright.render.pdf.look import COLUMN, PUPIL, ROOM
+from molewright.render.pdf.typesetting import Typesetting
 from molewright.render.text.lines import plain_line
 from shared import pdflatex
 from shared.every_node import sheet
@@ -79,6 +82,28 @@ def test_latex_draws_every_stroke_of_the_list(name: str) -> None:
     assert drawn.count(" -- ") == sum(len(piece) - 1 for one in lines for piece in one.pieces) + sum(
         1 + sum(len(side) == 1 for side in one.sides) for one in items if isinstance(one, Shape)
     )
+    assert drawn.count("circle[") == sum(len(one.places) for one in items if isinstance(one, Dots))
+    clipped = sum(one.within is not None for one in lines)
+    assert drawn.count(r"\clip ") == clipped
+    assert len(re.findall(r"\\draw\[[^]]*\] \S+ rectangle", drawn)) == sum(isinstance(one, Frame) for one in items)
+
+
+@pytest.mark.parametrize("name", FIGURES)
+def test_the_pdf_draws_every_stroke_of_the_list(name: str) -> None:
+    """Paths begun, framed and filled, counted among the operators of the page."""
+    (page,) = pypdf.PdfReader(io.BytesIO(pdf.render(sheet(FIGURES[name])))).pages
+    content = page.get_contents()
+    assert content is not None
+    operators = content.get_data().decode("latin-1")
+    setting = Typesetting(look=PUPIL, expansions=(), teacher=False, question_role="H2", lay=lambda *_: [])
+    made = pictures(FIGURES[name], PdfType(setting), COLUMN, ROOM)
+    items = [one for each in made for one in each.items]
+    begun = sum(len(one.pieces) for one in items if isinstance(one, Lines))
+    begun += sum(len(one.places) for one in items if isinstance(one, Dots))
+    shapes = sum(isinstance(one, Shape) for one in items)
+    assert len(re.findall(r"[-\d.]+ [-\d.]+ m\b", operators)) == begun + shapes
+    assert operators.count(" re S") == sum(isinstance(one, Frame) for one in items)
+    assert operators.count(" re W n") == sum(isinstance(one, Lines) and one.within is not None for one in items)
 
 
 def test_latex_tells_a_figure_that_has_no_words_of_its_own() -> None:

@@ -113,7 +113,7 @@ def test_an_experiment_is_solved(bank: Bank, tmp_path: Path) -> None:
         (lambda bank: molewright.new_order(bank, masses="none"), "the masses 'none'"),
         (lambda bank: molewright.new_order(bank, marks=401), "401 marks"),
         (lambda bank: molewright.new_order(bank, aim="fell asleep"), "no slip 'fell asleep'"),
-        (lambda bank: molewright.new_order(bank, not_again=["nowhere"]), "no such file or folder"),
+        (lambda bank: molewright.new_order(bank, not_again=["nowhere.order.yaml"]), "no such file or folder"),
         (lambda bank: molewright.new_order(bank, questions=41), "expected 1 to 40"),
         (lambda bank: molewright.make_sheets(molewright.new_order(bank, seed=1), bank, sheets=["keys"]), "nearest: key"),
         (lambda bank: molewright.make_sheets(molewright.new_order(bank, seed=1), bank, form="docs"), "the form 'docs'"),

@@ -240,6 +240,9 @@ OF_OTHERS = {
     ("reading", "branch.text"),  # a scalar of a file
     ("bank.readers", "member.text"),
     ("sheet", "piece.text"),
+    ("reading", "str(broken)"),
+    ("papers", "str(path)"),
+    ("papers", "asked.text"),  # words of a teacher's own question
     ("question", "str(quantity)"),  # a number with its unit
     ("sheet", "first.text"),  # words of a line
 }

@@ -27,6 +27,7 @@ MOST_REFUSED = 0.6  # of all draws: two and a half for a question at most
 COARSE = {
     "name-the-hydroxide": 0.7,  # a molar mass of two figures less that of OH is the relative atomic mass in its last figure:
     "name-the-hydrogencarbonate": 0.7,  # who rounds every step to two figures often shows nothing
+    "burette-readings": 0.7,  # no mean of the concordant titres may round to the whole cm³ within the range, nor a rough run hide
 }
 SHARES = 32  # items, so that the processors share the work
 

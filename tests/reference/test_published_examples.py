@@ -211,7 +211,7 @@ def test_right_answer_earns_full_marks_where_the_printed_one_differs(name, solve
 
 
 @pytest.mark.parametrize("name", DIFFER)
-def test_accepted_range_holds_the_printed_answer_only_where_rounding_on_the_way_leads_to_it(name, solved):
+def test_accepted_range_holds_what_rounding_on_the_way_leads_to_and_one_unit_of_the_last_figure(name, solved):
     _, worked = solved(name)
     assert _holds(name, worked, DIFFER[name]["printed"]) == (DIFFER[name]["accepted range"] == "inside")
 
@@ -224,9 +224,6 @@ def test_errors_in_print_that_a_mark_scheme_would_have_caught():
         "talbot-03b-equivalent",
         "talbot-47-alumina",
         "talbot-49-manganate-needed",
-        "talbot-50-strength-as-iron",
-        "talbot-50-strength-as-iron: g H2C2O4.2H2O per mL",
-        "talbot-72-potassium-oxide",
         "treatise-baryta-multiplier",
     }
 

@@ -38,7 +38,10 @@ def _letter(letter: str) -> str:
 
 def say(message: str) -> None:
     """A message on standard error: no control characters, no line without end; lost where that cannot be written."""
-    lines = [_plain(line) for line in message.split("\n")]
+    try:
+        lines = [_plain(line) for line in message.split("\n")]
+    except MemoryError:  # there is none left to look at each letter with: our own sentences need no looking at
+        lines = message.split("\n")
     if len(lines) > MOST_LINES:
         lines[MOST_LINES:] = [f"... and {len(lines) - MOST_LINES} more"]
     with contextlib.suppress(OSError):

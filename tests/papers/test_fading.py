@@ -107,7 +107,7 @@ def test_what_the_scheme_prints_of_the_steps_left_open_the_marker_pays(
         assert not wrong
 
 
-@for_each("key", TAUGHT[::6], shares=2)
+@for_each("key", TAUGHT[::12], shares=2)
 def test_a_settled_series_prints_again_to_the_byte(key: str, bank: Bank, plans: Plans, tmp_path: Path) -> None:
     wanted = Wanted(versions=("A", "B"), forms=("text",))
     first, again = tmp_path / key / "first", tmp_path / key / "again"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
@@ -56,12 +57,24 @@ def set_up(question: Question) -> tuple[object, ...]:
     return draw.archetype.key, dict(draw.variant.roles), draw.context.key
 
 
+def require_one_experiment(questions: Sequence[Question]) -> None:
+    """The first four have one set-up and other numbers, the last is elsewhere in the topic."""
+    *alike, last = questions
+    assert all(set_up(one) == set_up(alike[0]) for one in alike)
+    assert all(
+        one.draw.ask == alike[0].draw.ask and one.draw.truth != other.draw.truth for one, other in pairwise(alike)
+    )
+    assert set_up(last) != set_up(alike[0])
+    assert last.draw.archetype.topic == alike[0].draw.archetype.topic
+
+
 # ------------------------------------------------------------------ every kind that has steps
 
 
 @for_each("key", TAUGHT, shares=8)
 def test_every_kind_with_steps_is_taught_and_its_marks_add_up(key: str, bank: Bank, plans: Plans) -> None:
     paper = paper_of(bank, plans, key)
+    require_one_experiment(paper.questions)
     composer = paper.composer
     example, twin, finish, go_on, exam = paper.questions
     assert example.marks == 0 < finish.marks <= go_on.marks <= twin.marks
@@ -78,19 +91,6 @@ def test_every_kind_with_steps_is_taught_and_its_marks_add_up(key: str, bank: Ba
     held = record(paper)
     record_schema().validate(held)
     assert sum(one["marks in all"] for one in held["questions"]) == held["marks"] == composer.marks
-
-
-@for_each("key", TAUGHT, shares=8)
-def test_the_first_four_are_one_experiment_with_other_numbers_and_the_last_is_elsewhere(
-    key: str, bank: Bank, plans: Plans
-) -> None:
-    *alike, last = paper_of(bank, plans, key).questions
-    assert all(set_up(one) == set_up(alike[0]) for one in alike)
-    assert all(
-        one.draw.ask == alike[0].draw.ask and one.draw.truth != other.draw.truth for one, other in pairwise(alike)
-    )
-    assert set_up(last) != set_up(alike[0])
-    assert last.draw.archetype.topic == alike[0].draw.archetype.topic
 
 
 @for_each("key", TAUGHT, shares=8)

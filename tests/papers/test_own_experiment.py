@@ -17,6 +17,7 @@ from molewright.order.order_file import ORDER_ENDING, parse_order, read_order
 from molewright.papers.changing import changed
 from molewright.papers.making import PaperMaker
 from molewright.papers.sets import PaperSet
+from molewright.papers.summary import summary
 from molewright.papers.writing import write_papers
 from molewright.reading.quoting import flow_text
 from molewright.reading.yaml_text import read_tree
@@ -74,7 +75,9 @@ def test_it_stays_in_its_place_where_the_rest_is_chosen_for_marks_or_a_slip(
 
 def test_it_prints_again_from_its_order_and_is_marked_by_its_record(bank: Bank, plans: Plans, tmp_path: Path) -> None:
     order, wanted = asked("\n  - kind: direct-solutions", "seed: 5\nforms: [text]\nversions: [A, B]")
-    write_papers(PaperSet(bank, order, wanted, plans), tmp_path / "first")
+    papers = PaperSet(bank, order, wanted, plans)
+    told = write_papers(papers, tmp_path / "first")
+    assert "question 2: an experiment of your own, the same in every version" in list(summary(papers, told))
     (path,) = (tmp_path / "first").glob(f"*{ORDER_ENDING}")
     again, said = read_order(path, never)
     write_papers(PaperSet(bank, again, said, plans), tmp_path / "again")

@@ -111,13 +111,6 @@ def test_no_line_has_a_double_space_or_an_end_in_space(key: str, level: Level, c
 
 
 @every_archetype
-def test_litres_and_cubic_decimetres_never_meet(key: str, compose: Compose) -> None:
-    for sheet in compose(key, "structured", "litre").sheets():
-        lines = render(sheet).decode().splitlines()
-        assert not [line for line in lines if re.search(r"\d (cm³|dm³|mol dm|g dm)", line)]
-
-
-@every_archetype
 @every_level
 def test_every_sheet_is_rendered_as_text(key: str, level: Level, compose: Compose) -> None:
     for sheet in compose(key, level, "dm3").sheets():

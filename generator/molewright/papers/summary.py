@@ -40,7 +40,8 @@ def summary(papers: PaperSet, told: Told) -> Iterator[str]:
         )
     own = [slot.place + 1 for slot in papers.makers[papers.levels[0]].slots if slot.own is not None]
     if own and len({copy.version for copy in papers.copies}) > 1:
-        yield f"{'questions' if len(own) > 1 else 'question'} {', '.join(map(str, own))}: an experiment of your own, the same in every version"
+        several = "questions" if len(own) > 1 else "question"
+        yield f"{several} {', '.join(map(str, own))}: an experiment of your own, the same in every version"
     for maker in papers.makers.values():
         yield from (f"unusual, and printed all the same: {sentence}" for sentence in maker.unusual)
         if STRETCH not in papers.levels:

@@ -135,7 +135,7 @@ def test_a_dibasic_acid_has_the_slips_and_faults_of_one(acid: str, tmp_path: Pat
     folder = folder_of(tmp_path, f"[{acid}, H2C2O4]", "NaOH", "0.0400 to 0.0750", **own)
     slips: dict[str, set[str]] = {}
     faults: dict[str, set[str]] = {}
-    for seed in range(20):
+    for seed in range(10):
         question, calculation = drawn(folder, tmp_path, f"dibasic {seed}")
         analyte = question.draw.variant.roles["analyte"]
         slips.setdefault(analyte, set()).update(slips_of(question))

@@ -34,7 +34,7 @@ MOST_DRAWN = 300  # draws about the fixed numbers before an unusual one is taken
 NEAR_CM3 = Fraction(
     1, 4
 )  # of a fixed titre: what is drawn about it comes out so near, and the answer then follows from the titre itself
-MOST_JUDGED = 12  # of them that are judged, the least unusual first
+MOST_JUDGED = 40  # of them that are judged, the least unusual first
 
 
 @dataclass(frozen=True, slots=True)

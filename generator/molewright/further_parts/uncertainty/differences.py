@@ -29,7 +29,6 @@ from molewright.further_parts.pieces import (
     Piece,
     Quotient,
     Reckoning,
-    Rows,
     Space,
     Strong,
     said,
@@ -37,15 +36,14 @@ from molewright.further_parts.pieces import (
 from molewright.further_parts.uncertainty.budget import Budget
 from molewright.further_parts.uncertainty.measured import FIGURES, Measurement
 from molewright.further_parts.uncertainty.working import (
-    called,
     enough_figures,
     named_slip,
     percentages_point,
+    percentages_to_fill,
     plus,
     quantity,
     rounded_off,
     span,
-    tolerance_of_each,
 )
 
 _ROUNDINGS: tuple[tuple[int | None, int | None], ...] = ((None, None), (3, 3), (2, None), (2, 2), (1, None))
@@ -219,14 +217,7 @@ def _terms_part(
             ),
         ),
         space=(Space(height_mm=22.0, rule_mm=45.0, unit=Unit.PERCENT),),
-        shown=(
-            Rows(
-                heading=(said("apparatus head"), said("tolerance head"), said("percentage head")),
-                rows=tuple((called(one), tolerance_of_each(one), "") for one in others),
-                widths=(0.36, 0.34, 0.30),
-                summary=said(f"apparatus summary{of_one}"),
-            ),
-        ),
+        shown=(percentages_to_fill(others),),
         hint=said("hint percentages of a product"),
         accepted=span(one.terms[at] for one in fair),
         unit=Unit.PERCENT,

@@ -21,7 +21,6 @@ from molewright.further_parts.pieces import (
     FurtherPoint,
     FurtherWrongAnswer,
     Reckoning,
-    Rows,
     Space,
     said,
 )
@@ -30,16 +29,15 @@ from molewright.further_parts.uncertainty.differences import ask_step_by_step, d
 from molewright.further_parts.uncertainty.factors import ask_with_factors
 from molewright.further_parts.uncertainty.measured import FIGURES, Measurement
 from molewright.further_parts.uncertainty.working import (
-    called,
     enough_figures,
     named_slip,
     percentages_point,
+    percentages_to_fill,
     plus,
     reckoned,
     rounded_off,
     span,
     tolerance,
-    tolerance_of_each,
 )
 
 
@@ -100,14 +98,7 @@ def _whole_part(bank: Bank, titre: Measurement, others: tuple[Measurement, ...])
             ),
         ),
         space=(Space(height_mm=22.0, rule_mm=45.0, unit=Unit.PERCENT),),
-        shown=(
-            Rows(
-                heading=(said("apparatus head"), said("tolerance head"), said("percentage head")),
-                rows=tuple((called(one), tolerance_of_each(one), "") for one in others),
-                widths=(0.36, 0.34, 0.30),
-                summary=said(f"apparatus summary{of_one}"),
-            ),
-        ),
+        shown=(percentages_to_fill(others),),
         hint=said("hint add percentages"),
         accepted=accepted,
         unit=Unit.PERCENT,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from decimal import Decimal
 from fractions import Fraction
 
@@ -10,7 +10,7 @@ from molewright.bank.definitions import Bank
 from molewright.chem.quantity import Quantity, figures_to_show, in_standard_form, to_figures
 from molewright.chem.units import Unit
 from molewright.draw.refusal import Refusal
-from molewright.further_parts.pieces import FurtherPoint, Piece, Quotient, Reckoning, Said, Strong, said
+from molewright.further_parts.pieces import FurtherPoint, Piece, Quotient, Reckoning, Rows, Said, Strong, said
 from molewright.further_parts.uncertainty.measured import FIGURES, Measurement
 
 MOST_FIGURES = 4  # of a percentage in working, so that what is worked out from it rounds to the answer
@@ -81,6 +81,17 @@ def reckoned(one: Measurement) -> Reckoning:
     if one.readings > 1:
         top = (str(one.readings), "×", one.each.number_text)
     return Reckoning((Quotient(top, (one.quantity.number_text,)), "×", "100", "=", Strong(one.percentage_shown)))
+
+
+def percentages_to_fill(others: Sequence[Measurement]) -> Rows:
+    """The table in which the percentage uncertainty of each piece of apparatus is still to be written."""
+    of_one = " of one" if len(others) == 1 else ""
+    return Rows(
+        heading=(said("apparatus head"), said("tolerance head"), said("percentage head")),
+        rows=tuple((called(one), tolerance_of_each(one), "") for one in others),
+        widths=(0.36, 0.34, 0.30),
+        summary=said(f"apparatus summary{of_one}"),
+    )
 
 
 def percentages_point(others: Iterable[Measurement]) -> FurtherPoint:

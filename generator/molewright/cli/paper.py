@@ -8,30 +8,21 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from molewright.cli import paper_options
 from molewright.cli.options import (
-    a_path,
-    add_bank_options,
-    add_file_options,
     bank_of,
     folder_of,
     forms_of,
     once,
     progress,
-    some_words,
     usual_head,
-    whole_number,
 )
 from molewright.errors import Mistake, Where, nearest, shortened
 from molewright.order.choices import (
     CLASS_KEY,
     FADED,
-    FILES,
-    FRONT_PAGES,
     LEVEL_CHOICES,
-    MASSES,
-    SHEET_CHOICES,
     SHEETS,
-    WHOSE_NUMBERS,
 )
 
 if TYPE_CHECKING:
@@ -41,137 +32,13 @@ if TYPE_CHECKING:
 
 HELP = "make a question paper and its mark scheme"
 DESCRIPTION = "Make a question paper and its mark scheme. Without options: a homework of six questions."
-EXAMPLES = """\
-An order is a text such as this one, in a file whose name ends in .yaml. What it leaves open is drawn, what it fixes stays; the order
-beside every paper shows what else may be fixed.
-
-  title: Limestone and its neighbours
-  level: structured
-  lines:
-    - kind: back-portions
-      roles: {material: limestone, reagent: HCl, titrant: NaOH}
-      readings: mean
-      numbers: {mass of limestone: 1.410 g, titre of NaOH: 22.35 cm3}
-    - topic: redox
-      level: exam
-    - question: Why was the limestone crushed before it was weighed?
-      marks: 1
-      answer: So that it reacts quickly and completely.
-
-molewright paper direct redox --marks 30 --level scaffolded,structured,stretch --class-list class.csv --numbers shared
-molewright paper limestone.order.yaml --versions AB --front cover
-molewright paper limestone.order.yaml --new-numbers 1
-"""
 _MOST_NAMES = 12  # of files that are told one by one
 _FILES = (".yaml", ".yml", ".jsonl")  # how the names of order files and records end
 
 
 def add_options(door: argparse.ArgumentParser) -> None:
     """Say what the command takes."""
-    door.epilog, door.formatter_class = EXAMPLES, argparse.RawDescriptionHelpFormatter
-    asked, whom = door.add_argument_group("which questions"), door.add_argument_group("for whom")
-    out, again = (
-        door.add_argument_group("what comes out"),
-        door.add_argument_group("the same again, or one question changed"),
-    )
-    door.add_argument(
-        "archetypes",
-        nargs="*",
-        metavar="WHAT",
-        help="kinds of question or topics, as 'molewright banks' lists them (the first words of a topic will do); or one order "
-        "file, or one record, to print or change what it holds",
-    )
-    asked.add_argument("--questions", type=whole_number, metavar="N", help="how many questions (6)")
-    asked.add_argument(
-        "--marks",
-        type=whole_number,
-        metavar="N",
-        help="exactly so many marks in all: kinds, levels and further parts are chosen so that they add up, in as many questions as it "
-        "takes or as --questions says (of several levels the stretch paper has up to a quarter more)",
-    )
-    asked.add_argument(
-        "--aim",
-        type=some_words,
-        metavar="SLIP",
-        help='a mistake in plain words, as "forgot the aliquot": questions in which it shows, from much support to little',
-    )
-    asked.add_argument(
-        "--not-again",
-        type=a_path,
-        action="append",
-        default=[],
-        metavar="PAPER",
-        help="an earlier paper (its order or its record), or a folder of them: no scene and no experiment of theirs comes again while "
-        "there is another; may be given several times",
-    )
-    asked.add_argument(
-        "--level",
-        metavar="LEVEL",
-        help=f"degree of support: {', '.join(LEVEL_CHOICES)} (mixed: structured, then exam style; stretch adds a part that needs an "
-        "idea of its own; faded teaches one kind, from a worked example to exam style); several, parted by commas, give the same "
-        "questions with the same numbers at each of them",
-    )
-    whom.add_argument(
-        "--versions",
-        metavar="ABC",
-        help="one paper for each letter, same questions with other numbers (A)",
-    )
-    whom.add_argument(
-        "--class-list",
-        type=a_path,
-        metavar="FILE",
-        help="one paper for each pupil: a name on each line, or a table whose heading row has name, or forename and surname, and if "
-        "you like level and version",
-    )
-    whom.add_argument(
-        "--numbers",
-        choices=WHOSE_NUMBERS,
-        help="of a class: own numbers for each pupil (own), or the same for all of a level and version, with names on them (shared)",
-    )
-    out.add_argument(
-        "--files",
-        choices=FILES,
-        help="one file for each kind of sheet (joined: for a class and for several levels), or one for each paper (separate)",
-    )
-    out.add_argument("--title", default="", help="the title of the paper")
-    out.add_argument(
-        "--front",
-        choices=FRONT_PAGES,
-        help="what stands before the first question: a heading, or a cover on a page of its own with a table of marks; an order "
-        "says more of it",
-    )
-    out.add_argument("--masses", choices=MASSES, help="relative atomic masses (one place)")
-    out.add_argument(
-        "--litres", action=argparse.BooleanOptionalAction, help="write mol/L and mL instead of mol dm⁻³ and cm³, or not"
-    )
-    add_file_options(out)
-    out.add_argument(
-        "--sheet",
-        action="append",
-        choices=SHEET_CHOICES,
-        help="only these sheets (the first four; of a class with own numbers: questions and class, the right answers "
-        "pupil by part); data is a sheet of relative atomic masses and constants",
-    )
-    again.add_argument(
-        "--code",
-        metavar="CODE",
-        help="make the paper of this code again; with --level, --masses or --litres the same questions in another form",
-    )
-    again.add_argument("--seed", type=whole_number, metavar="N", help="a number that fixes the paper")
-    for what, told in (
-        ("numbers", "other numbers"),
-        ("scene", "another scene"),
-        ("kind", "another kind of the same topic"),
-    ):
-        again.add_argument(
-            f"--new-{what}",
-            type=whole_number,
-            action="append",
-            default=[],
-            metavar="N",
-            help=f"{told} for question N of the order; the other questions stay as they are",
-        )
-    add_bank_options(door.add_argument_group("banks"))
+    paper_options.add_options(door)
 
 
 def run(chosen: argparse.Namespace) -> int:
@@ -195,6 +62,7 @@ def run(chosen: argparse.Namespace) -> int:
         pupils=pupils,
         numbers=chosen.numbers or said.numbers,
         files=chosen.files or said.files,
+        answer_space=chosen.answer_space or said.answer_space,
         forms=forms,
     )
     _require_sense(chosen, wanted)

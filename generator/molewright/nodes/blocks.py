@@ -69,11 +69,14 @@ class Table:
 class Working:
     """Space to work in, with a final answer rule followed by its unit.
 
-    `height_mm` is blank space above; `ruled` draws lines 8 mm apart in it instead of leaving it blank.
+    `height_mm` is blank space above; `ruled` draws lines 8 mm apart in it instead of leaving it blank. Blank space may give way to
+    `least_mm` or grow to `most_mm`, so that pages are filled; with `most_mm` 0 it stays as it is.
     With `rule_mm` 0 there is no answer rule. `label` stands before the rule ("x =").
     """
 
     height_mm: float
+    least_mm: float = 0.0
+    most_mm: float = 0.0
     rule_mm: float = 65.0
     unit: str = ""
     label: Line = ()
@@ -119,7 +122,9 @@ class QuestionBlock:
 
     @property
     def closing(self) -> str:
-        """The line below its last part: what the question is worth."""
+        """The line below its last part: what the question is worth; "" where the marks of its only part say so."""
+        if [part.marks for part in self.parts if part.marks] == [self.marks]:
+            return ""
         return f"Question {self.number}: {'1 mark' if self.marks == 1 else f'{self.marks} marks'} in all"
 
 

@@ -29,6 +29,8 @@ MASSES: tuple[Convention, ...] = get_args(Convention)
 
 WhoseNumbers = Literal["own", "shared"]
 WHOSE_NUMBERS: tuple[WhoseNumbers, ...] = get_args(WhoseNumbers)
+AnswerSpace = Literal["wide", "normal", "small", "none"]
+ANSWER_SPACES: tuple[AnswerSpace, ...] = get_args(AnswerSpace)  # to write in, on a question paper
 Files = Literal["", "joined", "separate"]
 FILES: tuple[Files, ...] = get_args(Files)[1:]
 

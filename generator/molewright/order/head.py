@@ -1,6 +1,7 @@
 """The head of an order comes in, or what a department has settled for all its orders; frozen values go out.
 
-What may be settled for all orders is what stands here: front, level, masses, units, versions, sheets, forms, files, numbers.
+What may be settled for all orders is what stands here: front, level, masses, units, versions, sheets, forms, files,
+answer space, numbers.
 """
 
 from __future__ import annotations
@@ -12,7 +13,17 @@ from typing import TypeVar
 
 from molewright.chem.conventions import UNIT_STYLES, Convention, UnitStyle
 from molewright.errors import Mistake, nearest, shortened
-from molewright.order.choices import FADED, FILES, FORMS, LEVEL_CHOICES, MASSES, SERIES, SHEET_CHOICES, WHOSE_NUMBERS
+from molewright.order.choices import (
+    ANSWER_SPACES,
+    FADED,
+    FILES,
+    FORMS,
+    LEVEL_CHOICES,
+    MASSES,
+    SERIES,
+    SHEET_CHOICES,
+    WHOSE_NUMBERS,
+)
 from molewright.order.front_text import read_front
 from molewright.order.order import MOST_QUESTIONS, USUAL_WISHES, Order, Wanted
 from molewright.reading.fields import Faults, Fields
@@ -89,6 +100,9 @@ def read_head(read: Reader, usual: Head) -> Head:
             forms=read.value("forms", lambda: words(fields, "forms", FORMS), wanted.forms),
             sheets=read.value("sheets", lambda: words(fields, "sheets", SHEET_CHOICES), wanted.sheets),
             numbers=read.value("numbers", lambda: fields.one_of("numbers", WHOSE_NUMBERS), wanted.numbers),
+            answer_space=read.value(
+                "answer space", lambda: fields.one_of("answer space", ANSWER_SPACES), wanted.answer_space
+            ),
             files=read.value("files", lambda: fields.one_of("files", FILES), wanted.files),
         ),
         count=read.value("questions", lambda: fields.whole("questions", None, 1, MOST_QUESTIONS), count),

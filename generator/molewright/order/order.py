@@ -6,7 +6,7 @@ from dataclasses import dataclass, field, replace
 
 from molewright.chem.conventions import Convention, UnitStyle
 from molewright.errors import Mistake, Where
-from molewright.order.choices import FADED, SHEETS, STRETCH, Files, WhoseNumbers
+from molewright.order.choices import FADED, SHEETS, STRETCH, AnswerSpace, Files, WhoseNumbers
 from molewright.order.front import USUAL_FRONT, Front
 from molewright.order.lines import OrderLine
 from molewright.order.pupils import Pupil
@@ -113,7 +113,8 @@ class Wanted:
     """What a person asks for beside the order: title, versions, pupils, forms and sheets.
 
     `numbers` are each pupil's own, or shared by all who have the same level and version. `files` are joined, a file for each kind of
-    sheet, or separate; "" leaves it to what is made: joined for a class and for several levels.
+    sheet, or separate; "" leaves it to what is made: joined for a class and for several levels. `answer_space` is the room to
+    write in on a question paper; "none" has the answers written elsewhere.
     """
 
     title: str = ""
@@ -122,6 +123,7 @@ class Wanted:
     pupils: tuple[Pupil, ...] = ()
     numbers: WhoseNumbers = "own"
     files: Files = ""
+    answer_space: AnswerSpace = "normal"
     forms: tuple[str, ...] = ("pdf",)
     sheets: tuple[str, ...] = SHEETS
 

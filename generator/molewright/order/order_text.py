@@ -42,6 +42,8 @@ def _head(order: Order, wanted: Wanted) -> Iterator[str]:
         yield f"numbers: {wanted.numbers}"
     if wanted.files:
         yield f"files: {wanted.files}"
+    if wanted.answer_space != "normal":
+        yield f"answer space: {wanted.answer_space}"
     if wanted.forms != ("pdf",):
         yield f"forms: {listed(wanted.forms)}"
 

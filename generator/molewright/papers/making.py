@@ -126,6 +126,7 @@ class PaperMaker:
             masses=self.order.masses,
             pupil=pupil,
             front=wanted.front,
+            answer_space=wanted.answer_space,
             sign=sign,
             fingerprint=self.bank.fingerprint,
             teachers=_teachers(self.order),

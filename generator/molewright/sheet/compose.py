@@ -24,6 +24,7 @@ from molewright.nodes.blocks import (
 )
 from molewright.nodes.inline import Line, Text
 from molewright.question.check import Question
+from molewright.sheet.answer_space import AnswerSpace, in_space
 from molewright.sheet.equations import reactions
 from molewright.sheet.example import HINTED, at_stage, example_block
 from molewright.sheet.excess_bar import bar
@@ -61,6 +62,7 @@ class Setting:
     fingerprint: str = ""
     subtitle: str = ""
     front: FrontAsked | None = None
+    answer_space: AnswerSpace = "normal"
     sign: str = ""  # a word that tells the papers of a class at several levels apart, and ranks nobody
     teachers: tuple[tuple[int, TeachersQuestion], ...] = ()
     stages: tuple[
@@ -110,7 +112,7 @@ class Composer:
         blocks = front_blocks(self.setting, self.questions, self.each_marks, self.words, self.minutes)
         blocks += self._each(
             self._printed,
-            lambda number, asked: [printed(asked, number)],
+            lambda number, asked: [in_space(printed(asked, number), self.setting.answer_space)],
         )
         blocks.append(ClosingLine(self.words.text("end")))
         return self._sheet("questions", "", tuple(blocks), turn_over=True)
@@ -134,7 +136,8 @@ class Composer:
         if writer.question.shown is not None:
             whole = Writer(writer.question.shown, self.bank, self.words, self.setting.style)
             return [example_block(whole, number)]
-        return [question_block(writer, number, level, self._stage(number) == HINTED)]
+        block = question_block(writer, number, level, self._stage(number) == HINTED)
+        return [in_space(block, self.setting.answer_space)]
 
     def _stage(self, number: int) -> str:
         return self.stages[self.numbers.index(number)]

@@ -10,6 +10,7 @@ from molewright.chem.masses import atomic_mass
 from molewright.nodes.blocks import Block, Cell, FrontBlock, NewPage, Paragraph, Table
 from molewright.nodes.inline import Line, Text
 from molewright.question.check import Question
+from molewright.sheet.answer_space import AnswerSpace
 from molewright.sheet.elements_used import elements_used
 from molewright.sheet.wording import Words, marks_told
 
@@ -79,6 +80,10 @@ class OnSheets(Protocol):
     def front(self) -> FrontAsked | None:
         """What is asked of the front; None where nobody was asked."""
 
+    @property
+    def answer_space(self) -> AnswerSpace:
+        """How much room there is for answers."""
+
 
 def front_blocks(
     setting: OnSheets, questions: Sequence[Question], each: Sequence[int], words: Words, minutes: int
@@ -91,6 +96,8 @@ def front_blocks(
     total = sum(each)
     asked = USUAL_FIELDS if front is None else front.fields
     fields = tuple(word[:1].upper() + word[1:] for word in asked)
+    if setting.answer_space == "none" and not (front is not None and front.cover):
+        fields = ()  # what is answered elsewhere bears its name there
     given = front.minutes if front is not None else 0
     blocks: list[Block] = [
         FrontBlock(
@@ -122,7 +129,9 @@ def _points(setting: OnSheets, questions: Sequence[Question], words: Words) -> t
         allowed = words.line("front allowed", allowed=", ".join(front.may_use))
     own = tuple((Text(sentence),) for sentence in front.instructions) if front is not None else ()
     series = (words.line("front series"),) if setting.stages[:1] == ("example",) else ()
-    told = (*series, words.line("front show"), allowed, words.line("front marks"), *own)
+    book = (words.line("front exercise book"),) if setting.answer_space == "none" else ()
+    rules = (*allowed, Text(" "), *words.line("front marks"))
+    told = (*series, *book, words.line("front show"), rules, *own)
     return (*told, masses) if masses else told
 
 

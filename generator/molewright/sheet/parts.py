@@ -11,6 +11,7 @@ from molewright.experiment.relations.variables import Relation
 from molewright.nodes.blocks import Block, Cell, Paragraph, Part, QuestionBlock, Table, Working
 from molewright.nodes.inline import Chem, Gap, Inline, Line, Maths, Sign, Text
 from molewright.question.check import Question
+from molewright.sheet.answer_space import height_mm, lines_to_write
 from molewright.sheet.equations import first_reactions, reactions
 from molewright.sheet.further_parts import before, further_labels, further_parts
 from molewright.sheet.reminder import reminder
@@ -21,9 +22,6 @@ from molewright.sheet.writer import Writer
 Level = Literal["scaffolded", "structured", "exam"]
 LEVELS: tuple[Level, ...] = ("scaffolded", "structured", "exam")
 
-_BLANK_MM_A_MARK = 18.0  # common practice: 18 to 22 mm of space a mark for the first few
-_FURTHER_MM_A_MARK = 12.0  # a long chain is written line under line
-_LEAST_BLANK_MM = 24.0
 _OPEN_STEPS = 2  # of a scaffolded chain, left without a frame: support fades from the end
 
 
@@ -100,9 +98,9 @@ def _parts(writer: Writer, level: Level, hints: bool = False) -> list[Part]:
         if writer.question.draw.runs:
             parts.append(_mean_part(writer, named[worked.points[0].number]))
         label = named[worked.points[-1].number]
-        steps = len(worked.points) - len(parts)
-        height = max(_LEAST_BLANK_MM, min(steps, 4) * _BLANK_MM_A_MARK + max(0, steps - 4) * _FURTHER_MM_A_MARK)
-        parts.append(Part(label, ask_line(writer), _answer(writer, height), steps))
+        points = worked.points[len(parts) :]
+        height = height_mm(lines_to_write(writer, points))
+        parts.append(Part(label, ask_line(writer), _answer(writer, height), len(points)))
         return parts
     where = {step.variable.name: named[point.number] for point in worked.points for step in point.steps}
     frame = level == "scaffolded"
@@ -143,7 +141,7 @@ def _mean_part(writer: Writer, label: str) -> Part:
     return Part(
         label,
         writer.words.line("mean", limit=writer.numbers.concordant()),
-        (Working(height_mm=10.0, rule_mm=45.0, unit=writer.numbers.unit(Unit.CM3)),),
+        (Working(height_mm=height_mm(1), rule_mm=45.0, unit=writer.numbers.unit(Unit.CM3)),),
         1,
     )
 
@@ -177,9 +175,10 @@ def _step_part(
             for one in point.steps
         ]
     elif final:
-        blocks += _answer(writer, _LEAST_BLANK_MM)
+        blocks += _answer(writer, height_mm(lines_to_write(writer, (point,))))
     else:
-        blocks.append(Working(height_mm=14.0, rule_mm=65.0, unit=writer.numbers.unit(step.shown.unit)))
+        height = height_mm(lines_to_write(writer, (point,)))
+        blocks.append(Working(height_mm=height, rule_mm=65.0, unit=writer.numbers.unit(step.shown.unit)))
     return Part(label, demand, tuple(blocks), 1)
 
 

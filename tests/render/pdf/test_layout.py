@@ -424,21 +424,34 @@ def test_part_taller_than_a_page_gives_up_blank_space_and_stays_whole() -> None:
 
 def question(*blanks: float) -> QuestionBlock:
     parts = tuple(
-        Part(f"({chr(97 + n)})", words("find"), (Working(height_mm=blank, rule_mm=65.0),), 1)
+        Part(
+            f"({chr(97 + n)})",
+            words("find"),
+            (Working(height_mm=blank, rule_mm=65.0, least_mm=0.7 * blank, most_mm=1.5 * blank),),
+            1,
+        )
         for n, blank in enumerate(blanks)
     )
     return QuestionBlock(number=1, stem=(Paragraph(words("stem")),), parts=parts, marks=len(blanks))
 
 
-@pytest.mark.parametrize(("blanks", "pages"), [((150, 40), 1), ((150, 90), 2), ((100, 10), 1)])
+@pytest.mark.parametrize(("blanks", "pages"), [((140, 30), 1), ((150, 90), 2), ((100, 10), 1)])
 def test_question_that_would_run_over_by_a_little_gives_up_blank_space_wherever_it_starts(
     blanks: tuple[float, ...], pages: int
 ) -> None:
-    """Below 60 mm of text: 200 mm of blank space can give way so far, 240 mm would have to give way by more than it may."""
+    """Below 60 mm of text: 170 mm of blank space can give way so far, 240 mm would have to give way by more than it may."""
     above = Together(tuple(Paragraph(words("front")) for _ in range(12)))
     reader = read(sheet(above, question(*blanks)))
     assert len(reader.pages) == pages
     assert "Question 1: " in reader.pages[-1].extract_text()
+
+
+def test_a_title_never_stands_alone() -> None:
+    """A first question that fits below the title only between its parts is cut there rather than sent to a second page."""
+    above = Together(tuple(Paragraph(words("front")) for _ in range(14)))
+    reader = read(sheet(above, question(100, 100, 100)))
+    assert "stem" in reader.pages[0].extract_text()
+    assert "(a)" in reader.pages[0].extract_text()
 
 
 def test_items_and_paragraphs_keep_the_left_edge_of_the_column(ruler: Any) -> None:

@@ -244,7 +244,7 @@ class _BlockWriter:
         else:
             opening.append(rf"\para{{{number}\strut}}")
         pieces = ["\n".join(opening), *(self.part(part, "piece") for part in parts)]
-        if node.marks:
+        if node.marks and node.closing:
             pieces[-1] += f"\n\\questiontotal{{{escape(node.closing)}}}"
         return pieces
 

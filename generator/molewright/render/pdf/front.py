@@ -129,4 +129,4 @@ def closing_line(block: ClosingLine, setting: Typesetting, place: Place) -> list
     tied(slabs)
     if slabs:
         slabs[0].tie = Tie.HELD
-    return spaced(slabs, 22.0, 0.0)
+    return spaced(slabs, 16.0, 0.0)

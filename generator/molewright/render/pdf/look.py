@@ -11,7 +11,7 @@ from functools import lru_cache
 
 MM = 72 / 25.4
 PAGE_WIDTH, PAGE_HEIGHT = 210 * MM, 297 * MM
-LEFT, RIGHT, TOP, BOTTOM = 23 * MM, 18 * MM, 23 * MM, 22 * MM
+LEFT, RIGHT, TOP, BOTTOM = 23 * MM, 18 * MM, 21 * MM, 19 * MM
 COLUMN = PAGE_WIDTH - LEFT - RIGHT
 ROOM = PAGE_HEIGHT - TOP - BOTTOM  # what one page can hold
 HEADER_DOWN = 15.5 * MM  # from the top of the page to the baseline of its header
@@ -72,7 +72,7 @@ class Look:
 
 
 def _look(size: float, cell: float) -> Look:
-    body = Style(size, round(size * 1.27, 2))
+    body = Style(size, round(size * 1.23, 2))
     return Look(
         body=body,
         small=Style(size - 1.5, round((size - 1.5) * 1.27, 2)),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from molewright.nodes.blocks import Heading, Sheet
 from molewright.render.pdf import blocks, file, tags
+from molewright.render.pdf.filling import Placed, paged
 from molewright.render.pdf.furniture import running_matter
 from molewright.render.pdf.look import (
     COLUMN,
@@ -17,7 +18,7 @@ from molewright.render.pdf.look import (
     WIDE_COLUMN,
     WIDE_ROOM,
 )
-from molewright.render.pdf.slabs import Mark, Placed, paged
+from molewright.render.pdf.slabs import Mark
 from molewright.render.pdf.typesetting import Place, Typesetting
 
 

@@ -8,13 +8,15 @@ from math import fsum
 from molewright.nodes.blocks import Part, QuestionBlock, Working
 from molewright.nodes.inline import Line, Text
 from molewright.render.pdf.content import dots
-from molewright.render.pdf.lines import Segment
+from molewright.render.pdf.lines import Chunk, Segment
 from molewright.render.pdf.look import GUTTER, MARKS_COLUMN, MM, ROOM, Style
-from molewright.render.pdf.slabs import Mark, Slab, Tie, height, tied
+from molewright.render.pdf.slabs import Mark, Slab, Tie, height, least_height, tied
 from molewright.render.pdf.tags import Element
 from molewright.render.pdf.typesetting import Place, Typesetting, artifact, slabs_of, spaced
 
-_BETWEEN_PARTS, _BETWEEN_QUESTIONS = 11.0, 20.0
+_BETWEEN_PARTS, _BETWEEN_QUESTIONS = 8.0, 15.0
+_BETWEEN_DEMANDS = 5.0  # where nothing is answered between them
+_ABOVE_A_RULE = 8.0  # to write on it; with no space above, what is written stands to its left as well
 _LEAST_WORKING = 12 * MM
 _RULED_EVERY = 8 * MM
 
@@ -31,8 +33,9 @@ def working(block: Working, setting: Typesetting, place: Place) -> list[Slab]:
             slabs.append(
                 Slab(height=_RULED_EVERY, marks=[artifact(place.x, _RULED_EVERY - 2, dots(0.4, 0, place.width - 0.8))])
             )
-    elif tall:
-        slabs.append(Slab(height=tall))
+    elif tall or block.most_mm:
+        least = min(tall, block.least_mm * MM) if block.most_mm else None
+        slabs.append(Slab(height=tall, least=least, most=max(tall, block.most_mm * MM) if block.most_mm else None))
     slabs += tail
     tied(slabs)
     return spaced(slabs, 2.0, setting.look.after)
@@ -49,7 +52,8 @@ def _answer_rule(block: Working, setting: Typesetting, place: Place) -> list[Sla
     rule = min(block.rule_mm * MM, place.width - unit_width - label_width)
     x = place.x + place.width - unit_width - rule
     element = place.owner.child("P")
-    first = max([style.baseline + 8.0, *(chunk.first for chunk in (*label, *unit))])  # room to write above the rule
+    above = _ABOVE_A_RULE if block.height_mm else 0.0
+    first = max([style.baseline + above, *(chunk.first for chunk in (*label, *unit))])
     marks: list[Mark] = []
     bottom = first + style.leading - style.baseline
     if label:
@@ -67,14 +71,14 @@ def _answer_rule(block: Working, setting: Typesetting, place: Place) -> list[Sla
 def part(block: Part, setting: Typesetting, place: Place) -> list[Slab]:
     """A part on one page: if it is taller than a page, its blank space gives way first."""
     slabs = _part(block, setting, place)
-    over = height(slabs) - place.room
+    over = least_height(slabs) - place.room
     if over > 0:
         blank = fsum(slab.height for slab in slabs if not slab.marks)
         ruled = fsum(slab.height for slab in slabs if slab.height == _RULED_EVERY and slab.marks)
         if blank + ruled > 0:
             share = max(0.1, (blank + ruled - over - 1) / (blank + ruled)) * place.squeeze
             slabs = _part(block, setting, replace(place, squeeze=share))
-    if height(slabs) <= place.room:
+    if least_height(slabs) <= place.room:
         tied(slabs)
     return slabs
 
@@ -84,8 +88,8 @@ def _part(block: Part, setting: Typesetting, place: Place) -> list[Slab]:
     inside = place if place.question else _inset(place)
     element = place.owner.child("P")
     marks = setting.lines(_in_brackets(block.marks), style.heavier(), MARKS_COLUMN, "right") if block.marks else ()
-    room = inside.width - (MARKS_COLUMN if block.marks else 0.0)
-    slabs = slabs_of(setting.lines(block.demand, style, room), element, inside.x)
+    chunks = _demand(block, setting, style, inside.width)
+    slabs = slabs_of(chunks, element, inside.x)
     if not slabs and (block.label or marks):
         slabs = [Slab(height=style.leading, first=style.baseline)]
     if block.label:
@@ -95,17 +99,28 @@ def _part(block: Part, setting: Typesetting, place: Place) -> list[Slab]:
             slabs[0].marks.insert(0, Mark(element, inside.x - GUTTER, top, label[0].segments))
     if marks:
         last = slabs[-1]
-        chunks = setting.lines(block.demand, style, room)
         baseline = chunks[-1].last if chunks else style.baseline
         at = inside.x + inside.width - MARKS_COLUMN
         last.marks.append(Mark(element, at, baseline - marks[0].first, marks[0].segments))
     if slabs:
         tied(slabs)
-        spaced(slabs, _BETWEEN_PARTS, 4.0)
+        spaced(slabs, _BETWEEN_PARTS if block.blocks else _BETWEEN_DEMANDS, 4.0)
     inner = setting.lay(block.blocks, setting, replace(inside, question=True))
     if inner and slabs and inner[0].tie != Tie.FORCED:
         inner[0].tie = Tie.HELD
     return slabs + inner
+
+
+def _demand(block: Part, setting: Typesetting, style: Style, width: float) -> tuple[Chunk, ...]:
+    """The demand over the whole width where its last line leaves room for the marks, or else beside their column."""
+    if not block.marks:
+        return setting.lines(block.demand, style, width)
+    narrow = setting.lines(block.demand, style, width - MARKS_COLUMN)
+    if sum(chunk.lines for chunk in narrow) > 1:
+        lines = setting.lines(block.demand, style, width, single=True)
+        if lines[-1].width <= width - MARKS_COLUMN:
+            return setting.lines(block.demand, style, width)
+    return narrow
 
 
 def _inset(place: Place) -> Place:
@@ -142,7 +157,7 @@ def question_block(block: QuestionBlock, setting: Typesetting, place: Place) -> 
     if stem and parts:
         parts[0][0].tie = max(parts[0][0].tie, Tie.PART)
     for group in groups:
-        if height(group) <= room:
+        if least_height(group) <= room:
             tied(group)
     for following in groups[1:]:
         following[0].tie = max(following[0].tie, Tie.PART)
@@ -178,10 +193,10 @@ def _number(block: QuestionBlock, setting: Typesetting, place: Place, section: E
 
 
 def _total(block: QuestionBlock, setting: Typesetting, place: Place) -> list[Slab]:
-    if not block.marks:
+    if not (block.marks and block.closing):
         return []
-    chunks = setting.lines((Text(block.closing),), setting.look.body.heavier(), place.width, "right")
-    return spaced(slabs_of(chunks, place.owner.child("P"), place.x), 6.0, 0.0)
+    chunks = setting.lines((Text(block.closing),), setting.look.small.heavier(), place.width, "right")
+    return spaced(slabs_of(chunks, place.owner.child("P"), place.x), 2.0, 0.0)
 
 
 def _continued(block: QuestionBlock, setting: Typesetting, place: Place) -> tuple[Slab, ...]:

@@ -207,7 +207,7 @@ def _question(node: QuestionBlock, width: int) -> list[str]:
     elif parts and not parts[0].label:  # a question of one part: its number stands where the label would
         first = _part(parts.pop(0), width, number)
     lines = _apart([first, *(_indented(_part(part, width - _HANG), _HANG) for part in parts)])
-    if node.marks:
+    if node.marks and node.closing:
         total = pushed_right(node.closing, width)
         lines = _apart([lines, total])
     return lines

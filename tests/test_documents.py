@@ -19,7 +19,7 @@ import pytest
 
 import molewright
 from molewright.cli import build_parser, main
-from molewright.cli.paper import EXAMPLES
+from molewright.cli.paper_options import EXAMPLES
 from test_imports import MODULES, ORDER, STRANGERS
 
 TOP = Path(__file__).resolve().parents[1]

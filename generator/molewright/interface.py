@@ -135,7 +135,7 @@ def make_sheets(
     maker = PaperMaker(bank, order)
     wanted = Wanted(title=title, versions=(version,), forms=(form,), sheets=tuple(sheets))
     writing.require_printable(maker.order, wanted)
-    made = writing.rendered(maker.paper(wanted, version, pupil), wanted)
+    made = writing.rendered(maker.paper(wanted, version, Pupil(name=pupil) if pupil else None), wanted)
     maker.questions.plans.keep()
     return {sheet: content for sheet, _, content in made}
 

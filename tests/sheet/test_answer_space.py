@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from copy import copy
 from dataclasses import replace
 from typing import Any, get_args
 
 import pytest
 
-from molewright.nodes.blocks import FrontBlock, Part, QuestionBlock, Table, Working
-from molewright.order.choices import ANSWER_SPACES
+from molewright.nodes.blocks import FrontBlock, LookName, Part, QuestionBlock, Table, TintName, Working
+from molewright.order.choices import ANSWER_SPACES, LOOKS, TINTS
 from molewright.render.text.lines import plain_line
 from molewright.sheet.answer_space import AnswerSpace, height_mm, lines_to_write
 
@@ -21,13 +22,20 @@ def spaces(block: Any) -> Iterator[Working]:
         yield from (one for one in part.blocks if isinstance(one, Working))
 
 
+def paper(made: Any, space: str) -> Any:
+    composer = copy(made.composer)  # which others use too
+    composer.setting = replace(composer.setting, answer_space=space)
+    return composer.question_paper()
+
+
 def questions(made: Any, space: str) -> list[QuestionBlock]:
-    made.composer.setting = replace(made.composer.setting, answer_space=space)
-    return [block for block in made.composer.question_paper().blocks if isinstance(block, QuestionBlock)]
+    return [block for block in paper(made, space).blocks if isinstance(block, QuestionBlock)]
 
 
-def test_an_order_and_a_sheet_know_the_same_answer_spaces() -> None:
+def test_an_order_and_a_sheet_know_the_same_answer_spaces_looks_and_tints() -> None:
     assert get_args(AnswerSpace) == ANSWER_SPACES
+    assert get_args(LookName) == LOOKS
+    assert get_args(TintName)[1:] == TINTS
 
 
 @pytest.mark.parametrize("level", ["structured", "exam"])
@@ -72,7 +80,7 @@ def test_what_is_answered_in_an_exercise_book_says_so_and_has_no_rows_to_fill_in
         for space, each in found.items()
     }
     assert rows["none"] < rows["normal"]
-    front = next(block for block in made.composer.question_paper().blocks if isinstance(block, FrontBlock))
+    front = next(block for block in paper(made, "none").blocks if isinstance(block, FrontBlock))
     assert "exercise book" in "".join(plain_line(line) for line in front.points)
     assert not front.fields
     parts: list[Part] = [part for question in found["none"] for part in question.parts]

@@ -63,6 +63,8 @@ def run(chosen: argparse.Namespace) -> int:
         numbers=chosen.numbers or said.numbers,
         files=chosen.files or said.files,
         answer_space=chosen.answer_space or said.answer_space,
+        look=chosen.look or said.look,
+        tint=chosen.tint or said.tint,
         forms=forms,
     )
     _require_sense(chosen, wanted)

@@ -10,8 +10,10 @@ from molewright.order.choices import (
     FILES,
     FRONT_PAGES,
     LEVEL_CHOICES,
+    LOOKS,
     MASSES,
     SHEET_CHOICES,
+    TINTS,
     WHOSE_NUMBERS,
 )
 
@@ -116,6 +118,18 @@ def add_options(door: argparse.ArgumentParser) -> None:
         "--answer-space",
         choices=ANSWER_SPACES,
         help="room to write in on the question paper (normal); with none the answers go into an exercise book",
+    )
+    out.add_argument(
+        "--look",
+        choices=LOOKS,
+        help="of what pupils get: large (18 pt), extra-large (24 pt), or wide-set (wider letters and lines, no italics); a column "
+        "'look' of a class list says it pupil by pupil",
+    )
+    out.add_argument(
+        "--tint",
+        choices=TINTS,
+        help="a pale background of what pupils get as HTML or DOCX (a PDF has that of its paper); a column 'tint' of a class list "
+        "says it pupil by pupil",
     )
     out.add_argument("--masses", choices=MASSES, help="relative atomic masses (one place)")
     out.add_argument(

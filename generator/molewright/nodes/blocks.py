@@ -186,6 +186,9 @@ Block = (
 )
 
 
+LookName = Literal["usual", "large", "extra-large", "wide-set"]
+"""How large and how openly a sheet is set: 18 pt, 24 pt, or wider letters and lines without italics."""
+TintName = Literal["", "cream", "blue", "green", "pink", "grey"]
 SheetKind = Literal["questions", "scheme", "worked", "key", "report", "data"]
 
 
@@ -202,5 +205,7 @@ class Sheet:
     version: str = ""
     language: str = "en-GB"
     wide: bool = False  # on a page that is wider than high
+    look: LookName = "usual"
+    tint: TintName = ""  # of the background, in forms that are read on a screen
     turn_over: bool = False  # "Turn over" at the foot of odd pages when more follows
     spoken: tuple[tuple[str, str], ...] = field(default=())  # words for abbreviations, for a screen reader

@@ -31,6 +31,10 @@ WhoseNumbers = Literal["own", "shared"]
 WHOSE_NUMBERS: tuple[WhoseNumbers, ...] = get_args(WhoseNumbers)
 AnswerSpace = Literal["wide", "normal", "small", "none"]
 ANSWER_SPACES: tuple[AnswerSpace, ...] = get_args(AnswerSpace)  # to write in, on a question paper
+Look = Literal["usual", "large", "extra-large", "wide-set"]
+LOOKS: tuple[Look, ...] = get_args(Look)  # of what pupils get: 18 pt, 24 pt, wider letters and lines
+Tint = Literal["", "cream", "blue", "green", "pink", "grey"]
+TINTS: tuple[Tint, ...] = get_args(Tint)[1:]  # of the background of what pupils get on a screen, all of them pale
 Files = Literal["", "joined", "separate"]
 FILES: tuple[Files, ...] = get_args(Files)[1:]
 

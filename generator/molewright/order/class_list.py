@@ -13,11 +13,14 @@ from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import Literal, TypeVar
 
 from molewright.errors import Mistake, Where, nearest, raise_all, shortened
 from molewright.machine.bounded_reading import read_at_most
-from molewright.order.choices import SUPPORT
+from molewright.order.choices import LOOKS, SUPPORT, TINTS
 from molewright.order.pupils import Pupil
+
+Word = TypeVar("Word", bound=str)
 
 MOST_BYTES = 1_000_000
 MOST_PUPILS = 3000
@@ -25,7 +28,7 @@ MOST_LETTERS = 60
 MOST_MISTAKES = 12  # told at once
 SEPARATORS = (",", ";", "\t")
 NAME, FORENAME, SURNAME = "name", "forename", "surname"
-LEVEL, VERSION, LOOK = "level", "version", "look"
+LEVEL, VERSION, LOOK, TINT = "level", "version", "look", "tint"
 HEADINGS = {
     NAME: ("name", "names", "full name", "pupil name", "student name", "pupil", "pupils", "student", "students"),
     FORENAME: ("forename", "forenames", "first name", "given name", "given names", "preferred name"),
@@ -33,6 +36,7 @@ HEADINGS = {
     LEVEL: ("level", "support"),
     VERSION: ("version", "paper version"),
     LOOK: ("look", "print"),
+    TINT: ("tint", "paper colour"),
 }
 NAMING = (NAME, FORENAME, SURNAME)
 """What a heading row may call the columns that are read."""
@@ -162,21 +166,25 @@ class _Heading:
             name=name,
             level=_one_of(held.get(LEVEL, ""), SUPPORT, LEVEL, where),
             version=_version(held.get(VERSION, ""), where),
-            look=held.get(LOOK, ""),
+            look=_one_of(held.get(LOOK, ""), LOOKS, LOOK, where),
+            tint=_one_of(held.get(TINT, ""), TINTS, TINT, where),
         )
         return pupil, tuple(cell.strip() for at, cell in enumerate(cells) if at not in self.columns.values())
 
 
-def _one_of(text: str, choices: Sequence[str], what: str, where: Where) -> str:
+def _one_of(text: str, choices: Sequence[Word], what: str, where: Where) -> Word | Literal[""]:
     found = text.casefold()
-    if found and found not in choices:
-        raise Mistake(
-            f"the {what} {shortened(text)}",
-            expected=f"one of: {', '.join(choices)}",
-            near=nearest(found, choices),
-            where=where,
-        )
-    return found
+    if not found:
+        return ""
+    for choice in choices:
+        if choice == found:
+            return choice
+    raise Mistake(
+        f"the {what} {shortened(text)}",
+        expected=f"one of: {', '.join(choices)}",
+        near=nearest(found, choices),
+        where=where,
+    )
 
 
 def _version(text: str, where: Where) -> str:

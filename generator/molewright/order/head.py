@@ -1,7 +1,7 @@
 """The head of an order comes in, or what a department has settled for all its orders; frozen values go out.
 
 What may be settled for all orders is what stands here: front, level, masses, units, versions, sheets, forms, files,
-answer space, numbers.
+answer space, look, tint, numbers.
 """
 
 from __future__ import annotations
@@ -19,9 +19,11 @@ from molewright.order.choices import (
     FILES,
     FORMS,
     LEVEL_CHOICES,
+    LOOKS,
     MASSES,
     SERIES,
     SHEET_CHOICES,
+    TINTS,
     WHOSE_NUMBERS,
 )
 from molewright.order.front_text import read_front
@@ -103,6 +105,8 @@ def read_head(read: Reader, usual: Head) -> Head:
             answer_space=read.value(
                 "answer space", lambda: fields.one_of("answer space", ANSWER_SPACES), wanted.answer_space
             ),
+            look=read.value("look", lambda: fields.one_of("look", LOOKS), wanted.look),
+            tint=read.value("tint", lambda: fields.one_of("tint", TINTS), wanted.tint),
             files=read.value("files", lambda: fields.one_of("files", FILES), wanted.files),
         ),
         count=read.value("questions", lambda: fields.whole("questions", None, 1, MOST_QUESTIONS), count),

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field, replace
 
 from molewright.chem.conventions import Convention, UnitStyle
 from molewright.errors import Mistake, Where
-from molewright.order.choices import FADED, SHEETS, STRETCH, AnswerSpace, Files, WhoseNumbers
+from molewright.order.choices import FADED, SHEETS, STRETCH, AnswerSpace, Files, Look, Tint, WhoseNumbers
 from molewright.order.front import USUAL_FRONT, Front
 from molewright.order.lines import OrderLine
 from molewright.order.pupils import Pupil
@@ -114,7 +114,8 @@ class Wanted:
 
     `numbers` are each pupil's own, or shared by all who have the same level and version. `files` are joined, a file for each kind of
     sheet, or separate; "" leaves it to what is made: joined for a class and for several levels. `answer_space` is the room to
-    write in on a question paper; "none" has the answers written elsewhere.
+    write in on a question paper; "none" has the answers written elsewhere. `look` and `tint` are those of what pupils get, where
+    a class list says nothing else.
     """
 
     title: str = ""
@@ -124,6 +125,8 @@ class Wanted:
     numbers: WhoseNumbers = "own"
     files: Files = ""
     answer_space: AnswerSpace = "normal"
+    look: Look = "usual"
+    tint: Tint = ""
     forms: tuple[str, ...] = ("pdf",)
     sheets: tuple[str, ...] = SHEETS
 

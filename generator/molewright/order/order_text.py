@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from molewright.experiment.quantity_texts import Numbers
-from molewright.order.choices import SHEETS
 from molewright.order.front_text import write_front
 from molewright.order.lines import OrderLine
-from molewright.order.order import Order, Past, Wanted
+from molewright.order.order import USUAL_WISHES, Order, Past, Wanted
 from molewright.reading.quoting import listed, mapped, quoted
 
 
@@ -36,16 +35,19 @@ def _head(order: Order, wanted: Wanted) -> Iterator[str]:
     yield f"masses: {quoted(order.masses)}"
     yield f"units: {order.style}"
     yield f"versions: {listed(wanted.versions)}"
-    if wanted.sheets != SHEETS:
-        yield f"sheets: {listed(wanted.sheets)}"
-    if wanted.numbers != "own":
-        yield f"numbers: {wanted.numbers}"
-    if wanted.files:
-        yield f"files: {wanted.files}"
-    if wanted.answer_space != "normal":
-        yield f"answer space: {wanted.answer_space}"
-    if wanted.forms != ("pdf",):
-        yield f"forms: {listed(wanted.forms)}"
+    yield from (f"{key}: {text}" for key, text, usual in _wishes(wanted) if text != usual)
+
+
+def _wishes(wanted: Wanted) -> Iterator[tuple[str, str, str]]:
+    """What is wanted of the sheets: key, text, and the text that need not be written."""
+    usual = USUAL_WISHES
+    yield "sheets", listed(wanted.sheets), listed(usual.sheets)
+    yield "numbers", wanted.numbers, usual.numbers
+    yield "files", wanted.files, usual.files
+    yield "answer space", wanted.answer_space, usual.answer_space
+    yield "look", wanted.look, usual.look
+    yield "tint", wanted.tint, usual.tint
+    yield "forms", listed(wanted.forms), listed(usual.forms)
 
 
 def _body(order: Order) -> Iterator[str]:

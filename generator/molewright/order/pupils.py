@@ -5,13 +5,16 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
+
+from molewright.order.choices import Look, Tint
 
 FIGURES = 5  # of the number in front of a pupil's own code
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pupil:
-    """One pupil of a class list: the name as it is printed, the level, version and look that the list gives ("" for none).
+    """One pupil of a class list: the name as it is printed, the level, version, look and tint that the list gives ("" for none).
 
     `beside` tells two pupils of one name apart: what a further column of the list says of them.
     """
@@ -19,7 +22,8 @@ class Pupil:
     name: str
     level: str = ""
     version: str = ""
-    look: str = ""
+    look: Look | Literal[""] = ""
+    tint: Tint = ""
     beside: str = ""
 
     @property

@@ -14,6 +14,7 @@ from molewright.further_parts.pieces import FAULT
 from molewright.further_parts.stretch import stretch_kinds
 from molewright.order.choices import FADED, STAGES, STRETCH
 from molewright.order.order import Order, Wanted
+from molewright.order.pupils import Pupil
 from molewright.papers.choosing import default_title
 from molewright.papers.code import code_of, proof_code, versioned
 from molewright.papers.line_choice import stream_of
@@ -108,7 +109,7 @@ class PaperMaker:
         """The title that was asked for, or the one of an order without."""
         return wanted.title or default_title(self.bank, self.order)
 
-    def paper(self, wanted: Wanted, version: str, pupil: str = "", sign: str = "") -> Paper:
+    def paper(self, wanted: Wanted, version: str, pupil: Pupil | None = None, sign: str = "") -> Paper:
         """One version of the paper. Raises Mistake, with the line of the order, for numbers that cannot be.
 
         `sign` tells the papers of a class at several levels apart.
@@ -124,9 +125,11 @@ class PaperMaker:
             version=version,
             style=self.order.style,
             masses=self.order.masses,
-            pupil=pupil,
+            pupil=pupil.name if pupil else "",
             front=wanted.front,
             answer_space=wanted.answer_space,
+            look=(pupil.look if pupil else "") or wanted.look,
+            tint=(pupil.tint if pupil else "") or wanted.tint,
             sign=sign,
             fingerprint=self.bank.fingerprint,
             teachers=_teachers(self.order),

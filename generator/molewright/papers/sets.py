@@ -88,8 +88,7 @@ class PaperSet:
     def paper(self, copy: Copy) -> Paper:
         """The paper of a copy. Raises Mistake for numbers that cannot be."""
         sign = SIGNS[copy.level] if len(self.levels) > 1 else ""
-        name = copy.pupil.name if copy.pupil else ""
-        return self.makers[copy.level].paper(self.wanted, copy.version, name, sign)
+        return self.makers[copy.level].paper(self.wanted, copy.version, copy.pupil, sign)
 
     def apart(self) -> Iterator[Copy]:
         """One copy for each level and version: the papers that differ in more than a name."""

@@ -16,10 +16,12 @@ from molewright.nodes.blocks import (
     Cell,
     ClosingLine,
     Heading,
+    LookName,
     Paragraph,
     Sheet,
     SheetKind,
     Table,
+    TintName,
     Together,
 )
 from molewright.nodes.inline import Line, Text
@@ -42,6 +44,7 @@ from molewright.sheet.writer import Writer
 
 Made = TypeVar("Made")
 
+TEACHERS_SHEETS: frozenset[SheetKind] = frozenset(("scheme", "report"))
 MINUTES_A_MARK = 1.4  # homework, while learning (common practice, no source)
 
 
@@ -63,6 +66,8 @@ class Setting:
     subtitle: str = ""
     front: FrontAsked | None = None
     answer_space: AnswerSpace = "normal"
+    look: LookName = "usual"  # of what pupils get
+    tint: TintName = ""
     sign: str = ""  # a word that tells the papers of a class at several levels apart, and ranks nobody
     teachers: tuple[tuple[int, TeachersQuestion], ...] = ()
     stages: tuple[
@@ -221,8 +226,11 @@ class Composer:
         title = f"{self.setting.title}, {what}" if what else self.setting.title
         version = f"Version {self.setting.version}" if self.setting.version else ""
         version = " · ".join(filter(None, (version, self.setting.sign)))
+        for_pupils = kind not in TEACHERS_SHEETS
         return Sheet(
             title=title,
+            look=self.setting.look if for_pupils else "usual",
+            tint=self.setting.tint if for_pupils else "",
             subject="Titration calculations",
             kind=kind,
             code=self.setting.code,

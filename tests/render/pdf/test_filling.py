@@ -98,6 +98,21 @@ def test_a_question_is_kept_whole_where_that_leaves_little_of_a_page_empty() -> 
     assert [len(page) for page in paged(slabs, ROOM)] == [2, 1]  # a title with nothing below it is worse
 
 
+def test_a_stem_is_parted_from_its_first_part_only_where_half_a_page_would_stay_empty() -> None:
+    def pages(title: float) -> list[int]:
+        slabs = [
+            Slab(height=title),
+            Slab(height=200, tie=Tie.FREE),
+            Slab(height=400, tie=Tie.STEM),
+            Slab(height=90, tie=Tie.PART),
+        ]
+        return [len(page) for page in paged(slabs, ROOM)]
+
+    assert pages(300) == [2, 2]
+    assert pages(400) == [1, 3]
+    assert pages(0) == [4]
+
+
 def test_what_no_page_can_hold_is_parted_where_it_must_be() -> None:
     slabs = [Slab(height=500), *(Slab(height=300, tie=Tie.HELD) for _ in range(4)), Slab(height=2000, tie=Tie.HELD)]
     pages = paged(slabs, ROOM)

@@ -146,10 +146,10 @@ def test_parts_stay_whole_and_stem_and_total_stay_with_their_part(seed: int) -> 
             assert len(found) == 1, markers
             where.append(found.pop())
         assert where == sorted(where)
-        assert stem == where[0]
+        assert where[0] - 1 <= stem <= where[0]  # parted only where half a page would stay empty: test_filling
         assert f"Question {number}: 7 marks in all" in pages[where[-1]]
         again = [index for index, text in enumerate(pages) if f"Question {number} continued: reminder{number}" in text]
-        assert again == sorted(set(where) - {where[0]})
+        assert again == sorted(set(where) - {stem})
 
 
 @pytest.mark.parametrize("lines", range(10, 40, 2))

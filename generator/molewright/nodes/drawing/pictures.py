@@ -9,14 +9,22 @@ from molewright.nodes.drawing.bars import bar_picture, count_picture
 from molewright.nodes.drawing.burettes import burette_pictures
 from molewright.nodes.drawing.curves import curve_picture
 from molewright.nodes.drawing.flow import flow_picture
+from molewright.nodes.drawing.scaled import scaled
 from molewright.nodes.drawing.scales import standing
 from molewright.nodes.drawing.strokes import Lettering, Picture
 from molewright.nodes.figures import BarFigure, BuretteFigure, CountChart, CurveFigure, Figure, FlowFigure
 from molewright.nodes.inline import Text
 
 
-def pictures(node: Figure, lettering: Lettering, width: float, room: float) -> tuple[Picture, ...]:
-    """Rows below each other in a column of a width on a page of a height, in points; () where there is nothing to show."""
+def pictures(node: Figure, lettering: Lettering, width: float, room: float, scale: float = 1.0) -> tuple[Picture, ...]:
+    """Rows below each other in a column of a width on a page of a height, in points; () where there is nothing to show.
+
+    They are laid out in the type that `lettering` measures and come out `scale` times as large.
+    """
+    return tuple(scaled(one, scale) for one in _pictures(node, lettering, width / scale, room / scale))
+
+
+def _pictures(node: Figure, lettering: Lettering, width: float, room: float) -> tuple[Picture, ...]:
     match node:
         case FlowFigure():
             return (flow_picture(node, lettering, width),) if node.boxes else ()

@@ -26,7 +26,8 @@ _ROUND_WORDS = 1.5  # white beside words that are cleared
 def figure_slabs(node: Figure, setting: Typesetting, place: Place) -> list[Slab]:
     """One slab for each picture, all held together; what no page can hold is told in order instead."""
     lettering = SmallType(setting)
-    made = pictures(node, lettering, place.width, place.room)
+    scale = setting.look.figure_scale
+    made = pictures(node, lettering, place.width, place.room, scale)
     if not made:
         return []
     told = in_words(node) if any(one.height > place.room for one in made) else []
@@ -34,7 +35,12 @@ def figure_slabs(node: Figure, setting: Typesetting, place: Place) -> list[Slab]
         return setting.lay(told, setting, place)
     element = place.owner.child("Figure", alt=made[0].alt)
     slabs = [
-        Slab(height=one.height, marks=list(_marks(one, lettering, place.x, element)), above=6.0, below=10.0)
+        Slab(
+            height=one.height,
+            marks=list(_marks(one, SmallType(setting, scale), place.x, element)),
+            above=6.0,
+            below=10.0,
+        )
         for one in made
     ]
     slabs[0].box = (element, place.x, place.width)
@@ -44,14 +50,15 @@ def figure_slabs(node: Figure, setting: Typesetting, place: Place) -> list[Slab]
 
 @dataclass(frozen=True, slots=True)
 class SmallType:
-    """Measures words in the small type of a sheet, and sets them."""
+    """Measures words in the small type of a sheet, and sets them, in what is drawn larger so much larger."""
 
     setting: Typesetting
+    scale: float = 1.0
 
     @property
     def style(self) -> Style:
         """The small type."""
-        return self.setting.look.small
+        return self.setting.look.figure
 
     @property
     def leading(self) -> float:
@@ -83,7 +90,8 @@ class SmallType:
         ]
 
     def _style(self, bold: bool) -> Style:
-        return self.style.heavier() if bold else self.style
+        style = self.style.scaled(self.scale)
+        return style.heavier() if bold else style
 
 
 def _marks(picture: Picture, lettering: SmallType, x: float, element: Element) -> Iterable[Mark]:
@@ -95,7 +103,7 @@ def _marks(picture: Picture, lettering: SmallType, x: float, element: Element) -
             continue
         chunks = lettering.chunks(item)
         tall = fsum(chunk.height for chunk in chunks)
-        y = _top(item, chunks, tall, lettering.style.size)
+        y = _top(item, chunks, tall, lettering.style.size * lettering.scale)
         if item.cleared:
             white = Box(item.x - _ROUND_WORDS, y, item.width + 2 * _ROUND_WORDS, tall - 0.5)
             drawn.append(f"1 g {bar(white.x, -white.y - white.tall, white.wide, white.tall)} 0 g")

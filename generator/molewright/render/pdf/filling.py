@@ -20,12 +20,15 @@ Placed = tuple[Slab, float, bool]  # its top, from the top of the page's room; w
 # What a reader pays, in the height of a page left empty, squared: 0.04 is a fifth of a page.
 _A_PAGE = 4.0
 _TORN = 2.0  # a break where nothing should be parted, because one page cannot hold it
+_BELOW_A_STEM = 4.5  # more than a page, and less than
+_HALF_EMPTY = 5.0  # a page of which half is empty, as one with a title alone
 _BETWEEN_PARTS = 0.012  # a ninth of a page may stay empty for the sake of a whole question
 _GIVES_WAY = 0.03  # all the space of a page at its least
 _GROWS = 0.004  # all of it at its most
 _LONELY = 0.15  # a last page that holds less than a fifth
 _LAST_PAGE = 0.2
 _WORTH_TRYING = 0.45  # an emptier page is never ended where a fuller one can be
+_PARTED = {Tie.PART: _BETWEEN_PARTS, Tie.STEM: _BELOW_A_STEM, Tie.HELD: _TORN}
 _MORE_BETWEEN = {
     Tie.FREE: 16.0,
     Tie.PART: 9.0,
@@ -142,10 +145,15 @@ class _Filling:
         if end == len(self.slabs):
             return cost + (_LONELY if start and -over > (1 - _LAST_PAGE) * self.room else 0.0)
         tie = self.slabs[end].tie
-        cost += {Tie.PART: _BETWEEN_PARTS, Tie.HELD: _TORN}.get(tie, 0.0)
+        cost += _PARTED.get(tie, 0.0)
         if over < 0 and tie != Tie.FORCED:
             more = self._more(start, end)
-            cost += (max(0.0, -over - more) / self.room) ** 2 + _GROWS * (min(-over, more) / more if more else 0.0) ** 2
+            empty = max(0.0, -over - more) / self.room
+            cost += (
+                empty**2
+                + (_HALF_EMPTY if empty > 0.5 else 0.0)
+                + _GROWS * (min(-over, more) / more if more else 0.0) ** 2
+            )
         return cost
 
     def page(self, start: int, end: int) -> list[Placed]:

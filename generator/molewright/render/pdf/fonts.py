@@ -22,6 +22,9 @@ from molewright.render.pdf.opentype import kerning, single_substitutions
 
 REGULAR, BOLD, ITALIC = range(3)  # bold italic is the sum of the two
 TABULAR = 4  # added to a face: figures of one width, for columns of readings
+WIDE = 8  # added to a face: letters further apart
+_FACES = 4
+_FURTHER_APART = 60  # thousandths of the size, after each letter
 _OF_A_PERSON = ("reportlab_mods", "reportlab_settings")
 """What reportlab would run from a person's home: a page looks alike everywhere, and a home that is no folder stops nothing."""
 _MODULES = ("FiraGO_Regular", "FiraGO_Bold", "FiraGO_Italic", "FiraGO_BoldItalic")
@@ -141,16 +144,16 @@ def _face(index: int) -> _Face:
 
 def runs(word: str, face: int) -> tuple[TypeRun, ...]:
     """The word as runs of one font each, kerned. Raises Mistake for a character that cannot be set."""
-    held = _face(face % TABULAR)
+    held = _face(face % _FACES)
     found = held.words.get((word, face))
     if found is None:
         if len(held.words) > _WORDS_KEPT:
             held.words.clear()
-        found = held.words[word, face] = _runs(word, held, face >= TABULAR)
+        found = held.words[word, face] = _runs(word, held, bool(face & TABULAR), bool(face & WIDE))
     return found
 
 
-def _runs(word: str, face: _Face, tabular: bool) -> tuple[TypeRun, ...]:
+def _runs(word: str, face: _Face, tabular: bool, wide: bool) -> tuple[TypeRun, ...]:
     made: list[TypeRun] = []
     codes: list[str] = []
     font, width, before = "", 0.0, ""
@@ -180,8 +183,8 @@ def _runs(word: str, face: _Face, tabular: bool) -> tuple[TypeRun, ...]:
         if kern:
             codes.append(f"){-kern}(")
             width += kern
-        codes.append(code)
-        width += its_width
+        codes.append(f"{code}){-_FURTHER_APART}(" if wide else code)
+        width += its_width + (_FURTHER_APART if wide else 0)
         font, before = its_font, character
     if codes:
         made.append(TypeRun(font=font, code="".join(codes), width=width))

@@ -12,25 +12,29 @@ from molewright.render.pdf.look import (
     LEFT,
     PAGE_HEIGHT,
     PAGE_WIDTH,
+    PUPIL_LOOKS,
     WIDE_COLUMN,
     Style,
 )
 
 _SMALL = Style(9.0, 11.0)
 _CODE = Style(10.0, 12.0)
+_LARGEST = 1.7  # times as large as usual: what the margins hold
 
 
 def running_matter(sheet: Sheet, number: int, count: int) -> list[str]:
     """Header and footer of page `number` of `count`."""
+    scale = min(_LARGEST, PUPIL_LOOKS[sheet.look].scale)
+    small, code = _SMALL.scaled(scale), _CODE.scaled(scale)
     third = (WIDE_COLUMN if sheet.wide else COLUMN) / 3
     top = (PAGE_WIDTH if sheet.wide else PAGE_HEIGHT) - HEADER_DOWN
-    header = _line(sheet.header, _SMALL, LEFT, 2 * third, top, "left")
-    header += _line(sheet.version, _SMALL.heavier(), LEFT + 2 * third, third, top, "right")
-    footer = _line(sheet.code, _CODE, LEFT, third, FOOTER_BASELINE, "left")
+    header = _line(sheet.header, small, LEFT, 2 * third, top, "left")
+    header += _line(sheet.version, small.heavier(), LEFT + 2 * third, third, top, "right")
+    footer = _line(sheet.code, code, LEFT, third, FOOTER_BASELINE, "left")
     if sheet.turn_over and number % 2 and number < count:
-        footer += _line("Turn over", _CODE.heavier(), LEFT + third, third, FOOTER_BASELINE, "centre")
+        footer += _line("Turn over", code.heavier(), LEFT + third, third, FOOTER_BASELINE, "centre")
     pages = f"page {number} of {count}"
-    footer += _line(pages, _SMALL, LEFT + 2 * third, third, FOOTER_BASELINE, "right")
+    footer += _line(pages, small, LEFT + 2 * third, third, FOOTER_BASELINE, "right")
     return [*_artifact("Header", header), *_artifact("Footer", footer)]
 
 

@@ -30,6 +30,7 @@ from molewright.render.pdf.look import DESCENT, ROOM, Style
 
 Expansions = tuple[tuple[str, str], ...]
 
+_SMALLER_YET = 1.5  # a word up to so many times too wide is made smaller, a wider one is cut
 _WHOLE = 7  # a paragraph of up to this many lines is one piece; a longer one may break between lines
 
 
@@ -86,7 +87,7 @@ def boxes_of(line: Iterable[Inline], style: Style, width: float, expansions: dic
             case Symbol():
                 boxes.append(maths.symbol_box(inline, style))
             case Gap():
-                boxes.append(maths.gap_box(inline, style))
+                boxes.append(maths.gap_box(inline, style, width))
             case Equation():
                 boxes += _equation(inline, style, width)
             case Maths():
@@ -195,7 +196,7 @@ def _forced(cluster: list[Box], width: float, used: float) -> Iterable[Box]:
     for box in cluster:
         if box.width <= width - used:
             yield box
-        elif box.word is None or box.width < 1.2 * room:
+        elif box.word is None or box.width < _SMALLER_YET * room:
             yield shrunk(box, room)
         else:
             yield from _cut(box, room)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import lru_cache
+from math import inf
 from typing import assert_never
 
 from molewright.nodes.inline import (
@@ -24,25 +25,30 @@ from molewright.nodes.inline import (
     Text,
 )
 from molewright.render.pdf.boxes import Box, Spoken, Stroke, moved, row, shrunk, space_box, word_box
-from molewright.render.pdf.fonts import BOLD, ITALIC, REGULAR, TABULAR
-from molewright.render.pdf.look import AXIS, MM, ROOM, RULE, Style
+from molewright.render.pdf.fonts import BOLD, ITALIC, REGULAR, TABULAR, WIDE
+from molewright.render.pdf.look import AXIS, MM, PUPIL, ROOM, RULE, Style
 from molewright.render.pdf.spoken import plain, said, shown_formula
 
 RELATION, OPERATION, THIN = 0.28, 0.22, 0.14  # gaps in ems
 _RELATIONS, _OPERATIONS = "=≈→", "×−+÷-"
 _SMALLEST = 7.0  # nested fractions stop shrinking here
+_LEAST_GAP = 2.5  # ems: four figures by hand
 _THIN_SPACE = "\u2009"
 
 
 def face_of(style: Style, bold: bool = False, italic: bool = False) -> int:
     """The face of a style, made heavier or sloped."""
+    if style.wide_set:
+        return (BOLD if bold or style.bold else REGULAR) + WIDE
     return (BOLD if bold or style.bold else REGULAR) + (ITALIC if italic else REGULAR)
 
 
 def amount_box(amount: Amount, style: Style) -> Box:
     """A number and its unit, thin spaces around the multiplication sign."""
     text = str(amount.quantity).replace("\u00a0×\u00a0", f"{_THIN_SPACE}×{_THIN_SPACE}")
-    return word_box(text, face_of(style, amount.bold) + (TABULAR if style.tabular else 0), style.size)
+    return word_box(text, face_of(style, amount.bold) + (TABULAR if style.tabular else 0), style.size)._replace(
+        word=None  # made smaller rather than broken where a line is too short for it
+    )
 
 
 def chem_box(chem: Chem, style: Style) -> Box:
@@ -65,15 +71,16 @@ def symbol_box(symbol: Symbol, style: Style) -> Box:
     return boxes[0][1] if len(boxes) == 1 else made
 
 
-def gap_box(gap: Gap, style: Style) -> Box:
-    """A dotted rule to write on, and the unit after it."""
+def gap_box(gap: Gap, style: Style, most: float = inf) -> Box:
+    """A dotted rule to write on, and the unit after it; where both are wider than may be, the rule is shorter."""
     size = style.size
-    width = max(0.0, gap.width_mm) * MM
+    width = max(0.0, gap.width_mm) * MM * max(1.0, size / PUPIL.body.size)
+    unit = word_box(gap.unit.replace(" ", "\u00a0"), face_of(style), size) if gap.unit else None
+    if unit is not None:
+        width = max(min(width, most - unit.width - 0.28 * size), min(width, _LEAST_GAP * size))
     rule: Stroke = ("dots", 0.4, -1.6, max(0.0, width - 0.8))
     boxes = [(0.0, Box(width, size * 1.15, 0.34 * size, (rule,)))]
-    if gap.unit:
-        boxes.append((0.28 * size, word_box(gap.unit.replace(" ", "\u00a0"), face_of(style), size)))
-    return row(boxes)
+    return row(boxes if unit is None else [*boxes, (0.28 * size, unit)])
 
 
 def equation_boxes(equation: Equation, style: Style) -> list[Box]:

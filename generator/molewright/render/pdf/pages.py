@@ -11,7 +11,7 @@ from molewright.render.pdf.look import (
     LEFT,
     PAGE_HEIGHT,
     PAGE_WIDTH,
-    PUPIL,
+    PUPIL_LOOKS,
     ROOM,
     TEACHER,
     TOP,
@@ -27,7 +27,7 @@ def drawn(sheet: Sheet, root: tags.Element) -> list[file.Page]:
     teacher = sheet.kind not in ("questions", "data")
     sections = any(isinstance(block, Heading) and block.level == 2 for block in sheet.blocks)
     setting = Typesetting(
-        look=TEACHER if teacher else PUPIL,
+        look=TEACHER if teacher and sheet.look == "usual" else PUPIL_LOOKS[sheet.look],
         expansions=sheet.spoken,
         teacher=teacher,
         question_role="H3" if sections else "H2",

@@ -9,7 +9,7 @@ from molewright.nodes.blocks import Part, QuestionBlock, Working
 from molewright.nodes.inline import Line, Text
 from molewright.render.pdf.content import dots
 from molewright.render.pdf.lines import Chunk, Segment
-from molewright.render.pdf.look import GUTTER, MARKS_COLUMN, MM, ROOM, Style
+from molewright.render.pdf.look import MM, ROOM, Style
 from molewright.render.pdf.slabs import Mark, Slab, Tie, height, least_height, tied
 from molewright.render.pdf.tags import Element
 from molewright.render.pdf.typesetting import Place, Typesetting, artifact, slabs_of, spaced
@@ -25,17 +25,17 @@ def working(block: Working, setting: Typesetting, place: Place) -> list[Slab]:
     """Blank or ruled space, then the answer rule at the right with its unit after it."""
     style = setting.look.body
     tail = _answer_rule(block, setting, place) if block.rule_mm > 0 else []
+    scale = MM * setting.look.scale
     most = max(_LEAST_WORKING, place.room - height(tail) - style.leading)
-    tall = min(max(0.0, block.height_mm) * MM, most) * place.squeeze
+    tall = min(max(0.0, block.height_mm) * scale, most) * place.squeeze
     slabs: list[Slab] = []
     if block.ruled:
-        for _ in range(int(tall / _RULED_EVERY + 0.01)):
-            slabs.append(
-                Slab(height=_RULED_EVERY, marks=[artifact(place.x, _RULED_EVERY - 2, dots(0.4, 0, place.width - 0.8))])
-            )
+        apart = _RULED_EVERY * setting.look.scale
+        for _ in range(int(tall / apart + 0.01)):
+            slabs.append(Slab(height=apart, marks=[artifact(place.x, apart - 2, dots(0.4, 0, place.width - 0.8))]))
     elif tall or block.most_mm:
-        least = min(tall, block.least_mm * MM) if block.most_mm else None
-        slabs.append(Slab(height=tall, least=least, most=max(tall, block.most_mm * MM) if block.most_mm else None))
+        least = min(tall, block.least_mm * scale) if block.most_mm else None
+        slabs.append(Slab(height=tall, least=least, most=max(tall, block.most_mm * scale) if block.most_mm else None))
     slabs += tail
     tied(slabs)
     return spaced(slabs, 2.0, setting.look.after)
@@ -49,7 +49,7 @@ def _answer_rule(block: Working, setting: Typesetting, place: Place) -> list[Sla
     label_room = 0.45 * place.width
     label = setting.lines(block.label, style, label_room, "right")
     label_width = label[0].width + gap if label else 0.0
-    rule = min(block.rule_mm * MM, place.width - unit_width - label_width)
+    rule = min(block.rule_mm * MM * setting.look.scale, place.width - unit_width - label_width)
     x = place.x + place.width - unit_width - rule
     element = place.owner.child("P")
     above = _ABOVE_A_RULE if block.height_mm else 0.0
@@ -74,7 +74,7 @@ def part(block: Part, setting: Typesetting, place: Place) -> list[Slab]:
     over = least_height(slabs) - place.room
     if over > 0:
         blank = fsum(slab.height for slab in slabs if not slab.marks)
-        ruled = fsum(slab.height for slab in slabs if slab.height == _RULED_EVERY and slab.marks)
+        ruled = fsum(slab.height for slab in slabs if slab.height == _RULED_EVERY * setting.look.scale and slab.marks)
         if blank + ruled > 0:
             share = max(0.1, (blank + ruled - over - 1) / (blank + ruled)) * place.squeeze
             slabs = _part(block, setting, replace(place, squeeze=share))
@@ -85,22 +85,26 @@ def part(block: Part, setting: Typesetting, place: Place) -> list[Slab]:
 
 def _part(block: Part, setting: Typesetting, place: Place) -> list[Slab]:
     style = setting.look.body
-    inside = place if place.question else _inset(place)
+    inside = place if place.question else _inset(place, setting)
     element = place.owner.child("P")
-    marks = setting.lines(_in_brackets(block.marks), style.heavier(), MARKS_COLUMN, "right") if block.marks else ()
+    marks = (
+        setting.lines(_in_brackets(block.marks), style.heavier(), setting.look.marks_column, "right")
+        if block.marks
+        else ()
+    )
     chunks = _demand(block, setting, style, inside.width)
     slabs = slabs_of(chunks, element, inside.x)
     if not slabs and (block.label or marks):
         slabs = [Slab(height=style.leading, first=style.baseline)]
     if block.label:
-        label = setting.lines((Text(block.label),), style, GUTTER)
+        label = setting.lines((Text(block.label),), style, setting.look.gutter)
         if label:
             top = (slabs[0].first or style.baseline) - label[0].first
-            slabs[0].marks.insert(0, Mark(element, inside.x - GUTTER, top, label[0].segments))
+            slabs[0].marks.insert(0, Mark(element, inside.x - setting.look.gutter, top, label[0].segments))
     if marks:
         last = slabs[-1]
         baseline = chunks[-1].last if chunks else style.baseline
-        at = inside.x + inside.width - MARKS_COLUMN
+        at = inside.x + inside.width - setting.look.marks_column
         last.marks.append(Mark(element, at, baseline - marks[0].first, marks[0].segments))
     if slabs:
         tied(slabs)
@@ -115,16 +119,18 @@ def _demand(block: Part, setting: Typesetting, style: Style, width: float) -> tu
     """The demand over the whole width where its last line leaves room for the marks, or else beside their column."""
     if not block.marks:
         return setting.lines(block.demand, style, width)
-    narrow = setting.lines(block.demand, style, width - MARKS_COLUMN)
+    beside = width - setting.look.marks_column
+    narrow = setting.lines(block.demand, style, beside)
     if sum(chunk.lines for chunk in narrow) > 1:
         lines = setting.lines(block.demand, style, width, single=True)
-        if lines[-1].width <= width - MARKS_COLUMN:
+        if lines[-1].width <= beside:
             return setting.lines(block.demand, style, width)
     return narrow
 
 
-def _inset(place: Place) -> Place:
-    return replace(place, x=place.x + GUTTER, width=place.width - GUTTER)
+def _inset(place: Place, setting: Typesetting) -> Place:
+    gutter = setting.look.gutter
+    return replace(place, x=place.x + gutter, width=place.width - gutter)
 
 
 def _in_brackets(marks: int) -> Line:
@@ -137,7 +143,7 @@ def question_block(block: QuestionBlock, setting: Typesetting, place: Place) -> 
     section = place.owner.child("Sect")
     repeat = _continued(block, setting, place)
     room = min(place.room, ROOM) - height(repeat) - max(slab.below for slab in repeat)
-    inside = replace(_inset(place), owner=section, room=room, question=True)
+    inside = replace(_inset(place, setting), owner=section, room=room, question=True)
     total = _total(block, setting, inside)
     stem = setting.lay(block.stem, setting, inside)
     # A part leaves room for what must stand with it: the question's number above, the total below.
@@ -154,11 +160,11 @@ def question_block(block: QuestionBlock, setting: Typesetting, place: Place) -> 
     else:  # the label of the first part stands in the gutter: the number gets a line of its own
         first.insert(0, Slab(height=style.leading, marks=list(number), below=2.0, first=style.baseline))
     groups[-1] += total
-    if stem and parts:
-        parts[0][0].tie = max(parts[0][0].tie, Tie.PART)
     for group in groups:
         if least_height(group) <= room:
             tied(group)
+    if stem and parts:
+        parts[0][0].tie = Tie.STEM
     for following in groups[1:]:
         following[0].tie = max(following[0].tie, Tie.PART)
     if total:
@@ -186,7 +192,7 @@ def _with_what_follows(block: QuestionBlock, parts: list[list[Slab]]) -> list[li
 
 def _number(block: QuestionBlock, setting: Typesetting, place: Place, section: Element) -> tuple[Mark, ...]:
     style: Style = setting.look.body.heavier()
-    chunks = setting.lines((Text(str(block.number)),), style, GUTTER)
+    chunks = setting.lines((Text(str(block.number)),), style, setting.look.gutter)
     heading = section.child(setting.question_role, alt=f"Question {block.number}")
     segments: tuple[Segment, ...] = chunks[0].segments
     return (Mark(heading, place.x, 0.0, segments),)

@@ -19,7 +19,7 @@ _CENTRED_LINES = 2  # on a pupil's sheet rows of at most so many lines stand in 
 
 def table(block: Table, setting: Typesetting, place: Place) -> list[Slab]:
     """The rows of a ruled table, tied as the table asks."""
-    edges = _edges(block, place)
+    edges = _edges(block, place, setting.look.scale)
     element = place.owner.child("Table", attributes=table_summary(block.summary))
     style = setting.look.cell
     head: list[Slab] = []
@@ -46,19 +46,19 @@ def table(block: Table, setting: Typesetting, place: Place) -> list[Slab]:
     return slabs
 
 
-def _edges(block: Table, place: Place) -> list[float]:
+def _edges(block: Table, place: Place, scale: float) -> list[float]:
     """Where the column rules stand, from the left edge of the page."""
     count = max([len(block.heading), *(len(row) for row in block.rows)], default=0)
     shares = [max(0.0, share) for share in block.widths[:count]]
     shares += [fsum(shares) / len(shares) if fsum(shares) else 1.0] * (count - len(shares))
     whole = fsum(shares) or 1.0
-    width = place.width * (min(1.0, block.width) if block.width > 0 else 1.0)
+    width = place.width * (min(1.0, block.width * scale) if block.width > 0 else 1.0)
     least = min(2 * CELL_SIDE + 8, width / max(1, count))  # a share of nothing still shows its text
     wide = [max(least, share / whole * width) for share in shares]
-    scale = width / fsum(wide) if wide else 1.0
+    spread = width / fsum(wide) if wide else 1.0
     edges = [place.x]
     for each in wide:
-        edges.append(edges[-1] + each * scale)
+        edges.append(edges[-1] + each * spread)
     return edges
 
 
@@ -72,7 +72,7 @@ class _Rows:
         self.edges = edges
         self.style = style
         self.room = max(place.room - taken, 0.4 * place.room)
-        self.least = 0.0 if setting.teacher else _EMPTY_ROW
+        self.least = 0.0 if setting.teacher else _EMPTY_ROW * setting.look.scale
 
     def slabs(self, cells: Sequence[Cell], row: Element, heading: bool) -> list[Slab]:
         """One slab, or several where a single row is taller than a page."""

@@ -100,6 +100,7 @@ def test_a_class_with_its_own_numbers_gets_worked_solutions_too(paper: Ran, tmp_
         (("x.order.yaml", "--marks", 30), "--marks"),
         (("--not-again", "nowhere.order.yaml"), "no such file or folder"),
         (("--aim", "ratio"), "could be"),
+        (("--look", "large", "--form", "latex"), "the look large, and the form latex"),
         (("--aim", " "), "says nothing"),
         (("--aim", "fell asleep"), "no slip 'fell asleep'"),
         (("--aim", "human error"), "not a number"),

@@ -52,6 +52,13 @@ def test_levels_and_versions_are_read(tmp_path: Path) -> None:
     assert (second.level, second.version, second.look) == ("", "", "")
 
 
+def test_a_look_or_a_tint_that_is_none_is_told_with_its_line(tmp_path: Path) -> None:
+    with pytest.raises(Mistake, match=r"(?s):3: the look 'larg'.*one of: usual, large.*large"):
+        read_class_list(written(tmp_path, b"name,look\nAda,Large\nBram,larg\n"))
+    with pytest.raises(Mistake, match=r"(?s):2: the tint 'purple'.*one of: cream"):
+        read_class_list(written(tmp_path, b"name,tint\nAda,purple\n"))
+
+
 @pytest.mark.parametrize(("row", "said"), [("Ada,easy,A", "the level 'easy'"), ("Ada,exam,AB", "the version 'AB'")])
 def test_a_level_or_a_version_that_is_none_is_told_with_its_line(row: str, said: str, tmp_path: Path) -> None:
     with pytest.raises(Mistake, match=f":2: {said}"):

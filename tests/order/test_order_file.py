@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from molewright.errors import Mistake
 from molewright.order.choices import (
+    ANSWER_SPACES,
     FADED,
     FIELDS,
     FILES,
@@ -15,8 +16,10 @@ from molewright.order.choices import (
     FRONT_PAGES,
     LEVEL_CHOICES,
     LINE_LEVELS,
+    LOOKS,
     MASSES,
     SHEET_CHOICES,
+    TINTS,
     WHOSE_NUMBERS,
 )
 from molewright.order.front import Front
@@ -125,6 +128,9 @@ def orders(draw: st.DrawFn) -> tuple[Order, Wanted]:
         sheets=tuple(dict.fromkeys(draw(st.lists(st.sampled_from(SHEET_CHOICES), min_size=1)))),
         numbers=draw(st.sampled_from(WHOSE_NUMBERS)),
         files=draw(st.sampled_from(["", *FILES])),
+        answer_space=draw(st.sampled_from(ANSWER_SPACES)),
+        look=draw(st.sampled_from(LOOKS)),
+        tint=draw(st.sampled_from(["", *TINTS])),
     )
     return order, wanted
 

@@ -13,14 +13,17 @@ from hypothesis import given
 from molewright.chem.conventions import UNIT_STYLES
 from molewright.machine import places
 from molewright.order.choices import (
+    ANSWER_SPACES,
     FIELDS,
     FILES,
     FORMS,
     FRONT_PAGES,
     LEVEL_CHOICES,
     LINE_LEVELS,
+    LOOKS,
     MASSES,
     SHEET_CHOICES,
+    TINTS,
     WHOSE_NUMBERS,
 )
 from molewright.order.front_text import MOST_INSTRUCTIONS, MOST_LETTERS, MOST_MINUTES
@@ -94,7 +97,16 @@ def test_it_names_the_same_words_as_the_reader() -> None:
     assert tuple(shared["front_page"]["enum"]) == FRONT_PAGES
     assert tuple(shared["field"]["enum"]) == FIELDS
     assert tuple(shared["line"]["properties"]["readings"]["enum"]) == READINGS
-    for key, words in (("masses", MASSES), ("units", UNIT_STYLES), ("numbers", WHOSE_NUMBERS), ("files", FILES)):
+    one_of = {
+        "masses": MASSES,
+        "units": UNIT_STYLES,
+        "numbers": WHOSE_NUMBERS,
+        "files": FILES,
+        "answer space": ANSWER_SPACES,
+        "look": LOOKS,
+        "tint": TINTS,
+    }
+    for key, words in one_of.items():
         assert tuple(held[key]["enum"]) == words
 
 

@@ -10,7 +10,7 @@ import pytest
 from pypdf import PdfReader
 
 from molewright.draw.stream import Stream
-from molewright.nodes.blocks import Block, FrontBlock, NewPage, Paragraph, QuestionBlock, Sheet, Table
+from molewright.nodes.blocks import Block, FrontBlock, NewPage, Paragraph, QuestionBlock, Sheet, Table, Together
 from molewright.nodes.inline import Text
 from molewright.order.choices import FIELDS
 from molewright.order.front import Front
@@ -50,7 +50,7 @@ def before_the_first_question(sheet: Sheet) -> list[Block]:
     for block in sheet.blocks:
         if isinstance(block, QuestionBlock):
             break
-        blocks.append(block)
+        blocks += block.blocks if isinstance(block, Together) else (block,)
     return blocks
 
 

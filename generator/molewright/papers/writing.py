@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
 
-from molewright.errors import Where
+from molewright.errors import Mistake, Where
 from molewright.experiment.quantity_texts import Numbers
 from molewright.machine.files import Staging
 from molewright.nodes.blocks import Sheet
@@ -227,7 +227,20 @@ def require_printable(order: Order, wanted: Wanted) -> None:
             for key, text in (("question", line.words.text), ("answer", line.words.answer)):
                 for one in text.splitlines():
                     faults.attempt(placed(line).under(key), partial(tried, one))
+    faults.attempt(Where("order", entry="look"), lambda: _require_look(wanted))
     faults.raise_if_any()
+
+
+def _require_look(wanted: Wanted) -> None:
+    """Raises Mistake for a look in a form whose size of type is set by whoever typesets it."""
+    looks = dict.fromkeys((wanted.look, *(pupil.look or wanted.look for pupil in wanted.pupils)))
+    asked = [look for look in looks if look != "usual"]
+    if asked and "latex" in wanted.forms:
+        raise Mistake(
+            f"the look {asked[0]}, and the form latex",
+            expected="another form for a look",
+            do="Take pdf, docx or html; in LaTeX the size of type is set where the file is typeset.",
+        )
 
 
 def sheets_of(paper: Paper, names: Sequence[str]) -> Iterator[tuple[str, Sheet]]:

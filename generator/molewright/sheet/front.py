@@ -7,7 +7,7 @@ from typing import Protocol
 
 from molewright.chem.conventions import Convention
 from molewright.chem.masses import atomic_mass
-from molewright.nodes.blocks import Block, Cell, FrontBlock, NewPage, Paragraph, Table
+from molewright.nodes.blocks import Block, Cell, FrontBlock, NewPage, Paragraph, Table, Together
 from molewright.nodes.inline import Line, Text
 from molewright.question.check import Question
 from molewright.sheet.answer_space import AnswerSpace
@@ -112,9 +112,8 @@ def front_blocks(
             cover=front is not None and front.cover,
         )
     ]
-    if front is not None and front.with_grid:
-        blocks += marks_grid(each)
-    blocks.append(Paragraph(words.line("caution"), "caution"))
+    grid = marks_grid(each) if front is not None and front.with_grid else []
+    blocks.append(Together((*grid, Paragraph(words.line("caution"), "caution"))))
     if front is not None and front.cover:
         blocks.append(NewPage())
     return blocks

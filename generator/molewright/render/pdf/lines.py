@@ -63,14 +63,16 @@ def set_line(
     if not lines:
         return ()
     tall = fsum(max(box.up + box.down for box in each) for each in lines) > ROOM / 3
-    cuts = range(1, len(lines)) if single or tall else _cuts(len(lines))
+    cuts = range(1, len(lines)) if single else _cuts(len(lines), 1 if tall else _WHOLE)
     starts = [0, *cuts, len(lines)]
     return tuple(_chunk(lines[start:end], style, width, align) for start, end in pairwise(starts))
 
 
-def _cuts(count: int) -> Sequence[int]:
-    """Where a paragraph may part: never one or two lines alone."""
-    return () if count <= _WHOLE else range(3, count - 2)
+def _cuts(count: int, whole: int) -> Sequence[int]:
+    """Where a paragraph of more than so many lines may part: never one or two lines alone, unless it has no more than four."""
+    if count <= whole:
+        return ()
+    return range(3, count - 2) if count > 5 else range(1, count)
 
 
 def boxes_of(line: Iterable[Inline], style: Style, width: float, expansions: dict[str, str]) -> list[Box]:

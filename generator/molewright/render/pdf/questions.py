@@ -161,8 +161,7 @@ def question_block(block: QuestionBlock, setting: Typesetting, place: Place) -> 
         first.insert(0, Slab(height=style.leading, marks=list(number), below=2.0, first=style.baseline))
     groups[-1] += total
     for group in groups:
-        if least_height(group) <= room:
-            tied(group)
+        tied(group)
     if stem and parts:
         parts[0][0].tie = Tie.STEM
     for following in groups[1:]:

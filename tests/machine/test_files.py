@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 import signal
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -136,6 +137,15 @@ def test_a_file_that_cannot_be_moved_in_puts_back_what_was_there(
     assert (tmp_path / "c.txt").read_bytes() == b"old C"
 
 
+@pytest.fixture
+def interruptible() -> Iterator[None]:
+    """Interrupts are heard, even where the tests run in the background of a shell, which has them ignored."""
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    yield
+    signal.signal(signal.SIGINT, before)
+
+
+@pytest.mark.usefixtures("interruptible")
 def test_an_interrupt_waits_until_the_files_have_moved_in(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     move = os.replace
 
@@ -149,6 +159,7 @@ def test_an_interrupt_waits_until_the_files_have_moved_in(tmp_path: Path, monkey
     assert listed(tmp_path) == ["a.txt", "b.txt"]
 
 
+@pytest.mark.usefixtures("interruptible")
 def test_a_second_interrupt_does_not_stop_the_tidying_up(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     remove = shutil.rmtree
 

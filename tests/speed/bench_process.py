@@ -37,7 +37,8 @@ def main() -> None:
     """Print the figures."""
     folder = Path(tempfile.mkdtemp())
     os.environ["PYTHONPATH"] = str(Path(__file__).resolve().parents[2] / "generator")
-    os.environ["XDG_CACHE_HOME"] = str(folder / "cache")
+    if not SMALL:
+        os.environ["XDG_CACHE_HOME"] = str(folder / "cache")
     try:
         measure(folder)
     finally:

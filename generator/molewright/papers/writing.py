@@ -243,17 +243,20 @@ def _require_look(wanted: Wanted) -> None:
         )
 
 
+SHEET_MAKERS: dict[str, Callable[[Composer], Sheet]] = {
+    "questions": Composer.question_paper,
+    "scheme": Composer.mark_scheme,
+    "worked": Composer.worked_solutions,
+    "key": Composer.answer_key,
+}
+"""What composes each sheet of one paper."""
+
+
 def sheets_of(paper: Paper, names: Sequence[str]) -> Iterator[tuple[str, Sheet]]:
     """The sheets of a paper by name; the key of a class and the data sheet are no sheets of one paper."""
-    makers = {
-        "questions": paper.composer.question_paper,
-        "scheme": paper.composer.mark_scheme,
-        "worked": paper.composer.worked_solutions,
-        "key": paper.composer.answer_key,
-    }
     for name in names:
-        if name in makers:
-            yield name, makers[name]()
+        if name in SHEET_MAKERS:
+            yield name, SHEET_MAKERS[name](paper.composer)
 
 
 def later_versions(wanted: Wanted) -> str:

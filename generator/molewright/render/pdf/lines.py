@@ -261,7 +261,7 @@ def natural_width(line: Line, style: Style) -> float:
     return fsum(box.width for box in boxes_of(line, style, 1e6, {}))
 
 
-def widest_word(line: Line, style: Style) -> float:
-    """The widest thing in the line that must not break."""
-    clusters = _clusters(boxes_of(line, style, 1e6, {}))
+def widest_word(line: Line, style: Style, width: float = 1e6) -> float:
+    """The widest thing in the line that must not break, in a column of a width."""
+    clusters = _clusters(boxes_of(line, style, width, {}))
     return max((fsum(box.width for box in cluster) for cluster, _ in clusters), default=0.0)

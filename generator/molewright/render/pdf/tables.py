@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 from math import fsum
 
 from molewright.nodes.blocks import Cell, Table
 from molewright.render.pdf.content import bar
-from molewright.render.pdf.lines import Chunk
+from molewright.render.pdf.lines import Chunk, widest_word
 from molewright.render.pdf.look import CELL_SIDE, CELL_TOP, HAIRLINE, HEAVY, RULE, Style
 from molewright.render.pdf.slabs import Mark, Slab, Tie, height, tied
 from molewright.render.pdf.tags import COLUMN_HEAD, ROW_HEAD, Element, table_summary
 from molewright.render.pdf.typesetting import Place, Typesetting, artifact
 
 _EMPTY_ROW = 20.0  # a cell left empty is there to be written in
+_LEAST_IN_CELLS = 0.6  # of the type of a look
 _CENTRED_LINES = 2  # on a pupil's sheet rows of at most so many lines stand in the middle of their height
 
 
@@ -21,7 +23,7 @@ def table(block: Table, setting: Typesetting, place: Place) -> list[Slab]:
     """The rows of a ruled table, tied as the table asks."""
     edges = _edges(block, place, setting.look.scale)
     element = place.owner.child("Table", attributes=table_summary(block.summary))
-    style = setting.look.cell
+    style = _fitting(block, setting.look.cell, edges) if setting.look.scale > 1.0 else setting.look.cell
     head: list[Slab] = []
     if block.heading:
         rows = _Rows(setting, edges, style.heavier(), place)
@@ -44,6 +46,21 @@ def table(block: Table, setting: Typesetting, place: Place) -> list[Slab]:
     if slabs:
         slabs[0].above, slabs[-1].below = 3.0, setting.look.after + 4
     return slabs
+
+
+def _fitting(block: Table, style: Style, edges: list[float]) -> Style:
+    """Large type made so much smaller that no word and no unit is wider than its column."""
+    columns = [right - left - 2 * CELL_SIDE for left, right in pairwise(edges)]
+    share = min(
+        (
+            wide / (widest_word(line, style.heavier() if row is block.heading or cell.head else style, wide) + 0.1)
+            for row in (block.heading, *block.rows)
+            for cell, wide in zip(row, columns, strict=False)
+            for line in cell.lines
+        ),
+        default=1.0,
+    )
+    return style.scaled(max(_LEAST_IN_CELLS, share)) if share < 1.0 else style
 
 
 def _edges(block: Table, place: Place, scale: float) -> list[float]:

@@ -69,7 +69,7 @@ HOMES: dict[str, tuple[str, ...]] = {
     "tomllib": ("reading.toml_text",),
     "sympy": ("derivation.derive", "chem.reaction"),
     "reportlab": ("render.pdf.*",),
-    "jinja2": ("render.latex*",),
+    "jinja2": ("render.latex*", "render.html"),
     "periodictable": ("chem.masses",),
     "random": ("draw.stream",),
     "secrets": ("papers.choosing",),

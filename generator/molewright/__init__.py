@@ -8,6 +8,7 @@ A question is an experiment with one number hidden. DEVELOPERS.md tells the way 
     order = molewright.new_order(banks, "back-portions", questions=2, level="exam", seed=7)
     sheets = molewright.make_sheets(order, banks)  # {"questions": b"%PDF...", "scheme": ..., "worked": ..., "key": ...}
     files = molewright.write_papers(order, banks, "out", versions="AB")
+    molewright.show_question(order, banks, 2)  # in a notebook: the question, set
     solved = molewright.solve_experiment("experiment.yaml", banks)  # solved.exact, solved.rounded, solved.unit
     rows = molewright.mark_answers("answers.csv", banks)
 
@@ -27,11 +28,13 @@ if TYPE_CHECKING:
         Marked,
         Mistake,
         Order,
+        ShownQuestion,
         Solved,
         make_sheets,
         mark_answers,
         new_order,
         read_banks,
+        show_question,
         solve_experiment,
         write_papers,
     )
@@ -42,11 +45,13 @@ __all__ = [
     "Marked",
     "Mistake",
     "Order",
+    "ShownQuestion",
     "Solved",
     "make_sheets",
     "mark_answers",
     "new_order",
     "read_banks",
+    "show_question",
     "solve_experiment",
     "write_papers",
 ]

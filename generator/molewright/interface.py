@@ -23,6 +23,7 @@ from molewright.order.pupils import Pupil
 from molewright.papers import choosing, fading, writing
 from molewright.papers.earlier_papers import read_earlier
 from molewright.papers.making import PaperMaker
+from molewright.papers.one_question import one_question
 from molewright.papers.sets import PaperSet
 from molewright.solve.described import as_json, as_text, solve_file
 
@@ -31,11 +32,13 @@ __all__ = [
     "Marked",
     "Mistake",
     "Order",
+    "ShownQuestion",
     "Solved",
     "make_sheets",
     "mark_answers",
     "new_order",
     "read_banks",
+    "show_question",
     "solve_experiment",
     "write_papers",
 ]
@@ -71,6 +74,24 @@ class Marked:
     right: str
     slip: str
     note: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShownQuestion:
+    """One question of a paper as the pupil gets it. A notebook shows it set; printed, it is plain text."""
+
+    number: int
+    version: str
+    code: str  # of the paper
+    text: str
+    html: str
+
+    def __str__(self) -> str:
+        return self.text
+
+    def _repr_html_(self) -> str:
+        """What a notebook shows."""
+        return self.html
 
 
 def read_banks(*entries: str | Path, banks: str | Path | None = None) -> Bank:
@@ -128,7 +149,7 @@ def make_sheets(
 ) -> dict[str, bytes]:
     """One version of the paper of an order, sheet by sheet: questions, scheme, worked, key; each as the bytes of a file.
 
-    `form` is pdf, latex or text. The same order, banks and version give the same bytes. Raises Mistake for a form or a sheet that is
+    `form` is pdf, latex, html or text. The same order, banks and version give the same bytes. Raises Mistake for a form or a sheet that is
     none, and for kinds of question that cannot be drawn.
     """
     _require_sheets(sheets)
@@ -138,6 +159,15 @@ def make_sheets(
     made = writing.rendered(maker.paper(wanted, version, Pupil(name=pupil) if pupil else None), wanted)
     maker.questions.plans.keep()
     return {sheet: content for sheet, _, content in made}
+
+
+def show_question(order: Order, bank: Bank, number: int = 1, *, version: str = "A") -> ShownQuestion:
+    """One question of a version of the paper of an order, to be looked at. Raises Mistake for a number that the paper does not have."""
+    maker = PaperMaker(bank, order)
+    paper = maker.paper(Wanted(versions=(version,)), version)
+    maker.questions.plans.keep()
+    shown = one_question(paper, number)
+    return ShownQuestion(number=number, version=version, code=paper.code, text=shown.text, html=shown.html)
 
 
 def write_papers(

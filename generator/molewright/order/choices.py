@@ -24,7 +24,7 @@ SHEETS = ("questions", "scheme", "worked", "key")
 CLASS_KEY = "class"  # the right answers of all papers, pupil by part
 DATA_SHEET = "data"  # relative atomic masses and constants, one for the whole set
 SHEET_CHOICES = (*SHEETS, CLASS_KEY, DATA_SHEET)
-FORMS = ("pdf", "latex", "text")
+FORMS = ("pdf", "latex", "html", "text")
 MASSES: tuple[Convention, ...] = get_args(Convention)
 
 WhoseNumbers = Literal["own", "shared"]

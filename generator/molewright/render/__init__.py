@@ -12,6 +12,7 @@ from molewright.nodes.blocks import Sheet
 FORMS: dict[str, str] = {
     "pdf": "molewright.render.pdf",
     "latex": "molewright.render.latex",
+    "html": "molewright.render.html",
     "text": "molewright.render.text",
 }
 
@@ -50,6 +51,12 @@ def starts(sheet: Sheet) -> dict[str, int]:
     """The page of the printed sheet that each of its headings stands on, the first being page 1."""
     found: dict[str, int] = import_module("molewright.render.pdf").starts(sheet)
     return found
+
+
+def fragment(sheet: Sheet) -> str:
+    """The blocks of a sheet as HTML with their look, to stand in a page of another's."""
+    made: str = import_module("molewright.render.html").fragment(sheet)
+    return made
 
 
 def renderer(form: str) -> Renderer:

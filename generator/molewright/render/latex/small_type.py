@@ -6,30 +6,15 @@ LaTeX alone knows the true measures, so pictures name edges and middles, and it 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from functools import lru_cache
 from math import fsum
 
 from molewright.nodes.drawing.strokes import MM, Words
 from molewright.nodes.inline import Gap, Inline, Line, Maths, Over
+from molewright.render.letter_widths import ems
 from molewright.render.text.lines import plain_line
 
 SIZE, LEADING = 9.0, 11.0  # points; \figuretype of the preamble
 
-# Widths of Helvetica in thousandths of the size, after its public metrics, from memory: letters of nearly one width together.
-_WIDTHS = {
-    230: "ijl|'`",
-    280: "ftI.,:;!/[]\\ \N{NO-BREAK SPACE}·",
-    333: "r()-–⁻⁺₀₁₂₃₄₅₆₇₈₉⁰¹²³⁴⁵⁶⁷⁸⁹",
-    500: "cksvxyzJ",
-    667: "ABEKPSVXYFTZL",
-    722: "CDHNRUw",
-    790: "GOQ",
-    850: "mM%",
-    1000: "W→—",
-}
-_WIDTH = {letter: width for width, letters in _WIDTHS.items() for letter in letters}
-_OTHER = 580  # figures, most small letters, signs
-_BOLD = 1.06
 _FRACTION = 2.3  # rows that a fraction takes
 
 
@@ -74,11 +59,9 @@ class SmallType:
         return rows * tall
 
 
-@lru_cache(maxsize=4096)
 def text_width(text: str, bold: bool = False) -> float:
     """About the width of a text in points."""
-    letters = fsum(_WIDTH.get(letter, _OTHER) for letter in text)
-    return letters * SIZE / 1000 * (_BOLD if bold else 1.0)
+    return ems(text, bold) * SIZE
 
 
 def _dotted(inline: Inline) -> float:

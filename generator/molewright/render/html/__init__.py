@@ -1,0 +1,81 @@
+"""A sheet comes in; one HTML document that needs no other file goes out. No script, nothing loaded from outside.
+
+The words are made here, the look stands in templates/html.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import TYPE_CHECKING
+
+from molewright.machine import places
+from molewright.nodes.blocks import Block, FrontBlock, Heading, Sheet, Together
+from molewright.render.html.blocks import BlockWriter
+from molewright.render.html.escape import css_string
+from molewright.render.text.lines import plain_line
+
+if TYPE_CHECKING:
+    from jinja2 import Template
+
+__all__ = ["SUFFIX", "fragment", "render", "require_text"]
+
+SUFFIX = ".html"
+
+
+def render(sheet: Sheet) -> bytes:
+    """The whole sheet as a document in UTF-8; equal sheets give equal bytes."""
+    title = _printed_title(sheet.blocks)
+    return (
+        _document()
+        .render(
+            sheet=sheet,
+            header="" if sheet.header == title else sheet.header,
+            titled=bool(title),
+            code_in_css=css_string(sheet.code),
+            look=_look("sheet.css") + _look("page.css"),
+            blocks=BlockWriter(sheet).blocks(sheet.blocks),
+        )
+        .encode()
+    )
+
+
+def fragment(sheet: Sheet) -> str:
+    """The blocks of a sheet with their look, to stand in a page of another's, which they leave as it is."""
+    blocks = BlockWriter(sheet).blocks(sheet.blocks)
+    return f'<style>{_look("sheet.css")}</style>\n<div class="molewright shown {sheet.kind}">\n{blocks}\n</div>\n'
+
+
+def require_text(text: str) -> None:
+    """A browser shows every letter, and joins and orders them."""
+
+
+def _printed_title(blocks: tuple[Block, ...]) -> str:
+    """The heading that the sheet itself begins with, or ""."""
+    for block in blocks[:2]:
+        for one in block.blocks if isinstance(block, Together) else (block,):
+            if isinstance(one, FrontBlock):
+                return one.title
+            if isinstance(one, Heading) and one.level == 1:
+                return plain_line(one.line)
+    return ""
+
+
+@cache
+def _look(name: str) -> str:
+    return (places.templates() / "html" / name).read_text("utf-8")
+
+
+@cache
+def _document() -> Template:
+    from jinja2 import FileSystemLoader, StrictUndefined
+    from jinja2.sandbox import SandboxedEnvironment
+
+    environment = SandboxedEnvironment(
+        loader=FileSystemLoader(places.templates() / "html"),
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+        autoescape=True,
+    )
+    return environment.get_template("sheet.html.jinja")

@@ -36,7 +36,7 @@ from molewright.papers.making import PaperMaker
 from molewright.papers.record.writer import record
 from molewright.question.check import Questions
 from molewright.question.shown_slips import shows
-from molewright.render import renderer
+from molewright.render import FORMS, renderer
 from shared.records import record_of, write_record
 
 PUPILS = ("Ilsa Quern", "Bram Tollo", "Edda Voss", "=HYPERLINK(1)")
@@ -141,7 +141,7 @@ def test_marks_of_many_questions_stand_in_tables_of_ten_and_the_total_in_the_las
     assert [len(one.heading) - 2 for one in found] == [*tables[:-1], tables[-1] + 1]
 
 
-@pytest.mark.parametrize("form", ["pdf", "latex", "text"])
+@pytest.mark.parametrize("form", FORMS)
 def test_the_report_is_rendered_in_every_form_and_the_same_each_time(marked: MarkedClass, form: str) -> None:
     made = renderer(form)
     assert made.render(class_report(marked)) == made.render(class_report(marked))

@@ -1,4 +1,4 @@
-"""How fast the PDF renderer is: a class set of 30 papers and 30 schemes, beside reportlab's own paragraphs and tables.
+"""How fast the PDF renderer is: a class set of 30 papers and 30 schemes, beside reportlab's own paragraphs and tables, and HTML.
 
 Run: python tests/speed/bench_pdf.py [--many | --small]. With --many it also draws 3000 documents and tells the peak memory again.
 """
@@ -243,6 +243,12 @@ def main() -> None:
         f"first document, fonts read: {cold * 1000:.0f} ms; "
         f"size {len(first) / 1024:.0f} and {len(made[1]) / 1024:.0f} KB"
     )
+    written = renderer("html")
+    written.render(scheme(99))
+    begun = time.perf_counter()
+    pages = [written.render(sheet) for sheet in sheets]
+    told = (time.perf_counter() - begun) / len(pages) * 1000
+    print(f"the same in HTML: {told:.2f} ms a document, size {len(pages[0]) / 1024:.0f} KB")
     print(f"a fresh process that draws one paper: {whole_process() * 1000:.0f} ms")
     print(f"peak memory: {peak_mb():.0f} MB")
     if chosen.profile:

@@ -64,6 +64,7 @@ class FigureType:
         return plain_line(line)
 
 
+@lru_cache(maxsize=512)
 def rows(words: Words) -> list[tuple[Word, ...]]:
     """The words broken into lines that their column holds; a word too wide for it has a line of its own."""
     found: list[tuple[Word, ...]] = []

@@ -156,6 +156,16 @@ class LineWriter:
         return "".join(pieces)
 
 
+@lru_cache(maxsize=4096)
+def _quantity_width(given: Quantity) -> float:
+    return ems(str(given), True)
+
+
+@lru_cache(maxsize=4096)
+def _symbol_width(node: Symbol) -> float:
+    return ems(f"{node.letter}{node.subscript}({node.of} {node.note})")
+
+
 def _wide(items: Sequence[MathsItem]) -> float:
     """About the width of a row of working, in sizes of its type."""
     total = 0.0
@@ -170,11 +180,11 @@ def _wide(items: Sequence[MathsItem]) -> float:
             case Text():
                 total += ems(node.text, node.bold)
             case Amount():
-                total += ems(str(node.quantity), node.bold)
+                total += _quantity_width(node.quantity)
             case Chem():
                 total += ems(node.formula + node.state, node.bold)
             case Symbol():
-                total += ems(f"{node.letter}{node.subscript}({node.of} {node.note})")
+                total += _symbol_width(node)
             case _:
                 assert_never(node)
     return total

@@ -66,6 +66,7 @@ def _formula(text: str, state: str) -> str:
     return _words(f"{unicode_text(text)}{f'({state})' if state else ''}")
 
 
+@lru_cache(maxsize=4096)
 def _symbol(node: Symbol) -> str:
     letter = f'<mi mathvariant="normal" class="letter">{escape(node.letter)}</mi>'
     if node.subscript:
@@ -77,6 +78,8 @@ def _symbol(node: Symbol) -> str:
 def _heights(items: Sequence[MathsItem]) -> set[int]:
     """The places of brackets that have a fraction between them and so are set tall."""
     tall: set[int] = set()
+    if not any(isinstance(one, Over) for one in items):
+        return tall
     opened: list[int] = []
     for place, node in enumerate(items):
         if isinstance(node, Sign) and node.sign == "(":

@@ -5,13 +5,12 @@ from __future__ import annotations
 from math import fsum
 
 from molewright.nodes.blocks import Cell, ElementSquare, ElementTable, Table
+from molewright.nodes.inline import Line, Text
 from molewright.render.html.escape import words
 from molewright.render.html.lines import LineWriter
 from molewright.render.html.maths import TO_SCROLL
-from molewright.render.letter_widths import ems
-from molewright.render.text.lines import plain_line
 
-_WORDY_EMS = 16.0  # of type in one line of a cell, above which a table is not squeezed into a narrow screen
+_WORDY = 34  # letters in one line of a cell, above which a table is not squeezed into a narrow screen
 _PERIODS = 7  # the rows below are series that stand apart
 
 
@@ -29,8 +28,8 @@ def table(node: Table, lines: LineWriter, grid: bool) -> str:
         rows.append(f"<tr{look}>{''.join(_cell(one, lines, 'row') for one in cells)}</tr>")
     written.append(f"<tbody>{''.join(rows)}</tbody>")
     share = f' style="width:{100 * node.width:.3g}%"' if node.width < 1 else ""
-    told = max((ems(plain_line(line)) for row in node.rows for cell in row for line in cell.lines), default=0.0)
-    looks = (("grid", grid), ("whole", node.whole), ("wordy", told > _WORDY_EMS))
+    wordy = any(_letters(line) > _WORDY for row in node.rows for cell in row for line in cell.lines)
+    looks = (("grid", grid), ("whole", node.whole), ("wordy", wordy))
     kind = _classed(" ".join(name for name, given in looks if given))
     return _boxed(f"<table{kind}{share}>{_caption(node.summary)}{''.join(written)}</table>")
 
@@ -42,6 +41,10 @@ def _cell(node: Cell, lines: LineWriter, scope: str) -> str:
     if head:
         return f'<th scope="{scope}"{look}>{inside}</th>'
     return f"<td{look}>{inside}</td>"
+
+
+def _letters(line: Line) -> int:
+    return sum(len(one.text) for one in line if isinstance(one, Text))
 
 
 def elements(node: ElementTable) -> str:

@@ -21,7 +21,7 @@ from functools import partial
 from pathlib import Path
 
 LEVELS = ("scaffolded", "structured", "exam", "stretch")
-FORMS = ("pdf", "latex", "text")
+FORMS = ("pdf", "latex", "html", "text")
 
 
 def kinds(package: str) -> list[str]:

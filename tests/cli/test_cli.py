@@ -311,7 +311,7 @@ def test_a_class_list_that_is_a_folder_is_told(paper: Run, tmp_path: Path) -> No
     told(*paper("--class-list", tmp_path), "the class list cannot be read")
 
 
-@pytest.mark.parametrize("form", ["text", "latex", "pdf"])
+@pytest.mark.parametrize("form", FORMS)
 @pytest.mark.parametrize(
     "title", [r"\input{/etc/passwd} $x$ #1 %", "<b>&amp;</b> {{ 7 * 7 }}", "Ünïcode – «dash»", "Ж", "滴定", "م"]
 )
@@ -324,6 +324,8 @@ def test_any_printable_title_is_set_or_refused_in_a_sentence(title: str, form: s
         assert "{{ 49 }}" not in page
         for tex in (tmp_path / "out").glob("*.tex"):
             assert r"\input{/etc/passwd}" not in tex.read_text("utf-8")
+        for web in (tmp_path / "out").glob("*.html"):
+            assert "<b>&amp;</b>" not in web.read_text("utf-8")
     else:
         told(code, out, err)
         assert not (tmp_path / "out").exists()

@@ -1,10 +1,17 @@
-"""One paper of every archetype: its code makes it again, to the byte, and its record fits the schema, its solutions show the flow."""
+"""One paper of every archetype: its code makes it again, to the byte, its record fits the schema, its solutions show the flow.
+
+What lxml reads in its sheets of HTML are the numbers of the record.
+"""
 
 from __future__ import annotations
 
 import json
+import re
+from collections.abc import Mapping
 from itertools import cycle, islice
-from typing import get_args
+from typing import Any, get_args
+
+from lxml import html as foreign
 
 from molewright.bank.definitions import Bank
 from molewright.derivation.plans import Plans
@@ -23,6 +30,8 @@ from shared.records import record_schema
 
 KEYS = sorted(built_in().archetypes)
 EACH_WITH_A_LEVEL = list(zip(KEYS, islice(cycle((*get_args(Level), STRETCH)), len(KEYS)), strict=True))
+_RAISED = re.compile("[⁰¹²³⁴-⁹⁻]+")
+_LEVEL = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻", "0123456789−")
 
 
 def sheets(composer: Composer) -> tuple[Sheet, ...]:
@@ -36,10 +45,49 @@ def test_the_code_of_a_paper_makes_it_again_with_the_flow_drawn(key: str, level:
     again, _ = read_code(maker.code, maker.known, bank.fingerprint)
     assert again == order
     paper = maker.paper(Wanted(), "A")
-    for line in RecordLines(bank, heading(maker)).of(record(paper)):
+    held = record(paper)
+    for line in RecordLines(bank, heading(maker)).of(held):
         record_schema().validate(json.loads(line))
     one = sheets(paper.composer)
     two = sheets(PaperMaker(bank, again, Plans("other", None)).paper(Wanted(), "A").composer)
     for first, second in zip(one, two, strict=True):
         assert renderer("text").render(first) == renderer("text").render(second)
     assert "FlowFigure(" in repr(one[2].blocks)
+    require_numbers(held["questions"][0], *(read_in_html(sheet) for sheet in one))
+
+
+def read_in_html(sheet: Sheet) -> str:
+    """The words of a sheet as lxml reads them in its HTML, without spaces, raised figures behind "^"."""
+    page = foreign.document_fromstring(renderer("html").render(sheet).decode()).find(".//main")
+    for raised in page.iter("sup"):
+        raised.text = f"^{raised.text}"
+    for raised in page.iter("msup"):
+        raised[1].text = f"^{raised[1].text}"
+    for one in page.iter("td", "th", "p", "li", "summary", "br", "math", "figure"):
+        one.tail = f"|{one.tail or ''}"  # what stands side by side is no one number
+    return "".join("".join(page.itertext()).split())
+
+
+def require_numbers(question: Mapping[str, Any], questions: str, scheme: str, worked: str, key: str) -> None:
+    """What the pupil is told, what a marker pays and what a solution finds, as the record has it."""
+    if "given" not in question:
+        return
+    given = [on_page(one) for one in question["given"].values() if one.split()[0] not in ("1", "1000")]
+    assert given
+    assert [one for one in given if one not in scheme + questions + worked] == []
+    for first, last, _ in question["runs"]:
+        assert first in questions or "figure" in questions
+        assert last in questions or "figure" in questions
+    found = [
+        on_page(one["answer"]) for point in question["points"] for one in point["answers"] if one["type"] == "number"
+    ]
+    assert [one for one in found[:-1] if one not in scheme] == []  # the last is printed as the answer is
+    if question["points"]:
+        answer = on_page(question["answer"])
+        assert answer in key
+        assert answer in worked
+
+
+def on_page(written: str) -> str:
+    """A quantity of the record as it is read in HTML."""
+    return _RAISED.sub(lambda found: f"^{found[0].translate(_LEVEL)}", "".join(written.split()))

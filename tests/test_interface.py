@@ -68,6 +68,26 @@ def test_an_order_makes_the_same_sheets_each_time(small_bank: Bank) -> None:
     assert molewright.make_sheets(order, small_bank, sheets=["key"])["key"].startswith(b"%PDF-")
 
 
+def test_a_question_is_shown_set_in_a_notebook_and_as_text_when_it_is_printed(small_bank: Bank) -> None:
+    order = molewright.new_order(small_bank, "small-back", questions=2, level="scaffolded", seed=7)
+    shown = molewright.show_question(order, small_bank, 2, version="B")
+    whole = molewright.make_sheets(order, small_bank, version="B", form="html", sheets=["questions"])[
+        "questions"
+    ].decode()
+    opening, _, rest = shown._repr_html_().partition('<section class="question">')
+    assert opening.startswith("<style>")
+    assert "Question 2" in rest
+    assert rest.strip().removesuffix("</div>").strip() in whole
+    assert "<html" not in shown._repr_html_()
+    assert str(shown).lstrip().startswith("2 ")
+    assert (
+        shown.code.encode()
+        in molewright.make_sheets(order, small_bank, version="B", form="text", sheets=["questions"])["questions"]
+    )
+    with pytest.raises(Mistake, match="question 3; expected 1 to 2"):
+        molewright.show_question(order, small_bank, 3)
+
+
 def test_an_order_may_name_marks_an_aim_and_earlier_papers(bank: Bank, tmp_path: Path) -> None:
     first = molewright.new_order(bank, "silver", marks=12, seed=2)
     assert (

@@ -133,7 +133,7 @@ def test_the_same_order_gives_the_same_further_parts(bank: Bank, tmp_path: Path)
 
 def test_papers_of_further_parts_are_written_in_every_form(bank: Bank, tmp_path: Path) -> None:
     made = maker(bank, tmp_path / "plans", *JUDGED)
-    written = write_papers(made, Wanted(forms=("pdf", "latex", "text")), tmp_path / "out")
+    written = write_papers(made, Wanted(forms=("pdf", "latex", "html", "text")), tmp_path / "out")
     assert sum(name.endswith(".pdf") for name in written) == 4
 
 

@@ -41,7 +41,9 @@ def _words(text: str) -> str:
     return "".join(pieces)
 
 
-def _scripted(base: str, scripts: Mapping[int, str]) -> str:
+def _scripted(words: str, scripts: Mapping[int, str]) -> str:
+    """Words with their scripts, which stand at one height whether or not a letter reaches below the line."""
+    base = f'<mpadded height="0.7em" depth="0">{words}</mpadded>' if scripts else words
     if len(scripts) == 2:
         return f"<msubsup>{base}{scripts[-1]}{scripts[1]}</msubsup>"
     if not scripts:

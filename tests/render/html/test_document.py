@@ -14,11 +14,13 @@ from molewright.nodes.blocks import (
     Cell,
     FrontBlock,
     Heading,
+    LookName,
     NewPage,
     Paragraph,
     Part,
     QuestionBlock,
     Table,
+    TintName,
     Together,
     Tone,
     Working,
@@ -41,6 +43,7 @@ from molewright.nodes.inline import (
 from molewright.render import fragment, renderer
 from molewright.render.html.figure_type import SIZE, FigureType, row_width, rows
 from molewright.render.html.lines import LineWriter
+from molewright.render.html.look import LOOKS
 from shared.every_node import BURETTES, EQUATION, FRACTION, TITRES, amount, cell, everything, inside, sheet, words
 from shared.pictures import FIGURES
 
@@ -187,7 +190,7 @@ def test_markup_in_any_text_is_text(hostile: str) -> None:
 def test_a_shown_sheet_leaves_the_page_round_it_alone() -> None:
     made = fragment(sheet(everything().blocks[4]))
     style, _, body = made.partition("</style>")
-    assert body.strip().startswith('<div class="molewright shown questions">')
+    assert body.strip().startswith('<div class="molewright questions shown">')
     rules = re.sub(r"/\*.*?\*/", "", (places.templates() / "html" / "sheet.css").read_text("utf-8"), flags=re.DOTALL)
     assert style.endswith(rules.strip()[-200:] + "\n")
     selectors = [
@@ -338,8 +341,8 @@ def test_space_to_work_in_has_its_measures() -> None:
         )
     )
     assert [one.get("style") for one in page.xpath("//*[@class='space' or @class='rule']")] == [
-        "height:24mm",
-        "width:65mm",
+        "height:calc(24mm*var(--grow))",
+        "width:calc(65mm*var(--grow))",
     ]
     assert len(page.xpath("//div[@class='lines']/div")) == 3
     assert text_of(page.xpath("//p[@class='answer']")[0]) == "x =answermol dm−3"
@@ -367,6 +370,23 @@ def test_tables_have_heads_scopes_and_joined_rows() -> None:
 
 def test_a_page_break_is_only_for_paper() -> None:
     assert [one.get("class") for one in tree(render(sheet(NewPage()))).iter("hr")] == ["fresh"]
+
+
+@pytest.mark.parametrize("look", get_args(LookName))
+def test_the_style_sheet_grows_each_look_as_its_figures_are_grown(look: LookName) -> None:
+    rules = (places.templates() / "html" / "sheet.css").read_text("utf-8")
+    selector = r"\.molewright" if look == "usual" else rf"\.molewright\.{look}"
+    (grown,) = re.findall(rf"^{selector} {{[^}}]*--grow: ([0-9.]+);", rules, re.MULTILINE)
+    assert float(grown) == LOOKS[look].grow
+    page = tree(render(sheet(look=look, tint="green"))).find(".//body/div")
+    assert page.get("class").split() == [
+        "molewright",
+        "questions",
+        *([look] if look != "usual" else []),
+        "tinted",
+        "green",
+    ]
+    assert all(f".molewright.{tint} {{ --paper" in rules for tint in get_args(TintName) if tint)
 
 
 # ---------------------------------------------------------------- figures

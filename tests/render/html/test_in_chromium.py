@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -49,6 +50,8 @@ NAMES = (
     "report",
     "every node",
     "every figure",
+    "extra-large questions",
+    "wide-set worked",
 )
 
 
@@ -97,7 +100,11 @@ def sheets(bank: Bank, plans: Plans, tmp_path_factory: pytest.TempPathFactory) -
         everything(),
         sheet(*(one for name, figure in FIGURES.items() for one in (Heading(2, words(name)), figure))),
     )
-    return dict(zip(NAMES, held, strict=True))
+    looks = (
+        replace(made.question_paper(), look="extra-large", tint="cream"),
+        replace(stretched.worked_solutions(), look="wide-set", tint="blue"),
+    )
+    return dict(zip(NAMES, (*held, *looks), strict=True))
 
 
 @pytest.fixture(params=NAMES)
@@ -209,6 +216,30 @@ def test_words_of_figures_keep_to_their_drawings(
     with shown(browser, render(sheets[name]), tmp_path) as page:
         assert page.locator("figure text").count() > 10
         assert page.evaluate(OUT_OF_THE_DRAWING) == []
+
+
+SIZES = """() => {
+  const size = one => parseFloat(getComputedStyle(one).fontSize);
+  const drawn = one => size(one) * one.ownerSVGElement.clientWidth / one.ownerSVGElement.viewBox.baseVal.width;
+  return [size(document.querySelector('main')), ...[...document.querySelectorAll('main :is(p, li, td, th, h2)')].map(size),
+    ...[...document.querySelectorAll('svg > g > text')].map(drawn)];
+}"""
+
+
+@pytest.mark.parametrize(("name", "pixels"), [("extra-large questions", 32), ("wide-set worked", 17)])
+def test_nothing_is_smaller_than_the_text_of_a_look(
+    name: str, pixels: float, sheets: dict[str, Sheet], browser: Browser, tmp_path: Path
+) -> None:
+    with shown(browser, render(sheets[name]), tmp_path) as page:
+        page.evaluate(OPEN)
+        body, *others = page.evaluate(SIZES)
+        slanted = page.evaluate(
+            "() => [...document.querySelectorAll('main *')].filter(one => getComputedStyle(one).fontStyle === 'italic').length"
+        )
+    assert body >= pixels
+    assert len(others) > 40
+    assert min(others) >= 0.95 * body
+    assert (slanted == 0) == (name == "wide-set worked")
 
 
 LOOK = """() => ['h2', 'p', 'td', 'body', 'details'].map(one => {

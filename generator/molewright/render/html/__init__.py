@@ -12,6 +12,7 @@ from molewright.machine import places
 from molewright.nodes.blocks import Block, FrontBlock, Heading, Sheet, Together
 from molewright.render.html.blocks import BlockWriter
 from molewright.render.html.escape import css_string
+from molewright.render.html.look import names
 from molewright.render.text.lines import plain_line
 
 if TYPE_CHECKING:
@@ -29,6 +30,7 @@ def render(sheet: Sheet) -> bytes:
         _document()
         .render(
             sheet=sheet,
+            names=names(sheet),
             header="" if sheet.header == title else sheet.header,
             titled=bool(title),
             code_in_css=css_string(sheet.code),
@@ -42,7 +44,7 @@ def render(sheet: Sheet) -> bytes:
 def fragment(sheet: Sheet) -> str:
     """The blocks of a sheet with their look, to stand in a page of another's, which they leave as it is."""
     blocks = BlockWriter(sheet).blocks(sheet.blocks)
-    return f'<style>{_look("sheet.css")}</style>\n<div class="molewright shown {sheet.kind}">\n{blocks}\n</div>\n'
+    return f'<style>{_look("sheet.css")}</style>\n<div class="{names(sheet)} shown">\n{blocks}\n</div>\n'
 
 
 def require_text(text: str) -> None:

@@ -26,6 +26,7 @@ from molewright.nodes.inline import Text
 from molewright.render.html.escape import words
 from molewright.render.html.figures import figure
 from molewright.render.html.lines import LineWriter
+from molewright.render.html.look import LOOKS, mm
 from molewright.render.html.tables import elements, table
 
 _NB = "\N{NO-BREAK SPACE}"
@@ -36,7 +37,8 @@ class BlockWriter:
     """Writes the blocks of one sheet in order."""
 
     def __init__(self, sheet: Sheet) -> None:
-        self.lines = LineWriter(sheet.spoken)
+        self.look = LOOKS[sheet.look]
+        self.lines = LineWriter(sheet.spoken, self.look)
         self.grid = sheet.kind == "questions"  # a pupil writes in its tables
         self.unfolds = sheet.kind == "worked"  # a pupil looks at one step at a time
         sections = any(isinstance(block, Heading) and block.level == 2 for block in sheet.blocks)
@@ -62,7 +64,7 @@ class BlockWriter:
             case Part() | Together() | QuestionBlock():
                 return self._holder(node)
             case FlowFigure() | BarFigure() | CountChart() | BuretteFigure() | CurveFigure():
-                return figure(node)
+                return figure(node, self.look.figure)
             case FrontBlock():
                 return self._front(node)
             case ElementTable():
@@ -86,7 +88,7 @@ class BlockWriter:
                 assert_never(node)
 
     def _paragraph(self, node: Paragraph) -> str:
-        indent = f' style="padding-left:{node.indent_mm:g}mm"' if node.indent_mm else ""
+        indent = f' style="padding-left:{mm(node.indent_mm)}"' if node.indent_mm else ""
         return f"<p{self._tone(node)}{indent}>{self.lines.line(node.line)}</p>"
 
     def _tone(self, node: Paragraph) -> str:
@@ -141,11 +143,11 @@ class BlockWriter:
         if node.ruled:
             space = f'<div class="lines">{"<div></div>" * rows}</div>'
         else:
-            space = f'<div class="space" style="height:{node.height_mm:g}mm"></div>' if node.height_mm > 0 else ""
+            space = f'<div class="space" style="height:{mm(node.height_mm)}"></div>' if node.height_mm > 0 else ""
         if node.rule_mm <= 0:
             return space
         label = f"<span>{self.lines.line(node.label)}</span>" if node.label else ""
-        rule = f'<span class="rule" style="width:{node.rule_mm:g}mm"><span class="told">answer</span></span>'
+        rule = f'<span class="rule" style="width:{mm(node.rule_mm)}"><span class="told">answer</span></span>'
         unit = f"<span>{words(node.unit.replace(' ', _NB))}</span>" if node.unit else ""
         return f'{space}<p class="answer">{label}{rule}{unit}</p>'
 

@@ -30,13 +30,13 @@ _SHIFTS = {1: 0.36, 0: 0.0, -1: -0.18}  # of raised and lowered figures, in ems
 _ANCHORS = {"left": ("start", 0.0), "centre": ("middle", 0.5), "right": ("end", 1.0)}
 
 
-def figure(node: Figure) -> str:
-    """A figure with its words for screen readers; "" where there is nothing to show."""
-    made = pictures(node, FigureType(), _width(node), _TALL)
+def figure(node: Figure, scale: float = 1.0) -> str:
+    """A figure with its words for screen readers, so many times as large as usual; "" where there is nothing to show."""
+    made = pictures(node, FigureType(), _width(node) / scale, _TALL / scale)
     if not made:
         return ""
-    drawn = "".join(_picture(one, told=place == 0) for place, one in enumerate(made))
-    least = made[0].width * _LEAST_SHARE
+    drawn = "".join(_picture(one, scale, told=place == 0) for place, one in enumerate(made))
+    least = made[0].width * scale * _LEAST_SHARE
     scrolled = f" {TO_SCROLL.format('Figure')}" if least > _PHONE else ""
     return f"<figure{scrolled}>{drawn}</figure>"
 
@@ -51,11 +51,12 @@ def _width(node: Figure) -> float:
             assert_never(node)
 
 
-def _picture(picture: Picture, told: bool) -> str:
+def _picture(picture: Picture, scale: float, told: bool) -> str:
     """One row of a figure. The words for it are told once."""
     said = f'role="img"><title>{escape(picture.alt)}</title>' if told else 'aria-hidden="true">'
     size = f"{_short(picture.width)} {_short(picture.height)}"
-    style = f"width:{_short(picture.width)}pt;min-width:{_short(picture.width * _LEAST_SHARE)}pt"
+    wide = picture.width * scale
+    style = f"width:{_short(wide)}pt;min-width:{_short(wide * _LEAST_SHARE)}pt"
     drawn = "".join(_words(item) if isinstance(item, Words) else _inked(item) for item in picture.items)
     return (
         f'<svg viewBox="0 0 {size}" style="{style}" font-size="{SIZE:g}" '

@@ -26,11 +26,11 @@ from molewright.nodes.inline import (
     Text,
 )
 from molewright.render.html.escape import escape, words
-from molewright.render.html.maths import TO_SCROLL, Working, stretches
+from molewright.render.html.look import LOOKS, Look
+from molewright.render.html.maths import TO_SCROLL, Working, blank, stretches
 from molewright.render.letter_widths import ems
 
 _NB = "\N{NO-BREAK SPACE}"
-_PHONE_EMS = 17.0  # of type that stand side by side on the narrowest screen
 
 
 @lru_cache(maxsize=4096)
@@ -48,8 +48,7 @@ def quantity(given: Quantity) -> str:
 def gap(node: Gap) -> str:
     """A dotted rule of its width, told as a blank, and its unit."""
     unit = f"{_NB}{words(node.unit.replace(' ', _NB))}" if node.unit else ""
-    rule = f'<span class="gap" style="width:{node.width_mm:g}mm"><span class="told">blank</span></span>'
-    return f'<span class="amount">{rule}{unit}</span>'
+    return f'<span class="amount">{blank(node)}{unit}</span>'
 
 
 def symbol(node: Symbol) -> str:
@@ -79,6 +78,7 @@ class LineWriter:
     """Writes lines for one sheet; `spoken` are its abbreviations and the words that they stand for."""
 
     spoken: tuple[tuple[str, str], ...] = ()
+    look: Look = LOOKS["usual"]
     _meant: dict[str, str] = field(init=False)
     _abbreviation: re.Pattern[str] | None = field(init=False)
 
@@ -133,7 +133,7 @@ class LineWriter:
         return " ".join(self._stretch(one) for one in stretches(node.items))
 
     def _stretch(self, items: Sequence[MathsItem]) -> str:
-        wide = _wide(items) > _PHONE_EMS
+        wide = _wide(items) > self.look.phone_ems
         if wide and not any(isinstance(one, Over) for one in items):
             return self._in_words(items)
         written = f"<math><mrow>{Working(self.words).row(items)}</mrow></math>"

@@ -11,6 +11,7 @@ from molewright.chem.formula_scripts import unicode_text
 from molewright.chem.quantity import MINUS, TIMES, Quantity, mantissa
 from molewright.nodes.inline import Amount, Chem, Gap, MathsItem, Over, Sign, Symbol, Text
 from molewright.render.html.escape import escape, runs
+from molewright.render.html.look import mm
 
 _NB = "\N{NO-BREAK SPACE}"
 TO_SCROLL = 'tabindex="0" role="group" aria-label="{}, may be scrolled"'  # what is wider than a narrow screen
@@ -150,8 +151,12 @@ class Working:
 
 def _gap(node: Gap) -> str:
     unit = _words(f"{_NB}{node.unit.replace(' ', _NB)}") if node.unit else ""
-    rule = f'<span class="gap" style="width:{node.width_mm:g}mm"><span class="told">blank</span></span>'
-    return f"<mtext><span>{rule}</span></mtext>{unit}"
+    return f"<mtext><span>{blank(node)}</span></mtext>{unit}"
+
+
+def blank(node: Gap) -> str:
+    """A dotted rule of its width, told as a blank."""
+    return f'<span class="gap" style="width:{mm(node.width_mm)}"><span class="told">blank</span></span>'
 
 
 def _strong(written: str, bold: bool) -> str:

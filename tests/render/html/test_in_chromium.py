@@ -19,6 +19,7 @@ from molewright.marking.report import class_report
 from molewright.nodes.blocks import Heading, Sheet
 from molewright.order.front import Front
 from molewright.order.order import Order, Wanted
+from molewright.order.pupils import Pupil
 from molewright.papers.making import PaperMaker
 from molewright.papers.record.writer import record
 from molewright.render import fragment, renderer
@@ -67,7 +68,7 @@ def sheets(bank: Bank, plans: Plans, tmp_path_factory: pytest.TempPathFactory) -
         return PaperMaker(bank, Order(seed=11, count=len(keys), level=level, archetypes=keys), plans)
 
     first = maker("scaffolded", *SCAFFOLDED)
-    paper = first.paper(Wanted(), "A", "Ilsa <b>Quern</b>")
+    paper = first.paper(Wanted(), "A", Pupil(name="Ilsa <b>Quern</b>"))
     made, stretched = paper.composer, maker("stretch", *STRETCHED).paper(Wanted(), "B").composer
     covered = maker("exam", "silver-back").paper(Wanted(front=Front(page="cover")), "A").composer
     series = (
@@ -238,7 +239,7 @@ def test_nothing_is_smaller_than_the_text_of_a_look(
         )
     assert body >= pixels
     assert len(others) > 40
-    assert min(others) >= 0.95 * body
+    assert min(others) >= 0.9 * body  # a figure no wider than its column
     assert (slanted == 0) == (name == "wide-set worked")
 
 

@@ -52,6 +52,7 @@ NAMES = (
     "every node",
     "every figure",
     "extra-large questions",
+    "extra-large every node",
     "wide-set worked",
 )
 
@@ -103,6 +104,7 @@ def sheets(bank: Bank, plans: Plans, tmp_path_factory: pytest.TempPathFactory) -
     )
     looks = (
         replace(made.question_paper(), look="extra-large", tint="cream"),
+        replace(everything(), look="extra-large"),
         replace(stretched.worked_solutions(), look="wide-set", tint="blue"),
     )
     return dict(zip(NAMES, (*held, *looks), strict=True))

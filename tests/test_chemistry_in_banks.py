@@ -82,7 +82,7 @@ OTHER = {
 }
 LETTERS = {
     "cli/check.py": "N",
-    "cli/paper.py": "N",
+    "cli/paper_options.py": "N",
     "sheet/worked_steps.py": "M",
 }
 """Single letters for a number in a usage line and for a mark of method."""

@@ -19,6 +19,7 @@ LINE_MM = 9.0  # a line of working with a fraction in it, by hand (common practi
 _RULE_MM = 8.0  # of a line, what the answer rule keeps above itself
 _LEAST_MM = 7.0  # so that 15 mm stay free above each rule
 _RULED_MM = 8.0
+_NOTHING = (Text(""), Text(" "))
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +74,7 @@ def _without_rows_to_fill(block: Block) -> Block:
 
 
 def _says_something(cell: Cell) -> bool:
-    return any(not isinstance(one, Text) or one.text.strip() for line in cell.lines for one in line)
+    return any(one not in _NOTHING for line in cell.lines for one in line)
 
 
 def _part(part: Part, space: AnswerSpace) -> Part:

@@ -15,7 +15,7 @@ from molewright.answer.printed import Further
 from molewright.answer.written import Written, as_written
 from molewright.chem.quantity import Quantity, parse_quantity
 from molewright.chem.units import Unit
-from molewright.marking.typed_answers import read_answer
+from molewright.marking.typed_answers import Asked, read_answer
 
 # 94.87 and 94.94 are what rounding each line of the limestone question comes to (worked by hand: 94.872 % exactly)
 LIMESTONE = accepted("number", [Fraction("94.872"), Fraction("94.87"), Fraction("94.94")], parse_quantity("94.9 %"))
@@ -25,7 +25,7 @@ FIVE_TO_TWO = accepted("ratio", [Fraction("2.498"), Fraction("2.495"), Fraction(
 
 def right(rule: Accepted, text: str) -> bool:
     """Whether a text, read as the marker reads it, is right."""
-    read = read_answer(text)
+    read = read_answer(text, Asked(rule.answer.unit, rule.type))
     assert isinstance(read, Written), text
     fitted = read.in_unit(rule.answer.unit)
     return fitted is not None and rule.is_right(fitted)
@@ -132,6 +132,21 @@ def test_two_figures_that_the_answer_rounds_to_lose_the_last_mark_alone(text: st
     assert (found.verdict if found else "") == verdict
     if found:
         assert (found.earned, found.lost) == (({2, 3, 4}, set()) if verdict == "right" else ({2, 3}, {4}))
+
+
+@pytest.mark.parametrize(
+    ("text", "is_right"),
+    [("1.995 = 2", True), ("x = 2 (2.00)", True), ("1.55 = 2", False), ("2 (from 1.6)", False), ("3.0 = 3", False)],
+)
+def test_a_whole_number_is_right_only_with_a_right_value_before_it_where_one_is_shown(
+    text: str, is_right: bool
+) -> None:
+    assert right(TWO, text) is is_right
+
+
+@pytest.mark.parametrize(("text", "is_right"), [("2.498 = 5:2", True), ("5 : 2 (2.55)", False), ("5:2", True)])
+def test_a_ratio_is_right_only_with_a_right_value_before_it_where_one_is_shown(text: str, is_right: bool) -> None:
+    assert right(FIVE_TO_TWO, text) is is_right
 
 
 def test_a_reading_is_right_to_its_own_places_only() -> None:

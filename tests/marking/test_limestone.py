@@ -120,7 +120,7 @@ def test_a_unit_of_the_same_kind_is_converted(mark: Mark) -> None:
 
 
 def test_an_unreadable_answer_earns_nothing_and_is_not_guessed(mark: Mark) -> None:
-    for text in ("1,234", "about ninety", "=94.9", "94.9 or 95.1", "__import__('os').system('true')", "9" * 5000):
+    for text in ("1,234", "about ninety", "=2+94.9", "94.9 or 95.1", "__import__('os').system('true')", "9" * 5000):
         judged = mark({7: text})
         assert total(judged) == 0
         assert judged[7].verdict == "not read"

@@ -62,8 +62,10 @@ class Accepted:
         return ratio_text(self.exact) if self.type == "ratio" else str(self.answer)
 
     def is_right(self, written: Written) -> bool:
-        """Whether a number as written, in the unit of the answer, is right."""
+        """Whether a number as written, in the unit of the answer, is right; so must be the value that it was rounded from, if shown."""
         number = written.number
+        if written.before is not None:
+            return number == self._settled and self.is_right(written.before)
         if self.settled and number == self._settled:
             return True
         low, high = (Fraction(end.number) for end in self.ends)
@@ -76,7 +78,9 @@ class Accepted:
 
     def holds(self, number: Decimal | Fraction) -> bool:
         """Whether a number is right as it stands, not rounded any more."""
-        return self.is_right(Written(Fraction(number), Fraction(0), EXACT_FIGURES, self.answer.unit))
+        return self.is_right(
+            Written(number=Fraction(number), half=Fraction(0), figures=EXACT_FIGURES, unit=self.answer.unit)
+        )
 
     @property
     def reach(self) -> tuple[Fraction, Fraction]:

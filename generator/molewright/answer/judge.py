@@ -7,7 +7,7 @@ mark point and for those before it that were not shown. Numbers are exact; a pup
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import Literal
 
@@ -118,7 +118,7 @@ class Judge:
         group = frozenset(range(own.last + 1, point.number + 1))
         unit = self.question.unit_of(point)
         fitted = written.in_unit(unit)
-        here = fitted or Written(written.number, written.half, written.figures, unit)
+        here = fitted or replace(written, unit=unit)
         final = point is self.question.points[-1]
         found = self._final(point, here, own, group) if final else self._step(point, here, own, group)
         own.last = point.number
@@ -216,6 +216,7 @@ def wrong_alone(
 
     The mark scheme prints, beside each common wrong answer, what this pays for it.
     """
+    written = written.before or written
     shown = written.to_at_most(accepted.answer.figures)
     if written.figures >= LEAST_FIGURES - 1 or accepted.settled:
         explained = explain(Span(shown.low, shown.high), seen, facts, group)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import TypeAlias
 
@@ -13,14 +13,18 @@ LEAST_FIGURES = 3  # zeros at the end of a whole number count up to here: 1200 h
 EXACT_FIGURES = 12  # of what is written without rounding, as the fraction 1/385 or the ratio 5 : 2
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Written:
-    """A number as written: exact, half a unit of its last figure, its figures, and its unit, if any."""
+    """A number as written: exact, half a unit of its last figure, its figures, and its unit, if any.
+
+    `before` is the value that a whole number or a ratio was rounded from, where it is shown: "1.995 = 2".
+    """
 
     number: Fraction
     half: Fraction
     figures: int
     unit: Unit
+    before: Written | None = None
 
     @property
     def low(self) -> Fraction:
@@ -35,18 +39,18 @@ class Written:
     def in_unit(self, unit: Unit) -> Written | None:
         """The same in another unit of its kind; without a unit it is taken to be in the one printed. None: another kind."""
         if self.unit in (Unit.NONE, unit):
-            return Written(self.number, self.half, self.figures, unit)
+            return self if self.unit is unit else replace(self, unit=unit)
         if self.unit.base is not unit.base:
             return None
         factor = self.unit.factor / unit.factor
-        return Written(self.number * factor, self.half * factor, self.figures, unit)
+        return Written(number=self.number * factor, half=self.half * factor, figures=self.figures, unit=unit)
 
     def to_at_most(self, figures: int) -> Written:
         """The same taken as rounded to so few figures where zeros at its end allow it: 240 may be 243 to two figures."""
         coarse = half_unit(self.number, figures)
         if self.half < Fraction(1, 2) or self.half >= coarse or self.number % (2 * coarse):
             return self
-        return Written(self.number, coarse, min(self.figures, figures), self.unit)
+        return Written(number=self.number, half=coarse, figures=min(self.figures, figures), unit=self.unit)
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,9 +82,16 @@ def as_written(quantity: Quantity) -> Written:
     """A printed quantity as whoever types it from the page is understood."""
     if quantity.scientific:
         half = Fraction(10) ** last_place(quantity.number) / 2
-        return Written(Fraction(quantity.number), half, len(quantity.number.as_tuple().digits), quantity.unit)
+        return Written(
+            number=Fraction(quantity.number),
+            half=half,
+            figures=len(quantity.number.as_tuple().digits),
+            unit=quantity.unit,
+        )
     figures, place = written_digits(format(quantity.number.copy_abs(), "f"))
-    return Written(Fraction(quantity.number), Fraction(10) ** place / 2, figures, quantity.unit)
+    return Written(
+        number=Fraction(quantity.number), half=Fraction(10) ** place / 2, figures=figures, unit=quantity.unit
+    )
 
 
 def half_unit(exact: Fraction, figures: int) -> Fraction:

@@ -17,7 +17,7 @@ from molewright.errors import Mistake, nearest, raise_all, shortened
 from molewright.marking.named_answers import alone, judge_name, split
 from molewright.marking.returned import MOST_MISTAKES, Returned
 from molewright.marking.returned_rows import Row
-from molewright.marking.typed_answers import read_answer
+from molewright.marking.typed_answers import Asked, read_answer
 from molewright.order.pupils import Pupil, key_of, pupil_codes
 from molewright.papers.record.reader import Record
 
@@ -279,7 +279,7 @@ def _question(question: PrintedQuestion, judge: Judge, mine: Sequence[tuple[Row,
                 verdict, marks, note = judge_name(row.answer, place.candidates, question.accepted.exact, found)
                 note = "; ".join(filter(None, (note, ON_TOP if place.words and verdict != "no answer" else "")))
             else:
-                verdict, marks, note = judge_further(place, read_answer(row.answer))
+                verdict, marks, note = judge_further(place, read_answer(row.answer, Asked(place.unit, place.type)))
             out_of = place.marks if place.judged else 0
             made.append(
                 MarkedAnswer(
@@ -317,9 +317,11 @@ def _question(question: PrintedQuestion, judge: Judge, mine: Sequence[tuple[Row,
 
 def _read(question: PrintedQuestion, row: Row, place: Point) -> Reading:
     """The number of an answer; a name may stand beside that of the last point."""
-    if question.naming is not None and place is question.points[-1]:
-        return read_answer(split(row.answer, question.naming.candidates)[0])
-    return read_answer(row.answer)
+    last = place is question.points[-1]
+    asked = Asked(question.unit_of(place), question.accepted.type if last else "number")
+    if last and question.naming is not None:
+        return read_answer(split(row.answer, question.naming.candidates)[0], asked)
+    return read_answer(row.answer, asked)
 
 
 def _with_name(question: PrintedQuestion, mine: Sequence[tuple[Row, _Place]]) -> Sequence[tuple[Row, _Place]]:

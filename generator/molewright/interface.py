@@ -62,13 +62,16 @@ class Solved:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Marked:
-    """One returned answer, marked: `marks` of `out_of`; `judged` says how it was judged, `slip` what explains a wrong one."""
+    """One returned answer, marked: `marks` of `out_of`, of which `pending` only the teacher can give; `judged` says how it was judged,
+    `slip` what explains a wrong one.
+    """
 
     pupil: str
     question: int
     part: str
     answer: str
     marks: int
+    pending: int
     out_of: int
     judged: str
     right: str
@@ -237,6 +240,7 @@ def mark_answers(
             part=one.part,
             answer=one.row.answer,
             marks=one.marks,
+            pending=one.pending,
             out_of=one.out_of,
             judged=one.verdict,
             right=one.right,

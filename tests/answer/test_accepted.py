@@ -108,7 +108,7 @@ def test_a_settled_answer_is_right_though_every_working_comes_to_less() -> None:
 
 
 def test_an_answer_in_words_that_was_left_empty_earns_nothing_and_asks_for_no_teacher() -> None:
-    part = Further(part="b", type="number", marks=2, unit=Unit.NONE, accepted=None, words=True)
+    part = Further(part="b", type="number", marks=2, unit=Unit.NONE, accepted=None, words=1)
     assert judge_further(part, None) == ("no answer", 0, "")
     assert judge_further(part, read_answer("pink")) == ("for the teacher", 0, "this part is answered in words")
 

@@ -105,7 +105,7 @@ def test_the_marked_table_says_what_each_answer_earned_and_why(marked: MarkedCla
     assert all("left-over amount treated as reacted" in row["slip"] for row in slips)
     assert all(row["marks"] < row["out of"] for row in slips)
     assert {row["note"] for row in rows if row["pupil"] == "Edda Voss"} == {"not a number"}
-    assert [row["total"] for row in cells(marks_table(marked))][2:] == ["0", "0"]
+    assert [(row["total"], row["pending"]) for row in cells(marks_table(marked))][2:] == [("0", "14"), ("0", "0")]
 
 
 def test_marks_add_up_in_table_and_report(marked: MarkedClass) -> None:
@@ -169,12 +169,13 @@ def test_further_parts_are_marked_by_their_numbers_and_words_are_left_to_the_tea
         csv.writer(file).writerows(rows)
     right, wrong = mark_answers(tmp_path / "answers.csv", bank, plans)[0].pupils
     assert {one.verdict for one in right.answers} == {"right", "for the teacher"}
-    assert sum(one.out_of for one in right.answers) == right.total > 0
+    assert sum(one.out_of for one in right.answers) == right.total + right.waiting
+    assert right.total > 0 < right.waiting
     assert {one.verdict for one in wrong.answers} == {"wrong", "for the teacher"}
     assert wrong.total == 0
     by_key = {one["archetype"]: str(one["question"]) for one in held["questions"]}
     (critique,) = [one for one in right.answers if str(one.row.question) == by_key["back-portions-critique"]]
-    assert (critique.marks, critique.out_of) == (1, 1)  # of three: which line and which slip are words
+    assert (critique.marks, critique.pending, critique.out_of) == (1, 2, 3)  # which line and which slip are words
     assert "teacher" in critique.note
 
 
@@ -185,6 +186,7 @@ def test_each_pupil_gets_one_line_that_fits_the_answers(marked: MarkedClass, ban
     assert said.name in slip
     assert said.feedback in slip
     assert "question 1" in unread
+    assert unread.startswith("0 of 14, 14 pending. ")
     assert "worked solution" in lost
     assert focus(marked.pupils[1], marked).slip == "S33"
     assert [excels(pupil, marked) for pupil in marked.pupils] == [True, False, False, False]

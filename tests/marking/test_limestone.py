@@ -126,6 +126,31 @@ def test_an_unreadable_answer_earns_nothing_and_is_not_guessed(mark: Mark) -> No
         assert judged[7].verdict == "not read"
 
 
+def pending(judged: Mapping[int, Judged]) -> dict[int, set[int]]:
+    return {number: set(one.pending) for number, one in judged.items() if one.pending}
+
+
+@pytest.mark.parametrize(
+    ("answers", "earned", "waiting"),
+    [
+        ({7: "94.9 or 95.1"}, 0, {7: {1, 2, 3, 4, 5, 6, 7}}),
+        ({4: "about so", 7: "94.9"}, 7, {}),  # the right answer shows the way to it
+        ({4: "about so", 7: "5000"}, 0, {4: {1, 2, 3, 4}}),  # the wrong one says nothing of the lines before it
+        ({2: "0.02604", 4: "?!", 5: "0.01198", 7: "x"}, 5, {7: {6, 7}}),
+        ({4: "0.02396", 7: "x"}, 4, {7: {5, 6, 7}}),
+        ({2: "x", 4: "y"}, 0, {2: {1, 2}, 4: {3, 4}}),
+    ],
+)
+def test_what_cannot_be_read_is_pending_and_no_mark_is_counted_twice(
+    mark: Mark, answers: Mapping[int, str], earned: int, waiting: Mapping[int, set[int]]
+) -> None:
+    judged = mark(answers)
+    assert total(judged) == earned
+    assert pending(judged) == waiting
+    places = [point for one in judged.values() for point in (*one.earned, *one.lost, *one.pending)]
+    assert len(places) == len(set(places)) <= 7
+
+
 def test_of_several_explanations_the_commonest_is_named_first(mark: Mark) -> None:
     found = mark({7: "-833"})[
         7

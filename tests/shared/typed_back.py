@@ -104,6 +104,7 @@ def differences(question: Question, level: Level, bank: Bank, folder: Path) -> t
     question = composer.questions[0]  # with the parts of this level
     held = record(Paper(code=setting.code, version="A", questions=(question,), composer=composer))
     read = record_of(bank, held)
+    assert read.paper("A").marks == held["marks"], "the marks of the paper are not those that it prints"
     pupils = [[one] for one in typed_lines(question, composer, level)]
     expected = [one[0].marks for one in pupils]
     parts, marks = all_parts(question, composer, level)

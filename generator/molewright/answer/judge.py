@@ -36,11 +36,12 @@ Verdict = Literal[
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Judged:
-    """One answer judged: the verdict, the mark points earned and lost by it, and what explains it."""
+    """One answer judged: the verdict, the mark points earned and lost by it, those pending with the teacher, and what explains it."""
 
     verdict: Verdict
     earned: frozenset[int]
     lost: frozenset[int] = frozenset()
+    pending: frozenset[int] = frozenset()
     explained: Explained = NOTHING
     note: str = ""
 
@@ -75,18 +76,26 @@ class Judge:
         if not answers:
             return judged
         own = _Own()
+        unread: frozenset[int] = frozenset()  # points that only answers which were not read stand for
         for number in sorted(answers):
             reading = answers[number]
             if isinstance(reading, Written):
-                judged[number] = self._one(self.question.points[number - 1], reading, own)
+                found = self._one(self.question.points[number - 1], reading, own)
+                judged[number] = replace(found, lost=found.lost - unread)
+                unread -= found.earned
             elif reading is None:
                 judged[number] = Judged(verdict="no answer", earned=frozenset())
             else:
-                judged[number] = Judged(verdict="not read", earned=frozenset(), note=reading.why)
+                group = frozenset(range(own.last + 1, number + 1)) - unread
+                unread |= group
+                judged[number] = Judged(verdict="not read", earned=frozenset(), pending=group, note=reading.why)
         last = self.question.points[-1].number
         if last in judged and judged[last].verdict == "right":
             judged = self._all_but_wrong_parts(judged, last)
-        return judged
+        shown = frozenset(point for one in judged.values() for point in one.earned | one.lost)
+        return {
+            number: replace(one, pending=one.pending - shown) if one.pending else one for number, one in judged.items()
+        }
 
     def _all_but_wrong_parts(self, judged: dict[int, Judged], last: int) -> dict[int, Judged]:
         """A right final answer shows the whole route; only a part that was answered wrongly on its own line stays lost."""

@@ -61,7 +61,7 @@ class Slips:
 class Further:
     """A part after the calculation: its type, the marks that its answer earns, and the numbers accepted (none for words).
 
-    `words` says that marks for words come on top, which only the teacher can give. `candidates` are those that an element or
+    `words` are further marks for words, on top, which only the teacher can give. `candidates` are those that an element or
     a substance asked for may be; `name` is the right one as the key tells it. `wrong` are the listed wrong answers.
     """
 
@@ -70,7 +70,7 @@ class Further:
     marks: int
     unit: Unit
     accepted: Accepted | None
-    words: bool = False
+    words: int = 0
     candidates: tuple[Candidate, ...] = ()
     name: str = ""
     reads: str = ""  # the known quantity that its accepted numbers stand for, where it is read from a graph
@@ -80,6 +80,16 @@ class Further:
     def judged(self) -> bool:
         """Whether its answer can be judged: a number, or a name."""
         return self.accepted is not None or bool(self.candidates)
+
+    @property
+    def teachers(self) -> int:
+        """The marks that only the teacher can give: those for words, or all of them."""
+        return self.words if self.judged else self.marks
+
+    @property
+    def in_all(self) -> int:
+        """All its marks."""
+        return self.marks + self.words
 
     @property
     def told(self) -> str:
@@ -113,8 +123,8 @@ class PrintedQuestion:
 
     @property
     def marks(self) -> int:
-        """Marks that can be given without the teacher: one for each point, and those of further parts that can be judged."""
-        return len(self.points) + sum(part.marks for part in self.further if part.judged)
+        """All its marks: one for each point, and those of further parts, also those that only the teacher can give."""
+        return len(self.points) + sum(part.in_all for part in self.further)
 
     @property
     def naming(self) -> Further | None:

@@ -26,32 +26,50 @@ _STEP_FIGURES = 4
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MarkedAnswer:
-    """One answer marked: its row, the part it is counted in, marks of how many, the right answer, and what explains it."""
+    """One answer marked: its row, the part it is counted in, marks of how many, the right answer, and what explains it.
+
+    `pending` of the marks are neither given nor lost: only the teacher can tell.
+    """
 
     row: Row
     part: str
     verdict: Verdict
     marks: int
+    pending: int
     out_of: int
     right: str
     explained: Explained = NOTHING
     note: str = ""
 
+    @property
+    def lost(self) -> int:
+        """Marks that are surely not earned."""
+        return self.out_of - self.marks - self.pending
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MarkedPupil:
-    """One pupil: number in the list, name, version, the answers marked, and the marks of every question answered."""
+    """One pupil: number in the list, name, version, the answers marked, and the marks of every question answered.
+
+    Marks that are `pending` come on top of them as the teacher gives them.
+    """
 
     number: int
     name: str
     version: str
     answers: tuple[MarkedAnswer, ...]
     marks: Mapping[int, int]
+    pending: Mapping[int, int]
 
     @property
     def total(self) -> int:
         """Marks of all questions."""
         return sum(self.marks.values())
+
+    @property
+    def waiting(self) -> int:
+        """Marks of all questions that are pending."""
+        return sum(self.pending.values())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -250,6 +268,7 @@ def _pupil(number: int, name: str, paper: PrintedPaper, placed: Sequence[tuple[R
            judges: dict[tuple[str, int], Judge], slips: Mapping[str, SlipFacts]) -> MarkedPupil:  # fmt: skip
     answers: list[MarkedAnswer] = []
     marks: dict[int, int] = {}
+    pending: dict[int, int] = {}
     for question in paper.questions:
         mine = [(row, place) for row, place in placed if row.question == question.number]
         if not mine:
@@ -259,16 +278,25 @@ def _pupil(number: int, name: str, paper: PrintedPaper, placed: Sequence[tuple[R
             judge = judges[paper.version, question.number] = Judge(question, slips)
         made = _question(question, judge, mine)
         marks[question.number] = sum(one.marks for one in made)
+        pending[question.number] = sum(one.pending for one in made) + _untyped(question, mine)
         answers += made
     answers.sort(key=lambda one: one.row.line)
-    return MarkedPupil(number=number, name=name, version=paper.version, answers=tuple(answers), marks=marks)
+    return MarkedPupil(
+        number=number, name=name, version=paper.version, answers=tuple(answers), marks=marks, pending=pending
+    )
+
+
+def _untyped(question: PrintedQuestion, mine: Sequence[tuple[Row, _Place]]) -> int:
+    """Marks of parts in words of which nothing was typed: the paper may hold an answer all the same."""
+    typed = [place for _, place in mine]
+    return sum(part.marks for part in question.further if not part.judged and part not in typed)
 
 
 def _question(question: PrintedQuestion, judge: Judge, mine: Sequence[tuple[Row, _Place]]) -> list[MarkedAnswer]:
     mine = _with_name(question, mine)
     readings = {place.number: _read(question, row, place) for row, place in mine if isinstance(place, Point)}
     judged = judge.judge(readings)
-    shown = {number for one in judged.values() for number in (*one.earned, *one.lost)}
+    shown = {number for one in judged.values() for number in (*one.earned, *one.lost, *one.pending)}
     made = []
     waiting = {point.number for point in question.points} - shown
     for row, place in sorted(mine, key=lambda pair: pair[1].number if isinstance(pair[1], Point) else 99):
@@ -280,14 +308,14 @@ def _question(question: PrintedQuestion, judge: Judge, mine: Sequence[tuple[Row,
                 note = "; ".join(filter(None, (note, ON_TOP if place.words and verdict != "no answer" else "")))
             else:
                 verdict, marks, note = judge_further(place, read_answer(row.answer, Asked(place.unit, place.type)))
-            out_of = place.marks if place.judged else 0
             made.append(
                 MarkedAnswer(
                     row=row,
                     part=place.part,
                     verdict=verdict,
                     marks=marks,
-                    out_of=out_of,
+                    pending=_with_teacher(place, verdict),
+                    out_of=place.in_all,
                     right=place.told,
                     explained=NOTHING,
                     note=note,
@@ -295,8 +323,8 @@ def _question(question: PrintedQuestion, judge: Judge, mine: Sequence[tuple[Row,
             )
             continue
         one = judged[place.number]
-        stood = one.earned | one.lost
-        if not stood:  # nothing was read: the points up to here that no other answer shows
+        stood = one.earned | one.lost | one.pending
+        if not stood:  # there is no answer: the points up to here that no other answer shows
             stood = frozenset(number for number in waiting if number <= place.number)
             waiting -= stood
         right = question.accepted.told if place is question.points[-1] else str(right_answer(question, place))
@@ -306,6 +334,7 @@ def _question(question: PrintedQuestion, judge: Judge, mine: Sequence[tuple[Row,
                 part=place.part,
                 verdict=one.verdict,
                 marks=len(one.earned),
+                pending=len(one.pending),
                 out_of=len(stood),
                 right=right,
                 explained=one.explained,
@@ -313,6 +342,13 @@ def _question(question: PrintedQuestion, judge: Judge, mine: Sequence[tuple[Row,
             )
         )
     return made
+
+
+def _with_teacher(part: Further, verdict: Verdict) -> int:
+    """The marks of a further part that are pending: all where it was not read, those for words otherwise, none without an answer."""
+    if verdict == "no answer":
+        return 0
+    return part.in_all if verdict == "not read" else part.teachers
 
 
 def _read(question: PrintedQuestion, row: Row, place: Point) -> Reading:

@@ -9,6 +9,7 @@ from molewright.marking.marked import MarkedAnswer, MarkedClass, MarkedPupil
 from molewright.marking.table import name_of, place_words
 
 _OFTEN = {"high": 2, "medium": 1, "low": 0}
+_OPEN = "Answer the questions that are still open."
 _MOST_SHARE = (9, 10)  # of the marks, from which a pupil without a recognised slip is stretched
 
 
@@ -32,25 +33,38 @@ def focus(pupil: MarkedPupil, marked: MarkedClass) -> Focus:
         sure = one.explained.found == "unique"
         for key in one.explained.keys[0]:
             often = marked.slips[key].often if key in marked.slips else "medium"
-            weight[key] += (1000 if sure else 600) + 10 * (one.out_of - one.marks) + _OFTEN[often]
+            weight[key] += (1000 if sure else 600) + 10 * one.lost + _OFTEN[often]
             times[key] += 1
             first.setdefault(key, one)
     if weight:
         best = max(sorted(weight), key=lambda key: weight[key])
         return Focus(best, first[best], times[best])
-    lost = [one for one in pupil.answers if one.marks < one.out_of]
-    worst = max(lost, key=lambda one: one.out_of - one.marks, default=None)
+    lost = [one for one in pupil.answers if one.lost]
+    worst = max(lost, key=lambda one: one.lost, default=None)
     return Focus("", worst, 0)
 
 
 def excels(pupil: MarkedPupil, marked: MarkedClass) -> bool:
     """Whether a pupil without a slip is ready for something more demanding."""
-    whole = sum(marked.out_of.values())
+    whole = sum(marked.out_of.values()) - pupil.waiting
     return focus(pupil, marked).slip == "" and whole > 0 and pupil.total * _MOST_SHARE[1] >= whole * _MOST_SHARE[0]
 
 
 def feedback(pupil: MarkedPupil, marked: MarkedClass) -> str:
-    """One line for the pupil."""
+    """One line for the pupil; marks that are pending are told as that."""
+    said = _next_step(pupil, marked)
+    if not pupil.waiting:
+        return said
+    return f"{marks_told(pupil, marked)}. {said}".strip()
+
+
+def marks_told(pupil: MarkedPupil, marked: MarkedClass) -> str:
+    """The marks of a pupil in words: "12 of 24, 3 pending"."""
+    pending = f", {pupil.waiting} pending" if pupil.waiting else ""
+    return f"{pupil.total} of {sum(marked.out_of.values())}{pending}"
+
+
+def _next_step(pupil: MarkedPupil, marked: MarkedClass) -> str:
     chosen = focus(pupil, marked)
     if chosen.slip and chosen.shown is not None:
         facts = marked.slips.get(chosen.slip)
@@ -68,4 +82,7 @@ def feedback(pupil: MarkedPupil, marked: MarkedClass) -> str:
         if chosen.shown.verdict == "no answer":
             return f"Try {place_words(chosen.shown)} with the worked solution covered, one line at a time."
         return f"Compare your working in {place_words(chosen.shown)} with the worked solution, line by line."
-    return "Answer the questions that are still open."
+    unread = next((one for one in pupil.answers if one.verdict == "not read" and one.pending), None)
+    if unread is not None:
+        return f"In {place_words(unread)}: write one number with its unit, so that it can be read."
+    return "" if pupil.waiting and pupil.marks.keys() == marked.out_of.keys() else _OPEN

@@ -57,10 +57,11 @@ def _summary(marked: MarkedClass) -> str:
     told = (
         f"Paper {marked.code}. {count} {'pupil' if count == 1 else 'pupils'}, {whole} marks, mean {half_up(mean, 1)}."
     )
+    waiting = [pupil.waiting for pupil in marked.pupils]
+    if any(waiting):
+        told += f" Pending, for the teacher to give: {sum(waiting)} marks, {_mean(waiting)} a pupil; shown as (+1) behind the marks."
     if marked.absent:
         told += f" No answers from {', '.join(marked.absent)}."
-    if any(one.verdict == "for the teacher" for pupil in marked.pupils for one in pupil.answers):
-        told += " Parts answered in words are not in these marks."
     return told
 
 
@@ -85,12 +86,14 @@ def _marks_table(marked: MarkedClass, numbers: list[int], total: bool) -> Table:
     for pupil in marked.pupils:
         row = [_cell(str(pupil.number), "right"), _cell(pupil.name)]
         row += [_cell(_mark(pupil, number), "centre") for number in numbers]
-        rows.append((*row, *((_cell(str(pupil.total), "centre", True),) if total else ())))
+        rows.append((*row, *((_cell(_and_pending(str(pupil.total), pupil.waiting), "centre", True),) if total else ())))
     last = [_cell(""), _cell("mean", bold=True)]
-    last += [_cell(_mean([pupil.marks.get(number, 0) for pupil in marked.pupils]), "centre") for number in numbers]
+    last += [_cell(_mean_mark(marked, number), "centre") for number in numbers]
     if total:
         heading.append(_cell(f"Total{_NO_BREAK}/{whole}", "centre"))
-        last.append(_cell(_mean([pupil.total for pupil in marked.pupils]), "centre", True))
+        waiting = [pupil.waiting for pupil in marked.pupils]
+        told = _and_pending(_mean([pupil.total for pupil in marked.pupils]), sum(waiting) and _mean(waiting))
+        last.append(_cell(told, "centre", True))
     widths = (0.06, 0.3, *(0.08 for _ in numbers), *((0.12,) if total else ()))
     return Table(
         widths=widths,
@@ -102,7 +105,19 @@ def _marks_table(marked: MarkedClass, numbers: list[int], total: bool) -> Table:
 
 
 def _mark(pupil: MarkedPupil, number: int) -> str:
-    return str(pupil.marks[number]) if number in pupil.marks else "–"
+    return _and_pending(str(pupil.marks[number]), pupil.pending[number]) if number in pupil.marks else "–"
+
+
+def _and_pending(marks: str, pending: int | str) -> str:
+    """Marks with those that are pending behind them: "2 (+1)"."""
+    return f"{marks}{_NO_BREAK}(+{pending})" if pending else marks
+
+
+def _mean_mark(marked: MarkedClass, number: int) -> str:
+    """The mean of a question, with the mean of what is pending in it."""
+    waiting = [pupil.pending.get(number, 0) for pupil in marked.pupils]
+    mean = _mean([pupil.marks.get(number, 0) for pupil in marked.pupils])
+    return _and_pending(mean, sum(waiting) and _mean(waiting))
 
 
 def _mean(marks: list[int]) -> str:

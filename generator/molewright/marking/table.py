@@ -15,6 +15,7 @@ HEADING = (
     "part",
     "answer",
     "marks",
+    "pending",
     "out of",
     "judged",
     "right answer",
@@ -35,14 +36,16 @@ def marked_table(marked: MarkedClass) -> bytes:
 
 
 def marks_table(marked: MarkedClass) -> bytes:
-    """One row for each pupil: the marks of each question and the total, for a mark book."""
+    """One row for each pupil: the marks of each question and the total, for a mark book; what is pending is in none of them."""
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\r\n")
     questions = list(marked.out_of)
-    writer.writerow(["pupil", *(f"question {number}" for number in questions), "total", "out of"])
+    writer.writerow(["pupil", *(f"question {number}" for number in questions), "total", "pending", "out of"])
     for pupil in marked.pupils:
         marks = [str(pupil.marks[number]) if number in pupil.marks else "" for number in questions]
-        writer.writerow([safe(pupil.name), *marks, str(pupil.total), str(sum(marked.out_of.values()))])
+        writer.writerow(
+            [safe(pupil.name), *marks, str(pupil.total), str(pupil.waiting), str(sum(marked.out_of.values()))]
+        )
     return out.getvalue().encode("utf-8-sig")
 
 
@@ -54,6 +57,7 @@ def _cells(marked: MarkedClass, pupil: MarkedPupil, one: MarkedAnswer) -> list[s
         one.row.part,
         one.row.answer[:200],
         str(one.marks),
+        str(one.pending),
         str(one.out_of),
         one.verdict,
         one.right,

@@ -157,16 +157,18 @@ def _further(held: Mapping[str, Any]) -> Further:
     # before a reason was asked for, the candidates were elements, and called so
     candidates = tuple(_candidate(one) for one in _listed(held.get("candidates", held.get("elements", []))))
     answers = [_answer(one) for one in _listed(held["answers"])]
+    in_all = _count(held["marks"])
     words = sum(kind == "words" for kind, _ in answers) if numbers else 0
     if candidates:  # the name comes first, its reason after it
-        words = _count(held["marks"]) - 1
+        words = in_all - 1
+    judged = max(1, in_all - words)
     return Further(
         part=str(held["part"]).strip("() "),
         type="name" if candidates else "number" if numbers else "words",
-        marks=max(1, _count(held["marks"]) - words),
+        marks=judged,
         unit=unit,
         accepted=in_range(min(numbers), max(numbers), unit) if numbers else None,
-        words=words > 0,
+        words=max(0, in_all - judged),
         candidates=candidates,
         name=_told(answers[0][1]) if candidates else "",
         reads=str(held.get("reads", "")),

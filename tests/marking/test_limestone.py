@@ -126,6 +126,54 @@ def test_an_unreadable_answer_earns_nothing_and_is_not_guessed(mark: Mark) -> No
         assert judged[7].verdict == "not read"
 
 
+# 0.0500 - 0.02604 is 0.02396; half of it 0.01198, and 0.0121 is half of 0.0242 (worked by hand)
+@pytest.mark.parametrize(
+    ("answers", "point", "verdict"),
+    [
+        ({4: "0.0240"}, 4, "right"),
+        ({2: "0.02604", 3: "0.0500", 4: "0.0242"}, 4, "wrong"),  # their difference, a per cent off: not from these two
+        ({2: "0.0260", 3: "0.0500", 4: "0.0240"}, 4, "right"),
+        ({2: "0.03604", 3: "0.0500", 4: "0.01396"}, 4, "carried forward"),
+        ({2: "0.03604", 3: "0.0500", 4: "0.02396"}, 4, "right"),  # the right value, whatever stands before it
+    ],
+)
+def test_a_difference_is_held_against_the_two_values_that_the_pupil_wrote(
+    mark: Mark, answers: Mapping[int, str], point: int, verdict: str
+) -> None:
+    assert mark(answers)[point].verdict == verdict
+
+
+WRONG_BEFORE = {2: "0.03604", 3: "0.0500", 4: "0.01396"}  # 0.01 too much left over, carried on rightly
+
+
+@pytest.mark.parametrize(
+    ("answers", "point", "key"),
+    [
+        ({2: "0.03604", 3: "0.0500", 4: "0.03604"}, 4, "S33"),  # what is left over taken as what reacted
+        ({**WRONG_BEFORE, 5: "0.01396"}, 5, "S11"),
+        ({**WRONG_BEFORE, 5: "0.0279"}, 5, "S12"),
+        ({**WRONG_BEFORE, 7: "0.553"}, 7, "S49"),
+    ],
+)
+def test_a_second_mistake_after_a_carried_value_is_named_as_possible(
+    mark: Mark, answers: Mapping[int, str], point: int, key: str
+) -> None:
+    found = mark(answers)[point]
+    assert found.verdict == "slip"
+    assert found.explained.keys[0] == (key,)
+    assert found.explained.found in ("possible", "shared")
+    assert found.lost == {5 if key in ("S11", "S12") else point}
+
+
+@pytest.mark.parametrize(
+    ("answer", "found"), [("188", "unique"), ("187", "possible"), ("0.945", "possible"), ("0.949", "unique")]
+)
+def test_a_name_that_fits_only_by_rounding_on_the_way_is_possible_and_no_more(
+    mark: Mark, answer: str, found: str
+) -> None:
+    assert mark({7: answer})[7].explained.found == found
+
+
 def pending(judged: Mapping[int, Judged]) -> dict[int, set[int]]:
     return {number: set(one.pending) for number, one in judged.items() if one.pending}
 

@@ -14,11 +14,13 @@ from typing import Literal
 from molewright.answer.accepted import Accepted
 from molewright.answer.printed import Further, Point, PrintedQuestion, SlipFacts, Slips
 from molewright.answer.recognise import NOTHING, Explained, explain
-from molewright.answer.spans import Span, exactly, right_spans, run, run_on
+from molewright.answer.spans import ROUNDING, Span, exactly, right_spans, run, run_on
 from molewright.answer.written import LEAST_FIGURES, Reading, Unread, Written, half_unit
 
 NEARLY = Fraction(1, 100)  # an answer this near the right one has a rounding or calculator fault, not a fault of method
 TWICE_ROUNDED = Fraction(5, 10000)  # to four figures in the working and to three in the answer
+_MOST_APART = 3  # roundings to three figures that another route may have more than the one that is printed
+SECOND = "a further mistake, after one that was carried on"
 ON_TOP = "marks for words are the teacher's"
 
 Verdict = Literal[
@@ -67,6 +69,7 @@ class Judge:
             if part.reads and part.accepted is not None
         }
         self.right = right_spans(question.chain, question.known, self.read)
+        self.steps = {step.finds: step for step in question.chain}
         self.exact = {**question.known, **{step.finds: step.exact for step in question.chain}}
         self.seen = tuple(one for one in question.slips if not question.accepted.holds(one.gives))
 
@@ -163,11 +166,21 @@ class Judge:
         most = half_unit(exact / base, LEAST_FIGURES if point.mean else LEAST_FIGURES - 1)
         half = min(written.half, most) if most else written.half
         shown = Span((written.number - half) * base, (written.number + half) * base)
-        right = exactly(exact) if point.mean else self.right[point.finds]
-        if right.meets(shown):
+        near = self._near(point)
+        if near.meets(shown):
             return Judged(verdict="right", earned=group)
-        if own.last and self._follows(point, shown, own):
+        rests = bool(own.last) and not self._rested(point.finds, own).isdisjoint(own.spans)
+        if not (rests or point.mean) and self.right[point.finds].meets(shown):
+            return Judged(
+                verdict="right", earned=group
+            )  # whose lines before it are not shown, may have rounded each of them
+        if own.last and (self._follows(point, shown, own) or (rests and self._converted_first(point, shown, own))):
             return Judged(verdict="carried forward" if own.wrong else "right", earned=group)
+        if rests and own.wrong:
+            explained = self._second(point, shown, own, group)
+            if explained.found != "none":
+                lost = (explained.loses & group) or frozenset({point.number})
+                return Judged(verdict="slip", earned=group - lost, lost=lost, explained=explained, note=SECOND)
         ends = [run_on(self.question.chain, self.exact, point.finds, end) for end in shown]
         if written.figures >= LEAST_FIGURES - 1 and None not in ends:
             numbers = sorted(end / self._answer_base for end in ends if end is not None)
@@ -177,11 +190,87 @@ class Judge:
                 return Judged(verdict="slip", earned=group - lost, lost=lost, explained=explained)
         return Judged(verdict="wrong", earned=frozenset(), lost=group)
 
+    def _near(self, point: Point) -> Span:
+        """What is right whatever stands before it: never so wide as rounding before a subtraction may make the span of the step."""
+        exact = exactly(self.exact[point.finds])
+        if point.mean:
+            return exact
+        step = self.steps[point.finds]
+        if step.relation is None or step.relation.form == "sum":
+            return exact.wider(ROUNDING)
+        wide, most = self.right[point.finds], exact.wider(_MOST_APART * ROUNDING)
+        return Span(max(wide.low, most.low), min(wide.high, most.high))
+
     def _follows(self, point: Point, shown: Span, own: _Own) -> bool:
-        printed = {name: exactly(number) for name, number in self.question.known.items()}
-        values = {**printed, **self.read, **own.spans}
-        reached = run(self.question.chain, values, point.finds).get(point.finds)
+        reached = self._reached(point, own).get(point.finds)
         return reached is not None and reached.wider(TWICE_ROUNDED).meets(shown)
+
+    def _converted_first(self, point: Point, shown: Span, own: _Own) -> bool:
+        """Whether a value follows from the two that were subtracted, each of them converted, and rounded, before the subtraction."""
+        for name in self._rested(point.finds, own) & own.spans.keys():
+            made = self.steps.get(name)
+            if made is None or made.relation is None or made.relation.form != "sum" or not self.exact[name]:
+                continue
+            before = _Own({one: span for one, span in own.spans.items() if one != name}, own.last, own.wrong)
+            reached = self._reached(point, before)
+            found = reached.get(point.finds)
+            factor = abs(self.exact[point.finds] / self.exact[name])
+            rounding = sum(
+                half_unit(abs(reached[part].low) * factor, LEAST_FIGURES) for part in made.rests_on if part in reached
+            )
+            if found is not None and Span(found.low - rounding, found.high + rounding).wider(TWICE_ROUNDED).meets(
+                shown
+            ):
+                return True
+        return False
+
+    def _reached(self, point: Point, own: _Own) -> dict[str, Span]:
+        """What the chain comes to at a point from the pupil's own values."""
+        printed = {name: exactly(number) for name, number in self.question.known.items()}
+        return run(self.question.chain, {**printed, **self.read, **own.spans}, point.finds)
+
+    def _rested(self, finds: str, own: _Own) -> frozenset[str]:
+        """All quantities that a step is worked from, as far back as the pupil's own."""
+        found = set(self.steps[finds].rests_on) if finds in self.steps else set()
+        left = list(found)
+        while left:
+            name = left.pop()
+            if name not in own.spans and name in self.steps:
+                more = set(self.steps[name].rests_on) - found
+                found |= more
+                left += more
+        return frozenset(found)
+
+    def _second(self, point: Point, shown: Span, own: _Own, group: frozenset[int]) -> Explained:
+        """What explains a value that does not follow from the pupil's own: a further mistake, after one that was carried on.
+
+        Where only products lie between, the first mistake is taken out again as a factor; at a sum, what was written may be one of
+        its parts. The name is never more than possible.
+        """
+        reached = self._reached(point, own)
+        chain, exact = self.question.chain, self.exact
+        hidden = self._rested(point.finds, own) - own.spans.keys()
+        between = [self.steps[name] for name in (*hidden, point.finds) if name in self.steps]
+        sums = [step for step in between if step.relation is None or step.relation.form == "sum"]
+        mine = reached.get(point.finds)
+        if mine is None or mine.low <= 0 <= mine.high or sums not in ([], [self.steps[point.finds]]):
+            return NOTHING
+        tried = [Span(*sorted(end * exact[point.finds] / (mine.low + mine.high) * 2 for end in shown))]
+        if sums:
+            parts = sums[0].rests_on
+            tried = [
+                exactly(exact[name])
+                for name in parts
+                if name in reached and reached[name].wider(TWICE_ROUNDED).meets(shown)
+            ]
+        for one in tried:
+            ends = [run_on(chain, exact, point.finds, end) for end in one]
+            if None not in ends:
+                numbers = sorted(end / self._answer_base for end in ends if end is not None)
+                found = explain(Span(*numbers), self.seen, self.facts, group)
+                if found.found != "none":
+                    return replace(found, found="possible" if found.found == "unique" else found.found)
+        return NOTHING
 
     @property
     def _answer_base(self) -> Fraction:
@@ -199,6 +288,11 @@ class Judge:
             if own.wrong:
                 return Judged(verdict="carried forward", earned=group)
             return Judged(verdict="rounded too far", earned=group - last, lost=last, note="rounded too early")
+        if own.wrong and written.figures >= LEAST_FIGURES and not self._rested(point.finds, own).isdisjoint(own.spans):
+            explained = self._second(point, Span(written.low * base, written.high * base), own, group)
+            if explained.found != "none":
+                lost = (explained.loses & group) or last
+                return Judged(verdict="slip", earned=group - lost, lost=lost, explained=explained, note=SECOND)
         return wrong_alone(accepted, written, self.seen, self.facts, group, last)
 
 

@@ -1,7 +1,8 @@
 """A wrong answer and the recorded slips come in; the slips that explain it go out, the commonest first. Marks nothing.
 
 First slips that give just what is written, then those within the rounding of three-figure working; two slips at once only
-where none does alone. An answer that several explain is "shared": all are told.
+where none does alone. An answer that several explain is "shared": all are told. What fits only by that rounding, only as two slips at
+once, or an answer of two figures, is "possible": it may be chance.
 """
 
 from __future__ import annotations
@@ -18,12 +19,12 @@ LOOSE = Fraction(6, 1000)  # three-figure working moves an answer by no more tha
 _AS_WRITTEN = Fraction(1, 100000)  # the record keeps six figures
 _OFTEN = {"high": 0, "medium": 1, "low": 2}
 
-Found = Literal["unique", "shared", "none"]
+Found = Literal["unique", "shared", "possible", "none"]
 
 
 @dataclass(frozen=True, slots=True)
 class Explained:
-    """What explains an answer: whether surely, the slips (each perhaps two at once), and the mark points that are lost."""
+    """What explains an answer: whether surely ("unique"), the slips (each perhaps two at once), and the mark points that are lost."""
 
     found: Found
     slips: tuple[Slips, ...] = ()
@@ -52,14 +53,14 @@ def explain(answer: Span, slips: Sequence[Slips], facts: Mapping[str, SlipFacts]
         doubles = [one for one in fitting if len(one.keys) == 2]
         exact = _within(answer, singles, Fraction(0), signed)
         if exact:
-            return _told(exact, facts)
+            return _told(_ordered(exact, facts), sure=answer.narrow(LOOSE))
         loose = _within(answer, [one for one in singles if not _near(one, facts)], LOOSE, signed)
         both = _within(answer, doubles, Fraction(0), signed)
         if loose or both:
-            return _told([*_ordered(loose, facts), *_ordered(both, facts)], facts, ordered=True)
+            return _told([*_ordered(loose, facts), *_ordered(both, facts)])
         both = _within(answer, doubles, LOOSE, signed)
         if both:
-            return _told(both, facts)
+            return _told(_ordered(both, facts))
     return NOTHING
 
 
@@ -86,10 +87,11 @@ def _ordered(slips: Sequence[Slips], facts: Mapping[str, SlipFacts]) -> list[Sli
     return sorted(slips, key=rank)
 
 
-def _told(slips: Sequence[Slips], facts: Mapping[str, SlipFacts], ordered: bool = False) -> Explained:
+def _told(slips: Sequence[Slips], sure: bool = False) -> Explained:
     """The slips in order. Where several fit, the fewest marks of any single one are kept, as the mark scheme says beside them."""
-    listed = tuple(slips if ordered else _ordered(slips, facts))
+    listed = tuple(slips)
     fewest = len(listed[0].keys)
     strictest = min((one for one in listed if len(one.keys) == fewest), key=lambda one: one.marks)
     keys = {one.keys for one in listed}
-    return Explained("unique" if len(keys) == 1 else "shared", listed, strictest.loses)
+    found: Found = "shared" if len(keys) > 1 else "unique" if sure else "possible"
+    return Explained(found, listed, strictest.loses)

@@ -28,6 +28,10 @@ class Span(NamedTuple):
         by = max(abs(self.low), abs(self.high)) * share
         return Span(self.low - by, self.high + by)
 
+    def narrow(self, share: Fraction) -> bool:
+        """Whether it reaches no further to either side than so much of its size."""
+        return self.high - self.low <= 2 * share * max(abs(self.low), abs(self.high))
+
     def hull(self, *numbers: Fraction) -> Span:
         """The least span that holds these too."""
         return Span(min(self.low, *numbers), max(self.high, *numbers))

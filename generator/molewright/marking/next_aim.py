@@ -70,7 +70,7 @@ def _next_step(pupil: MarkedPupil, marked: MarkedClass) -> str:
         facts = marked.slips.get(chosen.slip)
         said = facts.feedback if facts else ""
         where = place_words(chosen.shown)
-        if chosen.shown.explained.found == "shared":
+        if chosen.shown.explained.found != "unique":
             return f"In {where} it may be: {name_of(marked, chosen.slip)}. Check your working there. {said}".strip()
         again = f" (seen {chosen.times} times)" if chosen.times > 1 else ""
         return f"In {where}: {name_of(marked, chosen.slip)}{again}. {said}".strip()

@@ -67,10 +67,11 @@ def _cells(marked: MarkedClass, pupil: MarkedPupil, one: MarkedAnswer) -> list[s
 
 
 def slip_words(marked: MarkedClass, one: MarkedAnswer, most: int = 4) -> str:
-    """What explains an answer, in words: two slips at once joined with "and", several possible ones with "or"."""
+    """What explains an answer, in words: two slips at once joined with "and", several with "or"; "perhaps" where it is not sure."""
     told = [" and ".join(name_of(marked, key) for key in keys) for keys in one.explained.keys[:most]]
     more = len(one.explained.keys) - len(told)
-    return " or ".join(told) + (f" or {more} more" if more > 0 else "")
+    perhaps = "perhaps " if one.explained.found == "possible" else ""
+    return perhaps + " or ".join(told) + (f" or {more} more" if more > 0 else "")
 
 
 def name_of(marked: MarkedClass, key: str) -> str:

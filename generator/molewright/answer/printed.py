@@ -172,5 +172,6 @@ class SlipFacts:
     name: str
     often: str = "medium"
     near: bool = False
+    first: bool = False  # named before any other that gives the same number
     feedback: str = ""
     practice: str = ""

@@ -80,9 +80,10 @@ def _within(answer: Span, slips: Sequence[Slips], share: Fraction, signed: bool)
 
 
 def _ordered(slips: Sequence[Slips], facts: Mapping[str, SlipFacts]) -> list[Slips]:
-    def rank(one: Slips) -> tuple[int, int, tuple[str, ...]]:
+    def rank(one: Slips) -> tuple[int, bool, int, tuple[str, ...]]:
         often = [_OFTEN[facts[key].often] if key in facts else 1 for key in one.keys]
-        return (len(one.keys), sum(often), one.keys)
+        first = all(key in facts and facts[key].first for key in one.keys)
+        return (len(one.keys), not first, sum(often), one.keys)
 
     return sorted(slips, key=rank)
 

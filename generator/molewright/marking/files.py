@@ -120,7 +120,12 @@ def slips_of(found: Record, bank: Bank) -> Mapping[str, SlipFacts]:
     """What is said of each slip: by the record, and by the banks for those that the record only names."""
     own = {
         slip.key: SlipFacts(
-            name=slip.name, often=slip.often, near=slip.near, feedback=slip.feedback, practice=slip.practice
+            name=slip.name,
+            often=slip.often,
+            near=slip.near,
+            first=slip.first,
+            feedback=slip.feedback,
+            practice=slip.practice,
         )
         for slip in bank.slips
     }

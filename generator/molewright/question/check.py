@@ -13,6 +13,7 @@ from typing import TypeVar
 
 from molewright.bank.definitions import Archetype, Ask, Bank, Variant
 from molewright.chem.conventions import Convention
+from molewright.chem.units import Unit
 from molewright.derivation.plans import Plans
 from molewright.derivation.routes.search import find_routes
 from molewright.derivation.worked import (
@@ -150,7 +151,7 @@ class Questions:
         self.tally = Tally()
         self._systems: dict[Same, System] = {}
         self._fixed: dict[Same, dict[Name, Fraction]] = {}
-        self._prepared: dict[tuple[Same, Name, bool], Prepared] = {}
+        self._prepared: dict[tuple[Same, Name, Unit, bool], Prepared] = {}
 
     @property
     def plausibility(self) -> Plausibility:
@@ -192,7 +193,7 @@ class Questions:
     def _prepare(
         self, archetype: Archetype, variant: Variant, ask: Ask, table: bool, given: tuple[Name, ...]
     ) -> Prepared:
-        key = (Same(variant), ask.quantity, table)
+        key = (Same(variant), ask.quantity, ask.unit, table)
         kept = self._prepared.get(key)
         if kept is None:
             try:
@@ -207,7 +208,7 @@ class Questions:
         system = self.system(variant)
         plan = self.plans.find(system, given, ask.quantity)
         points = mark_points(system, plan, archetype.joined, table)
-        around = Surroundings(variant.procedure, system, plan, self.masses, table, self._natures)
+        around = Surroundings(variant.procedure, system, plan, self.masses, table, self._natures, ask.unit)
         slips = SlipTable(self.bank.slips, system, plan, around, points)
         hidden = tuple(
             self.plans.find(system, given, name)

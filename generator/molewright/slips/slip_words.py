@@ -13,10 +13,11 @@ from molewright.bank.algebra import words_of
 from molewright.bank.definitions import Slip
 from molewright.chem.conventions import Convention
 from molewright.chem.formula import ELEMENTS, PLACEHOLDERS, parse_formula
-from molewright.chem.formula_tree import Atom, Group, Piece
+from molewright.chem.formula_tree import Atom, Formula, Group, Piece
 from molewright.chem.masses import atomic_mass, relative_mass
 from molewright.chem.quantity import half_up
 from molewright.chem.reaction import Reaction
+from molewright.chem.units import Unit
 from molewright.derivation.derive import Plan
 from molewright.experiment import quantities
 from molewright.experiment.procedure import Aliquot, MakeUp, Measure, Procedure, Weigh
@@ -44,7 +45,9 @@ class Surroundings:
         masses: Convention,
         table: bool,
         natures: Natures,
+        unit: Unit | None = None,
     ) -> None:
+        """`unit` is the one that the answer is asked for in, where that is not the one it is worked in."""
         self.procedure = procedure
         self.system = system
         self.plan = plan
@@ -53,7 +56,7 @@ class Surroundings:
         self.titre = procedure.titrations[-1].titre if procedure.titrations else None
         self.used = [system.relations[step.relation] for step in plan.steps]
         self.words: dict[str, Name | None] = dict(self._quantities())  # None: a fact
-        self.constants = self._constants(masses)
+        self.constants = self._constants(masses) | self._prefix(unit)
         self.words.update(dict.fromkeys(self.constants))
         if table:
             self.words.update(
@@ -121,6 +124,13 @@ class Surroundings:
         if "alpha" in found and "beta" in found:
             found["other_factor"] = found["alpha"]
         return found
+
+    def _prefix(self, unit: Unit | None) -> dict[str, Fraction]:
+        """How many of the unit asked for make one that is worked in: 1000 where a mass in g is asked for in mg."""
+        worked = self.system.variables[self.plan.asked].unit
+        if unit is None or unit.base is not worked.base or unit.factor >= worked.factor:
+            return {}
+        return {"prefix": worked.factor / unit.factor}
 
     def _mass_of_the_ion(self, substance: str, masses: Convention) -> dict[str, Fraction]:
         """The molar mass of what a weighed salt gives and is titrated as, where that is another: Fe²⁺ of its sulfate."""
@@ -194,7 +204,7 @@ def _subscript(formula: str) -> int:
 
 
 def _wrong_masses(substance: str, masses: Convention, fixed: tuple[Name, ...]) -> dict[str, Fraction]:
-    """Molar masses that a pupil may use by mistake: bracket missed, water left out, atomic numbers added."""
+    """Molar masses that a pupil may use by mistake: bracket or small number missed, water left out, atomic numbers added."""
     if quantities.molar_mass(substance) not in fixed:
         return {}
     formula = parse_formula(substance)
@@ -203,10 +213,37 @@ def _wrong_masses(substance: str, masses: Convention, fixed: tuple[Name, ...]) -
     missed = sum((_without_brackets(one.pieces, masses) * one.count for one in formula.groups if one.count), Decimal(0))
     if missed != right:
         found["molar_bracket"] = Fraction(missed)
+    found.update(_without_a_number(formula, right, masses))
     if formula.water:
         found["molar_anhydrous"] = Fraction(right - formula.water * relative_mass("H2O", masses))
     found["molar_numbers"] = Fraction(sum(count * (ELEMENTS.index(symbol) + 1) for symbol, count in formula.atoms))
     return found
+
+
+def _without_a_number(formula: Formula, right: Decimal, masses: Convention) -> dict[str, Fraction]:
+    """The molar mass without the first small number behind a symbol, without the last, and without any, as far as these differ."""
+    salts = [section for section in formula.groups if not section.is_water and section.count]
+    missing = [lost * (section.count or 0) for section in salts for lost in _counted_once(section.pieces, masses)]
+    if not missing:
+        return {}
+    found = {"molar_first": Fraction(right - missing[0])}
+    if len(missing) > 1:
+        found |= {
+            "molar_last": Fraction(right - missing[-1]),
+            "molar_plain": Fraction(right - sum(missing, Decimal(0))),
+        }
+    return found
+
+
+def _counted_once(pieces: tuple[Piece, ...], masses: Convention) -> list[Decimal]:
+    """What is lost where one symbol after another is counted once instead of as often as its small number says."""
+    lost: list[Decimal] = []
+    for piece in pieces:
+        if isinstance(piece, Atom):
+            lost += [atomic_mass(piece.symbol, masses) * (piece.count - 1)] if piece.count > 1 else []
+        else:
+            lost += [one * piece.count for one in _counted_once(piece.pieces, masses)]
+    return lost
 
 
 def _without_brackets(pieces: tuple[Piece, ...], masses: Convention) -> Decimal:

@@ -136,7 +136,8 @@ class _Rule:
         self.factor = base_factor(worked.answer)
         self.slips = {one.slips[0].key: one.slips[0] for one in found}
         self.facts = {
-            key: SlipFacts(name=slip.name, often=slip.often, near=slip.near) for key, slip in self.slips.items()
+            key: SlipFacts(name=slip.name, often=slip.often, near=slip.near, first=slip.first)
+            for key, slip in self.slips.items()
         }
         self.seen = tuple(
             Slips((one.slips[0].key,), one.exact * self.factor, one.lost, one.marks)

@@ -42,6 +42,7 @@ class Slip:
     unseen: str = ""
     seen_in: str = ""
     written: bool = True  # False where its wrong line would not look like what anybody writes
+    first: bool = False  # named before any other that gives the same number
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,7 +8,7 @@ from molewright.bank.algebra import Tree, parse_algebra
 from molewright.bank.definitions import OFTEN, PLACES, Slip
 from molewright.chem.formula import parse_formula
 from molewright.errors import Mistake, nearest, shortened
-from molewright.reading.fields import Fields, text_of, texts_of
+from molewright.reading.fields import Fields, texts_of
 from molewright.reading.yaml_text import Branch, Keys
 
 NATURES = ("dibasic acid", "redox")
@@ -63,6 +63,7 @@ def read_slip(fields: Fields, roles: dict[str, tuple[str, ...]], words: Collecti
         feedback=feedback,
         practice=practice,
         written=fields.yes("written", True),
+        first=fields.yes("first"),
     )
 
 
@@ -104,7 +105,7 @@ def _instead(
                     expected=f"one of: {', '.join(roles.get(kind, ()))}",
                     near=nearest(role, roles.get(kind, ())),
                 )
-            pairs.append((role, text_of(held), held))
+            pairs += [(role, text, held) for text in texts_of(held)]
     else:
         finds = fields.text("finds", "")
         pairs = [(finds, text, branch) for text in texts_of(branch)]

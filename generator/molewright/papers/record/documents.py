@@ -39,6 +39,7 @@ def read_slip(held: object) -> SlipFacts:
         name=_told(told.get("name", "")),
         often=often if often in ("high", "medium", "low") else "medium",
         near=told.get("near") is True,
+        first=told.get("first") is True,
         feedback=_told(told.get("feedback", "")),
         practice=_told(told.get("practice", "")),
     )

@@ -122,6 +122,7 @@ def slip_facts(bank: Bank, held: Mapping[str, Any]) -> dict[str, dict[str, Any]]
             "name": slip.name,
             "often": slip.often,
             "near": slip.near,
+            **({"first": True} if slip.first else {}),
             "feedback": slip.feedback,
             "practice": slip.practice,
         }

@@ -61,7 +61,8 @@ def _marked(
         notes.append(
             f"the paper was made with other banks ({found.fingerprint}) than these ({bank.fingerprint}); it is marked by its record"
         )
-    return mark_returned(returned, found, slips_of(found, bank), _at_these_levels(class_list, returned)), tuple(notes)
+    marked = mark_returned(returned, found, slips_of(found, bank), _at_these_levels(class_list, returned))
+    return marked, tuple(dict.fromkeys((*notes, *marked.notes)))
 
 
 def _at_these_levels(class_list: Sequence[Pupil], returned: Returned) -> list[Pupil]:

@@ -72,16 +72,19 @@ def _chosen(paths: Sequence[Path], code: str, folder: Path) -> Record:
         return found
     if len(paths) > 1:
         raise Mistake(
-            f"{len(paths)} records lie in this folder", expected="one, or a paper code in the answers",
+            f"{len(paths)} records lie in this folder: {', '.join(path.name for path in paths[:4])}{' ...' if len(paths) > 4 else ''}",
+            expected="one, or a paper code in the answers",
             where=Where(str(folder)),
-        )  # fmt: skip
+            do="Name the one that these answers belong to: --record FILE.",
+        )
     return read_record(paths[0])
 
 
 def _matching(paths: Iterable[Path], code: str) -> Record | None:
     """The record whose paper this code names; records whose file name tells the code are read first.
 
-    A version that was made later has a record of its own beside the first: they are read as one.
+    A version that was made later has a record of its own beside the first: they are read as one. Raises Mistake where two files hold
+    other papers of one code: which of them marks the answers is not guessed.
     """
     asked = squashed(code)
     ordered = sorted(paths, key=lambda path: squashed(path.name.partition("-record")[0])[-5:] != asked[-5:])
@@ -92,14 +95,27 @@ def _matching(paths: Iterable[Path], code: str) -> Record | None:
         except Mistake:
             continue  # another file of that name: what is sought may still be there
         own = squashed(found.code)
-        if parts:
-            first = parts[0]
-            held = {version for part in parts for version in part.versions}
-            if (found.code, found.fingerprint) == (first.code, first.fingerprint) and not held & found.versions.keys():
-                parts.append(found)
-        elif own and asked.endswith(own):
+        if not own or not (found.code == parts[0].code if parts else asked.endswith(own)):
+            continue
+        other = next((part for part in parts if _contradict(part, found)), None)
+        if other is not None:
+            raise Mistake(
+                f"two records of the paper {found.code}, {other.where.file} and {found.where.file}, hold different papers",
+                expected="one record of a paper",
+                do="Name the one that these answers belong to: --record FILE.",
+            )
+        held = {version for part in parts for version in part.versions}
+        if not held & found.versions.keys():
             parts.append(found)
     return joined(parts) if parts else None
+
+
+def _contradict(one: Record, other: Record) -> bool:
+    """Whether two records of one code are not parts, or copies, of one."""
+    both = one.versions.keys() & other.versions.keys()
+    if one.fingerprint != other.fingerprint:
+        return True
+    return any(one.versions[version].read() != other.versions[version].read() for version in both)
 
 
 def rebuilt(codes: Sequence[str], bank: Bank, plans: Plans) -> Record:

@@ -11,13 +11,15 @@ from dataclasses import dataclass, replace
 from molewright.answer.judge import ON_TOP, Judge, Verdict, judge_further
 from molewright.answer.printed import Further, Point, PrintedPaper, PrintedQuestion, SlipFacts
 from molewright.answer.recognise import NOTHING, Explained
-from molewright.answer.written import Reading, Written
+from molewright.answer.written import Written
 from molewright.chem.quantity import Quantity, in_standard_form, to_figures
 from molewright.errors import Mistake, nearest, raise_all, shortened
-from molewright.marking.named_answers import alone, judge_name, split
+from molewright.marking.answer_places import Place, place_of, read_at
+from molewright.marking.named_answers import judge_name, split
 from molewright.marking.returned import MOST_MISTAKES, Returned
 from molewright.marking.returned_rows import Row
 from molewright.marking.typed_answers import Asked, read_answer
+from molewright.marking.version_fit import better_version
 from molewright.order.pupils import Pupil, key_of, pupil_codes
 from molewright.papers.record.reader import Record
 
@@ -74,7 +76,10 @@ class MarkedPupil:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MarkedClass:
-    """A marked class: the paper, its questions with their marks, the pupils in order, and names without any answer."""
+    """A marked class: the paper, its questions with their marks, the pupils in order, and names without any answer.
+
+    `misfits` are the notes on pupils whose answers are those to another version.
+    """
 
     record: Record
     title: str
@@ -82,15 +87,13 @@ class MarkedClass:
     pupils: tuple[MarkedPupil, ...]
     absent: tuple[str, ...]
     notes: tuple[str, ...]
+    misfits: tuple[str, ...]
     slips: Mapping[str, SlipFacts]
 
     @property
     def code(self) -> str:
         """The code of the paper."""
         return self.record.code
-
-
-_Place = Point | Further
 
 
 def mark_returned(
@@ -100,11 +103,11 @@ def mark_returned(
     names = _names(returned, class_list)
     versions = _versions(returned, record, names, class_list)
     wrong: list[Mistake] = []
-    placed: dict[str, dict[tuple[int, str], tuple[Row, _Place]]] = {key: {} for key in names}
+    placed: dict[str, dict[tuple[int, str], tuple[Row, Place]]] = {key: {} for key in names}
     for row in returned.rows:
         key = key_of(row.pupil)
         try:
-            place = _place(row, record.paper(versions[key]))
+            place = place_of(row, record.paper(versions[key]))
             slot = (row.question, f"point {place.number}" if isinstance(place, Point) else place.part)
             before = placed[key].get(slot)
             if before is not None:
@@ -123,6 +126,7 @@ def mark_returned(
         _pupil(number, name, record.paper(versions[key]), list(placed[key].values()), judges, slips)
         for key, (number, name) in names.items()
     ]
+    misfits = _misfits(returned, record, names, versions)
     first = record.paper(next(iter(versions.values())))
     absent = tuple(pupil.name for pupil in class_list if key_of(pupil.name) not in names)
     out_of = {question.number: question.marks for question in first.questions}
@@ -132,7 +136,8 @@ def mark_returned(
         out_of=out_of,
         pupils=tuple(marked),
         absent=absent,
-        notes=returned.notes,
+        notes=(*returned.notes, *misfits),
+        misfits=tuple(misfits),
         slips=slips,
     )
 
@@ -212,59 +217,31 @@ def _versions(
     return {key: versions[key] for key in names}
 
 
-# ------------------------------------------------------------------ which part
-
-
-def _place(row: Row, paper: PrintedPaper) -> _Place:
-    """The mark point or further part that a row answers; a question without a part means its final answer."""
-    question = next((one for one in paper.questions if one.number == row.question), None)
-    if question is None:
-        numbers = [one.number for one in paper.questions]
-        close = min(numbers, key=lambda number: abs(number - row.question))
-        raise Mistake(
-            f"the paper has no question {row.question}",
-            expected=f"questions {numbers[0]} to {numbers[-1]}",
-            near=[str(close)],
-        )
-    if not row.part:
-        found = _place_without_a_part(row, question)
-    elif row.part.startswith("point "):
-        found = _place_of_a_mark(int(row.part.removeprefix("point ")), question)
-    else:
-        places: tuple[_Place, ...] = (*reversed(question.points), *question.further)
-        found = next((place for place in places if place.part == row.part), None)
-    if found is not None:
-        return found
-    parts = [part for part in question.parts if part]
-    raise Mistake(
-        f"question {row.question} has no part {shortened(row.part) if row.part else 'without a letter'}",
-        expected=f"one of: {', '.join(parts)}" if parts else "no part: it has one answer",
-        near=nearest(row.part, parts) or parts[-1:],
-    )
-
-
-def _place_without_a_part(row: Row, question: PrintedQuestion) -> _Place | None:
-    if question.naming is not None and alone(row.answer, question.naming.candidates):
-        return question.naming
-    if question.points:
-        return question.points[-1]
-    return question.further[0] if len(question.further) == 1 else None
-
-
-def _place_of_a_mark(printed: int, question: PrintedQuestion) -> _Place | None:
-    """By the number that the scheme prints: marks of a reading come before those of the calculation, that of a name after them."""
-    number = printed - question.before
-    if 1 <= number <= len(question.points):
-        return question.points[number - 1]
-    if 1 <= printed <= question.before and question.further:
-        return question.further[0]
-    return question.naming if number == len(question.points) + 1 else None
+def _misfits(
+    returned: Returned, record: Record, names: Mapping[str, tuple[int, str]], versions: Mapping[str, str]
+) -> list[str]:
+    """A note on every pupil whose answers are those to another version of the paper, as far as that can be seen."""
+    if len(record.versions) < 2:
+        return []
+    rows: dict[str, list[Row]] = {key: [] for key in names}
+    for row in returned.rows:
+        rows[key_of(row.pupil)].append(row)
+    told = []
+    for key, (_, name) in names.items():
+        better = better_version(rows[key], record, versions[key])
+        if better is not None:
+            version, right, mine, tried = better
+            told.append(
+                f"the answers of {name} were marked as version {versions[key]}, where {mine} of {tried} are right; "
+                f"in version {version} {right} would be: check the paper code"
+            )
+    return told
 
 
 # ------------------------------------------------------------------ marks
 
 
-def _pupil(number: int, name: str, paper: PrintedPaper, placed: Sequence[tuple[Row, _Place]],
+def _pupil(number: int, name: str, paper: PrintedPaper, placed: Sequence[tuple[Row, Place]],
            judges: dict[tuple[str, int], Judge], slips: Mapping[str, SlipFacts]) -> MarkedPupil:  # fmt: skip
     answers: list[MarkedAnswer] = []
     marks: dict[int, int] = {}
@@ -286,15 +263,15 @@ def _pupil(number: int, name: str, paper: PrintedPaper, placed: Sequence[tuple[R
     )
 
 
-def _untyped(question: PrintedQuestion, mine: Sequence[tuple[Row, _Place]]) -> int:
+def _untyped(question: PrintedQuestion, mine: Sequence[tuple[Row, Place]]) -> int:
     """Marks of parts in words of which nothing was typed: the paper may hold an answer all the same."""
     typed = [place for _, place in mine]
     return sum(part.marks for part in question.further if not part.judged and part not in typed)
 
 
-def _question(question: PrintedQuestion, judge: Judge, mine: Sequence[tuple[Row, _Place]]) -> list[MarkedAnswer]:
+def _question(question: PrintedQuestion, judge: Judge, mine: Sequence[tuple[Row, Place]]) -> list[MarkedAnswer]:
     mine = _with_name(question, mine)
-    readings = {place.number: _read(question, row, place) for row, place in mine if isinstance(place, Point)}
+    readings = {place.number: read_at(question, row, place) for row, place in mine if isinstance(place, Point)}
     judged = judge.judge(readings)
     shown = {number for one in judged.values() for number in (*one.earned, *one.lost, *one.pending)}
     made = []
@@ -351,16 +328,7 @@ def _with_teacher(part: Further, verdict: Verdict) -> int:
     return part.in_all if verdict == "not read" else part.teachers
 
 
-def _read(question: PrintedQuestion, row: Row, place: Point) -> Reading:
-    """The number of an answer; a name may stand beside that of the last point."""
-    last = place is question.points[-1]
-    asked = Asked(question.unit_of(place), question.accepted.type if last else "number")
-    if last and question.naming is not None:
-        return read_answer(split(row.answer, question.naming.candidates)[0], asked)
-    return read_answer(row.answer, asked)
-
-
-def _with_name(question: PrintedQuestion, mine: Sequence[tuple[Row, _Place]]) -> Sequence[tuple[Row, _Place]]:
+def _with_name(question: PrintedQuestion, mine: Sequence[tuple[Row, Place]]) -> Sequence[tuple[Row, Place]]:
     """The answers; a name beside the final value counts for the part that asks for it, where no row of its own does."""
     part = question.naming
     if part is None or any(place is part for _, place in mine):

@@ -26,6 +26,7 @@ def class_report(marked: MarkedClass) -> Sheet:
     blocks: list[Block] = [
         Heading(1, _line(f"{marked.title}: class report")),
         Paragraph(_line(_summary(marked)), "note"),
+        *(Paragraph(_line(f"Please check: {note}."), "note") for note in marked.misfits),
         *_marks(marked),
         *_slips(marked),
         *_to_look_at(marked),

@@ -2,7 +2,7 @@
 
 First slips that give just what is written, then those within the rounding of three-figure working; two slips at once only
 where none does alone. An answer that several explain is "shared": all are told. What fits only by that rounding, only as two slips at
-once, or an answer of two figures, is "possible": it may be chance.
+once, or an answer of two figures, is "possible", and so is what fits where another slip is as near: it may be chance.
 """
 
 from __future__ import annotations
@@ -53,7 +53,8 @@ def explain(answer: Span, slips: Sequence[Slips], facts: Mapping[str, SlipFacts]
         doubles = [one for one in fitting if len(one.keys) == 2]
         exact = _within(answer, singles, Fraction(0), signed)
         if exact:
-            return _told(_ordered(exact, facts), sure=answer.narrow(LOOSE))
+            alone = {one.keys for one in _within(answer, singles, LOOSE, signed)} == {one.keys for one in exact}
+            return _told(_ordered(exact, facts), sure=alone and answer.narrow(LOOSE))
         loose = _within(answer, [one for one in singles if not _near(one, facts)], LOOSE, signed)
         both = _within(answer, doubles, Fraction(0), signed)
         if loose or both:

@@ -210,7 +210,7 @@ def _why(marked: MarkedClass, one: MarkedAnswer) -> str:
 
 def _shown(answer: str) -> str:
     """An answer as written, short enough for a cell; letters that the sheet's type may not have are left to the marked table."""
-    plain = "".join(letter if _PRINTABLE.fullmatch(letter) else "?" for letter in answer)
+    plain = "".join(letter if _PRINTABLE.fullmatch(letter) else "?" for letter in answer.replace(_NO_BREAK, " "))
     return plain if len(plain) <= 40 else f"{plain[:39]}…"
 
 

@@ -6,7 +6,7 @@ A question is an experiment with one number hidden. DEVELOPERS.md tells the way 
 
     banks = molewright.read_banks()
     order = molewright.new_order(banks, "back-portions", questions=2, level="exam", seed=7)
-    sheets = molewright.make_sheets(order, banks)  # {"questions": b"%PDF...", "scheme": ..., "worked": ..., "key": ...}
+    sheets = molewright.make_sheets(order, banks)  # {"questions": b"%PDF...", "scheme": ..., "worked": ..., "answers": ...}
     files = molewright.write_papers(order, banks, "out", versions="AB")
     molewright.show_question(order, banks, 2)  # in a notebook: the question, set
     solved = molewright.solve_experiment("experiment.yaml", banks)  # solved.exact, solved.rounded, solved.unit

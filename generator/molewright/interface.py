@@ -17,7 +17,8 @@ from molewright.bank.readers.whole_bank import read_bank
 from molewright.errors import Mistake, nearest
 from molewright.marking import files
 from molewright.marking.table import slip_words
-from molewright.order.choices import FADED, LEVEL_CHOICES, MASSES, SHEETS
+from molewright.order.choices import FADED, LEVEL_CHOICES, MARKING_SHEET, MASSES, RENAMED_SHEETS, SHEETS
+from molewright.order.head import renamed_sheet
 from molewright.order.order import Order, Wanted
 from molewright.order.pupils import Pupil
 from molewright.papers import choosing, fading, writing
@@ -150,7 +151,7 @@ def make_sheets(
     form: str = "pdf",
     sheets: Sequence[str] = SHEETS,
 ) -> dict[str, bytes]:
-    """One version of the paper of an order, sheet by sheet: questions, scheme, worked, key; each as the bytes of a file.
+    """One version of the paper of an order, sheet by sheet: questions, scheme, worked, answers, or marking; each the bytes of a file.
 
     `form` is pdf, latex, html or text. The same order, banks and version give the same bytes. Raises Mistake for a form or a sheet that
     is none, and for kinds of question that cannot be drawn.
@@ -253,6 +254,9 @@ def mark_answers(
 
 
 def _require_sheets(sheets: Sequence[str]) -> None:
+    known = (*SHEETS, MARKING_SHEET)
     for sheet in sheets:
-        if sheet not in SHEETS:
-            raise Mistake(f"the sheet '{sheet}'", expected=", ".join(SHEETS), near=nearest(sheet, SHEETS))
+        if sheet in RENAMED_SHEETS:
+            raise renamed_sheet(sheet)
+        if sheet not in known:
+            raise Mistake(f"the sheet '{sheet}'", expected=", ".join(known), near=nearest(sheet, known))

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
 from molewright.errors import Mistake, Where, shortened
-from molewright.order.choices import FORMS
+from molewright.order.choices import FORMS, RENAMED_SHEETS
 
 if TYPE_CHECKING:
     from molewright.bank.definitions import Bank
@@ -40,6 +40,14 @@ def whole_number(text: str) -> int:
     if not _WHOLE_NUMBER.fullmatch(text):
         raise argparse.ArgumentTypeError(f"{shortened(text)} is not a whole number")
     return int(text)
+
+
+def a_sheet(text: str) -> str:
+    """The name of a sheet. One that it had before is refused with what to write now; any other is for argparse to refuse."""
+    if text in RENAMED_SHEETS:
+        now = RENAMED_SHEETS[text]
+        raise argparse.ArgumentTypeError(f"the sheet '{text}' is called '{now}' now: write --sheet {now}")
+    return text
 
 
 def a_path(text: str) -> Path:

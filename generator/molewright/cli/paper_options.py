@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from molewright.cli.options import a_path, add_bank_options, add_file_options, some_words, whole_number
+from molewright.cli.options import a_path, a_sheet, add_bank_options, add_file_options, some_words, whole_number
 from molewright.order.choices import (
     ANSWER_SPACES,
     FILES,
@@ -139,9 +139,10 @@ def add_options(door: argparse.ArgumentParser) -> None:
     out.add_argument(
         "--sheet",
         action="append",
+        type=a_sheet,
         choices=SHEET_CHOICES,
         help="only these sheets (the first four; of a class with own numbers: questions and class, the right answers "
-        "pupil by part); data is a sheet of relative atomic masses and constants",
+        "pupil by part); marking: versions and levels side by side for the marker; data: relative atomic masses and constants",
     )
     again.add_argument(
         "--code",

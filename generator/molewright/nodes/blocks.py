@@ -54,6 +54,8 @@ class Table:
 
     Rows stay whole. `width` is the share of the column that the table takes (1.0 the whole).
     `keep_rows` holds back a break before a row whose index is in it (continuations of the row above).
+    `groups` are the indices of rows that open a group: a heavier rule stands above them. `continued` stands above the heading
+    row on every further page, for the eye only.
     """
 
     widths: tuple[float, ...]
@@ -63,6 +65,8 @@ class Table:
     whole: bool = True  # never split across pages if it fits on one
     summary: str = ""  # what it shows, for a screen reader
     keep_rows: frozenset[int] = frozenset()
+    groups: frozenset[int] = frozenset()
+    continued: Line = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -189,7 +193,7 @@ Block = (
 LookName = Literal["usual", "large", "extra-large", "wide-set"]
 """How large and how openly a sheet is set: 18 pt, 24 pt, or wider letters and lines without italics."""
 TintName = Literal["", "cream", "blue", "green", "pink", "grey"]
-SheetKind = Literal["questions", "scheme", "worked", "key", "report", "data"]
+SheetKind = Literal["questions", "scheme", "marking", "worked", "answers", "key", "report", "data"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

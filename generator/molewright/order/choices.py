@@ -20,10 +20,12 @@ SERIES = (
 )  # the questions of a series that fades
 LINE_LEVELS = (*SUPPORT, *STAGES)  # of one question
 LEVEL_CHOICES = (MIXED, *SUPPORT, FADED)
-SHEETS = ("questions", "scheme", "worked", "key")
+SHEETS = ("questions", "scheme", "worked", "answers")
 CLASS_KEY = "class"  # the right answers of all papers, pupil by part
 DATA_SHEET = "data"  # relative atomic masses and constants, one for the whole set
-SHEET_CHOICES = (*SHEETS, CLASS_KEY, DATA_SHEET)
+MARKING_SHEET = "marking"  # what a marker marks from: versions and levels side by side, one for the whole set
+SHEET_CHOICES = (*SHEETS, MARKING_SHEET, CLASS_KEY, DATA_SHEET)
+RENAMED_SHEETS = {"key": "answers"}  # as sheets were called before, and what to write now
 FORMS = ("pdf", "latex", "html", "text")
 MASSES: tuple[Convention, ...] = get_args(Convention)
 

@@ -21,6 +21,7 @@ from molewright.order.choices import (
     LEVEL_CHOICES,
     LOOKS,
     MASSES,
+    RENAMED_SHEETS,
     SERIES,
     SHEET_CHOICES,
     TINTS,
@@ -100,7 +101,7 @@ def read_head(read: Reader, usual: Head) -> Head:
             front=front,
             versions=read.value("versions", lambda: _versions(fields), wanted.versions),
             forms=read.value("forms", lambda: words(fields, "forms", FORMS), wanted.forms),
-            sheets=read.value("sheets", lambda: words(fields, "sheets", SHEET_CHOICES), wanted.sheets),
+            sheets=read.value("sheets", lambda: _sheets(fields), wanted.sheets),
             numbers=read.value("numbers", lambda: fields.one_of("numbers", WHOSE_NUMBERS), wanted.numbers),
             answer_space=read.value(
                 "answer space", lambda: fields.one_of("answer space", ANSWER_SPACES), wanted.answer_space
@@ -133,6 +134,19 @@ def words(fields: Fields, key: str, choices: tuple[str, ...]) -> tuple[str, ...]
                 near=nearest(word, choices),
             )
     return tuple(dict.fromkeys(found))
+
+
+def _sheets(fields: Fields) -> tuple[str, ...]:
+    for word in fields.texts("sheets"):
+        if word in RENAMED_SHEETS:
+            raise renamed_sheet(word)
+    return words(fields, "sheets", SHEET_CHOICES)
+
+
+def renamed_sheet(word: str) -> Mistake:
+    """What is said to somebody who asks for a sheet by the name it had before."""
+    now = RENAMED_SHEETS[word]
+    return Mistake(f"the sheet '{word}', which is called '{now}' now", expected=now, do=f"Write {now} for {word}.")
 
 
 def _versions(fields: Fields) -> tuple[str, ...]:

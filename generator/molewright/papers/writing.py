@@ -14,7 +14,7 @@ from molewright.errors import Mistake, Where
 from molewright.experiment.quantity_texts import Numbers
 from molewright.machine.files import Staging
 from molewright.nodes.blocks import Sheet
-from molewright.order.choices import CLASS_KEY, DATA_SHEET
+from molewright.order.choices import CLASS_KEY, DATA_SHEET, MARKING_SHEET
 from molewright.order.order import Order, Wanted
 from molewright.order.order_file import ORDER_ENDING, placed
 from molewright.order.order_text import write_order
@@ -31,13 +31,15 @@ from molewright.render import renderer
 from molewright.sheet.class_key import KeyRow, class_key
 from molewright.sheet.compose import Composer
 from molewright.sheet.data_sheet import data_sheet
+from molewright.sheet.marking_sheet import MarkedPaper, marking_sheet
 from molewright.version import VERSION
 
 _FILE_WORDS = {
     "questions": "questions",
     "scheme": "mark-scheme",
     "worked": "worked-solutions",
-    "key": "answer-key",
+    "answers": "answers",
+    MARKING_SHEET: "marking-sheet",
     CLASS_KEY: "class-key",
     DATA_SHEET: "data-sheet",
 }
@@ -86,6 +88,7 @@ class _Writing:
         self.table = AnswerTable()
         self.places: dict[tuple[str, str], tuple[PlaceOf, ...]] = {}
         self.key: list[KeyRow] = []
+        self.marked: list[MarkedPaper] = []
         self.drawn: dict[str, list[Numbers]] = {}
         self.composers: dict[str, Composer] = {}  # of the first paper of each level
         self.wordings: tuple[str, ...] = ()
@@ -110,7 +113,9 @@ class _Writing:
             if not self.papers.own_numbers:  # numbers of pupils' own follow from the seed, and stand in the record
                 self.drawn.setdefault(copy.version, [numbers_of(question) for question in paper.questions])
         self.composers.setdefault(copy.level, paper.composer)
-        for name, sheet in sheets_of(paper, self.wanted.sheets):
+        if first and self._marked_together:
+            self.marked.append(replace(paper.composer.marked, who=self._who(copy), level=copy.level))
+        for name, sheet in sheets_of(paper, [name for name in self.wanted.sheets if name != MARKING_SHEET]):
             if first or name == "questions":
                 self._sheet(copy, paper, name, sheet)
         self._rows(copy, paper)
@@ -155,10 +160,23 @@ class _Writing:
         level = copy.level if len(self.papers.levels) > 1 else ""
         names = [copy.pupil.name] if copy.pupil else [""] * EMPTY_ROWS
         self.table.add(level, paper.code, names, columns)
-        who = copy.pupil.name if copy.pupil and self.papers.own_numbers else f"Version {copy.version}"
-        row = KeyRow(who=who, level=copy.level, answers=tuple((one.question, one.part, one.right) for one in columns))
+        row = KeyRow(
+            who=self._who(copy), level=copy.level, answers=tuple((one.question, one.part, one.right) for one in columns)
+        )
         if row not in self.key:
             self.key.append(row)
+
+    def _who(self, copy: Copy) -> str:
+        """Whose numbers they are."""
+        return copy.pupil.name if copy.pupil and self.papers.own_numbers else f"Version {copy.version}"
+
+    @property
+    def _marked_together(self) -> bool:
+        """Whether there is a marking sheet of all papers: where it is asked for, and beside the schemes of several."""
+        several = len(self.papers.levels) > 1 or len(self.wanted.versions) > 1
+        return MARKING_SHEET in self.wanted.sheets or (
+            several and "scheme" in self.wanted.sheets and not self.papers.own_numbers
+        )
 
     def finish(self) -> Told:
         """Write what belongs to the whole set; what it comes to."""
@@ -170,6 +188,9 @@ class _Writing:
                 self.told.blank += whole.blank_pages
         if CLASS_KEY in self.wanted.sheets:
             self._one(CLASS_KEY, class_key(self.papers.title, self.papers.code, self.key))
+        if self.marked:
+            words = next(iter(self.composers.values())).words
+            self._one(MARKING_SHEET, marking_sheet(self.papers.title, self.papers.code, self.marked, words))
         if DATA_SHEET in self.wanted.sheets:
             self._one(DATA_SHEET, data_sheet(self.composers.values(), self.papers.code))
         self.staging.add(f"{self.stem}-answers.csv", self.table.content())
@@ -247,7 +268,8 @@ SHEET_MAKERS: dict[str, Callable[[Composer], Sheet]] = {
     "questions": Composer.question_paper,
     "scheme": Composer.mark_scheme,
     "worked": Composer.worked_solutions,
-    "key": Composer.answer_key,
+    MARKING_SHEET: Composer.marking_sheet,
+    "answers": Composer.answers,
 }
 """What composes each sheet of one paper."""
 

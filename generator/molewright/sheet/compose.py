@@ -1,9 +1,10 @@
-"""Questions come in; the four sheets of a paper go out, all from the same objects: questions, scheme, worked solutions, key."""
+"""Questions come in; the sheets of a paper go out, all from the same objects: questions, scheme, worked solutions, answers."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import count
 from typing import TypeVar
 
@@ -13,34 +14,37 @@ from molewright.chem.formula_scripts import with_scripts
 from molewright.chem.units import words_in_litres
 from molewright.nodes.blocks import (
     Block,
-    Cell,
     ClosingLine,
     Heading,
     LookName,
+    NewPage,
     Paragraph,
     Sheet,
     SheetKind,
-    Table,
     TintName,
     Together,
 )
-from molewright.nodes.inline import Line, Text
+from molewright.nodes.inline import Text
 from molewright.question.check import Question
 from molewright.sheet.answer_space import AnswerSpace, in_space
+from molewright.sheet.answers import answers_table
 from molewright.sheet.equations import reactions
 from molewright.sheet.example import HINTED, at_stage, example_block
 from molewright.sheet.excess_bar import bar
 from molewright.sheet.flow import flow_blocks
 from molewright.sheet.front import FrontAsked, front_blocks
-from molewright.sheet.further_parts import before, further_key, further_sketches, further_worked
+from molewright.sheet.further_parts import before, further_sketches, further_worked
 from molewright.sheet.half_equation_lines import full_equation
 from molewright.sheet.hazards import hazard_notes
-from molewright.sheet.parts import Level, calculation_parts, labels_after, named_parts, question_block
-from molewright.sheet.scheme import scheme_rows, scheme_table, wrong_table
-from molewright.sheet.teachers_question import TeachersQuestion, key_row, printed, scheme_blocks, worked_blocks
+from molewright.sheet.marked_parts import marked_parts
+from molewright.sheet.marking_sheet import MarkedPaper, marking_blocks
+from molewright.sheet.parts import Level, labels_after, question_block
+from molewright.sheet.scheme import scheme_rows, scheme_table
+from molewright.sheet.teachers_question import TeachersQuestion, marked_part, printed, scheme_blocks, worked_blocks
 from molewright.sheet.wording import Words, marks_told
-from molewright.sheet.worked_steps import answer_line, worked_steps
+from molewright.sheet.worked_steps import worked_steps
 from molewright.sheet.writer import Writer
+from molewright.sheet.wrong_table import wrong_table
 
 Made = TypeVar("Made")
 
@@ -123,15 +127,16 @@ class Composer:
         return self._sheet("questions", "", tuple(blocks), turn_over=True)
 
     def mark_scheme(self) -> Sheet:
-        """The teacher's sheet: one row a mark point, then hazards."""
+        """The teacher's sheet: the marking sheet, then one row a mark point, then hazards."""
         blocks: list[Block] = [
             Heading(1, (Text(f"{self.setting.title}, mark scheme"),)),
-            Paragraph((Text(self._identity()),), "note"),
-            Paragraph(self.words.line("scheme key"), "note"),
+            *self._marking(),
+            NewPage(),
+            Heading(2, self.words.line("full scheme")),
+            Paragraph((*self.words.line("scheme key"), Text(" "), *self.words.line("scheme rows")), "note"),
             self._caution(),
         ]
         blocks += self._each(self._marked, lambda number, asked: scheme_blocks(asked, number, self.words))
-        blocks.append(Paragraph((Text(f"This paper: {marks_told(self.marks)} in all", bold=True),)))
         if self.writers:
             blocks += hazard_notes(self.questions, self.bank, self.writers[0], self.words)
         return self._sheet("scheme", "mark scheme", tuple(blocks))
@@ -159,17 +164,15 @@ class Composer:
 
     def _marked(self, number: int, writer: Writer, level: Level) -> list[Block]:
         """What the mark scheme holds of a question that was drawn."""
-        title = f"Question {number}: {writer.numbers.in_units(with_scripts(writer.question.draw.archetype.title))}"
-        table = scheme_table(scheme_rows(writer, number, level), f"Mark points of question {number}")
+        named = writer.numbers.in_units(with_scripts(writer.question.draw.archetype.title))
+        title = f"Question {number}: {named} ({marks_told(writer.question.marks)})"
+        table = scheme_table(scheme_rows(writer, number, level), number)
         blocks: list[Block] = [Heading(2, (Text(title),)), *self._demand(number, writer)]
         if writer.question.shown is not None:
             return blocks
         blocks += [table, *further_sketches(writer)]
         wrong = wrong_table(writer, number, level)
-        if wrong is not None:
-            blocks += [Heading(3, self.words.line("wrong head")), wrong]
-        total = f"Question {number}: {marks_told(writer.question.marks)} in all"
-        return [*blocks, Paragraph((Text(total, bold=True),))]
+        return [*blocks, wrong] if wrong is not None else blocks
 
     def worked_solutions(self) -> Sheet:
         """Worked solutions for pupils: flow picture, bar, and every step with its reason."""
@@ -189,17 +192,31 @@ class Composer:
             return [Together((heading, Paragraph(self.words.line("example above"))))]
         return [Together((heading, *pictures)), *further[:first], *steps, *further[first:]]
 
-    def answer_key(self) -> Sheet:
-        """Final answers on one page, for marking quickly."""
-        heading = tuple(Cell(((Text(text),),), head=True) for text in ("Part", "Answer", "Counts as right", "Marks"))
-        rows = self._each(_key_rows, lambda number, asked: [key_row(asked, number, self.words)])
+    def answers(self) -> Sheet:
+        """Right values only, part by part, for pupils who check themselves."""
         blocks: tuple[Block, ...] = (
-            Heading(1, (Text(f"{self.setting.title}, answer key"),)),
+            Heading(1, (Text(f"{self.setting.title}, answers"),)),
             Paragraph((Text(self._identity()),), "note"),
-            Table(widths=(0.19, 0.36, 0.34, 0.11), heading=heading, rows=tuple(rows), summary="Final answers"),
-            Paragraph((Text(f"This paper: {marks_told(self.marks)} in all", bold=True),)),
+            answers_table(self.marked.questions),
         )
-        return self._sheet("key", "answer key", blocks)
+        return self._sheet("answers", "answers", blocks)
+
+    def marking_sheet(self) -> Sheet:
+        """What a marker marks from, by itself: it opens the mark scheme too."""
+        blocks = (Heading(1, (Text(f"{self.setting.title}, marking sheet"),)), *self._marking())
+        return self._sheet("marking", "marking sheet", blocks)
+
+    @cached_property
+    def marked(self) -> MarkedPaper:
+        """Every part of every question as it is marked."""
+        drawn = ((number, tuple(marked_parts(writer, level))) for number, writer, level in self.numbered)
+        teachers = ((number, (marked_part(asked, self.words),)) for number, asked in self.teachers.items())
+        found = sorted([*drawn, *teachers], key=lambda one: one[0])
+        return MarkedPaper(who=self.setting.version, level="", questions=tuple(found))
+
+    def _marking(self) -> tuple[Block, ...]:
+        told = (Text(f"{self._identity()} "), Text(f"This paper: {marks_told(self.marks)} in all.", bold=True))
+        return (Paragraph(told, "note"), *marking_blocks([self.marked], self.words))
 
     # ------------------------------------------------------------ pieces
 
@@ -243,29 +260,6 @@ class Composer:
     def _identity(self) -> str:
         version = f"Version {self.setting.version}. " if self.setting.version else ""
         return f"{version}Paper code {self.setting.code}. {MASSES_SAID[self.setting.masses]}"
-
-
-def _key_rows(number: int, writer: Writer, level: Level) -> list[tuple[Cell, ...]]:
-    """The rows of the answer key for a question that was drawn."""
-    accepted = writer.question.worked.accepted
-    accept: Line = (Text(f"{accepted.low.number_text} to "), writer.numbers.amount(accepted.high))
-    if writer.question.worked.steps[-1].variable.simple:
-        accept = (writer.numbers.answer(),)
-    elif accepted.low.number == accepted.high.number:
-        accept = (writer.numbers.amount(accepted.low),)
-    told = further_key(writer, labels_after(writer, level))
-    if writer.question.points:
-        parts = named_parts(calculation_parts(writer, level))
-        told.insert(before(writer), (parts, answer_line(writer), accept, len(writer.question.points)))
-    return [
-        (
-            Cell(((Text(f"{number}{label}", bold=True),),)),
-            Cell((answers,)),
-            Cell((allowed or (Text(""),),)),
-            Cell(((Text(str(marks)),),)),
-        )
-        for label, answers, allowed, marks in told
-    ]
 
 
 MASSES_SAID: dict[Convention, str] = {

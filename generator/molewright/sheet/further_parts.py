@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
@@ -231,7 +230,7 @@ def mark_name(writer: Writer, number: int) -> str:
 def _row(writer: Writer, part: FurtherPart, point: FurtherPoint, label: str, mark: str, last: bool) -> tuple[Cell, ...]:
     guidance = [line(writer, one) for one in point.guidance]
     if last and part.accepted is not None:
-        low, high = _ends(part.accepted, part.unit)
+        low, high = ends_of(part)
         if low.number == high.number:
             guidance.insert(0, writer.words.line("guide one", low=writer.numbers.amount(low, bold=True)))
         else:
@@ -247,30 +246,20 @@ def _row(writer: Writer, part: FurtherPart, point: FurtherPoint, label: str, mar
     )
 
 
-def _ends(accepted: tuple[Decimal, Decimal], unit: Unit) -> tuple[Quantity, Quantity]:
-    """Both ends of what is accepted, written as answers of their unit are: small amounts in standard form."""
-    low, high = (Quantity(number, unit, in_standard_form(Fraction(number), unit)) for number in accepted)
+def ends_of(part: FurtherPart) -> tuple[Quantity, Quantity]:
+    """Both ends of what a part accepts, written as answers of their unit are: small amounts in standard form."""
+    assert part.accepted is not None
+    low, high = (Quantity(number, part.unit, in_standard_form(Fraction(number), part.unit)) for number in part.accepted)
     return low, high
 
 
-def further_key(writer: Writer, labels: tuple[str, ...]) -> list[tuple[str, Line, Line, int]]:
-    """For the answer key, part by part: label, answers in short, what to accept, marks."""
-    rows = []
-    for part, label in zip(writer.question.further_parts, labels, strict=True):
-        answers: list[Inline] = []
-        for point in part.points:
-            told = with_scripts(point.answer) if isinstance(point.answer, str) else point.answer
-            answers += [*([Text("; ")] if answers else []), *line(writer, told)]
-        accept: Line = ()
-        if part.accepted is not None:
-            low, high = _ends(part.accepted, part.unit)
-            accept = (
-                (writer.numbers.amount(low),)
-                if low == high
-                else (Text(f"{low.number_text} to "), writer.numbers.amount(high))
-            )
-        rows.append((label, joined(answers), accept, part.marks))
-    return rows
+def further_answers(writer: Writer, part: FurtherPart) -> Line:
+    """The answers of a part in short, one after another."""
+    answers: list[Inline] = []
+    for point in part.points:
+        told = with_scripts(point.answer) if isinstance(point.answer, str) else point.answer
+        answers += [*([Text("; ")] if answers else []), *line(writer, told)]
+    return joined(answers)
 
 
 def further_wrong_rows(writer: Writer, labels: tuple[str, ...]) -> list[tuple[Cell, ...]]:

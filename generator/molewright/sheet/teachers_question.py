@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from molewright.nodes.blocks import Block, Cell, Heading, Paragraph, Part, QuestionBlock, Together, Working
 from molewright.nodes.inline import Line, Text
+from molewright.sheet.marked_parts import MarkedPart
 from molewright.sheet.scheme import scheme_table
 from molewright.sheet.wording import Words, marks_told
 
@@ -44,9 +45,8 @@ def scheme_blocks(asked: TeachersQuestion, number: int, words: Words) -> list[Bl
         Cell((words.line("teachers guide"),)),
     )
     return [
-        Heading(2, (Text(f"Question {number}: {words.text('teachers title')}"),)),
-        scheme_table([row], f"Mark points of question {number}"),
-        Paragraph((Text(f"Question {number}: {marks_told(asked.marks)} in all", bold=True),)),
+        Heading(2, (Text(f"Question {number}: {words.text('teachers title')} ({marks_told(asked.marks)})"),)),
+        scheme_table([row], number),
     ]
 
 
@@ -57,13 +57,11 @@ def worked_blocks(asked: TeachersQuestion, number: int) -> list[Block]:
     return [Together((Heading(2, (Text(f"Question {number}"),)), *(Paragraph(line) for line in (answer, *more))))]
 
 
-def key_row(asked: TeachersQuestion, number: int, words: Words) -> tuple[Cell, ...]:
-    """Its row of the answer key."""
-    return (
-        Cell(((Text(str(number), bold=True),),)),
-        Cell(tuple(_paragraphs(asked.answer))),
-        Cell((words.line("teachers accept"),)),
-        Cell(((Text(str(asked.marks)),),)),
+def marked_part(asked: TeachersQuestion, words: Words) -> MarkedPart:
+    """The question as it is marked: its answer, and that the teacher judges what is as good."""
+    answer = tuple(one for line in _paragraphs(asked.answer) for one in (*line, Text(" ")))[:-1]
+    return MarkedPart(
+        place=(0, 0), label="", value=answer, accepted=words.line("teachers accept"), marks=asked.marks, wrong=()
     )
 
 

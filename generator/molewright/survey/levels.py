@@ -31,4 +31,4 @@ def _compose(question: Question, bank: Bank, level: Level) -> None:
     composer.question_paper()
     composer.mark_scheme()
     composer.worked_solutions()
-    composer.answer_key()
+    composer.answers()

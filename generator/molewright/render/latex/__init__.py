@@ -62,7 +62,7 @@ def render(sheet: Sheet) -> bytes:
         _document()
         .render(
             made=_MADE,
-            points=11 if sheet.kind in ("questions", "data") else 10,
+            points=11 if sheet.kind in ("questions", "answers", "data") else 10,
             wide=sheet.wide,
             title=escape_plain(sheet.title),
             subject=escape_plain(sheet.subject),

@@ -24,7 +24,7 @@ from molewright.render.pdf.typesetting import Place, Typesetting
 
 def drawn(sheet: Sheet, root: tags.Element) -> list[file.Page]:
     """The pages of a sheet, drawn; its structure tree hangs below `root`."""
-    teacher = sheet.kind not in ("questions", "data")
+    teacher = sheet.kind not in ("questions", "answers", "data")
     sections = any(isinstance(block, Heading) and block.level == 2 for block in sheet.blocks)
     setting = Typesetting(
         look=TEACHER if teacher and sheet.look == "usual" else PUPIL_LOOKS[sheet.look],

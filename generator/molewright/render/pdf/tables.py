@@ -12,7 +12,7 @@ from molewright.render.pdf.lines import Chunk, widest_word
 from molewright.render.pdf.look import CELL_SIDE, CELL_TOP, HAIRLINE, HEAVY, RULE, Style
 from molewright.render.pdf.slabs import Mark, Slab, Tie, height, tied
 from molewright.render.pdf.tags import COLUMN_HEAD, ROW_HEAD, Element, table_summary
-from molewright.render.pdf.typesetting import Place, Typesetting, artifact
+from molewright.render.pdf.typesetting import Place, Typesetting, artifact, slabs_of, spaced
 
 _EMPTY_ROW = 20.0  # a cell left empty is there to be written in
 _LEAST_IN_CELLS = 0.6  # of the type of a look
@@ -28,13 +28,17 @@ def table(block: Table, setting: Typesetting, place: Place) -> list[Slab]:
     if block.heading:
         rows = _Rows(setting, edges, style.heavier(), place)
         head = rows.slabs(block.heading, element.child("TR"), heading=True)
+    again = (*_continued(block, setting, place), *head)
     body: list[list[Slab]] = []
-    rows = _Rows(setting, edges, style, place, height(head))
-    for cells in block.rows:
-        body.append(rows.slabs(cells, element.child("TR"), heading=False))
+    rows = _Rows(setting, edges, style, place, height(again))
+    for index, cells in enumerate(block.rows):
+        made = rows.slabs(cells, element.child("TR"), heading=False)
+        if index and index in block.groups:
+            made[0].marks.insert(0, _heavier_rule(edges))
+        body.append(made)
     for index, slabs in enumerate(body):
         for slab in slabs:
-            slab.repeat = tuple(head)
+            slab.repeat = again
         first_or_last = index == 0 or (index == len(body) - 1 and len(body) > 2)
         if index in block.keep_rows or (first_or_last and (index or head)):
             slabs[0].tie = Tie.HELD
@@ -61,6 +65,19 @@ def _fitting(block: Table, style: Style, edges: list[float]) -> Style:
         default=1.0,
     )
     return style.scaled(max(_LEAST_IN_CELLS, share)) if share < 1.0 else style
+
+
+def _continued(block: Table, setting: Typesetting, place: Place) -> list[Slab]:
+    """What says on a further page whose rows these are. It is drawn at the top of pages only, so that no reader hears it."""
+    style = setting.look.cell.heavier()
+    chunks = setting.lines(block.continued, style, place.width) if block.continued else ()
+    slabs = slabs_of(chunks, None, place.x)
+    return spaced(slabs, 0.0, 3.0)
+
+
+def _heavier_rule(edges: Sequence[float]) -> Mark:
+    """A rule above a row that opens a group."""
+    return artifact(edges[0], 0.0, bar(0, -HEAVY, edges[-1] - edges[0], 2 * HEAVY))
 
 
 def _edges(block: Table, place: Place, scale: float) -> list[float]:

@@ -1,0 +1,268 @@
+"""A question comes in; what a marker needs of each part goes out: its value, what is accepted, marks, the likeliest wrong answers.
+
+The marking sheet and the sheet of answers are both made from these, so that no two sheets tell a part differently.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from molewright.answer.printed import Step
+from molewright.answer.spans import Span, right_spans
+from molewright.answer.written import LEAST_FIGURES
+from molewright.bank.definitions import Slip
+from molewright.chem.quantity import TIMES, Quantity, half_up, to_figures
+from molewright.chem.units import NO_BREAK
+from molewright.derivation.worked import MarkPoint, WorkedStep, shown_value
+from molewright.experiment.quantities import Name
+from molewright.experiment.quantity_texts import texts_of
+from molewright.experiment.relations.variables import BareRelation
+from molewright.further_parts.pieces import FurtherPart
+from molewright.nodes.inline import Line, Text
+from molewright.sheet.further_parts import before, ends_of, further_answers
+from molewright.sheet.parts import Level, labels, labels_after
+from molewright.sheet.worked_steps import answer_line
+from molewright.sheet.writer import Writer
+from molewright.sheet.wrong_table import kept
+from molewright.slips.mistaken_route import Applied
+from molewright.slips.written_down import how_often, would_be_written
+from molewright.slips.wrong_answers import APART
+
+_BETWEEN = f"{NO_BREAK}{TIMES}{NO_BREAK}10"
+
+Place = tuple[int, int]
+"""Where a part stands among those of its question, the same at every level: before the calculation, at a mark point of it, after."""
+
+
+@dataclass(frozen=True, slots=True)
+class LikelyWrong:
+    """A wrong answer without its unit, the marks it keeps ("3", of so many), and the mistake that most probably led to it."""
+
+    number: str
+    kept: str
+    of: int
+    key: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MarkedPart:
+    """One part of a question as it is marked. `accepted` has no unit: it is that of the value; () where the words decide.
+
+    `wrong` are all that somebody would write, the likeliest first; a sheet prints some of them.
+    """
+
+    place: Place
+    label: str  # "(b)", "" for a question of one part
+    value: Line
+    accepted: Line
+    marks: int
+    wrong: tuple[LikelyWrong, ...] = ()
+
+
+def marked_parts(writer: Writer, level: Level) -> list[MarkedPart]:
+    """Every part that earns marks, in the order of the page; none of a question whose whole solution is printed."""
+    if writer.question.shown is not None:
+        return []
+    further = _further(writer, level)
+    first = before(writer)
+    return [*further[:first], *_of_the_calculation(writer, level), *further[first:]]
+
+
+# ------------------------------------------------------------------ the calculation
+
+
+def _of_the_calculation(writer: Writer, level: Level) -> list[MarkedPart]:
+    question = writer.question
+    if not question.points:
+        return []
+    named = labels(writer, level)
+    groups: dict[str, list[MarkPoint]] = {}
+    for point in question.points:
+        groups.setdefault(named[point.number], []).append(point)
+    last = question.points[-1]
+    on_the_way = any(points[-1].steps for points in list(groups.values())[:-1])
+    right = _right(writer) if on_the_way else {}
+    found = []
+    for label, points in groups.items():
+        point = points[-1]
+        wrong: tuple[LikelyWrong, ...]
+        if point is last:
+            value, accepted = answer_line(writer), _final_accepted(writer)
+            wrong = _final_wrong(writer)
+        elif point.steps:
+            step = point.steps[-1]
+            value = (writer.numbers.amount(step.shown, bold=True),)
+            accepted = _step_accepted(right[step.variable.name], step)
+            wrong = _step_wrong(writer, points, step.shown)
+        else:
+            mean = question.draw.given[question.draw.variant.procedure.titrations[-1].titre]
+            value, accepted = (writer.numbers.amount(mean, bold=True),), _mean_accepted(mean)
+            wrong = _step_wrong(writer, points, mean)
+        found.append(
+            MarkedPart(
+                place=(1, point.number), label=label, value=value, accepted=accepted, marks=len(points), wrong=wrong
+            )
+        )
+    return found
+
+
+def _right(writer: Writer) -> dict[Name, Span]:
+    """For every step what marking takes for right: the numbers that three-figure working may come to."""
+    question = writer.question
+    steps = (*(step for point in question.done for step in point.steps), *question.worked.steps)
+    texts = texts_of([*question.given, *(step.variable.name for step in steps)])
+    read = {
+        texts[part.reads]: Span(*(Quantity(end, part.unit).in_base for end in part.accepted))
+        for part in question.further_parts
+        if part.reads is not None and part.accepted is not None
+    }
+    chain = tuple(_bare(step, texts) for step in question.worked.steps)
+    spans = right_spans(chain, {texts[name]: exact for name, exact in question.given.items()}, read)
+    return {step.variable.name: spans[texts[step.variable.name]] for step in question.worked.steps}
+
+
+def _bare(step: WorkedStep, texts: dict[Name, str]) -> Step:
+    """A step as marking works it again: with the texts of its quantities, which stand in the record."""
+    relation = step.relation
+    if relation is None:
+        return Step(finds=texts[step.variable.name], unit=step.variable.unit, exact=step.exact, relation=None)
+    bare = BareRelation(
+        form=relation.form,
+        quantities=tuple((texts[name], power) for name, power in relation.quantities),
+        factor=relation.factor,
+    )
+    return Step(finds=texts[step.variable.name], unit=step.variable.unit, exact=step.exact, relation=bare)
+
+
+def _step_accepted(span: Span, step: WorkedStep) -> Line:
+    """The least and the largest number of three figures that marking takes for right on the way."""
+    low, high = (
+        Quantity(to_figures(end, LEAST_FIGURES), step.shown.unit, step.shown.scientific)
+        for end in (span.low / step.shown.unit.factor, span.high / step.shown.unit.factor)
+    )
+    return between(low, high)
+
+
+def _mean_accepted(mean: Quantity) -> Line:
+    """A mean is right as it is, with or without the nought at its end."""
+    text = mean.number_text
+    return (Text(f"{text} or {text[:-1]}" if text.endswith("0") else text),)
+
+
+def _final_accepted(writer: Writer) -> Line:
+    accepted = writer.question.worked.accepted
+    if accepted.type == "ratio":
+        return (Text(accepted.told),)
+    line = between(accepted.low, accepted.high)
+    if accepted.before:
+        told = writer.words.line(
+            "mark before rounding", low=accepted.before[0].number_text, high=accepted.before[1].number_text
+        )
+        return (*line, Text(" "), *told)
+    return line
+
+
+def between(low: Quantity, high: Quantity) -> Line:
+    """A range without its unit; a power of ten that both ends share stands once."""
+    if low.number == high.number:
+        return (Text(low.number_text),)
+    least, cut, power = low.number_text.partition(_BETWEEN)
+    most, _, other = high.number_text.partition(_BETWEEN)
+    if cut and power == other:
+        return (Text(f"({least}{NO_BREAK}to{NO_BREAK}{most}){_BETWEEN}{power}"),)
+    return (Text(f"{low.number_text} to {high.number_text}"),)
+
+
+# ------------------------------------------------------------------ wrong answers
+
+
+def _final_wrong(writer: Writer) -> tuple[LikelyWrong, ...]:
+    marks = writer.question.worked.marks
+    return tuple(
+        LikelyWrong(
+            wrong.answer.number_text,
+            kept(wrong),
+            marks,
+            wrong.slips[0].key,
+            writer.numbers.in_units(wrong.slips[0].name),
+        )
+        for wrong in writer.likely_wrong
+    )
+
+
+def _step_wrong(writer: Writer, points: list[MarkPoint], right: Quantity) -> tuple[LikelyWrong, ...]:
+    """The likely wrong answers to a part on the way: what the mistakes made in it give there. Its mark is lost."""
+    last = points[-1].steps[-1] if points[-1].steps else None
+    found: dict[str, list[Slip]] = {}
+    for applied in writer.question.prepared.slips.applied:
+        wrong = _given_by(writer, applied, right, last) if _made_in(applied, points, writer) else None
+        if wrong is not None and wrong.number != right.number:
+            found.setdefault(wrong.number_text, []).append(applied.slip)
+    answers = Counter(slip.key for slips in found.values() for slip in slips)
+    ordered = sorted(found.items(), key=lambda pair: (-how_often(pair[1], answers), pair[1][0].key))
+    return tuple(
+        LikelyWrong(number, "0", len(points), slips[0].key, writer.numbers.in_units(slips[0].name))
+        for number, slips in ordered
+    )
+
+
+def _made_in(applied: Applied, points: list[MarkPoint], writer: Writer) -> bool:
+    """Whether a mistake is first made in the steps of these mark points, or in their mean."""
+    if not applied.finds or applied.slip.kind == "answer" or applied.slip.often == "low":
+        return False
+    first = min(find[0] for find in applied.finds)
+    if first < 0:
+        return not any(point.steps for point in points)
+    target = writer.question.prepared.plan.steps[first].target
+    return any(step.variable.name == target for point in points for step in point.steps)
+
+
+def _given_by(writer: Writer, applied: Applied, right: Quantity, last: WorkedStep | None) -> Quantity | None:
+    """What a mistake has a pupil write down for this part; None where it would not be written, or not be seen to be wrong."""
+    question = writer.question
+    table = question.prepared.slips
+    titre = table.surroundings.titre
+    name = last.variable.name if last is not None else titre
+    try:
+        course = table.course(applied, question.given, table.surroundings.facts(question.draw.runs))
+    except (ZeroDivisionError, OverflowError):
+        return None
+    if name is None or name not in course:
+        return None
+    if last is None:
+        wrong = Quantity(half_up(course[name], right.places), right.unit)
+    else:
+        wrong = shown_value(last.variable, course[name], right.figures)
+    if not would_be_written(wrong, right, question.system.variables[name]):
+        return None
+    return wrong if last is None or abs(wrong.exact / right.exact - 1) >= APART else None
+
+
+# ------------------------------------------------------------------ further parts
+
+
+def _further(writer: Writer, level: Level) -> list[MarkedPart]:
+    """The parts that are not the calculation, each at its place before or after it."""
+    found = []
+    for at, (part, label) in enumerate(zip(writer.question.further_parts, labels_after(writer, level), strict=True)):
+        accepted = between(*ends_of(part)) if part.accepted is not None else ()
+        found.append(
+            MarkedPart(
+                place=(0 if part.first else 2, at),
+                label=label,
+                value=further_answers(writer, part),
+                accepted=accepted,
+                marks=part.marks,
+                wrong=tuple(_further_wrong(writer, part)),
+            )
+        )
+    return found
+
+
+def _further_wrong(writer: Writer, part: FurtherPart) -> Iterable[LikelyWrong]:
+    for wrong in part.wrong:
+        key, name = wrong.slips[0]
+        yield LikelyWrong(wrong.answer.number_text, str(wrong.marks), part.marks, key, writer.numbers.in_units(name))

@@ -59,13 +59,13 @@ def test_an_order_makes_the_same_sheets_each_time(small_bank: Bank) -> None:
     order = molewright.new_order(small_bank, "small-back", questions=2, level="exam", seed=7)
     assert (order.count, order.level, order.seed, order.archetypes) == (2, "exam", 7, ("small-back",))
     made = molewright.make_sheets(order, small_bank, title="Limestone", form="text")
-    assert list(made) == ["questions", "scheme", "worked", "key"]
+    assert list(made) == ["questions", "scheme", "worked", "answers"]
     assert made == molewright.make_sheets(order, small_bank, title="Limestone", form="text")
     assert b"Limestone" in made["questions"]
-    other = molewright.make_sheets(order, small_bank, version="B", form="text", sheets=["key"])
-    assert list(other) == ["key"]
-    assert other["key"] != made["key"]
-    assert molewright.make_sheets(order, small_bank, sheets=["key"])["key"].startswith(b"%PDF-")
+    other = molewright.make_sheets(order, small_bank, version="B", form="text", sheets=["answers"])
+    assert list(other) == ["answers"]
+    assert other["answers"] != made["answers"]
+    assert molewright.make_sheets(order, small_bank, sheets=["answers"])["answers"].startswith(b"%PDF-")
 
 
 def test_a_question_is_shown_set_in_a_notebook_and_as_text_when_it_is_printed(small_bank: Bank) -> None:
@@ -93,7 +93,7 @@ def test_an_order_may_name_marks_an_aim_and_earlier_papers(bank: Bank, tmp_path:
     assert (
         b"This paper: 12 marks in all" in molewright.make_sheets(first, bank, form="text", sheets=["scheme"])["scheme"]
     )
-    molewright.write_papers(first, bank, tmp_path, forms=["text"], sheets=["key"])
+    molewright.write_papers(first, bank, tmp_path, forms=["text"], sheets=["answers"])
     again = molewright.new_order(bank, aim="forgot the aliquot", questions=2, not_again=[tmp_path], seed=3)
     assert (again.aim, again.count) == ("S21", 2)
     assert {past.kind for past in again.not_again} <= {
@@ -104,10 +104,12 @@ def test_an_order_may_name_marks_an_aim_and_earlier_papers(bank: Bank, tmp_path:
 
 def test_papers_are_written_with_their_record_and_marked_by_it(small_bank: Bank, tmp_path: Path) -> None:
     order = molewright.new_order(small_bank, questions=2, seed=3, litres=True, masses="two places")
-    files = molewright.write_papers(order, small_bank, tmp_path / "out", versions="AB", forms=["text"], sheets=["key"])
+    files = molewright.write_papers(
+        order, small_bank, tmp_path / "out", versions="AB", forms=["text"], sheets=["answers"]
+    )
     assert sorted(files) == sorted((tmp_path / "out").iterdir())
-    assert len(files) == 2 + 3  # a key each; the record, the order, the answer file
-    code = next(path.name for path in files if "-A-" in path.name).partition("-A-")[2].removesuffix("-answer-key.txt")
+    assert len(files) == 2 + 3  # the answers each; the record, the order, the answer file
+    code = next(path.name for path in files if "-A-" in path.name).partition("-A-")[2].removesuffix("-answers.txt")
     (tmp_path / "answers.csv").write_text(f"code,pupil,question,answer\nA-{code},Ilsa,1,123456\n", "utf-8")
     (row,) = molewright.mark_answers(tmp_path / "answers.csv", small_bank, record=tmp_path / "out")
     assert (row.pupil, row.question, row.answer, row.marks, row.judged) == ("Ilsa", 1, "123456", 0, "wrong")

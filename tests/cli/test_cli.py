@@ -207,11 +207,15 @@ def test_a_code_of_other_banks_is_told(paper: Run, run: Run, tmp_path: Path, ban
 
 
 def test_only_the_sheets_and_forms_asked_for_are_written(paper: Run, tmp_path: Path) -> None:
-    assert paper("--sheet", "key", "--sheet", "questions", "--sheet", "key", "--form", "latex")[0] == 0
-    found = [re.sub(r"^.*-(questions|answer-key|record|answers)\.", r"\1.", name) for name in names(tmp_path / "out")]
+    assert paper("--sheet", "answers", "--sheet", "questions", "--sheet", "answers", "--form", "latex")[0] == 0
+    found = [re.sub(r"^.*-(questions|record|answers)\.", r"\1.", name) for name in names(tmp_path / "out")]
     beside = ["answers.csv", "record.jsonl"]
-    sheets = ["answer-key.tex", "answer-key.txt", "questions.tex", "questions.txt"]
+    sheets = ["answers.tex", "answers.txt", "questions.tex", "questions.txt"]
     assert sorted(name for name in found if not name.endswith("yaml")) == sorted([*sheets, *beside])
+
+
+def test_a_sheet_by_its_old_name_is_told_its_new_one(paper: Run) -> None:
+    told(*paper("--sheet", "key"), "write --sheet answers")
 
 
 def test_a_class_list_makes_one_paper_a_line(paper: Run, tmp_path: Path) -> None:
@@ -342,7 +346,7 @@ def test_a_title_that_cannot_be_printed_is_told(title: str, paper: Run, tmp_path
 
 def test_a_different_file_is_not_replaced_unless_asked(paper: Run, tmp_path: Path) -> None:
     paper()
-    key = next((tmp_path / "out").glob("*answer-key*"))
+    key = next((tmp_path / "out").glob("*answers.txt"))
     key.write_text("mine", "utf-8")
     told(*paper(), "is there already and is not the same", "--replace")
     assert key.read_text("utf-8") == "mine"

@@ -104,7 +104,7 @@ def test_without_a_home_plans_are_not_kept(monkeypatch: pytest.MonkeyPatch) -> N
 def test_a_home_that_is_no_folder_stops_nothing(home: str, plain_environment: dict[str, str], tmp_path: Path) -> None:
     environment = {key: text for key, text in plain_environment.items() if key != "XDG_CACHE_HOME"} | {"HOME": home}
     done = subprocess.run(
-        [sys.executable, "-c", COMMAND, "paper", "direct-purity", "--questions", "1", "--seed", "7", "--sheet", "key"],
+        [sys.executable, "-c", COMMAND, "paper", "direct-purity", "--questions", "1", "--seed", "7", "--sheet", "answers"],
         cwd=tmp_path, env=environment, capture_output=True, check=False,
     )  # fmt: skip
     assert (done.returncode, done.stderr) == (0, b"")
@@ -150,7 +150,7 @@ def test_naming_every_kind_of_question_still_gives_a_code_that_a_file_can_be_cal
     tmp_path: Path, plain_environment: dict[str, str]
 ) -> None:
     kinds = tuple(built_in().archetypes)
-    done = run(plain_environment, "paper", *kinds, "--sheet", "key", "--form", "text", "--to", str(tmp_path))
+    done = run(plain_environment, "paper", *kinds, "--sheet", "answers", "--form", "text", "--to", str(tmp_path))
     assert done.returncode == 0, done.stderr
     assert max(len(path.name) for path in tmp_path.iterdir()) < 144  # what an encrypted home allows; from memory
 

@@ -35,6 +35,10 @@ FAULTS = {
     "an unknown key": ('colour = "red"\n', "x.toml:1: colour: the key 'colour' is not known here"),
     "a key of one paper": ("title = 'x'\nseed = 4\n", "x.toml:2: seed: the key 'seed' is not known here"),
     "a list of lines": ("[[lines]]\nkind = 'a'\n", "x.toml:1: lines: the key 'lines' is not known here"),
+    "a sheet by its old name": (
+        "sheets = ['key']\n",
+        "x.toml:1: sheets: the sheet 'key', which is called 'answers' now",
+    ),
     "a wrong word": ("\nmasses = 'three places'\n", "x.toml:2: masses: 'three places' is not a known masses"),
     "a wrong type": ("questions = 'many'\n", "x.toml:1: questions: 'many' is not a number"),
     "a list for a text": ("title = ['a', 'b']\n", "x.toml:1: title: a list where a text belongs"),

@@ -35,7 +35,7 @@ _LEVEL = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻", "0123456789−")
 
 
 def sheets(composer: Composer) -> tuple[Sheet, ...]:
-    return composer.question_paper(), composer.mark_scheme(), composer.worked_solutions(), composer.answer_key()
+    return composer.question_paper(), composer.mark_scheme(), composer.worked_solutions(), composer.answers()
 
 
 @for_each(("key", "level"), EACH_WITH_A_LEVEL, KEYS, shares=16)

@@ -86,7 +86,7 @@ def test_every_kind_with_steps_is_taught_and_its_marks_add_up(key: str, bank: Ba
     blocks = [block for block in composer.question_paper().blocks if isinstance(block, QuestionBlock)]
     assert [sum(part.marks for part in block.parts) for block in blocks] == [one.marks for one in paper.questions]
     assert sum(one.marks for one in paper.questions) == composer.marks
-    for sheet in (composer.mark_scheme(), composer.worked_solutions(), composer.answer_key()):
+    for sheet in (composer.mark_scheme(), composer.worked_solutions(), composer.answers()):
         assert renderer("text").render(sheet)
     held = record(paper)
     record_schema().validate(held)
@@ -214,7 +214,7 @@ def test_graphs_readings_and_two_equations_are_shown_in_every_form(
         composer.question_paper(),
         composer.mark_scheme(),
         composer.worked_solutions(),
-        composer.answer_key(),
+        composer.answers(),
     ):
         assert renderer(form).render(sheet)
 

@@ -116,7 +116,7 @@ def test_every_published_example_makes_a_question_with_all_its_sheets(name: str,
         composer.question_paper(),
         composer.mark_scheme(),
         composer.worked_solutions(),
-        composer.answer_key(),
+        composer.answers(),
     ):
         assert render(sheet)
 

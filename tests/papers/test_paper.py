@@ -176,7 +176,7 @@ def test_a_version_made_alone_is_the_one_made_with_others(bank: Bank, plans: Pla
 def test_a_class_list_gives_one_paper_a_name(small_bank: Bank, small_plans: Plans, tmp_path: Path) -> None:
     names_of = ("Ilsa Quern", "Ada <b>Bold</b>", r"Tom \input{x} $5", "Ada", "Adam")
     pupils = tuple(Pupil(name=name) for name in names_of)
-    wanted = Wanted(pupils=pupils, forms=("text", "latex", "pdf"), sheets=("questions", "key"), files="separate")
+    wanted = Wanted(pupils=pupils, forms=("text", "latex", "pdf"), sheets=("questions", "answers"), files="separate")
     seen: list[tuple[int, int]] = []
     names = write_papers(
         PaperMaker(small_bank, Order(seed=8, count=2), small_plans),
@@ -290,7 +290,7 @@ def test_a_fresh_seed_is_one_that_a_code_can_hold() -> None:
 
 def test_titles_that_have_no_letters_still_name_a_file(small_bank: Bank, small_plans: Plans, tmp_path: Path) -> None:
     for number, title in enumerate(("???", "滴定", "../../etc/passwd", "x" * 60)):
-        wanted = Wanted(title=title, forms=("text",), sheets=("key",))
+        wanted = Wanted(title=title, forms=("text",), sheets=("answers",))
         names = write_papers(
             PaperMaker(small_bank, Order(seed=8, count=1), small_plans), wanted, tmp_path / f"titles-{number}"
         )
@@ -371,7 +371,7 @@ SHEETS: dict[str, Callable[[Composer], Any]] = {
     "question-paper": Composer.question_paper,
     "mark-scheme": Composer.mark_scheme,
     "worked-solutions": Composer.worked_solutions,
-    "answer-key": Composer.answer_key,
+    "answers": Composer.answers,
 }
 
 
@@ -384,7 +384,7 @@ def test_the_golden_pages_read_as_they_were_reviewed(
 
 def test_the_golden_paper_in_litres_differs_in_units_only(golden_composer: Composer, small_bank: Bank) -> None:
     litres = Composer(golden_composer.questions, small_bank, replace(golden_composer.setting, style="litre"))
-    one, other = (renderer("text").render(c.answer_key()).decode() for c in (golden_composer, litres))
+    one, other = (renderer("text").render(c.answers()).decode() for c in (golden_composer, litres))
 
     def cells(text: str) -> Iterator[str]:
         for line in text.splitlines():

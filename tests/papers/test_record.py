@@ -42,7 +42,7 @@ def documents(path: Path) -> Documents:
 
 def written(maker: PaperMaker, folder: Path, pupils: tuple[str, ...] = ()) -> list[Path]:
     named = tuple(Pupil(name=name) for name in pupils)
-    names = write_papers(maker, Wanted(pupils=named, forms=("text",), sheets=("key",)), folder)
+    names = write_papers(maker, Wanted(pupils=named, forms=("text",), sheets=("answers",)), folder)
     return [folder / name for name in names if name.endswith(".jsonl")]
 
 

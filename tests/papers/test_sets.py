@@ -321,3 +321,15 @@ def test_what_cannot_be_joined_is_told(bank: Bank, plans: Plans, tmp_path: Path)
     papers = PaperSet(bank, Order(seed=11, count=1), wanted, plans)
     told = write_papers(papers, tmp_path)
     assert "not joined, a file for each paper: latex, html" in list(summary(papers, told))
+
+
+def test_beside_schemes_of_several_versions_lies_one_marking_sheet_of_all(
+    bank: Bank, plans: Plans, tmp_path: Path
+) -> None:
+    for sheets, versions, there in ((("scheme",), "AB", True), (("answers",), "AB", False), (("marking",), "A", True)):
+        folder = tmp_path / f"{sheets[0]}{versions}"
+        wanted = Wanted(versions=tuple(versions), forms=("text",), sheets=sheets)
+        write_papers(PaperSet(bank, Order(seed=3, count=1), wanted, plans), folder)
+        found = [path.read_text("utf-8") for path in folder.glob("*-marking-sheet.txt")]
+        assert len(found) == there
+        assert all(f"Version {version}" in text for text in found for version in versions if versions == "AB")

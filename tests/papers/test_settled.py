@@ -74,12 +74,15 @@ def test_the_record_prints_its_papers_again(bank: Bank, plans: Plans, tmp_path: 
 
 def test_the_record_of_a_class_prints_papers_without_names(bank: Bank, plans: Plans, tmp_path: Path) -> None:
     wanted = Wanted(
-        pupils=(Pupil(name="Ilsa Quern"), Pupil(name="Ada Holm")), forms=("text",), sheets=("key",), files="separate"
+        pupils=(Pupil(name="Ilsa Quern"), Pupil(name="Ada Holm")),
+        forms=("text",),
+        sheets=("answers",),
+        files="separate",
     )
     written(bank, plans, Order(seed=SEED, count=2), wanted, tmp_path / "first")
     (path,) = (tmp_path / "first").glob("*-record.jsonl")
     order, said = order_of(read_record(path), never)
-    made = written(bank, plans, order, replace(said, forms=("text",), sheets=("key",)), tmp_path / "again")
+    made = written(bank, plans, order, replace(said, forms=("text",), sheets=("answers",)), tmp_path / "again")
     keys = [text for name, text in made.items() if "key" in name]
     assert len(keys) == 2
     assert all(b"Ilsa" not in text and b"Ada" not in text for text in keys)

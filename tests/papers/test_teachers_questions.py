@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -78,7 +79,7 @@ def test_it_stands_in_its_place_with_its_marks_and_its_lines(bank: Bank, plans: 
     assert composer.marks == drawn + WORDS.marks + SHORT.marks
 
 
-@pytest.mark.parametrize("word", ["questions", "mark-scheme", "worked-solutions", "answer-key"])
+@pytest.mark.parametrize("word", ["questions", "mark-scheme", "worked-solutions", "answers"])
 def test_every_sheet_holds_it(word: str, folder: Path) -> None:
     text = " ".join(page(folder, word, "A").split())
     first = UGLY if word == "questions" else "Because."
@@ -94,8 +95,8 @@ def test_ruled_lines_are_as_many_as_were_asked_for(folder: Path) -> None:
 
 def test_the_total_of_the_paper_counts_it(folder: Path) -> None:
     told = page(folder, "mark-scheme", "A")
-    each = [int(line.split()[2]) for line in told.splitlines() if line.startswith("Question") and line.endswith("all")]
-    (whole,) = [int(line.split()[2]) for line in told.splitlines() if line.startswith("This paper:")]
+    each = [int(marks) for marks in re.findall(r"^Question .*\((\d+) marks?\)$", told, re.MULTILINE)]
+    (whole,) = [int(marks) for marks in re.findall(r"This paper:\s+(\d+)\s+marks\s+in\s+all", told)]
     assert sum(each) == whole
     assert whole == papers_of(folder)[0]["marks"]
 
@@ -118,7 +119,7 @@ def test_its_text_is_escaped_in_every_form(form: str, bank: Bank, plans: Plans) 
         composer.question_paper(),
         composer.mark_scheme(),
         composer.worked_solutions(),
-        composer.answer_key(),
+        composer.answers(),
     ):
         made = renderer(form).render(sheet)
         if form == "latex":
@@ -138,7 +139,7 @@ def test_the_longest_one_is_printed(form: str, bank: Bank, plans: Plans) -> None
         composer.question_paper(),
         composer.mark_scheme(),
         composer.worked_solutions(),
-        composer.answer_key(),
+        composer.answers(),
     ):
         assert renderer(form).render(sheet)
 

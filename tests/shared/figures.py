@@ -33,9 +33,9 @@ def course_of(bank: Bank, question: Question) -> Course:
 
 
 def sheets(bank: Bank, question: Question, level: Level, style: UnitStyle) -> tuple[Sheet, ...]:
-    """Question paper, mark scheme, worked solutions and answer key of one question."""
+    """Question paper, mark scheme, worked solutions and answers of one question."""
     composer = Composer((question,), bank, Setting(title="Figures", code="A-0000", levels=(level,), style=style))
-    return composer.question_paper(), composer.mark_scheme(), composer.worked_solutions(), composer.answer_key()
+    return composer.question_paper(), composer.mark_scheme(), composer.worked_solutions(), composer.answers()
 
 
 def told(sheet: Sheet) -> str:

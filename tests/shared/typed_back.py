@@ -1,13 +1,14 @@
 """A question and its mark scheme come in; every answer that the scheme prints is typed back in, and marks that differ go out.
 
-The scheme's own cells are read (wrong answers, the marks beside them, both ends of every range), written into a file of answers as a
-teacher would, and marked against the paper's record as it is written and read again.
+The cells of the scheme and of its marking sheet are read (wrong answers, the marks beside them, both ends of every range), written into
+a file of answers as a teacher would, and marked against the paper's record as it is written and read again.
 """
 
 from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -18,14 +19,17 @@ from molewright.derivation.worked import base_factor
 from molewright.marking.files import slips_of
 from molewright.marking.marked import mark_returned
 from molewright.marking.returned import read_returned
+from molewright.nodes.blocks import Table
 from molewright.papers.making import Paper
 from molewright.papers.record.writer import record
 from molewright.question.check import Question
 from molewright.render.text.lines import plain_line
 from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.parts import LEVELS, Level, labels, labels_after
-from molewright.sheet.scheme import wrong_table
+from molewright.sheet.wrong_table import wrong_table
 from shared.records import record_of
+
+NB = "\N{NO-BREAK SPACE}"
 
 
 @dataclass(frozen=True)
@@ -64,6 +68,42 @@ def typed_lines(question: Question, composer: Composer, level: Level) -> Iterato
         if label is None:
             label = after[0] if not question.points else named[question.points[-1].number]
         yield Typed(label, text, int(kept.split()[0]), f"a wrong answer ({why})")
+
+
+def marking_lines(composer: Composer) -> Iterator[tuple[list[Typed], int]]:
+    """What the marking sheet prints, part by part, with the marks that it prints for it; `composer` holds this question alone.
+
+    An answer on the way is typed after the right ones of the parts before it, which earn their marks; a last one is typed alone.
+    """
+    (table,) = (block for block in composer.marking_sheet().blocks if isinstance(block, Table))
+    ((_, parts),) = composer.marked.questions
+    earlier: list[Typed] = []
+    last = max((part.place for part in parts if part.place[0] == 1), default=None)
+    whole = sum(part.marks for part in parts if part.place[0] == 1)
+    for part, row in zip(parts, table.rows, strict=True):
+        label, right, accepted, marks, *_ = (plain_line(cell.lines[0]).replace(NB, " ") for cell in row)
+        assert label == f"1{part.label}"
+        on_the_way = part.place[0] == 1 and part.place != last
+        shown, before = (earlier, len(earlier)) if on_the_way else ([], 0)
+        earns = whole if part.place == last else int(marks)
+        for text in ends_printed(accepted) if part.place[0] == 1 else ():
+            yield [*shown, Typed(part.label, text, 0, "what the marking sheet accepts")], before + earns
+        for line in row[4].lines if part.wrong else ():
+            found = re.fullmatch(r"(.+?): (\d+)(?: or \d+)?/(\d+), (.+)", plain_line(line).replace(NB, " "))
+            assert found, plain_line(line)
+            assert int(found[3]) == (whole if part.place == last else part.marks)
+            typed = Typed(part.label, found[1], 0, f"a wrong answer of the marking sheet ({found[4]})")
+            yield [*shown, typed], before + int(found[2])
+        if on_the_way:
+            earlier = [*earlier, *(Typed(part.label, right, 0, "a right part") for _ in range(int(marks)))]
+
+
+def ends_printed(accepted: str) -> list[str]:
+    """The numbers of a range as the marking sheet prints it: "(1.35 to 1.37) × 10⁻³", "21.40 or 21.4", "7 (6.93 to 7.01 ...)"."""
+    power = re.fullmatch(r"\((.+) to (.+)\)( × 10\S+)", accepted)
+    if power:
+        return [f"{power[1]}{power[3]}", f"{power[2]}{power[3]}"]
+    return re.split(r" to | or | \(", accepted.removesuffix(" before rounding)"))
 
 
 def route_answers(question: Question) -> Iterator[tuple[str, Quantity]]:
@@ -111,13 +151,16 @@ def differences(question: Question, level: Level, bank: Bank, folder: Path) -> t
     if parts:
         pupils.append(parts)
         expected.append(marks)
+    for lines, printed in marking_lines(composer):
+        pupils.append(lines)
+        expected.append(printed)
     if not pupils:  # everything is answered in words
         return 0, []
     out = io.StringIO()
     table = csv.writer(out)
     table.writerow(["pupil", "question", "part", "answer"])
     for number, typed in enumerate(pupils):
-        table.writerows([f"p{number}", 1, one.part, one.text] for one in typed)
+        table.writerows([f"p{number}", 1, one.part, one.text] for one in {one.part: one for one in typed}.values())
     path = folder / "typed.csv"
     path.write_text(out.getvalue(), "utf-8")
     marked = mark_returned(read_returned(path), read, slips_of(read, bank))

@@ -34,10 +34,10 @@ class Composed:
     paper: Sheet
     scheme: Sheet
     worked: Sheet
-    key: Sheet
+    answers: Sheet
 
     def sheets(self) -> tuple[Sheet, ...]:
-        return (self.paper, self.scheme, self.worked, self.key)
+        return (self.paper, self.scheme, self.worked, self.answers)
 
 
 def every_node(value: Any) -> Iterator[Any]:
@@ -118,7 +118,7 @@ def compose(bank: Bank, questions: Questions) -> Callable[[str, Level, UnitStyle
             paper=composer.question_paper(),
             scheme=composer.mark_scheme(),
             worked=composer.worked_solutions(),
-            key=composer.answer_key(),
+            answers=composer.answers(),
         )
 
     return made

@@ -38,7 +38,7 @@ def test_the_ratio_drawn_stands_on_scheme_key_and_worked_solutions(level: Level,
         assert question.worked.told.replace("\N{NO-BREAK SPACE}", " ") == drawn
         assert f"Right: {drawn}." in scheme
         assert f"≈ {drawn}" in worked
-        assert f"{drawn} | {drawn}" in key
+        assert f") {drawn}" in key
 
 
 def test_no_wrong_answer_of_the_scheme_leads_to_the_right_ratio(compose: Compose) -> None:

@@ -85,16 +85,6 @@ def test_a_table_of_one_measurement_speaks_of_one(compose: Compose) -> None:
     assert "the uncertainties of the other measurements." in several
 
 
-def test_two_marks_are_both_and_one_is_the_mark(compose: Compose) -> None:
-    found = set()
-    for key in ("strength-of-a-standard", "mass-for-a-standard", "back-portions"):
-        made = compose(key, "exam", "dm3")
-        said = guidance(made.scheme, "")
-        found |= set(re.findall(r"correct answer earns ((?:all )?\w+) marks?", said))
-    assert "both" in found
-    assert not found & {"all 1", "all 2"}
-
-
 @for_each("key", sorted(key for key, one in ARCHETYPES.items() if WORDS & set(one.further_parts)))
 def test_an_answer_in_words_has_two_lines_a_mark(key: str, compose: Compose) -> None:
     made = compose(key, "exam", "dm3")

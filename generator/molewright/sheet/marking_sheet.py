@@ -16,6 +16,7 @@ from molewright.sheet.wording import Words, marks_told
 
 MOST_VERSIONS = 4  # side by side on a page
 MOST_WRONG, MOST_WRONG_ON_THE_WAY = 2, 1  # of a part: the full scheme has more
+MOST_LETTERS = 120  # of an answer in words
 _LABEL, _WHAT = 0.1, 0.27  # of the width
 
 
@@ -108,7 +109,7 @@ def _one_version(papers: Sequence[MarkedPaper], levels: Sequence[str], words: Wo
         rows.append(
             (
                 *_labels(papers, levels, question, place, marks=several),
-                Cell((part.value or (Text(""),),)),
+                Cell((_in_short(part.value),)),
                 Cell((part.accepted or (Text(""),),)),
                 *marks,
                 Cell(tuple(_wrong(wrong, words) for wrong in _printed(part)) or ((Text(""),),)),
@@ -125,6 +126,15 @@ def _one_version(papers: Sequence[MarkedPaper], levels: Sequence[str], words: Wo
         summary="Marking sheet",
         groups=_opening([question for question, _ in places]),
     )
+
+
+def _in_short(value: Line) -> Line:
+    """A value, or the beginning of a long answer in a teacher's own words: the full scheme has all of it."""
+    text = "".join(one.text for one in value if isinstance(one, Text))
+    if len(text) <= MOST_LETTERS:
+        return value or (Text(""),)
+    begun = text[:MOST_LETTERS].rpartition(" ")[0] or text[:MOST_LETTERS]
+    return (Text(f"{begun} …"),)
 
 
 def _head(text: str) -> Cell:
@@ -188,7 +198,7 @@ def _values(parts: Sequence[MarkedPart | None]) -> tuple[str, list[tuple[Line, .
         if part is None:
             found.append(((Text(""),),))
             continue
-        value: Line = (Text(amount.quantity.number_text, bold=True),) if shared and amount else part.value
+        value: Line = (Text(amount.quantity.number_text, bold=True),) if shared and amount else _in_short(part.value)
         found.append((value, part.accepted) if part.accepted else (value,))
     (unit,) = units if shared else {None}
     return (unit.unbroken if unit else ""), found

@@ -76,7 +76,7 @@ def concentration(question: Question, role: str) -> float:
 
 def sheets(bank: Bank, question: Question, level: Level, style: UnitStyle = "dm3") -> tuple[Sheet, ...]:
     composer = Composer((question,), bank, Setting(title="Graphs", code="A-0000", levels=(level,), style=style))
-    return composer.question_paper(), composer.mark_scheme(), composer.worked_solutions(), composer.answer_key()
+    return composer.question_paper(), composer.mark_scheme(), composer.worked_solutions(), composer.answers()
 
 
 def told(sheet: Sheet) -> str:

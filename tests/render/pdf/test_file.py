@@ -263,7 +263,7 @@ def test_title_is_escaped_in_the_metadata() -> None:
     from xml.etree import ElementTree
 
     packet = (
-        read(Sheet(title="a < b & c </rdf:li>", subject="", kind="key", code="c", blocks=()))
+        read(Sheet(title="a < b & c </rdf:li>", subject="", kind="answers", code="c", blocks=()))
         .trailer["/Root"]["/Metadata"]
         .get_data()
     )
@@ -383,4 +383,6 @@ def test_control_characters_are_refused_outside_the_text_as_well(place: str) -> 
         "bookmark": (QuestionBlock(number=1, stem=(), parts=(), marks=0, bookmark=bad),),
     }
     with pytest.raises(Mistake):
-        render(Sheet(title=bad if place == "title" else "t", subject="s", kind="key", code="c", blocks=blocks[place]))
+        render(
+            Sheet(title=bad if place == "title" else "t", subject="s", kind="answers", code="c", blocks=blocks[place])
+        )

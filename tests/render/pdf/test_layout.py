@@ -212,6 +212,15 @@ def test_heading_row_is_repeated_and_no_row_is_split() -> None:
         assert len({on_page(pages, f"{name}{n}") for name in ("first", "second", "third")}) == 1
 
 
+def test_a_further_page_says_whose_rows_it_holds_for_the_eye_only() -> None:
+    rows = tuple((cell(f"row{n}"),) for n in range(90))
+    made = Table(widths=(1,), heading=(cell("Head"),), rows=rows, whole=False, continued=words("Whose"))
+    first, *others = texts(sheet(made, kind="scheme"))
+    assert len(others) > 1
+    assert "Whose" not in first
+    assert all(page.index("Whose") < page.index("Head") < page.index("row") for page in others)
+
+
 def test_row_in_keep_rows_stays_with_the_row_above() -> None:
     for before in range(28, 40):
         rows = tuple((cell(f"row{n}"),) for n in range(before + 8))

@@ -267,12 +267,17 @@ class _BlockWriter:
         for place, cells in enumerate(node.rows):
             last = place + 1 == len(node.rows)
             joined = place + 1 in node.keep_rows and not last
-            end = r"\\" if last else r"\\*" if joined else r"\\ \rowrule"
+            rule = r"\grouprule" if place + 1 in node.groups else r"\rowrule"
+            end = r"\\" if last else r"\\*" if joined else rf"\\ {rule}"
             lines.append(f"{self.row(cells)} {end}")
         summary = f"% {escape(node.summary)}\n" if node.summary else ""
         rows = "\n".join(lines)
         whole = "1" if node.whole else "0"
-        return f"{summary}\\ruledtable{{{node.width:g}}}{{{whole}}}{{{columns}}}{{%\n{heading}}}{{%\n{rows}\n}}"
+        made = f"{summary}\\ruledtable{{{node.width:g}}}{{{whole}}}{{{columns}}}{{%\n{heading}}}{{%\n{rows}\n}}"
+        if not node.continued:
+            return made
+        again = rf"\multicolumn{{{len(node.widths)}}}{{@{{}}l}}{{\bfseries\strut {self.lines.line(node.continued)}}}\\"
+        return f"\\renewcommand{{\\continuedrow}}{{{again}}}%\n{made}\n\\renewcommand{{\\continuedrow}}{{}}%"
 
     def front(self, node: FrontBlock) -> list[str]:
         lines = [r"\coverspace"] if node.cover else []

@@ -128,7 +128,9 @@ def table(node: Table, width: int) -> list[str]:
     if node.heading:
         lines += [*_row(node.heading, widths), rule]
     for place, row in enumerate(rows):
-        if place and apart and place not in node.keep_rows:
+        if place and place in node.groups:
+            lines.append(rule.replace("-", "="))
+        elif place and apart and place not in node.keep_rows:
             lines.append(rule)
         lines += row
     return lines

@@ -1,0 +1,81 @@
+"""The marking sheet: on one page for six questions, every part on it, versions and levels side by side with the numbers of each."""
+
+from __future__ import annotations
+
+import pytest
+
+from molewright.bank.definitions import Bank
+from molewright.derivation.plans import Plans
+from molewright.nodes.blocks import Table
+from molewright.order.order import Order, Wanted
+from molewright.papers.sets import PaperSet
+from molewright.render import starts
+from molewright.render.text.lines import plain_line
+from molewright.sheet.marking_sheet import MOST_VERSIONS, MarkedPaper, marking_blocks
+from molewright.sheet.wording import Words
+from molewright.sheet.wrong_table import MOST_WRONG
+
+NB = "\N{NO-BREAK SPACE}"
+
+
+def cells(table: Table) -> list[list[str]]:
+    return [
+        [" | ".join(plain_line(line).replace(NB, " ") for line in cell.lines) for cell in row] for row in table.rows
+    ]
+
+
+def tables(papers: list[MarkedPaper], bank: Bank) -> list[Table]:
+    return [block for block in marking_blocks(papers, Words(bank.words)) if isinstance(block, Table)]
+
+
+@pytest.mark.parametrize("seed", [3, 13])
+def test_six_questions_are_marked_from_one_page(seed: int, bank: Bank, plans: Plans) -> None:
+    papers = PaperSet(bank, Order(seed=seed, count=6), Wanted(), plans)
+    composer = papers.paper(papers.copies[0]).composer
+    scheme = composer.mark_scheme()
+    assert starts(scheme)["The marks one by one"] == 2
+    wrong = [one for one in scheme.blocks if isinstance(one, Table) and one.summary.startswith("Common wrong")]
+    further = {len(question.further_parts) for question in composer.questions}
+    assert all(len(one.rows) <= MOST_WRONG for one in wrong) or further != {0}
+
+
+def test_versions_stand_side_by_side_with_their_own_numbers(bank: Bank, plans: Plans) -> None:
+    versions = "ABCDE"
+    papers = PaperSet(bank, Order(seed=5, count=3), Wanted(versions=tuple(versions)), plans)
+    marked = [
+        MarkedPaper(who=copy.version, level="", questions=papers.paper(copy).composer.marked.questions)
+        for copy in papers.copies
+    ]
+    made = tables(marked, bank)
+    assert len(made) == -(-len(versions) // MOST_VERSIONS)
+    for at, paper in enumerate(marked):
+        own = {row[0]: row for row in cells(*tables([paper], bank))}
+        parts = {f"{number}{part.label}": part for number, each in paper.questions for part in each}
+        label = ""
+        for row in cells(made[at // MOST_VERSIONS]):
+            column = row[2 + at % MOST_VERSIONS]
+            if row[0]:  # a part: its value, and what is accepted below it
+                label = row[0].partition(" ")[0]
+                _, value, accepted, marks, _ = own[label]
+                assert row[0] == f"{label} [{marks}]"
+                assert value.startswith(column.partition(" | ")[0])
+                assert column.endswith(accepted)
+            else:
+                wrong = {one.number.replace(NB, " "): one for one in parts[label].wrong}
+                assert column == "–" or column.partition(" (")[0] in wrong
+
+
+def test_levels_share_a_row_where_they_ask_for_the_same(bank: Bank, plans: Plans) -> None:
+    papers = PaperSet(bank, Order(seed=4, count=4, levels=("structured", "stretch")), Wanted(), plans)
+    marked = [
+        MarkedPaper(who="A", level=copy.level, questions=papers.paper(copy).composer.marked.questions)
+        for copy in papers.copies
+    ]
+    (table,) = tables(marked, bank)
+    rows = cells(table)
+    for column, paper in enumerate(marked):
+        labels = [row[column] for row in rows if row[column]]
+        assert labels == [f"{number}{part.label} [{part.marks}]" for number, parts in paper.questions for part in parts]
+    assert any(row[0] and row[1] for row in rows)
+    assert any(not row[0] or not row[1] for row in rows)
+    assert len(table.groups) == 3

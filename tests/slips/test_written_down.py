@@ -1,0 +1,66 @@
+"""Which wrong answers a pupil would write down, in which order they are printed, and that marking knows the others all the same."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+import pytest
+
+from molewright.bank.definitions import Bank
+from molewright.chem.quantity import Quantity
+from molewright.chem.units import parse_unit
+from molewright.draw.stream import Stream
+from molewright.experiment.relations.variables import Variable
+from molewright.question.check import Questions
+from molewright.slips.written_down import how_often, likeliest, would_be_written
+from shared.quantities import q
+
+KINDS = {
+    "percentage": "percentage of CaCO3 in chalk",
+    "water": "water in Na2CO3",
+    "mass": "mass of CaCO3",
+    "volume": "titre of NaOH",
+}
+
+
+@pytest.mark.parametrize(
+    ("kind", "wrong", "right", "unit", "written"),
+    [
+        ("percentage", "121", "87.2", "%", True),  # many do
+        ("percentage", "87200", "87.2", "%", False),
+        ("percentage", "872", "87.2", "%", False),
+        ("percentage", "0.872", "87.2", "%", True),  # the fraction
+        ("percentage", "-11.5", "87.2", "%", False),
+        ("mass", "-0.303", "0.382", "g", False),
+        ("mass", "0", "0.382", "g", False),
+        ("mass", "382", "0.382", "g", True),  # one prefix missed
+        ("mass", "382000", "0.382", "g", False),
+        ("volume", "18600", "18.6", "cm3", True),
+        ("volume", "0.0000186", "18.6", "cm3", False),
+        ("water", "12.6", "7", "", True),
+        ("water", "123", "7", "", False),
+        ("water", "0.555", "7", "", False),
+    ],
+)
+def test_what_cannot_be_at_a_glance_is_not_written_down(
+    kind: str, wrong: str, right: str, unit: str, written: bool
+) -> None:
+    asked = Variable(name=q(KINDS[kind]))
+    values = (Quantity(Decimal(number), parse_unit(unit)) for number in (wrong, right))
+    assert would_be_written(*values, asked) is written
+
+
+def test_what_is_printed_comes_by_how_often_and_the_rest_is_still_recognised(bank: Bank, questions: Questions) -> None:
+    left_out = 0
+    for seed in range(4):
+        question = questions.make(bank.archetypes["back-portions"], Stream(f"written/{seed}"))
+        every = question.wrong_answers()
+        printed = likeliest(every, question.worked.answer, question.worked.steps[-1].variable)
+        answers = {slip.key: sum(slip in one.slips for one in printed) for one in printed for slip in one.slips}
+        often = [how_often(one.slips, answers) for one in printed]
+        assert often == sorted(often, reverse=True)
+        recognised = {slip.key for one in question.slip_answers() for slip in one.slips}
+        left = [one for one in every if one not in printed]
+        left_out += len(left)
+        assert all(slip.key in recognised for one in left for slip in one.slips)
+    assert left_out

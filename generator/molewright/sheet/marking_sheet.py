@@ -110,7 +110,7 @@ def _one_version(papers: Sequence[MarkedPaper], levels: Sequence[str], words: Wo
             (
                 *_labels(papers, levels, question, place, marks=several),
                 Cell((_in_short(part.value),)),
-                Cell((part.accepted or (Text(""),),)),
+                Cell((part.accepted or words.line("marking words"),)),
                 *marks,
                 Cell(tuple(_wrong(wrong, words) for wrong in _printed(part)) or ((Text(""),),)),
             )

@@ -137,7 +137,7 @@ def test_an_experiment_is_solved(bank: Bank, tmp_path: Path) -> None:
         (lambda bank: molewright.new_order(bank, aim="fell asleep"), "no slip 'fell asleep'"),
         (lambda bank: molewright.new_order(bank, not_again=["nowhere.order.yaml"]), "no such file or folder"),
         (lambda bank: molewright.new_order(bank, questions=41), "expected 1 to 40"),
-        (lambda bank: molewright.make_sheets(molewright.new_order(bank, seed=1), bank, sheets=["keys"]), "nearest: key"),
+        (lambda bank: molewright.make_sheets(molewright.new_order(bank, seed=1), bank, sheets=["answer"]), "nearest: answers"),
         (lambda bank: molewright.make_sheets(molewright.new_order(bank, seed=1), bank, form="docs"), "the form 'docs'"),
         (lambda bank: molewright.solve_experiment("nowhere.yaml", bank), "nowhere.yaml"),
         (lambda bank: molewright.mark_answers("nowhere.csv", bank), "nowhere.csv"),

@@ -70,13 +70,13 @@ def test_options_win(made: Callable[..., Made]) -> None:
         "--versions",
         "C",
         "--sheet",
-        "key",
+        "answers",
         "--form",
         "latex",
     )
     order, wanted = made("--seed", "7", "--questions", "1", "--level", "structured", "--front", "cover", *asked)
     assert (order.count, order.level, order.masses, order.style) == (1, "structured", "whole", "dm3")
-    assert (wanted.title, wanted.versions, wanted.sheets, wanted.forms) == ("Mock", ("C",), ("key",), ("latex",))
+    assert (wanted.title, wanted.versions, wanted.sheets, wanted.forms) == ("Mock", ("C",), ("answers",), ("latex",))
     assert (wanted.front.page, wanted.front.school) == ("cover", "Quernholm School")
 
 

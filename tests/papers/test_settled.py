@@ -83,10 +83,10 @@ def test_the_record_of_a_class_prints_papers_without_names(bank: Bank, plans: Pl
     (path,) = (tmp_path / "first").glob("*-record.jsonl")
     order, said = order_of(read_record(path), never)
     made = written(bank, plans, order, replace(said, forms=("text",), sheets=("answers",)), tmp_path / "again")
-    keys = [text for name, text in made.items() if "key" in name]
+    keys = [text for name, text in made.items() if name.endswith("answers.txt")]
     assert len(keys) == 2
     assert all(b"Ilsa" not in text and b"Ada" not in text for text in keys)
-    first = [text for name, text in files(tmp_path / "first").items() if "key" in name]
+    first = [text for name, text in files(tmp_path / "first").items() if name.endswith("answers.txt")]
     assert [text.splitlines()[4:-1] for text in keys] == [text.splitlines()[4:-1] for text in first]
 
 

@@ -40,7 +40,7 @@ ORDER = Order(
         OrderLine(words=SHORT),
     ),
 )
-ALL = ("questions", "scheme", "worked", "key", "class")
+ALL = ("questions", "scheme", "worked", "answers", "class")
 
 
 def never() -> int:
@@ -55,7 +55,7 @@ def folder(bank: Bank, plans: Plans, tmp_path_factory: pytest.TempPathFactory) -
 
 
 def page(folder: Path, word: str, version: str = "") -> str:
-    (path,) = folder.glob(f"*-{version}*-{word}.txt")
+    (path,) = folder.glob(f"*-{version}-*-{word}.txt" if version else f"*-{word}.txt")
     return path.read_text("utf-8")
 
 

@@ -223,10 +223,9 @@ def _levels(text: str) -> tuple[str, ...]:
 
 
 def _sheets(chosen: argparse.Namespace, wanted: Wanted, aimed: bool) -> tuple[str, ...]:
-    """The sheets that are named; of a class with numbers of their own, where none is, the questions and one key of all.
+    """The sheets that are named; where none is, those of the order; of a class with numbers of their own, the questions and one key.
 
-    A paper that is aimed at a slip is for learning: its worked solutions are among them.
-    """
+    A paper that is aimed at a slip is for learning: its worked solutions are among them."""
     if chosen.sheet:
         return once(chosen.sheet)
     own = len(wanted.pupils) > 1 and wanted.numbers == "own"

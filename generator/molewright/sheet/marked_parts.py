@@ -36,7 +36,7 @@ Place = tuple[int, int]
 """Where a part stands among those of its question, the same at every level: before the calculation, at a mark point of it, after."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LikelyWrong:
     """A wrong answer without its unit, the marks it keeps ("3", of so many), and the mistake that most probably led to it."""
 
@@ -183,11 +183,11 @@ def _final_wrong(writer: Writer) -> tuple[LikelyWrong, ...]:
     marks = writer.question.worked.marks
     return tuple(
         LikelyWrong(
-            wrong.answer.number_text,
-            kept(wrong),
-            marks,
-            wrong.slips[0].key,
-            writer.numbers.in_units(wrong.slips[0].name),
+            number=wrong.answer.number_text,
+            kept=kept(wrong),
+            of=marks,
+            key=wrong.slips[0].key,
+            why=writer.numbers.in_units(wrong.slips[0].name),
         )
         for wrong in writer.likely_wrong
     )
@@ -204,7 +204,9 @@ def _step_wrong(writer: Writer, points: list[MarkPoint], right: Quantity) -> tup
     answers = Counter(slip.key for slips in found.values() for slip in slips)
     ordered = sorted(found.items(), key=lambda pair: (-how_often(pair[1], answers), pair[1][0].key))
     return tuple(
-        LikelyWrong(number, "0", len(points), slips[0].key, writer.numbers.in_units(slips[0].name))
+        LikelyWrong(
+            number=number, kept="0", of=len(points), key=slips[0].key, why=writer.numbers.in_units(slips[0].name)
+        )
         for number, slips in ordered
     )
 
@@ -265,4 +267,10 @@ def _further(writer: Writer, level: Level) -> list[MarkedPart]:
 def _further_wrong(writer: Writer, part: FurtherPart) -> Iterable[LikelyWrong]:
     for wrong in part.wrong:
         key, name = wrong.slips[0]
-        yield LikelyWrong(wrong.answer.number_text, str(wrong.marks), part.marks, key, writer.numbers.in_units(name))
+        yield LikelyWrong(
+            number=wrong.answer.number_text,
+            kept=str(wrong.marks),
+            of=part.marks,
+            key=key,
+            why=writer.numbers.in_units(name),
+        )

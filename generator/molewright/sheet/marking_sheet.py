@@ -210,8 +210,8 @@ def _amount(line: Line) -> Amount | None:
     return first if isinstance(first, Amount) and all(map(_beside, others)) else None
 
 
-def _beside(inline: Inline) -> bool:
-    return isinstance(inline, Chem) or (isinstance(inline, Text) and not inline.text.strip())
+def _beside(piece: Inline) -> bool:
+    return isinstance(piece, Chem) or piece == Text(" ")
 
 
 def _shared(parts: Sequence[MarkedPart | None]) -> list[tuple[str, LikelyWrong]]:

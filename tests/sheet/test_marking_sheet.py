@@ -11,7 +11,7 @@ from molewright.order.order import Order, Wanted
 from molewright.papers.sets import PaperSet
 from molewright.render import starts
 from molewright.render.text.lines import plain_line
-from molewright.sheet.marking_sheet import MOST_VERSIONS, MarkedPaper, marking_blocks
+from molewright.sheet.marking_sheet import MarkedPaper, marking_blocks, most_versions
 from molewright.sheet.wording import Words
 from molewright.sheet.wrong_table import MOST_WRONG
 
@@ -47,13 +47,14 @@ def test_versions_stand_side_by_side_with_their_own_numbers(bank: Bank, plans: P
         for copy in papers.copies
     ]
     made = tables(marked, bank)
-    assert len(made) == -(-len(versions) // MOST_VERSIONS)
+    most = most_versions(1)
+    assert len(made) == -(-len(versions) // most) > 1
     for at, paper in enumerate(marked):
         own = {row[0]: row for row in cells(*tables([paper], bank))}
         parts = {f"{number}{part.label}": part for number, each in paper.questions for part in each}
         label = ""
-        for row in cells(made[at // MOST_VERSIONS]):
-            column = row[2 + at % MOST_VERSIONS]
+        for row in cells(made[at // most]):
+            column = row[2 + at % most]
             if row[0]:  # a part: its value, and what is accepted below it
                 label = row[0].partition(" ")[0]
                 _, value, accepted, marks, _ = own[label]

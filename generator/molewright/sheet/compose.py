@@ -48,7 +48,7 @@ from molewright.sheet.wrong_table import wrong_table
 
 Made = TypeVar("Made")
 
-TEACHERS_SHEETS: frozenset[SheetKind] = frozenset(("scheme", "report"))
+TEACHERS_SHEETS: frozenset[SheetKind] = frozenset(("scheme", "marking", "report"))
 MINUTES_A_MARK = 1.4  # homework, while learning (common practice, no source)
 
 

@@ -7,17 +7,17 @@ versions as columns of numbers, so that a mixed pile of scripts is marked from o
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from molewright.chem.units import NO_BREAK
 from molewright.nodes.blocks import Block, Cell, Heading, Paragraph, Sheet, Table
 from molewright.nodes.inline import Amount, Chem, Inline, Line, Text
 from molewright.sheet.marked_parts import LikelyWrong, MarkedPart, Place
 from molewright.sheet.wording import Words, marks_told
 
-MOST_VERSIONS = 4  # side by side on a page
 MOST_WRONG, MOST_WRONG_ON_THE_WAY = 2, 1  # of a part: the full scheme has more
 MOST_LETTERS = 120  # of an answer in words
-_LABEL, _WHAT = 0.1, 0.27  # of the width
+_LABEL, _WHAT, _LEAST = 0.1, 0.27, 0.155  # of the width: a column of labels, what a row tells, the least for a version
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,10 +41,16 @@ def marking_blocks(papers: Sequence[MarkedPaper], words: Words) -> list[Block]:
     if len(versions) == 1:
         return [Paragraph(words.line("marking key"), "note"), _one_version(papers, levels, words)]
     blocks: list[Block] = [Paragraph(words.line("marking key versions"), "note")]
-    for start in range(0, len(versions), MOST_VERSIONS):
-        shown = versions[start : start + MOST_VERSIONS]
+    most = most_versions(len(levels))
+    for start in range(0, len(versions), most):
+        shown = versions[start : start + most]
         blocks.append(_side_by_side([paper for paper in papers if paper.who in shown], levels, shown, words))
     return blocks
+
+
+def most_versions(levels: int) -> int:
+    """How many versions stand side by side beside the labels of so many levels."""
+    return max(1, int((1 - _LABEL * levels - _WHAT) / _LEAST))
 
 
 def marking_sheet(title: str, code: str, papers: Sequence[MarkedPaper], words: Words) -> Sheet:
@@ -117,7 +123,7 @@ def _one_version(papers: Sequence[MarkedPaper], levels: Sequence[str], words: Wo
         )
     head = [*(levels if several else ["Part"]), "Right", "Accepted", *([] if several else ["Marks"])]
     label = 0.1 if several else 0.07
-    widths = [*(label for _ in levels), 0.18, 0.22, *([] if several else [0.08])]
+    widths = [*(label for _ in levels), 0.215, 0.21, *([] if several else [0.08])]
     return Table(
         widths=(*widths, max(0.2, 1 - sum(widths))),
         heading=tuple(_head(text) for text in (*head, "Likely wrong, and what it earns")),
@@ -125,6 +131,14 @@ def _one_version(papers: Sequence[MarkedPaper], levels: Sequence[str], words: Wo
         whole=False,
         summary="Marking sheet",
         groups=_opening([question for question, _ in places]),
+    )
+
+
+def _loose(line: Line) -> Line:
+    """A range that may break before and after its "to", as it must in a narrow column."""
+    return tuple(
+        replace(one, text=one.text.replace(f"{NO_BREAK}to{NO_BREAK}", " to ")) if isinstance(one, Text) else one
+        for one in line
     )
 
 
@@ -199,7 +213,7 @@ def _values(parts: Sequence[MarkedPart | None]) -> tuple[str, list[tuple[Line, .
             found.append(((Text(""),),))
             continue
         value: Line = (Text(amount.quantity.number_text, bold=True),) if shared and amount else _in_short(part.value)
-        found.append((value, part.accepted) if part.accepted else (value,))
+        found.append((value, _loose(part.accepted)) if part.accepted else (value,))
     (unit,) = units if shared else {None}
     return (unit.unbroken if unit else ""), found
 

@@ -22,7 +22,7 @@ def wrong_table(writer: Writer, number: int, level: Level) -> Table | None:
     kept = writer.words.text("marks kept parts", parts=parts) if parts else writer.words.text("marks kept")
     heading = (writer.words.text("wrong head", number=str(number)), writer.words.text("wrong why"), kept)
     return Table(
-        widths=(0.19, 0.57, 0.24),
+        widths=(0.22, 0.53, 0.25),
         heading=tuple(Cell(((Text(text),),), head=True) for text in heading),
         rows=tuple(rows),
         whole=False,

@@ -6,6 +6,7 @@ import io
 import random
 import re
 from decimal import Decimal
+from itertools import pairwise
 from typing import Any, NamedTuple
 
 import pypdf
@@ -219,6 +220,15 @@ def test_a_further_page_says_whose_rows_it_holds_for_the_eye_only() -> None:
     assert len(others) > 1
     assert "Whose" not in first
     assert all(page.index("Whose") < page.index("Head") < page.index("row") for page in others)
+
+
+def test_the_rows_of_a_table_stay_joined_where_a_page_is_filled(ruler: Any) -> None:
+    lead = [Paragraph(words("line")) for _ in range(6)]
+    made = Table(widths=(1,), heading=(), rows=tuple((cell(f"row{n}"),) for n in range(34)), whole=False)
+    fresh = Together(tuple(Paragraph(words("kept")) for _ in range(20)))
+    for page in read(sheet(*lead, made, fresh, kind="scheme")).pages:
+        ys = sorted(piece.y for piece in pieces(page, ruler) if piece.text.startswith("row"))
+        assert len({round(upper - lower, 1) for lower, upper in pairwise(ys)}) <= 1
 
 
 def test_row_in_keep_rows_stays_with_the_row_above() -> None:

@@ -41,6 +41,11 @@ def paged(slabs: Iterable[Slab], room: float = ROOM) -> list[list[Placed]]:
     return [filling.page(start, end) for start, end in pairwise(filling.ends())] or [[]]
 
 
+def _more_above(slab: Slab) -> float:
+    """How much the gap above a slab may grow by."""
+    return 0.0 if slab.joined else _MORE_BETWEEN.get(slab.tie, 0.0)
+
+
 @dataclass
 class _Filling:
     slabs: Sequence[Slab]
@@ -63,8 +68,7 @@ class _Filling:
     def _grows(self) -> list[float]:
         """How much all slabs before each one could grow, and the gaps above them."""
         more = (
-            (0.0 if slab.most is None else slab.most - slab.height)
-            + (_MORE_BETWEEN.get(slab.tie, 0.0) if index else 0.0)
+            (0.0 if slab.most is None else slab.most - slab.height) + (_more_above(slab) if index else 0.0)
             for index, slab in enumerate(self.slabs)
         )
         return list(accumulate(more, initial=0.0))
@@ -98,7 +102,7 @@ class _Filling:
 
     def _more(self, start: int, end: int) -> float:
         """How much a page can grow by: nothing above its first slab."""
-        first = _MORE_BETWEEN.get(self.slabs[start].tie, 0.0) if start else 0.0
+        first = _more_above(self.slabs[start]) if start else 0.0
         return self._grows[end] - self._grows[start] - first
 
     def ends(self) -> list[int]:
@@ -169,7 +173,7 @@ class _Filling:
         for slab in slabs:
             if page:
                 y += space(page[-1][0], slab)
-                y += between * _MORE_BETWEEN.get(slab.tie, 0.0) if slab is not slabs[0] else 0.0
+                y += between * _more_above(slab) if slab is not slabs[0] else 0.0
             page.append((slab, y, False))
             y += slab.height
         return page
@@ -199,5 +203,5 @@ def _grown(slabs: Sequence[Slab], free: float) -> float:
     for slab in slabs:
         if slab.most is not None:
             slab.height += share * (slab.most - slab.height)
-    gaps = fsum(_MORE_BETWEEN.get(slab.tie, 0.0) for slab in slabs[1:])
+    gaps = fsum(_more_above(slab) for slab in slabs[1:])
     return min(1.0, max(0.0, free - more) / gaps) if gaps else 0.0

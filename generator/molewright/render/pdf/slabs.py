@@ -49,6 +49,7 @@ class Slab:
     above: float = 0.0
     below: float = 0.0
     tie: Tie = Tie.FREE
+    joined: bool = False  # its gap to the one before never grows, as between two rows of a table
     first: float | None = None  # the first baseline, from the top
     repeat: tuple[Slab, ...] = ()  # set again at the top of the page when a page starts with this slab
     bookmarks: tuple[tuple[int, str], ...] = ()

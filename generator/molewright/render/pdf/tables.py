@@ -43,6 +43,8 @@ def table(block: Table, setting: Typesetting, place: Place) -> list[Slab]:
         if index in block.keep_rows or (first_or_last and (index or head)):
             slabs[0].tie = Tie.HELD
     slabs = [*head, *(slab for row in body for slab in row)]
+    for slab in slabs[1:]:
+        slab.joined = True
     if head and body:
         body[0][0].repeat = ()
     if block.whole and height(slabs) <= place.room:

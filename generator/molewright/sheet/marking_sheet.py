@@ -7,7 +7,7 @@ versions as columns of numbers, so that a mixed pile of scripts is marked from o
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from molewright.chem.units import NO_BREAK
 from molewright.nodes.blocks import Block, Cell, Heading, Paragraph, Sheet, Table
@@ -136,10 +136,11 @@ def _one_version(papers: Sequence[MarkedPaper], levels: Sequence[str], words: Wo
 
 def _loose(line: Line) -> Line:
     """A range that may break before and after its "to", as it must in a narrow column."""
-    return tuple(
-        replace(one, text=one.text.replace(f"{NO_BREAK}to{NO_BREAK}", " to ")) if isinstance(one, Text) else one
-        for one in line
-    )
+    return tuple(Text(_with_breaks(one.text), one.bold) if isinstance(one, Text) else one for one in line)
+
+
+def _with_breaks(words: str) -> str:
+    return words.replace(f"{NO_BREAK}to{NO_BREAK}", " to ")
 
 
 def _in_short(value: Line) -> Line:

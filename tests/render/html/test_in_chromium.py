@@ -91,7 +91,7 @@ def sheets(bank: Bank, plans: Plans, tmp_path_factory: pytest.TempPathFactory) -
         made.question_paper(),
         made.mark_scheme(),
         made.worked_solutions(),
-        made.answer_key(),
+        made.answers(),
         stretched.question_paper(),
         stretched.mark_scheme(),
         stretched.worked_solutions(),

@@ -24,7 +24,7 @@ def table(node: Table, lines: LineWriter, grid: bool) -> str:
         written.append(f"<thead><tr>{heading}</tr></thead>")
     rows = []
     for place, cells in enumerate(node.rows):
-        look = _classed("continued" if place in node.keep_rows else "")
+        look = _classed("continued" if place in node.keep_rows else "group" if place in node.groups else "")
         rows.append(f"<tr{look}>{''.join(_cell(one, lines, 'row') for one in cells)}</tr>")
     written.append(f"<tbody>{''.join(rows)}</tbody>")
     share = f' style="width:{100 * node.width:.3g}%"' if node.width < 1 else ""

@@ -4,25 +4,37 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import Literal
 
 from molewright.nodes.inline import Line
+
+Apparatus = Literal["balance", "beaker", "burette", "conical flask", "pipette", "volumetric flask"]
 
 
 @dataclass(frozen=True, slots=True)
 class FlowBox:
-    """One station of the experiment: what it is, and what is in it."""
+    """One station of the experiment: what it is, and what is in it.
+
+    `found` is what a pupil finds of it, a blank to fill in or its value; `apparatus` is drawn beside the title.
+    """
 
     title: Line
     lines: tuple[Line, ...]
+    found: tuple[Line, ...] = ()
+    apparatus: Apparatus | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class FlowFigure:
-    """What went where: boxes from left to right with words on the arrows between them (one arrow fewer than boxes)."""
+    """What went where: boxes from left to right with words on the arrows between them (one arrow fewer than boxes).
+
+    `tools` are drawn above those words, one for each arrow, where there are any.
+    """
 
     boxes: tuple[FlowBox, ...]
     arrows: tuple[Line, ...]
     alt: str = ""
+    tools: tuple[Apparatus | None, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

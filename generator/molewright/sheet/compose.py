@@ -30,7 +30,6 @@ from molewright.sheet.answer_space import AnswerSpace, in_space
 from molewright.sheet.answers import answers_table
 from molewright.sheet.equations import reactions
 from molewright.sheet.example import HINTED, at_stage, example_block
-from molewright.sheet.excess_bar import bar
 from molewright.sheet.flow import flow_blocks
 from molewright.sheet.front import FrontAsked, front_blocks
 from molewright.sheet.further_parts import before, further_sketches, further_worked
@@ -38,7 +37,7 @@ from molewright.sheet.half_equation_lines import full_equation
 from molewright.sheet.hazards import hazard_notes
 from molewright.sheet.marked_parts import marked_parts
 from molewright.sheet.marking_sheet import MarkedPaper, marking_blocks
-from molewright.sheet.parts import Level, labels_after, question_block
+from molewright.sheet.parts import Level, labels_after, picture_of, question_block
 from molewright.sheet.scheme import scheme_rows, scheme_table
 from molewright.sheet.teachers_question import TeachersQuestion, marked_part, printed, scheme_blocks, worked_blocks
 from molewright.sheet.wording import Words, marks_told
@@ -184,8 +183,10 @@ class Composer:
         """The worked solution of a question that was drawn."""
         heading = Heading(2, (Text(f"Question {number}"),))
         equations = (full_equation(writer, reaction) for reaction in reactions(writer))
-        amounts = bar(writer)
-        pictures = (*flow_blocks(writer), *equations, *([amounts] if amounts else []))
+        complete = picture_of(writer, blank=False)
+        filled = complete.flow() if level == "scaffolded" else ()
+        amounts = complete.amounts()
+        pictures = (*(filled or flow_blocks(writer)), *equations, *([amounts] if amounts else []))
         further, first = further_worked(writer, labels_after(writer, level)), before(writer)
         steps = worked_steps(writer) if writer.question.points else []
         if writer.question.shown is not None:

@@ -30,8 +30,10 @@ from molewright.experiment.procedure import (
     Weigh,
 )
 from molewright.nodes.blocks import Paragraph
-from molewright.nodes.figures import FlowBox, FlowFigure
+from molewright.nodes.figures import Apparatus, FlowBox, FlowFigure
 from molewright.nodes.inline import Amount, Chem, Inline, Line, Text
+from molewright.sheet.flow_places import Filled, Place
+from molewright.sheet.telling.weighing import stays
 from molewright.sheet.wording import count_word, joined
 from molewright.sheet.writer import Writer
 
@@ -55,6 +57,9 @@ class _Station:
     title: Line
     arrow: Line = ()
     lines: list[Line] = field(default_factory=list)
+    found: list[Line] = field(default_factory=list)
+    apparatus: Apparatus | None = None
+    tool: Apparatus | None = None  # what brings it there
     first: Weigh | Measure | None = None  # what was put in first
     mixed: bool = False  # more than that is in it
 
@@ -72,19 +77,28 @@ class _Station:
         self.mixed = True
 
 
-def flow_blocks(writer: Writer) -> Iterator[Paragraph | FlowFigure]:
+_MEASURED_WITH: dict[str, Apparatus] = {"pipette": "pipette", "volumetric flask": "volumetric flask"}
+
+
+def flow_blocks(writer: Writer, filled: tuple[Filled, ...] = ()) -> Iterator[Paragraph | FlowFigure]:
     """The rows of the picture in order, each under its lead."""
-    for row in flow_rows(writer):
-        if row.lead:
-            yield Paragraph(row.lead, "lead")
-        yield row.figure
+    for row in flow_rows(writer, filled):
+        yield from row_blocks(row)
 
 
-def flow_rows(writer: Writer) -> tuple[FlowRow, ...]:
-    """The picture of a question's experiment."""
-    follower = _Follower(writer)
+def row_blocks(row: FlowRow) -> Iterator[Paragraph | FlowFigure]:
+    """One row under its lead."""
+    if row.lead:
+        yield Paragraph(row.lead, "lead")
+    yield row.figure
+
+
+def flow_rows(writer: Writer, filled: tuple[Filled, ...] = ()) -> tuple[FlowRow, ...]:
+    """The picture of a question's experiment; with what is found written into it it has its apparatus drawn as well."""
+    follower = _Follower(writer, filled)
     for operation in writer.question.draw.variant.procedure.operations:
         follower.see(operation)
+    follower.write_in()
     return tuple(follower.rows())
 
 
@@ -112,12 +126,15 @@ def measured_line(writer: Writer, act: Measure, again: bool) -> Line:
 class _Follower:
     """Follows a procedure from vessel to vessel."""
 
-    def __init__(self, writer: Writer) -> None:
+    def __init__(self, writer: Writer, filled: tuple[Filled, ...]) -> None:
         self.writer = writer
+        self.filled = filled
+        self.to_find = {one.name for one in filled}
         self.draw = writer.question.draw
         self.words = writer.words
         self.vessels: dict[str, list[_Station]] = {}
         self.titrated: dict[str, list[Titrate]] = {}
+        self.burettes: list[tuple[Titrate, _Station]] = []
         self.sources: dict[str, str] = {}  # the vessel that an aliquot or a gas came from
         self.poured: set[str] = set()  # bottles seen before
         self.receivers = {act.into for act in self.draw.variant.procedure.every(Pass)}
@@ -170,7 +187,10 @@ class _Follower:
         title = self.words.line("flow volumetric flask", volume=volume) if volume else flask
         self._taken_out(self.here(act.vessel))
         station = _Station(
-            title=title, arrow=self.words.line("flow made up"), lines=[self.words.line("flow with water")]
+            title=title,
+            arrow=self.words.line("flow made up"),
+            lines=[self.words.line("flow with water")],
+            apparatus="volumetric flask",
         )
         self.vessels[act.vessel].append(station)
 
@@ -178,7 +198,8 @@ class _Follower:
         volume = self.writer.numbers.given(quantities.volume_taken(act.into))
         some = self.words.line("flow some portion")
         title = self.words.line("flow portion", volume=volume) if volume else some
-        self.vessels[act.into] = [_Station(title=title, arrow=self.words.line("flow pipette"))]
+        tool = _MEASURED_WITH.get(act.apparatus)
+        self.vessels[act.into] = [_Station(title=title, arrow=self.words.line("flow pipette"), tool=tool)]
         self.sources[act.into] = act.vessel
 
     def _again(self, solution: Solution) -> bool:
@@ -205,15 +226,17 @@ class _Follower:
         station = _Station(
             title=self.words.line("flow burette"),
             arrow=self.words.line("flow titrate on" if before else "flow titrate"),
+            apparatus="burette",
         )
         again = self._again(act.titrant)
         station.lines.append(
             self.writer.bottles.called_again(act.titrant) if again else self.writer.bottles.called(act.titrant)
         )
         titre = self.writer.numbers.given(act.titre)
-        if titre is not None:
+        if titre is not None and act.titre not in self.to_find:
             station.lines.append(self.words.line(self._which_titre(act, bool(before)), titre=titre))
         before.append(act)
+        self.burettes.append((act, station))
         self.vessels[act.vessel].append(station)
 
     def _which_titre(self, act: Titrate, further: bool) -> str:
@@ -239,11 +262,66 @@ class _Follower:
                 at = self.sources.get(at)
             stations = [station for one in chain for station in self.vessels[one]]
             lead = self._lead(vessel, at is not None) if len(ends) > 1 else ()
-            boxes = tuple(FlowBox(station.title, tuple(station.lines)) for station in stations)
             arrows = tuple(station.arrow for station in stations[1:])
-            alt = self.words.line("flow alt", stations="; then ".join(_spoken(box.title) for box in boxes))
-            figure = FlowFigure(boxes, arrows, "".join(_spoken((piece,)) for piece in alt))
+            figure = self._to_complete(stations, arrows) if self.filled else self._figure(stations, arrows)
             yield FlowRow(tuple(self.titrated.get(vessel, ())), lead, figure)
+
+    def _figure(self, stations: list[_Station], arrows: tuple[Line, ...]) -> FlowFigure:
+        boxes = tuple(FlowBox(station.title, tuple(station.lines)) for station in stations)
+        alt = self.words.line("flow alt", stations="; then ".join(_spoken(box.title) for box in boxes))
+        return FlowFigure(boxes, arrows, "".join(_spoken((piece,)) for piece in alt))
+
+    def _to_complete(self, stations: list[_Station], arrows: tuple[Line, ...]) -> FlowFigure:
+        """The same with what is found and with apparatus; without words of its own, so that all its words are told."""
+        boxes = tuple(
+            FlowBox(station.title, tuple(station.lines), tuple(station.found), station.apparatus)
+            for station in stations
+        )
+        return FlowFigure(boxes, arrows, tools=tuple(station.tool for station in stations[1:]))
+
+    # ------------------------------------------------------------ what is found
+
+    def write_in(self) -> None:
+        """Write what is found into its boxes and choose the apparatus of those that are named by what is in them."""
+        if not self.filled:
+            return
+        for vessel, stations in self.vessels.items():
+            if stations[0].apparatus is None:
+                stations[0].apparatus = self._apparatus(vessel, stations[0])
+            if stations[0].apparatus == "beaker" and stations[0].title == self.words.line("flow flask"):
+                stations[0].title = self.words.line("flow beaker")
+        for one in self.filled:
+            self._station(one.place).found.append(one.line)
+
+    def _station(self, place: Place) -> _Station:
+        for act, burette in self.burettes:
+            if act is place.titration:
+                return burette
+        at_burettes = [id(burette) for _, burette in self.burettes]
+        held = [one for one in self.vessels[place.vessel] if id(one) not in at_burettes]
+        return held[0] if place.when == "first" else held[-1]
+
+    def _apparatus(self, vessel: str, station: _Station) -> Apparatus | None:
+        """What the first box of a vessel is, as the stem tells it."""
+        graph = self.draw.archetype.graph
+        if vessel in self.titrated and graph:
+            return "beaker" if graph == "conductometric" else None
+        if vessel in self.titrated or vessel in self.receivers or self._gives_gas(vessel):
+            return "conical flask"
+        match station.first:
+            case Weigh() if not station.mixed:
+                return "balance" if station.first.weighed else "beaker"
+            case Weigh():
+                return "conical flask" if stays(self.draw.variant.procedure.operations, station.first) else "beaker"
+            case Measure() if not station.mixed:
+                return _MEASURED_WITH.get(station.first.apparatus)
+            case _:
+                return "beaker" if station.lines else None
+
+    def _gives_gas(self, vessel: str) -> bool:
+        return any(act.vessel == vessel for act in self.draw.variant.procedure.every(Pass))
+
+    # ------------------------------------------------------------ names of boxes and rows
 
     def _taken_out(self, station: _Station) -> None:
         """Call a box by what is in it, not by a vessel, where nothing else than making up was done to it."""

@@ -73,6 +73,10 @@ class OnSheets(Protocol):
         """How relative atomic masses are rounded."""
 
     @property
+    def levels(self) -> Sequence[str]:
+        """The level of each question."""
+
+    @property
     def stages(self) -> tuple[str, ...]:
         """How much of each question is shown, in a series that fades."""
 
@@ -130,7 +134,8 @@ def _points(setting: OnSheets, questions: Sequence[Question], words: Words) -> t
     series = (words.line("front series"),) if setting.stages[:1] == ("example",) else ()
     book = (words.line("front exercise book"),) if setting.answer_space == "none" else ()
     rules = (*allowed, Text(" "), *words.line("front marks"))
-    told = (*series, *book, words.line("front show"), rules, *own)
+    pictures = (words.line("front picture"),) if "scaffolded" in setting.levels else ()
+    told = (*series, *book, words.line("front show"), *pictures, rules, *own)
     return (*told, masses) if masses else told
 
 

@@ -191,7 +191,7 @@ def further_parts(writer: Writer, labels: tuple[str, ...], scaffolded: bool) -> 
 def _part(writer: Writer, part: FurtherPart, label: str, scaffolded: bool) -> Part:
     blocks: list[Block] = [block(writer, shown) for shown in part.shown]
     if scaffolded and part.hint is not None:
-        blocks.append(Paragraph(line(writer, part.hint), "note"))
+        blocks.append(Paragraph(writer.words.line("hint", hint=line(writer, part.hint))))
     blocks += [_space(writer, space) for space in part.space]
     return Part(label, capitalised(line(writer, part.demand)), tuple(blocks), part.marks)
 

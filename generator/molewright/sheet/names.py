@@ -88,7 +88,7 @@ class Names:
             "flask": self._flask(variable.vessel) or "flask",
         }
         if variable.kind not in ("mass", "pieces", "volume", "titre", "concentration", "mass concentration"):
-            slots["formula"] = self._formula(variable)
+            slots["formula"] = self.formula(variable)
         if variable.kind == "amount" and variable.stage in ("titre", "portion"):
             slots["titration"] = self.titration_name(variable)
         if variable.species and variable.kind in ("amount", "basicity", "ratio"):
@@ -105,7 +105,7 @@ class Names:
             slots["volume"] = self._added(variable)
         return slots
 
-    def _formula(self, variable: Variable) -> Inline | Line:
+    def formula(self, variable: Variable) -> Inline | Line:
         """A formula, or several as they stand in a total: "CaCO3 and MgCO3"."""
         if not variable.several:
             return Chem(variable.subject)

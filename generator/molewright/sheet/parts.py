@@ -8,12 +8,13 @@ from molewright.chem.units import Unit
 from molewright.derivation.worked import MarkPoint, WorkedStep
 from molewright.experiment.quantities import Name
 from molewright.experiment.relations.variables import Relation
-from molewright.nodes.blocks import Block, Cell, Paragraph, Part, QuestionBlock, Table, Working
-from molewright.nodes.inline import Chem, Gap, Inline, Line, Maths, Sign, Text
+from molewright.nodes.blocks import Block, Paragraph, Part, QuestionBlock, Working
+from molewright.nodes.inline import Inline, Line, Maths, Sign, Text
 from molewright.question.check import Question
 from molewright.sheet.answer_space import height_mm, lines_to_write
 from molewright.sheet.equations import first_reactions, reactions
 from molewright.sheet.further_parts import before, further_labels, further_parts
+from molewright.sheet.picture import Picture
 from molewright.sheet.reminder import reminder
 from molewright.sheet.stem import stem
 from molewright.sheet.worked_steps import given_steps
@@ -104,20 +105,35 @@ def _parts(writer: Writer, level: Level, hints: bool = False) -> list[Part]:
         return parts
     where = {step.variable.name: named[point.number] for point in worked.points for step in point.steps}
     frame = level == "scaffolded"
-    parts += (
-        [Part("", writer.words.line("table lead"), (_station_table(writer),))]
-        if frame and len(worked.points) > 3
-        else []
-    )
+    picture = picture_of(writer, blank=True)
+    where_first = next(index for index, point in enumerate(worked.points) if point.steps)
     last = len(worked.points) - 1
     for index, point in enumerate(worked.points):
         label = named[point.number]
+        if frame and point.steps:
+            parts += picture.before_part({step.variable.name for step in point.steps}, first=where_first == index)
         if not point.steps:
             parts.append(_mean_part(writer, label))
         else:
             framed = frame and index <= last - _OPEN_STEPS
             parts.append(_step_part(writer, point, label, where, framed, frame or hints, index == last))
     return parts
+
+
+def picture_of(writer: Writer, blank: bool) -> Picture:
+    """The picture of a question at the scaffolded level, with blanks for the pupil or complete."""
+    question = writer.question
+    named = labels(writer, "scaffolded")
+    where = {
+        part.reads: label
+        for part, label in zip(question.further_parts, labels_after(writer, "scaffolded"), strict=True)
+        if part.reads is not None
+    }
+    for point in question.worked.points if question.points else ():
+        if not point.steps:
+            where[question.draw.variant.procedure.titrations[-1].titre] = named[point.number]
+        where |= {step.variable.name: named[point.number] for step in point.steps}
+    return Picture(writer=writer, parts=where, blank=blank)
 
 
 def ask_line(writer: Writer) -> Line:
@@ -168,7 +184,7 @@ def _step_part(
         demand = (*demand, Text(" "), *_precision(writer))
     blocks: list[Block] = []
     if scaffolded and step.relation is not None:
-        blocks.append(Paragraph(_hints(writer, point), "note"))
+        blocks.append(Paragraph(writer.words.line("hint", hint=_hints(writer, point, final))))
     if framed:
         blocks += [
             Paragraph((writer.lines.working(one, final=final and one is step, gaps=True),), indent_mm=6.0)
@@ -195,10 +211,14 @@ def _demand(writer: Writer, point: MarkPoint, step: WorkedStep, label: str, wher
     return writer.say("calculate using", answers=text, the=the)
 
 
-def _hints(writer: Writer, point: MarkPoint) -> Line:
-    """A hint for every step of a mark point that needs thought: a 1:1 step at its end must not hide the scaling before it."""
+def _hints(writer: Writer, point: MarkPoint, final: bool) -> Line:
+    """A hint for every step of a mark point that needs thought: a 1:1 step at its end must not hide the scaling before it.
+
+    The last step's answer may be wanted in a smaller unit than it comes out in, which is said as well.
+    """
     thought = [step for step in point.steps if step.earns] or [point.steps[-1]]
     lines = list(dict.fromkeys(hint(writer, step) for step in thought if step.relation is not None))
+    lines += [smaller_unit(writer)] if final and smaller_unit(writer) else []
     return tuple(piece for line in lines for piece in ((Text(" "), *line) if line is not lines[0] else line))
 
 
@@ -221,6 +241,18 @@ def hint(writer: Writer, step: WorkedStep) -> Line:
     return writer.words.line("hint total")
 
 
+def smaller_unit(writer: Writer) -> Line:
+    """How the answer gets into the unit that it is asked in, where that is not the unit in which it comes out; else ()."""
+    worked = writer.question.worked
+    out, asked = worked.steps[-1].shown.unit, worked.answer.unit
+    if out == asked:
+        return ()
+    times = out.factor / asked.factor
+    return writer.words.line(
+        "hint unit", first=writer.numbers.unit(out), second=writer.numbers.unit(asked), number=str(times)
+    )
+
+
 def _hint_slots(writer: Writer, relation: Relation) -> dict[str, str | Inline | Line]:
     slots: dict[str, str | Inline | Line] = {}
     if relation.kind in ("ratio", "contains"):
@@ -231,34 +263,3 @@ def _hint_slots(writer: Writer, relation: Relation) -> dict[str, str | Inline | 
         slots["whole"] = writer.numbers.given(relation.names[2]) or Text("the flask")
         slots["part"] = writer.numbers.given(relation.names[3]) or Text("the portion")
     return slots
-
-
-def _station_table(writer: Writer) -> Table:
-    """What is known of each solution, with blanks for amounts: one row a substance."""
-    rows: list[tuple[Cell, ...]] = []
-    system = writer.question.system
-    for relation in system.relations:
-        if relation.kind != "concentration":
-            continue
-        amount, strength, volume = (system.variables[name] for name in relation.names)
-        if amount.name not in writer.numbers.steps and strength.name not in writer.numbers.steps:
-            continue
-        name = writer.names.titration_name(amount)
-        cells = [Cell(((Chem(amount.subject), Text(f", {name}" if name else "")),), head=True)]
-        for variable in (strength, volume, amount):
-            found = bool(writer.question.draw.runs or writer.question.draw.archetype.graph)  # before the calculation
-            asked = variable.kind == "titre" and found
-            given = None if asked else writer.numbers.given(variable.name)
-            cells.append(Cell(((given if given else Gap(18.0, writer.numbers.unit(variable.unit)),),), align="centre"))
-        rows.append(tuple(cells))
-    heading = tuple(
-        Cell(((Text(text),),), head=True, align="left" if index == 0 else "centre")
-        for index, text in enumerate(("substance", "concentration", "volume", "amount"))
-    )
-    return Table(
-        widths=(0.22, 0.26, 0.26, 0.26),
-        heading=heading,
-        rows=tuple(rows),
-        width=0.95,
-        summary="What is known of each solution",
-    )

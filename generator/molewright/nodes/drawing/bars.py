@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import fsum
 
+from molewright.nodes.drawing.blanks import has_blank, room_to_write
 from molewright.nodes.drawing.strokes import (
     HAIRLINE,
     RULE,
@@ -24,6 +25,7 @@ from molewright.nodes.inline import Line, Text
 _BAR_TALL, _HATCH = 22.0, 5.0
 _APART, _LABEL_MOST = 8.0, 84.0  # between the words below two pieces, and their width where one line would be wider
 _EDGE = 0.4
+_FOOT = 3.0  # below the words inside a piece
 
 _SHARE = 0.44  # of the width, for the words beside the bars of a chart
 _NUMBER = 24.0  # kept free at the end of the longest bar for its number
@@ -32,14 +34,18 @@ _COUNT_TALL, _COUNT_HATCH, _BETWEEN, _GAP = 9.0, 3.2, 4.0, 6.0
 
 def bar_picture(node: BarFigure, lettering: Lettering, width: float) -> Picture:
     """The total in a bracket above, the pieces of the bar with their words below."""
-    total = Words(lines=((node.total, False),), x=0.0, y=0.0, width=width, across="centre")
+    above = room_to_write(node.total, lettering)
+    total = Words(lines=((node.total, False),), x=0.0, y=above, width=width, across="centre")
     items: list[Stroke | Words] = [total]
     strokes: list[Stroke] = []
-    y = lettering.height(total) + 3.0
+    y = above + lettering.height(total) + 3.0
     left, right = _EDGE, width - _EDGE
     strokes.append(one_line(((left, y + 6), (left, y), (right, y), (right, y + 6)), RULE))
     y += 9.0
     spans = piece_spans(node.pieces, width)
+    if _written_in(node, spans, lettering):
+        y += _pieces_to_fill(node, spans, y, lettering, items)
+        return Picture(width=width, height=y, items=(*items, *strokes), alt=node.alt or told_bar(node, lettering))
     for piece, (start, end) in zip(node.pieces, spans, strict=True):
         if piece.hatched:
             strokes.append(hatching(Box(start, y, end - start, _BAR_TALL), _HATCH))
@@ -51,10 +57,40 @@ def bar_picture(node: BarFigure, lettering: Lettering, width: float) -> Picture:
     columns = label_columns(node.pieces, spans, width, lettering)
     for piece, (start, end), (x, wide) in zip(node.pieces, spans, columns, strict=True):
         strokes.append(one_line((((start + end) / 2, y + 1.5), (x + wide / 2, y + 8)), HAIRLINE))
-        words = Words(lines=((piece.label, False),), x=x, y=y + 9.0, width=wide, across="centre")
+        level = y + 9.0 + room_to_write(piece.label, lettering)
+        words = Words(lines=((piece.label, False),), x=x, y=level, width=wide, across="centre")
         items.append(words)
-        foot = max(foot, y + 9.0 + lettering.height(words))
+        foot = max(foot, level + lettering.height(words))
     return Picture(width=width, height=foot, items=(*items, *strokes), alt=node.alt or told_bar(node, lettering))
+
+
+def _written_in(node: BarFigure, spans: Sequence[tuple[float, float]], lettering: Lettering) -> bool:
+    """Whether every piece has a blank and the width for its words, so that they are written into the bar itself."""
+    pairs = zip(node.pieces, spans, strict=True)
+    return all(
+        has_blank(piece.label) and lettering.width(piece.label) + _APART < end - start for piece, (start, end) in pairs
+    )
+
+
+def _pieces_to_fill(
+    node: BarFigure,
+    spans: Sequence[tuple[float, float]],
+    y: float,
+    lettering: Lettering,
+    items: list[Stroke | Words],
+) -> float:
+    """Draw the pieces below y with their words inside, where hatching would be in the way of a hand; their height."""
+    tall = max(room_to_write(piece.label, lettering) for piece in node.pieces) + _FOOT
+    tall += max(lettering.height(_inside(piece, span, 0.0)) for piece, span in zip(node.pieces, spans, strict=True))
+    for piece, span in zip(node.pieces, spans, strict=True):
+        start, end = max(span[0], _EDGE), min(span[1], spans[-1][1] - _EDGE)
+        items.append(_inside(piece, span, y + room_to_write(piece.label, lettering)))
+        items.append(Frame(Box(start, y, end - start, tall), RULE))
+    return tall + _EDGE
+
+
+def _inside(piece: BarPiece, span: tuple[float, float], y: float) -> Words:
+    return Words(lines=((piece.label, False),), x=span[0], y=y, width=span[1] - span[0], across="centre")
 
 
 def told_bar(node: BarFigure, lettering: Lettering) -> str:

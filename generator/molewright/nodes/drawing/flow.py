@@ -4,34 +4,47 @@ from __future__ import annotations
 
 from math import ceil, fsum
 
+from molewright.nodes.drawing.apparatus import apparatus_strokes, apparatus_width
+from molewright.nodes.drawing.flow_boxes import FilledBox, equal_widths, shared_widths
 from molewright.nodes.drawing.strokes import RULE, Box, Frame, Lettering, Picture, Point, Shape, Stroke, Words, one_line
-from molewright.nodes.figures import FlowBox, FlowFigure
+from molewright.nodes.figures import Apparatus, FlowFigure
 from molewright.nodes.inline import Line
 
-_PAD = 5.0
 _ROW_MOST = 4
 _ARROW_LEAST, _ARROW_MOST = 30.0, 92.0
-_BOX_MOST = 135.0
+_SPARE_BETWEEN, _SPARE_BESIDE_DRAWN = 16.0, 12.0  # of an arrow beyond its words; less where boxes need the width
+_DRAWN = 2.3  # the height of apparatus, in leadings
 _CLEAR = 3.0  # between an arrow and the boxes or words beside it
+_NEARLY = 1e-6
 _HEAD_LONG, _HEAD_HALF = 5.5, 2.3
 
 
 def flow_picture(node: FlowFigure, lettering: Lettering, width: float) -> Picture:
     """In two rows where there are more than four boxes; fewer boxes in a row where their words need the width."""
+    below = _fitting(node, lettering, width, False)
+    if not below.drawn_beside:
+        return below.picture()
+    beside = _fitting(node, lettering, width, True)
+    pictures = [flow.picture() for flow in (below, beside) if flow.fits] or [below.picture()]
+    return min(pictures, key=lambda picture: picture.height)
+
+
+def _fitting(node: FlowFigure, lettering: Lettering, width: float, beside: bool) -> _Flow:
+    """The flow with as many boxes in a row as their words allow."""
     count = len(node.boxes)
     in_a_row = min(_ROW_MOST, ceil(count / 2)) if count > _ROW_MOST else count
-    flow = _Flow(node, lettering, width, in_a_row)
+    flow = _Flow(node, lettering, width, in_a_row, beside)
     while in_a_row > 1 and not flow.fits:
         in_a_row -= 1
-        flow = _Flow(node, lettering, width, in_a_row)
-    return flow.picture()
+        flow = _Flow(node, lettering, width, in_a_row, beside)
+    return flow
 
 
 def told_flow(node: FlowFigure, lettering: Lettering) -> str:
     """The stations in order, with what happens between them."""
     told: list[str] = []
     for index, box in enumerate(node.boxes):
-        inside = "; ".join(map(lettering.said, box.lines))
+        inside = "; ".join(map(lettering.said, (*box.lines, *box.found)))
         told.append(": ".join(filter(None, (lettering.said(box.title), inside))))
         if index < len(node.boxes) - 1:
             arrow = lettering.said(node.arrows[index]) if index < len(node.arrows) else ""
@@ -40,9 +53,10 @@ def told_flow(node: FlowFigure, lettering: Lettering) -> str:
 
 
 class _Flow:
-    """One attempt at setting the flow with so many boxes in a row."""
+    """One attempt at setting the flow with so many boxes in a row; all words of a box `beside` its apparatus, or only its title."""
 
-    def __init__(self, node: FlowFigure, lettering: Lettering, width: float, in_a_row: int) -> None:
+    def __init__(self, node: FlowFigure, lettering: Lettering, width: float, in_a_row: int, beside: bool) -> None:
+        self.drawn_beside = any(box.apparatus for box in node.boxes)
         self.node, self.lettering, self.width = node, lettering, width
         self.words: list[Words] = []
         self.strokes: list[Stroke] = []
@@ -50,10 +64,21 @@ class _Flow:
         each = ceil(count / ceil(count / in_a_row))
         self.rows = [range(start, min(start + each, count)) for start in range(0, count, each)]
         self.gaps = [self._gap(index) for index in range(count - 1)]
-        arrows = max((fsum(self.gaps[index] for index in row[:-1]) for row in self.rows), default=0.0)
-        self.box_width = min(_BOX_MOST, (width - arrows) / each)
-        needed = [lettering.widest(line, True) for box in node.boxes for line in (box.title, *box.lines)]
-        self.fits = self.box_width >= max(needed, default=0.0) + 2 * _PAD
+        self.drawn = _DRAWN * lettering.leading
+        self.boxes = [FilledBox(box, lettering, self.drawn, beside) for box in node.boxes]
+        arrows = [fsum(self.gaps[index] for index in row[:-1]) for row in self.rows]
+        if self.drawn_beside:
+            self.widths = [
+                wide
+                for row, taken in zip(self.rows, arrows, strict=True)
+                for wide in shared_widths([self.boxes[index] for index in row], width - taken)
+            ]
+        else:
+            self.widths = equal_widths(self.boxes, width - max(arrows, default=0.0), each)
+        self.fits = all(
+            fsum(self.widths[index] for index in row) + taken <= width + _NEARLY
+            for row, taken in zip(self.rows, arrows, strict=True)
+        ) and all(box.least <= wide + _NEARLY for box, wide in zip(self.boxes, self.widths, strict=True))
 
     def picture(self) -> Picture:
         """The whole figure."""
@@ -69,26 +94,28 @@ class _Flow:
 
     def _row(self, row: range, y: float, turn: Point | None) -> tuple[float, float]:
         """Set one row of boxes below y; the foot of the row and its right end."""
-        tall = max(self.lettering.height(self._box(self.node.boxes[index], 0.0, 0.0)) for index in row) + 2 * _PAD - 1.0
-        above = [self.lettering.height(self._passage(index, self.gaps[index] - 10.0, 0.0, 0.0)) for index in row[:-1]]
+        tall = max(self.boxes[index].height(self.widths[index]) for index in row)
+        above = [self._over_arrow(index) for index in row[:-1]]
         y += max([0.0, *(height + _CLEAR - tall / 2 for height in above)])  # words that overtop the boxes
         if turn is not None:
             self._arrow(turn, (turn[0], y - 1.5))
         x, middle = 0.0, y + tall / 2
         for index in row:
-            self.strokes.append(Frame(Box(x, y, self.box_width, tall), RULE))
-            self.words.append(self._box(self.node.boxes[index], x + _PAD, middle))
-            x += self.box_width
+            box, wide = self.boxes[index], self.widths[index]
+            self.strokes += (Frame(Box(x, y, wide, tall), RULE), *box.strokes(x, y, wide))
+            self.words += box.words(x, y, wide, tall)
+            x += wide
             if index < row[-1]:
                 gap = self.gaps[index]
                 self._arrow((x + _CLEAR, middle), (x + gap - _CLEAR, middle))
                 self.words.append(self._passage(index, gap - 10.0, x + 5.0, middle - _CLEAR))
+                self._draw_tool(index, x + gap / 2, middle)
                 x += gap
         return y + tall, x
 
     def _turn(self, row: range, y: float, right: float) -> Point:
         """The line from the last box of a row to above the first box of the next, its words on it."""
-        start, end = right - self.box_width / 2, self.box_width / 2
+        start, end = right - self.widths[row[-1]] / 2, self.widths[row[-1] + 1] / 2
         wide = max(60.0, start - end - 12.0)
         tall = self.lettering.height(self._passage(row[-1], wide, 0.0, 0.0))
         if len(row) > 1:
@@ -103,7 +130,8 @@ class _Flow:
 
     def _gap(self, index: int) -> float:
         line = self._arrow_line(index)
-        wanted = max(self.lettering.width(line) / 2, self.lettering.widest(line)) + 16.0
+        spare = _SPARE_BETWEEN if not self.drawn_beside else _SPARE_BESIDE_DRAWN
+        wanted = max(self.lettering.width(line) / 2, self.lettering.widest(line)) + spare
         return min(_ARROW_MOST, max(_ARROW_LEAST, wanted))
 
     def _arrow_line(self, index: int) -> Line:
@@ -114,9 +142,21 @@ class _Flow:
         lines = ((self._arrow_line(index), False),)
         return Words(lines=lines, x=x, y=foot, width=width, across="centre", hung="foot")
 
-    def _box(self, box: FlowBox, x: float, middle: float) -> Words:
-        lines = ((box.title, True), *((line, False) for line in box.lines))
-        return Words(lines=lines, x=x, y=middle, width=self.box_width - 2 * _PAD, across="centre", hung="middle")
+    def _over_arrow(self, index: int) -> float:
+        """The height of the words on an arrow in a row, with what is drawn above them."""
+        tall = self.lettering.height(self._passage(index, self.gaps[index] - 10.0, 0.0, 0.0))
+        return tall + self.drawn + _CLEAR if self._tool(index) is not None else tall
+
+    def _tool(self, index: int) -> Apparatus | None:
+        return self.node.tools[index] if index < len(self.node.tools) else None
+
+    def _draw_tool(self, index: int, across: float, middle: float) -> None:
+        tool = self._tool(index)
+        if tool is not None:
+            wide = apparatus_width(tool, self.drawn)
+            self.strokes += apparatus_strokes(
+                tool, across - wide / 2, middle - _CLEAR - self._over_arrow(index), self.drawn
+            )
 
     def _arrow(self, start: Point, end: Point) -> None:
         """A line with a filled head, level or straight down."""

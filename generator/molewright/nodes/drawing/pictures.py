@@ -62,7 +62,7 @@ def _flow_in_words(node: FlowFigure) -> list[Paragraph]:
     told: list[Paragraph] = []
     for index, box in enumerate(node.boxes):
         told.append(Paragraph(box.title, "lead"))
-        told += [Paragraph(line) for line in box.lines]
+        told += [Paragraph(line) for line in (*box.lines, *box.found)]
         if index < min(len(node.boxes) - 1, len(node.arrows)):
             told.append(Paragraph((Text("→ "), *node.arrows[index])))
     return told

@@ -26,7 +26,7 @@ def flow(node: FlowFigure, width: int) -> list[str]:
     lines = _figure(node.alt, width)
     for place, box in enumerate(node.boxes):
         lines += hung(f"{place + 1}.", plain_line(box.title), width, hang=3)
-        for line in box.lines:
+        for line in (*box.lines, *box.found):
             lines += _indented(wrapped(plain_line(line), width - 3), 3)
         if place < len(node.arrows) and place + 1 < len(node.boxes):
             lines += hung("→", plain_line(node.arrows[place]), width, hang=3)

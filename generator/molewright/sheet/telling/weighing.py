@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from molewright.experiment import quantities
-from molewright.experiment.procedure import Pass, React, Titrate, Weigh
+from molewright.experiment.procedure import Operation, Pass, React, Titrate, Weigh
 from molewright.nodes.inline import Chem, Inline, Line, Text
 from molewright.sheet.telling.story import Story
 from molewright.sheet.wording import count_word
@@ -38,23 +40,23 @@ def weigh(story: Story, act: Weigh) -> None:
         key = "weigh by difference"
     elif mass is None:
         key += " hidden"
-    elif key == "weigh" and _stays(story, act):
+    elif key == "weigh" and stays(story.operations, act):
         key = "weigh flask"  # a beaker would do neither for a titration nor for driving a gas over, nor hold fumes back
     story.tell(key, **slots)
     _composition(story, act)
 
 
-def _stays(story: Story, act: Weigh) -> bool:
+def stays(operations: Sequence[Operation], act: Weigh) -> bool:
     """Whether what was weighed is titrated where it is, gives off a gas to be caught, or is a liquid that reacts there."""
     own = {content.species for content in act.contents}
     liquid = any(
         member.state == "l" and member.formula.text in own
-        for op in story.operations
+        for op in operations
         if isinstance(op, React) and op.vessel == act.vessel
         for reaction in op.reactions
         for member in reaction.left
     )
-    return liquid or any(isinstance(op, Titrate | Pass) and op.vessel == act.vessel for op in story.operations)
+    return liquid or any(isinstance(op, Titrate | Pass) and op.vessel == act.vessel for op in operations)
 
 
 def _chemical(story: Story, act: Weigh, substance: str) -> str | Line:

@@ -166,6 +166,11 @@ def everything() -> Sheet:
                     (words("pipette"),),
                     "flow",
                 ),
+                FlowFigure(
+                    (FlowBox(words("Bottle"), (), ((Text("acid in it: "), Gap(16, "mol")),), "volumetric flask"),),
+                    (),
+                    tools=("pipette",),
+                ),
             )
         ),
         CountChart(

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from typing import get_args
 
 from molewright.nodes.drawing.strokes import Words
 from molewright.nodes.figures import (
+    Apparatus,
     BarFigure,
     BarPiece,
     BuretteFigure,
@@ -16,9 +18,10 @@ from molewright.nodes.figures import (
     FlowBox,
     FlowFigure,
 )
-from molewright.nodes.inline import Line, Text
+from molewright.nodes.inline import Gap, Inline, Line, Text
 from shared.every_node import BURETTES, CURVE, GRAPH, words
 
+APPARATUS: tuple[Apparatus, ...] = get_args(Apparatus)
 _STATIONS = ("weighed bottle", "beaker", "volumetric flask", "pipette", "conical flask", "burette", "waste")
 
 
@@ -26,6 +29,26 @@ def flow(count: int, said: str = "rinsed with water") -> FlowFigure:
     """So many stations, each with words in it and on the arrow to the next."""
     boxes = tuple(FlowBox(words(name), (words(f"holds portion {name[0]}"),)) for name in _STATIONS[:count])
     return FlowFigure(boxes, tuple(words(f"{said} {place}") for place in range(count - 1)))
+
+
+def to_fill(name: str) -> Line:
+    """A line that a pupil completes."""
+    return (Text(f"{name}: "), Gap(16.0, "mol"))
+
+
+def flow_to_fill(count: int) -> FlowFigure:
+    """Stations with apparatus and a blank in each, two in every other one, and a pipette on the ways between them."""
+    plain = flow(count, "in")
+    boxes = tuple(
+        FlowBox(box.title, box.lines, (to_fill("(a) acid"), to_fill("(b) salt"))[: 1 + n % 2], APPARATUS[n % 6])
+        for n, box in enumerate(plain.boxes)
+    )
+    return FlowFigure(boxes, plain.arrows, tools=("pipette",) * (count - 1))
+
+
+def bar_to_fill(share: float) -> BarFigure:
+    """Two pieces with blanks."""
+    return BarFigure(to_fill("added"), (BarPiece(share, to_fill("reacted")), BarPiece(1 - share, to_fill("left"))))
 
 
 def bar(*shares: float) -> BarFigure:
@@ -45,6 +68,10 @@ FIGURES: dict[str, Figure] = {
     "flow of three": flow(3),
     "flow of seven": flow(7),
     "flow, long passages": flow(6, "washed in with several small portions"),
+    "flow to fill, two": flow_to_fill(2),
+    "flow to fill, six": flow_to_fill(6),
+    "bar to fill": bar_to_fill(0.6),
+    "bar to fill, thin piece": bar_to_fill(0.1),
     "bar": bar(0.4, 0.6),
     "bar, thin pieces": bar(0.02, 0.02, 0.93, 0.03),
     "bar of nothing": bar(0.0, 0.0),
@@ -74,7 +101,10 @@ class HalfEms:
         return sum(self._rows(line, bold, words.width) * self.leading for line, bold in words.lines)
 
     def said(self, line: Line) -> str:
-        return "".join(one.text for one in line if isinstance(one, Text))
+        return "".join(map(self._told, line))
+
+    def _told(self, piece: Inline) -> str:
+        return piece.text if isinstance(piece, Text) else f"{'.' * 9}_{piece.unit}" if isinstance(piece, Gap) else ""
 
     def _rows(self, line: Line, bold: bool, width: float) -> int:
         rows, used = (1 if line else 0), 0.0

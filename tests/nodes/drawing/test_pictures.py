@@ -10,12 +10,21 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from molewright.nodes.drawing.apparatus import apparatus_strokes, apparatus_width
 from molewright.nodes.drawing.bars import label_columns, piece_spans
 from molewright.nodes.drawing.pictures import in_words, pictures
 from molewright.nodes.drawing.strokes import Box, Dots, Frame, Lines, Picture, Shape, Stroke, Words
-from molewright.nodes.figures import BarFigure, BuretteFigure, CountChart, CurveFigure, FlowFigure
-from molewright.nodes.inline import Text
-from shared.pictures import FIGURES, HalfEms, bar, chart, flow
+from molewright.nodes.figures import (
+    Apparatus,
+    BarFigure,
+    BuretteFigure,
+    CountChart,
+    CurveFigure,
+    FlowBox,
+    FlowFigure,
+)
+from molewright.nodes.inline import Gap, Text
+from shared.pictures import APPARATUS, FIGURES, HalfEms, bar, bar_to_fill, chart, flow, flow_to_fill
 
 NEARLY = 0.01
 LETTERING = HalfEms()
@@ -162,3 +171,47 @@ def test_every_box_of_a_flow_is_reached_by_one_arrow_and_boxes_do_not_meet(count
 def test_a_bold_title_is_no_other_line_than_the_plain_one() -> None:
     (picture,) = pictures(flow(1), LETTERING, 450.0, 650.0)
     assert words_of(picture)[0].lines == (((Text("weighed bottle"),), True), ((Text("holds portion w"),), False))
+
+
+@pytest.mark.parametrize("what", APPARATUS)
+def test_apparatus_keeps_to_its_height_and_width(what: Apparatus) -> None:
+    wide = apparatus_width(what, 30.0)
+    assert 0 < wide <= 36.0
+    rooms = [extent(stroke) for stroke in apparatus_strokes(what, 100.0, 50.0, 30.0)]
+    assert min(room.x for room in rooms) >= 100.0 - NEARLY
+    assert max(room.x + room.wide for room in rooms) <= 100.0 + wide + NEARLY
+    assert min(room.y for room in rooms) >= 50.0 - NEARLY
+    assert max(room.y + room.tall for room in rooms) == pytest.approx(80.0, abs=1.0)  # they stand on one level
+
+
+@pytest.mark.parametrize("width", [260.0, 453.0])
+def test_every_blank_of_a_flow_stands_in_its_box_with_room_for_a_hand(width: float) -> None:
+    (picture,) = pictures(flow_to_fill(4), LETTERING, width, 650.0)
+    boxes = [one.box for one in picture.items if isinstance(one, Frame)]
+    blanks = [one for one in words_of(picture) if any(isinstance(piece, Gap) for piece in one.lines[0][0])]
+    assert len(blanks) == 6
+    for words in blanks:
+        top, foot = upright(words)
+        (box,) = (box for box in boxes if box.holds(words.x, top) and box.holds(words.x + words.width, foot))
+        over = [upright(one)[1] for one in words_of(picture) if one is not words and box.holds(one.x, upright(one)[0])]
+        above = max(level for level in over if level <= top + NEARLY)
+        assert top - above >= 0.4 * LETTERING.leading
+
+
+def test_boxes_get_their_width_by_their_words_and_keep_to_the_column() -> None:
+    few, many = (
+        FlowBox((Text("a"),), (), (), "beaker"),
+        FlowBox((Text("b"),), ((Text("many words " * 9),),), (), "beaker"),
+    )
+    (picture,) = pictures(FlowFigure((few, many), ((Text("on"),),)), LETTERING, 250.0, 650.0)
+    narrow, wide = (one.box.wide for one in picture.items if isinstance(one, Frame))
+    assert narrow < wide
+
+
+def test_blanks_of_a_bar_stand_in_its_pieces_where_they_have_the_width() -> None:
+    for share, inside in ((0.6, True), (0.1, False)):
+        (picture,) = pictures(bar_to_fill(share), LETTERING, 453.0, 650.0)
+        frames = [one.box for one in picture.items if isinstance(one, Frame)]
+        labels = words_of(picture)[1:]
+        held = [any(frame.holds(one.x + one.width / 2, one.y) for frame in frames) for one in labels]
+        assert held == [inside, inside]

@@ -6,7 +6,7 @@ LaTeX alone knows the true measures, so pictures name edges and middles, and it 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from math import fsum
+from math import ceil, fsum
 
 from molewright.nodes.drawing.strokes import MM, Words
 from molewright.nodes.inline import Gap, Inline, Line, Maths, Over
@@ -28,12 +28,11 @@ class SmallType:
 
     def width(self, line: Line, bold: bool = False) -> float:
         """Of the line when nothing breaks it."""
-        return text_width(plain_line(line), bold) + fsum(map(_dotted, line))
+        return text_width(_measured(line), bold)
 
     def widest(self, line: Line, bold: bool = False) -> float:
         """Of the widest word of the line."""
-        words = plain_line(line).split(" ")
-        return max(map(_dotted, line), default=0.0) + max((text_width(word, bold) for word in words), default=0.0)
+        return max((text_width(word, bold) for word in _measured(line).split(" ")), default=0.0)
 
     def height(self, words: Words) -> float:
         """Of all their lines."""
@@ -51,7 +50,7 @@ class SmallType:
         tall = _FRACTION if any(isinstance(one, Maths) and _has_fraction(one.items) for one in line) else 1.0
         rows, used = 1, 0.0
         space = text_width(" ", bold)
-        for word in plain_line(line).split(" "):
+        for word in _measured(line).split(" "):
             wide = text_width(word, bold)
             if used and used + space + wide > width:
                 rows, used = rows + 1, 0.0
@@ -64,11 +63,16 @@ def text_width(text: str, bold: bool = False) -> float:
     return ems(text, bold) * SIZE
 
 
-def _dotted(inline: Inline) -> float:
-    """The width of a gap beyond the dots that stand for it in plain text."""
+def _measured(line: Line) -> str:
+    """The line in plain text with as many dots for each blank as fill its width: its unit stands after them."""
+    return "".join(map(_as_wide, line))
+
+
+def _as_wide(inline: Inline) -> str:
     if not isinstance(inline, Gap):
-        return 0.0
-    return max(0.0, inline.width_mm * MM - text_width(plain_line((inline,))))
+        return plain_line((inline,))
+    dots = ceil(inline.width_mm * MM / text_width("."))
+    return "." * dots + plain_line((Gap(0.0, inline.unit),)).lstrip(".")
 
 
 def _has_fraction(items: Iterable[object]) -> bool:

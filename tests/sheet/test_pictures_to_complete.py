@@ -1,0 +1,196 @@
+"""At the scaffolded level what was done stands as a picture with blanks: it tells what the stem tells, and no answer."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+from typing import Any
+
+from molewright.chem.units import Unit
+from molewright.derivation.worked import WorkedStep
+from molewright.nodes.blocks import QuestionBlock
+from molewright.nodes.drawing.pictures import pictures
+from molewright.nodes.figures import BarFigure, FlowFigure
+from molewright.nodes.inline import Amount, Chem, Equation, Gap, Line, Symbol, Text
+from molewright.render.latex.small_type import SmallType
+from molewright.render.text.lines import plain_line
+from molewright.sheet.writer import Writer
+from shared.banks import built_in
+from shared.for_each import for_each
+
+KEYS = sorted(built_in().archetypes)
+every_archetype = for_each("key", KEYS, shares=2)
+WIDE, TALL = 453.0, 690.0
+POURED = ("amount", "titre", "volume", "mass")  # what a picture shows; of concentrations those that a bottle has
+
+Compose = Callable[..., Any]
+Walk = Callable[[Any], Iterator[Any]]
+
+
+def asked(compose: Compose, key: str) -> Iterator[tuple[QuestionBlock, Writer]]:
+    """The questions of a kind at the scaffolded level, as they are printed."""
+    made = compose(key, "scaffolded", "dm3")
+    blocks = [block for block in made.paper.blocks if isinstance(block, QuestionBlock)]
+    yield from zip(blocks, made.composer.writers, strict=True)
+
+
+def figures(nodes_of: Walk, of: Any) -> list[FlowFigure | BarFigure]:
+    return [node for node in nodes_of(of) if isinstance(node, FlowFigure | BarFigure)]
+
+
+def blanks(figure: FlowFigure | BarFigure) -> list[Line]:
+    """The lines that a pupil completes."""
+    if isinstance(figure, FlowFigure):
+        return [line for box in figure.boxes for line in box.found]
+    return [figure.total, *(piece.label for piece in figure.pieces)]
+
+
+def label_and_unit(line: Line) -> tuple[str, str]:
+    """Which part a blank belongs to, and the unit after it."""
+    (gap,) = (piece for piece in line if isinstance(piece, Gap))
+    label = "".join(piece.text.strip("\N{NO-BREAK SPACE}") for piece in line if isinstance(piece, Text) and piece.bold)
+    return label, gap.unit
+
+
+@every_archetype
+def test_a_picture_tells_no_more_than_the_stem(key: str, compose: Compose, nodes_of: Walk) -> None:
+    for block, writer in asked(compose, key):
+        told = {str(node.quantity) for node in nodes_of(block.stem) if isinstance(node, Amount)}
+        others = (block.stem, tuple(part for part in block.parts if not figures(nodes_of, part)))
+        formulae = {node.formula for node in nodes_of(others) if isinstance(node, Chem)}
+        formulae |= {node.of for node in nodes_of(others) if isinstance(node, Symbol)}
+        formulae |= {t.formula for e in nodes_of(others) if isinstance(e, Equation) for t in (*e.left, *e.right)}
+        secret = set(writer.question.draw.variant.unknown) - formulae
+        found = {str(step.shown) for step in writer.numbers.steps.values()} | {str(writer.question.worked.answer)}
+        for figure in figures(nodes_of, block):
+            amounts = {str(node.quantity) for node in nodes_of(figure) if isinstance(node, Amount)}
+            assert amounts <= told, key
+            assert not secret & {node.formula for node in nodes_of(figure) if isinstance(node, Chem)}, key
+            if isinstance(figure, FlowFigure):
+                lines = [line for box in figure.boxes for line in box.lines]
+                assert {node.formula for node in nodes_of(lines) if isinstance(node, Chem)} <= formulae, key
+            for picture in pictures(figure, SmallType(), WIDE, TALL):
+                said = [one for one in found - told if re.search(rf"(?<![\w.]){re.escape(one)}(?![\w.])", picture.alt)]
+                assert not said, (key, said, picture.alt)
+
+
+@every_archetype
+def test_every_blank_belongs_to_the_part_that_finds_it(key: str, compose: Compose, nodes_of: Walk) -> None:
+    for block, writer in asked(compose, key):
+        marked = [part.label for part in block.parts if part.marks]
+        drawn = figures(nodes_of, block)
+        found = [label_and_unit(line) for figure in drawn for line in blanks(figure)]
+        if not drawn:
+            described = any(part.kind.startswith("describe") for part in writer.question.further_parts)
+            assert described or not any(place(step) for step in steps(writer)), key
+            continue
+        assert {label for label, _ in found} <= set(marked), key
+        wanted = [step for step in steps(writer) if place(step)]
+        means = [point for point in writer.question.points if not point.steps]
+        read = [part for part in writer.question.further_parts if part.reads is not None]
+        others = [unit for _, unit in found if unit == writer.numbers.unit(Unit.MOL_PER_DM3)]
+        assert len(found) == len(wanted) + len(means) + len(read) + len(others), (key, found)
+        labelled = [part.label for part in block.parts if any(figures(nodes_of, one) for one in part.blocks)]
+        assert labelled == [""] * len(labelled), key  # a picture opens a part and belongs to none
+
+
+def steps(writer: Writer) -> list[WorkedStep]:
+    return [step for point in writer.question.points for step in point.steps]
+
+
+def place(step: WorkedStep) -> bool:
+    """Whether a picture can show the quantity: one that is somewhere, and is no count of electrons."""
+    variable = step.variable
+    return variable.kind in POURED and bool(variable.vessel) and variable.stage != "electrons"
+
+
+@every_archetype
+def test_the_worked_solution_has_the_same_picture_complete(key: str, compose: Compose, nodes_of: Walk) -> None:
+    made = compose(key, "scaffolded", "dm3")
+    open_ones = [figure for figure in figures(nodes_of, made.paper) if isinstance(figure, FlowFigure)]
+    complete = [
+        f for f in figures(nodes_of, made.worked) if isinstance(f, FlowFigure) and any(b.found for b in f.boxes)
+    ]
+    with_blanks = [figure for figure in open_ones if any(box.found for box in figure.boxes)]
+    assert len(complete) == len(with_blanks), key
+    for blank, full in zip(with_blanks, complete, strict=True):
+        assert [(box.title, box.lines, box.apparatus) for box in blank.boxes] == [
+            (box.title, box.lines, box.apparatus) for box in full.boxes
+        ], key
+        for line, answer in zip(blanks(blank), blanks(full), strict=True):
+            assert [piece for piece in line if not isinstance(piece, Gap)] == list(answer[:-1]), key
+            assert isinstance(answer[-1], Amount | Text), key
+    assert not any(isinstance(node, Gap) for figure in figures(nodes_of, made.worked) for node in nodes_of(figure)), key
+
+
+@every_archetype
+def test_every_conversion_of_a_unit_is_hinted(key: str, compose: Compose, nodes_of: Walk) -> None:
+    for block, writer in asked(compose, key):
+        parts = {part.label: part for part in block.parts if part.label or part.marks}
+        worked = writer.question.worked
+        for label, step in labelled_steps(block, writer):
+            converted = step is worked.steps[-1] and worked.answer.unit != step.shown.unit
+            if converted or crosses_a_thousand(step, writer):
+                hint = " ".join(plain_line(one.line) for one in parts[label].blocks if hasattr(one, "line"))
+                assert "1000" in hint, (key, label, hint)
+
+
+def labelled_steps(block: QuestionBlock, writer: Writer) -> Iterator[tuple[str, WorkedStep]]:
+    """The steps that a hint is due for, each with its part."""
+    marked = [part for part in block.parts if part.marks]
+    first = sum(part.first for part in writer.question.further_parts)
+    for part, point in zip(marked[first:], writer.question.points, strict=False):
+        for step in point.steps:
+            if step.relation is not None and (step.earns or step is point.steps[-1]):
+                yield part.label, step
+
+
+def crosses_a_thousand(step: WorkedStep, writer: Writer) -> bool:
+    """Whether cm³ meets dm³ in a step, or g meets mg."""
+    assert step.relation is not None
+    variables = writer.question.system.variables
+    units = {variables[name].unit for name in step.relation.names if name in variables}
+    litres = units & {Unit.MOL_PER_DM3, Unit.G_PER_DM3}
+    return bool(litres and Unit.CM3 in units) or step.relation.kind == "mass in volume" or Unit.MG_PER_G in units
+
+
+@every_archetype
+def test_hints_are_as_large_as_the_text(key: str, compose: Compose, nodes_of: Walk) -> None:
+    for block, _ in asked(compose, key):
+        for part in block.parts:
+            tones = [
+                one.tone for one in part.blocks if hasattr(one, "tone") and plain_line(one.line).startswith("Hint")
+            ]
+            assert set(tones) <= {"plain"}, key
+
+
+def test_only_the_scaffolded_level_has_pictures_to_complete(compose: Compose, nodes_of: Walk) -> None:
+    for level in ("structured", "exam"):
+        assert not figures(nodes_of, compose("back-portions", level, "dm3").paper)
+
+
+def test_the_bar_opens_the_first_part_that_finds_one_of_its_amounts(compose: Compose, nodes_of: Walk) -> None:
+    block, _ = next(asked(compose, "back-portions"))
+    places = [index for index, part in enumerate(block.parts) if any(isinstance(one, BarFigure) for one in part.blocks)]
+    (place_of_bar,) = places
+    (bar,) = (node for node in nodes_of(block) if isinstance(node, BarFigure))
+    labels = [label_and_unit(line)[0] for line in blanks(bar)]
+    assert block.parts[place_of_bar + 1].label == min(labels)
+    assert [piece.share for piece in bar.pieces] == [0.6, 0.4]  # of every question, whatever reacted
+
+
+def test_a_titre_that_is_a_mean_or_read_from_a_graph_is_a_blank(compose: Compose, nodes_of: Walk) -> None:
+    for key in ("direct-solutions", "thermometric-titration"):
+        block, writer = next(asked(compose, key))
+        (flow,) = figures(nodes_of, block)
+        titre = writer.question.draw.given[writer.question.draw.variant.procedure.titrations[-1].titre]
+        told = [plain_line(line) for box in flow.boxes for line in (*box.lines, *box.found)]
+        assert not any(titre.number_text in line for line in told)
+        assert any("titre ...." in line for line in told)
+
+
+def test_apparatus_is_drawn_where_a_beginner_meets_it(compose: Compose, nodes_of: Walk) -> None:
+    block, _ = next(asked(compose, "back-portions"))
+    (flow,) = (node for node in nodes_of(block) if isinstance(node, FlowFigure))
+    assert [box.apparatus for box in flow.boxes] == ["beaker", "volumetric flask", "conical flask", "burette"]
+    assert flow.tools == (None, "pipette", None)

@@ -106,8 +106,8 @@ def _parts(writer: Writer, level: Level, hints: bool = False) -> list[Part]:
     where = {step.variable.name: named[point.number] for point in worked.points for step in point.steps}
     frame = level == "scaffolded"
     picture = picture_of(writer, blank=True)
-    where_first = next(index for index, point in enumerate(worked.points) if point.steps)
     last = len(worked.points) - 1
+    where_first = next((index for index, point in enumerate(worked.points) if point.steps), last)
     for index, point in enumerate(worked.points):
         label = named[point.number]
         if frame and point.steps:

@@ -104,7 +104,7 @@ class Picture:
         return (*self._part(name), self._value(name))
 
     def _part(self, name: Name) -> Line:
-        label = self.parts[name]
+        label = self.parts.get(name, "")
         return (Text(f"{label}\N{NO-BREAK SPACE}", bold=True),) if label else ()
 
     def _named(self, variable: Variable, alone: bool) -> Line:
@@ -126,7 +126,7 @@ class Picture:
     def _value(self, name: Name) -> Inline:
         numbers, worked, step = self.writer.numbers, self.writer.question.worked, self._step(name)
         final = step is worked.steps[-1]
-        if self.blank:
+        if self.blank and name in self.parts:  # what is worked out for the pupil is told
             unit = Unit.CM3 if step is None else worked.answer.unit if final else step.shown.unit
             return Gap(_BLANK_MM, numbers.unit(unit))
         if step is None:

@@ -183,8 +183,9 @@ def _step_part(
     if final:
         demand = (*demand, Text(" "), *_precision(writer))
     blocks: list[Block] = []
-    if scaffolded and step.relation is not None:
-        blocks.append(Paragraph(writer.words.line("hint", hint=_hints(writer, point, final))))
+    hints = _hints(writer, point, final) if scaffolded else ()
+    if hints:
+        blocks.append(Paragraph(writer.words.line("hint", hint=hints)))
     if framed:
         blocks += [
             Paragraph((writer.lines.working(one, final=final and one is step, gaps=True),), indent_mm=6.0)

@@ -22,11 +22,8 @@ _HEAD_LONG, _HEAD_HALF = 5.5, 2.3
 def flow_picture(node: FlowFigure, lettering: Lettering, width: float) -> Picture:
     """In two rows where there are more than four boxes; fewer boxes in a row where their words need the width."""
     below = _fitting(node, lettering, width, False)
-    if not below.drawn_beside:
-        return below.picture()
-    beside = _fitting(node, lettering, width, True)
-    pictures = [flow.picture() for flow in (below, beside) if flow.fits] or [below.picture()]
-    return min(pictures, key=lambda picture: picture.height)
+    beside = _fitting(node, lettering, width, True) if below.drawn_beside else below
+    return (beside if beside.fits and beside.reckoned < below.reckoned else below).picture()
 
 
 def _fitting(node: FlowFigure, lettering: Lettering, width: float, beside: bool) -> _Flow:
@@ -79,6 +76,12 @@ class _Flow:
             fsum(self.widths[index] for index in row) + taken <= width + _NEARLY
             for row, taken in zip(self.rows, arrows, strict=True)
         ) and all(box.least <= wide + _NEARLY for box, wide in zip(self.boxes, self.widths, strict=True))
+
+    @property
+    def reckoned(self) -> float:
+        """About the height of all rows of boxes."""
+        heights = [box.reckoned()(wide) for box, wide in zip(self.boxes, self.widths, strict=True)]
+        return fsum(max(heights[index] for index in row) for row in self.rows)
 
     def picture(self) -> Picture:
         """The whole figure."""

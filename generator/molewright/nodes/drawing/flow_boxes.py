@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from math import fsum
+from math import ceil, fsum
 
 from molewright.nodes.drawing.apparatus import apparatus_strokes, apparatus_width
 from molewright.nodes.drawing.blanks import has_blank, room_to_write
@@ -15,6 +15,7 @@ from molewright.nodes.inline import Line
 _PAD = 5.0
 _BESIDE = 4.0  # what is clear beside apparatus
 _MOST, _MOST_TO_FILL = 135.0, 200.0  # as wide as a box gets; more with blanks, so that each stands beside its name
+_BROKEN = 1.12  # how much room broken lines take, of that of their words
 _WIDER = 9.0  # the steps in which a row's boxes share what is left of its width
 
 
@@ -44,6 +45,21 @@ class FilledBox:
         """Of the whole box in a width."""
         tall = fsum((self._head(wide), *(self._row_height(line, wide) for line in self._rows)))
         return (max(tall, self.drawn) if self.box.apparatus else tall) + 2 * _PAD - 1.0
+
+    def reckoned(self) -> Callable[[float], float]:
+        """About its height in a width, from the lengths of its lines alone: to set every line in every width would take long."""
+        rows = [(self.lettering.width(line), room_to_write(line, self.lettering)) for line in self._rows]
+        title = self.lettering.width(self.box.title, True)
+        leading = self.lettering.leading
+
+        def height(wide: float) -> float:
+            inner = wide - 2 * _PAD - self._title_from_left
+            head = ceil(_BROKEN * title / inner) * leading
+            inner = wide - 2 * _PAD - self._rows_from_left
+            told = fsum(ceil(_BROKEN * long / inner) * leading + clear for long, clear in rows)
+            return max(head, self.drawn) + told if not self.beside else max(head + told, self.drawn)
+
+        return height
 
     def words(self, x: float, y: float, wide: float, tall: float) -> list[Words]:
         """Its words, from the top where it has rows of their own, else in the middle of its height."""
@@ -113,7 +129,8 @@ def equal_widths(boxes: Sequence[FilledBox], room: float, count: int) -> list[fl
 def shared_widths(boxes: Sequence[FilledBox], room: float) -> list[float]:
     """Widths of a row's boxes by their words: the tallest gets more of the room, again and again, until all is given away."""
     widths = [box.least for box in boxes]
-    heights = [box.height(wide) for box, wide in zip(boxes, widths, strict=True)]
+    reckoned = [box.reckoned() for box in boxes]
+    heights = [reckon(wide) for reckon, wide in zip(reckoned, widths, strict=True)]
     open_to = set(range(len(boxes)))
     left = room - fsum(widths)
     while left >= _WIDER and open_to:
@@ -122,6 +139,6 @@ def shared_widths(boxes: Sequence[FilledBox], room: float) -> list[float]:
             open_to.discard(tallest)
             continue
         widths[tallest] += _WIDER
-        heights[tallest] = boxes[tallest].height(widths[tallest])
+        heights[tallest] = reckoned[tallest](widths[tallest])
         left -= _WIDER
     return widths

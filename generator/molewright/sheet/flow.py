@@ -310,7 +310,8 @@ class _Follower:
             return "conical flask"
         match station.first:
             case Weigh() if not station.mixed:
-                return "balance" if station.first.weighed else "beaker"
+                told = self.writer.numbers.given(quantities.mass(station.first.sample))
+                return "beaker" if station.first.pieces and told is None else "balance"
             case Weigh():
                 return "conical flask" if stays(self.draw.variant.procedure.operations, station.first) else "beaker"
             case Measure() if not station.mixed:

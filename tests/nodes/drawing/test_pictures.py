@@ -208,6 +208,12 @@ def test_boxes_get_their_width_by_their_words_and_keep_to_the_column() -> None:
     assert narrow < wide
 
 
+def test_a_box_never_gets_wider_than_its_column() -> None:
+    long = FlowBox((Text("x" * 90),), ((Text("y" * 90),),), (), "balance")
+    (picture,) = pictures(FlowFigure((long, long), ((Text("on"),),)), LETTERING, 300.0, 650.0)
+    assert max(one.box.x + one.box.wide for one in picture.items if isinstance(one, Frame)) <= 300.0 + NEARLY
+
+
 def test_blanks_of_a_bar_stand_in_its_pieces_where_they_have_the_width() -> None:
     for share, inside in ((0.6, True), (0.1, False)):
         (picture,) = pictures(bar_to_fill(share), LETTERING, 453.0, 650.0)

@@ -129,6 +129,8 @@ def equal_widths(boxes: Sequence[FilledBox], room: float, count: int) -> list[fl
 def shared_widths(boxes: Sequence[FilledBox], room: float) -> list[float]:
     """Widths of a row's boxes by their words: the tallest gets more of the room, again and again, until all is given away."""
     widths = [box.least for box in boxes]
+    if fsum(widths) > room:  # they do not fit beside each other, and a single box breaks its words by force
+        return [wide * room / fsum(widths) for wide in widths]
     reckoned = [box.reckoned() for box in boxes]
     heights = [reckon(wide) for reckon, wide in zip(reckoned, widths, strict=True)]
     open_to = set(range(len(boxes)))

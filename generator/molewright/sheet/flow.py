@@ -297,8 +297,7 @@ class _Follower:
         for act, burette in self.burettes:
             if act is place.titration:
                 return burette
-        at_burettes = [id(burette) for _, burette in self.burettes]
-        held = [one for one in self.vessels[place.vessel] if id(one) not in at_burettes]
+        held = [one for one in self.vessels[place.vessel] if one.apparatus != "burette"]
         return held[0] if place.when == "first" else held[-1]
 
     def _apparatus(self, vessel: str, station: _Station) -> Apparatus | None:

@@ -9,6 +9,7 @@ from molewright.nodes.blocks import Heading, Items, Paragraph, Together
 from molewright.nodes.figures import FlowFigure
 from molewright.render.text.lines import plain_line
 from molewright.sheet.equations import equation, reactions
+from molewright.sheet.writer import Writer
 from shared.banks import built_in
 from shared.for_each import for_each
 
@@ -25,8 +26,13 @@ def flat(blocks: Iterable[Any]) -> Iterator[Any]:
         yield from flat(block.blocks) if isinstance(block, Together) else (block,)
 
 
+def worked_below(writer: Writer) -> bool:
+    """Whether anything is worked out of a question."""
+    return bool(writer.question.points or writer.question.further_parts)
+
+
 @for_each("key", KEYS, shares=2)
-def test_an_answer_stands_with_its_last_step_and_a_picture_with_its_equations(
+def test_an_answer_stands_with_its_last_step_and_a_picture_with_its_equations_and_first_step(
     key: str, compose: Callable[..., Any]
 ) -> None:
     made = compose(key, "exam", "dm3")
@@ -34,12 +40,13 @@ def test_an_answer_stands_with_its_last_step_and_a_picture_with_its_equations(
     pictures = [group for group in groups if any(isinstance(one, FlowFigure) for one in group)]
     assert len(pictures) == len(made.questions)
     for writer, group in zip(made.composer.writers, pictures, strict=True):
-        assert said(group[0]).startswith("Question ")
+        assert any(said(one).startswith(("Step 1. ", "Part ")) for one in group) or not worked_below(writer)
         told = [one for one in flat(group) if isinstance(one, Paragraph) and one.tone == "centred"]
         assert [one.line[0] for one in told] == [equation(reaction) for reaction in reactions(writer)]
-    answers = [group for group in groups if said(group[-1]).startswith("Answer: ")]
+    answers = [group for group in groups if any(said(one).startswith("Answer: ") for one in group)]
     assert len(answers) == sum(bool(question.points) for question in made.questions)
-    assert all(len(group) > 1 for group in answers)
+    assert all(said(group[-2]).startswith("Answer: ") and len(group) > 3 for group in answers)
+    assert all(said(group[-1]).startswith("Does that make sense? ") for group in answers)
     assert not any(said(block).startswith("Answer: ") for block in made.worked.blocks)
 
 

@@ -28,12 +28,9 @@ from molewright.nodes.inline import Text
 from molewright.question.check import Question
 from molewright.sheet.answer_space import AnswerSpace, in_space
 from molewright.sheet.answers import answers_table
-from molewright.sheet.equations import reactions
 from molewright.sheet.example import HINTED, at_stage, example_block
-from molewright.sheet.flow import flow_blocks
 from molewright.sheet.front import FrontAsked, front_blocks
-from molewright.sheet.further_parts import before, further_sketches, further_worked
-from molewright.sheet.half_equation_lines import full_equation
+from molewright.sheet.further_parts import further_sketches
 from molewright.sheet.hazards import hazard_notes
 from molewright.sheet.marked_parts import marked_parts
 from molewright.sheet.marking_sheet import MarkedPaper, marking_blocks
@@ -41,7 +38,7 @@ from molewright.sheet.parts import Level, labels_after, picture_of, question_blo
 from molewright.sheet.scheme import scheme_rows, scheme_table
 from molewright.sheet.teachers_question import TeachersQuestion, marked_part, printed, scheme_blocks, worked_blocks
 from molewright.sheet.wording import Words, marks_told
-from molewright.sheet.worked_steps import worked_steps
+from molewright.sheet.worked_solution import worked_solution
 from molewright.sheet.writer import Writer
 from molewright.sheet.wrong_table import wrong_table
 
@@ -174,24 +171,13 @@ class Composer:
         return [*blocks, wrong] if wrong is not None else blocks
 
     def worked_solutions(self) -> Sheet:
-        """Worked solutions for pupils: flow picture, bar, and every step with its reason."""
+        """Worked solutions for pupils: the stem once more, the picture, every step with its reason, and a check."""
         blocks: list[Block] = [Heading(1, (Text(f"{self.setting.title}, worked solutions"),)), self._caution()]
-        blocks += self._each(self._solution, lambda number, asked: worked_blocks(asked, number))
+        blocks += self._each(
+            lambda number, writer, level: worked_solution(writer, number, level),
+            lambda number, asked: worked_blocks(asked, number),
+        )
         return self._sheet("worked", "worked solutions", tuple(blocks))
-
-    def _solution(self, number: int, writer: Writer, level: Level) -> list[Block]:
-        """The worked solution of a question that was drawn."""
-        heading = Heading(2, (Text(f"Question {number}"),))
-        equations = (full_equation(writer, reaction) for reaction in reactions(writer))
-        complete = picture_of(writer, blank=False)
-        filled = complete.flow() if level == "scaffolded" else ()
-        amounts = complete.amounts()
-        pictures = (*(filled or flow_blocks(writer)), *equations, *([amounts] if amounts else []))
-        further, first = further_worked(writer, labels_after(writer, level)), before(writer)
-        steps = worked_steps(writer) if writer.question.points else []
-        if writer.question.shown is not None:
-            return [Together((heading, Paragraph(self.words.line("example above"))))]
-        return [Together((heading, *pictures)), *further[:first], *steps, *further[first:]]
 
     def answers(self) -> Sheet:
         """Right values only, part by part, for pupils who check themselves."""

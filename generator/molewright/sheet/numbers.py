@@ -37,12 +37,10 @@ class Numbers:
         """A quantity in the paper's style."""
         return Amount(Quantity(quantity.number, quantity.unit.in_style(self.style), quantity.scientific), bold)
 
-    def answer(self) -> Text | Amount:
-        """The answer of the question, in bold."""
+    def answer(self, bold: bool = True) -> Text | Amount:
+        """The answer of the question."""
         worked = self.question.worked
-        return (
-            Text(worked.told, bold=True) if worked.steps[-1].variable.simple else self.amount(worked.answer, bold=True)
-        )
+        return Text(worked.told, bold=bold) if worked.steps[-1].variable.simple else self.amount(worked.answer, bold)
 
     def concordant(self) -> Amount:
         """How closely concordant titres agree, in cm³."""

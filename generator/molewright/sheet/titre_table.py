@@ -10,8 +10,11 @@ from molewright.nodes.inline import Text
 from molewright.sheet.writer import Writer
 
 
-def titre_table(writer: Writer, filled: bool) -> Table:
-    """Burette readings by run; the row of titres is left blank for the pupil unless `filled`."""
+def titre_table(writer: Writer, filled: bool, used: tuple[int, ...] = ()) -> Table:
+    """Burette readings by run; the row of titres is left blank for the pupil unless `filled`.
+
+    With `used`, the runs that the mean is of, nothing is left blank and a row tells them.
+    """
     draw = writer.question.draw
     unit = writer.numbers.unit(Unit.CM3)
     head = (
@@ -22,7 +25,7 @@ def titre_table(writer: Writer, filled: bool) -> Table:
         ),
     )
 
-    read = _run_in_a_figure(writer)
+    read = None if used else _run_in_a_figure(writer)
 
     def row(label: str, readings: list[str]) -> tuple[Cell, ...]:
         return (Cell(((Text(label),),), head=True), *(Cell(((Text(text),),), align="centre") for text in readings))
@@ -37,6 +40,10 @@ def titre_table(writer: Writer, filled: bool) -> Table:
     ]
     if not filled:
         rows.append(row(writer.words.text("tick row"), ["" for _ in draw.runs]))
+    if used:
+        kept, left_out = writer.words.text("run used"), writer.words.text("run left out")
+        ticks = [kept if index in used else left_out for index in range(len(draw.runs))]
+        rows.append(row(writer.words.text("used row"), ticks))
     share = 0.34 / 0.85
     widths = (share, *([(1 - share) / len(draw.runs)] * len(draw.runs)))
     return Table(widths=widths, heading=head, rows=tuple(rows), width=0.85, summary="Burette readings of each run")

@@ -10,14 +10,19 @@ from molewright.derivation.worked import MarkPoint
 from molewright.experiment.relations.variables import Relation
 from molewright.experiment.titres import chosen
 from molewright.nodes.blocks import Block, Paragraph, Part, Together
-from molewright.nodes.inline import Chem, Line, Maths, MathsItem, Over, Sign, Symbol, Text
+from molewright.nodes.inline import Chem, Inline, Line, Maths, MathsItem, Over, Sign, Symbol, Text
+from molewright.sheet.common_sense import common_sense
+from molewright.sheet.excess_bar import bar
 from molewright.sheet.further_parts import worked_parts
 from molewright.sheet.mixture_lines import mixture_lines, together_lines
+from molewright.sheet.reasons import reason, reason_of_the_mean
+from molewright.sheet.titre_table import titre_table
+from molewright.sheet.wording import capitalised, joined
 from molewright.sheet.writer import Writer
 
 
 def worked_steps(writer: Writer) -> list[Block]:
-    """Every step of the calculation with its number, then the answer."""
+    """Every step of the calculation with its number and its reason, then the answer and how it is seen to make sense."""
     question = writer.question
     blocks = _numbered(writer, (*question.done, *question.worked.points))
     equations = mixture_lines(writer)
@@ -26,7 +31,15 @@ def worked_steps(writer: Writer) -> list[Block]:
         blocks.append(Together((Paragraph(writer.words.line("another way by equations")), *shown)))
     answer = Paragraph((Text("Answer: ", bold=True), *answer_line(writer), Text(" ("), *_asked(writer), Text(")")))
     *before_it, last = blocks
-    return [*before_it, Together((*last.blocks, answer))]
+    return [*before_it, Together((*last.blocks, answer, check_paragraph(writer)))]
+
+
+def check_paragraph(writer: Writer) -> Paragraph:
+    """How the answer is seen to make sense."""
+    told: list[Inline] = [Text(writer.words.text("check lead"), bold=True)]
+    for line in common_sense(writer):
+        told += [Text(" "), *line]
+    return Paragraph(joined(told))
 
 
 def given_steps(writer: Writer) -> list[Part]:
@@ -49,13 +62,14 @@ def _numbered(writer: Writer, points: tuple[MarkPoint, ...]) -> list[Together]:
     for point in points:
         if not point.steps:
             number += 1
-            lead = Paragraph((Text(f"Step {number}. ", bold=True), *writer.words.line("mean step")))
-            blocks.append(Together((lead, Paragraph(mean_line(writer), indent_mm=6.0))))
+            lead = _lead(number, writer.words.line("mean step"), reason_of_the_mean(writer))
+            table = titre_table(writer, filled=True, used=chosen(writer.question.draw.runs))
+            blocks.append(Together((lead, table, Paragraph(mean_line(writer), indent_mm=6.0))))
         for step in point.steps:
             number += 1
             final = step is worked.steps[-1]
             lines: list[Block] = [
-                Paragraph((Text(f"Step {number}. ", bold=True), *writer.names.the_capital(step.variable), Text(":"))),
+                _lead(number, capitalised(writer.names.the(step.variable, asked=final)), reason(writer, step)),
                 Paragraph((writer.lines.working(step, final=final),), indent_mm=6.0),
             ]
             lines[1:1] = [Paragraph(one, indent_mm=6.0) for one in together_lines(writer, step)]
@@ -63,8 +77,16 @@ def _numbered(writer: Writer, points: tuple[MarkPoint, ...]) -> list[Together]:
                 molar = molar_line(writer, step.relation)
                 if molar:
                     lines.insert(1, Paragraph(molar, "note", indent_mm=6.0))
+            if step.relation is not None and step.relation.kind == "balance":
+                lines += [amounts for amounts in (bar(writer),) if amounts]
             blocks.append(Together(tuple(lines)))
     return blocks
+
+
+def _lead(number: int, found: Line, why: Line) -> Paragraph:
+    """What a step finds, and why it is done so."""
+    told: list[Inline] = [Text(f"Step {number}. ", bold=True), *found, *([Text(". "), *why] if why else [Text(".")])]
+    return Paragraph(joined(told))
 
 
 def mean_line(writer: Writer) -> Line:

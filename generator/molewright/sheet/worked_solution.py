@@ -1,0 +1,50 @@
+"""A question that was drawn comes in; its worked solution goes out: stem, picture, every step with its reason, a check."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from molewright.nodes.blocks import Block, Heading, Paragraph, Together
+from molewright.nodes.inline import Text
+from molewright.sheet.equations import equation, reactions
+from molewright.sheet.flow import flow_blocks
+from molewright.sheet.further_parts import before, further_worked
+from molewright.sheet.half_equation_lines import full_equation
+from molewright.sheet.parts import Level, ask_line, labels_after, picture_of
+from molewright.sheet.stem import stem
+from molewright.sheet.titre_table import titre_table
+from molewright.sheet.worked_steps import worked_steps
+from molewright.sheet.writer import Writer
+
+
+def worked_solution(writer: Writer, number: int, level: Level) -> list[Block]:
+    """The worked solution of a question. Its picture stands with the first thing that is worked out, and never alone."""
+    heading = Heading(2, (Text(f"Question {number}"),))
+    if writer.question.shown is not None:
+        return [Together((heading, Paragraph(writer.words.line("example above"))))]
+    further, first = further_worked(writer, labels_after(writer, level)), before(writer)
+    steps = worked_steps(writer) if writer.question.points else []
+    worked = [*further[:first], *steps, *further[first:]]
+    opening, *later = worked or [Together(())]
+    return [
+        Together((heading, *_told(writer))),
+        Together((*_pictures(writer, level), *(opening.blocks if isinstance(opening, Together) else (opening,)))),
+        *later,
+    ]
+
+
+def _told(writer: Writer) -> Iterator[Block]:
+    """The stem once more with what is asked, but for what is shown below it: equations, and the table of readings."""
+    below = [Paragraph((equation(reaction),), "centred") for reaction in reactions(writer)]
+    readings = titre_table(writer, filled=True) if writer.question.draw.runs else None
+    for block in stem(writer, (), complete_table=False):
+        if block not in below and block != readings:
+            yield block
+    if writer.question.points:
+        yield Paragraph(ask_line(writer))
+
+
+def _pictures(writer: Writer, level: Level) -> Iterator[Block]:
+    """Where pupils had the picture to complete, the same picture complete."""
+    yield from (picture_of(writer, blank=False).flow() if level == "scaffolded" else ()) or flow_blocks(writer)
+    yield from (full_equation(writer, reaction) for reaction in reactions(writer))

@@ -142,7 +142,8 @@ def add_options(door: argparse.ArgumentParser) -> None:
         type=a_sheet,
         choices=SHEET_CHOICES,
         help="only these sheets (the first four; of a class with own numbers: questions and class, the right answers "
-        "pupil by part); marking: versions and levels side by side for the marker; data: relative atomic masses and constants",
+        "pupil by part); marking: versions and levels side by side for the marker; data: relative atomic masses and constants; "
+        "method: a card for each kind of question",
     )
     again.add_argument(
         "--code",

@@ -14,7 +14,7 @@ from molewright.errors import Mistake, Where
 from molewright.experiment.quantity_texts import Numbers
 from molewright.machine.files import Staging
 from molewright.nodes.blocks import Sheet
-from molewright.order.choices import CLASS_KEY, DATA_SHEET, MARKING_SHEET
+from molewright.order.choices import CLASS_KEY, DATA_SHEET, MARKING_SHEET, METHOD_SHEET
 from molewright.order.order import Order, Wanted
 from molewright.order.order_file import ORDER_ENDING, placed
 from molewright.order.order_text import write_order
@@ -32,6 +32,7 @@ from molewright.sheet.class_key import KeyRow, class_key
 from molewright.sheet.compose import Composer
 from molewright.sheet.data_sheet import data_sheet
 from molewright.sheet.marking_sheet import MarkedPaper, marking_sheet
+from molewright.sheet.method_card import method_sheet
 from molewright.version import VERSION
 
 _FILE_WORDS = {
@@ -42,6 +43,7 @@ _FILE_WORDS = {
     MARKING_SHEET: "marking-sheet",
     CLASS_KEY: "class-key",
     DATA_SHEET: "data-sheet",
+    METHOD_SHEET: "method-cards",
 }
 MOST_SLUG = 40  # letters of a title in a file's name
 
@@ -193,6 +195,8 @@ class _Writing:
             self._one(MARKING_SHEET, marking_sheet(self.papers.title, self.papers.code, self.marked, words))
         if DATA_SHEET in self.wanted.sheets:
             self._one(DATA_SHEET, data_sheet(self.composers.values(), self.papers.code))
+        if METHOD_SHEET in self.wanted.sheets:
+            self._one(METHOD_SHEET, method_sheet(self.composers.values(), self.papers.code))
         self.staging.add(f"{self.stem}-answers.csv", self.table.content())
         self.staging.add(f"{self.stem}{ORDER_ENDING}", self._order().encode())
         self.told.files = self.staging.written
@@ -275,7 +279,7 @@ SHEET_MAKERS: dict[str, Callable[[Composer], Sheet]] = {
 
 
 def sheets_of(paper: Paper, names: Sequence[str]) -> Iterator[tuple[str, Sheet]]:
-    """The sheets of a paper by name; the key of a class and the data sheet are no sheets of one paper."""
+    """The sheets of a paper by name; the key of a class, data and method cards are no sheets of one paper."""
     for name in names:
         if name in SHEET_MAKERS:
             yield name, SHEET_MAKERS[name](paper.composer)

@@ -22,7 +22,6 @@ from molewright.nodes.blocks import (
     Sheet,
     SheetKind,
     TintName,
-    Together,
 )
 from molewright.nodes.inline import Text
 from molewright.question.check import Question

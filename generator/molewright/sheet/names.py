@@ -85,7 +85,7 @@ class Names:
             "sample": self.samples.name(),
             "piece": self.samples.piece(),
             "portion": self.numbers.given(quantities.volume_taken(variable.vessel)) or "titrated",
-            "flask": self._flask(variable.vessel) or "flask",
+            "flask": self.flask(variable.vessel) or "flask",
         }
         if variable.kind not in ("mass", "pieces", "volume", "titre", "concentration", "mass concentration"):
             slots["formula"] = self.formula(variable)
@@ -133,7 +133,7 @@ class Names:
             return told
         if variable.stage == "flask" and self._spent(variable):
             return "from sample"
-        if variable.stage == "left over" and self._flask(variable.vessel) is not None:
+        if variable.stage == "left over" and self.flask(variable.vessel) is not None:
             return "left in flask"
         if variable.stage == "added" and not any(
             (reagent.vessel, reagent.solution.species) == (variable.vessel, variable.subject)
@@ -146,7 +146,7 @@ class Names:
         """The station of an amount that nobody has yet, or of one that is in all of a solution portions are taken of; "" for others."""
         if self.planned():
             key = f"{variable.stage} planned"
-        elif variable.stage in ("total", "formed") and self._flask(variable.vessel) is not None:
+        elif variable.stage in ("total", "formed") and self.flask(variable.vessel) is not None:
             key = f"{variable.stage} in flask"
         else:
             return ""
@@ -192,7 +192,7 @@ class Names:
         """Whether the experiment is only planned: its reagent's excess is told, and nothing is titrated."""
         return any(op.told for op in self.question.draw.variant.procedure.reacting)
 
-    def _flask(self, vessel: str) -> Amount | None:
+    def flask(self, vessel: str) -> Inline | None:
         """The made-up volume of a vessel that portions are taken from."""
         return self.numbers.given(quantities.volume_made_up(vessel)) or self._measured_whole(vessel)
 

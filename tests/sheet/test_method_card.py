@@ -1,0 +1,112 @@
+"""Method cards: the steps of every kind of question in general words, with nothing of the numbers of any question."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, get_args
+
+import pytest
+
+from molewright.bank.definitions import Bank
+from molewright.chem.formula_scripts import with_scripts
+from molewright.derivation.plans import Plans
+from molewright.draw.chosen import Chosen
+from molewright.draw.stream import Stream
+from molewright.experiment.relations.kinds import ROLES, RelationKind
+from molewright.nodes.blocks import Heading, Paragraph, Together
+from molewright.nodes.figures import FlowFigure
+from molewright.nodes.inline import Text
+from molewright.order.order import Order, Wanted
+from molewright.papers.sets import PaperSet
+from molewright.papers.writing import write_papers
+from molewright.question.check import Questions
+from molewright.render import renderer
+from molewright.render.text.lines import plain_line
+from molewright.sheet.compose import Composer, Setting
+from molewright.sheet.method_card import method_card, method_sheet
+from molewright.sheet.reasons import PLACES
+from molewright.sheet.wording import Words
+from molewright.sheet.writer import Writer
+from shared.banks import built_in
+from shared.for_each import for_each
+
+KEYS = sorted(built_in().archetypes)
+FIXED = {"1000", "100", "1"}  # of units and percentages
+HALF_A_PAGE = 15  # lines of steps, beside the title and one row of the picture
+RELATIONS: tuple[RelationKind, ...] = get_args(RelationKind)
+
+
+def said(card: Together) -> list[str]:
+    """The lines of a card, without its title."""
+    return [plain_line(one.line) for one in card.blocks if isinstance(one, Paragraph)]
+
+
+def drawn(card: Together) -> list[str]:
+    figures = [one for one in card.blocks if isinstance(one, FlowFigure)]
+    return [plain_line(line) for one in figures for box in one.boxes for line in (box.title, *box.lines)]
+
+
+@for_each("key", KEYS, shares=2)
+def test_a_card_has_every_step_of_its_kind_and_no_number_of_a_question(
+    key: str, compose: Callable[..., Any], bank: Bank, questions: Questions
+) -> None:
+    composer = compose(key, "exam", "dm3").composer
+    writer = composer.writers[0]
+    question = writer.question
+    card = method_card(writer)
+    heading = card.blocks[0]
+    assert isinstance(heading, Heading)
+    assert plain_line(heading.line).replace("\N{NO-BREAK SPACE}", " ") == with_scripts(bank.archetypes[key].title)
+    assert drawn(card)
+    steps = [line for line in said(card) if re.match(r"\d+\. ", line)]
+    first = bool(question.draw.runs or question.draw.archetype.graph)
+    assert len(steps) == len(question.worked.steps) + first <= HALF_A_PAGE
+    words = [
+        piece.text for one in card.blocks if isinstance(one, Paragraph) for piece in one.line if isinstance(piece, Text)
+    ]
+    told = re.sub(r"^\d+\. |\(?steps? \d+(?:(?:, \d+)* and \d+)?\)?", "", "\n".join(words), flags=re.MULTILINE)
+    kept = {str(solution.told_in_cm3) for solution in question.draw.variant.procedure.solutions()}
+    assert set(re.findall(r"(?<![₀-₉])\d[\d.]*", told)) <= FIXED | kept
+    # another question of the kind, with other numbers, has the same card to the letter
+    draw = question.draw
+    chosen = Chosen(
+        variant=draw.variant, ask=draw.ask, context=draw.context, indicator=draw.indicator, table=bool(draw.runs)
+    )
+    other = questions.make(draw.archetype, Stream(f"card/other/{key}"), chosen)
+    assert method_card(Writer(other, bank, composer.words)) == card
+    assert other.draw.given != draw.given
+
+
+def test_every_kind_of_relation_has_its_general_words(bank: Bank) -> None:
+    words = Words(bank.words)
+    for kind in RELATIONS:
+        roles = (*(one.replace("_", " ") for one in ROLES.get(kind) or PLACES[kind]), "part")
+        for named in roles if kind == "total" else roles[:-1]:
+            assert words.has(f"card {kind} {named}") or words.has(f"card {kind}"), (kind, named)
+
+
+def test_each_kind_stands_once_whatever_the_levels(bank: Bank, questions: Questions) -> None:
+    made = [
+        questions.make(bank.archetypes[key], Stream("once"))
+        for key in ("back-portions", "direct-one-to-two", "back-portions")
+    ]
+    composers = [
+        Composer(made, bank, Setting(title="Practice", code="7KQ2", levels=(level,) * 3))
+        for level in ("scaffolded", "exam")
+    ]
+    sheet = method_sheet(composers, "7KQ2")
+    assert sum(isinstance(block, Together) for block in sheet.blocks) == 2
+    told = renderer("text").render(sheet).decode()
+    assert "total added − left over" in " ".join(told.split())
+
+
+@pytest.mark.thorough
+def test_a_set_has_one_sheet_of_cards_and_none_that_is_not_asked_for(bank: Bank, plans: Plans, tmp_path: Path) -> None:
+    for sheets, found in ((("questions", "method"), 2), (Wanted().sheets, 0)):
+        papers = PaperSet(
+            bank, Order(seed=3, count=2), Wanted(versions=("A", "B"), sheets=sheets, forms=("pdf", "text")), plans
+        )
+        told = write_papers(papers, tmp_path / str(found))
+        assert sum("method-cards" in name for name in told.files) == found

@@ -33,7 +33,7 @@ from molewright.sheet.further_parts import further_sketches
 from molewright.sheet.hazards import hazard_notes
 from molewright.sheet.marked_parts import marked_parts
 from molewright.sheet.marking_sheet import MarkedPaper, marking_blocks
-from molewright.sheet.parts import Level, labels_after, picture_of, question_block
+from molewright.sheet.parts import Level, question_block
 from molewright.sheet.scheme import scheme_rows, scheme_table
 from molewright.sheet.teachers_question import TeachersQuestion, marked_part, printed, scheme_blocks, worked_blocks
 from molewright.sheet.wording import Words, marks_told

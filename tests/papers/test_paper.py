@@ -205,9 +205,9 @@ def test_papers_of_a_class_list_can_be_made_again_from_their_codes(
 ) -> None:
     maker = PaperMaker(small_bank, Order(seed=9, count=2), small_plans)
     _, code = pupil_codes((Pupil(name="Ada"), Pupil(name="Bo")))
-    second = maker.paper(Wanted(), code, "Bo")
+    second = maker.paper(Wanted(), code, Pupil(name="Bo"))
     order, version = read_code(second.code, maker.known, small_bank.fingerprint)
-    again = PaperMaker(small_bank, order, small_plans).paper(Wanted(), version, "Bo")
+    again = PaperMaker(small_bank, order, small_plans).paper(Wanted(), version, Pupil(name="Bo"))
     assert again.composer.question_paper() == second.composer.question_paper()
 
 

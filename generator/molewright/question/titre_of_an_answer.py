@@ -33,7 +33,7 @@ def put_back(question: Question, value: Fraction) -> PutBack | None:
         titres, moved = (
             perform(procedure, {**question.replayed, asked: one}).titres for one in (value, value * _A_LITTLE)
         )
-    except BenchFault:
+    except (BenchFault, KeyError):  # an experiment of somebody's own may need numbers that only follow from its answer
         return None
     for act in reversed(procedure.titrations):
         if titres[act.titre] != moved[act.titre]:

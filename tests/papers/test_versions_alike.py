@@ -73,6 +73,6 @@ def test_a_pupils_paper_is_worth_as_much_as_the_next_and_needs_no_other(bank: Ba
     made = PaperSet(bank, order, wanted, plans)
     papers = [made.paper(copy) for copy in made.copies]
     alike([PaperMaker(bank, order, plans).paper(Wanted(), FIRST), *papers])
-    alone = PaperMaker(bank, order, plans).paper(wanted, papers[2].version, "Cil Fenn")
+    alone = PaperMaker(bank, order, plans).paper(wanted, papers[2].version, Pupil(name="Cil Fenn"))
     assert [one.draw.given for one in alone.questions] == [one.draw.given for one in papers[2].questions]
     assert len({str(one.draw.given) for paper in papers for one in paper.questions}) == 9

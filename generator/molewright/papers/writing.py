@@ -27,7 +27,7 @@ from molewright.papers.sets import PaperSet
 from molewright.papers.wordings import wordings
 from molewright.question.own_numbers import numbers_of
 from molewright.reading.fields import Faults
-from molewright.render import renderer
+from molewright.render import PAGED, counted, renderer
 from molewright.sheet.class_key import KeyRow, class_key
 from molewright.sheet.compose import Composer
 from molewright.sheet.data_sheet import data_sheet
@@ -133,11 +133,9 @@ class _Writing:
                     )
                 pages = whole.add(sheet, self._bookmark(copy, name))
             else:
-                made = renderer(form)
-                content = made.render(sheet)
-                self.staging.add(f"{self._paper_stem(copy, paper)}-{word}{made.SUFFIX}", content)
-                pages = content.count(b"/Type /Page /Parent") if form == "pdf" else 0
-            if form == "pdf" and name == "questions":
+                content, pages = counted(form, sheet)
+                self.staging.add(f"{self._paper_stem(copy, paper)}-{word}{renderer(form).SUFFIX}", content)
+            if form in PAGED and name == "questions":
                 self.told.pages.append(pages)
 
     def _bookmark(self, copy: Copy, name: str) -> str:

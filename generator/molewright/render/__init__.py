@@ -15,6 +15,8 @@ FORMS: dict[str, str] = {
     "html": "molewright.render.html",
     "text": "molewright.render.text",
 }
+PAGED = ("pdf",)
+"""Forms whose pages are laid here; the pages of every other form are made by the program that it is opened with."""
 
 
 class Renderer(Protocol):
@@ -45,6 +47,14 @@ def joined(title: str, sink: Callable[[bytes], object]) -> Many:
     """A PDF file of many sheets, imported only now; `sink` takes its bytes piece by piece."""
     made = import_module("molewright.render.pdf.joined").Joined(sink, title)
     return cast(Many, made)
+
+
+def counted(form: str, sheet: Sheet) -> tuple[bytes, int]:
+    """The whole sheet in a form, and how many pages it has: 0 where the form is not one of PAGED."""
+    if form in PAGED:
+        found: tuple[bytes, int] = import_module(FORMS[form]).counted(sheet)
+        return found
+    return renderer(form).render(sheet), 0
 
 
 def starts(sheet: Sheet) -> dict[str, int]:

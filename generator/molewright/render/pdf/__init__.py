@@ -15,8 +15,14 @@ SUFFIX = ".pdf"
 
 def render(sheet: Sheet) -> bytes:
     """The sheet as a PDF file. Raises Mistake for text that cannot be printed as it stands."""
+    return counted(sheet)[0]
+
+
+def counted(sheet: Sheet) -> tuple[bytes, int]:
+    """The sheet as a PDF file, and how many pages it has."""
     root = tags.document()
-    return file.written(sheet, drawn(sheet, root), root)
+    pages = drawn(sheet, root)
+    return file.written(sheet, pages, root), len(pages)
 
 
 def starts(sheet: Sheet) -> dict[str, int]:

@@ -7,22 +7,19 @@ sheets: each goes out as soon as it is added, and only the places of its objects
 
 from __future__ import annotations
 
-import hashlib
 import re
-import zlib
-from array import array
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from molewright.nodes.blocks import Sheet
+from molewright.render.pdf.claims import grey_profile, metadata, output_intent
 from molewright.render.pdf.content import hexadecimal, readable
 from molewright.render.pdf.fonts import embedded
 from molewright.render.pdf.look import PAGE_HEIGHT, PAGE_WIDTH
-from molewright.render.pdf.tags import Element, element_object, in_order, metadata, owners_of
+from molewright.render.pdf.objects import Objects
+from molewright.render.pdf.tags import Element, element_object, in_order, owners_of
 
 _FONT_USED = re.compile(r"/(F\d\w*) [\d.]+ Tf")  # solidi inside strings are escaped, so this finds operators only
-_PLACES_AT_ONCE = 5000  # of objects, written into the table of places
-_PACKED = 4  # zlib level: 6 gives 2 % smaller files and takes half as long again
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,66 +32,12 @@ class Page:
     wide: bool = False  # on its side
 
 
-class _Objects:
-    """The numbered objects of a file, sent off one by one. A number may be given out before its object is written."""
-
-    def __init__(self, sink: Callable[[bytes], object]) -> None:
-        self._sink = sink
-        self._places = array("Q")  # where each object begins; 0: not written yet
-        self._at = 0
-        self._digest = hashlib.sha256()
-        self._send(b"%PDF-1.7\n%\xe2\xe3\xcf\xd3\n")
-
-    def _send(self, piece: bytes) -> None:
-        self._digest.update(piece)
-        self._at += len(piece)
-        self._sink(piece)
-
-    def reserve(self, count: int = 1) -> int:
-        """The number of the first of `count` objects that will be written later."""
-        self._places.extend([0] * count)
-        return len(self._places) - count + 1
-
-    def fill(self, number: int, body: str) -> None:
-        """Write a reserved object."""
-        self._fill(number, body.encode("ascii"))
-
-    def _fill(self, number: int, body: bytes) -> None:
-        self._places[number - 1] = self._at
-        self._send(b"%d 0 obj\n%s\nendobj\n" % (number, body))
-
-    def add(self, body: str) -> int:
-        """Write the next object; its number."""
-        number = self.reserve()
-        self.fill(number, body)
-        return number
-
-    def add_stream(self, entries: str, content: bytes, *, packed: bool = False) -> int:
-        """Write a stream, which is packed unless it already is; its number."""
-        body = content if packed else zlib.compress(content, _PACKED)
-        head = f"<<{entries}/Filter /FlateDecode /Length {len(body)}>>\nstream\n"
-        number = self.reserve()
-        self._fill(number, b"%s%s\nendstream" % (head.encode("ascii"), body))
-        return number
-
-    def close(self, root: int, about: int) -> None:
-        """Write the table of all places."""
-        start, count = self._at, len(self._places) + 1
-        identity = self._digest.hexdigest()[:32]
-        self._send(f"xref\n0 {count}\n0000000000 65535 f \n".encode("ascii"))
-        for first in range(0, count - 1, _PLACES_AT_ONCE):
-            lines = (f"{at:010d} 00000 n \n" for at in self._places[first : first + _PLACES_AT_ONCE])
-            self._send("".join(lines).encode("ascii"))
-        trailer = f"/Size {count} /Root {root} 0 R /Info {about} 0 R /ID [<{identity}> <{identity}>]"
-        self._send(f"trailer\n<<{trailer}>>\nstartxref\n{start}\n%%EOF\n".encode("ascii"))
-
-
 class PdfFile:
     """One file that grows by sheets. `sink` takes its bytes piece by piece."""
 
     def __init__(self, sink: Callable[[bytes], object], title: str, subject: str, language: str) -> None:
         self._title, self._subject, self._language = readable(title), readable(subject), readable(language)
-        self._objects = _Objects(sink)
+        self._objects = Objects(sink)
         self._catalog, self._tree = self._objects.reserve(), self._objects.reserve()
         self._resources, self._structure = self._objects.reserve(), self._objects.reserve()
         self._pages: list[int] = []
@@ -125,7 +68,7 @@ class PdfFile:
         if root is not None:
             self._elements(root, above or self._structure, numbers)
             self._root = root.number
-        self._owners += [self._objects.add(owners_of(page.owners)) for page in pages]
+        self._owners += [objects.add(owners_of(page.owners)) for page in pages]
 
     def _elements(self, root: Element, above: int, numbers: list[int]) -> None:
         elements = in_order(root)
@@ -151,9 +94,10 @@ class PdfFile:
         objects.fill(self._resources, f"<</Font <<{self._embedded()}>> /ProcSet [/PDF /Text]>>")
         objects.fill(self._tree, f"<</Type /Pages /Count {len(self._pages)} /Kids [{_references(self._pages)}]>>")
         outline = _outline(objects, self._marked)
-        described = objects.add_stream(
-            "/Type /Metadata /Subtype /XML ", metadata(self._title, self._subject, self._language)
+        described = objects.add_open_stream(
+            "/Type /Metadata /Subtype /XML", metadata(self._title, self._subject, self._language)
         )
+        meant = output_intent(objects.add_stream("/N 1 ", grey_profile()))
         about = f"<</Title {hexadecimal(self._title)} /Subject {hexadecimal(self._subject)} /Creator (Molewright)>>"
         told = objects.add(about)
         owned = " ".join(f"{page} {number} 0 R" for page, number in enumerate(self._owners))
@@ -162,7 +106,7 @@ class PdfFile:
         objects.fill(
             self._catalog,
             f"<</Type /Catalog /Pages {self._tree} 0 R /Lang {hexadecimal(self._language)} /MarkInfo <</Marked true>> "
-            f"/StructTreeRoot {self._structure} 0 R /Metadata {described} 0 R {outline}"
+            f"/StructTreeRoot {self._structure} 0 R /Metadata {described} 0 R {outline}/OutputIntents [{meant}] "
             "/ViewerPreferences <</DisplayDocTitle true>>>>",
         )
         objects.close(self._catalog, told)
@@ -204,7 +148,7 @@ class _Bookmark:
     below: list[_Bookmark]
 
 
-def _outline(objects: _Objects, marked: Sequence[tuple[int, int, str, float]]) -> str:
+def _outline(objects: Objects, marked: Sequence[tuple[int, int, str, float]]) -> str:
     """The bookmarks as an outline; a deeper one hangs below the last that is less deep. The entry for the catalog."""
     if not marked:
         return ""
@@ -220,7 +164,7 @@ def _outline(objects: _Objects, marked: Sequence[tuple[int, int, str, float]]) -
     return f"/Outlines {top.number} 0 R /PageMode /UseOutlines "
 
 
-def _hung(objects: _Objects, above: _Bookmark) -> str:
+def _hung(objects: Objects, above: _Bookmark) -> str:
     """Write what hangs below a bookmark; the entries that lead down to it."""
     below = above.below
     if not below:

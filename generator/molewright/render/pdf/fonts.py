@@ -19,6 +19,7 @@ from typing import Any
 from molewright.errors import Mistake, shortened
 from molewright.render.pdf.glyphs import DRAWN, LIKE, LOWERED, SPACES
 from molewright.render.pdf.opentype import kerning, single_substitutions
+from molewright.render.pdf.outlines import lean
 
 REGULAR, BOLD, ITALIC = range(3)  # bold italic is the sum of the two
 TABULAR = 4  # added to a face: figures of one width, for columns of readings
@@ -34,12 +35,8 @@ _PRIVATE = (
 _SAME_WIDTH = {digit: chr(_PRIVATE + int(digit)) for digit in "0123456789"}
 
 _SIGNS = "–—‘’“”…•−→≈≤≥×÷·±°µ½¼¾₀₁₂₃₄₅₆₇₈₉₊₋⁰¹²³⁴⁵⁶⁷⁸⁹⁺⁻"
-_CORE = (
-    "".join(map(chr, range(32, 127)))
-    + "".join(chr(_PRIVATE + digit) for digit in range(10))
-    + _SIGNS
-    + "".join(map(chr, range(0xC0, 0x100))).replace("×", "").replace("÷", "")
-)
+_GREEK = "Δβγνρ"  # those of the symbols in use: a further part for one letter would be as large as all of them
+_CORE = "".join(map(chr, range(32, 127))) + "".join(chr(_PRIVATE + digit) for digit in range(10)) + _SIGNS + _GREEK
 _CORE_CODES = {character: code for code, character in enumerate(_CORE, 32)}
 _KERNED = "".join(map(chr, range(33, 127))) + "–‘’“”" + "".join(map(chr, range(0xC0, 0x100)))
 _WORDS_KEPT = 12000  # measured words of all faces; then the store is emptied, so thousands of papers stay flat
@@ -177,6 +174,7 @@ def _runs(word: str, face: _Face, tabular: bool, wide: bool) -> tuple[TypeRun, .
             character = _SAME_WIDTH.get(character, character)
         its_font, code, its_width = face.coded(character, word)
         if codes and its_font != font:
+            width += face.kerns.get(before + character, 0)  # the next run begins where this one ends
             made.append(TypeRun(font=font, code="".join(codes), width=width))
             codes, width, before = [], 0.0, ""
         kern = face.kerns.get(before + character) if before else None
@@ -211,7 +209,7 @@ def embedded(resource: str) -> Embedded:
     subset = _core_subset() if not block else [0] * 128 + [(int(block) << 7) + low for low in range(128)]
     subset = [code if code in face.glyphs and (not block or _settable(chr(code))) else 0 for code in subset]
     ttf = face.ttf
-    outlines: bytes = ttf.makeSubset(subset)
+    outlines = lean(ttf.makeSubset(subset))
     tag = "".join(chr(65 + int(figure)) for figure in f"{int(block or 0):05d}{face.index}")
     name = f"{tag}+{ttf.name.decode('ascii')}"
     widths = " ".join(f"{ttf.charWidths.get(code, 0) if code else 0:g}" for code in subset[32:])

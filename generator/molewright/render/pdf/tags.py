@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from xml.sax.saxutils import escape
 
 from molewright.render.pdf.content import hexadecimal
 
@@ -86,20 +85,3 @@ def element_object(element: Element, parent: int, pages: list[int]) -> str:
 def owners_of(owners: Iterable[Element]) -> str:
     """The elements that own the marks of a page, in the order of the marks: what the parent tree holds for it."""
     return f"[{' '.join(f'{one.number} 0 R' for one in owners)}]"
-
-
-def metadata(title: str, subject: str, language: str) -> bytes:
-    """The XMP packet: title, subject and language, as readers and archives look them up. Claims no conformance."""
-    return f"""<?xpacket begin="\ufeff" id="W5M0MpCehiHzreSzNTczkc9d"?>
-<x:xmpmeta xmlns:x="adobe:ns:meta/">
-<rdf:RDF xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#">
-<rdf:Description rdf:about="" xmlns:dc="http://purl.org/dc/elements/1.1/" xmlns:xmp="http://ns.adobe.com/xap/1.0/">
-<dc:format>application/pdf</dc:format>
-<dc:title><rdf:Alt><rdf:li xml:lang="x-default">{escape(title)}</rdf:li></rdf:Alt></dc:title>
-<dc:description><rdf:Alt><rdf:li xml:lang="x-default">{escape(subject)}</rdf:li></rdf:Alt></dc:description>
-<dc:language><rdf:Bag><rdf:li>{escape(language)}</rdf:li></rdf:Bag></dc:language>
-<xmp:CreatorTool>Molewright</xmp:CreatorTool>
-</rdf:Description>
-</rdf:RDF>
-</x:xmpmeta>
-<?xpacket end="r"?>""".encode()

@@ -184,11 +184,13 @@ def write_papers(
     pupils: Sequence[str] = (),
     forms: Sequence[str] = ("pdf",),
     sheets: Sequence[str] = SHEETS,
+    fillable: bool = False,
     replace_files: bool = False,
 ) -> list[Path]:
     """Write the papers of an order, one for each version or, where pupils are named, for each of them, and the record that marks them.
 
-    The files, in the order they were made; all of them, or none. Raises Mistake where a different file of a name is there already
+    The files, in the order they were made; all of them, or none. `fillable` question papers have fields to type in (PDF).
+    Raises Mistake where a different file of a name is there already
     (unless `replace_files`) or the folder cannot be written.
     """
     _require_sheets(sheets)
@@ -198,6 +200,7 @@ def write_papers(
         pupils=tuple(Pupil(name=name) for name in pupils),
         forms=tuple(forms),
         sheets=tuple(sheets),
+        fillable=fillable,
     )
     told = writing.write_papers(PaperSet(bank, order, wanted), Path(folder), replace_files)
     return [Path(folder) / name for name in told.files]

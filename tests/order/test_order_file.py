@@ -131,6 +131,7 @@ def orders(draw: st.DrawFn) -> tuple[Order, Wanted]:
         answer_space=draw(st.sampled_from(ANSWER_SPACES)),
         look=draw(st.sampled_from(LOOKS)),
         tint=draw(st.sampled_from(["", *TINTS])),
+        fillable=draw(st.booleans()),
     )
     return order, wanted
 

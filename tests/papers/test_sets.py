@@ -262,6 +262,26 @@ def test_the_summary_tells_questions_marks_pages_and_paper(bank: Bank, plans: Pl
     assert f"{sum((pages + 1) // 2 for pages in told.pages)} sheets of paper for {len(THREE)} papers" in paper
 
 
+@pytest.mark.parametrize("files", ["joined", "separate"])
+def test_pages_are_told_of_every_sheet_of_a_form_that_has_pages(
+    files: str, bank: Bank, plans: Plans, tmp_path: Path
+) -> None:
+    sheets = ("questions", "scheme", "key", "class")
+    wanted = Wanted(versions=("A", "B"), files=files, forms=("pdf", "latex", "text"), sheets=sheets)  # type: ignore[arg-type]
+    papers = PaperSet(bank, Order(seed=4, count=2), wanted, plans)
+    told = write_papers(papers, tmp_path)
+    counted = {"questions": told.pages, **told.other_pages}
+    assert set(counted) == {"questions", "mark scheme", "answer key", "class key"}
+    for name, pages in counted.items():
+        held = [len(PdfReader(path).pages) for path in tmp_path.glob(f"*-{name.replace(' ', '-')}.pdf")]
+        blank = sum(held) - sum(pages)
+        assert blank == 0 or (files == "joined" and blank == 1)
+    lines = list(summary(papers, told))
+    assert any("mark scheme: " in line and "answer key: 1 page each" in line for line in lines)
+    assert "pages of latex: not counted, the program that prints it makes them" in lines
+    assert not any("text" in line for line in lines)
+
+
 def test_a_set_has_one_data_sheet_whoever_is_in_it(bank: Bank, plans: Plans, tmp_path: Path) -> None:
     wanted = Wanted(pupils=THREE, numbers="shared", sheets=("questions", "data"), forms=("pdf", "text"))
     told = write_papers(PaperSet(bank, Order(seed=11, count=2), wanted, plans), tmp_path)

@@ -263,7 +263,8 @@ def test_a_figure_is_black_and_white_only() -> None:
 def test_a_curve_is_told_in_words_with_its_values_marks_and_strips() -> None:
     told = figure_alt(MARKED)
     assert told.startswith("Curve, volume of alkali added / cm³ from 0 to 50 across, pH from 0 to 14 upwards")
-    assert "10, 4.6" in told
+    assert "points at 0 cubic centimetres: pH" in told
+    assert "at 10 cubic centimetres: pH 4.6, at " in told
     assert "marked: end point at 25.0 cm³" in told
     assert "strip from 8.2 to 10.0: phenolphthalein" in told
     assert figure_alt(axes()).startswith("Blank axes to draw on")

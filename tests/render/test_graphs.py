@@ -108,8 +108,8 @@ def test_the_alternative_text_tells_the_readings_as_they_are_written() -> None:
     assert alt.startswith(
         "Plotted points, volume of acid added / cm³ from 0 to 30 across, temperature / °C from 17 to 28"
     )
-    assert "0.0, 18.0, 4.0, 20.6, 8.0, 22.8" in alt
-    assert "line from" not in alt
+    assert "crosses at 0.0 cubic centimetres: 18.0 degrees Celsius, at 4.0 cubic centimetres: 20.6 degrees" in alt
+    assert "straight line" not in alt
 
 
 def test_text_gives_the_readings_as_a_table_and_the_lines_by_their_ends() -> None:

@@ -61,8 +61,9 @@ from molewright.render.latex.lines import LineWriter, siunitx_unit
 from shared import pdflatex
 from shared.every_node import BURETTES, CURVE, EQUATION, GRAPH, amount, cell, inside, sheet, words
 
-NO_TEX = shutil.which("pdflatex") is None and not os.environ.get("CI")
-needs_tex = pytest.mark.skipif(NO_TEX, reason="pdflatex is not on this machine")
+ENGINES = ("pdflatex", "lualatex")
+NO_TEX = not all(map(shutil.which, ENGINES)) and not os.environ.get("CI")
+needs_tex = pytest.mark.skipif(NO_TEX, reason="pdflatex or lualatex is not on this machine")
 
 
 def line(*inlines: Inline) -> str:
@@ -181,15 +182,25 @@ def everything() -> Sheet:
     )
 
 
+LUA = sheet(
+    Heading(2, words("Whatever the engine: é ß Ł – “x” 3 × 10⁻³ → ρ ν₁ ½ …")),
+    Paragraph((EQUATION, Text(" and "), LEFT_OVER)),
+    TITRES,
+    GRAPH,
+    kind="scheme",
+    header="Set one",
+)
+
+
 @cache
-def compiled(given: Sheet) -> tuple[pypdf.PdfReader, str]:
-    pdf, log = pdflatex.compile_with_log(latex.render(given))
+def compiled(given: Sheet, engine: str = ENGINES[0]) -> tuple[pypdf.PdfReader, str]:
+    pdf, log = pdflatex.compile_with_log(latex.render(given), engine)
     return pypdf.PdfReader(io.BytesIO(pdf)), log
 
 
-def pages(given: Sheet) -> list[str]:
+def pages(given: Sheet, engine: str = ENGINES[0]) -> list[str]:
     """The text of each page; spaces made plain, for TeX has none of its own."""
-    return [" ".join(page.extract_text().split()) for page in compiled(given)[0].pages]
+    return [" ".join(page.extract_text().split()) for page in compiled(given, engine)[0].pages]
 
 
 def squeezed(text: str) -> str:
@@ -404,8 +415,21 @@ def test_machine_without_tex_is_told_what_to_install(monkeypatch: pytest.MonkeyP
 @pytest.mark.tex
 @needs_tex
 class TestCompiled:
-    def test_every_node_compiles_without_a_problem(self) -> None:
-        assert pdflatex.problems(compiled(everything())[1]) == []
+    @pytest.mark.parametrize("engine", ENGINES)
+    def test_every_node_compiles_without_a_problem(self, engine: str) -> None:
+        assert pdflatex.problems(compiled(everything(), engine)[1]) == []
+
+    def test_both_engines_print_the_same_on_the_same_pages(self) -> None:
+        one, other = (
+            [squeezed(unicodedata.normalize("NFKC", page)) for page in pages(LUA, engine)] for engine in ENGINES
+        )
+        assert one == other
+        assert all(compiled(LUA, engine)[0].outline for engine in ENGINES)
+        assert pdflatex.problems(compiled(LUA, "lualatex")[1]) == []
+
+    def test_lualatex_gives_the_same_bytes_again(self) -> None:
+        tex = latex.render(LUA)
+        assert pdflatex.compile_pdf(tex, "lualatex") == pdflatex.compile_pdf(tex, "lualatex")
 
     def test_words_come_out_in_the_order_of_the_sheet(self) -> None:
         text = squeezed(" ".join(pages(everything())))

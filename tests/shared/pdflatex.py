@@ -1,4 +1,4 @@
-"""LaTeX comes in; the PDF that pdflatex makes of it goes out: what tests know the LaTeX form by. Lets TeX reach nothing outside.
+"""LaTeX comes in; the PDF that pdflatex or lualatex makes of it goes out: how tests know the LaTeX form. TeX reaches nothing outside.
 
 TeX works in a fresh folder that is removed afterwards: no shell, no reading or writing outside it, a limit of time.
 """
@@ -34,17 +34,17 @@ _MATTERS = re.compile(
 )
 
 
-def compile_pdf(tex: bytes) -> bytes:
-    """The PDF of a LaTeX document. Raises Mistake where pdflatex is missing, fails or takes too long."""
-    return compile_with_log(tex)[0]
+def compile_pdf(tex: bytes, engine: str = "pdflatex") -> bytes:
+    """The PDF of a LaTeX document. Raises Mistake where the engine is missing, fails or takes too long."""
+    return compile_with_log(tex, engine)[0]
 
 
-def compile_with_log(tex: bytes) -> tuple[bytes, str]:
+def compile_with_log(tex: bytes, engine: str = "pdflatex") -> tuple[bytes, str]:
     """The PDF, and the log of the last run for problems()."""
-    program = shutil.which("pdflatex")
+    program = shutil.which(engine)
     if program is None:
         raise Mistake(
-            "pdflatex is not on this machine",
+            f"{engine} is not on this machine",
             expected="a TeX installation",
             do=f"On Debian or Ubuntu install {_PACKAGES}, or print the PDF without TeX.",
         )
@@ -83,12 +83,12 @@ def _one_run(program: str, place: Path) -> str:
         )
     except subprocess.TimeoutExpired as late:
         raise Mistake(
-            f"pdflatex took longer than {_SECONDS_A_RUN} s", do="Print fewer questions in one document."
+            f"{Path(program).name} took longer than {_SECONDS_A_RUN} s", do="Print fewer questions in one document."
         ) from late
     written = place / "sheet.log"
     log = written.read_text(encoding="utf-8", errors="replace") if written.exists() else ""
     if ended.returncode != 0 or not (place / "sheet.pdf").exists():
-        raise Mistake(f"pdflatex stopped: {_first_error(log)}", do=f"See that {_PACKAGES} are installed.")
+        raise Mistake(f"{Path(program).name} stopped: {_first_error(log)}", do=f"See that {_PACKAGES} are installed.")
     return log
 
 

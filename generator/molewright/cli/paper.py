@@ -65,6 +65,7 @@ def run(chosen: argparse.Namespace) -> int:
         answer_space=chosen.answer_space or said.answer_space,
         look=chosen.look or said.look,
         tint=chosen.tint or said.tint,
+        fillable=said.fillable if chosen.fillable is None else chosen.fillable,
         forms=forms,
     )
     _require_sense(chosen, wanted)

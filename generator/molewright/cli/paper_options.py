@@ -107,6 +107,8 @@ def add_options(door: argparse.ArgumentParser) -> None:
         choices=FILES,
         help="one file for each kind of sheet (joined: for a class and for several levels), or one for each paper (separate)",
     )
+    typed = "question papers with fields to type in, for the screen: PDF, a file for each paper; or not"
+    out.add_argument("--fillable", action=argparse.BooleanOptionalAction, help=typed)
     out.add_argument("--title", default="", help="the title of the paper")
     out.add_argument(
         "--front",

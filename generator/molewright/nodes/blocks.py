@@ -212,4 +212,5 @@ class Sheet:
     look: LookName = "usual"
     tint: TintName = ""  # of the background, in forms that are read on a screen
     turn_over: bool = False  # "Turn over" at the foot of odd pages when more follows
+    fillable: bool = False  # places to write on are fields to type in, in a form that can have them
     spoken: tuple[tuple[str, str], ...] = field(default=())  # words for abbreviations, for a screen reader

@@ -1,7 +1,7 @@
 """The head of an order comes in, or what a department has settled for all its orders; frozen values go out.
 
 What may be settled for all orders is what stands here: front, level, masses, units, versions, sheets, forms, files,
-answer space, look, tint, numbers.
+answer space, look, tint, numbers, fields to type in.
 """
 
 from __future__ import annotations
@@ -109,6 +109,7 @@ def read_head(read: Reader, usual: Head) -> Head:
             look=read.value("look", lambda: fields.one_of("look", LOOKS), wanted.look),
             tint=read.value("tint", lambda: fields.one_of("tint", TINTS), wanted.tint),
             files=read.value("files", lambda: fields.one_of("files", FILES), wanted.files),
+            fillable=read.value("fillable", lambda: fields.yes("fillable"), wanted.fillable),
         ),
         count=read.value("questions", lambda: fields.whole("questions", None, 1, MOST_QUESTIONS), count),
         levels=levels,

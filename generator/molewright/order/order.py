@@ -115,7 +115,7 @@ class Wanted:
     `numbers` are each pupil's own, or shared by all who have the same level and version. `files` are joined, a file for each kind of
     sheet, or separate; "" leaves it to what is made: joined for a class and for several levels. `answer_space` is the room to
     write in on a question paper; "none" has the answers written elsewhere. `look` and `tint` are those of what pupils get, where
-    a class list says nothing else.
+    a class list says nothing else. `fillable` question papers have fields to type in, as PDF.
     """
 
     title: str = ""
@@ -129,6 +129,7 @@ class Wanted:
     tint: Tint = ""
     forms: tuple[str, ...] = ("pdf",)
     sheets: tuple[str, ...] = SHEETS
+    fillable: bool = False
 
 
 USUAL_WISHES = Wanted()

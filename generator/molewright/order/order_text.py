@@ -47,6 +47,7 @@ def _wishes(wanted: Wanted) -> Iterator[tuple[str, str, str]]:
     yield "answer space", wanted.answer_space, usual.answer_space
     yield "look", wanted.look, usual.look
     yield "tint", wanted.tint, usual.tint
+    yield "fillable", "yes" if wanted.fillable else "no", "no"
     yield "forms", listed(wanted.forms), listed(usual.forms)
 
 

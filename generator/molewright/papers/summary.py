@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 from molewright.chem.formula_scripts import with_scripts
 from molewright.order.choices import STRETCH
@@ -11,7 +11,7 @@ from molewright.papers.making import Paper
 from molewright.papers.sets import PaperSet
 from molewright.papers.writing import Told
 from molewright.question.shown_slips import shows
-from molewright.render import starts
+from molewright.render import PAGED_LATER, starts
 
 _WIDTH = 52  # of the kind in words
 _LEVEL_WIDTH = 11
@@ -28,11 +28,7 @@ def summary(papers: PaperSet, told: Told) -> Iterator[str]:
     counted = first.get(papers.order.for_marks.level)
     if counted is not None and papers.order.marks not in (0, counted.composer.marks):
         yield f"{papers.order.marks} marks were asked for; what was changed in the order since makes it {counted.composer.marks}"
-    if told.pages:
-        yield _paper(told, len(papers.copies))
-    apart = [form for form in papers.wanted.forms if form not in JOINABLE]
-    if papers.wanted.files == "joined" and apart:
-        yield f"not joined, a file for each paper: {', '.join(apart)}"
+    yield from _pages_and_files(papers, told)
     if told.reworded:
         several = "questions" if len(told.reworded) > 1 else "question"
         yield (
@@ -48,6 +44,22 @@ def summary(papers: PaperSet, told: Told) -> Iterator[str]:
             yield from maker.idle_parts
         if maker.unstretched:
             yield f"without a stretch part, so in exam style as it stands: {', '.join(maker.unstretched)}"
+
+
+def _pages_and_files(papers: PaperSet, told: Told) -> Iterator[str]:
+    """How many pages there are, form by form, and which files are not joined."""
+    if told.pages:
+        yield _paper(told, len(papers.copies))
+    if told.other_pages:
+        yield "; ".join(f"{name}: {_each(pages)}" for name, pages in told.other_pages.items())
+    later = [form for form in papers.wanted.forms if form in PAGED_LATER]
+    if later:
+        yield f"pages of {' and '.join(later)}: not counted, the program that prints it makes them"
+    apart = [form for form in papers.wanted.forms if form not in JOINABLE]
+    if papers.wanted.files == "joined" and apart:
+        yield f"not joined, a file for each paper: {', '.join(apart)}"
+    if papers.wanted.fillable and papers.joined:
+        yield "not joined, a file for each pupil to type in: question papers as pdf"
 
 
 def _aimed(papers: PaperSet, first: Mapping[str, Paper]) -> Iterator[str]:
@@ -84,14 +96,18 @@ def _table(paper: Paper, level: str, paged: bool) -> Iterator[str]:
 
 def _paper(told: Told, copies: int) -> str:
     """Pages of a question paper, and the sheets of paper for all of them printed on both sides."""
-    least, most = min(told.pages), max(told.pages)
-    each = _several(most, "page") if least == most else f"{least} to {most} pages"
     sheets = _several(sum((pages + 1) // 2 for pages in told.pages), "sheet")
-    several = f" each; {sheets} of paper for {copies} papers" if copies > 1 else f"; {sheets} of paper"
+    several = f"; {sheets} of paper for {copies} papers" if copies > 1 else f"; {sheets} of paper"
     blank = (
         f", {_several(told.blank, 'blank page')} put in so that each begins on a right-hand page" if told.blank else ""
     )
-    return f"question paper: {each}{several}, printed on both sides{blank}"
+    return f"question paper: {_each(told.pages)}{several}, printed on both sides{blank}"
+
+
+def _each(pages: Sequence[int]) -> str:
+    least, most = min(pages), max(pages)
+    told = _several(most, "page") if least == most else f"{least} to {most} pages"
+    return f"{told} each" if len(pages) > 1 else told
 
 
 def _several(number: int, what: str) -> str:

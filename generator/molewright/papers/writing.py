@@ -48,12 +48,14 @@ _FILE_WORDS = {
 MOST_SLUG = 40  # letters of a title in a file's name
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, kw_only=True)
 class Told:
-    """What a set comes to, for whoever prints it: its files, pages of each question paper, and blank pages put in."""
+    """What a set comes to, for whoever prints it: its files, pages of each question paper and of each other sheet, by what it is
+    called, and blank pages put in."""
 
     files: list[str] = field(default_factory=list)
     pages: list[int] = field(default_factory=list)
+    other_pages: dict[str, list[int]] = field(default_factory=dict)
     blank: int = 0
     reworded: tuple[int, ...] = ()  # questions that do not read as they did when the order was written
 
@@ -66,6 +68,7 @@ def write_papers(
 ) -> Told:
     """Make and write every paper of a set; what it comes to. Whole or not at all."""
     require_printable(papers.order, papers.wanted)
+    require_fillable(papers.wanted)
     total = len(papers.copies)
     with Staging(folder, overwrite) as staging:
         writing = _Writing(papers, staging)
@@ -125,7 +128,8 @@ class _Writing:
     def _sheet(self, copy: Copy, paper: Paper, name: str, sheet: Sheet) -> None:
         word = _FILE_WORDS[name]
         for form in self.wanted.forms:
-            if self.papers.joined and form in JOINABLE:
+            typed = name == "questions" and form in PAGED and self.wanted.fillable
+            if self.papers.joined and form in JOINABLE and not typed:
                 whole = self.joined.get((form, name))
                 if whole is None:
                     whole = self.joined[form, name] = JoinedSheets(
@@ -133,10 +137,15 @@ class _Writing:
                     )
                 pages = whole.add(sheet, self._bookmark(copy, name))
             else:
-                content, pages = counted(form, sheet)
+                content, pages = counted(form, replace(sheet, fillable=typed))
                 self.staging.add(f"{self._paper_stem(copy, paper)}-{word}{renderer(form).SUFFIX}", content)
-            if form in PAGED and name == "questions":
-                self.told.pages.append(pages)
+            self._count(form, name, pages)
+
+    def _count(self, form: str, name: str, pages: int) -> None:
+        if form in PAGED:
+            called = _FILE_WORDS[name].replace("-", " ")
+            counted_so_far = self.told.pages if name == "questions" else self.told.other_pages.setdefault(called, [])
+            counted_so_far.append(pages)
 
     def _bookmark(self, copy: Copy, name: str) -> str:
         """What a sheet of a joined file is found by: whose it is; on pupils' sheets nothing of the level but its sign."""
@@ -204,8 +213,9 @@ class _Writing:
     def _one(self, name: str, sheet: Sheet) -> None:
         """A sheet that there is one of for the whole set."""
         for form in self.wanted.forms:
-            made = renderer(form)
-            self.staging.add(f"{self.stem}-{_FILE_WORDS[name]}{made.SUFFIX}", made.render(sheet))
+            content, pages = counted(form, sheet)
+            self.staging.add(f"{self.stem}-{_FILE_WORDS[name]}{renderer(form).SUFFIX}", content)
+            self._count(form, name, pages)
 
     def _order(self) -> str:
         """The settled order of the set: every line written out, so that it prints again and any of it can be changed."""
@@ -263,6 +273,31 @@ def _require_look(wanted: Wanted) -> None:
             f"the look {asked[0]}, and the form latex",
             expected="another form for a look",
             do="Take pdf, docx or html; in LaTeX the size of type is set where the file is typeset.",
+        )
+
+
+def require_fillable(wanted: Wanted) -> None:
+    """Raises Mistake where fields to type in are wanted and there is no file that could have them."""
+    if not wanted.fillable:
+        return
+    where = Where("order", entry="fillable")
+    if "pdf" not in wanted.forms or "questions" not in wanted.sheets:
+        found = "sheets" if "pdf" in wanted.forms else "forms"
+        named = ", ".join(wanted.sheets if found == "sheets" else wanted.forms)
+        raise Mistake(
+            f"fields to type in, and of {found}: {named}",
+            expected="question papers as PDF",
+            do="Ask for them as well, or leave the fields out.",
+            where=where,
+        )
+    if wanted.answer_space == "none":
+        raise Mistake("fields to type in, and no answer space", expected="answer space to put them in", where=where)
+    if wanted.files == "joined":
+        raise Mistake(
+            "fields to type in, and joined files",
+            expected="a file for each pupil, who sends it back",
+            do="Leave 'files' (--files) out: the question papers are separate then, and what else can be joined is.",
+            where=where,
         )
 
 

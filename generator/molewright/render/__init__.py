@@ -16,7 +16,9 @@ FORMS: dict[str, str] = {
     "text": "molewright.render.text",
 }
 PAGED = ("pdf",)
-"""Forms whose pages are laid here; the pages of every other form are made by the program that it is opened with."""
+"""Forms whose pages are laid here, and so counted."""
+PAGED_LATER = ("latex", "docx")
+"""Forms whose pages are made by the program that turns them into paper. All others have none."""
 
 
 class Renderer(Protocol):

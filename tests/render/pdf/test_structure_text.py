@@ -16,7 +16,7 @@ from typing import Any
 import pypdf
 import pytest
 
-from molewright.nodes.blocks import Block, Cell, Paragraph, Sheet, Table
+from molewright.nodes.blocks import Block, Cell, Paragraph, QuestionBlock, Sheet, Table
 from molewright.nodes.inline import Equation, Maths, Over, Sign, Symbol, Term, Text
 from molewright.render.pdf import render
 from shared.every_node import everything
@@ -101,3 +101,13 @@ def test_a_second_reader_finds_all_of_a_line(tmp_path: Path) -> None:
     found = " ".join(re.findall(r'"(.*)"', read.stdout.decode()))
     for piece in ("n(NaOH)", "24.75", "= 2.60 mol", "after the sum", "goes on.", "CO₂(g)"):
         assert piece in found
+
+
+@pytest.mark.skipif(shutil.which("pdfinfo") is None, reason="pdfinfo of poppler is not on this machine")
+def test_the_heading_of_a_question_reads_question_and_number(tmp_path: Path) -> None:
+    content = made(QuestionBlock(number=7, stem=(Paragraph((Text("A stem."),)),), parts=(), marks=0))
+    assert pypdf.PdfReader(io.BytesIO(content)).pages[0].extract_text().split()[:4] == ["Question", "7", "A", "stem."]
+    (tmp_path / "question.pdf").write_bytes(content)
+    read = subprocess.run(["pdfinfo", "-struct-text", str(tmp_path / "question.pdf")], capture_output=True, check=True)
+    heading = read.stdout.decode().partition("H2")[2].partition("P (block)")[0]
+    assert '"Question 7 "' in heading

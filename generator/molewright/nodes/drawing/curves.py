@@ -46,9 +46,7 @@ def curve_picture(node: CurveFigure, lettering: Lettering, width: float, room: f
 
 def told(node: CurveFigure, lettering: Lettering) -> str:
     """Its axes, points, marks and strips."""
-    labels = [mark.label for mark in node.marks] + [band.label for band in node.bands]
-    said = {label: lettering.said(label) for label in labels}
-    return told_curve(node, lettering.said(axis_title(node.across)), lettering.said(axis_title(node.up)), said)
+    return told_curve(node, lettering.said)
 
 
 class _Plot:

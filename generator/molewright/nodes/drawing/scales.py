@@ -6,13 +6,15 @@ The words say where a meniscus stands by counting lines, never the reading: who 
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Literal, NamedTuple
 
+from molewright.chem.units import Unit
 from molewright.nodes.figures import Axis, BuretteFigure, CurveFigure
 from molewright.nodes.inline import Line, Text
 
+_SPOKEN = {unit.text: unit.spoken for unit in Unit}
 _TENTH = Decimal("0.1")
 _FULL = 50  # cm³ that a burette is marked to
 _ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth")
@@ -141,20 +143,40 @@ def readings(node: CurveFigure, every: bool) -> list[tuple[str, str]]:
 
 
 def told_line(line: tuple[tuple[float, float], ...]) -> str:
-    """A line by its ends."""
+    """A line by its ends, for a reader who sees the numbers stand side by side."""
     (x, y), (far_x, far_y) = line[0], line[-1]
     return f"line from {written(x)}, {written(y)} to {written(far_x)}, {written(far_y)}"
 
 
-def told_curve(node: CurveFigure, across: str, up: str, said: dict[Line, str]) -> str:
-    """A curve figure in one paragraph; `said` has the words of its marks and bands."""
-    ends = f"{across} from {node.across.low} to {node.across.high} across, {up} from {node.up.low} to {node.up.high} upwards"
+def told_value(axis: Axis, number: str, name: str) -> str:
+    """A number read off an axis with its unit in words, or, where it has none, after the name of the axis."""
+    plain = number.replace("-", "minus ")
+    return f"{plain} {_SPOKEN.get(axis.unit, axis.unit)}" if axis.unit else f"{name} {plain}"
+
+
+def told_curve(node: CurveFigure, said: Callable[[Line], str]) -> str:
+    """A curve figure in one paragraph, reading by reading; `said` has the words of a line.
+
+    Each pair stands with its units: a row of bare numbers is no use to whoever hears it.
+    """
+    across, up = node.across, node.up
+    names = said(across.name), said(up.name)
+    sides = zip((across, up), ("across", "upwards"), strict=True)
+    ends = ", ".join(f"{said(axis_title(axis))} from {axis.low} to {axis.high} {way}" for axis, way in sides)
+
+    def pair(x: str, y: str) -> str:
+        return f"at {told_value(across, x, names[0])}: {told_value(up, y, names[1])}"
+
+    def line(one: tuple[tuple[float, float], ...]) -> str:
+        start, end = ((written(x), written(y)) for x, y in (one[0], one[-1]))
+        return f"straight line, first {pair(*start)}, last {pair(*end)}"
+
     parts = [f"{'Curve' if node.points else 'Plotted points' if node.crosses else 'Blank axes to draw on'}, {ends}"]
     if node.crosses:
-        parts.append("crosses, across then up: " + ", ".join(f"{x}, {y}" for x, y in node.crosses))
-    parts += [told_line(line) for line in node.lines if line]
+        parts.append("crosses " + ", ".join(pair(str(x), str(y)) for x, y in node.crosses))
+    parts += [line(one) for one in node.lines if one]
     if node.points:
-        parts.append("points, across then up: " + ", ".join(f"{x}, {y}" for x, y in readings(node, every=False)))
-    parts += [f"marked: {said[mark.label]}" for mark in node.marks]
-    parts += [f"strip from {written(band.low)} to {written(band.high)}: {said[band.label]}" for band in node.bands]
+        parts.append("points " + ", ".join(pair(x, y) for x, y in readings(node, every=False)))
+    parts += [f"marked: {said(mark.label)}" for mark in node.marks]
+    parts += [f"strip from {written(band.low)} to {written(band.high)}: {said(band.label)}" for band in node.bands]
     return "; ".join(parts) + "."

@@ -1,4 +1,4 @@
-"""A sheet comes in; one LaTeX document for pdflatex goes out. Computes nothing and lets no text through unescaped.
+"""A sheet comes in; one LaTeX document for pdflatex or lualatex goes out. Computes nothing and lets no text through unescaped.
 
 The words are made here, the look stands in templates/latex: a page is a row of commands named after what they print.
 """

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
+from math import fsum
 from typing import NamedTuple, cast
 
 from molewright.errors import Mistake, shortened
 from molewright.render.pdf.boxes import Stroke
+from molewright.render.pdf.fonts import runs
 from molewright.render.pdf.glyphs import drawn
 from molewright.render.pdf.look import RULE
 
@@ -145,10 +147,31 @@ class _Content:
         return "\n".join(self.out + self.after)
 
 
+_NARROW = 30  # hundredths of its width that a word has which is not seen
+
+
+def unseen(words: str, face: int, size: float, end: float, baseline: float) -> str:
+    """Words that are copied and read aloud and not drawn (text rendering mode 3), ending where what is seen begins."""
+    held = runs(words, face)
+    x = end - fsum(run.width for run in held) * size / 1000 * _NARROW / 100
+    shown = " ".join(f"/{run.font} {size:g} Tf [({run.code})]TJ" for run in held)
+    return f"q BT 3 Tr {_NARROW} Tz 1 0 0 1 {x:.2f} {baseline:.2f} Tm {shown} ET Q"
+
+
 def dots(x: float, y: float, width: object) -> str:
     """A rule of round dots, to write on."""
     assert isinstance(width, int | float)
     return f"q 1 J 0.8 w [0 2.8] 0 d {x:.2f} {y:.2f} m {x + width:.2f} {y:.2f} l S Q"
+
+
+_DOTTED = re.compile(r"q 1 J 0\.8 w \[0 2\.8\] 0 d ([\d.-]+) ([\d.-]+) m ([\d.-]+) [\d.-]+ l S Q")
+
+
+def dotted(written: str) -> Iterator[tuple[float, float, float]]:
+    """The rules that `dots` wrote into some content: x, y, width."""
+    for found in _DOTTED.finditer(written):
+        x, y, end = map(float, found.groups())
+        yield x, y, end - x
 
 
 def bar(x: float, y: float, width: float, height: float = RULE) -> str:

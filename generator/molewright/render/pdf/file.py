@@ -14,7 +14,8 @@ from dataclasses import dataclass
 from molewright.nodes.blocks import Sheet
 from molewright.render.pdf.claims import grey_profile, metadata, output_intent
 from molewright.render.pdf.content import hexadecimal, readable
-from molewright.render.pdf.fonts import embedded
+from molewright.render.pdf.fields import Field, empty_look, form_dictionary, widget_dictionary
+from molewright.render.pdf.fonts import Embedded, embedded, typed
 from molewright.render.pdf.look import PAGE_HEIGHT, PAGE_WIDTH
 from molewright.render.pdf.objects import Objects
 from molewright.render.pdf.tags import Element, element_object, in_order, owners_of
@@ -30,6 +31,7 @@ class Page:
     owners: list[Element]
     bookmarks: tuple[tuple[int, str, float], ...]  # depth, title, height on the page
     wide: bool = False  # on its side
+    fields: tuple[Field, ...] = ()  # to type in
 
 
 class PdfFile:
@@ -43,7 +45,9 @@ class PdfFile:
         self._pages: list[int] = []
         self._marked: list[tuple[int, int, str, float]] = []  # page, depth, title, height: the bookmarks
         self._fonts: set[str] = set()
-        self._owners: list[int] = []  # for each page the object that tells who owns its marks
+        self._owners: list[str] = []  # for each key of the parent tree who owns it: the marks of a page, or one field
+        self._fields: list[int] = []
+        self._looks: dict[tuple[str, str], int] = {}  # of empty fields
         self._root = 0  # the element that stands at the top of the structure tree
 
     def add(self, pages: Sequence[Page], root: Element | None, above: int = 0) -> None:
@@ -54,13 +58,16 @@ class PdfFile:
         objects = self._objects
         first = objects.reserve(len(pages))
         numbers = list(range(first, first + len(pages)))
-        for number, page in zip(numbers, pages, strict=True):
+        keys = len(self._owners)
+        annotations = [self._reserved(page.fields) for page in pages]
+        for key, (number, page, held) in enumerate(zip(numbers, pages, annotations, strict=True), keys):
             width, height = (PAGE_HEIGHT, PAGE_WIDTH) if page.wide else (PAGE_WIDTH, PAGE_HEIGHT)
             content = objects.add_stream("", page.content.encode("ascii"))
+            annotated = f"/Annots [{_references(held)}] " if held else ""
             objects.fill(
                 number,
                 f"<</Type /Page /Parent {self._tree} 0 R /MediaBox [0 0 {width:.2f} {height:.2f}] "
-                f"/Resources {self._resources} 0 R /Contents {content} 0 R /StructParents {len(self._pages)} /Tabs /S>>",
+                f"/Resources {self._resources} 0 R /Contents {content} 0 R {annotated}/StructParents {key} /Tabs /S>>",
             )
             self._pages.append(number)
             self._marked += [(number, *mark) for mark in page.bookmarks]
@@ -68,7 +75,26 @@ class PdfFile:
         if root is not None:
             self._elements(root, above or self._structure, numbers)
             self._root = root.number
-        self._owners += [objects.add(owners_of(page.owners)) for page in pages]
+        self._owners += [f"{objects.add(owners_of(page.owners))} 0 R" for page in pages]
+        for number, page, held in zip(numbers, pages, annotations, strict=True):
+            self._written(page.fields, held, number)
+
+    def _reserved(self, fields: Sequence[Field]) -> list[int]:
+        """Numbers for the annotations of fields, which their elements name."""
+        first = self._objects.reserve(len(fields))
+        for number, each in enumerate(fields, first):
+            each.element.widget = (each.page, number)
+        return list(range(first, first + len(fields)))
+
+    def _written(self, fields: Sequence[Field], annotations: Sequence[int], page: int) -> None:
+        for each, number in zip(fields, annotations, strict=True):
+            look = empty_look(each)
+            if look not in self._looks:
+                self._looks[look] = self._objects.add_stream(look[0], look[1].encode("ascii"))
+            body = widget_dictionary(each, page, self._looks[look], len(self._owners))
+            self._objects.fill(number, body)
+            self._owners.append(f"{each.element.number} 0 R")
+            self._fields.append(number)
 
     def _elements(self, root: Element, above: int, numbers: list[int]) -> None:
         elements = in_order(root)
@@ -100,29 +126,33 @@ class PdfFile:
         meant = output_intent(objects.add_stream("/N 1 ", grey_profile()))
         about = f"<</Title {hexadecimal(self._title)} /Subject {hexadecimal(self._subject)} /Creator (Molewright)>>"
         told = objects.add(about)
-        owned = " ".join(f"{page} {number} 0 R" for page, number in enumerate(self._owners))
+        owned = " ".join(f"{key} {owner}" for key, owner in enumerate(self._owners))
         parents = objects.add(f"<</Nums [{owned}]>>")
         objects.fill(self._structure, f"<</Type /StructTreeRoot /K {self._root} 0 R /ParentTree {parents} 0 R>>")
         objects.fill(
             self._catalog,
             f"<</Type /Catalog /Pages {self._tree} 0 R /Lang {hexadecimal(self._language)} /MarkInfo <</Marked true>> "
-            f"/StructTreeRoot {self._structure} 0 R /Metadata {described} 0 R {outline}/OutputIntents [{meant}] "
+            f"/StructTreeRoot {self._structure} 0 R /Metadata {described} 0 R {outline}{self._form()}/OutputIntents [{meant}] "
             "/ViewerPreferences <</DisplayDocTitle true>>>>",
         )
         objects.close(self._catalog, told)
 
     def _embedded(self) -> str:
         """The fonts that the pages use, each embedded; as the entries of a font dictionary."""
+        return " ".join(f"/{name} {self._face(embedded(name))} 0 R" for name in sorted(self._fonts))
+
+    def _face(self, font: Embedded) -> int:
         objects = self._objects
-        entries: list[str] = []
-        for name in sorted(self._fonts):
-            font = embedded(name)
-            outlines = objects.add_stream(f"/Length1 {font.outline_length}", font.outlines, packed=True)
-            mapping = objects.add_stream("", font.to_unicode, packed=True)
-            descriptor = objects.add(f"<<{font.descriptor}/FontFile2 {outlines} 0 R>>")
-            number = objects.add(f"<<{font.font}/FontDescriptor {descriptor} 0 R/ToUnicode {mapping} 0 R>>")
-            entries.append(f"/{name} {number} 0 R")
-        return " ".join(entries)
+        outlines = objects.add_stream(f"/Length1 {font.outline_length}", font.outlines, packed=True)
+        descriptor = objects.add(f"<<{font.descriptor}/FontFile2 {outlines} 0 R>>")
+        mapping = objects.add_stream("", font.to_unicode, packed=True)
+        return objects.add(f"<<{font.font}/FontDescriptor {descriptor} 0 R/ToUnicode {mapping} 0 R>>")
+
+    def _form(self) -> str:
+        """The entry of the catalog for what is filled in on screen."""
+        if not self._fields:
+            return ""
+        return f"/AcroForm {self._objects.add(form_dictionary(self._fields, self._face(typed())))} 0 R "
 
 
 def written(sheet: Sheet, pages: Sequence[Page], root: Element) -> bytes:

@@ -81,9 +81,18 @@ class _Face:
         letters = {self.glyphs[ord(letter)]: letter for letter in _KERNED if ord(letter) in self.glyphs}
         self.kerns = kerning(content, letters)
         self.words: dict[tuple[str, int], tuple[TypeRun, ...]] = {}
+        self.codes: dict[str, tuple[str, str, float]] = {}  # of the characters of the core
 
     def coded(self, character: str, text: str) -> tuple[str, str, float]:
         """Font resource, escaped code and width of one character. Raises Mistake for one that cannot be set."""
+        found = self.codes.get(character)
+        if found is None:
+            found = self._coded(character, text)
+            if character in _CORE_CODES:
+                self.codes[character] = found
+        return found
+
+    def _coded(self, character: str, text: str) -> tuple[str, str, float]:
         code_point = ord(character)
         if character in SPACES:
             wide = self.ttf.charWidths[32]
@@ -108,6 +117,7 @@ def _escaped(code: int) -> str:
 _SHAPED = (("\u0590", "\u109f"), ("\u1100", "\u1cff"), ("\ua880", "\uab2f"), ("\uab70", "\uabff"))
 
 
+@lru_cache(maxsize=4096)
 def _settable(character: str) -> bool:
     """Whether the character may be set letter by letter from left to right."""
     category = unicodedata.category(character)
@@ -209,23 +219,48 @@ def embedded(resource: str) -> Embedded:
     subset = _core_subset() if not block else [0] * 128 + [(int(block) << 7) + low for low in range(128)]
     subset = [code if code in face.glyphs and (not block or _settable(chr(code))) else 0 for code in subset]
     ttf = face.ttf
-    outlines = lean(ttf.makeSubset(subset))
     tag = "".join(chr(65 + int(figure)) for figure in f"{int(block or 0):05d}{face.index}")
+    return _embedded(face, subset, lean(ttf.makeSubset(subset)), tag)
+
+
+@lru_cache(maxsize=1)
+def typed() -> Embedded:
+    """What a person types in: the regular face in the encoding of all programs (WinAnsi), whole, as nobody knows what comes.
+
+    The signs that the encoding lacks are embedded with it, for programs that write them by their glyphs. Line ends count as spaces.
+    """
+    face = _face(REGULAR)
+    subset = [0] * 32 + [ord(bytes([code]).decode("cp1252", "replace")) for code in range(32, 256)]
+    for code, other in ((0x7F, "•"), (0xA0, " "), (0xAD, "-")):
+        subset[code] = ord(other)  # ISO 32000-1, annex D.2, notes 3, 5 and 6
+    subset = [ord("•") if character == 0xFFFD else character for character in subset]
+    further = [ord(sign) for sign in _SIGNS + _GREEK if ord(sign) not in subset]
+    outlines = lean(face.ttf.makeSubset([*subset, *further]), [*subset, *further])
+    return _embedded(face, subset, outlines, "WINANS", symbols=False)
+
+
+def _embedded(face: _Face, subset: list[int], outlines: bytes, tag: str, symbols: bool = True) -> Embedded:
+    ttf = face.ttf
+    encoding = "" if symbols else "/Encoding/WinAnsiEncoding"
     name = f"{tag}+{ttf.name.decode('ascii')}"
     widths = " ".join(f"{ttf.charWidths.get(code, 0) if code else 0:g}" for code in subset[32:])
     box = " ".join(f"{edge:g}" for edge in ttf.bbox)
     return Embedded(
         name=name,
-        font=f"/Type/Font/Subtype/TrueType/BaseFont/{name}/FirstChar 32/LastChar {len(subset) - 1}/Widths[{widths}]",
+        font=f"/Type/Font/Subtype/TrueType/BaseFont/{name}/FirstChar 32/LastChar {len(subset) - 1}/Widths[{widths}]{encoding}",
         descriptor=(
-            f"/Type/FontDescriptor/FontName/{name}/Flags {4 | (int(ttf.flags) & ~32)}/FontBBox[{box}]"
+            f"/Type/FontDescriptor/FontName/{name}/Flags {int(ttf.flags) & ~36 | (4 if symbols else 32)}/FontBBox[{box}]"
             f"/ItalicAngle {ttf.italicAngle:g}/Ascent {ttf.ascent:g}/Descent {ttf.descent:g}"
             f"/CapHeight {ttf.capHeight:g}/StemV {ttf.stemV:g}/MissingWidth 0"
         ),
         outlines=zlib.compress(outlines, 9),
-        to_unicode=zlib.compress(_to_unicode(name, subset).encode("ascii"), 9),
+        to_unicode=zlib.compress(_to_unicode(name, subset if symbols else _with_line_ends(subset)).encode("ascii"), 9),
         outline_length=len(outlines),
     )
+
+
+def _with_line_ends(subset: list[int]) -> list[int]:
+    return [code if code in (0x0A, 0x0D) else character for code, character in enumerate(subset)]
 
 
 def _core_subset() -> list[int]:

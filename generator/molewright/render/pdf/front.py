@@ -9,11 +9,12 @@ from molewright.nodes.inline import Line, Text
 from molewright.render.pdf.content import bar, dots
 from molewright.render.pdf.lines import Chunk, natural_width
 from molewright.render.pdf.look import HEAVY, Style
-from molewright.render.pdf.slabs import Mark, Slab, Tie, tied
+from molewright.render.pdf.slabs import Blank, Mark, Slab, Tie, tied
 from molewright.render.pdf.typesetting import Place, Typesetting, artifact, slabs_of, spaced
 
 _FIELD_LINE = 22.0
 _FIELDS_IN_A_ROW = 3
+_TYPED = 15.0  # height of a field to type in
 _BETWEEN_NAMES, _MOST_LABEL = 12.0, 0.6  # the space between two fields; the share of a field that its label may take
 _ABOVE_A_COVER, _BELOW_A_TITLE, _BETWEEN_FIELDS = 54.0, 28.0, 8.0  # of a cover, which has a page to itself
 
@@ -79,6 +80,7 @@ def _fields(names: Sequence[str], filled: dict[str, str], setting: Typesetting, 
     x = place.x
     placed: list[tuple[float, Chunk]] = []  # x and text; the last baselines stand on the rules
     rules: list[tuple[float, float]] = []
+    open_to_type: list[tuple[float, float, str]] = []  # x, width and name of the fields that nothing stands in
     over: list[Chunk] = []  # what is longer than any name: set below the row rather than lost
     for index, name in enumerate(names):
         width = _width(len(names), index, place.width)
@@ -90,11 +92,18 @@ def _fields(names: Sequence[str], filled: dict[str, str], setting: Typesetting, 
         placed += [(x + start + 3.0, chunk) for chunk in text[:1]]
         over += [*label[1:], *text[1:]]
         rules.append((x + start, max(0.0, width - start - 0.8)))
+        if not text:
+            open_to_type.append((*rules[-1], name))
         x += width + _BETWEEN_NAMES
     baseline = max([_FIELD_LINE - 6.0, *(chunk.last for _, chunk in placed)])
     marks = [Mark(element, at, baseline - chunk.last, chunk.segments) for at, chunk in placed]
     marks += [artifact(at, baseline + 1.6, dots(0.4, 0.0, width)) for at, width in rules]
-    return [Slab(height=baseline + 6.0, marks=marks, first=baseline), *slabs_of(over, element, place.x)]
+    slab = Slab(height=baseline + 6.0, marks=marks, first=baseline)
+    if setting.fillable:
+        tall = _TYPED * setting.look.scale
+        top = baseline + 1.0 - tall
+        slab.blanks = tuple(Blank(element, at, top, wide, tall, name, "front") for at, wide, name in open_to_type)
+    return [slab, *slabs_of(over, element, place.x)]
 
 
 def _width(count: int, index: int, width: float) -> float:

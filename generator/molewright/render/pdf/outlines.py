@@ -8,7 +8,7 @@ the bytes. Table names are those of the OpenType specification.
 from __future__ import annotations
 
 import struct
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 _KEPT = ("cmap", "glyf", "head", "hhea", "hmtx", "loca", "maxp")
@@ -23,9 +23,15 @@ _WORDS, _SCALE, _MORE, _TWO_SCALES, _MATRIX, _INSTRUCTED = (
 _WHOLE_SUM = 0xB1B0AFBA
 
 
-def lean(program: bytes) -> bytes:
-    """The program with the tables that are needed, and glyphs without instructions."""
+def lean(program: bytes, characters: Sequence[int] = ()) -> bytes:
+    """The program with the tables that are needed, and glyphs without instructions.
+
+    It finds its glyphs by the codes of a face of symbols, or, where the `characters` of all codes are given, by characters; the end
+    of a line is a space then.
+    """
     tables = dict(_tables(program))
+    if characters:
+        tables["cmap"] = _by_character(tables["cmap"], characters)
     wide = tables["head"][51] == 1  # loca in 4 bytes; otherwise in 2, as halves
     places = struct.unpack(f">{len(tables['loca']) // (4 if wide else 2)}{'I' if wide else 'H'}", tables["loca"])
     at = [place if wide else 2 * place for place in places]
@@ -38,6 +44,23 @@ def lean(program: bytes) -> bytes:
     tables["head"] = tables["head"][:8] + bytes(4) + tables["head"][12:50] + b"\0\1" + tables["head"][52:]
     tables["maxp"] = tables["maxp"][:26] + bytes(2) + tables["maxp"][28:]  # no instructions in any glyph
     return _program({name: tables[name] for name in _KEPT})
+
+
+def _by_character(cmap: bytes, characters: Sequence[int]) -> bytes:
+    """A table for Unicode (platform 3, encoding 1, format 4) out of one for codes (format 6), one segment a character."""
+    _, count = struct.unpack_from(">HH", cmap, 18)
+    glyphs = dict(zip(characters, struct.unpack_from(f">{count}H", cmap, 22), strict=True))
+    glyphs[0x0A] = glyphs[0x0D] = glyphs[0x20]
+    found = sorted((character, glyph) for character, glyph in glyphs.items() if character and glyph)
+    ends = [*(character for character, _ in found), 0xFFFF]
+    deltas = [*((glyph - character) & 0xFFFF for character, glyph in found), 1]
+    segments = len(ends)
+    power = 1 << (segments.bit_length() - 1)
+    head = (2 * segments, 2 * power, power.bit_length() - 1, 2 * (segments - power))
+    body = struct.pack(
+        f">4H{segments}HH{segments}H{segments}H{segments}H", *head, *ends, 0, *ends, *deltas, *[0] * segments
+    )
+    return struct.pack(">HHHHIHHH", 0, 1, 3, 1, 12, 4, len(body) + 6, 0) + body
 
 
 def _tables(program: bytes) -> Iterator[tuple[str, bytes]]:

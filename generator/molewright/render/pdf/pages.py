@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import replace
+
 from molewright.nodes.blocks import Heading, Sheet
 from molewright.render.pdf import blocks, file, tags
+from molewright.render.pdf.content import dotted
+from molewright.render.pdf.fields import Field, field, named
 from molewright.render.pdf.filling import Placed, paged
 from molewright.render.pdf.furniture import running_matter
 from molewright.render.pdf.look import (
@@ -18,8 +23,10 @@ from molewright.render.pdf.look import (
     WIDE_COLUMN,
     WIDE_ROOM,
 )
-from molewright.render.pdf.slabs import Mark
+from molewright.render.pdf.slabs import Blank, Mark
 from molewright.render.pdf.typesetting import Place, Typesetting
+
+_GAP = 13.5  # height of a field in a line
 
 
 def drawn(sheet: Sheet, root: tags.Element) -> list[file.Page]:
@@ -32,11 +39,21 @@ def drawn(sheet: Sheet, root: tags.Element) -> list[file.Page]:
         teacher=teacher,
         question_role="H3" if sections else "H2",
         lay=blocks.lay,
+        fillable=sheet.fillable,
     )
     width, room = (WIDE_COLUMN, WIDE_ROOM) if sheet.wide else (COLUMN, ROOM)
     slabs = blocks.lay(sheet.blocks, setting, Place(x=LEFT, width=width, owner=root, room=room))
     placed = paged(slabs, room)
-    return [_draw(page, number, len(placed), sheet, setting) for number, page in enumerate(placed)]
+    pages = [_draw(page, number, len(placed), sheet, setting) for number, page in enumerate(placed)]
+    return _with_names(pages) if sheet.fillable else pages
+
+
+def _with_names(pages: list[file.Page]) -> list[file.Page]:
+    """The pages with the names of their fields, which are told apart over the whole sheet."""
+    every = named([each for page in pages for each in page.fields])
+    return [
+        replace(page, fields=tuple(each for each in every if each.page == number)) for number, page in enumerate(pages)
+    ]
 
 
 def _draw(page: list[Placed], number: int, count: int, sheet: Sheet, setting: Typesetting) -> file.Page:
@@ -44,6 +61,7 @@ def _draw(page: list[Placed], number: int, count: int, sheet: Sheet, setting: Ty
     owners: list[tags.Element] = []
     out: list[str] = []
     bookmarks: list[tuple[int, str, float]] = []
+    fields: list[Field] = []
     for slab, top, again in page:
         y = (PAGE_WIDTH if sheet.wide else PAGE_HEIGHT) - TOP - top
         if slab.box is not None:
@@ -56,8 +74,26 @@ def _draw(page: list[Placed], number: int, count: int, sheet: Sheet, setting: Ty
             # What is repeated at the top of a page is for the eye only: a reader has heard it.
             element = None if again else mark.element
             _draw_mark(mark, element, y - mark.y, number, owners, out)
+            if sheet.fillable and element is not None:
+                fields += _gaps(mark, element, number, slab.part, y, setting.look.scale)
+        for blank in () if again else slab.blanks:
+            if blank.kind == "working" and slab.height < _GAP * setting.look.scale:
+                continue  # no line of type would fit
+            fields.append(field(blank, number, slab.part, (0.0, y), slab.height, setting.look.scale))
+            fields[-1].element.join()
     out += running_matter(sheet, number + 1, count)
-    return file.Page("\n".join(out), owners, tuple(bookmarks), sheet.wide)
+    return file.Page("\n".join(out), owners, tuple(bookmarks), sheet.wide, tuple(fields))
+
+
+def _gaps(mark: Mark, element: tags.Element, page: int, part: str, y: float, scale: float) -> Iterator[Field]:
+    """A field on every dotted rule within a line; its element stands after what it is a gap in."""
+    tall = _GAP * scale
+    for _, content, _ in mark.segments:
+        for x, baseline, width in dotted(content):
+            blank = Blank(element, mark.x + x, mark.y - baseline - tall + 1.0, width, tall, "gap", "gap")
+            made = field(blank, page, part, (0.0, y), 0.0, scale)
+            made.element.join()
+            yield made
 
 
 def _draw_mark(

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from dataclasses import replace
 from math import fsum
+from typing import Literal
 
 from molewright.nodes.blocks import Part, QuestionBlock, Working
 from molewright.nodes.inline import Line, Text
-from molewright.render.pdf.content import dots
-from molewright.render.pdf.lines import Chunk, Segment
+from molewright.render.pdf.content import dots, unseen
+from molewright.render.pdf.lines import Chunk
 from molewright.render.pdf.look import MM, ROOM, Style
-from molewright.render.pdf.slabs import Mark, Slab, Tie, height, least_height, tied
+from molewright.render.pdf.maths import face_of
+from molewright.render.pdf.slabs import Blank, Mark, Slab, Tie, height, least_height, tied
 from molewright.render.pdf.tags import Element
 from molewright.render.pdf.typesetting import Place, Typesetting, artifact, slabs_of, spaced
 
@@ -19,6 +21,7 @@ _BETWEEN_DEMANDS = 5.0  # where nothing is answered between them
 _ABOVE_A_RULE = 8.0  # to write on it; with no space above, what is written stands to its left as well
 _LEAST_WORKING = 12 * MM
 _RULED_EVERY = 8 * MM
+_TYPED = 15.0  # height of a line to type on
 
 
 def working(block: Working, setting: Typesetting, place: Place) -> list[Slab]:
@@ -29,13 +32,16 @@ def working(block: Working, setting: Typesetting, place: Place) -> list[Slab]:
     most = max(_LEAST_WORKING, place.room - height(tail) - style.leading)
     tall = min(max(0.0, block.height_mm) * scale, most) * place.squeeze
     slabs: list[Slab] = []
-    if block.ruled:
+    if block.ruled and not setting.fillable:
         apart = _RULED_EVERY * setting.look.scale
         for _ in range(int(tall / apart + 0.01)):
             slabs.append(Slab(height=apart, marks=[artifact(place.x, apart - 2, dots(0.4, 0, place.width - 0.8))]))
     elif tall or block.most_mm:
         least = min(tall, block.least_mm * scale) if block.most_mm else None
         slabs.append(Slab(height=tall, least=least, most=max(tall, block.most_mm * scale) if block.most_mm else None))
+    if setting.fillable and slabs:
+        what: Literal["working", "answer"] = "working" if tail else "answer"
+        slabs[0].blanks = (Blank(place.owner.child("P"), place.x, 0.0, place.width, 0.0, what, what, True),)
     slabs += tail
     tied(slabs)
     return spaced(slabs, 2.0, setting.look.after)
@@ -65,7 +71,12 @@ def _answer_rule(block: Working, setting: Typesetting, place: Place) -> list[Sla
         top = first - unit[0].first
         marks.append(Mark(element, x + rule + gap, top, unit[0].segments))
         bottom = max(bottom, top + unit[0].height)
-    return [Slab(height=bottom, marks=marks, first=first), *slabs_of((*label[1:], *unit[1:]), element, place.x)]
+    slab = Slab(height=bottom, marks=marks, first=first)
+    if setting.fillable:
+        told = f"answer in {block.unit}" if block.unit else "answer"
+        tall = _TYPED * setting.look.scale
+        slab.blanks = (Blank(element, x, first + 1.0 - tall, rule, tall, told),)
+    return [slab, *slabs_of((*label[1:], *unit[1:]), element, place.x)]
 
 
 def part(block: Part, setting: Typesetting, place: Place) -> list[Slab]:
@@ -112,7 +123,10 @@ def _part(block: Part, setting: Typesetting, place: Place) -> list[Slab]:
     inner = setting.lay(block.blocks, setting, replace(inside, question=True))
     if inner and slabs and inner[0].tie != Tie.FORCED:
         inner[0].tie = Tie.HELD
-    return slabs + inner
+    slabs += inner
+    for slab in slabs:
+        slab.part = block.label + slab.part
+    return slabs
 
 
 def _demand(block: Part, setting: Typesetting, style: Style, width: float) -> tuple[Chunk, ...]:
@@ -169,6 +183,8 @@ def question_block(block: QuestionBlock, setting: Typesetting, place: Place) -> 
     if total:
         total[0].tie = Tie.HELD
     slabs = [slab for group in groups for slab in group]
+    for slab in slabs:
+        slab.part = f"{block.number}{slab.part}"
     for slab in slabs[1:]:
         slab.repeat = (*repeat, *slab.repeat)
     slabs[0].bookmarks = (*slabs[0].bookmarks, (2, block.bookmark or f"Question {block.number}"))
@@ -192,9 +208,11 @@ def _with_what_follows(block: QuestionBlock, parts: list[list[Slab]]) -> list[li
 def _number(block: QuestionBlock, setting: Typesetting, place: Place, section: Element) -> tuple[Mark, ...]:
     style: Style = setting.look.body.heavier()
     chunks = setting.lines((Text(str(block.number)),), style, setting.look.gutter)
-    heading = section.child(setting.question_role, alt=f"Question {block.number}")
-    segments: tuple[Segment, ...] = chunks[0].segments
-    return (Mark(heading, place.x, 0.0, segments),)
+    heading = section.child(setting.question_role)
+    # The bare number is no heading to whoever hears a list of them, and few readers of the structure tree heed an ActualText.
+    word = unseen("Question ", face_of(style), style.size, 0.0, -chunks[0].first)
+    first, *others = chunks[0].segments
+    return (Mark(heading, place.x, 0.0, (first._replace(content=f"{word}\n{first.content}"), *others)),)
 
 
 def _total(block: QuestionBlock, setting: Typesetting, place: Place) -> list[Slab]:

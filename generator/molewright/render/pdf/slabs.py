@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from enum import IntEnum
 from itertools import pairwise
 from math import fsum
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 from molewright.render.pdf.lines import Segment
 from molewright.render.pdf.tags import Element
@@ -38,6 +38,22 @@ class Mark(NamedTuple):
     segments: tuple[Segment, ...]
 
 
+class Blank(NamedTuple):
+    """A place to write on, as a field of a form that is filled in on screen: x on the page, y down from the slab's top.
+
+    A height of 0 is that of the slab. `told` says what is wanted there.
+    """
+
+    element: Element  # the field's element hangs below it
+    x: float
+    y: float
+    width: float
+    height: float
+    told: str
+    kind: Literal["answer", "working", "gap", "front"] = "answer"
+    lines: bool = False  # it takes several
+
+
 @dataclass(slots=True, kw_only=True)
 class Slab:
     """A strip of the page, with the least space above and below it (none at a page's top)."""
@@ -54,6 +70,8 @@ class Slab:
     repeat: tuple[Slab, ...] = ()  # set again at the top of the page when a page starts with this slab
     bookmarks: tuple[tuple[int, str], ...] = ()
     box: tuple[Element, float, float] | None = None  # a figure that must know its place: element, x, width
+    part: str = ""  # of which question it is: (b) below one, 3(b) above all
+    blanks: tuple[Blank, ...] = ()  # where it is written on, on a sheet that is filled in on screen
 
 
 def space(before: Slab, after: Slab) -> float:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from math import fsum
 
@@ -10,7 +10,8 @@ from molewright.nodes.blocks import Cell, Table
 from molewright.render.pdf.content import bar
 from molewright.render.pdf.lines import Chunk, widest_word
 from molewright.render.pdf.look import CELL_SIDE, CELL_TOP, HAIRLINE, HEAVY, RULE, Style
-from molewright.render.pdf.slabs import Mark, Slab, Tie, height, tied
+from molewright.render.pdf.slabs import Blank, Mark, Slab, Tie, height, tied
+from molewright.render.pdf.spoken import plain
 from molewright.render.pdf.tags import COLUMN_HEAD, ROW_HEAD, Element, table_summary
 from molewright.render.pdf.typesetting import Place, Typesetting, artifact, slabs_of, spaced
 
@@ -31,6 +32,7 @@ def table(block: Table, setting: Typesetting, place: Place) -> list[Slab]:
     again = (*_continued(block, setting, place), *head)
     body: list[list[Slab]] = []
     rows = _Rows(setting, edges, style, place, height(again))
+    rows.heads = [_words_of(cell) for cell in block.heading]
     for index, cells in enumerate(block.rows):
         made = rows.slabs(cells, element.child("TR"), heading=False)
         if index and index in block.groups:
@@ -109,11 +111,14 @@ class _Rows:
         self.style = style
         self.room = max(place.room - taken, 0.4 * place.room)
         self.least = 0.0 if setting.teacher else _EMPTY_ROW * setting.look.scale
+        self.heads: list[str] = []  # what stands over the columns
 
     def slabs(self, cells: Sequence[Cell], row: Element, heading: bool) -> list[Slab]:
         """One slab, or several where a single row is taller than a page."""
         set_cells = [self._cell(cell, column, row, heading) for column, cell in enumerate(cells)]
         whole = self._slab(set_cells, heading)
+        if self.setting.fillable and not heading:
+            whole.blanks = tuple(self._blanks(cells, set_cells))
         if whole.height <= self.room:
             return [whole]
         made: list[Slab] = []
@@ -129,6 +134,17 @@ class _Rows:
                 del chunks[:fits]
             made.append(self._slab(taken, heading))
         return made
+
+    def _blanks(self, cells: Sequence[Cell], set_cells: Sequence[tuple[Element, str, list[Chunk]]]) -> Iterator[Blank]:
+        """The cells that nothing stands in: each a place to write on, told by its row and its column."""
+        row = _words_of(cells[0]) if cells else ""
+        for column, (cell, (element, _, chunks)) in enumerate(zip(cells, set_cells, strict=True)):
+            if chunks or cell.head:
+                continue
+            left, right = self.edges[column] + 1.0, self.edges[column + 1] - 1.0
+            over = self.heads[column] if column < len(self.heads) else ""
+            told = ", ".join(filter(None, (row, over))) or "gap"
+            yield Blank(element, left, 0.0, right - left, 0.0, told, "gap")
 
     def _cell(self, cell: Cell, column: int, row: Element, heading: bool) -> tuple[Element, str, list[Chunk]]:
         head = heading or cell.head
@@ -177,6 +193,10 @@ class _Rows:
         strips += [bar(edge - left - HAIRLINE / 2, -tall, HAIRLINE, tall) for edge in self.edges[1:-1]]
         strips += [bar(edge - left - RULE / 2, -tall - HAIRLINE / 2, RULE, tall + HAIRLINE) for edge in (left, right)]
         return artifact(left, 0.0, "\n".join(strips))
+
+
+def _words_of(cell: Cell) -> str:
+    return " ".join(plain(line).strip() for line in cell.lines)
 
 
 def _that_fit(chunks: Sequence[Chunk], room: float) -> int:

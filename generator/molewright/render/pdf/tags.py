@@ -21,6 +21,7 @@ class Element:
     attributes: str = ""
     joined: bool = False
     number: int = 0  # of its object in the file
+    widget: tuple[int, int] | None = None  # of a field: its page, and the number of its annotation
     kids: list[Element | tuple[int, int]] = field(default_factory=list)  # elements, or (page, mark on the page)
 
     def child(self, role: str, alt: str = "", attributes: str = "") -> Element:
@@ -76,6 +77,9 @@ def element_object(element: Element, parent: int, pages: list[int]) -> str:
         if page is None:
             page = kid[0]
         kids.append(str(kid[1]) if kid[0] == page else f"<</Type /MCR /Pg {pages[kid[0]]} 0 R /MCID {kid[1]}>>")
+    if element.widget is not None:
+        page, annotation = element.widget
+        kids.append(f"<</Type /OBJR /Obj {annotation} 0 R /Pg {pages[page]} 0 R>>")
     held = kids[0] if len(kids) == 1 else f"[{' '.join(kids)}]"
     where = "" if page is None else f" /Pg {pages[page]} 0 R"
     alt = f" /Alt {hexadecimal(element.alt)}" if element.alt else ""

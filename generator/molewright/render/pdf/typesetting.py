@@ -34,6 +34,7 @@ class Typesetting:
     teacher: bool
     question_role: str  # of a question's number: one heading level below the sections
     lay: Callable[[Iterable[Block], Typesetting, Place], list[Slab]]
+    fillable: bool = False  # places to write on are fields
 
     def lines(
         self, line: Line, style: Style, width: float, align: str = "left", single: bool = False

@@ -7,7 +7,7 @@ an empty foot, space to write in that had to give way. Blank space then shrinks 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import accumulate, pairwise
 from math import fsum, inf
@@ -50,6 +50,7 @@ def _more_above(slab: Slab) -> float:
 class _Filling:
     slabs: Sequence[Slab]
     room: float
+    openings: dict[int, float] = field(default_factory=dict)
 
     @cached_property
     def _tops(self) -> list[float]:
@@ -57,6 +58,11 @@ class _Filling:
         gaps = (0.0, *(space(before, after) for before, after in pairwise(self.slabs)))
         heights = (0.0, *(slab.height for slab in self.slabs[:-1]))
         return list(accumulate(gap + tall for gap, tall in zip(gaps, heights, strict=True)))
+
+    @cached_property
+    def _feet(self) -> list[float]:
+        """Of all slabs before each place, were all of them on one page without end."""
+        return [0.0, *(top + slab.height for top, slab in zip(self._tops, self.slabs, strict=True))]
 
     @cached_property
     def _shrinks(self) -> list[float]:
@@ -89,13 +95,15 @@ class _Filling:
         first = self.slabs[start]
         if not start or not first.repeat:
             return 0.0
-        tall = height((*first.repeat, first))
-        return 0.0 if tall > self.room else tall - first.height
+        found = self.openings.get(start)
+        if found is None:
+            tall = height((*first.repeat, first))
+            found = self.openings[start] = 0.0 if tall > self.room else tall - first.height
+        return found
 
     def _natural(self, start: int, end: int) -> float:
         """The height of some slabs on a page of their own, with what is set again above them."""
-        last = end - 1
-        return self._opening(start) + self._tops[last] - self._tops[start] + self.slabs[last].height
+        return self._opening(start) + self._feet[end] - self._tops[start]
 
     def _given(self, start: int, end: int) -> float:
         return self._shrinks[end] - self._shrinks[start]
@@ -114,6 +122,8 @@ class _Filling:
         least[0] = 0.0
         before = [0] * len(starts)
         for at in range(len(starts) - 1):
+            if least[at] == inf:
+                continue  # no page ends here
             for to in self._worth_trying(at):
                 cost = least[at] + self._cost(starts[at], starts[to])
                 if cost < least[to]:
@@ -125,20 +135,21 @@ class _Filling:
 
     def _worth_trying(self, at: int) -> Iterator[int]:
         """Where the page that begins at a place may end: at least one step on, and never far before it is full."""
-        starts = self._starts
+        starts, feet, shrinks = self._starts, self._feet, self._shrinks
         start = starts[at]
-        fitting: list[int] = []
+        above = self._opening(start) - self._tops[start]
+        most = self.room + 0.01 - above - shrinks[start]
+        least = _WORTH_TRYING * self.room - above
+        last = at + 1
         for to in range(at + 1, len(starts)):
             end = starts[to]
-            if self._natural(start, end) - self._given(start, end) > self.room + 0.01:
+            if feet[end] - shrinks[end] > most:
                 break
-            fitting.append(to)
+            if last < to and feet[starts[last]] >= least:
+                yield last
+            last = to
             if end < len(self.slabs) and self.slabs[end].tie == Tie.FORCED:
                 break
-        last = fitting[-1] if fitting else at + 1
-        for to in fitting[:-1]:
-            if self._natural(start, starts[to]) >= _WORTH_TRYING * self.room:
-                yield to
         yield last
 
     def _cost(self, start: int, end: int) -> float:

@@ -21,7 +21,7 @@ from functools import partial
 from pathlib import Path
 
 LEVELS = ("scaffolded", "structured", "exam", "stretch")
-FORMS = ("pdf", "latex", "html", "text")
+FORMS = ("pdf", "latex", "html", "text", "docx")
 
 
 def kinds(package: str) -> list[str]:

@@ -28,9 +28,10 @@ ANY: dict[str, tuple[str, ...]] = {
         "papers.record.*",
         "solve.described",
     ),
-    "sympy, reportlab and argparse, which have no types of their own": (
+    "sympy, reportlab, lxml and argparse, which have no types of their own": (
         "derivation.derive",
         "render.pdf.fonts",
+        "render.docx.package",
         "cli.options",
     ),
     "a number: a float in a filter of candidates, a fraction in what is printed": (

@@ -70,11 +70,14 @@ HOMES: dict[str, tuple[str, ...]] = {
     "sympy": ("derivation.derive", "chem.reaction"),
     "reportlab": ("render.pdf.*",),
     "jinja2": ("render.latex*", "render.html"),
+    "docx": ("render.docx.package",),
+    "lxml": ("render.docx.package",),
+    "PIL": ("render.docx.*",),
     "periodictable": ("chem.masses",),
     "random": ("draw.stream",),
     "secrets": ("papers.choosing",),
 }
-LATE = ("yaml", "sympy", "reportlab", "jinja2", "periodictable", "fontTools")
+LATE = ("yaml", "sympy", "reportlab", "jinja2", "docx", "lxml", "PIL", "periodictable", "fontTools")
 
 
 def imports(tree: ast.AST) -> Iterator[tuple[str, int]]:

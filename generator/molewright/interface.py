@@ -153,8 +153,8 @@ def make_sheets(
 ) -> dict[str, bytes]:
     """One version of the paper of an order, sheet by sheet: questions, scheme, worked, answers, or marking; each the bytes of a file.
 
-    `form` is pdf, latex, html or text. The same order, banks and version give the same bytes. Raises Mistake for a form or a sheet that
-    is none, and for kinds of question that cannot be drawn.
+    `form` is pdf, latex, html, text or docx. The same order, banks and version give the same bytes. Raises Mistake for a form or a
+    sheet that is none, and for kinds of question that cannot be drawn.
     """
     _require_sheets(sheets)
     maker = PaperMaker(bank, order)

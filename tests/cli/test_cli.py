@@ -390,7 +390,7 @@ def test_what_a_killed_run_left_is_cleared_and_told_of(paper: Run, tmp_path: Pat
         (("nonsense",), "nonsense"),
         (("paper", "--nope"), "--nope"),
         (("paper", "--level", "hard"), "scaffolded"),
-        (("paper", "--form", "docx"), "latex"),
+        (("paper", "--form", "odt"), "latex"),
         (("paper", "--questions", "six"), "six"),
         (("paper", "--questions", "0"), "expected 1 to 40"),
         (("paper", "--questions", "41"), "expected 1 to 40"),

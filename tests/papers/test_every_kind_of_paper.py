@@ -1,21 +1,27 @@
 """One paper of every archetype: its code makes it again, to the byte, its record fits the schema, its solutions show the flow.
 
-What lxml reads in its sheets of HTML are the numbers of the record.
+What lxml reads in its sheets of HTML are the numbers of the record; its scheme and answers hold the same numbers in Word as in plain
+text.
 """
 
 from __future__ import annotations
 
 import json
 import re
+from collections import Counter
 from collections.abc import Mapping
+from io import BytesIO
 from itertools import cycle, islice
 from typing import Any, get_args
+from zipfile import ZipFile
 
+from lxml import etree
 from lxml import html as foreign
 
 from molewright.bank.definitions import Bank
 from molewright.derivation.plans import Plans
-from molewright.nodes.blocks import Sheet
+from molewright.nodes.blocks import Sheet, Table
+from molewright.nodes.figures import Figure
 from molewright.order.choices import STRETCH
 from molewright.order.order import Order, Wanted
 from molewright.papers.code import read_code
@@ -25,9 +31,11 @@ from molewright.render import renderer
 from molewright.sheet.compose import Composer
 from molewright.sheet.parts import Level
 from shared.banks import built_in
+from shared.every_node import inside
 from shared.for_each import for_each
 from shared.records import record_schema
 
+NUMBER = re.compile(r"\d+(?:\.\d+)?")
 KEYS = sorted(built_in().archetypes)
 EACH_WITH_A_LEVEL = list(zip(KEYS, islice(cycle((*get_args(Level), STRETCH)), len(KEYS)), strict=True))
 _RAISED = re.compile("[⁰¹²³⁴-⁹⁻]+")
@@ -54,6 +62,22 @@ def test_the_code_of_a_paper_makes_it_again_with_the_flow_drawn(key: str, level:
         assert renderer("text").render(first) == renderer("text").render(second)
     assert "FlowFigure(" in repr(one[2].blocks)
     require_numbers(held["questions"][0], *(read_in_html(sheet) for sheet in one))
+    for sheet in one:
+        document = renderer("docx").render(sheet)
+        drawn = any(isinstance(each, Figure) for each in inside(sheet.blocks))  # the text form tells figures in numbers
+        if sheet.kind in ("scheme", "answers") and not drawn:
+            assert numbers_in_word(document, sheet) == Counter(NUMBER.findall(renderer("text").render(sheet).decode()))
+
+
+def numbers_in_word(document: bytes, sheet: Sheet) -> Counter[str]:
+    """Numbers of a Word file that are neither raised nor lowered, and those that stand at the edges of its page or are only told."""
+    held = [sheet.header, sheet.version, sheet.code]
+    held += [one.summary for one in inside(sheet.blocks) if isinstance(one, Table)]
+    with ZipFile(BytesIO(document)) as packed:
+        root = etree.fromstring(packed.read("word/document.xml"))
+    runs = "//w:r[not(w:rPr/w:vertAlign)]/w:t | //m:r[not(ancestor::m:sub or ancestor::m:sup)]/m:t"
+    held += [one.text for one in root.xpath(runs, namespaces=root.nsmap)]
+    return Counter(NUMBER.findall(" ".join(held)))
 
 
 def read_in_html(sheet: Sheet) -> str:

@@ -337,10 +337,10 @@ def test_a_record_prints_its_papers_again_with_their_front(bank: Bank, plans: Pl
 
 
 def test_what_cannot_be_joined_is_told(bank: Bank, plans: Plans, tmp_path: Path) -> None:
-    wanted = Wanted(files="joined", forms=("latex", "html", "text"), sheets=("questions",))
+    wanted = Wanted(files="joined", forms=("latex", "html", "text", "docx"), sheets=("questions",))
     papers = PaperSet(bank, Order(seed=11, count=1), wanted, plans)
     told = write_papers(papers, tmp_path)
-    assert "not joined, a file for each paper: latex, html" in list(summary(papers, told))
+    assert "not joined, a file for each paper: latex, html, docx" in list(summary(papers, told))
 
 
 def test_beside_schemes_of_several_versions_lies_one_marking_sheet_of_all(

@@ -26,7 +26,11 @@ from molewright.nodes.blocks import Cell, Paragraph, Sheet, Table
 from molewright.nodes.inline import Amount, Inline, Maths, Over, Sign, Symbol, Text
 from molewright.render import FORMS, renderer
 
-FILES_ONLY = ("molewright.render.pdf.fonts", "molewright.render.latex")  # keyed by faces and files: slow to fill again
+FILES_ONLY = (
+    "molewright.render.pdf.fonts",
+    "molewright.render.latex",
+    "molewright.render.docx.package",
+)  # keyed by faces and files: slow to fill again
 
 
 def cached() -> dict[str, _lru_cache_wrapper[Any]]:

@@ -1,8 +1,8 @@
 """Collected tests come in; quick ones first and marked, thorough ones after them, go out. Says what the words mean.
 
 *Thorough* is what goes over all kinds of question, reads the banks again and again, starts one process after another, or needs
-LaTeX or a browser: the files below, every test that for_each parts into shares, what is marked `tex` or `browser`, and what is marked
-so by hand. All else is *quick*: `pytest -m quick` runs it alone, and reads none of the files below.
+LaTeX, a browser or LibreOffice: the files below, every test that for_each parts into shares, what is marked `tex`, `browser` or
+`office`, and what is marked so by hand. All else is *quick*: `pytest -m quick` runs it alone, and reads none of the files below.
 """
 
 from __future__ import annotations
@@ -52,6 +52,6 @@ def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item in items:
         if item.get_closest_marker("thorough") is None:
-            heavy = is_thorough(item.path) or any(item.get_closest_marker(one) for one in ("tex", "browser"))
+            heavy = is_thorough(item.path) or any(item.get_closest_marker(one) for one in ("tex", "browser", "office"))
             item.add_marker("thorough" if heavy else "quick")
     items.sort(key=lambda item: item.get_closest_marker("thorough") is not None)

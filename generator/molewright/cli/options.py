@@ -82,7 +82,10 @@ def add_bank_options(door: argparse._ActionsContainer) -> None:
 def add_file_options(door: argparse._ActionsContainer) -> None:
     """In which form files are written, and where."""
     door.add_argument(
-        "--form", action="append", choices=FORMS, help="pdf, latex, html or text; may be given several times (pdf)"
+        "--form",
+        action="append",
+        choices=FORMS,
+        help="pdf, latex, html, text or docx (Word); may be given several times (pdf)",
     )
     door.add_argument("--to", type=a_path, metavar="FOLDER", help="where the files go (out)")
     door.add_argument("--replace", action="store_true", help="replace files of the same name")

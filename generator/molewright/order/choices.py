@@ -27,7 +27,7 @@ MARKING_SHEET = "marking"  # what a marker marks from: versions and levels side 
 METHOD_SHEET = "method"  # the steps of each kind of question in general words, one for the whole set
 SHEET_CHOICES = (*SHEETS, MARKING_SHEET, CLASS_KEY, DATA_SHEET, METHOD_SHEET)
 RENAMED_SHEETS = {"key": "answers"}  # as sheets were called before, and what to write now
-FORMS = ("pdf", "latex", "html", "text")
+FORMS = ("pdf", "latex", "html", "text", "docx")
 MASSES: tuple[Convention, ...] = get_args(Convention)
 
 WhoseNumbers = Literal["own", "shared"]

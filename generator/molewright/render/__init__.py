@@ -14,6 +14,7 @@ FORMS: dict[str, str] = {
     "latex": "molewright.render.latex",
     "html": "molewright.render.html",
     "text": "molewright.render.text",
+    "docx": "molewright.render.docx",
 }
 PAGED = ("pdf",)
 """Forms whose pages are laid here, and so counted."""

@@ -17,7 +17,15 @@ from molewright.bank.readers.whole_bank import read_bank
 from molewright.errors import Mistake, nearest
 from molewright.marking import files
 from molewright.marking.table import slip_words
-from molewright.order.choices import FADED, LEVEL_CHOICES, MARKING_SHEET, MASSES, RENAMED_SHEETS, SHEETS
+from molewright.order.choices import (
+    FADED,
+    LEVEL_CHOICES,
+    MARKING_SHEET,
+    MASSES,
+    RENAMED_SHEETS,
+    SHEETS,
+    TELLING_CHOICES,
+)
 from molewright.order.head import renamed_sheet
 from molewright.order.order import Order, Wanted
 from molewright.order.pupils import Pupil
@@ -118,6 +126,7 @@ def new_order(
     seed: int | None = None,
     masses: str = "one place",
     litres: bool = False,
+    telling: str = "",
 ) -> Order:
     """An order of these kinds of question or topics (none: a mixture of six).
 
@@ -126,19 +135,25 @@ def new_order(
     scene and no experiment comes again while there is another.
 
     `level` is mixed, scaffolded, structured, exam, stretch or faded, which takes one kind or topic; `masses` says how relative atomic
-    masses are rounded: one place, two places, whole or unrounded; `litres` writes mol/L and mL. Without a seed one is drawn. Raises
+    masses are rounded: one place, two places, whole or unrounded; `litres` writes mol/L and mL; `telling` is
+    prose, table, note or notebook (none: each question in a way of its own). Without a seed one is drawn. Raises
     Mistake for what cannot be had.
     """
-    for given, choices, what in ((level, LEVEL_CHOICES, "level"), (masses, MASSES, "masses")):
+    for given, choices, what in (
+        (level, LEVEL_CHOICES, "level"),
+        (masses, MASSES, "masses"),
+        (telling, ("", *TELLING_CHOICES), "telling"),
+    ):
         if given not in choices:
             raise Mistake(f"the {what} '{given}'", expected=", ".join(choices), near=nearest(given, choices))
+    way = next((one for one in TELLING_CHOICES if one == telling), None)
     convention = next(one for one in MASSES if one == masses)
     past = read_earlier([Path(one) for one in not_again]).past
     if level == FADED:
         made = replace(fading.faded_order(bank, kinds, questions, seed), marks=marks, not_again=past, aim=aim)
     else:
         made = choosing.new_order(bank, kinds, questions, seed, marks, past, aim)
-    return replace(made, level=level, masses=convention, style="litre" if litres else "dm3")
+    return replace(made, level=level, masses=convention, style="litre" if litres else "dm3", telling=way)
 
 
 def make_sheets(

@@ -19,6 +19,7 @@ from molewright.nodes.blocks import (
     Heading,
     Items,
     NewPage,
+    Note,
     Paragraph,
     Part,
     QuestionBlock,
@@ -159,6 +160,7 @@ def everything() -> Sheet:
         Paragraph((Text("Fill in "), Gap(22, "mol dm⁻³"), Symbol("M", subscript="r"))),
         Paragraph(words("Wear eye protection."), tone="caution"),
         Items((words("first point"), words("second point"))),
+        Note(words("A note"), (words("1.264 g weighed out"), words("made up to the mark"))),
         Together(
             (
                 FlowFigure(

@@ -31,7 +31,7 @@ def counted(question: Question, number: int) -> Question:
 @pytest.mark.parametrize("number", [1, 2])
 def test_words_fit_the_number_of_pieces(key: str, number: int, bank: Bank, questions: Questions) -> None:
     question = counted(questions.make(bank.archetypes[key], Stream(f"pieces/{key}")), number)
-    composer = Composer((question,), bank, Setting(title="x", code="", levels=("structured",)))
+    composer = Composer((question,), bank, Setting(title="x", code="", levels=("structured",), tellings=("prose",)))
     told = " ".join(
         re.sub(r"\s+", " ", render(one()).decode()) for one in (composer.question_paper, composer.worked_solutions)
     )

@@ -8,12 +8,12 @@ from typing import Any
 
 from molewright.experiment import quantities
 from molewright.experiment.procedure import Measure, Weigh
-from molewright.nodes.blocks import Paragraph
 from molewright.nodes.inline import Maths, Symbol
 from molewright.render.text.lines import plain_line
 from molewright.sheet.reminder import reminder
 from shared.banks import built_in
 from shared.for_each import for_each
+from shared.stems import said
 
 KEYS = sorted(built_in().archetypes)
 NB = "\N{NO-BREAK SPACE}"
@@ -48,7 +48,7 @@ def test_volumes_and_strengths_are_told_in_the_words_of_the_stem(key: str, compo
             item for piece in line if isinstance(piece, Maths) for item in piece.items if isinstance(item, Symbol)
         ]
         assert not [one for one in symbols if one.letter in "cVρ" and one.subscript != "m"]
-        told = " ".join(plain(block.line) for block in stem if isinstance(block, Paragraph)).lower()
+        told = said(stem).replace("\n", " ").lower()
         for act in writer.question.draw.variant.procedure.operations:
             words = ""
             if isinstance(act, Measure) and writer.numbers.given(act.volume):

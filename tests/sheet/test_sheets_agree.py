@@ -20,6 +20,7 @@ from molewright.sheet.wording import count_word
 from shared.banks import built_in
 from shared.for_each import for_each
 from shared.quantities import q
+from shared.stems import is_readings, said
 
 Compose = Callable[[str, Level, UnitStyle], Any]
 KEYS = sorted(built_in().archetypes)
@@ -179,7 +180,7 @@ def test_every_given_number_stands_in_the_stem(key: str, style: UnitStyle, compo
     for block, question, writer in zip(
         blocks_of(made.paper, QuestionBlock), made.questions, made.composer.writers, strict=True
     ):
-        stem = " ".join(words(one.line) for one in block.stem if isinstance(one, Paragraph))
+        stem = said(block.stem)
         for name in question.draw.given:
             if name.text.startswith("titre") and question.draw.runs and name == list(question.draw.given)[-1]:
                 continue  # in the table of readings
@@ -197,7 +198,7 @@ def test_every_given_number_stands_in_the_stem(key: str, style: UnitStyle, compo
 def test_nothing_hidden_is_told_in_the_stem(key: str, compose: Compose) -> None:
     made = compose(key, "exam", "dm3")
     for block, question in zip(blocks_of(made.paper, QuestionBlock), made.questions, strict=True):
-        printed = " ".join(words(one.line) for one in block.stem if isinstance(one, Paragraph))
+        printed = said(block.stem)
         answer = str(question.worked.answer).replace(NB, " ")
         same = [name for name, quantity in question.draw.given.items() if str(quantity).replace(NB, " ") == answer]
         if not same and not question.worked.steps[-1].variable.whole:
@@ -209,7 +210,7 @@ def test_nothing_hidden_is_told_in_the_stem(key: str, compose: Compose) -> None:
 def test_the_readings_stand_in_the_table_and_the_mean_is_not_printed(key: str, level: Level, compose: Compose) -> None:
     made = compose(key, level, "dm3")
     for block, question in zip(blocks_of(made.paper, QuestionBlock), made.questions, strict=True):
-        tables = [one for one in block.stem if isinstance(one, Table)]
+        tables = [one for one in block.stem if is_readings(one)]
         assert len(tables) == bool(question.draw.runs)
         for table in tables:
             final, initial, titre = ([cell(one) for one in row[1:]] for row in table.rows[:3])
@@ -221,7 +222,7 @@ def test_the_readings_stand_in_the_table_and_the_mean_is_not_printed(key: str, l
                 assert one in (f"{float(run.titre):.2f}", "")
             name = next(one for one in reversed(question.draw.given) if one.text.startswith("titre"))
             mean = str(question.draw.given[name].number)
-            stem = " ".join(words(one.line) for one in block.stem if isinstance(one, Paragraph))
+            stem = said(block.stem)
             demands = " ".join(words(part.demand) for part in block.parts[: len(question.points)])
             assert mean not in stem
             assert mean not in demands

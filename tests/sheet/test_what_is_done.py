@@ -4,17 +4,23 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import pytest
 
 from molewright.render.text import render
+from molewright.sheet.compose import Composer
 
 Compose = Callable[..., Any]
 
 
-def stem(compose: Compose, key: str, number: int = 0) -> str:
-    return re.sub(r"\s+", " ", render(compose(key, "exam", "dm3").paper).decode())
+def stem(compose: Compose, key: str) -> str:
+    """The papers of a kind, told in sentences."""
+    made = compose(key, "exam", "dm3").composer
+    setting = replace(made.setting, tellings=("prose",) * len(made.setting.levels))
+    paper = Composer(made.questions, made.bank, setting).question_paper()
+    return re.sub(r"\s+", " ", render(paper).decode())
 
 
 @pytest.mark.parametrize(
@@ -22,9 +28,7 @@ def stem(compose: Compose, key: str, number: int = 0) -> str:
 )
 def test_what_stays_undissolved_is_filtered_off_before_the_mark(key: str, residue: str, compose: Compose) -> None:
     told = stem(compose, key)
-    assert re.search(rf"filtered (into a volumetric flask, the|off).*{residue}|the {residue}.* filtered off", told), (
-        told
-    )
+    assert re.search(rf"filter[^.]*{residue}|the {residue}[^.]* filtered off", told), told
 
 
 def test_what_dissolves_wholly_is_not_filtered(compose: Compose) -> None:
@@ -56,7 +60,7 @@ def test_a_second_dilution_goes_into_a_second_flask(compose: Compose) -> None:
 
 def test_what_is_left_of_iodine_that_was_made_is_not_called_set_free(compose: Compose) -> None:
     told = stem(compose, "vitamin-by-iodate")
-    assert "iodine left over in each portion was titrated" in told
+    assert re.search(r"(iodine [^.]*in each portion|each portion the iodine)[^.]* was titrated", told)
     assert "set free" not in told
 
 

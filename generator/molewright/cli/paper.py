@@ -111,7 +111,7 @@ def _order(chosen: argparse.Namespace, bank: Bank, usual: Head) -> tuple[Order, 
             order = replace(order, marks=marks, not_again=past, aim=aim)
         else:
             order = new_order(bank, chosen.archetypes, count, chosen.seed, marks, past, aim)
-        order = replace(with_levels(order, usual.levels), masses=usual.masses, style=usual.style)
+        order = replace(with_levels(order, usual.levels), masses=usual.masses, style=usual.style, telling=usual.telling)
         return _in_another_form(chosen, order), _in_versions(chosen, usual.wanted)
     single = (chosen.questions, chosen.seed, chosen.marks, chosen.aim)
     if chosen.archetypes or past or any(one is not None for one in single):
@@ -242,7 +242,13 @@ def _in_another_form(chosen: argparse.Namespace, order: Order) -> Order:
             order, level=levels[0] if len(levels) == 1 else "mixed", levels=levels if len(levels) > 1 else ()
         )
         order = replace(order, lines=tuple(replace(line, level="") for line in order.lines))
-    named = {"masses": chosen.masses, "style": None if chosen.litres is None else "litre" if chosen.litres else "dm3"}
+    if chosen.telling:
+        order = replace(order, lines=tuple(replace(line, telling=None) for line in order.lines))
+    named = {
+        "telling": chosen.telling,
+        "masses": chosen.masses,
+        "style": None if chosen.litres is None else "litre" if chosen.litres else "dm3",
+    }
     return replace(order, **{key: text for key, text in named.items() if text is not None})
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 
 from molewright.cli.options import a_path, a_sheet, add_bank_options, add_file_options, some_words, whole_number
+from molewright.errors import Mistake, Where, nearest, shortened
 from molewright.order.choices import (
     ANSWER_SPACES,
     FILES,
@@ -13,6 +14,7 @@ from molewright.order.choices import (
     LOOKS,
     MASSES,
     SHEET_CHOICES,
+    TELLING_CHOICES,
     TINTS,
     WHOSE_NUMBERS,
 )
@@ -38,6 +40,17 @@ molewright paper direct redox --marks 30 --level scaffolded,structured,stretch -
 molewright paper limestone.order.yaml --versions AB --front cover
 molewright paper limestone.order.yaml --new-numbers 1
 """
+
+
+def _a_telling(text: str) -> str:
+    if text not in TELLING_CHOICES:
+        raise Mistake(
+            f"the telling {shortened(text)}",
+            expected=f"one of: {', '.join(TELLING_CHOICES)}",
+            near=nearest(text, TELLING_CHOICES),
+            where=Where("command line", entry="--telling"),
+        )
+    return text
 
 
 def add_options(door: argparse.ArgumentParser) -> None:
@@ -136,6 +149,13 @@ def add_options(door: argparse.ArgumentParser) -> None:
     out.add_argument("--masses", choices=MASSES, help="relative atomic masses (one place)")
     out.add_argument(
         "--litres", action=argparse.BooleanOptionalAction, help="write mol/L and mL instead of mol dm⁻³ and cm³, or not"
+    )
+    out.add_argument(
+        "--telling",
+        type=_a_telling,
+        metavar="WAY",
+        help=f"how the experiment of every question is told: {', '.join(TELLING_CHOICES)} (left "
+        "out: each question has a way of its own, the same in all its versions)",
     )
     add_file_options(out)
     out.add_argument(

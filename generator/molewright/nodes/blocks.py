@@ -40,6 +40,14 @@ class Items:
 
 
 @dataclass(frozen=True, slots=True)
+class Note:
+    """A short note as somebody left it, in a frame of its own: a bold title and short lines below it, each with a dash."""
+
+    title: Line
+    lines: tuple[Line, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Cell:
     """One cell of a table; `head` marks a row heading; `lines` are set one below the other."""
 
@@ -186,7 +194,18 @@ class ElementTable:
 Holder = Part | Together | QuestionBlock
 """What holds blocks itself."""
 Block = (
-    Heading | Paragraph | Items | Table | Working | Holder | Figure | FrontBlock | NewPage | ClosingLine | ElementTable
+    Heading
+    | Paragraph
+    | Items
+    | Note
+    | Table
+    | Working
+    | Holder
+    | Figure
+    | FrontBlock
+    | NewPage
+    | ClosingLine
+    | ElementTable
 )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Literal, get_args
 
 from molewright.chem.conventions import Convention
+from molewright.experiment.tellings import Telling
 
 STRETCH = "stretch"  # exam style, with one further part a question
 MIXED = "mixed"  # structured, then exam style
@@ -28,6 +29,7 @@ METHOD_SHEET = "method"  # the steps of each kind of question in general words, 
 SHEET_CHOICES = (*SHEETS, MARKING_SHEET, CLASS_KEY, DATA_SHEET, METHOD_SHEET)
 RENAMED_SHEETS = {"key": "answers"}  # as sheets were called before, and what to write now
 FORMS = ("pdf", "latex", "html", "text", "docx")
+TELLING_CHOICES: tuple[Telling, ...] = get_args(Telling)  # how a question is told
 MASSES: tuple[Convention, ...] = get_args(Convention)
 
 WhoseNumbers = Literal["own", "shared"]

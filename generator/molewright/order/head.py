@@ -1,6 +1,6 @@
 """The head of an order comes in, or what a department has settled for all its orders; frozen values go out.
 
-What may be settled for all orders is what stands here: front, level, masses, units, versions, sheets, forms, files,
+What may be settled for all orders is what stands here: front, level, masses, units, telling, versions, sheets, forms, files,
 answer space, look, tint, numbers, fields to type in.
 """
 
@@ -13,6 +13,7 @@ from typing import TypeVar
 
 from molewright.chem.conventions import UNIT_STYLES, Convention, UnitStyle
 from molewright.errors import Mistake, nearest, shortened
+from molewright.experiment.tellings import Telling
 from molewright.order.choices import (
     ANSWER_SPACES,
     FADED,
@@ -24,6 +25,7 @@ from molewright.order.choices import (
     RENAMED_SHEETS,
     SERIES,
     SHEET_CHOICES,
+    TELLING_CHOICES,
     TINTS,
     WHOSE_NUMBERS,
 )
@@ -48,6 +50,7 @@ class Head:
     levels: tuple[str, ...] = ("mixed",)
     masses: Convention = "one place"
     style: UnitStyle = "dm3"
+    telling: Telling | None = None
 
 
 class Reader:
@@ -94,6 +97,7 @@ def read_head(read: Reader, usual: Head) -> Head:
     count = len(SERIES) if levels == (FADED,) else usual.count
     masses: Convention = read.value("masses", lambda: fields.one_of("masses", MASSES), usual.masses)
     style: UnitStyle = read.value("units", lambda: fields.one_of("units", UNIT_STYLES), usual.style)
+    telling: Telling | None = read.value("telling", lambda: fields.one_of("telling", TELLING_CHOICES), usual.telling)
     front, title = read.value("front", lambda: read_front(fields, wanted.front), (wanted.front, ""))
     return Head(
         wanted=Wanted(
@@ -115,6 +119,7 @@ def read_head(read: Reader, usual: Head) -> Head:
         levels=levels,
         masses=masses,
         style=style,
+        telling=telling,
     )
 
 

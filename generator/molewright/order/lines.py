@@ -8,6 +8,7 @@ from typing import Literal, get_args
 
 from molewright.errors import Where
 from molewright.experiment.quantity_texts import Numbers
+from molewright.experiment.tellings import Telling
 
 Readings = Literal["", "table", "mean"]
 READINGS: tuple[Readings, ...] = get_args(Readings)[1:]
@@ -43,6 +44,7 @@ class OrderLine:
     part: str = ""
     indicator: str = ""
     readings: Readings = ""
+    telling: Telling | None = None  # in which way it is told
     seed: str = ""
     wording: str = ""  # a mark of how it was worded when the order was written
     numbers: Numbers = ()

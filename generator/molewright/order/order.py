@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 
 from molewright.chem.conventions import Convention, UnitStyle
 from molewright.errors import Mistake, Where
+from molewright.experiment.tellings import Telling
 from molewright.order.choices import FADED, SHEETS, STRETCH, AnswerSpace, Files, Look, Tint, WhoseNumbers
 from molewright.order.front import USUAL_FRONT, Front
 from molewright.order.lines import OrderLine
@@ -49,6 +50,7 @@ class Order:
     levels: tuple[str, ...] = ()  # where the same questions are wanted at several
     masses: Convention = "one place"
     style: UnitStyle = "dm3"
+    telling: Telling | None = None  # in which way its questions are told, but for those that say it themselves
     archetypes: tuple[str, ...] = ()
     topics: tuple[tuple[str, int], ...] = ()
     aim: str = ""  # the key of a slip
@@ -81,7 +83,8 @@ class Order:
     @property
     def short(self) -> bool:
         """Whether a code that is typed by hand can hold all of it."""
-        return not (self.marks or self.topics or self.aim or self.not_again or self.lines or self.levels)
+        more = (self.marks, self.topics, self.aim, self.not_again, self.lines, self.levels, self.telling)
+        return not any(more)
 
     @property
     def settled(self) -> bool:

@@ -22,7 +22,8 @@ from pathlib import Path
 from molewright.chem.quantity import parse_quantity
 from molewright.errors import Mistake, Where, shortened
 from molewright.experiment.quantity_texts import Numbers
-from molewright.order.choices import LINE_LEVELS
+from molewright.experiment.tellings import Telling
+from molewright.order.choices import LINE_LEVELS, TELLING_CHOICES
 from molewright.order.head import Head, Reader, read_head, with_levels
 from molewright.order.lines import READINGS, OrderLine, OwnWords
 from molewright.order.order import (
@@ -45,7 +46,7 @@ MOST_OWN_MARKS = 40  # of a question in the teacher's own words
 MOST_LINES = 60  # that are ruled for its answer
 MOST_OWN_LETTERS = 4000  # of its text, and of its answer
 MOST_EXPERIMENT = 20_000  # characters of a described one
-_BESIDE_AN_EXPERIMENT = ("level", "opening", "wording", "drawn")
+_BESIDE_AN_EXPERIMENT = ("level", "opening", "telling", "wording", "drawn")
 SEED = re.compile(r"[a-z0-9]{1,12}")
 VERSION = re.compile(r"[A-Z]|\d{2,3}|\d{5}")
 
@@ -87,6 +88,7 @@ def _order(tree: Branch, fresh_seed: Callable[[], int], usual: Head) -> tuple[Or
         marks=marks,
         masses=head.masses,
         style=head.style,
+        telling=head.telling,
         archetypes=kinds,
         topics=topics,
         aim=aim,
@@ -174,6 +176,7 @@ def _line(branch: Branch) -> OrderLine:
         part=fields.text("part", ""),
         indicator=fields.text("indicator", ""),
         readings=fields.one_of("readings", READINGS) if fields.has("readings") else "",
+        telling=_telling(fields),
         seed=_seed(fields),
         wording=_mark(fields),
         numbers=_numbers(fields, "numbers"),
@@ -203,6 +206,7 @@ def _experiment(fields: Fields) -> OrderLine:
     found = OrderLine(
         level=fields.one_of("level", LINE_LEVELS) if fields.has("level") else "",
         opening=fields.text("opening", ""),
+        telling=_telling(fields),
         wording=_mark(fields),
         drawn=_drawn(fields),
         experiment=tuple(
@@ -223,6 +227,10 @@ def _paragraphs(fields: Fields, key: str) -> str:
             f"the {key} has {len(found)} characters", expected=f"at most {MOST_OWN_LETTERS}", where=fields.at(key)
         )
     return found
+
+
+def _telling(fields: Fields) -> Telling | None:
+    return fields.one_of("telling", TELLING_CHOICES) if fields.has("telling") else None
 
 
 def _mark(fields: Fields) -> str:

@@ -34,6 +34,8 @@ def _head(order: Order, wanted: Wanted) -> Iterator[str]:
         yield f"aim: {quoted(order.aim)}"
     yield f"masses: {quoted(order.masses)}"
     yield f"units: {order.style}"
+    if order.telling:
+        yield f"telling: {order.telling}"
     yield f"versions: {listed(wanted.versions)}"
     yield from (f"{key}: {text}" for key, text, usual in _wishes(wanted) if text != usual)
 
@@ -80,7 +82,12 @@ def _line(line: OrderLine) -> list[str]:
             f"answer lines: {line.words.lines}",
         ]
     if line.experiment:
-        own = [("level", line.level), ("opening", line.opening), ("wording", line.wording)]
+        own = [
+            ("level", line.level),
+            ("opening", line.opening),
+            ("telling", line.telling or ""),
+            ("wording", line.wording),
+        ]
         told = [f"{quoted(key)}: {text}" for key, text in line.experiment]
         return [*told, *(f"{key}: {quoted(text)}" for key, text in own if text), *_drawn(line)]
     held = (
@@ -92,6 +99,7 @@ def _line(line: OrderLine) -> list[str]:
         ("part", line.part),
         ("indicator", line.indicator),
         ("readings", line.readings),
+        ("telling", line.telling or ""),
         ("seed", line.seed),
         ("wording", line.wording),
     )

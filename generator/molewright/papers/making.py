@@ -134,6 +134,7 @@ class PaperMaker:
             fingerprint=self.bank.fingerprint,
             teachers=_teachers(self.order),
             stages=_stages(self.order, self.slots),
+            tellings=tuple(slot.line.telling or self.order.telling for slot in self.slots),
         )
         composer = Composer(made, self.bank, setting)
         levels = tuple(slot.line.level for slot in self.slots)

@@ -34,6 +34,10 @@ def summary(papers: PaperSet, told: Told) -> Iterator[str]:
         yield (
             f"{several} {', '.join(map(str, told.reworded))}: worded otherwise than when the order was written, with the same numbers"
         )
+    otherwise = counted.composer.told_otherwise if counted is not None else ()
+    if otherwise:
+        several = "questions" if len(otherwise) > 1 else "question"
+        yield f"{several} {', '.join(map(str, otherwise))}: told in sentences, for the way that is asked for would be odd there"
     own = [slot.place + 1 for slot in papers.makers[papers.levels[0]].slots if slot.own is not None]
     if own and len({copy.version for copy in papers.copies}) > 1:
         several = "questions" if len(own) > 1 else "question"

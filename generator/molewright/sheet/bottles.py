@@ -78,6 +78,11 @@ class Bottles:
         found = self.strength(solution)
         return (found, Text(f" {name}")) if found else (Text(f"{name} of unknown concentration"),)
 
+    def unnumbered(self, solution: Solution) -> Line:
+        """A solution by its chemical name alone, without an article: "sodium hydroxide solution"."""
+        first, *rest = self.by_name(solution, strength=False)
+        return (Text(first.text.removeprefix("the ")), *rest) if isinstance(first, Text) else (first, *rest)
+
     def called(self, solution: Solution, strength: bool = True) -> Line:
         """A solution as the stem calls it: by its strength and name, or by the scene's word for what is analysed."""
         if solution.made_in:
@@ -91,9 +96,7 @@ class Bottles:
         """A solution that was named before: "the same hydrochloric acid", or the scene's word for what is analysed."""
         if self.is_analysed(solution) or solution.made_in:
             return self.called(solution)
-        first, *rest = self.by_name(solution, strength=False)
-        named = (Text(first.text.removeprefix("the ")), *rest) if isinstance(first, Text) else (first, *rest)
-        return self.say("same bottle", bottle=named)
+        return self.say("same bottle", bottle=self.unnumbered(solution))
 
     def solute(self, solution: Solution) -> str:
         substance = self.bank.substances.get(solution.solute)

@@ -12,6 +12,7 @@ from molewright.bank.definitions import Bank
 from molewright.chem.conventions import CONVENTIONS, Convention, UnitStyle
 from molewright.chem.formula_scripts import with_scripts
 from molewright.chem.units import words_in_litres
+from molewright.experiment.tellings import Telling
 from molewright.nodes.blocks import (
     Block,
     ClosingLine,
@@ -36,6 +37,7 @@ from molewright.sheet.marking_sheet import MarkedPaper, marking_blocks
 from molewright.sheet.parts import Level, question_block
 from molewright.sheet.scheme import scheme_rows, scheme_table
 from molewright.sheet.teachers_question import TeachersQuestion, marked_part, printed, scheme_blocks, worked_blocks
+from molewright.sheet.telling.ways import opened
 from molewright.sheet.wording import Words, marks_told
 from molewright.sheet.worked_solution import worked_solution
 from molewright.sheet.writer import Writer
@@ -72,6 +74,9 @@ class Setting:
     stages: tuple[
         str, ...
     ] = ()  # of each question in a series that fades, how much of it is shown; () for a paper that is none
+    tellings: tuple[
+        Telling | None, ...
+    ] = ()  # of each question, in which way it is to be told; () where none is asked for
 
 
 class Composer:
@@ -89,7 +94,11 @@ class Composer:
         self.words = Words(
             {key: tuple(map(words_in_litres, texts)) for key, texts in bank.words.items()} if litre else bank.words
         )
-        self.writers = tuple(Writer(question, bank, self.words, setting.style) for question in self.questions)
+        tellings = setting.tellings or (None,) * len(setting.levels)
+        self.writers = tuple(
+            Writer(question, bank, self.words, setting.style, telling)
+            for question, telling in zip(self.questions, tellings, strict=True)
+        )
         self.teachers = dict(setting.teachers)
         free = (number for number in count(1) if number not in self.teachers)
         self.numbers = tuple(next(free) for _ in self.questions)
@@ -108,6 +117,13 @@ class Composer:
     def minutes(self) -> int:
         """A time guide, in steps of five minutes."""
         return max(5, round(self.marks * MINUTES_A_MARK / 5) * 5)
+
+    @property
+    def told_otherwise(self) -> tuple[int, ...]:
+        """The numbers of questions that would be odd in the way of telling that is asked for."""
+        return tuple(
+            number for number, writer, _ in self.numbered if writer.telling not in (None, opened(writer).way.telling)
+        )
 
     # ------------------------------------------------------------ sheets
 
@@ -139,7 +155,7 @@ class Composer:
     def _printed(self, number: int, writer: Writer, level: Level) -> list[Block]:
         """A question that was drawn, as the pupil gets it."""
         if writer.question.shown is not None:
-            whole = Writer(writer.question.shown, self.bank, self.words, self.setting.style)
+            whole = Writer(writer.question.shown, self.bank, self.words, self.setting.style, writer.telling)
             return [example_block(whole, number)]
         block = question_block(writer, number, level, self._stage(number) == HINTED)
         return [in_space(block, self.setting.answer_space)]

@@ -37,7 +37,7 @@ def example_block(writer: Writer, number: int) -> QuestionBlock:
     head = Paragraph((Text(writer.words.text("example lead"), bold=True),))
     return QuestionBlock(
         number=number,
-        stem=(head, *stem(writer, reactions(writer), complete_table=False)),
+        stem=(head, *stem(writer, reactions(writer), complete_table=False, easy=True)),
         parts=tuple(shown_to_the_pupil(solution, ask_line(writer))),
         marks=0,
         reminder=reminder(writer),

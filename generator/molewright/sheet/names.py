@@ -46,7 +46,7 @@ class Names:
             elif variable.stage == "titre" and self.single_titre(self.titrations_of(variable)[0]):
                 key = "the amount titre once"
         elif variable.kind == "mass" and self._weighed_pure(variable):
-            key = "the mass to weigh" if self._to_a_strength() else "the mass weighed"
+            key = "the mass to weigh" if self.to_a_strength() else "the mass weighed"
         elif variable.kind == "mass within" and (act := self.samples.weighed(variable)) is not None and act.per_gram:
             key = "the mass within reacted"
         elif variable.kind == "titre" and not asked:
@@ -158,7 +158,7 @@ class Names:
         if act is not None and act.per_gram:  # counted as the reagent that it takes up
             return "reacted"
         if self._weighed_pure(variable):
-            return "needed" if self._to_a_strength() else "weighed"
+            return "needed" if self.to_a_strength() else "weighed"
         return "sample" if self.samples.belongs_to_the_scene(variable) else "weighed"
 
     def in_a_portion(self, variable: Variable) -> str:
@@ -183,7 +183,7 @@ class Names:
         act = self.samples.weighed(variable)
         return act is not None and act.pure and len(act.contents) == 1
 
-    def _to_a_strength(self) -> bool:
+    def to_a_strength(self) -> bool:
         """Whether a solution is made to a strength that is told, so that nothing has been weighed yet."""
         told = (op.solution for op in self.question.draw.variant.procedure.every(Strength))
         return any(self.bottles.strength(solution) is not None for solution in told)

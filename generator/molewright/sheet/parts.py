@@ -36,7 +36,12 @@ def question_block(writer: Writer, number: int, level: Level, hints: bool = Fals
     further = further_parts(writer, labels_after(writer, level), level == "scaffolded")
     return QuestionBlock(
         number=number,
-        stem=stem(writer, told, complete_table=bool(question.points) and _titres_open(question)),
+        stem=stem(
+            writer,
+            told,
+            complete_table=bool(question.points) and _titres_open(question),
+            easy=level == "scaffolded",
+        ),
         parts=(*further[: before(writer)], *calculation, *further[before(writer) :]),
         marks=question.marks,
         reminder=reminder(writer),
@@ -156,7 +161,7 @@ def _precision(writer: Writer) -> Line:
 def _mean_part(writer: Writer, label: str) -> Part:
     return Part(
         label,
-        writer.words.line("mean", limit=writer.numbers.concordant()),
+        writer.say("mean", limit=writer.numbers.concordant()),
         (Working(height_mm=height_mm(1), rule_mm=45.0, unit=writer.numbers.unit(Unit.CM3)),),
         1,
     )

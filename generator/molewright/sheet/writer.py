@@ -6,6 +6,7 @@ from functools import cached_property
 
 from molewright.bank.definitions import Bank
 from molewright.chem.conventions import UnitStyle
+from molewright.experiment.tellings import Telling
 from molewright.question.check import Question
 from molewright.sheet.bottles import Bottles
 from molewright.sheet.lines import Lines
@@ -21,8 +22,11 @@ from molewright.slips.wrong_answers import WrongAnswer
 class Writer:
     """Writes one question, in the words and the unit style of the paper."""
 
-    def __init__(self, question: Question, bank: Bank, words: Words, style: UnitStyle = "dm3") -> None:
+    def __init__(
+        self, question: Question, bank: Bank, words: Words, style: UnitStyle = "dm3", telling: Telling | None = None
+    ) -> None:
         self.question = question
+        self.telling = telling  # in which way the stem is to be told; None: in one of its own
         self.bank = bank
         self.words = words
         own = OwnWords(words, question.draw.stream.seed)

@@ -20,6 +20,7 @@ from molewright.nodes.blocks import (
     Holder,
     Items,
     NewPage,
+    Note,
     Paragraph,
     Part,
     QuestionBlock,
@@ -30,6 +31,7 @@ from molewright.nodes.blocks import (
 )
 from molewright.nodes.drawing.strokes import MM
 from molewright.nodes.figures import BarFigure, BuretteFigure, CountChart, CurveFigure, Figure, FlowFigure
+from molewright.nodes.inline import Line
 from molewright.render.latex.elements import elements
 from molewright.render.latex.escape import escape, escape_plain
 from molewright.render.latex.figures import figure
@@ -133,8 +135,8 @@ class _BlockWriter:
                 return self.heading(node)
             case Paragraph():
                 return self.paragraph(node)
-            case Items():
-                return "\n".join(rf"\point{{{self.lines.line(line)}}}" for line in node.lines)
+            case Items() | Note():
+                return self.points(node.lines) if isinstance(node, Items) else self.note(node)
             case Table():
                 return self.table(node)
             case Working():
@@ -178,6 +180,13 @@ class _BlockWriter:
     def paragraph(self, node: Paragraph, hung: str = "") -> str:
         indent = f"[{node.indent_mm:g}mm]" if node.indent_mm else ""
         return rf"\{_TONES[node.tone]}{indent}{{{hung}{self.lines.line(node.line)}}}"
+
+    def points(self, lines: tuple[Line, ...]) -> str:
+        return "\n".join(rf"\point{{{self.lines.line(line)}}}" for line in lines)
+
+    def note(self, node: Note) -> str:
+        lines = "".join(rf"\noteline{{{self.lines.line(line)}}}" for line in node.lines)
+        return rf"\framednote{{{self.lines.line(node.title)}}}{{{lines}}}"
 
     # ---- questions
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from typing import assert_never
 
 from molewright.nodes.blocks import (
@@ -14,6 +15,7 @@ from molewright.nodes.blocks import (
     Holder,
     Items,
     NewPage,
+    Note,
     Paragraph,
     Part,
     QuestionBlock,
@@ -22,7 +24,7 @@ from molewright.nodes.blocks import (
     Working,
 )
 from molewright.nodes.figures import BarFigure, BuretteFigure, CountChart, CurveFigure, FlowFigure
-from molewright.nodes.inline import Text
+from molewright.nodes.inline import Line, Text
 from molewright.render.pdf.content import bar
 from molewright.render.pdf.elements import element_table
 from molewright.render.pdf.figures import figure_slabs
@@ -34,6 +36,8 @@ from molewright.render.pdf.spoken import plain
 from molewright.render.pdf.tables import table
 from molewright.render.pdf.tags import Element
 from molewright.render.pdf.typesetting import Place, Typesetting, artifact, slabs_of, spaced
+
+_FRAME_SIDE = 6.0  # between a frame and the words in it
 
 
 def lay(blocks: Iterable[Block], setting: Typesetting, place: Place) -> list[Slab]:
@@ -82,37 +86,58 @@ def _paragraph(block: Paragraph, setting: Typesetting, place: Place) -> list[Sla
 
 def _framed(block: Paragraph, setting: Typesetting, x: float, width: float, element: Element) -> list[Slab]:
     """Small text in a ruled frame, open where the text runs over a page."""
-    inner = 6.0
-    chunks = setting.lines(block.line, setting.look.small, width - 2 * inner)
-    slabs: list[Slab] = []
-    for index, chunk in enumerate(chunks):
-        first, last = index == 0, index == len(chunks) - 1
+    chunks = setting.lines(block.line, setting.look.small, width - 2 * _FRAME_SIDE)
+    slabs = slabs_of(chunks, element, x + _FRAME_SIDE)
+    return spaced(_in_a_frame(slabs, x, width), 4.0, setting.look.after + 2)
+
+
+def _in_a_frame(slabs: list[Slab], x: float, width: float) -> list[Slab]:
+    """The slabs with a ruled frame about them all, and no space between them."""
+    for index, slab in enumerate(slabs):
+        first, last = index == 0, index == len(slabs) - 1
         top, bottom = (4.5 if first else 0.0), (5.0 if last else 0.0)
-        tall = top + chunk.height + bottom
-        sides = [bar(0, -tall, HAIRLINE, tall), bar(width - HAIRLINE, -tall, HAIRLINE, tall)]
-        ends = [bar(0, -HAIRLINE, width, HAIRLINE)] * first + [bar(0, -tall, width, HAIRLINE)] * last
-        frame = artifact(x, 0.0, "\n".join(sides + ends))
-        slabs.append(
-            Slab(height=tall, marks=[frame, Mark(element, x + inner, top, chunk.segments)], first=top + chunk.first)
-        )
-    return spaced(slabs, 4.0, setting.look.after + 2)
+        slab.marks = [mark._replace(y=mark.y + top) for mark in slab.marks]
+        slab.height += top + bottom
+        slab.first = None if slab.first is None else slab.first + top
+        sides = [
+            bar(0, -slab.height, HAIRLINE, slab.height),
+            bar(width - HAIRLINE, -slab.height, HAIRLINE, slab.height),
+        ]
+        ends = [bar(0, -HAIRLINE, width, HAIRLINE)] * first + [bar(0, -slab.height, width, HAIRLINE)] * last
+        slab.marks.insert(0, artifact(x, 0.0, "\n".join(sides + ends)))
+    return slabs
+
+
+def _note(block: Note, setting: Typesetting, place: Place) -> list[Slab]:
+    """A title and short lines in a frame, on one page if one page can hold them."""
+    style = setting.look.body
+    x, width = place.x + _FRAME_SIDE, place.width - 2 * _FRAME_SIDE
+    slabs = slabs_of(setting.lines(block.title, style.heavier(), width), place.owner.child("P"), x)
+    slabs += _pointed(block.lines, "\N{EN DASH}", setting, replace(place, x=x, width=width))
+    tied(slabs)
+    return spaced(_in_a_frame(slabs, place.x, place.width), 2.0, setting.look.after + 2)
 
 
 def _items(block: Items, setting: Typesetting, place: Place) -> list[Slab]:
+    return spaced(_pointed(block.lines, "•", setting, place, 2.0), 0.0, setting.look.after)
+
+
+def _pointed(lines: tuple[Line, ...], sign: str, setting: Typesetting, place: Place, below: float = 0.0) -> list[Slab]:
+    """A list whose points have a sign before them."""
     style = setting.look.body
     indent = 1.35 * style.size
-    bullet = setting.lines((Text("•"),), style, indent)[0].segments
+    bullet = setting.lines((Text(sign),), style, indent)[0].segments
     whole = place.owner.child("L")
     slabs: list[Slab] = []
-    for line in block.lines:
+    for line in lines:
         point = whole.child("LI")
         chunks = setting.lines(line, style, place.width - indent)
         made = slabs_of(chunks, point.child("LBody"), place.x + indent)
         if made:
             label = made[0].first or 0.0
             made[0].marks.insert(0, Mark(point.child("Lbl"), place.x, label - style.baseline, bullet))
-            slabs += spaced(made, 0.0, 2.0)
-    return spaced(slabs, 0.0, setting.look.after)
+            slabs += spaced(made, 0.0, below)
+    return slabs
 
 
 def _together(block: Together, setting: Typesetting, place: Place) -> list[Slab]:
@@ -128,8 +153,8 @@ def _laid(block: Block, setting: Typesetting, place: Place) -> list[Slab]:
             return _heading(block, setting, place)
         case Paragraph():
             return _paragraph(block, setting, place)
-        case Items():
-            return _items(block, setting, place)
+        case Items() | Note():
+            return _items(block, setting, place) if isinstance(block, Items) else _note(block, setting, place)
         case Table():
             return table(block, setting, place)
         case Working():

@@ -17,6 +17,7 @@ from molewright.nodes.blocks import (
     Holder,
     Items,
     NewPage,
+    Note,
     Paragraph,
     Part,
     QuestionBlock,
@@ -26,6 +27,7 @@ from molewright.nodes.blocks import (
     Working,
 )
 from molewright.nodes.figures import BarFigure, BuretteFigure, CountChart, CurveFigure, Figure, FlowFigure
+from molewright.nodes.inline import Line
 from molewright.render.text.figures import burettes, curve
 from molewright.render.text.lines import COLUMNS, hung, plain_line, pushed_right, shown_width, with_at_right, wrapped
 from molewright.render.text.tables import bar, counts, elements, flow, table
@@ -90,8 +92,8 @@ def _block(node: Block, width: int) -> list[str]:
             return _heading(node, width)
         case Paragraph():
             return _paragraph(node, width)
-        case Items():
-            return [line for point in node.lines for line in hung("•", plain_line(point), width, hang=2)]
+        case Items() | Note():
+            return _points(node.lines, "•", width) if isinstance(node, Items) else _note(node, width)
         case Table():
             return table(node, width)
         case Working():
@@ -158,6 +160,16 @@ def _paragraph(node: Paragraph, width: int) -> list[str]:
     if node.tone == "centred":
         return [line.center(width).rstrip() for line in lines]
     return _indented(lines, indent)
+
+
+def _note(node: Note, width: int) -> list[str]:
+    """An upright bar at the left stands for the frame."""
+    lines = [*wrapped(plain_line(node.title), width - 2), *_points(node.lines, "–", width - 2)]
+    return [f"| {line}" for line in lines]
+
+
+def _points(points: Sequence[Line], sign: str, width: int) -> list[str]:
+    return [line for point in points for line in hung(sign, plain_line(point), width, hang=2)]
 
 
 def _dots(millimetres: float, most: int) -> str:
@@ -227,7 +239,7 @@ def _front(node: FrontBlock, width: int) -> list[str]:
             wrapped(node.subtitle, width),
             [line for field in fields for line in wrapped(field, width)],
             [line for fact in facts if fact for line in wrapped(fact, width)],
-            [line for point in node.points for line in hung("•", plain_line(point), width, hang=2)],
+            _points(node.points, "•", width),
         ]
     )
 

@@ -21,7 +21,8 @@ def measure(story: Story, act: Measure) -> None:
     again = act.solution.name in story.named and writer.bottles.is_analysed(act.solution)
     if not again:
         story.tell_strength(act.solution)
-    volume = writer.numbers.given(act.volume)
+    bottle = writer.bottles.called(act.solution, strength=False)
+    volume = story.given(act.volume, _row(story, act, again), bottle=bottle)
     key = _measured(story, act, again)
     if story.followed is not None and act.vessel == story.followed.vessel:
         key = f"measure {story.draw.archetype.graph}"
@@ -31,6 +32,15 @@ def measure(story: Story, act: Measure) -> None:
         bottle=story.bottle(act.solution),
         apparatus=act.apparatus,
     )
+
+
+def _row(story: Story, act: Measure, again: bool) -> str:
+    """The name of a measured volume in a table."""
+    if sum(one.volume == act.volume for one in story.procedure.measures) > 1:
+        return "row measured each"
+    if act.excess:
+        return "row added"
+    return "row bottle" if act.apparatus == "bottle" else "row again" if again and not act.like else "row measured"
 
 
 def _measured(story: Story, act: Measure, again: bool) -> str:
@@ -57,16 +67,19 @@ def _fills(act: Weigh | Measure | Aliquot) -> str:
 
 def make_up(story: Story, act: MakeUp) -> None:
     """Tell that a solution was made up to the mark, after what was seen to happen."""
-    volume = story.writer.numbers.given(quantities.volume_made_up(act.vessel))
+    name = story.titration_of(act.vessel)
+    described = any(part.kind == DESCRIBED for part in story.writer.question.further_parts)
+    row = "row solution" if described else "row made up named" if name else "row made up"
+    volume = story.given(quantities.volume_made_up(act.vessel), row, name=name)
     hidden = "" if volume else " hidden"
     if story.residue and any(isinstance(op, Weigh) and op.vessel == act.vessel for op in story.before):
         hidden = f" filtered{hidden}"
-    if any(part.kind == DESCRIBED for part in story.writer.question.further_parts):  # telling how would give it away
+    if described:  # telling how would give it away
         diluted = isinstance(story.before[-1], Measure)
         story.tell(f"{'diluted' if diluted else 'made into'}{hidden}", volume=volume or "")
         return
     if story.seen:
-        rest = story.say(f"make up{hidden}", volume=volume or "", residue=story.residue)
+        rest = story.sentence(f"make up{hidden}", volume=volume or "", residue=story.residue)
         story.sentences.append(joined([*capitalised(story.seen), Text(", "), *rest]))
         story.seen = ()
     elif isinstance(story.before[-1], Measure | Aliquot):
@@ -77,15 +90,19 @@ def make_up(story: Story, act: MakeUp) -> None:
 
 def take_aliquot(story: Story, act: Aliquot) -> None:
     """Tell that portions were taken."""
-    volume = story.writer.numbers.given(quantities.volume_taken(act.into))
-    if any(isinstance(op, MakeUp) and op.vessel == act.into for op in story.after):
+    on = any(isinstance(op, MakeUp) and op.vessel == act.into for op in story.after)
+    name = story.titration_of(act.into)
+    row = "row taken on" if on else "row portion named" if name else "row portion"
+    volume = story.given(quantities.volume_taken(act.into), row, name=name)
+    if on:
         story.tell("aliquot on" if volume else "aliquot on hidden", volume=volume or "", apparatus=act.apparatus)
     elif story.followed is not None and act.into == story.followed.vessel:
         story.tell(f"aliquot {story.draw.archetype.graph}", volume=volume or "")
+    elif story.seen and (volume is not None or story.register == "table"):
+        hidden = "" if volume else " hidden"
+        story.tell(f"aliquot after reaction{hidden}", seen=story.seen, volume=volume or "")
+        story.seen = ()
     elif volume is None:
         story.tell("aliquot hidden")
-    elif story.seen:
-        story.tell("aliquot after reaction", seen=story.seen, volume=volume)
-        story.seen = ()
     else:
         story.tell("aliquot", volume=volume)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import assert_never
 
 from molewright.experiment import quantities
@@ -24,26 +25,48 @@ from molewright.experiment.procedure import (
 from molewright.nodes.inline import Inline, Line, Text
 from molewright.sheet.equations import entry_of
 from molewright.sheet.telling.portions import make_up, measure, take_aliquot
-from molewright.sheet.telling.story import Story
+from molewright.sheet.telling.story import Register, Row, Story
 from molewright.sheet.telling.titrating import titrate
 from molewright.sheet.telling.weighing import weigh
 from molewright.sheet.writer import Writer
 
 
-def tell(writer: Writer) -> list[list[Line]]:
-    """The sentences in order, a list for each stage: what follows a titration and is no part of it starts a new one."""
-    story = Story(writer)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Told:
+    """What was done, told: the sentences of each stage, what stands beside jottings or in a table, what there were no words for."""
+
+    stages: tuple[tuple[Line, ...], ...]
+    remarks: tuple[Line, ...]
+    rows: tuple[Row, ...]
+    lacking: tuple[str, ...]
+
+
+def tell(writer: Writer, register: Register = "", last: Register | None = None, titre_told: bool = False) -> Told:
+    """The sentences in order, by stages: what follows a titration and is no part of it starts a new one.
+
+    With `last` the last titration has a stage of its own, in that register. `titre_told`: its result was told before.
+    """
+    story = Story(writer, register, titre_told)
     stages: list[list[Line]] = []
     titrated = False
     for index, operation in enumerate(story.operations):
-        if titrated and isinstance(operation, Weigh | Measure):
+        ending = last is not None and operation is story.procedure.titrations[-1]
+        if (titrated and isinstance(operation, Weigh | Measure)) or ending:
             stages.append(story.sentences)
             story.sentences = []
+        if last is not None and ending:
+            story.register = last
         titrated = isinstance(operation, Titrate)
         story.before, story.after = story.operations[:index], story.operations[index + 1 :]
         _tell(story, operation)
     _volume_strength(story)
-    return [*stages, story.sentences]
+    stages.append(story.sentences)
+    return Told(
+        stages=tuple(map(tuple, stages)),
+        remarks=tuple(story.remarks),
+        rows=tuple(story.rows),
+        lacking=tuple(story.lacking),
+    )
 
 
 def _tell(story: Story, act: Operation) -> None:
@@ -123,4 +146,4 @@ def _volume_strength(story: Story) -> None:
     solution = next(one for one in story.procedure.solutions() if one.breakdown is not None)
     if quantities.volume_strength(solution.name) == story.draw.ask.quantity:
         slots: dict[str, str | Inline | Line] = {"gas": story.species(solution.gas), "molar": molar}
-        story.tell("volume strength told", sample=story.writer.samples.name(), **slots)
+        story.remark("volume strength told", sample=story.writer.samples.name(), **slots)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from molewright.chem.quantity import Quantity
 from molewright.experiment import quantities
 from molewright.experiment.procedure import Add, React, Titrate, Warm
 from molewright.further_parts.pieces import INDICATOR_CHOICE
@@ -21,10 +20,12 @@ def titrate(story: Story, act: Titrate) -> None:
         story.tell(f"titrate {story.draw.archetype.graph}", bottle=bottle)
         return
     if any(isinstance(op, Titrate) and op.vessel == act.vessel for op in story.before):
-        titre = story.draw.given.get(act.titre)
-        further = story.writer.numbers.amount(titre) if titre else ""
+        further = story.given(
+            act.titre, "row further titre", bottle=story.writer.bottles.called(act.titrant, strength=False)
+        )
         name = story.procedure.indicator(act, story.draw.indicator)
-        story.tell("titrate on", name=name, titre=further, bottle=bottle)
+        key = "titrate on hidden" if further is None and story.register == "table" else "titrate on"
+        story.tell(key, name=name, titre=further or "", bottle=bottle)
         return
     story.sentences.append(_titrated(story, act, {"bottle": bottle, "indicator": _indicator(story, act)}))
     _tell_change(story, act)
@@ -51,37 +52,39 @@ def _titrated(story: Story, act: Titrate, slots: Mapping[str, Filling]) -> Line:
     formed = _formed(story, act)
     if formed:
         story.seen = ()
-        return story.say("titrate formed", formed=formed, **slots)
+        return story.sentence("titrate formed", formed=formed, **slots)
     last = next((op for op in reversed(story.before) if isinstance(op, React)), None)
     if story.in_portions(act.vessel):
         if not story.seen:
-            return story.say("titrate aliquot", **slots)
+            return story.sentence("titrate aliquot", **slots)
         assert last is not None, "something is seen only where something has reacted"
-        return _after_what_was_seen(story, story.say("titrate left in each", left=_named(story, last.excess), **slots))
+        return _after_what_was_seen(
+            story, story.sentence("titrate left in each", left=_named(story, last.excess), **slots)
+        )
     if last is not None and any(isinstance(op, React) and op.vessel == act.vessel for op in story.before):
         left = last.excess
-        whole = story.say("titrate whole", **slots) if not left else None
-        sentence = whole or story.say("titrate left", left=_named(story, left), **slots)
+        whole = story.sentence("titrate whole", **slots) if not left else None
+        sentence = whole or story.sentence("titrate left", left=_named(story, left), **slots)
         return _after_what_was_seen(story, sentence) if story.seen else sentence
     prepared = any(isinstance(op, Add | Warm) and op.vessel == act.vessel for op in story.before)
-    return story.say("titrate whole" if prepared else "titrate portion", **slots)
+    return story.sentence("titrate whole" if prepared else "titrate portion", **slots)
 
 
 def _after_what_was_seen(story: Story, sentence: Line) -> Line:
     seen, story.seen = story.seen, ()
-    return joined([*capitalised(seen), Text(", "), *_lowered(sentence)])
+    return joined([*capitalised(seen), Text(", "), *_lowered(sentence)]) if sentence else ()
 
 
 def _tell_change(story: Story, act: Titrate) -> None:
     """What the pupil is told of the electrons or the protons that change hands."""
     if act.electrons:
-        story.tell("electrons told", ion=Chem(act.titrant.species), number=count_word(act.electrons))
+        story.remark("electrons told", ion=Chem(act.titrant.species), number=count_word(act.electrons))
         state = story.draw.given.get(quantities.oxidation_state(act.element, False))
         if state is not None:
             told = Text(f"+{state.number_text}")
-            story.tell("oxidation told", ion=Chem(act.sought), element=Chem(act.element), state=told)
+            story.remark("oxidation told", ion=Chem(act.sought), element=Chem(act.element), state=told)
     elif act.basicity:
-        story.tell("basicity told", sought=story.writer.bank.name_of(act.sought))
+        story.remark("basicity told", sought=story.writer.bank.name_of(act.sought))
 
 
 def _formed(story: Story, act: Titrate) -> str:
@@ -110,15 +113,24 @@ def _named(story: Story, species: str) -> str | Inline:
 
 
 def _tell_titre(story: Story, act: Titrate) -> None:
-    titre: Quantity | None = story.draw.given.get(act.titre)
+    titre = story.draw.given.get(act.titre)
     if titre is None:
         return
-    if story.draw.runs and act is story.procedure.titrations[-1]:
-        story.tell("table follows")
+    last = act is story.procedure.titrations[-1]
+    if story.titre_told and last:
+        return
+    if story.draw.runs and last:
+        if story.register != "table":  # there the data and the readings are told of together
+            story.tell("table follows")
     else:
         once = story.writer.names.single_titre(act)
-        numbers = story.writer.numbers
-        story.tell("whole titre" if once else "mean titre", titre=numbers.amount(titre), limit=numbers.concordant())
+        bottle = story.writer.bottles.called(act.titrant, strength=False)
+        row = ("row titre once" if once else "row titre") + (" named" if act.name else "")
+        if sum(one.vessel == act.vessel for one in story.procedure.titrations) > 1:
+            row = "row titre to the first"
+        amount = story.given(act.titre, row, bottle=bottle, name=act.name)
+        if amount is not None:
+            story.tell("whole titre" if once else "mean titre", titre=amount, limit=story.writer.numbers.concordant())
     if act.name == "blank":
         story.tell("blank told")
 

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 
 from molewright.experiment import quantities
 from molewright.experiment.procedure import Operation, Pass, React, Titrate, Weigh
-from molewright.nodes.inline import Chem, Inline, Line, Text
+from molewright.experiment.quantities import Name
+from molewright.nodes.inline import Amount, Chem, Inline, Line, Text
 from molewright.sheet.telling.story import Story
 from molewright.sheet.wording import count_word
 
@@ -14,36 +15,50 @@ from molewright.sheet.wording import count_word
 def weigh(story: Story, act: Weigh) -> None:
     """Tell a weighing, and what is said of the sample's composition."""
     writer = story.writer
-    mass = writer.numbers.given(quantities.mass(act.sample)) if act.weighed else None
-    key = "weigh pure" if act.pure else "weigh"
     noun: str | Line = writer.samples.noun(act)
-    if noun == writer.samples.name():  # a mixture, or a substance whose name would give the answer away
-        key = "weigh"
-    elif noun == writer.bank.name_of(act.contents[0].substance):
+    pure = (
+        act.pure and noun != writer.samples.name()
+    )  # no mixture, nor a substance whose name would give the answer away
+    if noun == writer.bank.name_of(act.contents[0].substance) and noun != writer.samples.name():
         noun = _chemical(story, act, act.contents[0].substance)
-    slots: dict[str, str | Inline | Line] = {
-        "noun": noun,
-        "mass": mass or "",
-        "pieces": f"{act.pieces}s",
-        "number": "",
-    }
+    slots: dict[str, str | Inline | Line] = {"noun": noun}
     if act.pieces:
-        number = story.draw.given.get(quantities.pieces(act.pieces))
-        counted = int(number.number) if number else 0
-        slots["number"] = count_word(counted)
-        slots["pieces"] = act.pieces if counted == 1 else f"{act.pieces}s"
-        key = "weigh pieces" if mass else "weigh pieces counted" if not act.weighed else "weigh pieces hidden"
+        key = _pieces(story, act, slots)
     elif act.by_difference:
-        slots["full"], slots["emptied"] = (
-            writer.numbers.given(quantities.bottle_mass(act.sample, gone)) or "" for gone in (False, True)
-        )
-        key = "weigh by difference"
-    elif mass is None:
-        key += " hidden"
-    elif key == "weigh" and stays(story.operations, act):
-        key = "weigh flask"  # a beaker would do neither for a titration nor for driving a gas over, nor hold fumes back
+        key = _by_difference(story, act, slots)
+    else:
+        mass = _mass(story, act, "row mass")
+        slots["mass"] = mass or ""
+        # a beaker would do neither for a titration nor for driving a gas over, nor hold fumes back
+        key = "weigh pure" if pure else "weigh flask" if stays(story.operations, act) else "weigh"
+        key += "" if mass else " hidden"
     story.tell(key, **slots)
     _composition(story, act)
+
+
+def _mass(story: Story, act: Weigh, row: str) -> Amount | None:
+    noun = story.writer.samples.noun(act)
+    return story.given(quantities.mass(act.sample), row, noun=noun) if act.weighed else None
+
+
+def _pieces(story: Story, act: Weigh, slots: dict[str, str | Inline | Line]) -> str:
+    """What is weighed in pieces, and counted."""
+    number = story.draw.given.get(quantities.pieces(act.pieces))
+    counted = int(number.number) if number else 0
+    slots["number"] = count_word(counted)
+    slots["pieces"] = act.pieces if counted == 1 else f"{act.pieces}s"
+    mass = _mass(story, act, "row mass" if counted == 1 else "row total mass")
+    slots["mass"] = mass or ""
+    return "weigh pieces" if mass else "weigh pieces counted" if not act.weighed else "weigh pieces hidden"
+
+
+def _by_difference(story: Story, act: Weigh, slots: dict[str, str | Inline | Line]) -> str:
+    """What is weighed in a bottle that is weighed again when it has been tipped out."""
+    noun = story.writer.samples.noun(act)
+    full = story.given(quantities.bottle_mass(act.sample, False), "row bottle full", noun=noun)
+    emptied = story.given(quantities.bottle_mass(act.sample, True), "row bottle emptied", noun=noun)
+    slots["full"], slots["emptied"] = full or "", emptied or ""
+    return "weigh by difference" if full or emptied else "weigh by difference hidden"
 
 
 def stays(operations: Sequence[Operation], act: Weigh) -> bool:
@@ -77,10 +92,10 @@ def _composition(story: Story, act: Weigh) -> None:
             "analyte": writer.bank.name_of(content.substance),
             "piece": act.pieces,
         }
-        share = writer.numbers.given(quantities.percentage(content.substance, act.sample))
-        within = writer.numbers.given(quantities.mass_within(content.substance, act.sample))
-        molar = writer.numbers.given(quantities.molar_mass(content.substance))
-        each = writer.numbers.given(quantities.mass_each(content.substance, act.pieces)) if act.pieces else None
+        share = _told(story, quantities.percentage(content.substance, act.sample))
+        within = _told(story, quantities.mass_within(content.substance, act.sample))
+        molar = _told(story, quantities.molar_mass(content.substance))
+        each = _told(story, quantities.mass_each(content.substance, act.pieces)) if act.pieces else None
         if share:
             story.tell("holds", percentage=share, **slots)
         if each:
@@ -89,3 +104,12 @@ def _composition(story: Story, act: Weigh) -> None:
             story.tell("holds mass", mass_within=within, **slots)
         if molar:
             story.tell("molar mass given", molar_mass=molar, **slots)
+
+
+def _told(story: Story, name: Name) -> Amount | None:
+    """What is told of a composition."""
+    if story.writer.numbers.given(name) is None:
+        return None
+    first, *rest = story.writer.names.the(story.writer.question.system.variables[name])
+    what = (Text(first.text.removeprefix("the ")), *rest) if isinstance(first, Text) else (first, *rest)
+    return story.given(name, "row other", what=what)

@@ -1,0 +1,264 @@
+"""A question comes in; the way in which it is told goes out: sentences, a table beside them, a technician's note, a pupil's notebook.
+
+The way is fixed by what the versions of a question share and by nothing that is drawn for one of them. A way that would be odd is
+not taken: one without words for something that is done, a table with too few rows or with two of one name, a note of one line.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import assert_never
+
+from molewright.experiment.tellings import TELLINGS, Telling
+from molewright.nodes.blocks import Block, Cell, Note, Paragraph, Table
+from molewright.nodes.inline import Inline, Line, Text
+from molewright.sheet.telling.procedure import Told, tell
+from molewright.sheet.wording import joined
+from molewright.sheet.writer import Writer
+
+LEAST_ROWS = 3  # of a table: fewer are read more easily in a sentence
+LEAST_LINES = 2  # of a note or a page of a notebook
+LINE_LETTERS = 74  # that a line of a note has room for
+SHARES: Mapping[Telling, int] = {
+    "prose": 4,
+    "table": 2,
+    "note": 2,
+    "notebook": 2,
+}  # of ten: sentences take the least paper
+PLAIN: tuple[Telling, ...] = ("prose", "table")  # what a weaker reader copes with
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Way:
+    """How a question is told. `titre_first`: it begins with the result of its titration."""
+
+    telling: Telling
+    titre_first: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Opening:
+    """What a stem begins with. With `readings_first` the table of burette readings stands after the first of the blocks."""
+
+    way: Way
+    blocks: tuple[Block, ...]
+    readings_first: bool = False
+
+
+def opened(writer: Writer, easy: bool = False) -> Opening:
+    """The question's opening, told in the way that is asked for, or else in one of its own; `easy`: in a plain one, in order.
+
+    Where a way would be odd the next is tried; sentences always do.
+    """
+    wish = _Wish(writer)
+    ways = [way for way in wish.order if not easy or way in PLAIN]
+    if writer.telling:
+        ways = [writer.telling, "prose"]
+    for telling in ways:
+        made = _told(writer, Way(telling=telling, titre_first=wish.titre_first and not easy))
+        if made is not None:
+            return made
+    raise AssertionError("sentences always do")
+
+
+def possible(writer: Writer) -> tuple[Telling, ...]:
+    """The ways in which a question may be told without becoming odd."""
+    return tuple(telling for telling in TELLINGS if _told(writer, Way(telling=telling)) is not None)
+
+
+class _Wish:
+    """What a question would be told in, by the seed that its versions share."""
+
+    def __init__(self, writer: Writer) -> None:
+        draw = writer.question.draw
+        number = int.from_bytes(hashlib.sha256(f"{draw.line or draw.stream.seed}/telling".encode()).digest()[:8], "big")
+        number, first = divmod(number, 2)
+        self.titre_first = bool(first) and _has_one_result(writer)
+        left, self.order = [telling for telling in TELLINGS for _ in range(SHARES[telling])], list[Telling]()
+        while left:
+            number, at = divmod(number, len(left))
+            self.order.append(left[at])
+            left = [telling for telling in left if telling != self.order[-1]]
+
+
+def _has_one_result(writer: Writer) -> bool:
+    """Whether there is one titration, whose result is printed and not read from a graph."""
+    draw = writer.question.draw
+    titrations = draw.variant.procedure.titrations
+    return len(titrations) == 1 and titrations[0].titre in draw.given and not draw.archetype.graph
+
+
+def _told(writer: Writer, way: Way) -> Opening | None:
+    match way.telling:
+        case "prose":
+            return _prose(writer, way)
+        case "table":
+            return _table(writer, way) if _done(writer) else None
+        case "note":
+            return _note(writer, way) if _done(writer) else None
+        case "notebook":
+            return _notebook(writer, way) if _done(writer) else None
+        case _:
+            assert_never(way.telling)
+
+
+def _done(writer: Writer) -> bool:
+    """Whether something was done: of what is only planned nobody keeps a table, a note or a notebook."""
+    return not (writer.names.planned() or writer.names.to_a_strength())
+
+
+# ------------------------------------------------------------ the four ways
+
+
+def _prose(writer: Writer, way: Way) -> Opening:
+    told = tell(writer, titre_told=way.titre_first)
+    first, *later = told.stages
+    if not way.titre_first:
+        return Opening(way=way, blocks=tuple(_paragraphs((_scene(writer, *first), *later))))
+    runs = bool(writer.question.draw.runs)
+    scene, after = _scene(writer, _result(writer)), (writer.say("told from the start"), *first)
+    blocks = _paragraphs((scene, after, *later) if runs else ((*scene, *after), *later))
+    return Opening(way=way, blocks=tuple(blocks), readings_first=runs)
+
+
+def _table(writer: Writer, way: Way) -> Opening | None:
+    told = tell(writer, "table")
+    names = [row.what for row in told.rows]
+    if told.lacking or len(names) < LEAST_ROWS or len(set(names)) < len(names):
+        return None
+    first, *later = told.stages
+    *before, last = (_scene(writer, *first), *later)
+    rows = [
+        (Cell((row.what,), head=True), Cell(((row.amount,),), align="centre"))
+        for row in (reversed(told.rows) if way.titre_first else told.rows)
+    ]
+    table = Table(
+        widths=(0.68, 0.32),
+        heading=(
+            Cell((writer.words.line("data head quantity"),), head=True),
+            Cell((writer.words.line("data head value"),), head=True, align="centre"),
+        ),
+        rows=tuple(rows),
+        width=0.85,
+        summary=writer.words.text("data summary"),
+    )
+    lead = writer.say("data lead readings" if writer.question.draw.runs else "data lead")
+    return Opening(way=way, blocks=(*_paragraphs((*before, (*last, lead))), table))
+
+
+def _note(writer: Writer, way: Way) -> Opening | None:
+    """What was prepared as a note and the titration in sentences; or all that was done as a note that begins with the result."""
+    titrations = writer.question.draw.variant.procedure.titrations
+    if len(titrations) > 1:
+        return None  # one titration beside another is too much for a note
+    if titrations and not way.titre_first:
+        told = tell(writer, "note", last="after note")
+        *prepared, titration = told.stages
+        made = _noted(writer, told, tuple(line for stage in prepared for line in stage))
+        if made is not None:
+            return Opening(way=way, blocks=(*made, *_paragraphs(((*told.remarks, *titration),))))
+    if titrations and not _has_one_result(writer):
+        return None
+    told = tell(writer, "note", titre_told=True)
+    first = (_result(writer, " jotted"),) if titrations else ()
+    made = _noted(writer, told, (*first, *(line for stage in told.stages for line in stage)))
+    if made is None:
+        return None
+    way = Way(telling="note", titre_first=bool(titrations))
+    return Opening(way=way, blocks=(*made, *_paragraphs((told.remarks,))))
+
+
+def _noted(writer: Writer, told: Told, lines: tuple[Line, ...]) -> tuple[Block, ...] | None:
+    """The scene and a technician's note; None where it would be odd."""
+    if told.lacking or len(lines) < LEAST_LINES or _technicians(writer, lines):
+        return None
+    return (*_paragraphs((_scene(writer),)), Note(writer.words.line("note title"), packed(lines)))
+
+
+def _notebook(writer: Writer, way: Way) -> Opening | None:
+    """A page for each stage of the work, in the order in which it was done."""
+    told = tell(writer, "notebook")
+    stages = [stage for stage in told.stages if stage]
+    if told.lacking or sum(map(len, stages)) < LEAST_LINES:
+        return None
+    scene = _scene(writer)
+    if _technicians(writer, (*scene, *(line for stage in stages for line in stage))):
+        return None
+    day = writer.say("notebook title")
+    pages: list[Block] = []
+    for index, stage in enumerate(stages):
+        when = writer.words.line("notebook when", index)
+        title = writer.words.line("notebook stage title", day=day, when=when) if len(stages) > 1 else day
+        pages.append(Note(title, packed(stage)))
+    return Opening(way=Way(telling="notebook"), blocks=(*_paragraphs((scene,)), *pages, *_paragraphs((told.remarks,))))
+
+
+# ------------------------------------------------------------ pieces
+
+
+def _scene(writer: Writer, *sentences: Line) -> tuple[Line, ...]:
+    """The scene, and sentences that follow it."""
+    return ((Text(writer.question.draw.context.opening),), *sentences)
+
+
+def _result(writer: Writer, jotted: str = "") -> Line:
+    """What the titration came to, for a stem that begins with it."""
+    draw, (titration,) = writer.question.draw, writer.question.draw.variant.procedure.titrations
+    if draw.runs:
+        return writer.say(f"readings first{jotted}")
+    titre = writer.numbers.amount(draw.given[titration.titre])
+    bottle = writer.bottles.called(titration.titrant, strength=False)
+    if writer.names.single_titre(titration):
+        return writer.say(f"titre first once{jotted}", titre=titre, bottle=bottle)
+    return writer.say(f"titre first{jotted}", titre=titre, bottle=bottle, limit=writer.numbers.concordant())
+
+
+def packed(lines: Iterable[Line]) -> tuple[Line, ...]:
+    """Jottings, with two on one line where a line holds both: a short note should be short on the page too."""
+    found: list[Line] = []
+    for line in lines:
+        if found and _length(found[-1]) + _length(line) < LINE_LETTERS and ";" not in _words(found[-1]) + _words(line):
+            found[-1] = joined([*found[-1], Text("; "), *_lowered(line)])
+        else:
+            found.append(line)
+    return tuple(found)
+
+
+def _length(line: Line) -> int:
+    """About how many letters a line has."""
+    return sum(
+        len(piece.text) if isinstance(piece, Text) else len(str(getattr(piece, "quantity", piece))) for piece in line
+    )
+
+
+def _words(line: Line) -> str:
+    return "".join(piece.text for piece in line if isinstance(piece, Text))
+
+
+def _lowered(line: Line) -> Line:
+    """The line with a small first letter, unless it begins with an abbreviation."""
+    first = line[0]
+    if isinstance(first, Text) and (first.text[1:2].islower() or first.text[1:2].isspace()):
+        return (Text(first.text[0].lower() + first.text[1:], first.bold, first.italic), *line[1:])
+    return line
+
+
+def _technicians(writer: Writer, lines: Iterable[Line]) -> bool:
+    """Whether it is told there that a technician did something, as what is corrosive is handled."""
+    name = writer.words.text("work of the technician")
+    return any(isinstance(piece, Text) and name in piece.text for line in lines for piece in line)
+
+
+def _paragraphs(stages: Iterable[tuple[Line, ...]]) -> list[Paragraph]:
+    return [Paragraph(_running(stage)) for stage in stages if stage]
+
+
+def _running(sentences: tuple[Line, ...]) -> Line:
+    line: list[Inline] = []
+    for sentence in sentences:
+        if line:
+            line.append(Text(" "))
+        line.extend(sentence)
+    return joined(line)

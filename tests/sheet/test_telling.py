@@ -1,0 +1,182 @@
+"""The ways of telling a stem: each holds every number and every instruction that the question needs, and nothing that is not given."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from molewright.bank.definitions import Bank
+from molewright.draw.stream import Stream
+from molewright.errors import Mistake
+from molewright.experiment.procedure import Add, Dissolve, Warm
+from molewright.experiment.tellings import Telling
+from molewright.further_parts.pieces import INDICATOR_CHOICE
+from molewright.nodes.inline import Amount, Text
+from molewright.order.order import Order, Wanted
+from molewright.order.order_file import parse_order
+from molewright.order.order_text import write_order
+from molewright.papers.making import PaperMaker
+from molewright.question.check import Question, Questions
+from molewright.sheet.compose import Composer, Setting
+from molewright.sheet.stem import stem
+from molewright.sheet.telling.ways import PLAIN, opened, possible
+from molewright.sheet.writer import Writer
+from shared.banks import built_in
+from shared.every_node import inside
+from shared.for_each import for_each
+from shared.stems import is_readings, said
+
+KEYS = sorted(built_in().archetypes)
+NUMBER = re.compile(r"\d+(?:\.\d+)?")
+FILTERED = ("filter", "rins", "distilled water", "crushed", "boil")  # what is told in sentences is told in every way
+COUNTED = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+NB = "\N{NO-BREAK SPACE}"
+
+
+def ways_of(writer: Writer) -> dict[Telling, Writer]:
+    """What writes the question in each way that suits it."""
+    return {
+        telling: Writer(writer.question, writer.bank, writer.words, telling=telling) for telling in possible(writer)
+    }
+
+
+def stem_of(writer: Writer) -> tuple[Any, ...]:
+    return stem(writer, (), complete_table=True)
+
+
+def shown(question: Question) -> dict[Any, Any]:
+    """The given quantities that a stem must print: all but a titre that is to be found in a table or a graph."""
+    draw = question.draw
+    titrations = draw.variant.procedure.titrations
+    found = titrations[-1].titre if titrations and (draw.runs or draw.archetype.graph) else None
+    return {name: quantity for name, quantity in draw.given.items() if name != found}
+
+
+def text_numbers(blocks: Any) -> set[str]:
+    readings = [block for block in blocks if not is_readings(block)]
+    return {number for one in inside(tuple(readings)) if isinstance(one, Text) for number in NUMBER.findall(one.text)}
+
+
+@for_each("key", KEYS, shares=2)
+def test_every_way_tells_every_number_and_all_that_matters_and_nothing_else(
+    key: str, compose: Callable[..., Any]
+) -> None:
+    for asked in compose(key, "exam", "dm3").composer.writers:
+        made = {telling: (writer, stem_of(writer)) for telling, writer in ways_of(asked).items()}
+        plain = text_numbers(made["prose"][1])
+        for telling, (writer, blocks) in made.items():
+            words = re.sub(r"\s+", " ", said(blocks)).casefold()
+            require_numbers(writer, blocks, words)
+            assert text_numbers(blocks) <= plain, telling
+            assert telling != "notebook" or "technician" not in words
+            missing = [one for one in needed(writer.question) if one.replace(NB, " ").casefold() not in words]
+            assert not missing, (telling, missing)
+            require_done(writer, words)
+            plainly = said(made["prose"][1]).casefold()
+            assert all(one in words for one in (*FILTERED, *residue_of(writer)) if one in plainly), telling
+
+
+def residue_of(writer: Writer) -> tuple[str, ...]:
+    """What stays undissolved and is filtered off."""
+    material = writer.question.draw.variant.material
+    return (material.residue.casefold(),) if material and material.residue else ()
+
+
+def require_numbers(writer: Writer, blocks: Any, words: str) -> None:
+    """Every given quantity is printed, a counted one as a word; no other amount is."""
+    amounts = [one.quantity for one in inside(blocks) if isinstance(one, Amount)]
+    for name, quantity in shown(writer.question).items():
+        counted = name.kind in ("pieces", "oxidation state")
+        spelt = rf"\b{COUNTED[int(quantity.number)]}\b|\+{quantity.number}\b" if counted else "(?!)"
+        assert writer.numbers.amount(quantity).quantity in amounts or re.search(spelt, words), (writer.telling, name)
+    known = {writer.numbers.amount(quantity).quantity for quantity in writer.question.draw.given.values()}
+    assert not set(amounts) - known - {writer.numbers.concordant().quantity}, writer.telling
+
+
+def needed(question: Question) -> list[str]:
+    """The words without which the chemistry would be another: what is added, how warm, in what it is dissolved, the indicator."""
+    draw, procedure = question.draw, question.draw.variant.procedure
+    found = [act.what.partition(", ")[0] for act in procedure.every(Add)]
+    found += [act.to for act in procedure.every(Warm)] + [act.solvent for act in procedure.every(Dissolve)]
+    chosen = draw.archetype.graph or INDICATOR_CHOICE in draw.archetype.further_parts  # by nobody, or by the pupil
+    names = () if chosen else (procedure.indicator(act, draw.indicator) for act in procedure.titrations)
+    return [*found, *filter(None, names)]
+
+
+def require_done(writer: Writer, words: str) -> None:
+    """What was in excess is called so; what was made up was; portions are spoken of where there are any."""
+    procedure = writer.question.draw.variant.procedure
+    assert words.count("excess") >= sum(not act.like for act in procedure.reagents) or writer.names.planned()
+    if procedure.made_up:
+        assert re.search(r"\bmark\b|ma[dk]e (it |all of the solution )?(up|into)|diluted|volume was|of solution", words)
+    if procedure.aliquots and procedure.titrations:
+        assert re.search(r"portion|in each conical flask|of this solution", words), writer.telling
+
+
+@pytest.mark.parametrize("key", ["back-portions", "direct-purity", "copper-crystals"])
+def test_versions_are_told_in_one_way_and_papers_in_all(key: str, bank: Bank) -> None:
+    met: Counter[Telling] = Counter()
+    for seed in range(8):
+        maker = PaperMaker(bank, Order(seed=seed, count=1, level="exam", archetypes=(key,)))
+        ways = {opened(paper.composer.writers[0]).way for paper in maker.papers(Wanted(versions=("A", "B", "C")))}
+        assert len(ways) == 1
+        met[ways.pop().telling] += 1
+    assert len(met) >= 3
+
+
+def test_a_weaker_reader_gets_a_plain_way_unless_another_is_asked_for(bank: Bank, questions: Questions) -> None:
+    found = set()
+    for number in range(12):
+        question = questions.make(bank.archetypes["back-portions"], Stream(f"plain/{number}"))
+        for wish in (None, "notebook"):
+            setting = Setting(title="x", code="", levels=("scaffolded",), tellings=(wish,))
+            way = opened(Composer((question,), bank, setting).writers[0], easy=True).way
+            assert way.telling == wish if wish else way.telling in PLAIN and not way.titre_first
+            found.add(way.telling)
+    assert found == {*PLAIN, "notebook"}
+
+
+def test_what_would_be_odd_is_told_in_sentences_and_that_is_said(bank: Bank, questions: Questions) -> None:
+    odd = {"mass-for-a-standard": "notebook", "thermometric-weak": "note", "burette-readings": "table"}
+    for key, telling in odd.items():
+        question = questions.make(bank.archetypes[key], Stream("odd"))
+        setting = Setting(title="x", code="", levels=("exam",), tellings=(telling,))  # type: ignore[arg-type]
+        composer = Composer((question,), bank, setting)
+        assert opened(composer.writers[0]).way.telling == "prose"
+        assert composer.told_otherwise == (1,)
+
+
+def test_an_order_fixes_the_way_of_the_paper_and_of_a_question(bank: Bank) -> None:
+    text = "seed: 7\nlevel: exam\ntelling: note\nlines:\n  - kind: back-portions\n    telling: table\n  - kind: direct-purity\n"
+    order, wanted = parse_order(text, "an.order.yaml", lambda: 1)
+    maker = PaperMaker(bank, order)
+    composer = maker.paper(wanted, "A").composer
+    assert [opened(writer).way.telling for writer in composer.writers] == ["table", "note"]
+    again, _ = parse_order(write_order(maker.order, wanted), "again.order.yaml", lambda: 1)
+    assert (
+        PaperMaker(bank, again).paper(wanted, "A").composer.question_paper().blocks == composer.question_paper().blocks
+    )
+    assert not order.short
+
+
+def test_a_way_that_there_is_not_is_told_with_the_nearest() -> None:
+    for text in ("telling: tabel\n", "lines:\n  - kind: back-portions\n    telling: notebok\n"):
+        with pytest.raises(Mistake) as caught:
+            parse_order(f"seed: 7\n{text}", "an.order.yaml", lambda: 1)
+        assert caught.value.near
+
+
+@pytest.mark.parametrize(
+    "key",
+    [
+        "measure portion", "aliquot", "aliquot after reaction", "make up", "make up alone", "make up filtered",
+        "make up alone filtered", "dilute", "titrate aliquot", "titrate whole", "titrate left", "titrate left in each",
+        "titrate portion", "titrate formed", "calculate", "calculate using", "ask", "mean",
+    ],
+)  # fmt: skip
+def test_portions_making_up_titrating_and_demands_have_six_wordings(key: str, bank: Bank) -> None:
+    assert len(set(bank.words[key])) >= 6

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -13,7 +14,7 @@ from molewright.bank.definitions import Bank
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake
 from molewright.experiment.procedure import Add, Dissolve, Warm
-from molewright.experiment.tellings import Telling
+from molewright.experiment.tellings import TELLINGS, Telling
 from molewright.further_parts.pieces import INDICATOR_CHOICE
 from molewright.nodes.inline import Amount, Text
 from molewright.order.order import Order, Wanted
@@ -118,14 +119,28 @@ def require_done(writer: Writer, words: str) -> None:
 
 
 @pytest.mark.parametrize("key", ["back-portions", "direct-purity", "copper-crystals"])
-def test_versions_are_told_in_one_way_and_papers_in_all(key: str, bank: Bank) -> None:
+def test_versions_are_told_in_one_way_and_papers_in_several(key: str, bank: Bank) -> None:
     met: Counter[Telling] = Counter()
     for seed in range(8):
         maker = PaperMaker(bank, Order(seed=seed, count=1, level="exam", archetypes=(key,)))
         ways = {opened(paper.composer.writers[0]).way for paper in maker.papers(Wanted(versions=("A", "B", "C")))}
         assert len(ways) == 1
         met[ways.pop().telling] += 1
-    assert len(met) >= 3
+    assert len(met) >= 2
+
+
+def test_every_way_is_taken_and_sentences_most_often(bank: Bank, questions: Questions) -> None:
+    question = questions.make(bank.archetypes["back-portions"], Stream("shares"))
+    met: Counter[tuple[Telling, bool]] = Counter()
+    for number in range(300):
+        other = replace(question, draw=replace(question.draw, line=f"line {number}"))
+        writer = Composer((other,), bank, Setting(title="x", code="", levels=("exam",))).writers[0]
+        way = opened(writer).way
+        met[way.telling, way.titre_first] += 1
+    ways = Counter({telling: met[telling, False] + met[telling, True] for telling in TELLINGS})
+    assert min(ways.values()) >= 10
+    assert 100 <= ways["prose"] == max(ways.values())
+    assert all(met[telling, True] >= 5 for telling in TELLINGS if telling != "notebook")
 
 
 def test_a_weaker_reader_gets_a_plain_way_unless_another_is_asked_for(bank: Bank, questions: Questions) -> None:

@@ -22,7 +22,7 @@ LEAST_ROWS = 3  # of a table: fewer are read more easily in a sentence
 LEAST_LINES = 2  # of a note or a page of a notebook
 LINE_LETTERS = 74  # that a line of a note has room for
 SHARES: Mapping[Telling, int] = {"prose": 5, "table": 1, "note": 2, "notebook": 2}
-"""Of ten questions. Sentences take the least paper: a homework all in sentences is a quarter of a page shorter, one all in tables longer by half."""
+"""Of ten questions. Sentences take the least paper: a homework told in tables alone is more than half a page longer."""
 PLAIN: tuple[Telling, ...] = ("prose", "table")  # what a weaker reader copes with
 
 

@@ -13,6 +13,7 @@ from molewright.nodes.blocks import (
     Holder,
     Items,
     NewPage,
+    Note,
     Paragraph,
     Part,
     QuestionBlock,
@@ -55,8 +56,9 @@ class BlockWriter:
                 return f"<h{level}>{self.lines.line(node.line)}</h{level}>"
             case Paragraph():
                 return self._paragraph(node)
-            case Items():
-                return _points([self.lines.line(line) for line in node.lines])
+            case Items() | Note():
+                points = _points([self.lines.line(line) for line in node.lines])
+                return points if isinstance(node, Items) else self._note(node, points)
             case Table():
                 return table(node, self.lines, self.grid)
             case Working():
@@ -86,6 +88,9 @@ class BlockWriter:
                 return self._question(node)
             case _:
                 assert_never(node)
+
+    def _note(self, node: Note, points: str) -> str:
+        return f'<div class="jotted"><p class="lead">{self.lines.line(node.title)}</p>{points}</div>'
 
     def _paragraph(self, node: Paragraph) -> str:
         indent = f' style="padding-left:{mm(node.indent_mm)}"' if node.indent_mm else ""

@@ -33,7 +33,7 @@ from shared.stems import is_readings, said
 
 KEYS = sorted(built_in().archetypes)
 NUMBER = re.compile(r"\d+(?:\.\d+)?")
-FILTERED = ("filter", "rins", "distilled water", "crushed", "boil")  # what is told in sentences is told in every way
+FILTERED = ("filter", "distilled water", "crushed", "boil")  # what is told in sentences is told in every way
 COUNTED = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 NB = "\N{NO-BREAK SPACE}"
 

@@ -97,7 +97,8 @@ def take_aliquot(story: Story, act: Aliquot) -> None:
     if on:
         story.tell("aliquot on" if volume else "aliquot on hidden", volume=volume or "", apparatus=act.apparatus)
     elif story.followed is not None and act.into == story.followed.vessel:
-        story.tell(f"aliquot {story.draw.archetype.graph}", volume=volume or "")
+        key = f"aliquot {story.draw.archetype.graph}"
+        story.tell(key if volume else f"{key} hidden", volume=volume or "")
     elif story.seen and (volume is not None or story.register == "table"):
         hidden = "" if volume else " hidden"
         story.tell(f"aliquot after reaction{hidden}", seen=story.seen, volume=volume or "")

@@ -27,17 +27,17 @@ def worked_solution(writer: Writer, number: int, level: Level) -> list[Block]:
     worked = [*further[:first], *steps, *further[first:]]
     opening, *later = worked or [Together(())]
     return [
-        Together((heading, *_told(writer))),
+        Together((heading, *_told(writer, level))),
         Together((*_pictures(writer, level), *(opening.blocks if isinstance(opening, Together) else (opening,)))),
         *later,
     ]
 
 
-def _told(writer: Writer) -> Iterator[Block]:
+def _told(writer: Writer, level: Level) -> Iterator[Block]:
     """The stem once more with what is asked, but for what is shown below it: equations, and the table of readings."""
     below = [Paragraph((equation(reaction),), "centred") for reaction in reactions(writer)]
     readings = titre_table(writer, filled=True) if writer.question.draw.runs else None
-    for block in stem(writer, (), complete_table=False):
+    for block in stem(writer, (), complete_table=False, easy=level == "scaffolded"):
         if block not in below and block != readings:
             yield block
     if writer.question.points:

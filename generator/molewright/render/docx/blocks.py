@@ -20,6 +20,7 @@ from molewright.nodes.blocks import (
     Holder,
     Items,
     NewPage,
+    Note,
     Paragraph,
     Part,
     QuestionBlock,
@@ -31,7 +32,7 @@ from molewright.nodes.blocks import (
 from molewright.nodes.drawing.pictures import in_words, pictures
 from molewright.nodes.drawing.strokes import MM, Words
 from molewright.nodes.figures import BarFigure, BuretteFigure, CountChart, CurveFigure, Figure, FlowFigure
-from molewright.nodes.inline import Line
+from molewright.nodes.inline import Line, Text
 from molewright.render.docx.elements import element_rows
 from molewright.render.docx.front import front_lines
 from molewright.render.docx.lettering import SmallType, text_width
@@ -47,6 +48,7 @@ _KEEP = "<w:keepNext/>"
 _FRAMED = 5.0  # between a frame and the words in it
 _EMU_A_POINT = 12700
 _BEFORE_MARKS = 2 * NO_BREAK  # so that the last word of a demand never touches them
+_DASH = f"–{NO_BREAK}"
 _ROUND_RULE = 4.0  # between an answer rule and its label
 _WIDER = 1.1  # running text, at most, against the typeface that is measured
 
@@ -116,9 +118,8 @@ class BlockWriter:
                 self.paragraph(f"heading {node.level}", runs(node.line, self.look.type.headings[node.level - 1].size))
             case Paragraph():
                 self.words(node)
-            case Items():
-                for line in node.lines:
-                    self.point(line)
+            case Items() | Note():
+                self.listed(node)
             case Table() | ElementTable():
                 self.table(node)
             case Working():
@@ -183,6 +184,20 @@ class BlockWriter:
                 self.paragraph(
                     style, displayed(line, align, node.tone == "lead"), indent=indent + self.look.type.gutter
                 )
+
+    def listed(self, node: Items | Note) -> None:
+        """Points of a list, or a note in its frame, its title above its lines."""
+        if isinstance(node, Items):
+            for line in node.lines:
+                self.point(line)
+            return
+        size = self.look.type.body.size
+        frame = _indentation(self.indent + _FRAMED, right=_FRAMED)
+        with self.held():
+            self.placed("Framed title", runs(node.title, size), frame)
+            for line in node.lines:
+                self.placed("Framed line", runs((Text(_DASH), *line), size), frame)
+        self.paragraph("After table", "")
 
     def point(self, line: Line) -> None:
         """A point of a list."""

@@ -133,6 +133,7 @@ def styles(look: PageLook, language: str) -> str:
     keep, lines = "<w:keepNext/>", "<w:keepLines/>"
     right_tab = f'<w:tabs><w:tab w:val="right" w:pos="{column}"/></w:tabs>'
     bold = "<w:b/><w:bCs/>"
+    frame = _border("top", "left", "bottom", "right", space=4)  # neighbours of one frame and one indentation share it
     made = [_defaults(look, language), _style("Normal", f"{_space(0, after)}")]
     for level, (sized, (above, below)) in enumerate(zip(sizes.headings, HEADINGS, strict=True), 1):
         outline = f'{keep}{lines}{_space(above, below)}<w:outlineLvl w:val="{level - 1}"/>'
@@ -146,7 +147,9 @@ def styles(look: PageLook, language: str) -> str:
         _style("Question total", lines + _space(6, 14) + '<w:jc w:val="right"/>', bold),
         _style("Hint", lines, _size(small)),
         _style("Note", lines, _size(small)),
-        _style("Caution", lines + _border("top", "left", "bottom", "right", space=4) + _space(6, after + 6), _size(small)),
+        _style("Caution", lines + frame + _space(6, after + 6), _size(small)),
+        _style("Framed title", keep + lines + frame + _space(), bold),
+        _style("Framed line", lines + frame + _space()),
         _style("Lead", keep + lines, bold),
         _style("Centred", lines + '<w:jc w:val="center"/>'),
         _style("Point", lines + '<w:numPr><w:ilvl w:val="0"/><w:numId w:val="1"/></w:numPr>' + _space(0, 2)),

@@ -66,6 +66,7 @@ OTHER = {
     },
     "further_parts/faults/titre_to_answer.py": {"water": "a kind of quantity"},
     "further_parts/planning/one_number.py": {"water": "a kind of quantity", "basicity": "a kind of quantity"},
+    "marking/typed_answers.py": {"H2O": "water of crystallisation as it is typed, 7H2O for 7"},
     "marking/named_answers.py": {"I": "the pronoun, which names no iodine"},
     "order/class_list.py": dict.fromkeys(("NFC", "Cf", "Cs", "Co", "Cn"), "Unicode"),
     "plausibility/edta.py": {"EDTA": "a rule's name"},
@@ -84,8 +85,9 @@ LETTERS = {
     "cli/check.py": "N",
     "cli/paper_options.py": "N",
     "sheet/worked_steps.py": "M",
+    "marking/typed_units.py": "M",
 }
-"""Single letters for a number in a usage line and for a mark of method."""
+"""Single letters for a number in a usage line, for a mark of method and for a unit as it is typed."""
 
 
 def keys_of(bank: Bank) -> frozenset[str]:

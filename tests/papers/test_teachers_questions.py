@@ -166,8 +166,8 @@ def test_its_marks_are_left_to_the_teacher(folder: Path, bank: Bank, plans: Plan
     answers.write_text(f"paper code,pupil,question,part,answer\n{told['code']},Ada,2,,because\n", "utf-8")
     marked, _ = mark_answers(answers, bank, plans, given=record)
     (answer,) = marked.pupils[0].answers
-    assert (answer.verdict, answer.marks, answer.out_of) == ("for the teacher", 0, 0)
-    assert marked.out_of[2] == 0
+    assert (answer.verdict, answer.marks, answer.out_of) == ("for the teacher", 0, 3)
+    assert marked.out_of[2] == 3
 
 
 def test_the_key_of_the_class_holds_the_answer(folder: Path) -> None:

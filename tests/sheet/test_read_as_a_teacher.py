@@ -14,7 +14,7 @@ from molewright.chem.formula_scripts import with_scripts
 from molewright.chem.units import words_in_litres
 from molewright.draw.chosen import Chosen
 from molewright.draw.stream import Stream
-from molewright.nodes.blocks import ClosingLine, FrontBlock, Heading, Paragraph, QuestionBlock, Table
+from molewright.nodes.blocks import ClosingLine, FrontBlock, Heading, Paragraph, QuestionBlock, Table, Together
 from molewright.nodes.inline import Text
 from molewright.order.order import Order
 from molewright.papers.choosing import default_title
@@ -179,8 +179,10 @@ def test_relative_atomic_masses_below_are_printed_below(key: str, compose: Compo
 def test_the_sheet_says_first_that_it_is_no_method(compose: Compose) -> None:
     front, caution, *questions, end = compose("back-whole", "structured", "dm3").paper.blocks
     assert isinstance(front, FrontBlock)
-    assert isinstance(caution, Paragraph)
-    assert caution.tone == "caution"
+    assert isinstance(caution, Together)
+    (told,) = caution.blocks
+    assert isinstance(told, Paragraph)
+    assert told.tone == "caution"
     assert questions
     assert isinstance(end, ClosingLine)
 

@@ -121,7 +121,7 @@ def require_done(writer: Writer, words: str) -> None:
 @pytest.mark.parametrize("key", ["back-portions", "direct-purity", "copper-crystals"])
 def test_versions_are_told_in_one_way_and_papers_in_several(key: str, bank: Bank) -> None:
     met: Counter[Telling] = Counter()
-    for seed in range(8):
+    for seed in range(16):
         maker = PaperMaker(bank, Order(seed=seed, count=1, level="exam", archetypes=(key,)))
         ways = {opened(paper.composer.writers[0]).way for paper in maker.papers(Wanted(versions=("A", "B", "C")))}
         assert len(ways) == 1

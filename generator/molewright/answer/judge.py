@@ -14,12 +14,11 @@ from typing import Literal
 from molewright.answer.accepted import Accepted
 from molewright.answer.printed import Further, Point, PrintedQuestion, SlipFacts, Slips
 from molewright.answer.recognise import NOTHING, Explained, explain
-from molewright.answer.spans import ROUNDING, Span, exactly, right_spans, run, run_on
+from molewright.answer.spans import Span, exactly, right_by_itself, right_spans, run, run_on
 from molewright.answer.written import LEAST_FIGURES, Reading, Unread, Written, half_unit
 
 NEARLY = Fraction(1, 100)  # an answer this near the right one has a rounding or calculator fault, not a fault of method
 TWICE_ROUNDED = Fraction(5, 10000)  # to four figures in the working and to three in the answer
-_MOST_APART = 3  # roundings to three figures that another route may have more than the one that is printed
 SECOND = "a further mistake, after one that was carried on"
 ON_TOP = "marks for words are the teacher's"
 
@@ -191,15 +190,10 @@ class Judge:
         return Judged(verdict="wrong", earned=frozenset(), lost=group)
 
     def _near(self, point: Point) -> Span:
-        """What is right whatever stands before it: never so wide as rounding before a subtraction may make the span of the step."""
-        exact = exactly(self.exact[point.finds])
+        """What is right whatever stands before it; of a mean its own value alone."""
         if point.mean:
-            return exact
-        step = self.steps[point.finds]
-        if step.relation is None or step.relation.form == "sum":
-            return exact.wider(ROUNDING)
-        wide, most = self.right[point.finds], exact.wider(_MOST_APART * ROUNDING)
-        return Span(max(wide.low, most.low), min(wide.high, most.high))
+            return exactly(self.exact[point.finds])
+        return right_by_itself(self.steps[point.finds], self.right[point.finds])
 
     def _follows(self, point: Point, shown: Span, own: _Own) -> bool:
         reached = self._reached(point, own).get(point.finds)

@@ -10,6 +10,7 @@ from molewright.answer.printed import Step
 from molewright.answer.written import rounded
 
 ROUNDING = Fraction(5, 1000)  # the most that rounding to three figures moves a number
+_MOST_APART = 3  # roundings to three figures that another route may have more than the one that is printed
 _MOST_ROUNDED = 3  # steps in a row that a pupil is taken to have rounded without writing them down
 
 
@@ -107,6 +108,18 @@ def run_on(chain: tuple[Step, ...], values: Mapping[str, Fraction], name: str, n
         found[step.finds] = value
         changed.add(step.finds)
     return found[chain[-1].finds]
+
+
+def right_by_itself(step: Step, wide: Span) -> Span:
+    """What a step may give whatever stands before it, `wide` being all that three-figure working may come to.
+
+    Never so wide as rounding before a subtraction may make that: such an answer is judged by the numbers that it rests on.
+    """
+    exact = exactly(step.exact)
+    if step.relation is None or step.relation.form == "sum":
+        return exact.wider(ROUNDING)
+    most = exact.wider(_MOST_APART * ROUNDING)
+    return Span(max(wide.low, most.low), min(wide.high, most.high))
 
 
 def right_spans(

@@ -131,11 +131,12 @@ class QuestionBlock:
     marks: int
     reminder: Line = ()
     bookmark: str = ""
+    total: bool = True  # whether what it is worth is told below it
 
     @property
     def closing(self) -> str:
-        """The line below its last part: what the question is worth; "" where the marks of its only part say so."""
-        if [part.marks for part in self.parts if part.marks] == [self.marks]:
+        """The line below its last part: what the question is worth; "" where the marks beside its parts say it well enough."""
+        if not self.total or [part.marks for part in self.parts if part.marks] == [self.marks]:
             return ""
         return f"Question {self.number}: {'1 mark' if self.marks == 1 else f'{self.marks} marks'} in all"
 
@@ -230,6 +231,7 @@ class Sheet:
     wide: bool = False  # on a page that is wider than high
     look: LookName = "usual"
     tint: TintName = ""  # of the background, in forms that are read on a screen
+    compact: bool = False  # set more closely, where little or nothing is written between the lines
     turn_over: bool = False  # "Turn over" at the foot of odd pages when more follows
     fillable: bool = False  # places to write on are fields to type in, in a form that can have them
     spoken: tuple[tuple[str, str], ...] = field(default=())  # words for abbreviations, for a screen reader

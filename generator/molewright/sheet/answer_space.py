@@ -62,7 +62,8 @@ def in_space(block: QuestionBlock, space: AnswerSpace) -> QuestionBlock:
     parts = tuple(_part(part, space) for part in block.parts)
     if space != "none":
         return replace(block, parts=parts)
-    return replace(block, parts=parts, stem=tuple(_without_rows_to_fill(one) for one in block.stem))
+    stem = tuple(_without_rows_to_fill(one) for one in block.stem)
+    return replace(block, parts=parts, stem=stem, total=False)  # its parts stand close together, each with its marks
 
 
 def _without_rows_to_fill(block: Block) -> Block:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import count
 from typing import TypeVar
@@ -135,7 +135,8 @@ class Composer:
             lambda number, asked: [in_space(printed(asked, number), self.setting.answer_space)],
         )
         blocks.append(ClosingLine(self.words.text("end")))
-        return self._sheet("questions", "", tuple(blocks), turn_over=True)
+        compact = self.setting.answer_space in ("small", "none")
+        return replace(self._sheet("questions", "", tuple(blocks), turn_over=True), compact=compact)
 
     def mark_scheme(self) -> Sheet:
         """The teacher's sheet: the marking sheet, then one row a mark point, then hazards."""

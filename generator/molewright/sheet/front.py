@@ -132,10 +132,12 @@ def _points(setting: OnSheets, questions: Sequence[Question], words: Words) -> t
         allowed = words.line("front allowed", allowed=", ".join(front.may_use))
     own = tuple((Text(sentence),) for sentence in front.instructions) if front is not None else ()
     series = (words.line("front series"),) if setting.stages[:1] == ("example",) else ()
-    book = (words.line("front exercise book"),) if setting.answer_space == "none" else ()
+    show = words.line("front show")
+    if setting.answer_space == "none":
+        show = (*words.line("front exercise book"), Text(" "), *show)
     rules = (*allowed, Text(" "), *words.line("front marks"))
     pictures = (words.line("front picture"),) if "scaffolded" in setting.levels else ()
-    told = (*series, *book, words.line("front show"), *pictures, rules, *own)
+    told = (*series, show, *pictures, rules, *own)
     return (*told, masses) if masses else told
 
 

@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from molewright.answer.printed import Step
-from molewright.answer.spans import Span, right_spans
+from molewright.answer.spans import Span, right_by_itself, right_spans
 from molewright.answer.written import LEAST_FIGURES
 from molewright.bank.definitions import Slip
 from molewright.chem.quantity import TIMES, Quantity, half_up, to_figures
@@ -110,7 +110,7 @@ def _of_the_calculation(writer: Writer, level: Level) -> list[MarkedPart]:
 
 
 def _right(writer: Writer) -> dict[Name, Span]:
-    """For every step what marking takes for right: the numbers that three-figure working may come to."""
+    """For every step what marking takes for right whatever stands before it."""
     question = writer.question
     steps = (*(step for point in question.done for step in point.steps), *question.worked.steps)
     texts = texts_of([*question.given, *(step.variable.name for step in steps)])
@@ -121,7 +121,8 @@ def _right(writer: Writer) -> dict[Name, Span]:
     }
     chain = tuple(_bare(step, texts) for step in question.worked.steps)
     spans = right_spans(chain, {texts[name]: exact for name, exact in question.given.items()}, read)
-    return {step.variable.name: spans[texts[step.variable.name]] for step in question.worked.steps}
+    bare = {step.finds: right_by_itself(step, spans[step.finds]) for step in chain}
+    return {step.variable.name: bare[texts[step.variable.name]] for step in question.worked.steps}
 
 
 def _bare(step: WorkedStep, texts: dict[Name, str]) -> Step:

@@ -125,7 +125,7 @@ class BlockWriter:
     def _question(self, node: QuestionBlock) -> str:
         level = self.question_level
         pieces = [f"<h{level}>Question {node.number}</h{level}>", *map(self.block, (*node.stem, *node.parts))]
-        if node.marks:
+        if node.marks and node.closing:
             pieces.append(f'<p class="total">{words(node.closing)}</p>')
         inside = "\n".join(pieces)
         return f'<section class="question">\n{inside}\n</section>'

@@ -21,6 +21,7 @@ _ABOVE_A_COVER, _BELOW_A_TITLE, _BETWEEN_FIELDS = 54.0, 28.0, 8.0  # of a cover,
 
 def front_block(block: FrontBlock, setting: Typesetting, place: Place) -> list[Slab]:
     """Title, topic, fields to fill in, marks and time, and the rules to follow, closed by a rule."""
+    look = setting.look
     slabs = _headed(block, setting, place)
     names = [*dict.fromkeys((*(name for name, _ in block.filled), *block.fields))]
     filled = dict(block.filled)
@@ -33,9 +34,8 @@ def front_block(block: FrontBlock, setting: Typesetting, place: Place) -> list[S
     slabs += _allowed(block, setting, place)
     if block.points:
         slabs += setting.lay((Items(block.points),), setting, place)
-    slabs.append(
-        Slab(height=HEAVY, marks=[artifact(place.x, 0.0, bar(0, -HEAVY, place.width, HEAVY))], above=5.0, below=12.0)
-    )
+    rule = artifact(place.x, 0.0, bar(0, -HEAVY, place.width, HEAVY))
+    slabs.append(Slab(height=HEAVY, marks=[rule], above=5.0 * look.gaps, below=12.0 * look.gaps))
     for slab in slabs:
         slab.tie = Tie.FREE
     tied(slabs)

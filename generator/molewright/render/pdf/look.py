@@ -6,7 +6,7 @@ Common practice for printed school papers: A4 portrait, inner margin wide enough
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from molewright.nodes.blocks import LookName
@@ -24,7 +24,7 @@ WIDE_ROOM = PAGE_WIDTH - TOP - BOTTOM
 GUTTER = 9 * MM  # question numbers and part labels stand here, aligned at the left
 MARKS_COLUMN = 11 * MM  # kept free at the right of a demand for its marks in brackets
 HAIRLINE, RULE, HEAVY = 0.5, 0.6, 0.9
-CELL_SIDE, CELL_TOP = 4.5, 3.0
+CELL_SIDE, CELL_TOP = 4.5, 2.6
 
 # Proportions of FiraGO in ems: capitals 0.689, descenders 0.213, minus sign at 0.333 above the baseline.
 ASCENT, DESCENT, AXIS = 0.74, 0.215, 0.333
@@ -71,6 +71,9 @@ def _style(size: float, leading: float, bold: bool, tabular: bool, wide_set: boo
     return Style(size, leading, bold, tabular, wide_set)
 
 
+_COMPACT = 0.5
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Look:
     """The styles of one kind of sheet. `scale` is that of all that is there to be read or written in, against the usual sheet."""
@@ -81,8 +84,13 @@ class Look:
     headings: tuple[Style, Style, Style]
     figure: Style  # of the words in a figure before it is drawn `figure_scale` times as large
     after: float = 6.0  # below a paragraph
+    gaps: float = 1.0  # between parts and between questions, against the usual sheet
     scale: float = 1.0
     figure_scale: float = 1.0
+
+    def compact(self) -> Look:
+        """The same set more closely: as large, with less between paragraphs, parts and questions."""
+        return replace(self, after=self.after * _COMPACT, gaps=_COMPACT)
 
     @property
     def gutter(self) -> float:
@@ -96,7 +104,7 @@ class Look:
 
 
 def _look(size: float, cell: float) -> Look:
-    body = Style(size, round(size * 1.23, 2))
+    body = Style(size, round(size * 1.2, 2))
     small = Style(size - 1.5, round((size - 1.5) * 1.27, 2))
     return Look(
         body=body,

@@ -33,8 +33,9 @@ def drawn(sheet: Sheet, root: tags.Element) -> list[file.Page]:
     """The pages of a sheet, drawn; its structure tree hangs below `root`."""
     teacher = sheet.kind not in ("questions", "answers", "data")
     sections = any(isinstance(block, Heading) and block.level == 2 for block in sheet.blocks)
+    look = TEACHER if teacher and sheet.look == "usual" else PUPIL_LOOKS[sheet.look]
     setting = Typesetting(
-        look=TEACHER if teacher and sheet.look == "usual" else PUPIL_LOOKS[sheet.look],
+        look=look.compact() if sheet.compact else look,
         expansions=sheet.spoken,
         teacher=teacher,
         question_role="H3" if sections else "H2",

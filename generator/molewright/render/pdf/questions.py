@@ -16,7 +16,7 @@ from molewright.render.pdf.slabs import Blank, Mark, Slab, Tie, height, least_he
 from molewright.render.pdf.tags import Element
 from molewright.render.pdf.typesetting import Place, Typesetting, artifact, slabs_of, spaced
 
-_BETWEEN_PARTS, _BETWEEN_QUESTIONS = 8.0, 15.0
+_BETWEEN_PARTS, _BETWEEN_QUESTIONS = 7.0, 13.0
 _BETWEEN_DEMANDS = 5.0  # where nothing is answered between them
 _ABOVE_A_RULE = 8.0  # to write on it; with no space above, what is written stands to its left as well
 _LEAST_WORKING = 12 * MM
@@ -119,7 +119,8 @@ def _part(block: Part, setting: Typesetting, place: Place) -> list[Slab]:
         last.marks.append(Mark(element, at, baseline - marks[0].first, marks[0].segments))
     if slabs:
         tied(slabs)
-        spaced(slabs, _BETWEEN_PARTS if block.blocks else _BETWEEN_DEMANDS, 4.0)
+        above = _BETWEEN_PARTS if block.blocks else _BETWEEN_DEMANDS
+        spaced(slabs, above * setting.look.gaps, 4.0 * setting.look.gaps)
     inner = setting.lay(block.blocks, setting, replace(inside, question=True))
     if inner and slabs and inner[0].tie != Tie.FORCED:
         inner[0].tie = Tie.HELD
@@ -188,7 +189,8 @@ def question_block(block: QuestionBlock, setting: Typesetting, place: Place) -> 
     for slab in slabs[1:]:
         slab.repeat = (*repeat, *slab.repeat)
     slabs[0].bookmarks = (*slabs[0].bookmarks, (2, block.bookmark or f"Question {block.number}"))
-    return spaced(slabs, _BETWEEN_QUESTIONS, _BETWEEN_QUESTIONS)
+    between = _BETWEEN_QUESTIONS * setting.look.gaps
+    return spaced(slabs, between, between)
 
 
 def _with_what_follows(block: QuestionBlock, parts: list[list[Slab]]) -> list[list[Slab]]:

@@ -15,7 +15,7 @@ from molewright.render.pdf.spoken import plain
 from molewright.render.pdf.tags import COLUMN_HEAD, ROW_HEAD, Element, table_summary
 from molewright.render.pdf.typesetting import Place, Typesetting, artifact, slabs_of, spaced
 
-_EMPTY_ROW = 20.0  # a cell left empty is there to be written in
+_EMPTY_ROW = 18.5  # a cell left empty is there to be written in
 _LEAST_IN_CELLS = 0.6  # of the type of a look
 _CENTRED_LINES = 2  # on a pupil's sheet rows of at most so many lines stand in the middle of their height
 

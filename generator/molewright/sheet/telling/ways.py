@@ -21,7 +21,7 @@ from molewright.sheet.writer import Writer
 LEAST_ROWS = 3  # of a table: fewer are read more easily in a sentence
 LEAST_LINES = 2  # of a note or a page of a notebook
 LINE_LETTERS = 74  # that a line of a note has room for
-SHARES: Mapping[Telling, int] = {"prose": 5, "table": 1, "note": 2, "notebook": 2}
+SHARES: Mapping[Telling, int] = {"prose": 7, "table": 1, "note": 1, "notebook": 1}
 """Of ten questions. Sentences take the least paper: a homework told in tables alone is more than half a page longer."""
 PLAIN: tuple[Telling, ...] = ("prose", "table")  # what a weaker reader copes with
 

@@ -81,7 +81,7 @@ def test_own_sentences_stand_after_ours_and_what_may_be_used_instead(composer: C
     usual = [plain_line(point) for point in front_of(paper(composer, None)).points]
     asked = Front(instructions=("Write in ink.",), may_use=("a calculator", "the data sheet"))
     own = [plain_line(point) for point in front_of(paper(composer, asked)).points]
-    allowed = "You may use: a calculator, the data sheet. Numbers in square brackets are marks."
+    allowed = "You may use: a calculator, the data sheet. Marks stand in brackets."
     assert own == [usual[0], allowed, "Write in ink.", usual[2]]
 
 

@@ -187,7 +187,7 @@ def test_pupils_have_a_file_each_to_type_in_and_the_rest_is_joined(bank: Bank, p
     )
     told = write_papers(papers, tmp_path)
     assert len(list(tmp_path.glob("*-questions.pdf"))) == 2
-    assert len(list(tmp_path.glob("*-answer-key.pdf"))) == 1
+    assert len(list(tmp_path.glob("*-answers.pdf"))) == 1
     assert any("a file for each pupil to type in" in line for line in summary(papers, told))
     for path in tmp_path.glob("*.pdf"):
         assert bool(pypdf.PdfReader(path).get_fields()) == path.name.endswith("-questions.pdf")

@@ -21,7 +21,8 @@ Placed = tuple[Slab, float, bool]  # its top, from the top of the page's room; w
 _A_PAGE = 4.0
 _TORN = 2.0  # a break where nothing should be parted, because one page cannot hold it
 _BELOW_A_STEM = 4.5  # more than a page, and less than
-_HALF_EMPTY = 5.0  # a page of which half is empty, as one with a title alone
+_BARE = 5.0  # a page of which more than three tenths are empty, as one with a title alone
+_MOST_EMPTY = 0.28  # of a page, before it is bare
 _BETWEEN_PARTS = 0.012  # a ninth of a page may stay empty for the sake of a whole question
 _GIVES_WAY = 0.03  # all the space of a page at its least
 _GROWS = 0.004  # all of it at its most
@@ -166,7 +167,7 @@ class _Filling:
             empty = max(0.0, -over - more) / self.room
             cost += (
                 empty**2
-                + (_HALF_EMPTY if empty > 0.5 else 0.0)
+                + (_BARE if empty > _MOST_EMPTY else 0.0)
                 + _GROWS * (min(-over, more) / more if more else 0.0) ** 2
             )
         return cost

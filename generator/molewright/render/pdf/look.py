@@ -13,7 +13,7 @@ from molewright.nodes.blocks import LookName
 
 MM = 72 / 25.4
 PAGE_WIDTH, PAGE_HEIGHT = 210 * MM, 297 * MM
-LEFT, RIGHT, TOP, BOTTOM = 23 * MM, 18 * MM, 21 * MM, 19 * MM
+LEFT, RIGHT, TOP, BOTTOM = 23 * MM, 18 * MM, 19.2 * MM, 20.9 * MM
 COLUMN = PAGE_WIDTH - LEFT - RIGHT
 ROOM = PAGE_HEIGHT - TOP - BOTTOM  # what one page can hold
 HEADER_DOWN = 15.5 * MM  # from the top of the page to the baseline of its header

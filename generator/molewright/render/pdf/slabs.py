@@ -24,7 +24,7 @@ class Tie(IntEnum):
     FREE = 0
     PART = 1  # between the parts of one question: only if much of the page would stay empty
     STEM = (
-        2  # between what is told and the first part: only if nearly all of the page would stay empty, as below a title
+        2  # between what is told and the first part: only if much of the page would stay empty, as below a title
     )
     HELD = 3  # on the same page if one page can hold it
 

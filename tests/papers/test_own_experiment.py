@@ -50,7 +50,7 @@ def asked(more: str = "", head: str = "seed: 5") -> tuple[Order, Wanted]:
 
 
 def test_it_is_printed_in_its_place_with_the_answer_worked_by_hand(bank: Bank, plans: Plans) -> None:
-    order, wanted = asked("\n  - topic: direct titration")
+    order, wanted = asked("\n  - topic: direct titration", head="seed: 5\ntelling: prose")
     paper = PaperMaker(bank, order, plans).paper(wanted, "A")
     assert paper.questions[1].worked.exact == Fraction(1199198, 1264000) * 100
     page = " ".join(render(paper.composer.question_paper()).decode().split())

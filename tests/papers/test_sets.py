@@ -266,18 +266,18 @@ def test_the_summary_tells_questions_marks_pages_and_paper(bank: Bank, plans: Pl
 def test_pages_are_told_of_every_sheet_of_a_form_that_has_pages(
     files: str, bank: Bank, plans: Plans, tmp_path: Path
 ) -> None:
-    sheets = ("questions", "scheme", "key", "class")
+    sheets = ("questions", "scheme", "answers", "class")
     wanted = Wanted(versions=("A", "B"), files=files, forms=("pdf", "latex", "text"), sheets=sheets)  # type: ignore[arg-type]
     papers = PaperSet(bank, Order(seed=4, count=2), wanted, plans)
     told = write_papers(papers, tmp_path)
     counted = {"questions": told.pages, **told.other_pages}
-    assert set(counted) == {"questions", "mark scheme", "answer key", "class key"}
+    assert set(counted) == {"questions", "mark scheme", "answers", "class key", "marking sheet"}
     for name, pages in counted.items():
         held = [len(PdfReader(path).pages) for path in tmp_path.glob(f"*-{name.replace(' ', '-')}.pdf")]
         blank = sum(held) - sum(pages)
         assert blank == 0 or (files == "joined" and blank == 1)
     lines = list(summary(papers, told))
-    assert any("mark scheme: " in line and "answer key: 1 page each" in line for line in lines)
+    assert any("mark scheme: " in line and "answers: 1 page each" in line for line in lines)
     assert "pages of latex: not counted, the program that prints it makes them" in lines
     assert not any("text" in line for line in lines)
 

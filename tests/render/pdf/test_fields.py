@@ -183,7 +183,7 @@ def test_every_answer_of_a_paper_has_a_field_of_its_name(level: str, bank: Bank,
 def test_pupils_have_a_file_each_to_type_in_and_the_rest_is_joined(bank: Bank, plans: Plans, tmp_path: Path) -> None:
     pupils = (Pupil(name="Ilsa Quern"), Pupil(name="Bram Tollo"))
     papers = PaperSet(
-        bank, Order(seed=2, count=1), Wanted(pupils=pupils, fillable=True, sheets=("questions", "key")), plans
+        bank, Order(seed=2, count=1), Wanted(pupils=pupils, fillable=True, sheets=("questions", "answers")), plans
     )
     told = write_papers(papers, tmp_path)
     assert len(list(tmp_path.glob("*-questions.pdf"))) == 2

@@ -21,10 +21,10 @@ from molewright.render.html.figure_type import (
 )
 from molewright.render.html.maths import TO_SCROLL
 
-_WIDE, _NARROW = 150 * MM, 120 * MM  # squared paper takes the column; what holds words is to be read on a narrow screen
+_WIDE, _NARROW = 150 * MM, 108 * MM  # squared paper takes the column; what holds words is to be read on a narrow screen
 _TALL = 200 * MM  # the most that a page has for a picture
 _LEAST_SHARE = 0.74  # of its width, below which a figure is not made smaller but scrolled
-_PHONE = 252.0  # points across that the narrowest screen shows of a figure
+_PHONE = 228.0  # points across that the narrowest screen shows of a figure in an opened step
 _ROUND_WORDS = 1.5  # paper beside words that are cleared
 _SHIFTS = {1: 0.36, 0: 0.0, -1: -0.18}  # of raised and lowered figures, in ems
 _ANCHORS = {"left": ("start", 0.0), "centre": ("middle", 0.5), "right": ("end", 1.0)}

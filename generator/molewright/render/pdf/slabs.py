@@ -23,9 +23,7 @@ class Tie(IntEnum):
     FORCED = -1  # a new page before it
     FREE = 0
     PART = 1  # between the parts of one question: only if much of the page would stay empty
-    STEM = (
-        2  # between what is told and the first part: only if much of the page would stay empty, as below a title
-    )
+    STEM = 2  # between what is told and the first part: only if much of the page would stay empty, as below a title
     HELD = 3  # on the same page if one page can hold it
 
 

@@ -76,8 +76,9 @@ HOMES: dict[str, tuple[str, ...]] = {
     "periodictable": ("chem.masses",),
     "random": ("draw.stream",),
     "secrets": ("papers.choosing",),
+    "openpyxl": ("machine.workbooks",),
 }
-LATE = ("yaml", "sympy", "reportlab", "jinja2", "docx", "lxml", "PIL", "periodictable", "fontTools")
+LATE = ("yaml", "sympy", "reportlab", "jinja2", "docx", "lxml", "PIL", "periodictable", "fontTools", "openpyxl")
 
 
 def imports(tree: ast.AST) -> Iterator[tuple[str, int]]:

@@ -69,10 +69,13 @@ def test_separator_and_coding_are_found_out(answers_file: Write, separator: str,
     assert (row.line, row.pupil, row.question, row.part, row.answer) == (2, "Édda Voß", 3, "b", "2.6 × 10⁻³")
 
 
-def test_another_coding_is_refused_with_its_line(answers_file: Write) -> None:
-    path = answers_file("pupil,question,answer\nAnna,1,2\nVoß,1,2\n".encode("cp1252"))
-    with pytest.raises(Mistake, match=r"answers\.csv:3: byte 0xdf is not UTF-8"):
-        read_returned(path)
+def test_the_coding_of_windows_is_read_and_told_and_any_other_refused_with_its_line(answers_file: Write) -> None:
+    text = "pupil,question,answer\nAnna,1,2\nVoß,1,2.5 µmol\n"
+    found = read_returned(answers_file(text.encode("cp1252")))
+    assert [(row.pupil, row.answer) for row in found.rows] == [("Anna", "2"), ("Voß", "2.5 µmol")]
+    assert found.notes == ("read as cp1252, for line 3 is not UTF-8: please look whether its letters are right",)
+    with pytest.raises(Mistake, match=r"answers\.csv:3: byte 0x81 is neither UTF-8 nor cp1252"):
+        read_returned(answers_file(text.encode("cp1252").replace(b"\xb5", b"\x81")))
 
 
 @pytest.mark.parametrize(

@@ -32,6 +32,7 @@ Verdict = Literal[
     "no answer",
     "not read",
     "for the teacher",
+    "teacher's mark",
 ]
 
 

@@ -7,20 +7,34 @@ from dataclasses import dataclass, field
 
 from molewright.errors import Mistake, Where
 from molewright.machine.spreadsheets import unsafe
-from molewright.marking.returned_rows import COLUMNS, MOST_ANSWER, MOST_LETTERS, QUESTION, Row, part_of
+from molewright.marking.returned_rows import (
+    COLUMNS,
+    MARKS,
+    MOST_ANSWER,
+    MOST_LETTERS,
+    QUESTION,
+    TOLD_APART,
+    Absent,
+    Row,
+    is_absent,
+    part_of,
+)
 from molewright.order.class_list import clean_name
 
 _LET_BE = ("level",)  # columns of the table that are not read
+_OF_A_PUPIL = ("no", "no.", "number")  # beside a column for each part, these number the pupils
 
 
 @dataclass(slots=True, kw_only=True)
 class Heading:
-    """Where the columns of a block stand: paper code, pupil, and for each part its question and letter."""
+    """Where the columns of a block stand: paper code, pupil, what tells namesakes apart, and for each part its answer and marks."""
 
     width: int
     code: int | None = None
     pupil: int | None = None
+    beside: list[int] = field(default_factory=list)
     places: dict[int, tuple[int, str]] = field(default_factory=dict)
+    marks: dict[int, tuple[int, str]] = field(default_factory=dict)
     left_aside: list[str] = field(default_factory=list)
 
 
@@ -28,25 +42,31 @@ def heading_of(cells: list[str]) -> Heading | None:
     """The heading of a block, if a row is one: it names the pupils and at least one part, and neither questions nor answers."""
     found = Heading(width=len(cells))
     for at, cell in enumerate(cells):
-        name = " ".join(cell.replace("_", " ").split()).strip(":").casefold()
-        place = QUESTION.fullmatch(name)
-        if name in COLUMNS["question"] or name in COLUMNS["answer"]:
+        name = " ".join(cell.replace("_", " ").replace("’", "'").split()).strip(":").casefold()
+        if name not in _OF_A_PUPIL and (name in COLUMNS["question"] or name in COLUMNS["answer"]):
             return None
+        place = QUESTION.fullmatch(name)
+        marks = MARKS.fullmatch(name)
+        given = QUESTION.fullmatch(marks["place"]) if marks else None
         if name in COLUMNS["pupil"] and found.pupil is None:
             found.pupil = at
         elif name in COLUMNS["paper code"] and found.code is None:
             found.code = at
+        elif name in TOLD_APART or name in _OF_A_PUPIL:
+            found.beside.append(at)
         elif place is not None:
             found.places[at] = int(place[1]), part_of(place[2] or "")
+        elif given is not None:
+            found.marks[at] = int(given[1]), part_of(given[2] or "")
         elif name and name not in _LET_BE:
             found.left_aside.append(" ".join(cell.split()))
-    return found if found.pupil is not None and found.places else None
+    return found if found.pupil is not None and (found.places or found.marks) else None
 
 
 def rows_of(
     heading: Heading, records: Iterable[tuple[int, list[str]]], where: Callable[[int], Where]
-) -> Iterator[Row | Mistake]:
-    """The answers row by row, the empty cells left out; a Mistake where a row is none."""
+) -> Iterator[Row | Absent | Mistake]:
+    """The answers row by row, the empty cells left out, and who has a row and wrote nothing; a Mistake where a row is none."""
     for line, cells in records:
         block = heading_of(cells)
         if block is not None:
@@ -58,7 +78,7 @@ def rows_of(
             yield mistake
 
 
-def _row(heading: Heading, cells: list[str], line: int, where: Where) -> Iterator[Row]:
+def _row(heading: Heading, cells: list[str], line: int, where: Where) -> Iterator[Row | Absent]:
     if len(cells) > heading.width and any(cell.strip() for cell in cells[heading.width :]):
         raise Mistake(
             f"{len(cells)} cells below a heading of {heading.width}",
@@ -73,12 +93,35 @@ def _row(heading: Heading, cells: list[str], line: int, where: Where) -> Iterato
         return text
 
     answers = {place: cell(at, "answer", MOST_ANSWER) for at, place in heading.places.items()}
-    if not any(answers.values()):
-        return
+    marks = {place: cell(at, "mark", MOST_LETTERS) for at, place in heading.marks.items()}
     pupil = clean_name(unsafe(cell(heading.pupil, "pupil", MOST_LETTERS)), where.under("pupil"))
+    written = any(answers.values()) or any(marks.values())
+    if not pupil and not written:
+        return
     if not pupil:
         raise Mistake("no pupil is named", expected="a name or a number in the column 'pupil'", where=where)
     code = cell(heading.code, "paper code", MOST_LETTERS)
-    for (question, part), answer in answers.items():
-        if answer:
-            yield Row(line=line, code=code, pupil=pupil, question=question, part=part, answer=answer)
+    beside = " ".join(filter(None, (unsafe(cell(at, "pupil", MOST_LETTERS)) for at in heading.beside)))
+    rows = [
+        Row(
+            line=line,
+            code=code,
+            pupil=pupil,
+            question=question,
+            part=part,
+            answer="" if is_absent(answers.get((question, part), "")) else answers.get((question, part), ""),
+            given=_mark(marks.get((question, part), "")),
+            beside=beside,
+        )
+        for question, part in dict.fromkeys((*answers, *marks))
+    ]
+    told = [row for row in rows if row.answer or row.given]
+    if all(row.says_nothing for row in told):
+        yield Absent(line=line, code=code, pupil=pupil, beside=beside)
+    else:
+        yield from told
+
+
+def _mark(cell: str) -> str:
+    """A mark as typed; a pupil who was not there has none."""
+    return "" if is_absent(cell) or cell in ("-", "–", "—") else cell

@@ -17,9 +17,9 @@ from molewright.marking.marked import MarkedClass, mark_returned
 from molewright.marking.practice import Practices, listed
 from molewright.marking.report import class_report
 from molewright.marking.returned import Returned, read_returned
-from molewright.marking.returned_rows import Row
+from molewright.marking.returned_rows import Absent, Row
 from molewright.marking.table import marked_table, marks_table
-from molewright.order.pupils import Pupil, key_of
+from molewright.order.pupils import Pupil
 from molewright.papers.code import split_code
 from molewright.papers.record.reader import Record
 from molewright.papers.record.writer import RecordFiles, heading_of
@@ -42,7 +42,7 @@ def mark_answers(
 
     `tried` raises Mistake for the name of a pupil that cannot be printed.
     """
-    returned = read_returned(answers, tried)
+    returned = read_returned(answers, tried, class_list)
     return _marked(returned, bank, plans or Plans.of_user(bank.fingerprint), given, class_list)
 
 
@@ -54,7 +54,7 @@ def _marked(
     try:
         found = find_record(codes, given, returned.path, bank, plans)
     except Mistake as mistake:
-        named = next((row.line for row in returned.rows if row.code and shortened(row.code) in str(mistake)), None)
+        named = next((row for row in returned.rows if row.code and shortened(row.code) in str(mistake)), None)
         raise mistake.at(returned.where(named)) from None
     notes = list(returned.notes)
     if found.fingerprint != bank.fingerprint:
@@ -67,9 +67,9 @@ def _marked(
 
 def _at_these_levels(class_list: Sequence[Pupil], returned: Returned) -> list[Pupil]:
     """The pupils of a class list who work at the level of those that have answered: nobody else has this paper."""
-    answered = {key_of(row.pupil) for row in returned.rows}
-    levels = {pupil.level for pupil in class_list if key_of(pupil.name) in answered}
-    return [pupil for pupil in class_list if pupil.level in levels or key_of(pupil.name) in answered or not levels]
+    answered = {row.key for row in returned.rows} | {one.key for one in returned.absent}
+    levels = {pupil.level for pupil in class_list if pupil.key in answered}
+    return [pupil for pupil in class_list if pupil.level in levels or pupil.key in answered or not levels]
 
 
 def mark_set(
@@ -83,7 +83,7 @@ def mark_set(
 
     Raises Mistake for answers that do not fit their paper, and for a pupil of whom no answer tells the paper.
     """
-    returned = read_returned(answers, tried)
+    returned = read_returned(answers, tried, class_list)
     papers = list(dict.fromkeys(filter(None, map(_paper_of, returned.rows))))
     if len(papers) < 2:
         marked, notes = mark_answers(answers, bank, given=given, class_list=class_list, tried=tried)
@@ -91,27 +91,28 @@ def mark_set(
     paper_of: dict[str, str] = {}
     for row in returned.rows:
         if _paper_of(row):
-            paper_of.setdefault(key_of(row.pupil), _paper_of(row))
+            paper_of.setdefault(row.key, _paper_of(row))
     plans = Plans.of_user(bank.fingerprint)
     found: list[MarkedClass] = []
     told = list(returned.notes)
     for paper in papers:
-        rows = tuple(row for row in returned.rows if (_paper_of(row) or paper_of.get(key_of(row.pupil), "")) == paper)
-        here = replace(returned, rows=rows, notes=())
+        rows = tuple(row for row in returned.rows if (_paper_of(row) or paper_of.get(row.key, "")) == paper)
+        absent = tuple(one for one in returned.absent if _paper_of(one) == paper)
+        here = replace(returned, rows=rows, notes=(), absent=absent)
         marked, more = _marked(here, bank, plans, given, class_list)
         found.append(marked)
         told += more
-    lost = next((row for row in returned.rows if not _paper_of(row) and key_of(row.pupil) not in paper_of), None)
+    lost = next((row for row in returned.rows if not _paper_of(row) and row.key not in paper_of), None)
     if lost is not None:
         raise Mistake(
             f"no row tells which paper {shortened(lost.pupil)} had",
             expected="a paper code, for the file has answers to several papers",
-            where=returned.where(lost.line),
+            where=returned.where(lost),
         )
     return tuple(found), tuple(dict.fromkeys(told))
 
 
-def _paper_of(row: Row) -> str:
+def _paper_of(row: Row | Absent) -> str:
     """The letters of the code that a row names without its version; "" where it names a version at most."""
     _, letters = split_code(row.code)
     return letters if len(letters) >= LEAST_CODE else ""

@@ -5,22 +5,24 @@ An answer to a question that the paper does not have, or given twice, is refused
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import chain
 
 from molewright.answer.judge import ON_TOP, Judge, Verdict, judge_further
 from molewright.answer.printed import Further, Point, PrintedPaper, PrintedQuestion, SlipFacts
 from molewright.answer.recognise import NOTHING, Explained
-from molewright.answer.written import Written
+from molewright.answer.written import Reading, Written
 from molewright.chem.quantity import Quantity, in_standard_form, to_figures
 from molewright.errors import Mistake, nearest, raise_all, shortened
 from molewright.marking.answer_places import Place, place_of, read_at
 from molewright.marking.named_answers import judge_name, split
 from molewright.marking.returned import MOST_MISTAKES, Returned
-from molewright.marking.returned_rows import Row
+from molewright.marking.returned_rows import Absent, Row, person_name
+from molewright.marking.teachers_marks import Given, given_in, given_of, left_to_judge
 from molewright.marking.typed_answers import Asked, read_answer
 from molewright.marking.version_fit import better_version
-from molewright.order.pupils import Pupil, key_of, pupil_codes
+from molewright.order.pupils import Pupil, pupil_codes
 from molewright.papers.record.reader import Record
 
 _STEP_FIGURES = 4
@@ -105,19 +107,23 @@ def mark_returned(
     wrong: list[Mistake] = []
     placed: dict[str, dict[tuple[int, str], tuple[Row, Place]]] = {key: {} for key in names}
     for row in returned.rows:
-        key = key_of(row.pupil)
+        key = row.key
         try:
-            place = place_of(row, record.paper(versions[key]))
+            paper = record.paper(versions[key])
+            place = place_of(row, paper)
+            if row.given:
+                given_of(row, place, next(one for one in paper.questions if one.number == row.question))
             slot = (row.question, f"point {place.number}" if isinstance(place, Point) else place.part)
             before = placed[key].get(slot)
             if before is not None:
                 raise Mistake(
-                    f"{row.pupil} answers question {named(row.question, row.part)} twice, here and on line {before[0].line}",
+                    f"{row.name} answers question {named(row.question, row.part)} twice, here and on line {before[0].line}",
                     expected="one row for each answer of a pupil",
+                    do="Of two pupils of one name, a column 'told apart by' beside it says which is meant.",
                 )
             placed[key][slot] = (row, place)
         except Mistake as mistake:
-            wrong.append(mistake.at(returned.where(row.line)))
+            wrong.append(mistake.at(returned.where(row)))
             if len(wrong) >= MOST_MISTAKES:
                 break
     raise_all(wrong)
@@ -128,14 +134,15 @@ def mark_returned(
     ]
     misfits = _misfits(returned, record, names, versions)
     first = record.paper(next(iter(versions.values())))
-    absent = tuple(pupil.name for pupil in class_list if key_of(pupil.name) not in names)
+    away = {pupil.key: person_name(pupil.name, pupil.beside) for pupil in class_list if pupil.key not in names}
+    away |= {one.key: one.name for one in returned.absent if one.key not in away}
     out_of = {question.number: question.marks for question in first.questions}
     return MarkedClass(
         record=record,
         title=first.title,
         out_of=out_of,
         pupils=tuple(marked),
-        absent=absent,
+        absent=tuple(away.values()),
         notes=(*returned.notes, *misfits),
         misfits=tuple(misfits),
         slips=slips,
@@ -154,11 +161,12 @@ def named(question: int, part: str) -> str:
 
 def _names(returned: Returned, class_list: Sequence[Pupil]) -> dict[str, tuple[int, str]]:
     """Every pupil with answers: number and name, in the order of the class list, or of the answers without one."""
-    listed = {key_of(pupil.name): (number, pupil.name) for number, pupil in enumerate(class_list, 1)}
+    listed = {pupil.key: (number, person_name(pupil.name, pupil.beside)) for number, pupil in enumerate(class_list, 1)}
     found: dict[str, tuple[int, str]] = {}
     wrong: dict[str, Mistake] = {}
-    for row in returned.rows:
-        key = key_of(row.pupil)
+    every: Iterator[Row | Absent] = chain(returned.rows, returned.absent)
+    for row in every:
+        key = row.key
         if class_list and key not in listed:
             wrong.setdefault(
                 key,
@@ -166,11 +174,11 @@ def _names(returned: Returned, class_list: Sequence[Pupil]) -> dict[str, tuple[i
                     f"{shortened(row.pupil)} is not in the class list",
                     expected="a name as it stands there",
                     near=nearest(row.pupil, [pupil.name for pupil in class_list]),
-                    where=returned.where(row.line),
+                    where=returned.where(row),
                 ),
             )
-        elif key not in found:
-            found[key] = listed.get(key, (len(found) + 1, row.pupil))
+        elif key not in found and isinstance(row, Row):
+            found[key] = listed.get(key, (len(found) + 1, row.name))
     raise_all(list(wrong.values())[:MOST_MISTAKES])
     return dict(sorted(found.items(), key=lambda pair: pair[1][0]))
 
@@ -185,25 +193,25 @@ def _versions(
     for row in returned.rows:
         if not row.code:
             continue
-        key = key_of(row.pupil)
+        key = row.key
         try:
             if row.code not in known:
                 known[row.code] = record.find(row.code)
             version = known[row.code]
             if key in found and found[key][0] != version:
                 raise Mistake(
-                    f"{row.pupil} has version {version} here and version {found[key][0]} on line {found[key][1]}",
+                    f"{row.name} has version {version} here and version {found[key][0]} on line {found[key][1]}",
                     expected="one paper for each pupil",
                 )
             found.setdefault(key, (version, row.line))
         except Mistake as mistake:
-            wrong.append(mistake.at(returned.where(row.line)))
+            wrong.append(mistake.at(returned.where(row)))
             if len(wrong) >= MOST_MISTAKES:
                 break
     raise_all(wrong)
     versions = {key: version for key, (version, _) in found.items()}
     listed = {
-        key_of(pupil.name): code if code in record.versions else pupil.version
+        pupil.key: code if code in record.versions else pupil.version
         for pupil, code in zip(class_list, pupil_codes(class_list), strict=True)
     }
     for key, (_, name) in names.items():
@@ -211,9 +219,9 @@ def _versions(
             try:
                 versions[key] = record.find(listed.get(key, ""))
             except Mistake as mistake:
-                line = next(row.line for row in returned.rows if key_of(row.pupil) == key)
+                first = next(row for row in returned.rows if row.key == key)
                 mistake.found = f"no version is known for {shortened(name)}: {mistake.found}"
-                raise mistake.at(returned.where(line)) from None
+                raise mistake.at(returned.where(first)) from None
     return {key: versions[key] for key in names}
 
 
@@ -225,7 +233,7 @@ def _misfits(
         return []
     rows: dict[str, list[Row]] = {key: [] for key in names}
     for row in returned.rows:
-        rows[key_of(row.pupil)].append(row)
+        rows[row.key].append(row)
     told = []
     for key, (_, name) in names.items():
         better = better_version(rows[key], record, versions[key])
@@ -266,59 +274,95 @@ def _pupil(number: int, name: str, paper: PrintedPaper, placed: Sequence[tuple[R
 def _untyped(question: PrintedQuestion, mine: Sequence[tuple[Row, Place]]) -> int:
     """Marks of parts in words of which nothing was typed: the paper may hold an answer all the same."""
     typed = [place for _, place in mine]
-    return sum(part.marks for part in question.further if not part.judged and part not in typed)
+    given = [part for one in given_in(question, mine) for part in one.further]
+    return sum(part.marks for part in question.further if not part.judged and part not in typed and part not in given)
 
 
 def _question(question: PrintedQuestion, judge: Judge, mine: Sequence[tuple[Row, Place]]) -> list[MarkedAnswer]:
     mine = _with_name(question, mine)
-    readings = {place.number: read_at(question, row, place) for row, place in mine if isinstance(place, Point)}
-    judged = judge.judge(readings)
+    given = given_in(question, mine)
+    readings = {
+        place.number: read_at(question, row, place)
+        for row, place in mine
+        if isinstance(place, Point) and not (row.given and row.blank)
+    }
+    judged = left_to_judge(judge.judge(readings), given)
     shown = {number for one in judged.values() for number in (*one.earned, *one.lost, *one.pending)}
     made = []
-    waiting = {point.number for point in question.points} - shown
+    waiting = {point.number for point in question.points} - shown - {point for one in given for point in one.points}
+    by_row = {one.row: one for one in given}
+    own = readings.get(question.points[-1].number) if question.points else None
     for row, place in sorted(mine, key=lambda pair: pair[1].number if isinstance(pair[1], Point) else 99):
-        if isinstance(place, Further):
-            if place.candidates:
-                own = readings.get(question.points[-1].number)
-                found = own.number if isinstance(own, Written) else None
-                verdict, marks, note = judge_name(row.answer, place.candidates, question.accepted.exact, found)
-                note = "; ".join(filter(None, (note, ON_TOP if place.words and verdict != "no answer" else "")))
-            else:
-                verdict, marks, note = judge_further(place, read_answer(row.answer, Asked(place.unit, place.type)))
+        one = by_row.get(row)
+        if one is not None:
+            explained = (
+                judged[place.number].explained if isinstance(place, Point) and place.number in judged else NOTHING
+            )
+            made.append(_given(question, place, one, explained))
+        elif isinstance(place, Further):
+            done = any(place in other.further for other in given)
+            made.append(_further(question, row, place, own, done))
+        else:
+            found = judged[place.number]
+            stood = found.earned | found.lost | found.pending
+            if not stood:  # there is no answer: the points up to here that no other answer shows
+                stood = frozenset(number for number in waiting if number <= place.number)
+                waiting -= stood
             made.append(
                 MarkedAnswer(
                     row=row,
                     part=place.part,
-                    verdict=verdict,
-                    marks=marks,
-                    pending=_with_teacher(place, verdict),
-                    out_of=place.in_all,
-                    right=place.told,
-                    explained=NOTHING,
-                    note=note,
+                    verdict=found.verdict,
+                    marks=len(found.earned),
+                    pending=len(found.pending),
+                    out_of=len(stood),
+                    right=_right_at(question, place),
+                    explained=found.explained,
+                    note=found.note,
                 )
             )
-            continue
-        one = judged[place.number]
-        stood = one.earned | one.lost | one.pending
-        if not stood:  # there is no answer: the points up to here that no other answer shows
-            stood = frozenset(number for number in waiting if number <= place.number)
-            waiting -= stood
-        right = question.accepted.told if place is question.points[-1] else str(right_answer(question, place))
-        made.append(
-            MarkedAnswer(
-                row=row,
-                part=place.part,
-                verdict=one.verdict,
-                marks=len(one.earned),
-                pending=len(one.pending),
-                out_of=len(stood),
-                right=right,
-                explained=one.explained,
-                note=one.note,
-            )
-        )
     return made
+
+
+def _given(question: PrintedQuestion, place: Place, given: Given, explained: Explained) -> MarkedAnswer:
+    """An answer with the mark that the teacher gave for it, whatever is written there."""
+    return MarkedAnswer(
+        row=given.row,
+        part=place.part,
+        verdict="teacher's mark",
+        marks=given.marks,
+        pending=0,
+        out_of=given.out_of,
+        right=_right_at(question, place),
+        explained=explained,
+    )
+
+
+def _further(question: PrintedQuestion, row: Row, part: Further, own: Reading, done: bool) -> MarkedAnswer:
+    """An answer to a further part; its marks are `done` where the teacher gave them beside another answer of the part."""
+    if part.candidates:
+        number = own.number if isinstance(own, Written) else None
+        verdict, marks, note = judge_name(row.answer, part.candidates, question.accepted.exact, number)
+        note = "; ".join(filter(None, (note, ON_TOP if part.words and verdict != "no answer" else "")))
+    else:
+        verdict, marks, note = judge_further(part, read_answer(row.answer, Asked(part.unit, part.type)))
+    return MarkedAnswer(
+        row=row,
+        part=part.part,
+        verdict=verdict,
+        marks=0 if done else marks,
+        pending=0 if done else _with_teacher(part, verdict),
+        out_of=0 if done else part.in_all,
+        right=part.told,
+        explained=NOTHING,
+        note=note,
+    )
+
+
+def _right_at(question: PrintedQuestion, place: Place) -> str:
+    if isinstance(place, Further):
+        return place.told
+    return question.accepted.told if place is question.points[-1] else str(right_answer(question, place))
 
 
 def _with_teacher(part: Further, verdict: Verdict) -> int:
@@ -335,7 +379,7 @@ def _with_name(question: PrintedQuestion, mine: Sequence[tuple[Row, Place]]) -> 
         return mine
     for row, place in mine:
         if place is question.points[-1] and split(row.answer, part.candidates)[1]:
-            return [*mine, (replace(row, part=part.part), part)]
+            return [*mine, (replace(row, part=part.part, given=""), part)]
     return mine
 
 

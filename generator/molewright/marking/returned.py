@@ -1,109 +1,119 @@
-"""A table of returned answers comes in as CSV; rows of pupil, question, part and answer go out. Marks nothing.
+"""A file of returned answers comes in; rows of pupil, question, part and answer, and who was absent, go out. Marks nothing.
 
-UTF-8, with or without its mark, and UTF-16 with its mark are read; anything else is refused with its line, never guessed.
+A workbook (XLSX), or a table as text (`marking/returned_text`); with a row for each answer, or a row a pupil and a column a part.
 """
 
 from __future__ import annotations
 
-import codecs
-import csv
-import io
-import re
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from molewright.errors import Mistake, Where, nearest, raise_all, shortened
 from molewright.machine.bounded_reading import read_at_most
+from molewright.machine.spreadsheets import unsafe
+from molewright.machine.workbooks import BEGINNING, MOST_COLUMNS, OLD_BEGINNING
 from molewright.marking.answer_table import heading_of, rows_of
-from molewright.marking.returned_rows import COLUMNS, MOST_LETTERS, PART, QUESTION, Row, part_of
+from molewright.marking.decimal_habit import by_habit
+from molewright.marking.namesakes import told_apart
+from molewright.marking.returned_rows import (
+    COLUMNS,
+    MOST_LETTERS,
+    PART,
+    QUESTION,
+    TOLD_APART,
+    Absent,
+    Row,
+    is_absent,
+    part_of,
+)
+from molewright.marking.returned_text import records_of
+from molewright.marking.returned_workbook import tables_of
 from molewright.order.class_list import MOST_PUPILS, clean_name
+from molewright.order.pupils import Pupil
 
 MOST_BYTES = 5_000_000
-MOST_COLUMNS = 200
 MOST_MISTAKES = 12  # told at once
-SEPARATORS = (",", ";", "\t")
 
 _NEEDED = ("pupil", "question", "answer")
+_Records = Iterator[tuple[int, list[str]]]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Returned:
-    """All answers of a file, and what the reader shall know of how it was read."""
+    """All answers of a file, who wrote nothing, and what the reader shall know of how it was read."""
 
     path: Path
     rows: tuple[Row, ...]
     notes: tuple[str, ...]
+    absent: tuple[Absent, ...] = ()
 
-    def where(self, line: int | None = None) -> Where:
+    def where(self, row: Row | Absent | None = None) -> Where:
         """A place in the file."""
-        return Where(str(self.path), line)
+        if row is None:
+            return Where(str(self.path))
+        return Where(str(self.path), row.line, f"sheet {row.sheet}" if row.sheet else "")
 
 
-def read_returned(path: Path, tried: Callable[[str], object] = str) -> Returned:
-    """The answers of a CSV file. Raises Mistake with file:line for what cannot be one, and for a pupil whose name `tried` refuses."""
-    text, notes = _text(path)
-    separator, text, skipped = _separator(text, path)
-    records = _records(text, separator, path, skipped)
-    first = next(records, None)
-    if first is None:
-        raise Mistake(
-            "the file of answers is empty", expected="a heading and one row an answer", where=Where(str(path))
-        )
+def read_returned(path: Path, tried: Callable[[str], object] = str, class_list: Sequence[Pupil] = ()) -> Returned:
+    """The answers of a file. Raises Mistake with file:line for what cannot be one, and for a pupil whose name `tried` refuses."""
+    tables, notes = _tables(path)
     rows: list[Row] = []
+    absent: list[Absent] = []
     pupils: set[str] = set()
     wrong: list[Mistake] = []
-    for one in _each(first, records, path, notes):
-        try:
-            if isinstance(one, Mistake):
-                raise one
-            rows.append(one)
-            if one.pupil not in pupils:
-                tried(one.pupil)
-                pupils.add(one.pupil)
-        except Mistake as mistake:
-            line = one.line if isinstance(one, Row) else None
-            wrong.append(mistake.at(Where(str(path), line, "pupil")))
-            if len(wrong) >= MOST_MISTAKES:
-                break
+    for sheet, records in tables:
+        for one in _each(records, path, sheet, notes):
+            try:
+                if isinstance(one, Mistake):
+                    raise one
+                if one.pupil not in pupils:
+                    tried(one.pupil)
+                    pupils.add(one.pupil)
+                (rows if isinstance(one, Row) else absent).append(one)  # type: ignore[arg-type]
+            except Mistake as mistake:
+                line = None if isinstance(one, Mistake) else one.line
+                wrong.append(mistake.at(Where(str(path), line, "pupil")))
+                if len(wrong) >= MOST_MISTAKES:
+                    break
     raise_all(wrong)
     if len(pupils) > MOST_PUPILS:
         raise Mistake(
             f"answers of more than {MOST_PUPILS} pupils", expected="the answers of a school", where=Where(str(path))
         )
-    if not rows:
+    return gathered(path, rows, absent, notes, class_list)
+
+
+def gathered(
+    path: Path, rows: Sequence[Row], absent: Sequence[Absent], notes: Sequence[str], class_list: Sequence[Pupil]
+) -> Returned:
+    """Answers as they were read, with namesakes told apart, decimal commas read by habit, and whoever wrote nothing set aside.
+
+    Raises Mistake where there is no answer at all.
+    """
+    given, nobody = told_apart(rows, absent, class_list, lambda row: Where(str(path), row.line, row.sheet))
+    held, more = by_habit(given)
+    wrote = {row.key for row in held if not row.says_nothing}
+    silent = [
+        Absent(line=row.line, code=row.code, pupil=row.pupil, beside=row.beside, sheet=row.sheet)
+        for row in held
+        if row.key not in wrote
+    ]
+    away = {one.key: one for one in (*nobody, *silent) if one.key not in wrote}
+    if not wrote:
         raise Mistake(
             "the file holds a heading and no answer", expected="one row for each answer", where=Where(str(path))
         )
-    return Returned(path, tuple(rows), tuple(notes))
+    return Returned(
+        path=path,
+        rows=tuple(row for row in held if row.key in wrote and row.question),
+        notes=(*notes, *more),
+        absent=tuple(away.values()),
+    )
 
 
-def _each(
-    first: tuple[int, list[str]], records: Iterator[tuple[int, list[str]]], path: Path, notes: list[str]
-) -> Iterator[Row | Mistake]:
-    """The answers one by one, in a table with a row for each or with a row for each pupil; a Mistake where a row is none."""
-    line, heading = first
-    by_pupil = heading_of(heading) if len(heading) <= MOST_COLUMNS else None
-    columns: dict[str, int] = {}
-    if by_pupil is not None:
-        ignored = by_pupil.left_aside
-    else:
-        columns, ignored = _columns(heading, Where(str(path), line))
-    if ignored:
-        notes.append(f"columns left aside: {', '.join(shortened(name, 30) for name in ignored[:12])}")
-    if by_pupil is not None:
-        yield from rows_of(by_pupil, records, lambda at: Where(str(path), at))
-        return
-    for at, cells in records:
-        if not any(cell.strip() for cell in cells):
-            continue
-        try:
-            yield _row(cells, columns, len(heading), Where(str(path), at))
-        except Mistake as mistake:
-            yield mistake
-
-
-def _text(path: Path) -> tuple[str, list[str]]:
+def _tables(path: Path) -> tuple[list[tuple[str, _Records]], list[str]]:
+    """Every table of the file, with the sheet that it stands on ("" for the only one)."""
     where = Where(str(path))
     try:
         raw = read_at_most(path, MOST_BYTES)
@@ -115,81 +125,70 @@ def _text(path: Path) -> tuple[str, list[str]]:
         ) from None
     if raw is None:
         raise Mistake("the file of answers is too large", expected=f"at most {MOST_BYTES // 1_000_000} MB", where=where)
-    notes: list[str] = []
-    coding = "utf-8-sig"
-    if raw.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
-        coding = "utf-16"
-        notes.append("read as UTF-16, as its first two bytes say")
-    try:
-        text = raw.decode(coding)
-    except UnicodeDecodeError as broken:
-        line = raw[: broken.start].count(b"\n") + 1
-        raise Mistake(
-            f"byte {raw[min(broken.start, len(raw) - 1)]:#04x} is not {'UTF-16' if coding == 'utf-16' else 'UTF-8'}",
-            expected="a table saved as CSV in UTF-8",
-            where=Where(str(path), line),
-            do="Save it again as 'CSV UTF-8'.",
-        ) from None
-    at = text.find("\0")
-    if at >= 0:
-        raise Mistake(
-            "a NUL character", expected="plain text", where=Where(str(path), text.count("\n", 0, at) + 1),
-            do="Save the table again as 'CSV UTF-8'.",
-        )  # fmt: skip
-    return text, notes
+    if raw.startswith(OLD_BEGINNING):
+        raise Mistake("the workbook is of an old kind (.xls), or locked with a password", where=where,
+                      expected="a workbook (.xlsx) or a table as CSV", do="Save it again as .xlsx, without a password.")  # fmt: skip
+    if raw.startswith(BEGINNING):
+        return tables_of(raw, where)
+    records, notes = records_of(raw, path)
+    return [("", records)], notes
 
 
-def _separator(text: str, path: Path) -> tuple[str, str, int]:
-    """The separator of the heading line, the text from there on, and the lines before it."""
-    begin = text.rfind("\n", 0, len(text) - len(text.lstrip())) + 1  # of the first line that holds anything
-    skipped, text = text.count("\n", 0, begin), text[begin:]
-    named = re.match(r"sep=([,;\t])[^\S\n]*(?:\n|$)", text)  # spreadsheets write such a line
-    if named:
-        return named[1], text[named.end() :], skipped + 1
-    heading = re.sub(r'"[^"\n]*"', "", text.partition("\n")[0])
-    counts = {separator: heading.count(separator) for separator in SEPARATORS}
-    most = max(counts.values())
-    if not most and heading.strip():
+def _each(records: _Records, path: Path, sheet: str, notes: list[str]) -> Iterator[Row | Absent | Mistake]:
+    """The answers one by one, in a table with a row for each or with a row for each pupil; a Mistake where a row is none."""
+
+    def where(line: int) -> Where:
+        return Where(str(path), line, f"sheet {sheet}" if sheet else "")
+
+    first = next(records, None)
+    if first is None:
         raise Mistake(
-            f"the heading {shortened(heading.strip())} is one column",
-            expected="columns pupil, question, answer, separated by comma, semicolon or tab",
-            where=Where(str(path), skipped + 1),
+            "the file of answers is empty", expected="a heading and one row an answer", where=Where(str(path))
         )
-    return next(separator for separator in SEPARATORS if counts[separator] == most), text, skipped
+    line, heading = first
+    by_pupil = heading_of(heading) if len(heading) <= MOST_COLUMNS else None
+    columns: dict[str, int] = {}
+    beside: list[int] = []
+    if by_pupil is not None:
+        ignored = by_pupil.left_aside
+    else:
+        columns, beside, ignored = _columns(heading, where(line))
+    if ignored:
+        notes.append(f"columns left aside: {', '.join(shortened(name, 30) for name in ignored[:12])}")
+    if by_pupil is not None:
+        found = rows_of(by_pupil, records, where)
+    else:
+        found = _long(records, columns, beside, len(heading), where)
+    for one in found:
+        yield replace(one, sheet=sheet) if sheet and not isinstance(one, Mistake) else one
 
 
-def _records(text: str, separator: str, path: Path, skipped: int) -> Iterator[tuple[int, list[str]]]:
-    """The rows with the line that each begins on."""
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
-    while True:
-        line = reader.line_num + 1 + skipped
+def _long(
+    records: _Records, columns: dict[str, int], beside: list[int], width: int, where: Callable[[int], Where]
+) -> Iterator[Row | Absent | Mistake]:
+    for at, cells in records:
+        if not any(cell.strip() for cell in cells):
+            continue
         try:
-            cells = next(reader)
-        except StopIteration:
-            return
-        except csv.Error as broken:
-            too_long = "field limit" in str(broken)
-            raise Mistake(
-                "a cell without end" if too_long else f"the row cannot be read ({broken})",
-                expected="a quotation mark that is opened to be closed"
-                if too_long
-                else "cells with a separator or a quotation mark inside in quotation marks",
-                where=Where(str(path), line),
-            ) from None
-        yield line, cells
+            yield _row(cells, columns, beside, width, where(at))
+        except Mistake as mistake:
+            yield mistake
 
 
-def _columns(heading: list[str], where: Where) -> tuple[dict[str, int], list[str]]:
-    """Where each column stands, and the columns that are left aside."""
+def _columns(heading: list[str], where: Where) -> tuple[dict[str, int], list[int], list[str]]:
+    """Where each column stands, those that tell pupils apart, and the names of those that are left aside."""
     if len(heading) > MOST_COLUMNS:
         raise Mistake(f"the heading has {len(heading)} columns", expected=f"at most {MOST_COLUMNS}", where=where)
     spellings = {spelling: column for column, several in COLUMNS.items() for spelling in several}
     found: dict[str, int] = {}
+    beside: list[int] = []
     ignored: list[str] = []
     for at, cell in enumerate(heading):
-        name = " ".join(cell.replace("_", " ").split()).strip(":").casefold()
+        name = " ".join(cell.replace("_", " ").replace("’", "'").split()).strip(":").casefold()
         column = spellings.get(name)
-        if column is None or (column in found and name != column):
+        if name in TOLD_APART:
+            beside.append(at)
+        elif column is None or (column in found and name != column):
             if name:
                 ignored.append(" ".join(cell.split()))
         elif column in found and heading[found[column]].strip().casefold() == column:
@@ -204,7 +203,7 @@ def _columns(heading: list[str], where: Where) -> tuple[dict[str, int], list[str
             where=where,
             do=_instead(missing[0], ignored),
         )
-    return found, ignored
+    return found, beside, ignored
 
 
 def _instead(missing: str, ignored: list[str]) -> str:
@@ -216,7 +215,7 @@ def _instead(missing: str, ignored: list[str]) -> str:
     return f"Call one of the columns '{missing}'.{told}"
 
 
-def _row(cells: list[str], columns: dict[str, int], width: int, where: Where) -> Row:
+def _row(cells: list[str], columns: dict[str, int], beside: list[int], width: int, where: Where) -> Row | Absent:
     if len(cells) > width and any(cell.strip() for cell in cells[width:]):
         raise Mistake(
             f"{len(cells)} cells below a heading of {width}",
@@ -226,6 +225,9 @@ def _row(cells: list[str], columns: dict[str, int], width: int, where: Where) ->
 
     def cell(column: str, most: int = MOST_LETTERS) -> str:
         at = columns.get(column)
+        return cell_at(at, column, most)
+
+    def cell_at(at: int | None, column: str, most: int) -> str:
         text = cells[at] if at is not None and at < len(cells) else ""
         if len(text) > most:
             raise Mistake(
@@ -233,18 +235,24 @@ def _row(cells: list[str], columns: dict[str, int], width: int, where: Where) ->
             )
         return text.strip()
 
-    pupil = clean_name(cell("pupil"), where.under("pupil"))
+    pupil = clean_name(unsafe(cell("pupil")), where.under("pupil"))
     if not pupil:
         raise Mistake("no pupil is named", expected="a name or a number in the column 'pupil'", where=where)
-    question, part = _place(cell("question"), cell("part"), where)
     assert where.line is not None
+    answer = cell("answer", MOST_BYTES)
+    told = " ".join(filter(None, (unsafe(cell_at(at, "pupil", MOST_LETTERS)) for at in beside)))
+    if is_absent(answer) and not cell("question"):
+        return Absent(line=where.line, code=cell("paper code"), pupil=pupil, beside=told)
+    question, part = _place(cell("question"), cell("part"), where)
     return Row(
         line=where.line,
         code=cell("paper code"),
         pupil=pupil,
         question=question,
         part=part,
-        answer=cell("answer", MOST_BYTES),
+        answer="" if is_absent(answer) else answer,
+        given=cell("teacher's marks"),
+        beside=told,
     )
 
 

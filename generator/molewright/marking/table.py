@@ -21,6 +21,7 @@ HEADING = (
     "right answer",
     "slip",
     "note",
+    "teacher's marks",
 )
 
 
@@ -63,6 +64,7 @@ def _cells(marked: MarkedClass, pupil: MarkedPupil, one: MarkedAnswer) -> list[s
         one.right,
         slip_words(marked, one),
         one.note,
+        one.row.given,
     ]
 
 

@@ -9,6 +9,7 @@ from typing import Literal
 
 from molewright.order.choices import Look, Tint
 
+_ALIKE = str.maketrans({**dict.fromkeys("’‘ʼʻ′`´＇", "'"), **dict.fromkeys("‐‑–−", "-")})
 FIGURES = 5  # of the number in front of a pupil's own code
 
 
@@ -33,8 +34,8 @@ class Pupil:
 
 
 def key_of(name: str) -> str:
-    """A name without what two spellings of it may differ in."""
-    return " ".join(name.casefold().split())
+    """A name without what two spellings of it may differ in: capitals, spaces, and the kind of apostrophe or hyphen."""
+    return " ".join(name.casefold().translate(_ALIKE).split())
 
 
 def pupil_codes(pupils: Sequence[Pupil]) -> tuple[str, ...]:

@@ -167,7 +167,7 @@ class _Writing:
     def _rows(self, copy: Copy, paper: Paper) -> None:
         columns = self.places[copy.numbers]
         level = copy.level if len(self.papers.levels) > 1 else ""
-        names = [copy.pupil.name] if copy.pupil else [""] * EMPTY_ROWS
+        names = [(copy.pupil.name, copy.pupil.beside)] if copy.pupil else [("", "")] * EMPTY_ROWS
         self.table.add(level, paper.code, names, columns)
         row = KeyRow(
             who=self._who(copy), level=copy.level, answers=tuple((one.question, one.part, one.right) for one in columns)
@@ -205,6 +205,7 @@ class _Writing:
         if METHOD_SHEET in self.wanted.sheets:
             self._one(METHOD_SHEET, method_sheet(self.composers.values(), self.papers.code))
         self.staging.add(f"{self.stem}-answers.csv", self.table.content())
+        self.staging.add(f"{self.stem}-answers.xlsx", self.table.workbook())
         self.staging.add(f"{self.stem}{ORDER_ENDING}", self._order().encode())
         self.told.files = self.staging.written
         self.told.reworded = self.papers.reworded(self.wordings, self.papers.copies[0].version)

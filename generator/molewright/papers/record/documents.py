@@ -65,7 +65,7 @@ def _question(held: Mapping[str, Any]) -> PrintedQuestion:
         chain=chain,
         accepted=_accepted(held, answer, chain, known),
         slips=tuple(_slips(one) for one in _listed(held["slips"])),
-        further=tuple(_further(one) for one in _listed(held.get("further parts", []))),
+        further=tuple(further_of(one) for one in _listed(held.get("further parts", []))),
         before=_count(held.get("marks before", 0)),
     )
     _whole_chain(made)
@@ -74,7 +74,7 @@ def _question(held: Mapping[str, Any]) -> PrintedQuestion:
 
 def _teachers(held: Mapping[str, Any]) -> PrintedQuestion:
     """A question in a teacher's own words: nothing of it can be judged, so that what would be right is nothing."""
-    further = tuple(_further(one) for one in _listed(held["further parts"]))
+    further = tuple(further_of(one) for one in _listed(held["further parts"]))
     if any(str(one["kind"]) != TEACHERS for one in held["further parts"]) or held["points"]:
         raise ValueError("a question without its kind")
     nothing = Quantity(Decimal(0), Unit.NONE)
@@ -152,7 +152,7 @@ def _whole_chain(question: PrintedQuestion) -> None:
         raise Mistake(f"a mark point of question {question.number} finds nothing")
 
 
-def _further(held: Mapping[str, Any]) -> Further:
+def further_of(held: Mapping[str, Any]) -> Further:
     unit = parse_unit(str(held["unit"]))
     numbers = [parse_quantity(str(text), unit_needed=False).number for text in _listed(held["accepted"])]
     # before a reason was asked for, the candidates were elements, and called so

@@ -33,7 +33,14 @@ BY_HAND = {
 @pytest.mark.parametrize("answer", BY_HAND)
 def test_a_common_wrong_final_answer_keeps_the_marks_worked_by_hand(mark: Mark, answer: str) -> None:
     marks, _ = BY_HAND[answer]
-    assert total(mark({7: answer})) == marks
+    judged = mark({7: answer})
+    if answer == "99.8":  # so near the 100 % of somebody who takes the sample as pure that the teacher settles it
+        assert (total(judged), len(judged[7].pending)) == (0, 3)
+        assert "volumes subtracted instead of amounts (3 marks), or started from" in judged[7].note
+    elif answer == "198":  # as near is a slip that keeps all but one
+        assert (total(judged), len(judged[7].pending)) == (marks, 2)
+    else:
+        assert (total(judged), judged[7].pending) == (marks, frozenset())
 
 
 @pytest.mark.parametrize("answer", BY_HAND)
@@ -89,9 +96,28 @@ def test_an_arithmetic_fault_on_the_way_is_carried_forward(mark: Mark) -> None:
     assert judged[4].verdict == "wrong"
 
 
-def test_a_wrong_final_answer_that_nothing_explains_loses_the_points_it_stands_for(mark: Mark) -> None:
-    assert total(mark({7: "61.7"})) == 0
-    assert total(mark({**RIGHT, 7: "61.7"})) == 6
+def test_a_wrong_final_answer_that_nothing_explains_loses_its_own_mark_and_the_working_is_the_teachers(
+    mark: Mark,
+) -> None:
+    alone = mark({7: "61.7"})
+    assert (total(alone), set(alone[7].lost), set(alone[7].pending)) == (0, {7}, {1, 2, 3, 4, 5, 6})
+    assert alone[7].note == "no known slip gives it; its working may earn up to 6 marks, for the teacher to settle"
+    shown = mark({**RIGHT, 7: "61.7"})
+    assert (total(shown), shown[7].pending) == (6, frozenset())
+
+
+def test_a_name_that_fits_only_loosely_leaves_its_marks_to_the_teacher(mark: Mark) -> None:
+    (found,) = mark({7: "187"}).values()
+    assert (len(found.earned), len(found.lost), len(found.pending)) == (0, 1, 6)
+    assert found.note == "for the teacher to settle: perhaps factor from portion to flask forgotten (6 marks)"
+
+
+def test_only_a_wrong_line_on_the_way_does_not_lose_the_lines_before_it(mark: Mark) -> None:
+    (wrong,) = mark({4: "0.0777"}).values()
+    assert (wrong.earned, set(wrong.lost), set(wrong.pending)) == (frozenset(), {4}, {1, 2, 3})
+    blank = mark({2: "-", 4: "0.0777"})  # nobody has written a second line
+    assert (set(blank[4].lost), set(blank[4].pending)) == ({2, 4}, {1, 3})
+    assert total(mark({4: "0.0777", 7: "94.9"})) == 6
 
 
 def test_working_shown_earns_its_marks_without_a_final_answer(mark: Mark) -> None:
@@ -183,7 +209,11 @@ def pending(judged: Mapping[int, Judged]) -> dict[int, set[int]]:
     [
         ({7: "94.9 or 95.1"}, 0, {7: {1, 2, 3, 4, 5, 6, 7}}),
         ({4: "about so", 7: "94.9"}, 7, {}),  # the right answer shows the way to it
-        ({4: "about so", 7: "5000"}, 0, {4: {1, 2, 3, 4}}),  # the wrong one says nothing of the lines before it
+        (
+            {4: "about so", 7: "5000"},
+            0,
+            {4: {1, 2, 3, 4}, 7: {5, 6}},
+        ),  # the wrong one says nothing of the lines before it
         ({2: "0.02604", 4: "?!", 5: "0.01198", 7: "x"}, 5, {7: {6, 7}}),
         ({4: "0.02396", 7: "x"}, 4, {7: {5, 6, 7}}),
         ({2: "x", 4: "y"}, 0, {2: {1, 2}, 4: {3, 4}}),

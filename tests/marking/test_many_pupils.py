@@ -176,7 +176,8 @@ def test_slips_that_lie_apart_are_recognised_in_a_thousand_pupils(
         found = judges[id(printed)].judge(answer)
         one = found[len(printed.points)]
         tally["named"] += one.explained.keys[:1] == (slip.keys,)
-        tally["marks"] += marks(found) == slip.marks
+        waiting = len(one.pending) if at_once > 1 else 0  # two at once may be chance: the teacher settles it
+        tally["marks"] += marks(found) <= slip.marks <= marks(found) + waiting
     print(
         f"{at_once} at once, {figures} figures: {tally['named']} named, {tally['marks']} with the recorded marks, of {PUPILS}"
     )

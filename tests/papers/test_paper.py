@@ -102,7 +102,7 @@ def test_the_same_code_gives_the_same_bytes(what: str, bank: Bank, plans: Plans,
     one, two = made(tmp_path / "one"), made(tmp_path / "two")
     assert list(one) == list(two)
     assert one == two
-    assert len(one) == 4 * 2 + 3  # the record, the order, the answer file
+    assert len(one) == 4 * 2 + 4  # the record, the order, the answer file twice
 
 
 def test_another_process_with_another_hash_seed_gives_the_same_bytes(
@@ -117,7 +117,7 @@ def test_another_process_with_another_hash_seed_gives_the_same_bytes(
         )  # fmt: skip
     assert made(tmp_path / "1") == made(tmp_path / "31337")
     assert (
-        len(made(tmp_path / "1")) == 4 * 2 * 2 + 2 + 3
+        len(made(tmp_path / "1")) == 4 * 2 * 2 + 2 + 4
     )  # four sheets, two versions, two forms; the joint marking sheet
 
 
@@ -186,7 +186,7 @@ def test_a_class_list_gives_one_paper_a_name(small_bank: Bank, small_plans: Plan
         tmp_path,
         progress=lambda a, b: seen.append((a, b)),
     )
-    assert len(names) == len(set(names)) == 5 * 2 * 3 + 3  # the record, the order, the answer file
+    assert len(names) == len(set(names)) == 5 * 2 * 3 + 4  # the record, the order, the answer file twice
     assert seen == [(n, 5) for n in range(1, 6)]
     pages = [path.read_text("utf-8") for path in sorted(tmp_path.glob("*questions.txt"))]
     assert len(pages) == 5

@@ -159,7 +159,7 @@ def test_its_marks_are_left_to_the_teacher(folder: Path, bank: Bank, plans: Plan
     (table,) = folder.glob("*-answers.csv")
     _, _, _, *parts = next(csv.reader(table.read_text("utf-8-sig").splitlines()))
     assert "2" in parts
-    assert parts[-1] == "4"
+    assert parts[-2:] == ["4", "marks 4 of 1"]
     (record,) = folder.glob("*.jsonl")
     told = papers_of(folder)[0]
     answers = tmp_path / "answers.csv"

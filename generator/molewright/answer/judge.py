@@ -12,6 +12,7 @@ from fractions import Fraction
 from typing import Literal
 
 from molewright.answer.accepted import Accepted
+from molewright.answer.kept_marks import kept_marks
 from molewright.answer.printed import Further, Point, PrintedQuestion, SlipFacts, Slips
 from molewright.answer.recognise import NOTHING, Explained, explain
 from molewright.answer.spans import Span, exactly, right_by_itself, right_spans, run, run_on
@@ -79,14 +80,19 @@ class Judge:
         if not answers:
             return judged
         own = _Own()
+        blank: frozenset[int] = frozenset()
         unread: frozenset[int] = frozenset()  # points that only answers which were not read stand for
         for number in sorted(answers):
             reading = answers[number]
             if isinstance(reading, Written):
                 found = self._one(self.question.points[number - 1], reading, own)
-                judged[number] = replace(found, lost=found.lost - unread)
+                gone = found.pending & blank  # nobody has written anything there
+                judged[number] = replace(
+                    found, lost=(found.lost - unread) | gone, pending=found.pending - gone - unread
+                )
                 unread -= found.earned
             elif reading is None:
+                blank |= {number}
                 judged[number] = Judged(verdict="no answer", earned=frozenset())
             else:
                 group = frozenset(range(own.last + 1, number + 1)) - unread
@@ -139,9 +145,7 @@ class Judge:
         if fitted is None:
             gone = found.lost | {point.number}
             note = f"the unit {written.unit} does not fit, {unit or 'none'} is asked for"
-            return Judged(
-                verdict=found.verdict, earned=found.earned - gone, lost=gone, explained=found.explained, note=note
-            )
+            return replace(found, earned=found.earned - gone, lost=gone, pending=found.pending - gone, note=note)
         return found
 
     def _carried(self, point: Point, written: Written) -> Span:
@@ -179,16 +183,18 @@ class Judge:
         if rests and own.wrong:
             explained = self._second(point, shown, own, group)
             if explained.found != "none":
-                lost = (explained.loses & group) or frozenset({point.number})
-                return Judged(verdict="slip", earned=group - lost, lost=lost, explained=explained, note=SECOND)
+                return self._slip(explained, group, frozenset({point.number}), SECOND)
         ends = [run_on(self.question.chain, self.exact, point.finds, end) for end in shown]
         if written.figures >= LEAST_FIGURES - 1 and None not in ends:
             numbers = sorted(end / self._answer_base for end in ends if end is not None)
             explained = explain(Span(*numbers), self.seen, self.facts, group)
             if explained.found != "none":
-                lost = (explained.loses & group) or frozenset({point.number})
-                return Judged(verdict="slip", earned=group - lost, lost=lost, explained=explained)
-        return Judged(verdict="wrong", earned=frozenset(), lost=group)
+                return self._slip(explained, group, frozenset({point.number}))
+        return wrong_by(NOTHING, self.facts, group, frozenset({point.number}))
+
+    def _slip(self, explained: Explained, group: frozenset[int], last: frozenset[int], note: str = "") -> Judged:
+        found = wrong_by(explained, self.facts, group, last)
+        return replace(found, note="; ".join(filter(None, (note, found.note))))
 
     def _near(self, point: Point) -> Span:
         """What is right whatever stands before it; of a mean its own value alone."""
@@ -286,8 +292,7 @@ class Judge:
         if own.wrong and written.figures >= LEAST_FIGURES and not self._rested(point.finds, own).isdisjoint(own.spans):
             explained = self._second(point, Span(written.low * base, written.high * base), own, group)
             if explained.found != "none":
-                lost = (explained.loses & group) or last
-                return Judged(verdict="slip", earned=group - lost, lost=lost, explained=explained, note=SECOND)
+                return self._slip(explained, group, last, SECOND)
         return wrong_alone(accepted, written, self.seen, self.facts, group, last)
 
 
@@ -319,8 +324,7 @@ def wrong_alone(
     if written.figures >= LEAST_FIGURES - 1 or accepted.settled:
         explained = explain(Span(shown.low, shown.high), seen, facts, group)
         if explained.found != "none":
-            lost = (explained.loses & group) or last
-            return Judged(verdict="slip", earned=group - lost, lost=lost, explained=explained)
+            return wrong_by(explained, facts, group, last)
     exact = accepted.exact
     if exact and abs(written.number / exact - 1) <= NEARLY and written.figures >= LEAST_FIGURES:
         return Judged(
@@ -329,7 +333,22 @@ def wrong_alone(
             lost=last,
             note="close to the right answer: rounding or arithmetic",
         )
-    return Judged(verdict="wrong", earned=frozenset(), lost=group)
+    return wrong_by(NOTHING, facts, group, last)
+
+
+def wrong_by(
+    explained: Explained, facts: Mapping[str, SlipFacts], group: frozenset[int], last: frozenset[int]
+) -> Judged:
+    """A wrong answer with the marks that it keeps, loses or leaves pending by what explains it."""
+    kept = kept_marks(explained, facts, group, last)
+    return Judged(
+        verdict="wrong" if explained.found == "none" else "slip",
+        earned=kept.earned,
+        lost=kept.lost,
+        pending=kept.pending,
+        explained=explained,
+        note=kept.note,
+    )
 
 
 def judge_further(part: Further, reading: Reading) -> tuple[Verdict, int, str]:

@@ -8,7 +8,7 @@ once, or an answer of two figures, is "possible", and so is what fits where anot
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Literal
 
@@ -24,11 +24,16 @@ Found = Literal["unique", "shared", "possible", "none"]
 
 @dataclass(frozen=True, slots=True)
 class Explained:
-    """What explains an answer: whether surely ("unique"), the slips (each perhaps two at once), and the mark points that are lost."""
+    """What explains an answer: whether surely ("unique"), the slips (each perhaps two at once), and the mark points that are lost.
+
+    They give just what is written, where it is `exact`; others come as `near` as rounding on the way would bring them.
+    """
 
     found: Found
     slips: tuple[Slips, ...] = ()
     loses: frozenset[int] = frozenset()
+    exact: bool = False
+    near: tuple[Slips, ...] = ()
 
     @property
     def keys(self) -> tuple[tuple[str, ...], ...]:
@@ -53,8 +58,10 @@ def explain(answer: Span, slips: Sequence[Slips], facts: Mapping[str, SlipFacts]
         doubles = [one for one in fitting if len(one.keys) == 2]
         exact = _within(answer, singles, Fraction(0), signed)
         if exact:
-            alone = {one.keys for one in _within(answer, singles, LOOSE, signed)} == {one.keys for one in exact}
-            return _told(_ordered(exact, facts), sure=alone and answer.narrow(LOOSE))
+            held = {one.keys for one in exact}
+            near = [one for one in _within(answer, singles, LOOSE, signed) if one.keys not in held]
+            told = _told(_ordered(exact, facts), sure=not near and answer.narrow(LOOSE))
+            return replace(told, exact=True, near=tuple(_ordered(near, facts)))
         loose = _within(answer, [one for one in singles if not _near(one, facts)], LOOSE, signed)
         both = _within(answer, doubles, Fraction(0), signed)
         if loose or both:

@@ -366,10 +366,11 @@ def _right_at(question: PrintedQuestion, place: Place) -> str:
 
 
 def _with_teacher(part: Further, verdict: Verdict) -> int:
-    """The marks of a further part that are pending: all where it was not read, those for words otherwise, none without an answer."""
+    """The marks of a further part that are pending: all if it was not read; else those for words, and of a wrong number all but one."""
     if verdict == "no answer":
         return 0
-    return part.in_all if verdict == "not read" else part.teachers
+    working = part.marks - 1 if verdict == "wrong" and part.accepted is not None else 0
+    return part.in_all if verdict == "not read" else part.teachers + working
 
 
 def _with_name(question: PrintedQuestion, mine: Sequence[tuple[Row, Place]]) -> Sequence[tuple[Row, Place]]:

@@ -46,7 +46,7 @@ def focus(pupil: MarkedPupil, marked: MarkedClass) -> Focus:
 
 def excels(pupil: MarkedPupil, marked: MarkedClass) -> bool:
     """Whether a pupil without a slip is ready for something more demanding."""
-    if any(one.verdict == "not read" and one.pending for one in pupil.answers):
+    if any(one.verdict in ("not read", "wrong", "slip") and one.pending for one in pupil.answers):
         return False
     whole = sum(marked.out_of.values()) - pupil.waiting
     return focus(pupil, marked).slip == "" and whole > 0 and pupil.total * _MOST_SHARE[1] >= whole * _MOST_SHARE[0]

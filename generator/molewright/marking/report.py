@@ -195,6 +195,8 @@ def _to_look_at(marked: MarkedClass) -> list[Block]:
 
 def _why(marked: MarkedClass, one: MarkedAnswer) -> str:
     """Why a person should look at an answer; "" where number and slip say enough."""
+    if one.verdict == "teacher's mark":
+        return ""
     if one.verdict == "not read":
         return f"not read: {one.note}"
     if "unit" in one.note:

@@ -158,6 +158,8 @@ class _Rule:
         named = dict.fromkeys([*(key for slips in singles for key in slips.keys), one.slips[0].key])
         most = max((slips.marks for slips in singles), default=0)
         kept = len(judged.earned)
+        if kept < min((slips.marks for slips in singles), default=0):  # another that is as near keeps fewer
+            named |= dict.fromkeys(key for slips in judged.explained.near for key in slips.keys)
         slips = tuple(self.slips[key] for key in named)
         return WrongAnswer(
             answer=answer, slips=slips, marks=kept, most=max(kept, most), impossible=_impossible(answer, self.worked)

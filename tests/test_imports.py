@@ -77,8 +77,21 @@ HOMES: dict[str, tuple[str, ...]] = {
     "random": ("draw.stream",),
     "secrets": ("papers.choosing",),
     "openpyxl": ("machine.workbooks",),
+    "pypdf": ("machine.filled_forms",),
 }
-LATE = ("yaml", "sympy", "reportlab", "jinja2", "docx", "lxml", "PIL", "periodictable", "fontTools", "openpyxl")
+LATE = (
+    "yaml",
+    "sympy",
+    "reportlab",
+    "jinja2",
+    "docx",
+    "lxml",
+    "PIL",
+    "periodictable",
+    "fontTools",
+    "openpyxl",
+    "pypdf",
+)
 
 
 def imports(tree: ast.AST) -> Iterator[tuple[str, int]]:

@@ -22,7 +22,7 @@ _OFTEN = {"high": 0, "medium": 1, "low": 2}
 Found = Literal["unique", "shared", "possible", "none"]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Explained:
     """What explains an answer: whether surely ("unique"), the slips (each perhaps two at once), and the mark points that are lost.
 
@@ -41,7 +41,7 @@ class Explained:
         return tuple(dict.fromkeys(one.keys for one in self.slips))
 
 
-NOTHING = Explained("none")
+NOTHING = Explained(found="none")
 
 
 def explain(answer: Span, slips: Sequence[Slips], facts: Mapping[str, SlipFacts], group: frozenset[int]) -> Explained:
@@ -103,4 +103,4 @@ def _told(slips: Sequence[Slips], sure: bool = False) -> Explained:
     strictest = min((one for one in listed if len(one.keys) == fewest), key=lambda one: one.marks)
     keys = {one.keys for one in listed}
     found: Found = "shared" if len(keys) > 1 else "unique" if sure else "possible"
-    return Explained(found, listed, strictest.loses)
+    return Explained(found=found, slips=listed, loses=strictest.loses)

@@ -14,14 +14,16 @@ if TYPE_CHECKING:
 
 HELP = "mark returned answers"
 DESCRIPTION = (
-    "Mark returned answers: marks, slips, and a class report. The answers are a CSV file with the columns "
-    "paper code, pupil, question, part and answer."
+    "Mark returned answers: marks, slips, and a class report. The answers are the answer file of the paper, filled in (CSV or "
+    "XLSX); or a table with the columns paper code, pupil, question, part and answer; or a folder of papers filled in on screen (PDF)."
 )
 
 
 def add_options(door: argparse.ArgumentParser) -> None:
     """Say what the command takes."""
-    door.add_argument("answers", type=a_path, help="the returned answers, a CSV file")
+    door.add_argument(
+        "answers", type=a_path, help="the returned answers: a CSV or XLSX file, or a folder of filled PDFs"
+    )
     door.add_argument(
         "--record",
         type=a_path,

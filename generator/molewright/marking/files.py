@@ -52,7 +52,8 @@ def _marked(
     """The answers to one paper, marked."""
     codes = list(dict.fromkeys(row.code for row in returned.rows if row.code))
     try:
-        found = find_record(codes, given, returned.path, bank, plans)
+        beside = returned.path / "papers" if returned.path.is_dir() else returned.path
+        found = find_record(codes, given, beside, bank, plans)
     except Mistake as mistake:
         named = next((row for row in returned.rows if row.code and shortened(row.code) in str(mistake)), None)
         raise mistake.at(returned.where(named)) from None

@@ -1,6 +1,7 @@
 """A file of returned answers comes in; rows of pupil, question, part and answer, and who was absent, go out. Marks nothing.
 
-A workbook (XLSX), or a table as text (`marking/returned_text`); with a row for each answer, or a row a pupil and a column a part.
+A workbook (XLSX), or a table as text (`marking/returned_text`); with a row for each answer, or a row a pupil and a column a part. Or a
+folder of papers that were filled in on screen (`marking/returned_forms`).
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from molewright.machine.workbooks import BEGINNING, MOST_COLUMNS, OLD_BEGINNING
 from molewright.marking.answer_table import heading_of, rows_of
 from molewright.marking.decimal_habit import by_habit
 from molewright.marking.namesakes import told_apart
+from molewright.marking.returned_forms import read_forms, told
 from molewright.marking.returned_rows import (
     COLUMNS,
     MOST_LETTERS,
@@ -52,11 +54,19 @@ class Returned:
         """A place in the file."""
         if row is None:
             return Where(str(self.path))
-        return Where(str(self.path), row.line, f"sheet {row.sheet}" if row.sheet else "")
+        if self.path.is_dir():
+            return Where(str(self.path / row.sheet))
+        return Where(str(self.path), row.line, row.sheet)
 
 
 def read_returned(path: Path, tried: Callable[[str], object] = str, class_list: Sequence[Pupil] = ()) -> Returned:
-    """The answers of a file. Raises Mistake with file:line for what cannot be one, and for a pupil whose name `tried` refuses."""
+    """The answers of a file, or of a folder of filled papers.
+
+    Raises Mistake with file:line for what cannot be one, and for a pupil whose name `tried` refuses.
+    """
+    if path.is_dir():
+        papers = read_forms(path, tried)
+        return gathered(path, papers.rows, papers.blank, told(papers.unreadable), class_list)
     tables, notes = _tables(path)
     rows: list[Row] = []
     absent: list[Absent] = []
@@ -160,7 +170,7 @@ def _each(records: _Records, path: Path, sheet: str, notes: list[str]) -> Iterat
     else:
         found = _long(records, columns, beside, len(heading), where)
     for one in found:
-        yield replace(one, sheet=sheet) if sheet and not isinstance(one, Mistake) else one
+        yield replace(one, sheet=f"sheet {sheet}") if sheet and not isinstance(one, Mistake) else one
 
 
 def _long(

@@ -31,7 +31,7 @@ _BLANK = frozenset({"", "-", "–", "—", "−"})
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Row:
-    """One answer: its line (and sheet), the code or version typed ("" for none), pupil, question and part ("" for none), answer.
+    """One answer: its line (and sheet or paper), code or version typed ("" for none), pupil, question, part ("" for none), answer.
 
     `given` is the mark that a teacher typed for the part ("" for none). `beside` tells two pupils of one name apart.
     """

@@ -1,4 +1,4 @@
-"""Documents come in; what LibreOffice makes of them goes out: what tests know the Word form by, as somebody without Word sees it."""
+"""Documents come in; what LibreOffice makes of them goes out: what tests know Word and XLSX by, as those without Office see them."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ import re
 import shutil
 import subprocess
 import tempfile
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from xml.etree import ElementTree
@@ -18,14 +18,20 @@ _SUB = dict(zip("0123456789+−-", "₀₁₂₃₄₅₆₇₈₉₊₋₋", st
 _POSITION = re.compile(r"^(?P<low>sub|-)|^(?P<high>super|[1-9])")
 
 missing = shutil.which("soffice") is None and not os.environ.get("CI")
+missing_sheets = shutil.which("localc") is None and not os.environ.get("CI")
 
 
-def converted(documents: Mapping[str, bytes], kind: str) -> dict[str, bytes]:
-    """Word documents by name as files of another kind, by one run of LibreOffice with a fresh profile."""
+def converted(
+    documents: Mapping[str, bytes], kind: str, ending: str = "docx", options: Sequence[str] = ()
+) -> dict[str, bytes]:
+    """Documents by name (Word ones, or of another `ending`) as files of another kind, by one run of LibreOffice with a fresh profile.
+
+    What stands behind a colon in `kind` says how LibreOffice shall write it; `options` how it shall read.
+    """
     with tempfile.TemporaryDirectory(prefix="molewright-") as folder:
         place = Path(folder)
         for name, content in documents.items():
-            (place / f"{name}.docx").write_bytes(content)
+            (place / f"{name}.{ending}").write_bytes(content)
         command = [
             "soffice",
             f"-env:UserInstallation={(place / 'profile').as_uri()}",
@@ -33,9 +39,9 @@ def converted(documents: Mapping[str, bytes], kind: str) -> dict[str, bytes]:
             "--convert-to",
             kind,
         ]
-        command += ["--outdir", str(place / "made"), *(str(place / f"{name}.docx") for name in documents)]
+        command += ["--outdir", str(place / "made"), *options, *(str(place / f"{name}.{ending}") for name in documents)]
         subprocess.run(command, check=True, timeout=_SECONDS, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
-        return {name: (place / "made" / f"{name}.{kind}").read_bytes() for name in documents}
+        return {name: (place / "made" / f"{name}.{kind.partition(':')[0]}").read_bytes() for name in documents}
 
 
 @dataclass

@@ -14,7 +14,10 @@ from molewright.marking.returned import read_returned
 from molewright.papers.answers import AnswerTable, PlaceOf
 from shared import office
 
-pytestmark = [pytest.mark.office, pytest.mark.skipif(office.missing_sheets, reason="LibreOffice Calc is not on this machine")]
+pytestmark = [
+    pytest.mark.office,
+    pytest.mark.skipif(office.missing_sheets, reason="LibreOffice Calc is not on this machine"),
+]
 
 TYPED = ("0.0950", "2.6 × 10⁻³ mol", "5:2", "1/2", "94,9 %", "1E-3", "25.00", "007", "=1+1", "1,234")
 NAMES = (("Ilsa Quern", ""), ("=HYPERLINK(1)", ""), ("Bo O’Tarn", "11X 4"), ("Édda Voß", ""))

@@ -3,14 +3,23 @@
 from __future__ import annotations
 
 import io
+import re
 from collections.abc import Mapping
 from pathlib import Path
 
+import pypdf
 import pytest
 from reportlab.pdfgen.canvas import Canvas
 
+from molewright.bank.definitions import Bank
+from molewright.derivation.plans import Plans
 from molewright.errors import Mistake
+from molewright.marking.files import mark_set
 from molewright.marking.returned import read_returned
+from molewright.order.order import Order, Wanted
+from molewright.order.pupils import Pupil
+from molewright.papers.sets import PaperSet
+from molewright.papers.writing import write_papers
 
 CODE = "A-2VFD-71EN-5QMR-W"
 
@@ -82,3 +91,31 @@ def test_a_folder_in_which_no_paper_can_be_read_is_refused(tmp_path: Path) -> No
         read_returned(tmp_path)
     with pytest.raises(Mistake, match=r"no paper in this folder holds an answer.*scan\.pdf: it has no fields"):
         read_returned(write(tmp_path, {"scan.pdf": filled({})}))
+
+
+@pytest.mark.thorough
+def test_the_fillable_papers_of_a_class_typed_into_earn_the_marks_of_their_answers(bank: Bank, tmp_path: Path) -> None:
+    order = Order(seed=5, count=2, level="structured", archetypes=("back-portions", "direct-purity"))
+    wanted = Wanted(pupils=(Pupil(name="Ada Holm"), Pupil(name="Bo O’Tarn")), fillable=True, sheets=("questions",))
+    papers = PaperSet(bank, order, wanted, Plans(bank.fingerprint, tmp_path / "plans"))
+    write_papers(papers, tmp_path / "out")
+    (tmp_path / "back").mkdir()
+    for path in (tmp_path / "out").glob("*questions.pdf"):
+        made = pypdf.PdfWriter(clone_from=path)
+        ada = "ada" in path.name
+        copy = papers.copies[0 if ada else 1]
+        finals = {
+            max(
+                name
+                for name in pypdf.PdfReader(path).get_fields() or {}
+                if re.fullmatch(rf"{number}(\([a-z]\))?", name)
+            ): str(question.worked.answer)
+            for number, question in enumerate(papers.paper(copy).questions, 1)
+        }
+        for page in made.pages:
+            made.update_page_form_field_values(page, finals if ada else {}, auto_regenerate=False)
+        made.write(tmp_path / "back" / path.name)
+    (marked,), notes = mark_set(tmp_path / "back", bank, given=tmp_path / "out", class_list=wanted.pupils)
+    assert notes == ()
+    assert [(one.name, one.total) for one in marked.pupils] == [("Ada Holm", sum(marked.out_of.values()))]
+    assert marked.absent == ("Bo O’Tarn",)

@@ -108,7 +108,7 @@ def test_papers_are_written_with_their_record_and_marked_by_it(small_bank: Bank,
         order, small_bank, tmp_path / "out", versions="AB", forms=["text"], sheets=["answers"]
     )
     assert sorted(files) == sorted((tmp_path / "out").iterdir())
-    assert len(files) == 2 + 3  # the answers each; the record, the order, the answer file
+    assert len(files) == 2 + 4  # the answers each; the record, the order, the answer file twice
     code = next(path.name for path in files if "-A-" in path.name).partition("-A-")[2].removesuffix("-answers.txt")
     (tmp_path / "answers.csv").write_text(f"code,pupil,question,answer\nA-{code},Ilsa,1,123456\n", "utf-8")
     (row,) = molewright.mark_answers(tmp_path / "answers.csv", small_bank, record=tmp_path / "out")

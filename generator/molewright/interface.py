@@ -244,7 +244,7 @@ def solve_experiment(path: str | Path, bank: Bank) -> Solved:
 def mark_answers(
     answers: str | Path, bank: Bank, *, record: str | Path | None = None, class_list: Sequence[str] = ()
 ) -> list[Marked]:
-    """Mark a table of answers (CSV: paper code, pupil, question, part, answer), row by row, errors carried forward.
+    """Mark answers, errors carried forward: the filled-in answer file or a table of answers (CSV or XLSX), or a folder of filled PDFs.
 
     `record` is the record of the paper or a folder that holds it; without it, it is looked for beside the answers and in `out`, and
     otherwise made again from the paper code. Raises Mistake, or several at once, with the line of each row that does not fit the paper.

@@ -105,7 +105,7 @@ def _write(sheet: Worksheet, page: Page) -> None:
     from openpyxl.utils import get_column_letter
     from openpyxl.worksheet.properties import Outline
 
-    bold, shade = Font(bold=True), PatternFill("solid", fgColor=_SHADE)
+    bold, shade = Font(name="Calibri", size=11, bold=True), PatternFill("solid", fgColor=_SHADE)
     for at, column in enumerate(page.columns, 1):
         shape = sheet.column_dimensions[get_column_letter(at)]
         shape.width = column.width

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 
 from molewright.order.class_list import BESIDE
 from molewright.order.pupils import key_of
@@ -93,6 +94,7 @@ def is_absent(text: str) -> bool:
     return text.strip().casefold() in _ABSENT
 
 
+@lru_cache(maxsize=8192)
 def person_key(name: str, beside: str) -> str:
     """Who is meant, in whatever spelling; the same as `Pupil.key` of a class list."""
     return "/".join(filter(None, (key_of(name), key_of(beside))))

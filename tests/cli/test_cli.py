@@ -139,10 +139,10 @@ def test_a_paper_is_written_and_its_files_and_code_are_told(paper: Run, tmp_path
     code, out, err = paper()
     assert (code, err) == (0, "")
     lines = out.splitlines()
-    files, (last,) = lines[:7], [line for line in lines if line.startswith("paper code ")]
+    files, (last,) = lines[:8], [line for line in lines if line.startswith("paper code ")]
     paper_code = last.removeprefix("paper code ")
     assert sorted(Path(line).name for line in files) == names(tmp_path / "out")
-    assert len(files) == 4 + 3  # the sheets, the record, the order, the answer file
+    assert len(files) == 4 + 4  # the sheets, the record, the order, the answer file twice
     assert all(paper_code in line for line in files)
 
 
@@ -209,7 +209,7 @@ def test_a_code_of_other_banks_is_told(paper: Run, run: Run, tmp_path: Path, ban
 def test_only_the_sheets_and_forms_asked_for_are_written(paper: Run, tmp_path: Path) -> None:
     assert paper("--sheet", "answers", "--sheet", "questions", "--sheet", "answers", "--form", "latex")[0] == 0
     found = [re.sub(r"^.*-(questions|record|answers)\.", r"\1.", name) for name in names(tmp_path / "out")]
-    beside = ["answers.csv", "record.jsonl"]
+    beside = ["answers.csv", "answers.xlsx", "record.jsonl"]
     sheets = ["answers.tex", "answers.txt", "questions.tex", "questions.txt"]
     assert sorted(name for name in found if not name.endswith("yaml")) == sorted([*sheets, *beside])
 
@@ -223,7 +223,7 @@ def test_a_class_list_makes_one_paper_a_line(paper: Run, tmp_path: Path) -> None
     asked = ("--class-list", tmp_path / "class.txt", "--sheet", "questions")
     code, out, _ = paper(*asked, "--files", "separate")
     assert code == 0
-    assert len(names(tmp_path / "out")) == 3 + 3
+    assert len(names(tmp_path / "out")) == 3 + 4
     assert "ilsa-quern" in out
     first = next((tmp_path / "out").glob("*ilsa-quern*")).read_text("utf-8")
     assert "Name: Ilsa Quern" in first
@@ -238,7 +238,7 @@ def test_a_class_list_makes_one_paper_a_line(paper: Run, tmp_path: Path) -> None
 def test_many_files_are_told_in_a_few_lines(paper: Run, tmp_path: Path) -> None:
     (tmp_path / "class.txt").write_text("\n".join(f"Pupil {n}" for n in range(20)), "utf-8")
     _, out, _ = paper("--class-list", tmp_path / "class.txt", "--sheet", "questions", "--files", "separate")
-    assert "... and 19 more in" in out
+    assert "... and 20 more in" in out
     assert len([line for line in out.splitlines() if line.startswith(str(tmp_path))]) == 4
 
 

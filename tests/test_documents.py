@@ -81,6 +81,7 @@ def workshop(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
     (folder / "answers.csv").write_text(
         f"paper code,pupil,question,part,answer\nA-{code},Ilsa Quern,1,,50.0\n", "utf-8"
     )
+    assert main(["mark", str(folder / "answers.csv"), "--to", str(folder / "out"), "--form", "text"]) == 0
     return folder, code
 
 
@@ -91,7 +92,7 @@ def test_a_command_of_the_documents_runs(
     folder, code = workshop
     monkeypatch.chdir(folder)
     _, *words = shlex.split(command.replace("CODE", code))
-    if words[0] in ("paper", "mark", "practise"):
+    if words[0] in ("paper", "mark", "practise", "progress"):
         words += ["--form", "text", "--replace"]
     if words[0] == "check":
         words += ["--draws", "1"]

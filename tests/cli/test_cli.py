@@ -41,7 +41,7 @@ procedure:
 asked: percentage of CaCO3 in limestone
 """
 NEEDED = {"paper": ["paper"], "banks": ["banks"], "check": ["check"], "solve": ["solve", "x.yaml"],
-          "mark": ["mark", "x.csv"], "practise": ["practise", "x.csv"]}  # fmt: skip
+          "mark": ["mark", "x.csv"], "practise": ["practise", "x.csv"], "progress": ["progress", "x"]}  # fmt: skip
 OPTIONS = [
     (door, action.option_strings[-1], action)
     for door, parser in doors_of(build_parser()).items()
@@ -407,7 +407,10 @@ def test_what_a_killed_run_left_is_cleared_and_told_of(paper: Run, tmp_path: Pat
         *(((door, option, "9" * 5000), f"{option}: '999") for door, option in WHOLE_NUMBERS),
         *(((*NEEDED[door], option, ""), f"{option}: '' names no file and no folder") for door, option in PATHS),
         *(((*NEEDED[door], option, "a\0b"), "names no file and no folder") for door, option in PATHS),
-        *(((door, ""), "'' names no file and no folder") for door in ("check", "solve", "mark", "practise")),
+        *(
+            ((door, ""), "'' names no file and no folder")
+            for door in ("check", "solve", "mark", "practise", "progress")
+        ),
         (("paper", "--masses", "exact"), "two places"),
         (("paper", "nosuchkind"), "no archetype 'nosuchkind'"),
         (("paper", "--code", "A-0000-000", "--seed"), "--seed"),

@@ -20,16 +20,18 @@ from molewright.derivation.plans import Plans
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake
 from molewright.machine.spreadsheets import safe
-from molewright.marking.files import mark_answers, write_marks, write_practice
+from molewright.marking.files import mark_answers, slips_of, write_marks, write_practice
 from molewright.marking.marked import MarkedClass
+from molewright.marking.misunderstood import behind, misunderstood
 from molewright.marking.next_aim import Focus, excels, feedback, focus
 from molewright.marking.practice import Practices, listed, practice_code
 from molewright.marking.practice_questions import Chooser
-from molewright.marking.report import class_report, slip_counts
+from molewright.marking.report import class_report
+from molewright.marking.strips import feedback_strips
 from molewright.marking.table import marked_table, marks_table
 from molewright.marking.typed_answers import read_answer
-from molewright.nodes.blocks import Table, Together
-from molewright.nodes.figures import CountChart
+from molewright.nodes.blocks import Table
+from molewright.nodes.inline import Text
 from molewright.order.order import Order, Wanted
 from molewright.papers.code import read_code
 from molewright.papers.making import PaperMaker
@@ -91,25 +93,25 @@ def test_a_number_stays_a_number(text: str) -> None:
 
 
 def test_no_cell_of_the_written_tables_begins_like_a_formula(marked: MarkedClass) -> None:
-    for content in (marked_table(marked), marks_table(marked)):
+    for content in (marked_table([marked]), marks_table([marked])):
         assert content.startswith(b"\xef\xbb\xbf")
         for row in csv.reader(io.StringIO(content.decode("utf-8-sig"), newline="")):
             assert not any(cell.startswith(("=", "+", "@", "\t", "\r")) for cell in row)
 
 
 def test_the_marked_table_says_what_each_answer_earned_and_why(marked: MarkedClass) -> None:
-    rows = cells(marked_table(marked))
+    rows = cells(marked_table([marked]))
     assert len(rows) == 8
     assert {row["judged"] for row in rows if row["pupil"] == "Ilsa Quern"} == {"right"}
     slips = [row for row in rows if row["pupil"] == "Bram Tollo"]
     assert all("left-over amount treated as reacted" in row["slip"] for row in slips)
     assert all(row["marks"] < row["out of"] for row in slips)
     assert {row["note"] for row in rows if row["pupil"] == "Edda Voss"} == {"not a number"}
-    assert [(row["total"], row["pending"]) for row in cells(marks_table(marked))][2:] == [("0", "14"), ("0", "12")]
+    assert [(row["total"], row["pending"]) for row in cells(marks_table([marked]))][2:] == [("0", "14"), ("0", "12")]
 
 
 def test_marks_add_up_in_table_and_report(marked: MarkedClass) -> None:
-    rows = cells(marked_table(marked))
+    rows = cells(marked_table([marked]))
     for pupil in marked.pupils:
         own = [row for row in rows if row["pupil"].lstrip("'") == pupil.name]
         assert sum(int(row["marks"]) for row in own) == pupil.total
@@ -119,38 +121,43 @@ def test_marks_add_up_in_table_and_report(marked: MarkedClass) -> None:
 # ------------------------------------------------------------------ report
 
 
-def test_the_report_counts_pupils_by_slip(marked: MarkedClass) -> None:
-    assert dict(slip_counts(marked))["S33"] == 1
-    blocks = [
-        inner
-        for block in class_report(marked).blocks
-        for inner in (block.blocks if isinstance(block, Together) else (block,))
-    ]
-    (chart,) = [block for block in blocks if isinstance(block, CountChart)]
-    assert "left-over amount treated as reacted: 1" in chart.alt
-    table = next(block for block in blocks if isinstance(block, Table))
-    assert len(table.rows) == len(PUPILS) + 1
+def test_the_report_tells_what_is_misunderstood_and_who_does(marked: MarkedClass, bank: Bank) -> None:
+    said = next(one for one in bank.slips if one.key == "S33")
+    found = next(one for one in misunderstood([marked]) if one.words == said.misunderstood)
+    assert found.sure == ("Bram Tollo",)
+    assert (found.shown, found.again) == (said.name, said.feedback)
+    table = next(one for one in class_report([marked]).blocks if isinstance(one, Table) and len(one.heading) == 4)
+    assert table.rows[0][0].lines[0] == (Text(f"1. {said.misunderstood}", bold=True),)
+    marks = next(one for one in class_report([marked]).blocks if isinstance(one, Table) and "each pupil" in one.summary)
+    assert len(marks.rows) == len(PUPILS) + 1
+
+
+def test_a_record_of_before_tells_what_is_misunderstood_by_the_banks(marked: MarkedClass, bank: Bank) -> None:
+    plain = {key: replace(facts, misunderstood="") for key, facts in marked.record.slips.items()}
+    assert slips_of(replace(marked.record, slips=plain), bank)["S33"].misunderstood
+    assert behind(replace(marked, slips=plain), "S33") == plain["S33"].name  # without the banks it stands for itself
 
 
 @pytest.mark.parametrize(("questions", "tables"), [(9, [9]), (10, [10]), (11, [10, 1]), (25, [10, 10, 5])])
 def test_marks_of_many_questions_stand_in_tables_of_ten_and_the_total_in_the_last(
     marked: MarkedClass, questions: int, tables: list[int]
 ) -> None:
-    wide = class_report(replace(marked, out_of=dict.fromkeys(range(1, questions + 1), 4)))
+    wide = class_report([replace(marked, out_of=dict.fromkeys(range(1, questions + 1), 4))])
     found = [one for one in wide.blocks if isinstance(one, Table) and one.summary.startswith("Marks of each pupil")]
     assert [len(one.heading) - 2 for one in found] == [*tables[:-1], tables[-1] + 1]
 
 
 @pytest.mark.parametrize("form", FORMS)
-def test_the_report_is_rendered_in_every_form_and_the_same_each_time(marked: MarkedClass, form: str) -> None:
+def test_report_and_strips_are_rendered_in_every_form_and_the_same_each_time(marked: MarkedClass, form: str) -> None:
     made = renderer(form)
-    assert made.render(class_report(marked)) == made.render(class_report(marked))
+    assert made.render(class_report([marked])) == made.render(class_report([marked]))
+    assert made.render(feedback_strips([marked])) == made.render(feedback_strips([marked]))
 
 
 def test_the_report_lists_what_could_not_be_read_and_what_nothing_explains(marked: MarkedClass) -> None:
-    text = " ".join(renderer("text").render(class_report(marked)).decode().split())
-    assert "not read: not a number" in text
-    assert "no known slip gives it" in text
+    text = " ".join(renderer("text").render(class_report([marked])).decode().split())
+    assert "not read: say what is meant | 1: Edda Voss '=1+1, =HYPERLINK(1)" in text or "Edda Voss =1+1" in text
+    assert "to settle" in text
 
 
 def test_further_parts_are_marked_by_their_numbers_and_words_are_left_to_the_teacher(
@@ -198,7 +205,7 @@ def test_a_report_holds_answers_that_no_type_can_print(
     (path,) = folder.glob("*-record.jsonl")
     odd = answers_file("pupil,question,answer\nIlsa,1,\N{SNOWMAN}\N{RIGHT-TO-LEFT OVERRIDE}\ue000\n")
     found, _ = mark_answers(odd, bank, plans, path)
-    assert renderer("pdf").render(class_report(found)).startswith(b"%PDF")
+    assert renderer("pdf").render(class_report([found])).startswith(b"%PDF")
 
 
 # ------------------------------------------------------------------ practice
@@ -369,9 +376,9 @@ def test_mark_writes_tables_and_report_whole_or_not_at_all(
     answers, to = str(folder / "answers.csv"), tmp_path / "marks"
     assert main(["mark", answers, "--to", str(to), "--form", "text"]) == 0
     kinds = sorted(path.name.partition("-")[0] for path in to.iterdir())
-    assert kinds == ["class", "marked", "marks"]
+    assert kinds == ["class", "class", "feedback", "marked", "marks"]
     assert main(["mark", answers, "--to", str(to), "--form", "text"]) == 0  # the same again
-    (report,) = to.glob("class-report-*")
+    (report,) = to.glob("class-report-*.txt")
     report.write_text("edited", "utf-8")
     assert main(["mark", answers, "--to", str(to), "--form", "text"]) == 1
     assert report.read_text("utf-8") == "edited"
@@ -399,4 +406,4 @@ def test_a_mistake_in_the_answers_is_one_sentence_and_leaves_nothing(
 
 
 def test_writing_marks_needs_no_second_reading(marked: MarkedClass, tmp_path: Path) -> None:
-    assert len(write_marks(marked, tmp_path, ("text", "latex"))) == 4
+    assert len(write_marks([marked], tmp_path, ("text", "latex"))) == 3 + 2 * 2

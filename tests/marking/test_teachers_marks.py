@@ -57,7 +57,7 @@ def test_a_teachers_mark_stands_instead_of_what_the_part_would_earn(mark: Mark) 
     assert (ilsa.total, ilsa.pending[2], ilsa.answers[0].verdict) == (3, 0, "teacher's mark")
     assert (bram.total, bram.pending[2], bram.answers[0].verdict) == (0, 6, "wrong")
     assert (edda.total, edda.pending[2], edda.answers[0].verdict) == (2, 0, "teacher's mark")
-    text = renderer("text").render(class_report(found)).decode()
+    text = renderer("text").render(class_report([found])).decode()
     assert "Ilsa" not in text.partition("Answers to look at")[2].partition("One line")[0]
 
 
@@ -75,11 +75,11 @@ def test_with_every_mark_given_the_totals_are_the_papers_and_stay_so_when_marked
     found = mark(",".join(["pupil", *heads]) + "\nIlsa," + ",".join(map(str, parts.values())) + "\n")
     (ilsa,) = found.pupils
     assert (ilsa.total, ilsa.waiting) == (sum(found.out_of.values()), 0)
-    rows = list(csv.DictReader(io.StringIO(marked_table(found).decode("utf-8-sig"))))
+    rows = list(csv.DictReader(io.StringIO(marked_table([found]).decode("utf-8-sig"))))
     assert {row["judged"] for row in rows} == {"teacher's mark"}
-    again, _ = mark_answers(answers_file(marked_table(found), "again.csv"), bank, plans, paper)
+    again, _ = mark_answers(answers_file(marked_table([found]), "again.csv"), bank, plans, paper)
     assert (again.pupils[0].total, again.pupils[0].waiting) == (ilsa.total, 0)
-    assert marked_table(again) == marked_table(found)
+    assert marked_table([again]) == marked_table([found])
 
 
 @pytest.mark.parametrize(

@@ -74,7 +74,7 @@ def test_answers_to_another_version_are_told_and_nobody_else_is(
     assert "version A" in told
     assert "version B" in told
     assert told in found.notes
-    assert "Please check: the answers of Bram" in " ".join(render(class_report(found)).decode().split())
+    assert "Please check: the answers of Bram" in " ".join(render(class_report([found])).decode().split())
 
 
 def test_two_records_of_one_code_are_told_and_asked_about(

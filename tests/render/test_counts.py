@@ -54,6 +54,18 @@ def frames(content: str) -> list[float]:
     return [float(width) for width in re.findall(r"[-\d.]+ [-\d.]+ ([\d.]+) 9\.00 re S", content)]
 
 
+def test_per_cents_are_drawn_on_a_scale_to_a_hundred_and_told_with_their_sign() -> None:
+    plain = CountChart((CountRow(words("all"), 100), CountRow(words("half"), 50)))
+    shares = CountChart((CountRow(words("half"), 50), CountRow(words("a fifth"), 20)), most=100, sign="\u00a0%")
+    drawn = [pdf(chart).pages[0].get_contents() for chart in (plain, shares)]
+    (_, half), (first, second) = (frames(one.get_data().decode("latin-1")) for one in drawn if one is not None)
+    assert first == pytest.approx(half, rel=0.06)  # the sign takes a little room
+    assert second / first == pytest.approx(0.4, abs=0.01)
+    text = " ".join(pdf(shares).pages[0].extract_text().split())
+    assert "50 %" in text
+    assert "50\u00a0%" in renderer("text").render(sheet(shares)).decode()
+
+
 def test_bars_of_the_pdf_are_in_proportion_and_hatched() -> None:
     content = pdf(CHART).pages[0].get_contents()
     assert content is not None

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from difflib import get_close_matches
 from fractions import Fraction
 
 import pytest
@@ -99,3 +101,14 @@ def test_wrong_molar_masses_are_those_that_pupils_add_up(
             assert {word: found[word] for word in WRONG_MASS_WORDS if word in found} == wanted
             return
     pytest.fail(f"{key} never asks for a mass of {substance}")
+
+
+def test_every_slip_says_what_is_misunderstood_in_words_that_others_share_or_plainly_differ_from(bank: Bank) -> None:
+    said = {slip.key: slip.misunderstood for slip in bank.slips}
+    assert not [key for key, words in said.items() if not words]
+    groups = Counter(said.values())
+    assert 10 <= len(groups) <= 20  # few enough to plan a lesson by
+    for words in groups:
+        assert "; " not in words  # they are listed with it between them
+        others = [other for other in groups if other != words]
+        assert not get_close_matches(words, others, cutoff=0.8)  # one group that is spelt in two ways

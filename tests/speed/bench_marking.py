@@ -1,4 +1,4 @@
-"""How long 10,000 returned answers take to mark, and the follow-up papers of a class of 30: figures, not a test.
+"""How long the answers of 300 pupils to ten questions take to mark, and the follow-up papers of a class of 30: figures, not a test.
 
 Run: python tests/speed/bench_marking.py [--small]
 """
@@ -6,6 +6,7 @@ Run: python tests/speed/bench_marking.py [--small]
 from __future__ import annotations
 
 import csv
+import subprocess
 import sys
 import tempfile
 import time
@@ -20,7 +21,7 @@ from molewright.papers.making import PaperMaker
 from molewright.papers.record.form import SUFFIX
 from molewright.papers.record.writer import RecordLines, heading, record
 
-ANSWERS, CLASS, QUESTIONS = (40, 3, 2) if "--small" in sys.argv else (10_000, 30, 8)
+ANSWERS, CLASS, QUESTIONS = (40, 3, 2) if "--small" in sys.argv else (13_500, 30, 10)  # 300 pupils
 
 
 def rows_of(held: dict, pupil: str, stream: Stream) -> list[tuple[str, ...]]:
@@ -43,6 +44,23 @@ def rows_of(held: dict, pupil: str, stream: Stream) -> list[tuple[str, ...]]:
             )
         rows.append((held["code"], pupil, question["question"], "", slip["gives"] if wrong else question["answer"]))
     return rows
+
+
+WHOLE = """
+import resource, sys
+from molewright.cli import main
+assert main(sys.argv[1:]) == 0
+used = resource.getrusage(resource.RUSAGE_SELF)
+most = next(line for line in open("/proc/self/status") if line.startswith("VmHWM"))
+print(f"the same by the command: {used.ru_utime + used.ru_stime:.2f} s of processor time, {int(most.split()[1]) // 1024} MB")
+"""
+
+
+def whole_process(answers: Path, folder: Path) -> str:
+    """Processor time and the most memory of `molewright mark` over these answers: tables, report and strips with it. On Linux."""
+    command = ["mark", str(answers), "--record", str(folder), "--to", str(folder / "whole")]
+    made = subprocess.run([sys.executable, "-c", WHOLE, *command], check=True, capture_output=True, text=True)
+    return made.stdout.splitlines()[-1]
 
 
 def main() -> None:
@@ -69,8 +87,9 @@ def main() -> None:
         marked, _ = mark_answers(answers, bank, plans)
         print(f"{ANSWERS} answers of {len(marked.pupils)} pupils marked: {time.perf_counter() - began:.2f} s")
         began = time.perf_counter()
-        write_marks(marked, folder / "marks")
-        print(f"tables and class report as PDF: {time.perf_counter() - began:.2f} s")
+        write_marks([marked], folder / "marks")
+        print(f"tables, workbook, class report and strips as PDF: {time.perf_counter() - began:.2f} s")
+        print(whole_process(answers, folder))
         with answers.open("w", newline="", encoding="utf-8") as file:
             few = [row for row in rows if int(row[1].split()[1]) < CLASS]
             csv.writer(file).writerows([("paper code", "pupil", "question", "part", "answer"), *few])

@@ -167,7 +167,7 @@ class PrintedPaper:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SlipFacts:
-    """What is said of a slip: its name, how common it is, one line for the pupil, what to practise."""
+    """What is said of a slip: its name, how common it is, one line for the pupil, what to practise, and what is misunderstood in it."""
 
     name: str
     often: str = "medium"
@@ -175,3 +175,4 @@ class SlipFacts:
     first: bool = False  # named before any other that gives the same number
     feedback: str = ""
     practice: str = ""
+    misunderstood: str = ""

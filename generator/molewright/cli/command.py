@@ -12,7 +12,7 @@ import re
 from collections.abc import Sequence
 from typing import Protocol
 
-from molewright.cli import banks, check, mark, paper, practise, solve
+from molewright.cli import banks, check, mark, paper, practise, progress, solve
 from molewright.cli.options import Parser
 from molewright.errors import Mistake, Where, nearest, shortened
 from molewright.machine import stopping, terminal
@@ -44,6 +44,7 @@ COMMANDS: dict[str, Command] = {
     "solve": solve,
     "mark": mark,
     "practise": practise,
+    "progress": progress,
 }
 
 

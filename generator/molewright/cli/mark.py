@@ -14,8 +14,9 @@ if TYPE_CHECKING:
 
 HELP = "mark returned answers"
 DESCRIPTION = (
-    "Mark returned answers: marks, slips, and a class report. The answers are the answer file of the paper, filled in (CSV or "
-    "XLSX); or a table with the columns paper code, pupil, question, part and answer; or a folder of papers filled in on screen (PDF)."
+    "Mark returned answers: marks, mistakes, a class report, and feedback strips. The answers are the answer file of the paper, "
+    "filled in (CSV or XLSX); or a table with the columns paper code, pupil, question, part and answer; or a folder of papers filled "
+    "in on screen (PDF)."
 )
 
 
@@ -42,13 +43,18 @@ def add_options(door: argparse.ArgumentParser) -> None:
 
 
 def run(chosen: argparse.Namespace) -> int:
-    """Mark them, and tell the files."""
-    from molewright.marking.files import write_marks
+    """Mark them, and tell the files, and what has changed where they were marked before."""
+    from molewright.marking.files import reported_together, what_changed, write_marks
 
     papers = marked_papers(chosen, bank_of(chosen))
     folder = folder_of(chosen)
-    for marked in papers:
-        for name in write_marks(marked, folder, forms_of(chosen), chosen.replace):
+    for classes in reported_together(papers):
+        changed = what_changed(classes, folder)
+        if changed:
+            terminal.say(f"molewright: what differs from the marks that stand in {folder}:")
+            for line in changed:
+                terminal.say(f"  {line}")
+        for name in write_marks(classes, folder, forms_of(chosen), chosen.replace):
             print(folder / name)
     return 0
 

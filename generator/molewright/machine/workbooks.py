@@ -31,11 +31,16 @@ MOST_ROWS = 20_000  # that hold anything, of a sheet
 MOST_COLUMNS = 500
 MOST_SHEETS = 50
 _NAME_LETTERS = 31  # of a sheet's name, as spreadsheets have it
+_WHOLE = "0"  # the format of a whole number
 _TEXT = "@"  # the format of a cell that keeps what is typed
 _WHEN = datetime(2000, 1, 1)  # noqa: DTZ001 - of no zone: it only has to be the same each time
 _ZIP_WHEN = (1980, 1, 1, 0, 0, 0)
 _SHADE = "FFE8E8E8"
 _FIGURES = 15  # that spreadsheets show of a number
+
+
+Value = str | int | None
+"""What a cell holds: a text, a whole number, or nothing."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,7 +61,7 @@ class Page:
 
     name: str
     heading: Sequence[str]
-    rows: Sequence[Sequence[str]]
+    rows: Sequence[Sequence[Value]]
     columns: Sequence[Column]
     still: int
 
@@ -114,10 +119,13 @@ def _write(sheet: Worksheet, page: Page) -> None:
         if column.folded:
             shape.outlineLevel, shape.hidden = 1, True
     for line, cells in enumerate((page.heading, *page.rows), 1):
-        for at, text in enumerate(cells, 1):
-            if not text and line > 1:
+        for at, value in enumerate(cells, 1):
+            if value is None or (value == "" and line > 1):
                 continue  # the column says what it is
-            cell = sheet.cell(line, at, text)
+            cell = sheet.cell(line, at, value)
+            if isinstance(value, int):
+                cell.number_format = _WHOLE
+                continue
             cell.data_type, cell.number_format = "s", _TEXT  # a name that begins with = is no formula
             if line == 1:
                 cell.font, cell.fill = bold, shade

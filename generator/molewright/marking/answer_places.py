@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
 from typing import TypeAlias
 
 from molewright.answer.printed import Further, Point, PrintedPaper, PrintedQuestion
@@ -67,3 +69,14 @@ def read_at(question: PrintedQuestion, row: Row, place: Point) -> Reading:
     if last and question.naming is not None:
         return read_answer(split(row.answer, question.naming.candidates)[0], asked)
     return read_answer(row.answer, asked)
+
+
+def with_name(question: PrintedQuestion, mine: Sequence[tuple[Row, Place]]) -> Sequence[tuple[Row, Place]]:
+    """The answers; a name beside the final value counts for the part that asks for it, where no row of its own does."""
+    part = question.naming
+    if part is None or any(place is part for _, place in mine):
+        return mine
+    for row, place in mine:
+        if place is question.points[-1] and split(row.answer, part.candidates)[1]:
+            return [*mine, (replace(row, part=part.part, given=""), part)]
+    return mine

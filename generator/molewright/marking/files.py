@@ -12,13 +12,21 @@ from molewright.chem.conventions import CONVENTIONS, UNIT_STYLES
 from molewright.derivation.plans import Plans
 from molewright.errors import Mistake, shortened
 from molewright.machine.files import Staging
+from molewright.machine.workbooks import workbook
+from molewright.marking.changes import changes
 from molewright.marking.lookup import LEAST_CODE, find_record
 from molewright.marking.marked import MarkedClass, mark_returned
+from molewright.marking.marked_answers import PREFIX
 from molewright.marking.practice import Practices, listed
+from molewright.marking.progress import MarkBook
+from molewright.marking.progress_report import as_csv, book_sheet, book_sheets
 from molewright.marking.report import class_report
+from molewright.marking.report_workbook import report_sheets
 from molewright.marking.returned import Returned, read_returned
 from molewright.marking.returned_rows import Absent, Row
+from molewright.marking.strips import feedback_strips
 from molewright.marking.table import marked_table, marks_table
+from molewright.order.choices import SUPPORT
 from molewright.order.pupils import Pupil
 from molewright.papers.code import split_code
 from molewright.papers.record.reader import Record
@@ -110,7 +118,26 @@ def mark_set(
             expected="a paper code, for the file has answers to several papers",
             where=returned.where(lost),
         )
-    return tuple(found), tuple(dict.fromkeys(told))
+    return tuple(sorted(found, key=_support)), tuple(dict.fromkeys(told))
+
+
+def reported_together(papers: Sequence[MarkedClass]) -> tuple[tuple[MarkedClass, ...], ...]:
+    """The papers that stand in one report: those of one title, each at a level of its own."""
+    groups: dict[str, list[MarkedClass]] = {}
+    for marked in papers:
+        groups.setdefault(marked.title, []).append(marked)
+    found: list[tuple[MarkedClass, ...]] = []
+    for group in groups.values():
+        levels = {marked.record.level for marked in group}
+        found += [tuple(group)] if len(levels) == len(group) else [(marked,) for marked in group]
+    return tuple(found)
+
+
+def _support(marked: MarkedClass) -> tuple[int, str]:
+    """Where the level of a paper stands, from much support to little: so the papers of a set are printed and called."""
+    order = ("mixed", *SUPPORT)
+    level = marked.record.level
+    return (order.index(level) if level in order else len(order), marked.code)
 
 
 def _paper_of(row: Row | Absent) -> str:
@@ -129,23 +156,57 @@ def slips_of(found: Record, bank: Bank) -> Mapping[str, SlipFacts]:
             first=slip.first,
             feedback=slip.feedback,
             practice=slip.practice,
+            misunderstood=slip.misunderstood,
         )
         for slip in bank.slips
     }
-    return {**own, **found.slips}
+    told = {
+        key: replace(facts, misunderstood=facts.misunderstood or (own[key].misunderstood if key in own else ""))
+        for key, facts in found.slips.items()
+    }
+    return {**own, **told}
 
 
 def write_marks(
-    marked: MarkedClass, folder: Path, forms: Sequence[str] = ("pdf",), overwrite: bool = False
+    classes: Sequence[MarkedClass], folder: Path, forms: Sequence[str] = ("pdf",), overwrite: bool = False
 ) -> list[str]:
-    """Write the marked answers, the marks of each pupil, and the class report; the names of the files."""
-    report = class_report(marked)
+    """Write the marked answers, the marks of each pupil, the class report and the feedback strips; the names of the files.
+
+    The papers of several levels stand together in each, under the code of the first. What is there stays as it is if anything fails.
+    """
+    code = classes[0].code
+    report, strips = class_report(classes), feedback_strips(classes)
     with Staging(folder, overwrite) as staging:
-        staging.add(f"marked-answers-{marked.code}.csv", marked_table(marked))
-        staging.add(f"marks-{marked.code}.csv", marks_table(marked))
+        staging.add(marked_name(classes), marked_table(classes))
+        staging.add(f"marks-{code}.csv", marks_table(classes))
+        staging.add(f"class-report-{code}.xlsx", workbook(report_sheets(classes)))
         for form in forms:
             made = renderer(form)
-            staging.add(f"class-report-{marked.code}{made.SUFFIX}", made.render(report))
+            staging.add(f"class-report-{code}{made.SUFFIX}", made.render(report))
+            staging.add(f"feedback-{code}{made.SUFFIX}", made.render(strips))
+    return staging.written
+
+
+def marked_name(classes: Sequence[MarkedClass]) -> str:
+    """What the table of marked answers is called."""
+    return f"{PREFIX}{classes[0].code}.csv"
+
+
+def what_changed(classes: Sequence[MarkedClass], folder: Path) -> tuple[str, ...]:
+    """How the marked papers differ from those that stand in a folder, told line by line; () where none do."""
+    return changes(classes, folder / marked_name(classes))
+
+
+def write_book(book: MarkBook, folder: Path, forms: Sequence[str] = ("pdf",), overwrite: bool = False) -> list[str]:
+    """Write the mark book as a sheet in every form, as a workbook, and as two tables; the names of the files."""
+    sheet, (marks, things, papers) = book_sheet(book), book_sheets(book)
+    with Staging(folder, overwrite) as staging:
+        for form in forms:
+            made = renderer(form)
+            staging.add(f"mark-book{made.SUFFIX}", made.render(sheet))
+        staging.add("mark-book.xlsx", workbook((marks, things, papers)))
+        staging.add("mark-book-marks.csv", as_csv(marks.heading, marks.rows))
+        staging.add("mark-book-misunderstood.csv", as_csv(things.heading, things.rows))
     return staging.written
 
 

@@ -152,6 +152,7 @@ def rebuilt(codes: Sequence[str], bank: Bank, plans: Plans) -> Record:
         where=where,
         masses=maker.order.masses,
         style=maker.order.style,
+        level=maker.order.level,
     )
 
 

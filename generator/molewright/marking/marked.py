@@ -6,7 +6,7 @@ An answer to a question that the paper does not have, or given twice, is refused
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import chain
 
 from molewright.answer.judge import ON_TOP, Judge, Verdict, judge_further
@@ -15,8 +15,8 @@ from molewright.answer.recognise import NOTHING, Explained
 from molewright.answer.written import Reading, Written
 from molewright.chem.quantity import Quantity, in_standard_form, to_figures
 from molewright.errors import Mistake, nearest, raise_all, shortened
-from molewright.marking.answer_places import Place, place_of, read_at
-from molewright.marking.named_answers import judge_name, split
+from molewright.marking.answer_places import Place, place_of, read_at, with_name
+from molewright.marking.named_answers import judge_name
 from molewright.marking.returned import MOST_MISTAKES, Returned
 from molewright.marking.returned_rows import Absent, Row, person_name
 from molewright.marking.teachers_marks import Given, given_in, given_of, left_to_judge
@@ -32,7 +32,8 @@ _STEP_FIGURES = 4
 class MarkedAnswer:
     """One answer marked: its row, the part it is counted in, marks of how many, the right answer, and what explains it.
 
-    `pending` of the marks are neither given nor lost: only the teacher can tell.
+    `pending` of the marks are neither given nor lost: only the teacher can tell. `stands_for` are the mark points that it decides,
+    `earned` and `waiting` those of them that are earned and pending; of a further part there are none.
     """
 
     row: Row
@@ -44,6 +45,9 @@ class MarkedAnswer:
     right: str
     explained: Explained = NOTHING
     note: str = ""
+    stands_for: frozenset[int] = frozenset()
+    earned: frozenset[int] = frozenset()
+    waiting: frozenset[int] = frozenset()
 
     @property
     def lost(self) -> int:
@@ -96,6 +100,10 @@ class MarkedClass:
     def code(self) -> str:
         """The code of the paper."""
         return self.record.code
+
+    def slip_name(self, key: str) -> str:
+        """A slip by its name; by its key where neither record nor banks know it."""
+        return (self.slips[key].name if key in self.slips else "") or key
 
 
 def mark_returned(
@@ -279,7 +287,7 @@ def _untyped(question: PrintedQuestion, mine: Sequence[tuple[Row, Place]]) -> in
 
 
 def _question(question: PrintedQuestion, judge: Judge, mine: Sequence[tuple[Row, Place]]) -> list[MarkedAnswer]:
-    mine = _with_name(question, mine)
+    mine = with_name(question, mine)
     given = given_in(question, mine)
     readings = {
         place.number: read_at(question, row, place)
@@ -319,6 +327,9 @@ def _question(question: PrintedQuestion, judge: Judge, mine: Sequence[tuple[Row,
                     right=_right_at(question, place),
                     explained=found.explained,
                     note=found.note,
+                    stands_for=stood,
+                    earned=found.earned,
+                    waiting=found.pending,
                 )
             )
     return made
@@ -335,6 +346,8 @@ def _given(question: PrintedQuestion, place: Place, given: Given, explained: Exp
         out_of=given.out_of,
         right=_right_at(question, place),
         explained=explained,
+        stands_for=given.points,
+        earned=given.points if given.marks == given.out_of else frozenset(),
     )
 
 
@@ -371,17 +384,6 @@ def _with_teacher(part: Further, verdict: Verdict) -> int:
         return 0
     working = part.marks - 1 if verdict == "wrong" and part.accepted is not None else 0
     return part.in_all if verdict == "not read" else part.teachers + working
-
-
-def _with_name(question: PrintedQuestion, mine: Sequence[tuple[Row, Place]]) -> Sequence[tuple[Row, Place]]:
-    """The answers; a name beside the final value counts for the part that asks for it, where no row of its own does."""
-    part = question.naming
-    if part is None or any(place is part for _, place in mine):
-        return mine
-    for row, place in mine:
-        if place is question.points[-1] and split(row.answer, part.candidates)[1]:
-            return [*mine, (replace(row, part=part.part, given=""), part)]
-    return mine
 
 
 def right_answer(question: PrintedQuestion, point: Point) -> Quantity:

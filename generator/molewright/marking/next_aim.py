@@ -54,7 +54,7 @@ def excels(pupil: MarkedPupil, marked: MarkedClass) -> bool:
 
 def feedback(pupil: MarkedPupil, marked: MarkedClass) -> str:
     """One line for the pupil; marks that are pending are told as that."""
-    said = _next_step(pupil, marked)
+    said = next_step(pupil, marked)
     if not pupil.waiting:
         return said
     return f"{marks_told(pupil, marked)}. {said}".strip()
@@ -66,7 +66,8 @@ def marks_told(pupil: MarkedPupil, marked: MarkedClass) -> str:
     return f"{pupil.total} of {sum(marked.out_of.values())}{pending}"
 
 
-def _next_step(pupil: MarkedPupil, marked: MarkedClass) -> str:
+def next_step(pupil: MarkedPupil, marked: MarkedClass) -> str:
+    """What to do next, without the marks."""
     chosen = focus(pupil, marked)
     if chosen.slip and chosen.shown is not None:
         facts = marked.slips.get(chosen.slip)

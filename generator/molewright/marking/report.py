@@ -1,228 +1,198 @@
-"""A marked class comes in; the class report goes out as a sheet: marks, slips, what the teacher should look at, one line a pupil."""
+"""The marked papers of one class come in, one a level; the class report goes out as a sheet.
+
+It tells what to teach again first, totals, facility, marks, and what the teacher should look at.
+"""
 
 from __future__ import annotations
 
-import re
-from collections import Counter
-from fractions import Fraction
+from collections.abc import Sequence
 
-from molewright.chem.quantity import half_up
-from molewright.marking.marked import MarkedAnswer, MarkedClass, MarkedPupil, named
-from molewright.marking.next_aim import feedback
-from molewright.marking.table import name_of, slip_words
+from molewright.marking.facility import Experiment, PartShare, QuestionShare, Share, facility
+from molewright.marking.marked import MarkedClass
+from molewright.marking.misunderstood import Misunderstood, misunderstood
+from molewright.marking.report_cells import NO_BREAK, cell, counted, level_told, line, mean
+from molewright.marking.report_look import to_look_at
+from molewright.marking.report_marks import marks_tables
 from molewright.nodes.blocks import Block, Cell, Heading, Paragraph, Sheet, Table, Together
 from molewright.nodes.figures import CountChart, CountRow
-from molewright.nodes.inline import Line, Text
 
-QUESTIONS_A_TABLE = 10
-MOST_BARS = 14
-MOST_LISTED = 200
-_PRINTABLE = re.compile("[ -~¡-ſΑ-ω⁰¹²³⁴-⁹⁺⁻₀-₉−×·–—’]")
-_NO_BREAK = "\u00a0"
+MOST_THINGS = 8  # told with pupils' names
+MOST_FIRST = 3  # told with what to say again
+_BANDS = 10  # of ten per cent each
+_PERCENT = 100
 
 
-def class_report(marked: MarkedClass) -> Sheet:
-    """The report of a class on one paper."""
+def class_report(classes: Sequence[MarkedClass]) -> Sheet:
+    """The report of a class: on one paper, or on those of its levels together."""
+    first = classes[0]
+    title = f"{first.title}, class report"
+    experiments = facility(classes)
     blocks: list[Block] = [
-        Heading(1, _line(f"{marked.title}: class report")),
-        Paragraph(_line(_summary(marked)), "note"),
-        *(Paragraph(_line(f"Please check: {note}."), "note") for note in marked.misfits),
-        *_marks(marked),
-        *_slips(marked),
-        *_to_look_at(marked),
-        *_feedback(marked),
+        Heading(1, line(f"{first.title}: class report")),
+        Paragraph(line(_summary(classes)), "note"),
+        *(Paragraph(line(f"Please check: {note}."), "note") for marked in classes for note in marked.misfits),
+        *_misunderstood(misunderstood(classes)),
+        *_totals(classes),
+        *_facility_bars(experiments),
+        Heading(2, line("Marks")),
+        *marks_tables(classes),
+        *_facility_table(experiments, len(classes) > 1),
+        *to_look_at(classes),
     ]
-    title = f"{marked.title}, class report"
     return Sheet(
         title=title,
         subject="Titration calculations",
         kind="report",
-        code=marked.code,
+        code=first.code,
         blocks=tuple(blocks),
         header=title,
     )
 
 
-def _line(text: str, bold: bool = False) -> Line:
-    return (Text(text, bold),) if text else ()
+def _summary(classes: Sequence[MarkedClass]) -> str:
+    """One paragraph: papers, pupils, marks, mean, what is pending, who is absent."""
+    told = [_of_one(marked, len(classes) > 1) for marked in classes]
+    if len(classes) > 1:
+        told.insert(0, f"{counted(sum(len(one.pupils) for one in classes), 'pupil')} at {len(classes)} levels.")
+    waiting = sum(pupil.waiting for marked in classes for pupil in marked.pupils)
+    if waiting:
+        told.append(f"Pending, for the teacher to give: {counted(waiting, 'mark')}, shown as (+1) behind the marks.")
+    absent = [name for marked in classes for name in marked.absent]
+    if absent:
+        told.append(f"No answers from {', '.join(absent)}.")
+    return " ".join(told)
 
 
-def _cell(text: str, align: str = "left", bold: bool = False) -> Cell:
-    return Cell((_line(text, bold),), align=align)  # type: ignore[arg-type]
-
-
-def _summary(marked: MarkedClass) -> str:
+def _of_one(marked: MarkedClass, several: bool) -> str:
+    marks = mean([pupil.total for pupil in marked.pupils])
+    who = f"{level_told(marked.record.level)}, paper {marked.code}" if several else f"Paper {marked.code}"
     whole = sum(marked.out_of.values())
-    count = len(marked.pupils)
-    mean = Fraction(sum(pupil.total for pupil in marked.pupils), count)
-    told = (
-        f"Paper {marked.code}. {count} {'pupil' if count == 1 else 'pupils'}, {whole} marks, mean {half_up(mean, 1)}."
-    )
-    waiting = [pupil.waiting for pupil in marked.pupils]
-    if any(waiting):
-        told += f" Pending, for the teacher to give: {sum(waiting)} marks, {_mean(waiting)} a pupil; shown as (+1) behind the marks."
-    if marked.absent:
-        told += f" No answers from {', '.join(marked.absent)}."
-    return told
-
-
-# ------------------------------------------------------------------ marks
-
-
-def _marks(marked: MarkedClass) -> list[Block]:
-    numbers = list(marked.out_of)
-    *full, last = [numbers[at : at + QUESTIONS_A_TABLE] for at in range(0, len(numbers), QUESTIONS_A_TABLE)]
-    return [
-        Heading(2, _line("Marks")),
-        *(_marks_table(marked, piece, total=False) for piece in full),
-        _marks_table(marked, last, total=True),
-    ]
-
-
-def _marks_table(marked: MarkedClass, numbers: list[int], total: bool) -> Table:
-    heading = [_cell("No."), _cell("Pupil")]
-    heading += [_cell(f"Q{number}{_NO_BREAK}/{marked.out_of[number]}", "centre") for number in numbers]
-    whole = sum(marked.out_of.values())
-    rows = []
-    for pupil in marked.pupils:
-        row = [_cell(str(pupil.number), "right"), _cell(pupil.name)]
-        row += [_cell(_mark(pupil, number), "centre") for number in numbers]
-        rows.append((*row, *((_cell(_and_pending(str(pupil.total), pupil.waiting), "centre", True),) if total else ())))
-    last = [_cell(""), _cell("mean", bold=True)]
-    last += [_cell(_mean_mark(marked, number), "centre") for number in numbers]
-    if total:
-        heading.append(_cell(f"Total{_NO_BREAK}/{whole}", "centre"))
-        waiting = [pupil.waiting for pupil in marked.pupils]
-        told = _and_pending(_mean([pupil.total for pupil in marked.pupils]), sum(waiting) and _mean(waiting))
-        last.append(_cell(told, "centre", True))
-    widths = (0.06, 0.3, *(0.08 for _ in numbers), *((0.12,) if total else ()))
-    return Table(
-        widths=widths,
-        heading=tuple(heading),
-        rows=(*rows, tuple(last)),
-        whole=False,
-        summary="Marks of each pupil in each question",
+    return (
+        f"{who[:1].upper()}{who[1:]}: {counted(len(marked.pupils), 'pupil')}, {counted(whole, 'mark')}, mean {marks}."
     )
 
 
-def _mark(pupil: MarkedPupil, number: int) -> str:
-    return _and_pending(str(pupil.marks[number]), pupil.pending[number]) if number in pupil.marks else "–"
+# ------------------------------------------------------------------ what is misunderstood
 
 
-def _and_pending(marks: str, pending: int | str) -> str:
-    """Marks with those that are pending behind them: "2 (+1)"."""
-    return f"{marks}{_NO_BREAK}(+{pending})" if pending else marks
-
-
-def _mean_mark(marked: MarkedClass, number: int) -> str:
-    """The mean of a question, with the mean of what is pending in it."""
-    waiting = [pupil.pending.get(number, 0) for pupil in marked.pupils]
-    mean = _mean([pupil.marks.get(number, 0) for pupil in marked.pupils])
-    return _and_pending(mean, sum(waiting) and _mean(waiting))
-
-
-def _mean(marks: list[int]) -> str:
-    return str(half_up(Fraction(sum(marks), len(marks)), 1))
-
-
-# ------------------------------------------------------------------ slips
-
-
-def slip_counts(marked: MarkedClass) -> list[tuple[str, int]]:
-    """How many pupils made each slip, as far as an answer tells: of several possible ones the commonest is counted."""
-    counts: Counter[str] = Counter()
-    for pupil in marked.pupils:
-        counts.update({key for one in pupil.answers for keys in one.explained.keys[:1] for key in keys})
-    return sorted(counts.items(), key=lambda pair: (-pair[1], pair[0]))
-
-
-def _slips(marked: MarkedClass) -> list[Block]:
-    counts = slip_counts(marked)
-    if not counts:
+def _misunderstood(things: Sequence[Misunderstood]) -> list[Block]:
+    if not things:
         return []
-    shown, rest = counts[:MOST_BARS], counts[MOST_BARS:]
-    rows = [CountRow(_line(name_of(marked, key)), count) for key, count in shown]
-    alt = "Pupils by slip. " + "; ".join(f"{name_of(marked, key)}: {count}" for key, count in shown)
-    blocks: list[Block] = [CountChart(tuple(rows), _line("Pupils who made each slip"), alt)]
-    if rest:
-        names = ", ".join(f"{name_of(marked, key)} ({count})" for key, count in rest)
-        blocks.append(Paragraph(_line(f"Also seen: {names}."), "note"))
-    return [Together((Heading(2, _line("Slips")), blocks[0])), *blocks[1:]]
-
-
-# ------------------------------------------------------------------ for the teacher
-
-
-def _to_look_at(marked: MarkedClass) -> list[Block]:
-    rows: list[tuple[Cell, ...]] = []
-    wrong = 0
-    for pupil in marked.pupils:
-        for one in pupil.answers:
-            why = _why(marked, one)
-            if not why:
-                continue
-            wrong += 1
-            if len(rows) < MOST_LISTED:
-                rows.append(
-                    (
-                        _cell(str(one.row.line), "right"),
-                        _cell(pupil.name),
-                        _cell(named(one.row.question, one.row.part), "centre"),
-                        _cell(_shown(one.row.answer)),
-                        _cell(one.right),
-                        _cell(why),
-                    )
-                )
-    if not rows:
-        return []
-    heading = tuple(_cell(text) for text in ("Line", "Pupil", "Q", "As written", "Right", "Why it needs a look"))
-    table = Table(
-        widths=(0.07, 0.18, 0.07, 0.18, 0.17, 0.33),
-        heading=heading,
-        rows=tuple(rows),
-        whole=False,
-        summary="Answers to look at",
+    heading = tuple(cell(text) for text in ("What to teach again, first things first", "Pupils", "Marks lost", "Who"))
+    rows = tuple(
+        (_thing(one, number), cell(str(one.pupils), "centre"), cell(str(one.marks), "centre"), _who(one))
+        for number, one in enumerate(things[:MOST_THINGS], 1)
     )
     blocks: list[Block] = [
-        Heading(2, _line("Answers to look at")),
-        Paragraph(_line("Marks here are the least that the answer itself shows; working may earn more."), "note"),
-        table,
+        Heading(2, line("What is misunderstood")),
+        Table(
+            widths=(0.5, 0.08, 0.08, 0.34),
+            heading=heading,
+            rows=rows,
+            summary="What is misunderstood, by how many pupils, and the marks that it cost",
+        ),
     ]
-    if wrong > len(rows):
-        blocks.append(Paragraph(_line(f"And {wrong - len(rows)} more: see the marked table."), "note"))
+    rest = [f"{one.words} ({one.pupils})" for one in things[MOST_THINGS:]]
+    if rest:
+        blocks.append(Paragraph(line(f"Also seen: {'; '.join(rest)}."), "note"))
     return blocks
 
 
-def _why(marked: MarkedClass, one: MarkedAnswer) -> str:
-    """Why a person should look at an answer; "" where number and slip say enough."""
-    if one.verdict == "teacher's mark":
-        return ""
-    if one.verdict == "not read":
-        return f"not read: {one.note}"
-    if "unit" in one.note:
-        return one.note
-    if one.verdict == "for the teacher" or "teacher" in one.note:
-        return one.note
-    if one.verdict == "wrong":
-        return one.note or "no known slip gives it"
-    if len({slip.marks for slip in one.explained.slips}) > 1:  # which slip it was decides the marks
-        return f"may be: {slip_words(marked, one, 2)}"
-    return ""
+def _thing(one: Misunderstood, number: int) -> Cell:
+    lines = [line(f"{number}. {one.words}", bold=True), line(f"Mostly: {one.shown}, as in {one.where}.")]
+    if number <= MOST_FIRST and one.again:
+        lines.append(line(f"Say again: {one.again}"))
+    return Cell(tuple(lines))
 
 
-def _shown(answer: str) -> str:
-    """An answer as written, short enough for a cell; letters that the sheet's type may not have are left to the marked table."""
-    plain = "".join(letter if _PRINTABLE.fullmatch(letter) else "?" for letter in answer.replace(_NO_BREAK, " "))
-    return plain if len(plain) <= 40 else f"{plain[:39]}…"
+def _who(one: Misunderstood) -> Cell:
+    perhaps = f"perhaps: {', '.join(one.perhaps)}" if one.perhaps else ""
+    return Cell(tuple(line(text) for text in (", ".join(one.sure), perhaps) if text))
 
 
-def _feedback(marked: MarkedClass) -> list[Block]:
-    heading = (_cell("No."), _cell("Pupil"), _cell("Next step"))
-    rows = tuple(
-        (_cell(str(pupil.number), "right"), _cell(pupil.name), _cell(feedback(pupil, marked)))
-        for pupil in marked.pupils
+# ------------------------------------------------------------------ totals
+
+
+def _totals(classes: Sequence[MarkedClass]) -> list[Block]:
+    """How the totals are spread, in bands of ten per cent, so that papers of several levels stand on one scale."""
+    bands = [0] * _BANDS
+    for marked in classes:
+        whole = sum(marked.out_of.values())
+        for pupil in marked.pupils:
+            bands[min(_BANDS - 1, _BANDS * pupil.total // whole if whole else 0)] += 1
+    held = [at for at, count in enumerate(bands) if count]
+    rows = tuple(CountRow(line(_band(at)), bands[at]) for at in range(held[0], held[-1] + 1))
+    told = "; ".join(f"{_band(at)}: {counted(bands[at], 'pupil')}" for at in range(held[0], held[-1] + 1))
+    chart = CountChart(rows, line("Pupils by the share of the marks"), f"Pupils by the share of the marks. {told}.")
+    return [Together((Heading(2, line("Totals")), chart))]
+
+
+def _band(at: int) -> str:
+    width = _PERCENT // _BANDS
+    top = _PERCENT if at == _BANDS - 1 else (at + 1) * width - 1
+    return f"{at * width} to {top}{NO_BREAK}%"
+
+
+# ------------------------------------------------------------------ facility
+
+
+def _facility_bars(experiments: Sequence[Experiment]) -> list[Block]:
+    """A bar for each experiment, the whole class together."""
+    shares = [(one, sum((level.share for level in one.levels), Share(0, 0))) for one in experiments]
+    rows = tuple(CountRow(line(_sought(one)), share.percent) for one, share in shares if share.percent is not None)
+    told = "; ".join(f"question {_sought(one)}: {share.told} %" for one, share in shares)
+    if not rows:
+        return []
+    title = "Facility by question: marks earned of those that are settled, in per cent"
+    return [CountChart(rows, line(title), f"{title}. {told}.", most=_PERCENT, sign=f"{NO_BREAK}%")]
+
+
+def _facility_table(experiments: Sequence[Experiment], several: bool) -> list[Block]:
+    """Facility by part and mark point, levels of one experiment one below the other."""
+    heading = ["Q", *(["Level"] if several else []), "%", "Parts: their mark points, in %", "Hardest line"]
+    widths = (0.05, 0.12, 0.06, 0.4, 0.37) if several else (0.05, 0.06, 0.5, 0.39)
+    table = Table(
+        widths=widths,
+        heading=tuple(cell(text) for text in heading),
+        rows=tuple(
+            _facility_row(one.number if at == 0 else 0, level, several)
+            for one in experiments
+            for at, level in enumerate(one.levels)
+        ),
+        summary="Facility by question, part and mark point",
+        keep_rows=frozenset(_continued(experiments)),
     )
-    return [
-        Heading(2, _line("One line for each pupil")),
-        Table(widths=(0.06, 0.26, 0.68), heading=heading, rows=rows, whole=False, summary="Feedback for each pupil"),
-    ]
+    return [Heading(2, line("Facility by part and mark point")), table]
+
+
+def _continued(experiments: Sequence[Experiment]) -> list[int]:
+    """The rows that go on with the experiment of the row above."""
+    whole = [at for one in experiments for at in range(len(one.levels))]
+    return [index for index, at in enumerate(whole) if at]
+
+
+def _sought(one: Experiment) -> str:
+    return f"{one.number}: {one.asked}" if one.asked else str(one.number)
+
+
+def _facility_row(number: int, level: QuestionShare, several: bool) -> tuple[Cell, ...]:
+    hardest = level.hardest
+    told = f"{hardest.finds}: {hardest.share.told}" if hardest else ""
+    middle = (cell(level.level),) if several else ()
+    parts = " · ".join(_part(one) for one in level.parts)
+    return (
+        cell(str(number or ""), bold=True),
+        *middle,
+        cell(level.share.told, "centre", True),
+        cell(parts),
+        cell(told),
+    )
+
+
+def _part(one: PartShare) -> str:
+    """A part with its share, and those of its mark points in order where they say more: "(a) 75: 100, 50"."""
+    points = ", ".join(point.share.told for point in one.points)
+    if not one.part:
+        return points
+    label = f"({one.part}){NO_BREAK}{one.share.told}"
+    return f"{label}: {points}" if len(one.points) > 1 else label

@@ -134,11 +134,16 @@ class CountRow:
 
 @dataclass(frozen=True, slots=True)
 class CountChart:
-    """How often each of several things was counted, as horizontal bars with the count at the end of each. Mono-safe."""
+    """How often each of several things was counted, as horizontal bars with the count at the end of each. Mono-safe.
+
+    `most` is what a bar of the whole length stands for, 0 the largest count; `sign` stands behind every number ("%").
+    """
 
     rows: tuple[CountRow, ...]
     title: Line = ()
     alt: str = ""
+    most: int = 0
+    sign: str = ""
 
 
 Figure = FlowFigure | BarFigure | CountChart | BuretteFigure | CurveFigure

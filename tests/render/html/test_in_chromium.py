@@ -86,7 +86,7 @@ def sheets(bank: Bank, plans: Plans, tmp_path_factory: pytest.TempPathFactory) -
         f"{paper.code},Tove,2,,twelve",
     ]
     (folder / "answers.csv").write_text("\n".join(rows), "utf-8")
-    report = class_report(mark_answers(folder / "answers.csv", bank, plans)[0])
+    report = class_report([mark_answers(folder / "answers.csv", bank, plans)[0]])
     held = (
         made.question_paper(),
         made.mark_scheme(),

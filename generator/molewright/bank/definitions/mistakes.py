@@ -30,6 +30,7 @@ class Slip:
     key: str
     name: str
     also: tuple[str, ...] = ()  # how else people say it
+    misunderstood: str = ""  # what lies behind it, in words that it shares with other slips
     kind: str = ""
     instead: tuple[tuple[str, Tree], ...] = ()
     often: Often = "medium"

@@ -32,6 +32,7 @@ def read_slip(fields: Fields, roles: dict[str, tuple[str, ...]], words: Collecti
     name = fields.name("name")
     also = fields.texts("also", ())
     often = fields.one_of("often", OFTEN)
+    misunderstood = fields.text("misunderstood", "")
     feedback, practice = fields.text("feedback", ""), fields.text("practice", "")
     if fields.has("unseen"):
         unseen, seen_in = fields.text("unseen"), fields.one_of("seen in", SEEN_IN, "")
@@ -39,6 +40,7 @@ def read_slip(fields: Fields, roles: dict[str, tuple[str, ...]], words: Collecti
             key=key,
             name=name,
             also=also,
+            misunderstood=misunderstood,
             often=often,
             feedback=feedback,
             practice=practice,
@@ -53,6 +55,7 @@ def read_slip(fields: Fields, roles: dict[str, tuple[str, ...]], words: Collecti
         key=key,
         name=name,
         also=also,
+        misunderstood=misunderstood,
         kind=kind,
         instead=tuple(instead),
         often=often,

@@ -29,6 +29,7 @@ _FOOT = 3.0  # below the words inside a piece
 
 _SHARE = 0.44  # of the width, for the words beside the bars of a chart
 _NUMBER = 24.0  # kept free at the end of the longest bar for its number
+_SIGN = 6.0  # and for each letter of the sign behind it
 _COUNT_TALL, _COUNT_HATCH, _BETWEEN, _GAP = 9.0, 3.2, 4.0, 6.0
 
 
@@ -140,8 +141,9 @@ def count_picture(node: CountChart, lettering: Lettering, width: float) -> Pictu
     """The title, then one bar a row: its words at the left, its number at its end."""
     beside = width * _SHARE
     left = beside + _GAP
-    longest = width - left - _NUMBER
-    most = max(1, *(row.count for row in node.rows))
+    room = _NUMBER + _SIGN * len(node.sign)
+    longest = width - left - room
+    most = max(1, node.most, *(row.count for row in node.rows))
     words: list[Words] = []
     strokes: list[Stroke] = []
     y = 0.0
@@ -157,8 +159,8 @@ def count_picture(node: CountChart, lettering: Lettering, width: float) -> Pictu
         if long > 0:
             bar = Box(left, y + (tall - _COUNT_TALL) / 2, long, _COUNT_TALL)
             strokes += [hatching(bar, _COUNT_HATCH), Frame(bar, THIN)]
-        number = (((Text(str(row.count), bold=True),), False),)
-        words.append(Words(lines=number, x=left + long + 4.0, y=middle, width=_NUMBER, hung="middle"))
+        number = (((Text(f"{row.count}{node.sign}", bold=True),), False),)
+        words.append(Words(lines=number, x=left + long + 4.0, y=middle, width=room, hung="middle"))
         y += tall + _BETWEEN
     strokes.append(one_line(((left, max(0.0, start - 2)), (left, y - 2)), THIN))
     return Picture(width=width, height=y, items=(*words, *strokes), alt=node.alt or told_counts(node, lettering))
@@ -166,7 +168,7 @@ def count_picture(node: CountChart, lettering: Lettering, width: float) -> Pictu
 
 def told_counts(node: CountChart, lettering: Lettering) -> str:
     """The title and every count."""
-    counts = (f"{lettering.said(row.label)}: {row.count}" for row in node.rows)
+    counts = (f"{lettering.said(row.label)}: {row.count}{node.sign}" for row in node.rows)
     return "; ".join(filter(None, (lettering.said(node.title), *counts)))
 
 

@@ -42,6 +42,7 @@ def read_slip(held: object) -> SlipFacts:
         first=told.get("first") is True,
         feedback=_told(told.get("feedback", "")),
         practice=_told(told.get("practice", "")),
+        misunderstood=_told(told.get("misunderstood", "")),
     )
 
 

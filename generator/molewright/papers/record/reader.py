@@ -49,6 +49,7 @@ class Record:
     masses: str = "one place"
     style: str = "dm3"
     order: str = ""  # the text of the settled order; "" in records of 0.2.0 and of practices
+    level: str = ""  # at which the paper was made; "" where the record does not tell
     _read: dict[str, PrintedPaper] = field(default_factory=dict)
 
     def paper(self, version: str) -> PrintedPaper:
@@ -150,6 +151,7 @@ def joined(parts: Sequence[Record]) -> Record:
         masses=first.masses,
         style=first.style,
         order=first.order,
+        level=first.level,
     )
 
 
@@ -294,4 +296,5 @@ def _whole(
         masses=masses,
         style=style,
         order=str(heading.get("order", "")),
+        level=str(heading.get("level", "")),
     )

@@ -115,7 +115,7 @@ def heading_of(code: str, bank: Bank, masses: Convention, style: UnitStyle) -> d
 
 
 def slip_facts(bank: Bank, held: Mapping[str, Any]) -> dict[str, dict[str, Any]]:
-    """Name, frequency, feedback and practice of every slip that a paper's record names: it marks without the banks."""
+    """What is said of every slip that a paper's record names: it marks without the banks."""
     named = {key for question in held["questions"] for one in question["slips"] for key in one["slips"]}
     return {
         slip.key: {
@@ -125,6 +125,7 @@ def slip_facts(bank: Bank, held: Mapping[str, Any]) -> dict[str, dict[str, Any]]
             **({"first": True} if slip.first else {}),
             "feedback": slip.feedback,
             "practice": slip.practice,
+            **({"misunderstood": slip.misunderstood} if slip.misunderstood else {}),
         }
         for slip in bank.slips
         if slip.key in named

@@ -52,13 +52,13 @@ def bar(node: BarFigure, width: int) -> list[str]:
 def counts(node: CountChart, width: int) -> list[str]:
     """One row of signs for each count, in proportion where the largest is wider than the room."""
     lines = _figure(node.alt, width) + wrapped(plain_line(node.title), width)
-    most = max([1, *(row.count for row in node.rows)])
+    most = max([1, node.most, *(row.count for row in node.rows)])
     room = max(1, width * 2 // 5)
     across = max(1, width - room - 8)
     for row in node.rows:
         words = wrapped(plain_line(row.label), across) or [""]
         signs = max(0, row.count) if most <= room else -(-max(0, row.count) * room // most)
-        drawn = f"{'#' * signs} {row.count}".strip()
+        drawn = f"{'#' * signs} {row.count}{node.sign}".strip()
         lines += [*words[:-1], f"{words[-1]}{' ' * (across - shown_width(words[-1]))} | {drawn}"]
     return lines
 

@@ -1,4 +1,4 @@
-"""What the commands `mark` and `practise` call: a file of answers comes in, finished files stand in a folder, or nothing does."""
+"""What the commands call that read answers: a file of them comes in, marked; finished files stand in a folder, or nothing does."""
 
 from __future__ import annotations
 
@@ -8,7 +8,6 @@ from pathlib import Path
 
 from molewright.answer.printed import SlipFacts
 from molewright.bank.definitions import Bank
-from molewright.chem.conventions import CONVENTIONS, UNIT_STYLES
 from molewright.derivation.plans import Plans
 from molewright.errors import Mistake, shortened
 from molewright.machine.files import Staging
@@ -17,7 +16,6 @@ from molewright.marking.changes import changes
 from molewright.marking.lookup import LEAST_CODE, find_record
 from molewright.marking.marked import MarkedClass, mark_returned
 from molewright.marking.marked_answers import PREFIX
-from molewright.marking.practice import Practices, listed
 from molewright.marking.progress import MarkBook
 from molewright.marking.progress_report import as_csv, book_sheet, book_sheets
 from molewright.marking.report import class_report
@@ -30,12 +28,7 @@ from molewright.order.choices import SUPPORT
 from molewright.order.pupils import Pupil
 from molewright.papers.code import split_code
 from molewright.papers.record.reader import Record
-from molewright.papers.record.writer import RecordFiles, heading_of
-from molewright.papers.writing import sheets_of
 from molewright.render import renderer
-
-PRACTICE_SHEETS = {"questions": "questions", "scheme": "mark-scheme"}
-_Progress = Callable[[int, int], None] | None
 
 
 def mark_answers(
@@ -207,32 +200,4 @@ def write_book(book: MarkBook, folder: Path, forms: Sequence[str] = ("pdf",), ov
         staging.add("mark-book.xlsx", workbook((marks, things, papers)))
         staging.add("mark-book-marks.csv", as_csv(marks.heading, marks.rows))
         staging.add("mark-book-misunderstood.csv", as_csv(things.heading, things.rows))
-    return staging.written
-
-
-def write_practice(marked: MarkedClass, bank: Bank, plans: Plans | None, folder: Path, forms: Sequence[str] = ("pdf",),
-                   overwrite: bool = False, progress: _Progress = None) -> list[str]:  # fmt: skip
-    """Write each pupil's practice and its mark scheme, the record that marks them, and the list of what was chosen and why."""
-    masses = next((one for one in CONVENTIONS if one == marked.record.masses), CONVENTIONS[0])
-    style = next((one for one in UNIT_STYLES if one == marked.record.style), UNIT_STYLES[0])
-    plans = plans or Plans.of_user(bank.fingerprint)
-    practices = Practices(marked, bank, plans, masses, style)
-    chosen: list[str] = []
-    told = {**heading_of(practices.code, bank, masses, style), "follows": marked.code}
-    with Staging(folder, overwrite) as staging:
-        files = RecordFiles(staging, f"practice-{practices.code}", bank, told, len(marked.pupils))
-        for number, practice in enumerate(practices.each(), 1):
-            for name, sheet in sheets_of(practice.paper, tuple(PRACTICE_SHEETS)):
-                for form in forms:
-                    made = renderer(form)
-                    staging.add(
-                        f"practice-{practice.paper.code}-{PRACTICE_SHEETS[name]}{made.SUFFIX}", made.render(sheet)
-                    )
-            files.add(practice.paper)
-            chosen.append(listed([practice]))
-            if progress:
-                progress(number, len(marked.pupils))
-        staging.add(f"practice-{practices.code}-list.txt", ("\n".join(chosen) + "\n").encode())
-        files.finish()
-    plans.keep()
     return staging.written

@@ -1,115 +1,119 @@
-"""A marked class comes in; for each pupil a short paper aimed at the slip that was found goes out, and why each question is on it.
-
-Three questions: one with support on the slip, one with less support on the same slip in another setting, and an unlike one so
-that the method has to be chosen. Who made no slip gets more demanding ones. The same answers give the same papers.
-"""
+"""The plan of a class's practice comes in; each pupil's paper goes out, its questions drawn as their lines tell."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from molewright.bank.definitions import Bank
-from molewright.chem.conventions import Convention, UnitStyle
 from molewright.derivation.plans import Plans
-from molewright.draw.stream import Stream
-from molewright.errors import Mistake
-from molewright.marking.marked import MarkedClass, MarkedPupil
-from molewright.marking.next_aim import excels, focus
+from molewright.errors import Mistake, Where
+from molewright.marking.marked import MarkedClass
+from molewright.marking.practice_plan import NOTHING_ASKED, Asked, Plan, Planner, PupilPlan, conventions_of
 from molewright.marking.practice_questions import Chooser, PracticeChoice
-from molewright.marking.table import name_of
-from molewright.papers.code import read_code
+from molewright.order.choices import STRETCH
+from molewright.order.lines import OrderLine
+from molewright.order.order import MOST_SEED, Order
+from molewright.order.pupils import Pupil
+from molewright.papers.code import versioned
 from molewright.papers.making import Paper
-from molewright.papers.record.reader import squashed
-from molewright.question.check import Questions
+from molewright.papers.marks_of_lines import drawn_first
+from molewright.papers.settling import settle
+from molewright.papers.slots import Slot, line_seed, sheet_level
+from molewright.question.check import Question, Questions
 from molewright.sheet.compose import Composer, Setting
 
 
-@dataclass(frozen=True, slots=True)
-class Practice:
-    """One pupil's practice: what it is aimed at, its questions, and the paper."""
-
-    pupil: MarkedPupil
-    aim: str
-    chosen: tuple[PracticeChoice, ...]
-    paper: Paper
-
-
 class Practices:
-    """Makes the practice papers of a class."""
+    """Makes the papers of a plan. What was drawn while it was made need not be drawn again: `drawn` holds it by line."""
 
-    def __init__(self, marked: MarkedClass, bank: Bank, plans: Plans, masses: Convention, style: UnitStyle) -> None:
-        self.marked = marked
+    def __init__(
+        self,
+        plan: Plan,
+        bank: Bank,
+        plans: Plans,
+        questions: Questions | None = None,
+        drawn: Mapping[OrderLine, PracticeChoice] | None = None,
+    ) -> None:
+        self.plan = plan
         self.bank = bank
-        self.style: UnitStyle = style
-        self.questions = Questions(bank, plans, masses)
-        self.code = practice_code(marked.code, bank)
-        self.chooser = Chooser(bank, self.questions)
+        self.questions = questions or Questions(bank, plans, plan.masses)
+        self._drawn = drawn or {}
 
-    def each(self) -> Iterator[Practice]:
-        """The practice of every pupil, in the order of the list."""
-        width = max(2, len(str(max(pupil.number for pupil in self.marked.pupils))))
-        for pupil in self.marked.pupils:
-            yield self._practice(pupil, str(pupil.number).rjust(width, "0"))
-
-    def _practice(self, pupil: MarkedPupil, version: str) -> Practice:
-        chosen_focus = focus(pupil, self.marked)
-        paper = self.marked.record.paper(pupil.version)
-        stream = Stream(f"molewright/practice/1/{self.code}/{version}")
-        if chosen_focus.slip and chosen_focus.slip in {slip.key for slip in self.bank.slips}:
-            aim = name_of(self.marked, chosen_focus.slip)
-            chosen = self.chooser.on_slip(paper, chosen_focus, stream)
-        elif excels(pupil, self.marked):
-            aim = "something more demanding: nearly every mark was earned"
-            chosen = self.chooser.stretch(paper, stream)
+    def paper(self, one: PupilPlan) -> Paper:
+        """The practice of one pupil. Raises Mistake, with the place of the question in the plan, for what cannot be."""
+        made: list[Question] = []
+        levels: list[str] = []
+        lines = [question.line for question in one.questions]
+        if all(line in self._drawn for line in lines):
+            made = [self._drawn[line].question for line in lines]
+            levels = [line.level for line in lines]
         else:
-            aim = "the question that cost most marks: no single slip explains the answers"
-            chosen = self.chooser.on_worst(paper, chosen_focus, stream)
+            for slot in self._settled(one, lines):
+                made.append(self._question(slot, slot.line.level, one.where))
+                levels.append(slot.line.level)
+        wanted = self.plan.wanted
         setting = Setting(
-            title=f"{self.marked.title}: practice"[:60],
-            code=f"{version}-{self.code}",
-            levels=tuple(one.level for one in chosen),
-            version=version,
-            style=self.style,
+            title=wanted.title,
+            code=versioned(one.code, one.version),
+            levels=tuple(map(sheet_level, levels)),
+            version=one.version,
+            style=self.plan.style,
             masses=self.questions.masses,
-            pupil=pupil.name,
+            pupil=one.pupil.name,
+            answer_space=wanted.answer_space,
+            look=one.pupil.look or wanted.look,
+            tint=one.pupil.tint or wanted.tint,
             fingerprint=self.bank.fingerprint,
         )
-        made = tuple(one.question for one in chosen)
-        return Practice(
-            pupil,
-            aim,
-            tuple(chosen),
-            Paper(code=setting.code, version=version, questions=made, composer=Composer(made, self.bank, setting)),
+        composer = Composer(made, self.bank, setting)
+        return Paper(
+            code=setting.code,
+            version=one.version,
+            questions=composer.questions,
+            composer=composer,
+            levels=tuple(levels),
         )
 
-
-def practice_code(code: str, bank: Bank) -> str:
-    """The code of the practice that follows a paper: that paper's code with "-P1", and "-P2" after that.
-
-    No such code may be taken for one from which a paper is made again: it would be another paper.
-    """
-    stem, _, last = code.rpartition("-P")
-    number = int(last) + 1 if stem and last.isdecimal() else 1
-    stem = stem if number > 1 else code
-    known = tuple(sorted(bank.archetypes))
-    while True:
-        made = f"{stem}-P{number}"
+    def _settled(self, one: PupilPlan, lines: list[OrderLine]) -> tuple[Slot, ...]:
+        """What the lines of a pupil stand for; what they leave open is drawn, and nothing that was set before while there is else."""
+        order = Order(
+            seed=_seed(one),
+            count=len(lines),
+            level="structured",
+            masses=self.plan.masses,
+            style=self.plan.style,
+            lines=tuple(replace(line, drawn=()) for line in lines),
+            not_again=one.before,
+        )
         try:
-            read_code(squashed(made), known, bank.fingerprint)
-        except (Mistake, IndexError, ValueError):
-            return made
-        number += 1
+            return settle(self.questions, order)[1]
+        except Mistake as mistake:
+            raise mistake.at(one.where or Where("plan")) from None
+
+    def _question(self, slot: Slot, level: str, where: Where | None) -> Question:
+        try:
+            return drawn_first(self.questions, slot, level == STRETCH)
+        except Mistake as mistake:
+            mistake.where = slot.line.where or where or mistake.where  # the line in the plan, not the kind in the banks
+            raise
 
 
-def listed(practices: Sequence[Practice]) -> str:
-    """What was chosen for each pupil and why, in plain text."""
-    lines = []
-    for one in practices:
-        lines.append(f"{one.pupil.number}  {one.pupil.name}  (paper {one.paper.code})")
-        lines.append(f"   aimed at: {one.aim}")
-        for number, chosen in enumerate(one.chosen, 1):
-            kind = chosen.question.draw.archetype
-            lines.append(f"   {number}. {chosen.level}: {kind.title} [{kind.key}]. Why: {chosen.why}.")
-        lines.append("")
-    return "\n".join(lines)
+def practices_for(
+    papers: Sequence[MarkedClass],
+    bank: Bank,
+    plans: Plans,
+    asked: Asked = NOTHING_ASKED,
+    class_list: Sequence[Pupil] = (),
+) -> Practices:
+    """The practice that follows marked papers, planned. Raises Mistake for a pupil who is asked for and has no answers."""
+    questions = Questions(bank, plans, conventions_of(papers[0].record)[0])
+    planner = Planner(Chooser(bank, questions), asked, class_list)
+    plan = planner.plan(papers)
+    return Practices(plan, bank, plans, questions, planner.drawn)
+
+
+def _seed(one: PupilPlan) -> int:
+    """A number that follows from whose paper it is: the same plan gives the same papers."""
+    letters = line_seed(f"{one.code}/{one.version}", "plan")
+    return int.from_bytes(letters.encode(), "big") % (MOST_SEED + 1)

@@ -70,7 +70,7 @@ def parse_order(text: str, file: str, fresh_seed: Callable[[], int]) -> tuple[Or
 def _order(tree: Branch, fresh_seed: Callable[[], int], usual: Head) -> tuple[Order, Wanted]:
     fields = Fields(tree)
     read = Reader(fields)
-    lines = read.each("lines", _line, MOST_QUESTIONS)
+    lines = read.each("lines", read_line, MOST_QUESTIONS)
     count = 0 if fields.has("marks") else len(lines) or usual.count or DEFAULT_QUESTIONS  # as many as the marks take
     head = read_head(read, replace(usual, count=count))
     kinds: tuple[str, ...] = read.value("kinds", lambda: fields.texts("kinds"), ())
@@ -78,7 +78,7 @@ def _order(tree: Branch, fresh_seed: Callable[[], int], usual: Head) -> tuple[Or
     marks = read.value("marks", lambda: fields.whole("marks", None, 1, MOST_MARKS), 0)
     topics: tuple[tuple[str, int], ...] = read.value("topics", lambda: _topics(fields), ())
     aim = read.value("aim", lambda: fields.name("aim"), "")
-    past = read.each("not again", _past, MOST_PAST)
+    past = read.each("not again", read_past, MOST_PAST)
     read.faults.attempt(fields.where, fields.finish)
     read.faults.attempt(fields.at("questions"), lambda: _enough(head.count or len(lines), len(lines)))
     read.faults.raise_if_any()
@@ -148,7 +148,8 @@ def _drawn(fields: Fields) -> tuple[tuple[str, Numbers], ...]:
     return tuple((version, _numbers(versions, version)) for version in branch.members)
 
 
-def _past(branch: Branch) -> Past:
+def read_past(branch: Branch) -> Past:
+    """A question that must not come again."""
     fields = Fields(branch, "not again")
     found = Past(
         kind=fields.text("kind", ""),
@@ -160,8 +161,13 @@ def _past(branch: Branch) -> Past:
     return found
 
 
-def _line(branch: Branch) -> OrderLine:
-    fields = Fields(branch, "line")
+def read_line(branch: Branch) -> OrderLine:
+    """One question of an order."""
+    return line_of(Fields(branch, "line"))
+
+
+def line_of(fields: Fields) -> OrderLine:
+    """One question of an order, from the keys of its entry that were not asked for yet."""
     if fields.has("question"):
         return _own_words(fields)
     if fields.has("procedure"):

@@ -56,16 +56,17 @@ def _wishes(wanted: Wanted) -> Iterator[tuple[str, str, str]]:
 def _body(order: Order) -> Iterator[str]:
     if order.not_again:
         yield "not again:"
-        yield from (f"  - {_past(past)}" for past in order.not_again)
+        yield from (f"  - {past_text(past)}" for past in order.not_again)
     if order.lines:
         yield "lines:"
         for line in order.lines:
-            first, *rest = _line(line) or ["{}"]
+            first, *rest = line_text(line) or ["{}"]
             yield f"  - {first}"
             yield from (f"    {one}" for one in rest)
 
 
-def _past(past: Past) -> str:
+def past_text(past: Past) -> str:
+    """A question that must not come again, on one line."""
     held = [("kind", past.kind), ("asked", past.asked), ("scene", past.scene)]
     told = [f"{key}: {quoted(text)}" for key, text in held if text]
     if past.roles:
@@ -73,7 +74,8 @@ def _past(past: Past) -> str:
     return f"{{{', '.join(told)}}}"
 
 
-def _line(line: OrderLine) -> list[str]:
+def line_text(line: OrderLine) -> list[str]:
+    """One question of an order, a key a line."""
     if line.words is not None:
         return [
             f"question: {_paragraphs(line.words.text)}",

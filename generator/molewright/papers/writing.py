@@ -35,7 +35,7 @@ from molewright.sheet.marking_sheet import MarkedPaper, marking_sheet
 from molewright.sheet.method_card import method_sheet
 from molewright.version import VERSION
 
-_FILE_WORDS = {
+FILE_WORDS = {
     "questions": "questions",
     "scheme": "mark-scheme",
     "worked": "worked-solutions",
@@ -126,7 +126,7 @@ class _Writing:
         self._rows(copy, paper)
 
     def _sheet(self, copy: Copy, paper: Paper, name: str, sheet: Sheet) -> None:
-        word = _FILE_WORDS[name]
+        word = FILE_WORDS[name]
         for form in self.wanted.forms:
             typed = name == "questions" and form in PAGED and self.wanted.fillable
             if self.papers.joined and form in JOINABLE and not typed:
@@ -143,7 +143,7 @@ class _Writing:
 
     def _count(self, form: str, name: str, pages: int) -> None:
         if form in PAGED:
-            called = _FILE_WORDS[name].replace("-", " ")
+            called = FILE_WORDS[name].replace("-", " ")
             counted_so_far = self.told.pages if name == "questions" else self.told.other_pages.setdefault(called, [])
             counted_so_far.append(pages)
 
@@ -193,7 +193,7 @@ class _Writing:
             files.finish()
         for whole in self.joined.values():
             whole.finish()
-            if whole.name.endswith(_FILE_WORDS["questions"]):
+            if whole.name.endswith(FILE_WORDS["questions"]):
                 self.told.blank += whole.blank_pages
         if CLASS_KEY in self.wanted.sheets:
             self._one(CLASS_KEY, class_key(self.papers.title, self.papers.code, self.key))
@@ -215,7 +215,7 @@ class _Writing:
         """A sheet that there is one of for the whole set."""
         for form in self.wanted.forms:
             content, pages = counted(form, sheet)
-            self.staging.add(f"{self.stem}-{_FILE_WORDS[name]}{renderer(form).SUFFIX}", content)
+            self.staging.add(f"{self.stem}-{FILE_WORDS[name]}{renderer(form).SUFFIX}", content)
             self._count(form, name, pages)
 
     def _order(self) -> str:

@@ -187,8 +187,12 @@ class Questions:
         """
         if archetype.further_parts or chosen.ask.quantity.kind in ASKED:
             return self.make(archetype, stream, chosen, candidates).in_style(exam=False).marks
-        prepared = self._prepare(archetype, chosen.variant, chosen.ask, chosen.table, given_names(chosen))
+        prepared = self.prepared_for(archetype, chosen)
         return len(mark_points(prepared.system, prepared.plan, archetype.joined, chosen.table))
+
+    def prepared_for(self, archetype: Archetype, chosen: Chosen) -> Prepared:
+        """Plan, routes and slips of a chosen question before any number is drawn."""
+        return self._prepare(archetype, chosen.variant, chosen.ask, chosen.table, given_names(chosen))
 
     def _prepare(
         self, archetype: Archetype, variant: Variant, ask: Ask, table: bool, given: tuple[Name, ...]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from molewright.derivation.worked import base_factor
 from molewright.question.check import Question
+from molewright.question.prepared import Prepared
 from molewright.slips.mistaken_route import SlipAnswer
 
 APART = 0.02  # answers this far apart, relatively, are told apart
@@ -11,7 +12,12 @@ APART = 0.02  # answers this far apart, relatively, are told apart
 
 def can_be_made(question: Question, slip: str) -> bool:
     """Whether the route of the question has a step in which the slip can be made."""
-    return any(one.slip.key == slip for one in question.prepared.slips.applied)
+    return has_room(question.prepared, slip)
+
+
+def has_room(prepared: Prepared, slip: str) -> bool:
+    """Whether a route has a step in which the slip can be made, whatever numbers are drawn for it."""
+    return any(one.slip.key == slip for one in prepared.slips.applied)
 
 
 def shows(question: Question, slip: str) -> bool:

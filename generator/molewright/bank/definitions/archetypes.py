@@ -16,13 +16,19 @@ Runs = Literal["table", "mean", "either"]
 RUNS: tuple[Runs, ...] = get_args(Runs)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Topic:
-    """A heading of kinds of question: whether they are back titrations, and whether they are only asked for by name."""
+    """A heading of kinds of question: whether they are back titrations, and whether they are only asked for by name.
+
+    `rests_on` are headings that are taught before it. A kind under another heading in which one of `reagents` titrates, or is added
+    in excess, needs this one too.
+    """
 
     name: str
     back: bool = False
     only_by_name: bool = False
+    rests_on: tuple[str, ...] = ()
+    reagents: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from molewright.bank.definitions.archetypes import Archetype, Context, Topic
@@ -13,6 +13,7 @@ from molewright.bank.definitions.mistakes import BackReason, LaboratoryFault, Sl
 from molewright.bank.definitions.precipitation import PrecipitationEntry
 from molewright.bank.definitions.redox import RedoxEntry
 from molewright.bank.definitions.substances import Hazard, Material, ReactionEntry, Substance
+from molewright.experiment.procedure import Measure, Titrate
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,7 +51,40 @@ class Bank:
 
     def topic_of(self, archetype: Archetype) -> Topic:
         """The heading that a kind of question stands under."""
-        return self.topics.get(archetype.topic, Topic(archetype.topic))
+        return self.topics.get(archetype.topic, Topic(name=archetype.topic))
+
+    def below(self, topics: Iterable[str]) -> frozenset[str]:
+        """These headings and all that is taught before them."""
+        found: set[str] = set()
+        waiting = list(topics)
+        while waiting:
+            topic = waiting.pop()
+            if topic not in found:
+                found.add(topic)
+                waiting += self.topics[topic].rests_on if topic in self.topics else ()
+        return frozenset(found)
+
+    def needs(self, archetype: Archetype) -> tuple[frozenset[str], ...]:
+        """What has to be taught before a kind of question: of each group of headings, one at least.
+
+        Beside its own heading these are the headings whose reagents it uses, and one of the back titrations where it is one.
+        """
+        used: set[str] = set()
+        excess = False
+        for operation in archetype.variants[0].procedure.operations:
+            match operation:
+                case Titrate(titrant=solution) | Measure(solution=solution, excess=True):
+                    used.add(solution.solute)
+                    excess |= isinstance(operation, Measure)
+                case _:
+                    continue
+        named = [topic.name for topic in self.topics.values() if topic.reagents & used]
+        back = frozenset(topic.name for topic in self.topics.values() if topic.back)
+        return (
+            frozenset((archetype.topic,)),
+            *(frozenset((name,)) for name in named),
+            *((back,) if excess and back else ()),
+        )
 
     @property
     def unknown_elements(self) -> UnknownElements:

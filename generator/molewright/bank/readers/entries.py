@@ -184,7 +184,13 @@ _NUMBER = re.compile(r"(?<![A-Za-z0-9)])(?<!group )[0-9]+(?:[.,][0-9]+)?(?!-[a-z
 def read_topic(fields: Fields) -> Topic:
     """A heading of kinds of question."""
     fields.has("note")  # for people
-    return Topic(fields.name("topic"), fields.yes("back"), fields.yes("only by name"))
+    return Topic(
+        name=fields.name("topic"),
+        back=fields.yes("back"),
+        only_by_name=fields.yes("only by name"),
+        rests_on=fields.texts("rests on", ()),
+        reagents=frozenset(fields.texts("reagents", ())),
+    )
 
 
 def read_hazard(fields: Fields) -> Hazard:

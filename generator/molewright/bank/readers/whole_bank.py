@@ -125,6 +125,12 @@ class _BankReader:
         redox = self.entries.added("redox.yaml", read_redox, lambda entry: entry.species, "an entry for")
         by_species = {species: entry for entry in redox for species in entry.species}
         topics = self.entries.by("topics.yaml", read_topic, lambda topic: topic.name)
+        for topic in topics.values():
+            where = self.entries.places[("topics.yaml", topic.name)]
+            for name in topic.rests_on:
+                self._known("topic", name, set(topics), where.under("rests on"), "topics.yaml")
+            for formula in topic.reagents:
+                self._known("substance", formula, substances, where.under("reagents"), "substances.yaml")
         archetypes: dict[str, Archetype] = {}
         if ready:
             chemicals = Chemicals(substances, reactions)

@@ -211,9 +211,7 @@ class Chooser:
     def _allowed(self, asked: Next) -> list[Archetype]:
         """The kinds on a pupil's ground that are not too demanding; of topics that have none such, the least demanding."""
         ground = asked.ground
-        lying = [
-            one for one in self.bank.archetypes.values() if one.calculated and self.taught.lies_on(one, ground.topics)
-        ]
+        lying = [one for one in self.bank.archetypes.values() if one.calculated and self.taught.lies_on(one, ground)]
         within = [one for one in lying if one.demand <= ground.most]
         least = min((one.demand for one in lying), default=0)
         return within or [one for one in lying if one.demand == least]

@@ -18,10 +18,12 @@ USUAL_DEMAND = 5  # of a kind that the banks do not hold any more
 class Ground:
     """Where a pupil's next questions may lie: the topics, the demand that was managed (0 for none) and the most that is asked now.
 
-    `past` are the questions that were set before.
+    `met` are headings of which the paper asked something under another one, as a silver titration for water of crystallisation: none of
+    their kinds come, but what is under the topics may need them. `past` are the questions that were set before.
     """
 
     topics: frozenset[str]
+    met: frozenset[str]
     managed: int
     most: int
     past: tuple[Past, ...]
@@ -37,7 +39,8 @@ def ground_of(
     managed = max((demand_of(bank, one) for one in paper.questions if _managed(pupil, one)), default=0)
     least = min((demand_of(bank, one) for one in paper.questions), default=USUAL_DEMAND)
     return Ground(
-        topics=frozenset(topics) or _taught(bank, paper),
+        topics=frozenset(topics) or bank.below(filter(None, (one.topic for one in paper.questions))),
+        met=_met(bank, paper),
         managed=managed,
         most=managed + MOST_RISE if managed else least,
         past=tuple(past),
@@ -51,31 +54,25 @@ def demand_of(bank: Bank, printed: PrintedQuestion) -> int:
 
 
 class Taught:
-    """Tells whether a kind of question lies on some topics; remembers what each kind needs."""
+    """Tells whether a kind of question lies on a ground; remembers what each kind needs."""
 
     def __init__(self, bank: Bank) -> None:
         self._bank = bank
         self._needs: dict[str, tuple[frozenset[str], ...]] = {}
 
-    def lies_on(self, kind: Archetype, topics: frozenset[str]) -> bool:
-        """Whether its heading is among the topics, and whatever else it needs."""
-        if kind.topic not in topics:
+    def lies_on(self, kind: Archetype, ground: Ground) -> bool:
+        """Whether its heading is among the topics of a ground, and whatever else it needs was met."""
+        if kind.topic not in ground.topics:
             return False
         if kind.key not in self._needs:
             self._needs[kind.key] = self._bank.needs(kind)
-        return all(topics & group for group in self._needs[kind.key])
+        return all((ground.topics | ground.met) & group for group in self._needs[kind.key])
 
 
-def _taught(bank: Bank, paper: PrintedPaper) -> frozenset[str]:
-    """The topics of a paper, what its kinds need beside them, and all that is taught before."""
-    named: set[str] = set()
-    for one in paper.questions:
-        kind = bank.archetypes.get(one.archetype)
-        groups = bank.needs(kind) if kind else (frozenset((one.topic,)),)
-        named |= {next(iter(group)) for group in groups if len(group) == 1}
-        if kind and any(len(group) > 1 and not group & bank.below(named) for group in groups):
-            named |= {min(group, key=lambda topic: (len(bank.below((topic,))), topic)) for group in groups}
-    return bank.below(filter(None, named))
+def _met(bank: Bank, paper: PrintedPaper) -> frozenset[str]:
+    """The headings that the kinds on a paper need beside their own."""
+    kinds = (bank.archetypes.get(one.archetype) for one in paper.questions)
+    return frozenset(name for kind in kinds if kind for group in bank.needs(kind) for name in group)
 
 
 def _managed(pupil: MarkedPupil, printed: PrintedQuestion) -> bool:

@@ -8,6 +8,7 @@ from molewright.render import joined, renderer
 
 JOINABLE = ("pdf", "text")
 _FORM_FEED = b"\x0c"
+_MOST_WAITING = 500_000  # bytes that wait to be written
 
 
 class JoinedSheets:
@@ -18,11 +19,20 @@ class JoinedSheets:
         self._form = form
         self.name = stem
         self._file = f"{stem}{renderer(form).SUFFIX}"
-        self._pages = joined(title, self._piece) if form == "pdf" else None
         self._begun = False
+        self._waiting = bytearray()
+        self._pages = joined(title, self._piece) if form == "pdf" else None
 
     def _piece(self, content: bytes) -> None:
-        self._staging.append(self._file, content)
+        """Keep a piece; many small ones are written at once."""
+        self._waiting += content
+        if len(self._waiting) >= _MOST_WAITING:
+            self._write()
+
+    def _write(self) -> None:
+        if self._waiting:
+            self._staging.append(self._file, bytes(self._waiting))
+            self._waiting.clear()
 
     def add(self, sheet: Sheet, bookmark: str) -> int:
         """One more sheet; how many pages it has, 0 where the form has no pages."""
@@ -41,4 +51,5 @@ class JoinedSheets:
         """Nothing more is added."""
         if self._pages is not None:
             self._pages.finish()
+        self._write()
         self._staging.finish(self._file)

@@ -1,45 +1,33 @@
-"""A marked class as it is handed out: safe tables, the report in every form, follow-up papers, and the two commands."""
+"""A marked class as it is handed out: safe tables, the report in every form, and the command."""
 
 from __future__ import annotations
 
 import csv
 import io
-import json
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
-from molewright.answer.judge import Judge
-from molewright.answer.printed import PrintedPaper
 from molewright.bank.definitions import Bank
-from molewright.chem.quantity import to_figures
 from molewright.cli import main
 from molewright.derivation.plans import Plans
-from molewright.draw.stream import Stream
-from molewright.errors import Mistake
 from molewright.machine.spreadsheets import safe
-from molewright.marking.files import mark_answers, slips_of, write_marks, write_practice
+from molewright.marking.files import mark_answers, slips_of, write_marks
 from molewright.marking.marked import MarkedClass
 from molewright.marking.misunderstood import behind, misunderstood
-from molewright.marking.next_aim import Focus, excels, feedback, focus
-from molewright.marking.practice import Practices, listed, practice_code
-from molewright.marking.practice_questions import Chooser
+from molewright.marking.next_aim import excels, feedback, focus
 from molewright.marking.report import class_report
 from molewright.marking.strips import feedback_strips
 from molewright.marking.table import marked_table, marks_table
-from molewright.marking.typed_answers import read_answer
 from molewright.nodes.blocks import Table
 from molewright.nodes.inline import Text
 from molewright.order.order import Order, Wanted
-from molewright.papers.code import read_code
 from molewright.papers.making import PaperMaker
 from molewright.papers.record.writer import record
-from molewright.question.check import Questions
-from molewright.question.shown_slips import shows
 from molewright.render import FORMS, renderer
-from shared.records import record_of, write_record
+from shared.records import write_record
 
 PUPILS = ("Ilsa Quern", "Bram Tollo", "Edda Voss", "=HYPERLINK(1)")
 
@@ -208,165 +196,6 @@ def test_a_report_holds_answers_that_no_type_can_print(
     assert renderer("pdf").render(class_report([found])).startswith(b"%PDF")
 
 
-# ------------------------------------------------------------------ practice
-
-
-@pytest.fixture(scope="module")
-def practices(marked: MarkedClass, bank: Bank, plans: Plans) -> Practices:
-    return Practices(marked, bank, plans, "one place", "dm3")
-
-
-def test_practice_aims_at_the_slip_from_support_to_choice(practices: Practices) -> None:
-    made = list(practices.each())
-    aimed = made[1]
-    assert aimed.aim == "left-over amount treated as reacted"
-    assert [one.level for one in aimed.chosen] == ["scaffolded", "structured", "exam"]
-    first, second, unlike = (one.question for one in aimed.chosen)
-    assert shows(first, "S33")
-    assert shows(second, "S33")
-    assert first.draw.context.key != second.draw.context.key
-    assert unlike.draw.archetype.topic != "back titration with an aliquot"
-
-
-def test_who_made_no_slip_gets_more_demanding_questions(practices: Practices, bank: Bank) -> None:
-    best = next(iter(practices.each()))
-    assert "more demanding" in best.aim
-    met = max(bank.archetypes[key].demand for key in ("back-portions", "back-portions-large-flask"))
-    assert all(one.question.draw.archetype.demand >= met and one.level == "exam" for one in best.chosen)
-
-
-@pytest.fixture
-def lost(marked: MarkedClass) -> tuple[PrintedPaper, Focus, str]:
-    """The paper of the pupil whose answers nothing explains, what it is aimed at, and the kind of question that cost most marks."""
-    pupil = marked.pupils[3]
-    paper, aim = marked.record.paper(pupil.version), focus(pupil, marked)
-    assert aim.shown is not None
-    return paper, aim, next(one.archetype for one in paper.questions if one.number == aim.shown.row.question)
-
-
-def test_where_nothing_explains_the_answers_the_kind_of_question_that_cost_most_comes_again(
-    practices: Practices, lost: tuple[PrintedPaper, Focus, str], bank: Bank
-) -> None:
-    made = list(practices.each())[3]
-    assert made.aim.startswith("the question that cost most marks")
-    assert [one.level for one in made.chosen] == ["scaffolded", "structured", "exam"]
-    first, second, unlike = (one.question.draw.archetype for one in made.chosen)
-    assert first.key == lost[2]
-    assert second.key != first.key
-    assert second.topic == first.topic != unlike.topic
-
-
-@pytest.mark.parametrize("key", ["back-portions", "back-portions-large-flask", "two-carbonates", "limewater"])
-def test_practice_begins_with_the_kind_of_question_itself_whichever_its_topic_holds(
-    key: str, lost: tuple[PrintedPaper, Focus, str], bank: Bank, plans: Plans
-) -> None:
-    paper, aim, _ = lost
-    assert aim.shown is not None
-    asked = [
-        replace(one, archetype="".join([*key]), topic=bank.archetypes[key].topic)  # a key is its letters
-        for one in paper.questions
-    ]
-    first, *_ = Chooser(bank, Questions(bank, plans)).on_worst(replace(paper, questions=asked), aim, Stream("first"))
-    assert first.question.draw.archetype.key == key
-
-
-@pytest.mark.parametrize("topic", ["back titration with an aliquot", "a topic of its own"])
-def test_the_second_question_has_the_topic_of_the_first_whatever_else_is_as_demanding(
-    lost: tuple[PrintedPaper, Focus, str], bank: Bank, plans: Plans, topic: str
-) -> None:
-    paper, aim, worst = lost
-    other = next(key for key, one in bank.archetypes.items() if one.topic != bank.archetypes[worst].topic)
-    few = {key: bank.archetypes[key] for key in (worst, other, "back-portions-dibasic")}
-    few["back-portions-dibasic"] = replace(few["back-portions-dibasic"], topic="".join([*topic]))  # read elsewhere
-    first, second, *_ = Chooser(replace(bank, archetypes=few), Questions(bank, plans)).on_worst(
-        paper, aim, Stream("second")
-    )
-    assert first.question.draw.archetype.key == worst
-    same = topic == bank.archetypes[worst].topic
-    assert second.question.draw.archetype.key == ("back-portions-dibasic" if same else worst)
-
-
-def test_the_slip_of_a_practice_question_is_recognised_when_it_is_made_again(
-    practices: Practices, marked: MarkedClass, bank: Bank
-) -> None:
-    aimed = list(practices.each())[1]
-    held = record(aimed.paper)
-    found = record_of(bank, held, practices.code).paper(held["version"])
-    for printed in found.questions[:2]:
-        gives = next(one.gives for one in printed.slips if one.keys == ("S33",))
-        judged = Judge(printed, marked.slips).judge({len(printed.points): read_answer(str(to_figures(gives, 3)))})
-        assert judged[len(printed.points)].explained.keys[0] == ("S33",)
-
-
-def test_the_list_tells_pupil_aim_and_reason(practices: Practices) -> None:
-    text = listed(list(practices.each()))
-    assert "2  Bram Tollo" in text
-    assert "aimed at: left-over amount treated as reacted" in text
-    assert text.count("Why: ") == sum(len(one.chosen) for one in practices.each())
-
-
-def test_the_same_answers_give_the_same_practice(marked: MarkedClass, bank: Bank, plans: Plans, tmp_path: Path) -> None:
-    one = write_practice(marked, bank, plans, tmp_path / "one", ("text",))
-    other = write_practice(marked, bank, plans, tmp_path / "other", ("text",))
-    assert one == other
-    for name in one:
-        assert (tmp_path / "one" / name).read_bytes() == (tmp_path / "other" / name).read_bytes()
-
-
-def test_practice_keeps_the_units_of_the_paper_that_it_follows(
-    marked: MarkedClass, bank: Bank, plans: Plans, tmp_path: Path
-) -> None:
-    for style, unit, other in (("litre", "mol/L", "dm⁻³"), ("dm3", "dm⁻³", "mol/L")):
-        paper = replace(marked, record=replace(marked.record, style=style))
-        write_practice(paper, bank, plans, tmp_path / style, ("text",))
-        text = "".join(sheet.read_text("utf-8") for sheet in (tmp_path / style).glob("practice-*-questions.txt"))
-        assert unit in text
-        assert other not in text
-
-
-def test_the_reason_tells_another_kind_of_question_from_another_scene(practices: Practices) -> None:
-    said = set()
-    for practice in practices.each():
-        first, second = practice.chosen[:2]
-        if second.why.startswith("the same slip"):
-            same = first.question.draw.archetype.key == second.question.draw.archetype.key
-            assert ("another scene" if same else "another kind of question") in second.why
-            said.add(same)
-    assert said
-
-
-def test_names_stay_out_of_file_names_and_records(
-    marked: MarkedClass, bank: Bank, plans: Plans, tmp_path: Path
-) -> None:
-    written = write_practice(marked, bank, plans, tmp_path, ("text",))
-    assert not any(part in name.lower() for name in written for part in ("ilsa", "bram", "edda", "voss"))
-    (path,) = tmp_path.glob("*-record.jsonl")
-    assert "Quern" not in path.read_text("utf-8")
-    (sheet,) = tmp_path.glob("practice-02-*-questions.txt")
-    assert "Bram Tollo" in sheet.read_text("utf-8")
-
-
-def test_practice_is_marked_by_its_own_record(marked: MarkedClass, bank: Bank, plans: Plans, tmp_path: Path) -> None:
-    write_practice(marked, bank, plans, tmp_path, ("text",))
-    (path,) = tmp_path.glob("*-record.jsonl")
-    documents = [json.loads(line) for line in path.read_text("utf-8").splitlines()]
-    held = [one for one in documents[1:] if "questions" in one][1]
-    answers = tmp_path / "again.csv"
-    rows = [f'{held["code"]},Bram Tollo,{one["question"]},"{one["answer"]}"' for one in held["questions"]]
-    answers.write_text("\n".join(["code,pupil,question,answer", *rows]), "utf-8")
-    again, _ = mark_answers(answers, bank, plans)
-    assert again.pupils[0].total == sum(one["marks"] for one in held["questions"])
-    assert practice_code(again.code, bank).endswith("-P2")
-
-
-def test_no_practice_code_is_taken_for_another_paper(bank: Bank) -> None:
-    known = tuple(sorted(bank.archetypes))
-    for seed in range(40):
-        code = practice_code(f"00{seed:02}-AB", bank)
-        with pytest.raises(Mistake):
-            read_code(code, known, bank.fingerprint)
-
-
 # ------------------------------------------------------------------ the commands
 
 
@@ -383,13 +212,6 @@ def test_mark_writes_tables_and_report_whole_or_not_at_all(
     assert main(["mark", answers, "--to", str(to), "--form", "text"]) == 1
     assert report.read_text("utf-8") == "edited"
     assert "--replace" in capsys.readouterr().err
-
-
-def test_practise_writes_papers_schemes_list_and_record(folder: Path, tmp_path: Path) -> None:
-    assert main(["practise", str(folder / "answers.csv"), "--to", str(tmp_path), "--form", "text"]) == 0
-    assert len(list(tmp_path.glob("*-questions.txt"))) == len(PUPILS)
-    assert len(list(tmp_path.glob("*-mark-scheme.txt"))) == len(PUPILS)
-    assert len(list(tmp_path.glob("*-list.txt"))) == len(list(tmp_path.glob("*-record.jsonl"))) == 1
 
 
 def test_a_mistake_in_the_answers_is_one_sentence_and_leaves_nothing(

@@ -68,7 +68,7 @@ def add_options(door: argparse.ArgumentParser) -> None:
         "follow are known",
     )  # fmt: skip
     out.add_argument("--plan-only", action="store_true", help="write the plan and no papers yet")
-    out.add_argument("--title", type=some_words, default="", help="the title of the practice")
+    out.add_argument("--title", type=some_words, help="the title of the practice")
     out.add_argument(
         "--sheet", action="append", type=a_sheet, choices=[one for one in SHEET_CHOICES if one != MARKING_SHEET],
         help="only these sheets (questions and scheme); worked: worked solutions; class: the right answers, pupil by part",
@@ -165,7 +165,7 @@ def _wanted(chosen: argparse.Namespace) -> Wanted:
 
     return replace(
         USUAL_PRACTICE,
-        title=chosen.title,
+        title=chosen.title or "",
         sheets=once(chosen.sheet) if chosen.sheet else USUAL_PRACTICE.sheets,
         forms=forms_of(chosen),
         files=chosen.files or "joined",

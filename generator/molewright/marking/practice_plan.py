@@ -98,6 +98,7 @@ class Planner:
         every = [(marked, pupil) for marked in papers for pupil in marked.pupils]
         wished = _named(self.asked.pupils, [pupil.name for _, pupil in every])
         chosen = [(marked, pupil) for marked, pupil in every if not wished or key_of(pupil.name) in wished]
+        chosen.sort(key=lambda pair: self._place(pair[1]))
         found: list[PupilPlan] = []
         for number, (marked, pupil) in enumerate(chosen, 1):
             found.append(self.of(marked, pupil))
@@ -112,6 +113,11 @@ class Planner:
             follows=tuple(dict.fromkeys(marked.code for marked in papers)),
             pupils=tuple(found),
         )
+
+    def _place(self, pupil: MarkedPupil) -> tuple[int, int]:
+        """Where a pupil of several papers stands: in the order of the class list, else of the answers."""
+        first = min((one.row.line for one in pupil.answers), default=0)
+        return list(self._looks).index(key_of(pupil.name)) if key_of(pupil.name) in self._looks else 0, first
 
     def of(self, marked: MarkedClass, pupil: MarkedPupil) -> PupilPlan:
         """One pupil's part of the plan."""
@@ -160,7 +166,7 @@ def _aim(marked: MarkedClass, pupil: MarkedPupil, shown: Focus, stretch: bool) -
         may = "" if sure else "perhaps "
         return f"{name_of(marked, shown.slip)} ({may}in {place_words(shown.shown)}{often})"
     if stretch:
-        return f"something more demanding: {marks_told(pupil, marked)} marks were earned"
+        return f"something more demanding, after marks of {marks_told(pupil, marked)}"
     if shown.shown is not None:
         return f"{place_words(shown.shown)}, which cost most marks: no single slip explains the answers"
     return f"the ground of the paper: {marks_told(pupil, marked)} marks, and nothing is known to be wrong"

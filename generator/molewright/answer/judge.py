@@ -168,6 +168,7 @@ class Judge:
         exact = self.exact[point.finds]
         base = self._base(point)
         most = half_unit(exact / base, LEAST_FIGURES if point.mean else LEAST_FIGURES - 1)
+        most = max(most, half_unit(written.number, LEAST_FIGURES))  # of a value far from it, three figures are its own
         half = min(written.half, most) if most else written.half
         shown = Span((written.number - half) * base, (written.number + half) * base)
         near = self._near(point)

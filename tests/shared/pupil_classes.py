@@ -1,4 +1,4 @@
-"""Classes of solving pupils: papers are drawn and printed, answered with habits and slips, and marked; marks as the printed rule tells."""
+"""Classes of solving pupils: papers are drawn, printed, answered with habits and slips, marked, and held against the printed rule."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ from molewright.papers.record.writer import record
 from molewright.question.check import Questions
 from molewright.render import renderer
 from shared.records import write_record
-from shared.solving_pupils import Facts, Read, Way, read_paper, understood
+from shared.solving_pupils import NEAR, Facts, Read, Way, read_paper, understood
 from shared.unlike_numbers import rounded, spelt, unit_of
 
 PUPILS = 28
@@ -180,7 +180,17 @@ class _Pupil:
                 worth.add(letter)
             shown, written[letter] = self._written(letter, value)
             exact[letter] = value if self.carries else shown
+        last, right = letters[-1], self._right()
+        if plan in ("final only", "final slipped") and abs(exact[last] / right[last] - 1) <= NEAR:
+            worth = set(letters)  # the slip was made where nothing comes of it: a right final answer earns all
         return self._with_blanks(plan, at, mistake, written, worth)
+
+    def _right(self) -> dict[str, float]:
+        """Every part without a slip and without rounding."""
+        found: dict[str, float] = {}
+        for letter, way in self.known.items():
+            found[letter] = way.value(found)
+        return found
 
     def _with_blanks(self, plan: Plan, at: str, mistake: str, written: dict[str, str], worth: set[str]) -> Answered:
         letters = list(written)

@@ -76,6 +76,9 @@ def add_options(door: argparse.ArgumentParser) -> None:
     out.add_argument(
         "--files", choices=FILES, help="one file for each kind of sheet (joined), or one for each pupil (separate)"
     )
+    out.add_argument(
+        "--fillable", action="store_true", help="question papers with fields to type in, as PDF, one for each pupil"
+    )
     out.add_argument("--answer-space", choices=ANSWER_SPACES, help="room to write in on the question paper (normal)")
     out.add_argument(
         "--look", choices=LOOKS, help="of what pupils get, where the class list has no column 'look' (usual)"
@@ -150,7 +153,8 @@ def _from_plan(chosen: argparse.Namespace, bank: Bank) -> Practices:
             title=chosen.title or wanted.title,
             sheets=once(chosen.sheet) if chosen.sheet else wanted.sheets,
             forms=forms_of(chosen) if chosen.form else wanted.forms,
-            files=chosen.files or wanted.files,
+            files=chosen.files or ("separate" if chosen.fillable else wanted.files),
+            fillable=chosen.fillable or wanted.fillable,
             answer_space=chosen.answer_space or wanted.answer_space,
             look=chosen.look or wanted.look,
             tint=chosen.tint or wanted.tint,
@@ -168,7 +172,8 @@ def _wanted(chosen: argparse.Namespace) -> Wanted:
         title=chosen.title or "",
         sheets=once(chosen.sheet) if chosen.sheet else USUAL_PRACTICE.sheets,
         forms=forms_of(chosen),
-        files=chosen.files or "joined",
+        files=chosen.files or ("separate" if chosen.fillable else "joined"),
+        fillable=chosen.fillable,
         answer_space=chosen.answer_space or "normal",
         look=chosen.look or "usual",
         tint=chosen.tint or "",

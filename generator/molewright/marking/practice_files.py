@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 from molewright.bank.definitions import Bank
@@ -11,16 +12,17 @@ from molewright.marking.practice import Practices
 from molewright.marking.practice_plan import Plan, PupilPlan
 from molewright.marking.practice_plan_text import PLAN_ENDING, write_plan
 from molewright.nodes.blocks import Sheet
-from molewright.order.choices import CLASS_KEY, DATA_SHEET
+from molewright.order.choices import CLASS_KEY, DATA_SHEET, METHOD_SHEET
 from molewright.papers.answers import AnswerTable, places
 from molewright.papers.earlier_papers import BEFORE, as_before
 from molewright.papers.joined_sheets import JOINABLE, JoinedSheets
 from molewright.papers.record.writer import RecordFiles, heading_of
-from molewright.papers.writing import FILE_WORDS, sheets_of
-from molewright.render import renderer
+from molewright.papers.writing import FILE_WORDS, require_fillable, sheets_of
+from molewright.render import PAGED, renderer
 from molewright.sheet.class_key import KeyRow, class_key
 from molewright.sheet.compose import Composer
 from molewright.sheet.data_sheet import data_sheet
+from molewright.sheet.method_card import method_sheet
 
 _Progress = Callable[[int, int], None] | None
 
@@ -32,6 +34,7 @@ def write_practice(
 
     The names of the files. Whole or not at all.
     """
+    require_fillable(practices.plan.wanted)
     with Staging(folder, overwrite) as staging:
         writing = _Writing(practices, staging)
         for number, one in enumerate(practices.plan.pupils, 1):
@@ -79,14 +82,15 @@ class _Writing:
         self.key.append(
             KeyRow(who=one.pupil.name, level="", answers=tuple((at.question, at.part, at.right) for at in columns))
         )
-        if DATA_SHEET in self.plan.wanted.sheets:
+        if {DATA_SHEET, METHOD_SHEET} & set(self.plan.wanted.sheets):
             self.composers.append(paper.composer)
         for name, sheet in sheets_of(paper, self.plan.wanted.sheets):
             for form in self.plan.wanted.forms:
-                if form in JOINABLE and self.plan.wanted.files != "separate":
+                typed = name == "questions" and form in PAGED and self.plan.wanted.fillable
+                if form in JOINABLE and self.plan.wanted.files != "separate" and not typed:
                     self._joined(form, name).add(sheet, one.pupil.name)
                 else:
-                    self._one(f"practice-{paper.code}", name, form, sheet)
+                    self._one(f"practice-{paper.code}", name, form, replace(sheet, fillable=typed))
 
     def _record(self, code: str) -> RecordFiles:
         """The record of all practices that follow one paper."""
@@ -120,5 +124,7 @@ class _Writing:
                     self._one(self.stem, name, form, class_key(self.plan.wanted.title, self.plan.code, self.key))
                 elif name == DATA_SHEET:
                     self._one(self.stem, name, form, data_sheet(self.composers, self.plan.code))
+                elif name == METHOD_SHEET:
+                    self._one(self.stem, name, form, method_sheet(self.composers, self.plan.code))
         self.staging.add(f"{self.stem}-answers.csv", self.table.content())
         self.staging.add(plan_name(self.plan), write_plan(self.plan).encode())

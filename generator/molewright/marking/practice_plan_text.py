@@ -54,6 +54,8 @@ def _head(plan: Plan) -> Iterator[str]:
     yield f"sheets: {listed(wanted.sheets)}"
     yield f"forms: {listed(wanted.forms)}"
     yield f"files: {wanted.files or 'joined'}"
+    if wanted.fillable:
+        yield "fillable: yes"
     for key, text in (("answer space", wanted.answer_space), ("look", wanted.look), ("tint", wanted.tint)):
         if text not in ("", "normal", "usual"):
             yield f"{key}: {text}"

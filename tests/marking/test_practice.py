@@ -13,6 +13,7 @@ from pypdf import PdfReader
 
 from molewright.answer.judge import Judge
 from molewright.bank.definitions import Bank
+from molewright.bank.readers.whole_bank import read_bank
 from molewright.chem.quantity import to_figures
 from molewright.cli import main
 from molewright.derivation.plans import Plans
@@ -451,3 +452,32 @@ def test_the_focus_of_a_pupil_is_what_the_plan_tells(
 @pytest.fixture
 def answers_told(marked: MarkedClass) -> Callable[[str], str]:
     return lambda slip: marked.slips[slip].name if slip else "no slip at all"
+
+
+# ------------------------------------------------------------------ what the banks say of topics
+
+
+def test_every_heading_rests_on_another_and_names_reagents_that_are_used(bank: Bank) -> None:
+    first = [topic.name for topic in bank.topics.values() if not topic.rests_on]
+    assert first == ["direct titration"]
+    assert all(
+        topic.name not in bank.below(topic.rests_on) for topic in bank.topics.values()
+    )  # nothing rests on itself
+    known = {call for substance in bank.substances.values() for call in substance.calls}
+    assert all(topic.reagents <= known for topic in bank.topics.values())
+
+
+@pytest.mark.parametrize(
+    ("entry", "told"),
+    [
+        (
+            "- {topic: weak acids, rests on: [direct titrations]}",
+            "no topic 'direct titrations'.*nearest: direct titration",
+        ),
+        ("- {topic: weak acids, reagents: [KMnO5]}", "no substance 'KMnO5'.*nearest: KMnO4"),
+    ],
+)
+def test_a_topic_of_ones_own_is_told_where_it_rests_on_nothing_known(tmp_path: Path, entry: str, told: str) -> None:
+    (tmp_path / "topics.yaml").write_text(entry, "utf-8")
+    with pytest.raises(Mistake, match=told):
+        read_bank(own=(tmp_path,))

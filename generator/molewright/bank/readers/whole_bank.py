@@ -129,7 +129,8 @@ class _BankReader:
             where = self.entries.places[("topics.yaml", topic.name)]
             for name in topic.rests_on:
                 self._known("topic", name, set(topics), where.under("rests on"), "topics.yaml")
-            for formula in topic.reagents:
+            own = not self.entries.is_built_in("topics.yaml", topic.name)
+            for formula in sorted(topic.reagents) if own else ():
                 self._known("substance", formula, substances, where.under("reagents"), "substances.yaml")
         archetypes: dict[str, Archetype] = {}
         if ready:

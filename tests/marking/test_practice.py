@@ -31,12 +31,13 @@ from molewright.marking.typed_answers import read_answer
 from molewright.order.class_list import read_class_list
 from molewright.order.order import Order, Past, Wanted
 from molewright.papers.code import read_code
-from molewright.papers.earlier_papers import past_of, read_earlier
+from molewright.papers.earlier_papers import read_earlier
 from molewright.papers.making import PaperMaker
+from molewright.papers.record.set_before import past_of
 from molewright.papers.record.writer import record
 from molewright.question.check import Questions
 from molewright.question.shown_slips import shows
-from shared.records import record_of, write_record
+from shared.records import record_of, record_schema, write_record
 
 PUPILS = ("Ilsa Quern", "Bram Tollo", "Edda Voss", "Ada Holm")
 KINDS = ("back-portions", "back-portions-large-flask")
@@ -313,6 +314,8 @@ def test_a_class_has_one_file_for_each_sheet_with_names_on_papers_and_in_bookmar
         assert [str(mark.title) for mark in whole.outline if not isinstance(mark, list)] == list(PUPILS)
     (path,) = tmp_path.glob("*-record.jsonl")
     assert "Quern" not in path.read_text("utf-8")
+    for line in path.read_text("utf-8").splitlines():
+        record_schema().validate(json.loads(line))
     (path,) = tmp_path.glob("*-answers.csv")
     assert all(name in path.read_text("utf-8-sig") for name in PUPILS)
 

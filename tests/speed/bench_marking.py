@@ -15,7 +15,9 @@ from pathlib import Path
 from molewright.bank.readers.whole_bank import read_bank
 from molewright.derivation.plans import Plans
 from molewright.draw.stream import Stream
-from molewright.marking.files import mark_answers, write_marks, write_practice
+from molewright.marking.files import mark_answers, write_marks
+from molewright.marking.practice import practices_for
+from molewright.marking.practice_files import write_practice
 from molewright.order.order import Order, Wanted
 from molewright.papers.making import PaperMaker
 from molewright.papers.record.form import SUFFIX
@@ -95,7 +97,7 @@ def main() -> None:
             csv.writer(file).writerows([("paper code", "pupil", "question", "part", "answer"), *few])
         marked, _ = mark_answers(answers, bank, plans)
         began = time.perf_counter()
-        write_practice(marked, bank, plans, folder / "practice")
+        write_practice(practices_for([marked], bank, plans), folder / "practice")
         print(f"practice for {CLASS} pupils, paper and mark scheme as PDF: {time.perf_counter() - began:.2f} s")
 
 

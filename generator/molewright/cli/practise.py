@@ -50,10 +50,13 @@ def add_options(door: argparse.ArgumentParser) -> None:
         help="for this pupil only; may be given several times",
     )  # fmt: skip
     asked.add_argument(
-        "--questions", type=whole_number, metavar="N", help="how many questions each (3; 2 where all was right)"
+        "--questions", type=whole_number, metavar="NUMBER", help="how many questions each (3; 2 where all was right)"
     )
     asked.add_argument(
-        "--marks", type=whole_number, metavar="N", help="about so many marks each, instead of a number of questions"
+        "--marks",
+        type=whole_number,
+        metavar="NUMBER",
+        help="about so many marks each, instead of a number of questions",
     )
     asked.add_argument(
         "--level", choices=SUPPORT, help="degree of support of all questions (it falls from question to question)"
@@ -109,7 +112,6 @@ def run(chosen: argparse.Namespace) -> int:
 
 def _from_answers(chosen: argparse.Namespace, bank: Bank) -> Practices:
     """The practice that follows from answers."""
-    from molewright.derivation.plans import Plans
     from molewright.marking.practice import practices_for
     from molewright.marking.practice_plan import Asked
     from molewright.marking.practice_questions import Wish
@@ -127,12 +129,11 @@ def _from_answers(chosen: argparse.Namespace, bank: Bank) -> Practices:
         not_again=_earlier(chosen),
         wanted=_wanted(chosen),
     )
-    return practices_for(papers, bank, Plans.of_user(bank.fingerprint), asked, pupils)
+    return practices_for(papers, bank, None, asked, pupils)
 
 
 def _from_plan(chosen: argparse.Namespace, bank: Bank) -> Practices:
     """The practice that a plan tells. Raises Mistake for options that the plan answers."""
-    from molewright.derivation.plans import Plans
     from molewright.marking.practice import Practices
     from molewright.marking.practice_plan_text import read_plan
 
@@ -160,7 +161,7 @@ def _from_plan(chosen: argparse.Namespace, bank: Bank) -> Practices:
             tint=chosen.tint or wanted.tint,
         ),
     )
-    return Practices(plan, bank, Plans.of_user(bank.fingerprint))
+    return Practices(plan, bank)
 
 
 def _wanted(chosen: argparse.Namespace) -> Wanted:

@@ -31,13 +31,13 @@ class Practices:
         self,
         plan: Plan,
         bank: Bank,
-        plans: Plans,
+        plans: Plans | None = None,
         questions: Questions | None = None,
         drawn: Mapping[OrderLine, PracticeChoice] | None = None,
     ) -> None:
         self.plan = plan
         self.bank = bank
-        self.questions = questions or Questions(bank, plans, plan.masses)
+        self.questions = questions or Questions(bank, plans or Plans.of_user(bank.fingerprint), plan.masses)
         self._drawn = drawn or {}
 
     def paper(self, one: PupilPlan) -> Paper:
@@ -102,11 +102,12 @@ class Practices:
 def practices_for(
     papers: Sequence[MarkedClass],
     bank: Bank,
-    plans: Plans,
+    plans: Plans | None = None,
     asked: Asked = NOTHING_ASKED,
     class_list: Sequence[Pupil] = (),
 ) -> Practices:
     """The practice that follows marked papers, planned. Raises Mistake for a pupil who is asked for and has no answers."""
+    plans = plans or Plans.of_user(bank.fingerprint)
     questions = Questions(bank, plans, conventions_of(papers[0].record)[0])
     planner = Planner(Chooser(bank, questions), asked, class_list)
     plan = planner.plan(papers)

@@ -14,8 +14,8 @@ from molewright.marking.practice_plan_text import PLAN_ENDING, write_plan
 from molewright.nodes.blocks import Sheet
 from molewright.order.choices import CLASS_KEY, DATA_SHEET, METHOD_SHEET
 from molewright.papers.answers import AnswerTable, places
-from molewright.papers.earlier_papers import BEFORE, as_before
 from molewright.papers.joined_sheets import JOINABLE, JoinedSheets
+from molewright.papers.record.set_before import BEFORE, as_before
 from molewright.papers.record.writer import RecordFiles, heading_of
 from molewright.papers.writing import FILE_WORDS, require_fillable, sheets_of
 from molewright.render import PAGED, renderer
@@ -96,7 +96,8 @@ class _Writing:
         """The record of all practices that follow one paper."""
         if code not in self.records:
             follows = next((one for one in self.plan.follows if code.startswith(one.rpartition("-P")[0] or one)), "")
-            told = {**heading_of(code, self.bank, self.plan.masses, self.plan.style), "follows": follows}
+            told = heading_of(code, self.bank, self.plan.masses, self.plan.style)
+            told |= {"follows": follows} if follows else {}
             total = sum(one.code == code for one in self.plan.pupils)
             self.records[code] = RecordFiles(self.staging, f"practice-{code}", self.bank, told, total)
         return self.records[code]

@@ -21,8 +21,8 @@ from molewright.order.lines import OrderLine
 from molewright.order.order import MOST_PAST, Past, Wanted
 from molewright.order.pupils import Pupil, key_of
 from molewright.papers.code import read_code
-from molewright.papers.earlier_papers import past_of
 from molewright.papers.record.reader import Record, squashed
+from molewright.papers.record.set_before import past_of
 
 PRACTICE_SHEETS = ("questions", "scheme")
 MOST_TITLE = 60

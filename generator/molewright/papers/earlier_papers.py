@@ -11,7 +11,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import islice
 from pathlib import Path
-from typing import Any
 
 from molewright.bank.definitions import Bank
 from molewright.errors import Mistake, Where
@@ -20,12 +19,12 @@ from molewright.order.order_file import ORDER_ENDING, parse_order, read_order
 from molewright.papers.line_choice import Avoided
 from molewright.papers.record.form import SUFFIX
 from molewright.papers.record.reader import order_in, read_record
+from molewright.papers.record.set_before import past_of
 from molewright.papers.slots import Slot
 
 MOST_PAPERS = 200  # of a folder: a paper a week for some years
 MOST_ENTRIES = 20_000  # files and folders looked through
 RECORD_ENDING = ".jsonl"
-BEFORE = "set before"  # in the record of a practice: the questions of the papers that it follows
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -133,27 +132,6 @@ def _in_record(path: Path) -> Iterator[Past]:
     record = read_record(path)
     for held in islice(record.versions.values(), MOST_PAPERS):
         yield from past_of(held.read())
-
-
-def past_of(document: Any) -> Iterator[Past]:
-    """What was set in one paper of a record; of a practice, also what was set in the papers that it follows."""
-    for question in (*document["questions"], *document.get(BEFORE, ())):
-        if not isinstance(question, dict) or "archetype" not in question:
-            continue  # a question in a teacher's own words
-        roles = question.get("roles")
-        yield Past(
-            kind=str(question["archetype"]),
-            roles=tuple(sorted((str(role), str(what)) for role, what in roles.items()))
-            if isinstance(roles, dict)
-            else (),
-            asked=str(question.get("asked", "")),
-            scene=str(question.get("context", "")),
-        )
-
-
-def as_before(past: Past) -> dict[str, Any]:
-    """A question that was set before, as the record of a practice keeps it."""
-    return {"archetype": past.kind, "roles": dict(past.roles), "asked": past.asked, "context": past.scene}
 
 
 def _no_seed() -> int:

@@ -306,7 +306,7 @@ def test_a_class_has_one_file_for_each_sheet_with_names_on_papers_and_in_bookmar
     practices: Practices, tmp_path: Path
 ) -> None:
     written = write_practice(practices, tmp_path)
-    assert len(written) == 5  # questions, scheme, record, table for the answers, plan
+    assert len(written) == 6  # questions, scheme, record, table for the answers as CSV and workbook, plan
     assert not any(part in name.lower() for name in written for part in ("ilsa", "bram", "edda", "voss"))
     for word in ("questions", "mark-scheme"):
         (path,) = tmp_path.glob(f"*-{word}.pdf")

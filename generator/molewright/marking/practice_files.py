@@ -78,7 +78,7 @@ class _Writing:
         paper = self.practices.paper(one)
         document = self._record(one.code).add(paper, {BEFORE: [as_before(past) for past in one.before]})
         columns = places(document)
-        self.table.add("", paper.code, [one.pupil.name], columns)
+        self.table.add("", paper.code, [(one.pupil.name, one.pupil.beside)], columns)
         self.key.append(
             KeyRow(who=one.pupil.name, level="", answers=tuple((at.question, at.part, at.right) for at in columns))
         )
@@ -128,4 +128,5 @@ class _Writing:
                 elif name == METHOD_SHEET:
                     self._one(self.stem, name, form, method_sheet(self.composers, self.plan.code))
         self.staging.add(f"{self.stem}-answers.csv", self.table.content())
+        self.staging.add(f"{self.stem}-answers.xlsx", self.table.workbook())
         self.staging.add(plan_name(self.plan), write_plan(self.plan).encode())

@@ -80,13 +80,13 @@ def raise_all(found: Sequence[Mistake]) -> None:
         raise Mistakes(found)
 
 
-def nearest(word: str, known: Iterable[str], most: int = 3) -> tuple[str, ...]:
-    """Known names that the word may have been meant for, the closest first."""
+def nearest(word: str, known: Iterable[str], most: int = 3, alike: float = 0.5) -> tuple[str, ...]:
+    """Known names that the word may have been meant for, the closest first; `alike` from 0 to 1, how much they have to be."""
     if len(word) > 200:  # no name is as long, and comparing would take its time
         return ()
     names = list(known)
     by_folded = {name.casefold(): name for name in names}
-    close = difflib.get_close_matches(word.casefold(), by_folded, n=most, cutoff=0.5)
+    close = difflib.get_close_matches(word.casefold(), by_folded, n=most, cutoff=alike)
     return tuple(by_folded[name] for name in close)
 
 

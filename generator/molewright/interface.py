@@ -7,25 +7,31 @@ units. What a person can put right is raised as Mistake; nothing is left half wr
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
+from typing import TypeVar
 
 from molewright.bank.definitions import Bank
 from molewright.bank.readers.whole_bank import read_bank
-from molewright.errors import Mistake, nearest
+from molewright.errors import Mistake, Where, nearest
 from molewright.marking import files
 from molewright.marking.table import slip_words
 from molewright.order.choices import (
+    ANSWER_SPACES,
     FADED,
     LEVEL_CHOICES,
+    LOOKS,
     MARKING_SHEET,
     MASSES,
     RENAMED_SHEETS,
     SHEETS,
     TELLING_CHOICES,
+    TINTS,
 )
+from molewright.order.class_list import clean_name
 from molewright.order.head import renamed_sheet
 from molewright.order.order import Order, Wanted
 from molewright.order.pupils import Pupil
@@ -51,6 +57,9 @@ __all__ = [
     "solve_experiment",
     "write_papers",
 ]
+
+
+Word = TypeVar("Word", bound=str)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -165,6 +174,9 @@ def make_sheets(
     pupil: str = "",
     form: str = "pdf",
     sheets: Sequence[str] = SHEETS,
+    answer_space: str = "normal",
+    look: str = "usual",
+    tint: str = "",
 ) -> dict[str, bytes]:
     """One version of the paper of an order, sheet by sheet: questions, scheme, worked, answers, or marking; each the bytes of a file.
 
@@ -172,10 +184,15 @@ def make_sheets(
     sheet that is none, and for kinds of question that cannot be drawn.
     """
     _require_sheets(sheets)
+    version = _versions([version])[0]
     maker = PaperMaker(bank, order)
-    wanted = Wanted(title=title, versions=(version,), forms=(form,), sheets=tuple(sheets))
+    wanted = Wanted(
+        title=clean_name(title, Where("title"), "title"), versions=(version,), forms=(form,), sheets=tuple(sheets)
+    )
+    wanted = _set_as(wanted, answer_space, look, tint)
     writing.require_printable(maker.order, wanted)
-    made = writing.rendered(maker.paper(wanted, version, Pupil(name=pupil) if pupil else None), wanted)
+    named = _pupils([pupil]) if pupil else ()
+    made = writing.rendered(maker.paper(wanted, version, named[0] if named else None), wanted)
     maker.questions.plans.keep()
     return {sheet: content for sheet, _, content in made}
 
@@ -200,6 +217,9 @@ def write_papers(
     forms: Sequence[str] = ("pdf",),
     sheets: Sequence[str] = SHEETS,
     fillable: bool = False,
+    answer_space: str = "normal",
+    look: str = "usual",
+    tint: str = "",
     replace_files: bool = False,
 ) -> list[Path]:
     """Write the papers of an order, one for each version or, where pupils are named, for each of them, and the record that marks them.
@@ -210,13 +230,14 @@ def write_papers(
     """
     _require_sheets(sheets)
     wanted = Wanted(
-        title=title,
-        versions=tuple(versions),
-        pupils=tuple(Pupil(name=name) for name in pupils),
-        forms=tuple(forms),
+        title=clean_name(title, Where("title"), "title"),
+        versions=_versions(versions),
+        pupils=_pupils(pupils),
+        forms=_several(forms, "forms"),
         sheets=tuple(sheets),
         fillable=fillable,
     )
+    wanted = _set_as(wanted, answer_space, look, tint)
     told = writing.write_papers(PaperSet(bank, order, wanted), Path(folder), replace_files)
     return [Path(folder) / name for name in told.files]
 
@@ -271,9 +292,49 @@ def mark_answers(
     ]
 
 
+def _set_as(wanted: Wanted, answer_space: str, look: str, tint: str) -> Wanted:
+    """How a paper is set, by the words that an order has for it."""
+    return replace(
+        wanted,
+        answer_space=_one_of(answer_space, ANSWER_SPACES, "answer space"),
+        look=_one_of(look, LOOKS, "look"),
+        tint=_one_of(tint, TINTS, "tint") if tint else "",
+    )
+
+
+def _several(words: Sequence[str], what: str) -> tuple[str, ...]:
+    """A list of words. Raises Mistake for a single word, which would be taken letter by letter, and for none."""
+    if isinstance(words, str) or not words:
+        raise Mistake(f"{what}: {words!r}", expected=f"a list of {what} with one at least")
+    return tuple(dict.fromkeys(words))
+
+
+def _versions(versions: Sequence[str]) -> tuple[str, ...]:
+    """Versions of a paper: capital letters, in a list or one after another in a text."""
+    found = tuple(versions)
+    if not found or any(not isinstance(one, str) or not re.fullmatch("[A-Z]", one) for one in found):
+        raise Mistake(f"the versions {versions!r}", expected="capital letters, as 'AB' or ['A', 'B']")
+    return tuple(dict.fromkeys(found))
+
+
+def _pupils(pupils: Sequence[str]) -> tuple[Pupil, ...]:
+    """Pupils by their names, no name twice."""
+    names = [clean_name(name, Where("pupils")) for name in _several(pupils, "pupils")] if pupils else []
+    if len(names) < len(pupils):
+        raise Mistake("a name stands among the pupils twice", expected="names that tell them apart")
+    return tuple(Pupil(name=name) for name in names)
+
+
+def _one_of(word: str, choices: Sequence[Word], what: str) -> Word:
+    for choice in choices:
+        if choice == word:
+            return choice
+    raise Mistake(f"the {what} {word!r}", expected=f"one of: {', '.join(choices)}", near=nearest(str(word), choices))
+
+
 def _require_sheets(sheets: Sequence[str]) -> None:
     known = (*SHEETS, MARKING_SHEET)
-    for sheet in sheets:
+    for sheet in _several(sheets, "sheets"):
         if sheet in RENAMED_SHEETS:
             raise renamed_sheet(sheet)
         if sheet not in known:

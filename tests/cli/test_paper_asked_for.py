@@ -93,6 +93,43 @@ def test_a_class_with_its_own_numbers_gets_worked_solutions_too(paper: Ran, tmp_
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
+        (("--look", "large", "--form", "text"), "a look shows on pupils' sheets"),
+        (("--tint", "cream", "--form", "text"), "a tint shows on pupils' sheets"),
+        (("--answer-space", "wide", "--sheet", "answers", "--form", "text"), "the answer space wide shows"),
+    ],
+)
+def test_what_shows_on_no_sheet_is_told(arguments: tuple[object, ...], said: str, paper: Ran, tmp_path: Path) -> None:
+    code, _, err = paper("direct-solutions", "--questions", 1, *arguments)
+    assert code == 0
+    assert said in err
+
+
+def test_a_record_prints_again_in_the_look_and_the_forms_that_it_was_printed_in(paper: Ran, tmp_path: Path) -> None:
+    asked = (
+        "direct-solutions",
+        "--questions",
+        1,
+        "--seed",
+        5,
+        "--look",
+        "large",
+        "--form",
+        "html",
+        "--sheet",
+        "answers",
+    )
+    assert paper(*asked)[0] == 0
+    first = {path.name: path.read_bytes() for path in (tmp_path / "out").glob("*.html")}
+    assert len(first) == 1
+    (record,) = (tmp_path / "out").glob("*-record.jsonl")
+    assert paper(record, "--replace")[0] == 0
+    assert {path.name: path.read_bytes() for path in (tmp_path / "out").glob("*.html")} == first
+    assert not list((tmp_path / "out").glob("*.pdf"))
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
         (("--marks", 0), "at least 1"),
         (("--marks", 9999), "1 to 400"),
         (("dilution", "--marks", 90, "--questions", 2), "the nearest total"),

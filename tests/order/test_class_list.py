@@ -52,6 +52,16 @@ def test_levels_and_versions_are_read(tmp_path: Path) -> None:
     assert (second.level, second.version, second.look) == ("", "", "")
 
 
+def test_a_heading_that_is_nearly_one_is_told_and_a_name_in_quotation_marks_is_read(tmp_path: Path) -> None:
+    with pytest.raises(Mistake, match=r"(?s):1: the column 'looks'.*nearest: look"):
+        read_class_list(written(tmp_path, b"name,looks\nAda,large\n"))
+    assert [pupil.name for pupil in read_class_list(written(tmp_path, b'name\n"Smith, Jo"\n'))] == ["Smith, Jo"]
+    assert [pupil.name for pupil in read_class_list(written(tmp_path, b'"Smith, Jo"\n"O""Brien"\n'))] == [
+        "Smith, Jo",
+        'O"Brien',
+    ]
+
+
 def test_a_look_or_a_tint_that_is_none_is_told_with_its_line(tmp_path: Path) -> None:
     with pytest.raises(Mistake, match=r"(?s):3: the look 'larg'.*one of: usual, large.*large"):
         read_class_list(written(tmp_path, b"name,look\nAda,Large\nBram,larg\n"))

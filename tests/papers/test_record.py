@@ -15,7 +15,9 @@ from molewright.cli import main
 from molewright.derivation.plans import Plans
 from molewright.errors import Mistake, Where
 from molewright.machine.files import Staging
-from molewright.marking.files import mark_answers, write_practice
+from molewright.marking.files import mark_answers
+from molewright.marking.practice import Asked, practices_for
+from molewright.marking.practice_files import write_practice
 from molewright.order.order import Order, Wanted
 from molewright.order.pupils import Pupil, pupil_codes
 from molewright.papers.making import PaperMaker
@@ -66,8 +68,9 @@ def test_the_record_of_a_practice_fits_the_schema(maker: PaperMaker, small_bank:
     (path,) = written(maker, tmp_path)
     (tmp_path / "answers.csv").write_text("pupil,question,answer\nIlsa,1,2\n", "utf-8")
     marked, _ = mark_answers(tmp_path / "answers.csv", small_bank, maker.questions.plans, path)
-    names = write_practice(marked, small_bank, maker.questions.plans, tmp_path / "practice", ("text",))
-    first, *others = documents(tmp_path / "practice" / names[-1])
+    asked = Asked(wanted=Wanted(forms=("text",), sheets=("questions", "scheme"), files="joined"))
+    names = write_practice(practices_for([marked], small_bank, maker.questions.plans, asked), tmp_path / "practice")
+    first, *others = documents(tmp_path / "practice" / next(name for name in names if name.endswith(".jsonl")))
     assert first["follows"] == maker.code
     for document in (first, *others):
         record_schema().validate(document)

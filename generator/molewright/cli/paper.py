@@ -48,7 +48,7 @@ def run(chosen: argparse.Namespace) -> int:
     from molewright.papers.earlier_papers import told_repeats
     from molewright.papers.sets import PaperSet
     from molewright.papers.summary import summary
-    from molewright.papers.writing import printable, write_papers
+    from molewright.papers.writing import printable, without_effect, write_papers
 
     bank = bank_of(chosen)
     order, said = _order(chosen, bank, usual_head())
@@ -73,6 +73,8 @@ def run(chosen: argparse.Namespace) -> int:
     order = _with_changes(chosen, bank, order)
     papers = PaperSet(bank, order, wanted)
     for sentence in told_repeats(bank, papers.order, papers.makers[papers.levels[0]].slots):
+        terminal.say(f"molewright: note: {sentence}")
+    for sentence in without_effect(wanted):
         terminal.say(f"molewright: note: {sentence}")
     folder = folder_of(chosen)
     told = write_papers(papers, folder, chosen.replace, progress)
@@ -267,7 +269,7 @@ def _title(text: str, tried: Callable[[str], None]) -> str:
     from molewright.order.class_list import clean_name
 
     where = Where("command line", entry="--title")
-    title = clean_name(text, where) if text else ""
+    title = clean_name(text, where, "title") if text else ""
     try:
         tried(title)
     except Mistake as mistake:

@@ -69,7 +69,9 @@ def read_class_list(path: Path, tried: Callable[[str], object] = str) -> tuple[P
     for number, line in lines[1:] if heading else lines:
         here = Where(where.file, number)
         try:
-            pupil, beside = heading.pupil(line, here) if heading else (Pupil(name=clean_name(line, here)), ())
+            pupil, beside = (
+                heading.pupil(line, here) if heading else (Pupil(name=clean_name(_unquoted(line, here), here)), ())
+            )
             pupils.append((pupil, beside, here))
             if len(pupils) > MOST_PUPILS:
                 raise Mistake(f"the class list holds more than {MOST_PUPILS} names", expected=f"at most {MOST_PUPILS}")
@@ -140,6 +142,10 @@ class _Heading:
                 raise Mistake(f"two columns hold a {column}", expected="each once", where=where)
             if column is not None:
                 self.columns[column] = at
+            elif cell not in BESIDE and (near := nearest(cell, (LEVEL, VERSION, LOOK, TINT), alike=0.8)):
+                raise Mistake(
+                    f"the column {shortened(cell)}", expected="a column that is known", near=near, where=where
+                )
         if not self.columns.keys() & set(NAMING):
             raise Mistake(
                 f"the heading row names no pupils ({', '.join(map(shortened, cells[:6]))})",
@@ -149,7 +155,7 @@ class _Heading:
 
     def pupil(self, line: str, where: Where) -> tuple[Pupil, tuple[str, ...]]:
         """The pupil of a row, whose name stands there whole or as forename and surname, and what its other columns hold."""
-        cells = [line] if not self.separator else _cells(line, self.separator, where)
+        cells = _cells(line, self.separator, where) if self.separator else [_unquoted(line, where)]
         if len(cells) > self.width and any(map(str.strip, cells[self.width :])):
             raise Mistake(
                 f"{len(cells)} cells below a heading of {self.width}",
@@ -214,6 +220,11 @@ def _word(cell: str) -> str:
     return " ".join(cell.replace("_", " ").replace('"', " ").split()).strip(":.").casefold()
 
 
+def _unquoted(line: str, where: Where) -> str:
+    """The name of a line that holds nothing else: a spreadsheet puts one with a comma in quotation marks."""
+    return line if '"' not in line else ",".join(_cells(line, ",", where))
+
+
 def _cells(line: str, separator: str, where: Where) -> list[str]:
     try:
         return next(iter(csv.reader([line], delimiter=separator, strict=True)), [])
@@ -225,10 +236,12 @@ def _cells(line: str, separator: str, where: Where) -> list[str]:
         ) from None
 
 
-def clean_name(text: str, where: Where) -> str:
+def clean_name(text: str, where: Where, what: Literal["name", "title"] = "name") -> str:
     """One name or title: single spaces, no control or direction characters, of a length that can be printed."""
     name = " ".join(text.split())
-    if name.count(",") > 3 or name.count(";") > 3 or "\t" in text.strip():
+    if what == "title" and len(text.strip().splitlines()) > 1:
+        raise Mistake(f"the title {shortened(name)} has several lines", expected="one line", where=where)
+    if what == "name" and (name.count(",") > 3 or name.count(";") > 3 or "\t" in text.strip()):
         raise Mistake(
             f"{shortened(name)} looks like a row of a table",
             expected="one name on each line",

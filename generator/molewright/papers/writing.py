@@ -101,7 +101,7 @@ class _Writing:
         apart = Counter(copy.level for copy in papers.apart())
         self.records = {
             level: RecordFiles(
-                staging, self._record_stem(level), maker.bank, heading(maker, papers.wanted.front), apart[level]
+                staging, self._record_stem(level), maker.bank, heading(maker, papers.wanted), apart[level]
             )
             for level, maker in papers.makers.items()
             if apart[level]
@@ -263,6 +263,23 @@ def require_printable(order: Order, wanted: Wanted) -> None:
                     faults.attempt(placed(line).under(key), partial(tried, one))
     faults.attempt(Where("order", entry="look"), lambda: _require_look(wanted))
     faults.raise_if_any()
+
+
+def without_effect(wanted: Wanted) -> tuple[str, ...]:
+    """What is asked of the sheets and shows on none of them, in sentences: nobody shall wait for it in vain."""
+    tints = {pupil.tint or wanted.tint for pupil in wanted.pupils} or {wanted.tint}
+    looks = {pupil.look or wanted.look for pupil in wanted.pupils} or {wanted.look}
+    pupils = set(wanted.sheets) & {"questions", "worked", "answers"}
+    told = []
+    if looks - {"usual"} and not (pupils and set(wanted.forms) - {"text", "latex"}):
+        told.append("a look shows on pupils' sheets as PDF, DOCX or HTML, and none of these is made")
+    if tints - {""} and not (pupils and set(wanted.forms) & {"html", "docx"}):
+        told.append(
+            "a tint shows on pupils' sheets as HTML or DOCX, and none of these is made; a PDF has the colour of its paper"
+        )
+    if wanted.answer_space != "normal" and "questions" not in wanted.sheets:
+        told.append(f"the answer space {wanted.answer_space} shows on question papers, and none is made")
+    return tuple(told)
 
 
 def _require_look(wanted: Wanted) -> None:

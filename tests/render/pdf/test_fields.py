@@ -150,6 +150,20 @@ def test_a_paper_filled_in_by_another_program_still_conforms(typed: str, caplog:
     assert back == dict.fromkeys(TOLD, typed)
 
 
+def test_each_field_that_is_filled_in_shows_its_own_text(caplog: pytest.LogCaptureFixture) -> None:
+    """Whoever fills a field writes into the stream that says how it looks: no two fields may share one."""
+    caplog.set_level(logging.CRITICAL)
+    typed = {name: f"typed {number}" for number, name in enumerate(TOLD)}
+    writer = pypdf.PdfWriter(clone_from=io.BytesIO(render(SHEET)))
+    for page in writer.pages:
+        writer.update_page_form_field_values(page, typed, auto_regenerate=False)
+    out = io.BytesIO()
+    writer.write(out)
+    looks = [widget["/AP"]["/N"] for widget in widgets(pypdf.PdfReader(out))]
+    assert len({id(look.get_object()) for look in looks}) == len(looks) == len(typed)
+    assert len({look.get_object().get_data() for look in looks}) == len(typed)
+
+
 def test_every_node_conforms_where_it_is_to_be_filled_in() -> None:
     assert faults(render(replace(everything(), fillable=True))) == []
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from typing import Any
 
 from molewright.answer.accepted import AnswerType
@@ -18,8 +19,7 @@ from molewright.experiment.quantities import Name
 from molewright.experiment.quantity_texts import texts_of
 from molewright.further_parts.pieces import FurtherPart, FurtherWrongAnswer
 from molewright.machine.files import Staging
-from molewright.order.front import USUAL_FRONT, Front
-from molewright.order.order import Wanted
+from molewright.order.order import USUAL_WISHES, Wanted
 from molewright.order.order_text import write_order
 from molewright.papers.making import Paper, PaperMaker
 from molewright.papers.record.form import MOST_LETTERS, MOST_PAPERS, SCHEMA, SUFFIX, TEACHERS
@@ -89,16 +89,17 @@ def _line(document: Mapping[str, Any]) -> bytes:
     return (json.dumps(document, ensure_ascii=False, separators=(",", ":")) + "\n").encode()
 
 
-def heading(maker: PaperMaker, front: Front = USUAL_FRONT) -> dict[str, Any]:
-    """The first line of the record of an order's papers; with their front, they print again as they were."""
+def heading(maker: PaperMaker, wanted: Wanted = USUAL_WISHES) -> dict[str, Any]:
+    """The first line of the record of an order's papers; with what was wanted of them, they print again as they were."""
     order = maker.order
+    kept = replace(wanted, title="", pupils=(), versions=USUAL_WISHES.versions, numbers=USUAL_WISHES.numbers)
     return {
         **heading_of(maker.code, maker.bank, order.masses, order.style),
         "seed": order.seed,
         "questions": order.count,
         "level": order.level,
         "archetypes": list(order.archetypes),
-        "order": write_order(order.bare, Wanted(front=front)),
+        "order": write_order(order.bare, kept),
     }
 
 

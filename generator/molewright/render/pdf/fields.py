@@ -107,7 +107,7 @@ def widget_dictionary(each: Field, page: int, appearance: int, key: int) -> str:
 
 
 def empty_look(each: Field) -> tuple[str, str]:
-    """How an empty field looks: the entries of a form XObject, and its content. Fields of one size share one."""
+    """How an empty field looks: the entries of a form XObject, and its content."""
     left, bottom, right, top = each.box
     wide, tall = right - left, top - bottom
     frame = f"q {_EDGE} G 0.5 w 0.25 0.25 {wide - 0.5:.2f} {tall - 0.5:.2f} re S Q\n" if each.lines else ""

@@ -47,7 +47,6 @@ class PdfFile:
         self._fonts: set[str] = set()
         self._owners: list[str] = []  # for each key of the parent tree who owns it: the marks of a page, or one field
         self._fields: list[int] = []
-        self._looks: dict[tuple[str, str], int] = {}  # of empty fields
         self._root = 0  # the element that stands at the top of the structure tree
 
     def add(self, pages: Sequence[Page], root: Element | None, above: int = 0) -> None:
@@ -88,10 +87,9 @@ class PdfFile:
 
     def _written(self, fields: Sequence[Field], annotations: Sequence[int], page: int) -> None:
         for each, number in zip(fields, annotations, strict=True):
-            look = empty_look(each)
-            if look not in self._looks:
-                self._looks[look] = self._objects.add_stream(look[0], look[1].encode("ascii"))
-            body = widget_dictionary(each, page, self._looks[look], len(self._owners))
+            entries, content = empty_look(each)  # its own: whoever fills a field may write into what it looks like
+            look = self._objects.add_stream(entries, content.encode("ascii"))
+            body = widget_dictionary(each, page, look, len(self._owners))
             self._objects.fill(number, body)
             self._owners.append(f"{each.element.number} 0 R")
             self._fields.append(number)

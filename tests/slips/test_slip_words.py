@@ -12,6 +12,7 @@ from molewright.bank.definitions import Bank
 from molewright.draw.stream import Stream
 from molewright.experiment.titres import Run
 from molewright.question.check import Question, Questions
+from shared.for_each import for_each
 
 
 def run(initial: str, final: str, rough: bool = False) -> Run:
@@ -112,3 +113,43 @@ def test_every_slip_says_what_is_misunderstood_in_words_that_others_share_or_pla
         assert "; " not in words  # they are listed with it between them
         others = [other for other in groups if other != words]
         assert not get_close_matches(words, others, cutoff=0.8)  # one group that is spelt in two ways
+
+
+@for_each(
+    "key", ("calcium-and-magnesium", "iron-and-iron", "standardise-then-vinegar", "acid-and-its-salt", "two-carbonates")
+)
+def test_a_pipette_taken_for_a_burette_is_the_one_that_filled_the_flask_of_that_titration(
+    key: str, bank: Bank, questions: Questions
+) -> None:
+    """c × V of each flask's own portion, worked from the printed numbers, stands where its amount of titrant should."""
+    question = questions.make(bank.archetypes[key], Stream("own titre"))
+    procedure = question.draw.variant.procedure
+    table = question.prepared.slips
+    wanted, found = {}, {}
+    for titration in procedure.titrations:
+        (filled,) = procedure.portion_volumes(titration.vessel)
+        (strength,) = (
+            pair for step in question.worked.steps
+            if step.relation is not None and titration.titre in step.relation.names
+            for pair in step.relation.names if pair.kind == "concentration"
+        )  # fmt: skip
+        kinds = {
+            step.target: table.system.relations[step.relation].kind for step in table.plan.steps if not step.together
+        }
+        if kinds.get(titration.delivered) == "concentration":  # where it is found from its own strength and volume
+            wanted[titration.delivered] = (strength, filled)
+    for applied in table.applied:
+        if applied.slip.key == "S05":
+            course = table.course(applied, question.given, table.surroundings.facts(question.draw.runs))
+            target = table.plan.steps[applied.finds[0][0]].target
+            found[target] = course[target] == course[wanted[target][0]] * course[wanted[target][1]] / 1000
+    assert found == dict.fromkeys(wanted, True)
+    assert found
+
+
+def test_where_a_bottle_is_titrated_no_pipette_is_there_to_be_mistaken(bank: Bank, questions: Questions) -> None:
+    keys = [key for key in bank.archetypes if key.startswith("dissolved-oxygen")]
+    assert keys
+    for key in keys:
+        slips = questions.make(bank.archetypes[key], Stream("no pipette")).prepared.slips.applied
+        assert "S05" not in {applied.slip.key for applied in slips}

@@ -72,10 +72,7 @@ class SlipTable:
                 return []
             lost = frozenset(number for number, steps in self.points if not steps)
             after = self._after({titre})
-            return [
-                Applied(slip, ((-1, compiled(renamed(tree, self._spelt({}))), False, False),), after, lost)
-                for _, tree in slip.instead
-            ]
+            return [Applied(slip, ((-1, compiled(tree), False, False),), after, lost) for _, tree in slip.instead]
         if slip.kind == "rounding":
             return [Applied(slip, (), (), frozenset({self.points[-1][0]}))]
         found: list[Applied] = []
@@ -91,13 +88,9 @@ class SlipTable:
 
     def _one(self, slip: Slip, index: int, tree: Tree) -> Applied:
         words = words_of(tree)
-        run = compiled(renamed(tree, self._spelt(self._own_words(index))))
+        run = compiled(renamed(tree, self.spelling(index)))
         after = self._after({self.plan.steps[index].target})
         return Applied(slip, ((index, run, "found" in words, "factor" in words),), after, self._lost(index, tree))
-
-    def _spelt(self, own: Mapping[str, Name]) -> Callable[[str], Key]:
-        """The key under which a word's value is found: a quantity's name, or the word itself for a fact."""
-        return lambda word: own.get(word) or self.surroundings.words.get(word) or word
 
     def _fits(self, slip: Slip, index: int, step: Step, finds: str) -> bool:
         relation = self.system.relations[step.relation]
@@ -119,7 +112,12 @@ class SlipTable:
     def _known(self, tree: Tree, index: int) -> bool:
         words = self._own_words(index)
         own = {*words, "found", *(("factor",) if "source" in words else ())}  # a factor is found over its source
-        return all(word in own or word in self.surroundings.words for word in words_of(tree))
+        known = self._around(index)
+        return all(word in own or word in known for word in words_of(tree))
+
+    def _around(self, index: int) -> Mapping[str, Name | None]:
+        """The words of what surrounds a step: those of its own titration, where there are several."""
+        return self.surroundings.portion(self.plan.steps[index].relation)
 
     def _own_words(self, index: int) -> dict[str, Name]:
         """Words that stand for a quantity of the step's own relation; `source` is the other end of a ratio or a scaling."""
@@ -149,7 +147,7 @@ class SlipTable:
     def _lost(self, index: int, tree: Tree) -> frozenset[int]:
         """The mark point of the step, and those of steps that the wrong route does without."""
         step = self.plan.steps[index]
-        spelt = self._spelt(self._own_words(index))
+        spelt = self.spelling(index)
         words = words_of(tree)
         spelt_out = {spelt(word) for word in words - {"found", "factor"}}
         uses = {key for key in spelt_out if isinstance(key, Name)}
@@ -231,8 +229,9 @@ class SlipTable:
         return self._worked_on((applied,), self._right(given, facts, runs), runs)
 
     def spelling(self, index: int) -> Callable[[str], Key]:
-        """The quantity, or the fact, that a word of a slip's expression stands for in one step."""
-        return self._spelt(self._own_words(index))
+        """The quantity that a word of a slip's expression stands for in one step, or the word itself for a fact."""
+        own, around = self._own_words(index), self._around(index)
+        return lambda word: own.get(word) or around.get(word) or word
 
     def _worked_on(
         self, together: Sequence[Applied], right: Mapping[Key, Number], runs: Sequence[Run]

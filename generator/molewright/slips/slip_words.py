@@ -5,6 +5,7 @@ A procedure, its relations and a plan come in; names of quantities by word, and 
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from decimal import Decimal
 from fractions import Fraction
 from typing import TypeAlias
@@ -20,7 +21,7 @@ from molewright.chem.reaction import Reaction
 from molewright.chem.units import Unit
 from molewright.derivation.derive import Plan
 from molewright.experiment import quantities
-from molewright.experiment.procedure import Aliquot, MakeUp, Measure, Procedure, Weigh
+from molewright.experiment.procedure import Aliquot, MakeUp, Measure, Procedure, Titrate, Weigh
 from molewright.experiment.quantities import Name
 from molewright.experiment.relations.variables import System
 from molewright.experiment.titres import Run, chosen
@@ -32,6 +33,8 @@ Key: TypeAlias = "Name | str"
 
 ROUNDED_MEANS = frozenset({"mean_tenths", "mean_whole"})
 """Facts about the mean titre that are the same for every set of runs with that mean."""
+
+_OF_A_PORTION = frozenset({"titre", "pipette", "aliquot", "flask"})  # words of which each titration has its own
 
 
 class Surroundings:
@@ -58,6 +61,7 @@ class Surroundings:
         self.words: dict[str, Name | None] = dict(self._quantities())  # None: a fact
         self.constants = self._constants(masses) | self._prefix(unit)
         self.words.update(dict.fromkeys(self.constants))
+        self._portions = {one.titre: self._of_the_portion(one) for one in procedure.titrations}
         if table:
             self.words.update(
                 dict.fromkeys(("mean_with_rough", "mean_accurate", "mean_final", "mean_tenths", "mean_whole"))
@@ -72,7 +76,7 @@ class Surroundings:
                 case Aliquot(vessel=vessel, into=into):
                     if quantities.volume_held(vessel) in self.system.variables:
                         found["flask"] = quantities.volume_held(vessel)
-                    found["aliquot"] = found["pipette"] = quantities.volume_taken(into)
+                    found["aliquot"] = quantities.volume_taken(into)
                 case Measure():
                     self._measured(operation, found)
                 case Weigh(sample=sample, pieces=piece, weighed=weighed):
@@ -85,6 +89,12 @@ class Surroundings:
                 found["molar_salt"] = relation.names[1]
         if "aliquot" in found and "flask" not in found and "excess_volume" in found:
             found["flask"] = found["excess_volume"]
+        if self.procedure.titrations:
+            found.update(self._pipetted(self.procedure.titrations[-1].vessel))
+        return self._followed(found)
+
+    def _followed(self, found: Mapping[str, Name]) -> dict[str, Name]:
+        """Those of some words whose quantities the chain works with and does not ask for."""
         targets = {step.target for step in self.plan.steps} | {
             name for relation in self.used for name in relation.names
         }
@@ -94,17 +104,43 @@ class Surroundings:
             if name in self.system.variables and name != self.plan.asked and name in targets
         }
 
+    def _pipetted(self, vessel: str) -> dict[str, Name]:
+        """The volume of the one pipette that filled a vessel; none where a bottle or a cylinder did."""
+        with_pipette = [
+            *(quantities.volume_taken(act.into) for act in self.procedure.portions_into(vessel) if _pipette(act)),
+            *(act.volume for act in self.procedure.poured_into(vessel) if _pipette(act)),
+        ]
+        return {"pipette": with_pipette[-1]} if with_pipette else {}
+
+    def _of_the_portion(self, titration: Titrate) -> dict[str, Name]:
+        """The titre of one of several titrations, the pipette's volume, the aliquot and the flask that it was taken of."""
+        found = {"titre": titration.titre, **self._pipetted(titration.vessel)}
+        for act in self.procedure.portions_into(titration.vessel):
+            found["aliquot"] = quantities.volume_taken(act.into)
+            held = quantities.volume_held(act.vessel)
+            found["flask"] = held if held in self.system.variables else quantities.volume_made_up(act.vessel)
+        return self._followed(found)
+
+    def portion(self, relation: int) -> dict[str, Name | None]:
+        """All words as they stand in one relation: of several titrations it is its own that titre, pipette and flask belong to."""
+        names = self.system.relations[relation].names
+        for words in self._portions.values() if len(self._portions) > 1 else ():
+            if words.keys() & {"titre", "aliquot"} and {words.get("titre"), words.get("aliquot")} & set(names):
+                others = {word: name for word, name in self.words.items() if word not in _OF_A_PORTION}
+                return {**others, **words}
+        return self.words
+
     def _measured(self, act: Measure, found: dict[str, Name]) -> None:
-        """The words for what is measured: the reagent in excess, or the volume of a portion or of a bottle."""
+        """The words for what is measured: the reagent in excess, or the volume of a bottle."""
         if act.excess:
             if (act.solution.species, act.vessel) not in self.procedure.shared:  # else no single bottle is the reagent
                 found["excess_volume"] = act.volume
                 found["excess_strength"] = quantities.concentration(act.solution.name)
             return
-        portion = self.titre is not None and act.vessel == self.procedure.titrations[-1].vessel
-        word = "pipette" if portion else "bottle_volume"
-        if word not in found or portion or quantities.volume_made_up(act.vessel) in self.system.variables:
-            found[word] = act.volume
+        if any(act.vessel == titration.vessel for titration in self.procedure.titrations):
+            return
+        if "bottle_volume" not in found or quantities.volume_made_up(act.vessel) in self.system.variables:
+            found["bottle_volume"] = act.volume
 
     def _constants(self, masses: Convention) -> dict[str, Fraction]:
         found: dict[str, Fraction] = {}
@@ -142,15 +178,27 @@ class Surroundings:
         return {}
 
     def place(self, relation: int) -> str:
-        """Where a ratio or a scaling belongs: dissolving, titration (of what is left) or direct; flask or dilution."""
+        """Where a ratio, a scaling or a concentration belongs.
+
+        A ratio: dissolving, titration (of what is left) or direct. A scaling: flask or dilution. A concentration:
+        bottle, of a volume that is made up; diluted, of what it is made up to; "" where nothing is diluted.
+        """
         found = self.system.relations[relation]
         match found.kind:
             case "scale":
                 return "dilution" if self.procedure.poured_into(self._made_up(found.names[2])) else "flask"
+            case "concentration":
+                return self._diluted(found.names[2])
             case _ if found.reaction in self.procedure.equations:
                 return "dissolving"
             case _:
                 return "titration" if any(one.kind == "balance" for one in self.used) else "direct"
+
+    def _diluted(self, volume: Name) -> str:
+        if self.procedure.poured_into(self._made_up(volume)):
+            return "diluted"
+        flasks = {act.vessel for act in self.procedure.made_up}
+        return "bottle" if any(act.volume == volume and act.vessel in flasks for act in self.procedure.measures) else ""
 
     def about(self, relation: int) -> set[str]:
         """What a ratio's equation is about: a dibasic acid (with an alkali, two to one), redox, and every species on its left."""
@@ -193,6 +241,10 @@ class Surroundings:
 def of_the_mean(slip: Slip) -> bool:
     """Whether what a slip makes of the mean titre follows from that mean alone, whatever the runs are."""
     return all(words_of(tree) <= ROUNDED_MEANS for _, tree in slip.instead)
+
+
+def _pipette(act: Measure | Aliquot) -> bool:
+    return act.apparatus == "pipette"
 
 
 def _mean(titres: list[Fraction]) -> Fraction:

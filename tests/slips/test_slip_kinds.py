@@ -110,3 +110,28 @@ def test_a_slip_made_in_several_steps_loses_the_mark_of_the_first_alone(
     points = [point.number for point in question.points if {step.variable.name for step in point.steps} & set(steps)]
     assert len(points) > 1
     assert volumes.lost == {min(points)}
+
+
+def test_water_added_to_a_portion_in_place_of_making_up_dilutes_too_far(bank: Bank, questions: Questions) -> None:
+    # forward, the flask comes out weaker: 250 cm3 of water beside the 25.0 cm3; back from the flask, the bottle stronger
+    forward = made("serial-dilution", bank, questions)
+    (wrong,) = [one.exact for one in forward.slip_answers() if [slip.key for slip in one.slips] == ["S80"]]
+    flask, portion = given(forward, "made-up volume of second"), given(forward, "volume of aliquot in second")
+    assert wrong == forward.worked.exact * flask / (flask + portion)
+    back = made("diluted-cordial", bank, questions)
+    (wrong,) = [one.exact for one in back.slip_answers() if [slip.key for slip in one.slips] == ["S30"]]
+    flask, portion = given(back, "made-up volume"), given(back, "volume of C6H8O7")
+    assert wrong == back.worked.exact * (flask + portion) / flask
+    assert "S30" not in keys_of(forward)
+    assert "S80" not in keys_of(back)
+
+
+def test_a_hundred_for_a_thousand_is_named_by_what_is_done_with_it(bank: Bank, questions: Questions) -> None:
+    # an amount is c V / 1000, a concentration n x 1000 / V
+    table = made("direct-one-to-two", bank, questions).prepared.slips
+    found = {
+        applied.slip.key: {table.plan.steps[index].target.kind for index, *_ in applied.finds}
+        for applied in table.applied
+        if applied.slip.key in ("S03", "S79")
+    }
+    assert found == {"S03": {"amount"}, "S79": {"concentration"}}

@@ -61,6 +61,7 @@ class Surroundings:
         self.words: dict[str, Name | None] = dict(self._quantities())  # None: a fact
         self.constants = self._constants(masses) | self._prefix(unit)
         self.words.update(dict.fromkeys(self.constants))
+        self._dilutions = self._portions_made_up()
         self._portions = {one.titre: self._of_the_portion(one) for one in procedure.titrations}
         if table:
             self.words.update(
@@ -121,9 +122,22 @@ class Surroundings:
             found["flask"] = held if held in self.system.variables else quantities.volume_made_up(act.vessel)
         return self._followed(found)
 
+    def _portions_made_up(self) -> dict[Name, Name]:
+        """What each flask is made up to, with the one volume of liquid that was put into it before the water."""
+        found = {}
+        for act in self.procedure.made_up:
+            volumes = self.procedure.portion_volumes(act.vessel)
+            if len(volumes) == 1 and not self.procedure.weighs_into(act.vessel):
+                found[quantities.volume_made_up(act.vessel)] = volumes[0]
+        return found
+
     def portion(self, relation: int) -> dict[str, Name | None]:
-        """All words as they stand in one relation: of several titrations it is its own that titre, pipette and flask belong to."""
+        """All words as they stand in one relation: titre, pipette and flask are those of its own titration or dilution."""
         names = self.system.relations[relation].names
+        if self.place(relation) in ("bottle", "diluted"):
+            flask, taken = next(pair for pair in self._dilutions.items() if names[2] in pair)
+            others = {word: name for word, name in self.words.items() if word not in ("flask", "bottle_volume")}
+            return {**others, **self._followed({"flask": flask, "bottle_volume": taken})}
         for words in self._portions.values() if len(self._portions) > 1 else ():
             if words.keys() & {"titre", "aliquot"} and {words.get("titre"), words.get("aliquot")} & set(names):
                 others = {word: name for word, name in self.words.items() if word not in _OF_A_PORTION}
@@ -195,10 +209,9 @@ class Surroundings:
                 return "titration" if any(one.kind == "balance" for one in self.used) else "direct"
 
     def _diluted(self, volume: Name) -> str:
-        if self.procedure.poured_into(self._made_up(volume)):
-            return "diluted"
-        flasks = {act.vessel for act in self.procedure.made_up}
-        return "bottle" if any(act.volume == volume and act.vessel in flasks for act in self.procedure.measures) else ""
+        if volume in self._dilutions.values():
+            return "bottle"
+        return "diluted" if volume in self._dilutions else ""
 
     def about(self, relation: int) -> set[str]:
         """What a ratio's equation is about: a dibasic acid (with an alkali, two to one), redox, and every species on its left."""

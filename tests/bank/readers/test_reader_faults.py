@@ -52,7 +52,7 @@ FAULTS: dict[str, Fault] = {
         "- slip: S01",
         "- {slip: S98, name: x, often: low, in: answer, instead: found * 2, place: [flask]}\n- slip: S01",
         "S98",
-        ("only a ratio or a scale has one",),
+        ("only a ratio, a scale or a concentration has one",),
     ),
     "a substance twice": Fault(
         "substances.yaml",

@@ -15,6 +15,7 @@ OFTEN: tuple[Often, ...] = get_args(Often)
 PLACES: dict[str, tuple[str, ...]] = {
     "ratio": ("dissolving", "titration", "direct"),
     "scale": ("flask", "dilution"),
+    "concentration": ("bottle", "diluted"),
 }
 """Where in a procedure a relation of a kind may belong; relations of other kinds have no place."""
 

@@ -85,7 +85,9 @@ def _place(fields: Fields, kind: str) -> tuple[str, ...]:
             raise Mistake(
                 f"a relation of kind '{kind}' has no place {shortened(one)}",
                 where=fields.at("place"),
-                expected=f"one of: {', '.join(known)}" if known else "no place: only a ratio or a scale has one",
+                expected=f"one of: {', '.join(known)}"
+                if known
+                else "no place: only a ratio, a scale or a concentration has one",
                 near=nearest(one, known),
             )
     return place

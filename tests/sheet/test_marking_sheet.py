@@ -7,10 +7,12 @@ import pytest
 from molewright.bank.definitions import Bank
 from molewright.derivation.plans import Plans
 from molewright.nodes.blocks import Table
+from molewright.nodes.inline import Amount
 from molewright.order.order import Order, Wanted
 from molewright.papers.sets import PaperSet
 from molewright.render import starts
 from molewright.render.text.lines import plain_line
+from molewright.sheet.marked_parts import MarkedPart
 from molewright.sheet.marking_sheet import MarkedPaper, marking_blocks, most_versions
 from molewright.sheet.wording import Words
 from molewright.sheet.wrong_table import MOST_WRONG
@@ -80,3 +82,42 @@ def test_levels_share_a_row_where_they_ask_for_the_same(bank: Bank, plans: Plans
     assert any(row[0] and row[1] for row in rows)
     assert any(not row[0] or not row[1] for row in rows)
     assert len(table.groups) == 3
+
+
+def marked(bank: Bank, plans: Plans, order: Order) -> list[tuple[int, tuple[MarkedPart, ...]]]:
+    papers = PaperSet(bank, order, Wanted(), plans)
+    return list(papers.paper(papers.copies[0]).composer.marked.questions)
+
+
+def paper_of(bank: Bank, plans: Plans, order: Order) -> MarkedPaper:
+    return MarkedPaper(who="A", level="", questions=tuple(marked(bank, plans, order)))
+
+
+def test_every_answer_of_a_part_is_printed_whole_on_a_line_of_its_own(bank: Bank, plans: Plans) -> None:
+    order = Order(seed=4, count=6, level="stretch")
+    papers = PaperSet(bank, order, Wanted(), plans)
+    composer = papers.paper(papers.copies[0]).composer
+    further = [part for question in composer.questions for part in question.further_parts]
+    told = [part for _, parts in marked(bank, plans, order) for part in parts if part.answers]
+    assert [len(part.answers) for part in told] == [len(part.points) for part in further]
+    assert max(len(part.answers) for part in told) >= 5
+    numbers = [part for part in told if isinstance(part.answers[-1][0], Amount) and len(part.answers) > 1]
+    assert numbers
+    assert all(part.answers[-1][0].bold for part in numbers if isinstance(part.answers[-1][0], Amount))
+    assert not any("…" in cell for row in cells(*tables([paper_of(bank, plans, order)], bank)) for cell in row)
+
+
+def test_readings_are_accepted_as_numbers_and_a_bare_yes_is_not(bank: Bank, plans: Plans) -> None:
+    order = Order(seed=12, archetypes=("burette-further-run",), count=1, level="exam")
+    told = {row[0]: row[2] for row in cells(*tables([paper_of(bank, plans, order)], bank))}
+    assert "both readings, to 0.05; " in " ".join(told.values())
+    assert "only with the comparison" in told.values()
+
+
+def test_marks_of_several_parts_say_of_which_and_mistakes_of_the_mean_stand_with_it(bank: Bank, plans: Plans) -> None:
+    for _, parts in marked(bank, plans, Order(seed=3, count=6, level="exam")):
+        for part in parts:
+            assert all(bool(wrong.parts) == (wrong.of != part.marks) for wrong in part.wrong)
+            assert all(
+                wrong.key not in ("S06", "S59", "S60", "S62") or wrong.reading for wrong in part.wrong if wrong.parts
+            )

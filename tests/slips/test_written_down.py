@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
@@ -64,3 +65,14 @@ def test_what_is_printed_comes_by_how_often_and_the_rest_is_still_recognised(ban
         left_out += len(left)
         assert all(slip.key in recognised for one in left for slip in one.slips)
     assert left_out
+
+
+@pytest.mark.parametrize(("found", "printed"), [("6.88", False), ("7.49", False), ("6.10", True), ("9.74", True)])
+def test_what_is_right_once_it_is_rounded_is_no_wrong_whole_number(
+    found: str, printed: bool, bank: Bank, questions: Questions
+) -> None:
+    question = questions.make(bank.archetypes["magnesium-sulfate-water"], Stream("rounded"))
+    wrong = next(one for one in question.wrong_answers() if one.slips[0].often == "high")
+    told = replace(wrong, answer=Quantity(Decimal(found), wrong.answer.unit), hidden=False)
+    asked = Variable(name=q(KINDS["water"]))
+    assert bool(likeliest([told], Quantity(Decimal(7), wrong.answer.unit), asked)) is printed

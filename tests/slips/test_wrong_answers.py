@@ -6,6 +6,7 @@ from molewright.bank.definitions import Bank
 from molewright.chem.units import Unit
 from molewright.draw.stream import Stream
 from molewright.question.check import Questions
+from molewright.slips.wrong_answers import left_open
 
 
 def test_wrong_answers_come_in_the_order_of_how_often_they_are_made(bank: Bank, questions: Questions) -> None:
@@ -52,3 +53,12 @@ def test_only_an_answer_of_an_unhandy_size_is_in_standard_form(bank: Bank, quest
             assert wrong.answer.scientific is unhandy, str(wrong.answer)
             seen.add(unhandy)
     assert seen == {True, False}
+
+
+def test_nobody_rounds_every_step_where_some_are_printed(bank: Bank, questions: Questions) -> None:
+    question = questions.make(bank.archetypes["back-portions"], Stream("steps done"))
+    table, marks = question.prepared.slips, question.worked.marks
+    found = table.answers(question.given, table.surroundings.facts(question.draw.runs), marks)
+    kinds = [{slip.kind for one in left_open(found, done, marks) for slip in one.slips} for done in (0, 1)]
+    assert "rounding" in kinds[0]
+    assert kinds[1] == kinds[0] - {"rounding", "mean"}

@@ -256,10 +256,26 @@ def ends_of(part: FurtherPart) -> tuple[Quantity, Quantity]:
 def further_answers(writer: Writer, part: FurtherPart) -> Line:
     """The answers of a part in short, one after another."""
     answers: list[Inline] = []
-    for point in part.points:
-        told = with_scripts(point.answer) if isinstance(point.answer, str) else point.answer
-        answers += [*([Text("; ")] if answers else []), *line(writer, told)]
+    for one in _answers(writer, part, bold=False):
+        answers += [*([Text("; ")] if answers else []), *one]
     return joined(answers)
+
+
+def answers_apart(writer: Writer, part: FurtherPart) -> tuple[Line, ...]:
+    """The answers of a part one by one, parted by semicolons; of several with a number at the end that one is bold."""
+    *others, last = _answers(writer, part, bold=len(part.points) > 1)
+    return (*(joined([*one, Text(";")]) for one in others), last)
+
+
+def _answers(writer: Writer, part: FurtherPart, bold: bool) -> list[Line]:
+    found = []
+    for point in part.points:
+        match point.answer:
+            case str() as words:
+                found.append(line(writer, with_scripts(words)))
+            case Quantity() as number:
+                found.append(line(writer, Strong(number) if bold and point is part.points[-1] else number))
+    return found
 
 
 def further_wrong_rows(writer: Writer, labels: tuple[str, ...]) -> list[tuple[Cell, ...]]:

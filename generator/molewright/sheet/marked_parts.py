@@ -21,14 +21,14 @@ from molewright.experiment.quantity_texts import texts_of
 from molewright.experiment.relations.variables import BareRelation
 from molewright.further_parts.pieces import FurtherPart
 from molewright.nodes.inline import Line, Text
-from molewright.sheet.further_parts import before, ends_of, further_answers
-from molewright.sheet.parts import Level, labels, labels_after
+from molewright.sheet.further_parts import answers_apart, before, ends_of, further_answers
+from molewright.sheet.parts import Level, calculation_parts, labels, labels_after, named_parts
 from molewright.sheet.worked_steps import answer_line
 from molewright.sheet.writer import Writer
-from molewright.sheet.wrong_table import kept
+from molewright.sheet.wrong_table import kept, wrong_number
 from molewright.slips.mistaken_route import Applied
 from molewright.slips.written_down import how_often, would_be_written
-from molewright.slips.wrong_answers import APART
+from molewright.slips.wrong_answers import APART, WrongAnswer
 
 _BETWEEN = f"{NO_BREAK}{TIMES}{NO_BREAK}10"
 
@@ -45,13 +45,16 @@ class LikelyWrong:
     of: int
     key: str
     why: str
+    parts: str = ""  # those that the marks are of, where it is not the part alone: "(a) to (c)"
+    reading: bool = False  # made in the mean of the titres, which has a part of its own
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MarkedPart:
     """One part of a question as it is marked. `accepted` has no unit: it is that of the value; () where the words decide.
 
-    `wrong` are all that somebody would write, the likeliest first; a sheet prints some of them.
+    `wrong` are all that somebody would write, the likeliest first; a sheet prints some of them. `answers` are those of the value
+    one by one, as far as they are several.
     """
 
     place: Place
@@ -60,6 +63,7 @@ class MarkedPart:
     accepted: Line
     marks: int
     wrong: tuple[LikelyWrong, ...] = ()
+    answers: tuple[Line, ...] = ()
 
 
 def marked_parts(writer: Writer, level: Level) -> list[MarkedPart]:
@@ -91,7 +95,7 @@ def _of_the_calculation(writer: Writer, level: Level) -> list[MarkedPart]:
         wrong: tuple[LikelyWrong, ...]
         if point is last:
             value, accepted = answer_line(writer), _final_accepted(writer)
-            wrong = _final_wrong(writer)
+            wrong = _final_wrong(writer, level, apart=any(not one[-1].steps for one in groups.values()))
         elif point.steps:
             step = point.steps[-1]
             value = (writer.numbers.amount(step.shown, bold=True),)
@@ -180,18 +184,28 @@ def between(low: Quantity, high: Quantity) -> Line:
 # ------------------------------------------------------------------ wrong answers
 
 
-def _final_wrong(writer: Writer) -> tuple[LikelyWrong, ...]:
+def _final_wrong(writer: Writer, level: Level, apart: bool) -> tuple[LikelyWrong, ...]:
+    """The likely wrong answers to the last part. With `apart` the mean has a part of its own, where its mistakes are told."""
     marks = writer.question.worked.marks
+    parts = calculation_parts(writer, level)
     return tuple(
         LikelyWrong(
-            number=wrong.answer.number_text,
+            number=wrong_number(writer, wrong),
             kept=kept(wrong),
             of=marks,
             key=wrong.slips[0].key,
-            why=writer.numbers.in_units(wrong.slips[0].name),
+            why=_causes(writer, wrong),
+            parts=named_parts(parts) if len(parts) > 1 else "",
         )
         for wrong in writer.likely_wrong
+        if not (apart and wrong.slips[0].kind == "mean")
     )
+
+
+def _causes(writer: Writer, wrong: WrongAnswer) -> str:
+    """The likeliest mistake; all of them where they do not keep the same marks."""
+    names = [writer.numbers.in_units(slip.name) for slip in wrong.slips]
+    return names[0] if wrong.marks == wrong.most else " or ".join(names)
 
 
 def _step_wrong(writer: Writer, points: list[MarkPoint], right: Quantity) -> tuple[LikelyWrong, ...]:
@@ -206,7 +220,12 @@ def _step_wrong(writer: Writer, points: list[MarkPoint], right: Quantity) -> tup
     ordered = sorted(found.items(), key=lambda pair: (-how_often(pair[1], answers), pair[1][0].key))
     return tuple(
         LikelyWrong(
-            number=number, kept="0", of=len(points), key=slips[0].key, why=writer.numbers.in_units(slips[0].name)
+            number=number,
+            kept="0",
+            of=len(points),
+            key=slips[0].key,
+            why=writer.numbers.in_units(slips[0].name),
+            reading=last is None,
         )
         for number, slips in ordered
     )
@@ -251,18 +270,27 @@ def _further(writer: Writer, level: Level) -> list[MarkedPart]:
     """The parts that are not the calculation, each at its place before or after it."""
     found = []
     for at, (part, label) in enumerate(zip(writer.question.further_parts, labels_after(writer, level), strict=True)):
-        accepted = between(*ends_of(part)) if part.accepted is not None else ()
         found.append(
             MarkedPart(
                 place=(0 if part.first else 2, at),
                 label=label,
                 value=further_answers(writer, part),
-                accepted=accepted,
+                answers=answers_apart(writer, part),
+                accepted=_further_accepted(writer, part),
                 marks=part.marks,
                 wrong=tuple(_further_wrong(writer, part)),
             )
         )
     return found
+
+
+def _further_accepted(writer: Writer, part: FurtherPart) -> Line:
+    """What is accepted of a part: what a guidance says of it in short, and the range of its last number."""
+    keys = dict.fromkeys(f"marking {said.key}" for point in part.points for said in point.guidance)
+    told = [writer.words.line(key) for key in keys if writer.words.has(key)]
+    if part.accepted is not None:
+        told.append(between(*ends_of(part)))
+    return tuple(piece for at, line in enumerate(told) for piece in ((Text("; "), *line) if at else line))
 
 
 def _further_wrong(writer: Writer, part: FurtherPart) -> Iterable[LikelyWrong]:

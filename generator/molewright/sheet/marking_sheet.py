@@ -16,7 +16,6 @@ from molewright.sheet.marked_parts import LikelyWrong, MarkedPart, Place
 from molewright.sheet.wording import Words, marks_told
 
 MOST_WRONG, MOST_WRONG_ON_THE_WAY = 2, 1  # of a part: the full scheme has more
-MOST_LETTERS = 120  # of an answer in words
 _LABEL, _WHAT, _LEAST = 0.1, 0.27, 0.155  # of the width: a column of labels, what a row tells, the least for a version
 
 
@@ -115,10 +114,10 @@ def _one_version(papers: Sequence[MarkedPaper], levels: Sequence[str], words: Wo
         rows.append(
             (
                 *_labels(papers, levels, question, place, marks=several),
-                Cell((_in_short(part.value),)),
+                Cell(_told(part)),
                 Cell((part.accepted or words.line("marking words"),)),
                 *marks,
-                Cell(tuple(_wrong(wrong, words) for wrong in _printed(part)) or ((Text(""),),)),
+                Cell(tuple(_wrong(wrong, words, not several) for wrong in _printed(part)) or ((Text(""),),)),
             )
         )
     head = [*(levels if several else ["Part"]), "Right", "Accepted", *([] if several else ["Marks"])]
@@ -143,22 +142,18 @@ def _with_breaks(words: str) -> str:
     return words.replace(f"{NO_BREAK}to{NO_BREAK}", " to ")
 
 
-def _in_short(value: Line) -> Line:
-    """A value, or the beginning of a long answer in a teacher's own words: the full scheme has all of it."""
-    text = "".join(one.text for one in value if isinstance(one, Text))
-    if len(text) <= MOST_LETTERS:
-        return value or (Text(""),)
-    begun = text[:MOST_LETTERS].rpartition(" ")[0] or text[:MOST_LETTERS]
-    return (Text(f"{begun} …"),)
+def _told(part: MarkedPart) -> tuple[Line, ...]:
+    """The value of a part, all of it: of several answers each on a line of its own."""
+    return part.answers or (part.value or (Text(""),),)
 
 
 def _head(text: str) -> Cell:
     return Cell(((Text(text),),), head=True, align="centre" if text == "Marks" else "left")
 
 
-def _wrong(wrong: LikelyWrong, words: Words) -> Line:
+def _wrong(wrong: LikelyWrong, words: Words, parts: bool) -> Line:
     number = Text(wrong.number, bold=True)
-    return words.line("marking wrong", number=number, kept=_earned(wrong), why=wrong.why)
+    return words.line("marking wrong", number=number, kept=_earned(wrong, words, parts), why=wrong.why)
 
 
 def _printed(part: MarkedPart) -> tuple[LikelyWrong, ...]:
@@ -166,9 +161,10 @@ def _printed(part: MarkedPart) -> tuple[LikelyWrong, ...]:
     return part.wrong[: MOST_WRONG if all(wrong.kept != "0" for wrong in part.wrong) else MOST_WRONG_ON_THE_WAY]
 
 
-def _earned(wrong: LikelyWrong) -> str:
-    """Marks as a marker writes them beside a sum: 5/6."""
-    return f"{wrong.kept}/{wrong.of}"
+def _earned(wrong: LikelyWrong, words: Words, parts: bool) -> str:
+    """Marks as a marker writes them beside a sum, 5/6; with `parts` those that they are of are told, where it is not one alone."""
+    earned = f"{wrong.kept}/{wrong.of}"
+    return words.text("marking of parts", earned=earned, parts=wrong.parts) if parts and wrong.parts else earned
 
 
 def _side_by_side(papers: Sequence[MarkedPaper], levels: Sequence[str], versions: Sequence[str], words: Words) -> Table:
@@ -185,7 +181,7 @@ def _side_by_side(papers: Sequence[MarkedPaper], levels: Sequence[str], versions
         questions.append(question)
         for key, wrong in _shared(list(parts.values())):
             numbers = [_number(parts.get(who), key, wrong) for who in versions]
-            why = words.line("marking slip", why=wrong.why, kept=_earned(wrong))
+            why = words.line("marking slip", why=wrong.why, kept=_earned(wrong, words, len(levels) == 1))
             kept.add(len(rows))
             rows.append((*(Cell(((Text(""),),)) for _ in levels), Cell((why,)), *(Cell((one,)) for one in numbers)))
             questions.append(question)
@@ -213,8 +209,8 @@ def _values(parts: Sequence[MarkedPart | None]) -> tuple[str, list[tuple[Line, .
         if part is None:
             found.append(((Text(""),),))
             continue
-        value: Line = (Text(amount.quantity.number_text, bold=True),) if shared and amount else _in_short(part.value)
-        found.append((value, _loose(part.accepted)) if part.accepted else (value,))
+        told = ((Text(amount.quantity.number_text, bold=True),),) if shared and amount else _told(part)
+        found.append((*told, _loose(part.accepted)) if part.accepted else told)
     (unit,) = units if shared else {None}
     return (unit.unbroken if unit else ""), found
 
@@ -230,12 +226,20 @@ def _beside(piece: Inline) -> bool:
 
 
 def _shared(parts: Sequence[MarkedPart | None]) -> list[tuple[str, LikelyWrong]]:
-    """The mistakes that a row is printed for: those that show in most versions, the likeliest first, and keep some mark."""
-    kept = [{wrong.key: wrong for wrong in part.wrong if wrong.kept != "0"} for part in parts if part is not None]
+    """The mistakes that a row is printed for: those that show in most versions, the likeliest first, and keep some mark.
+
+    Of a part for the mean it is one that keeps none, for no later row tells it.
+    """
+    kept = [
+        {wrong.key: wrong for wrong in part.wrong if wrong.kept != "0" or wrong.reading}
+        for part in parts
+        if part is not None
+    ]
+    most = MOST_WRONG_ON_THE_WAY if any(one.reading for found in kept for one in found.values()) else MOST_WRONG
     first = {key: wrong for found in reversed(kept) for key, wrong in found.items()}
     order = [key for found in kept for key in found]
     lacking = {key: sum(key not in found for found in kept) for key in first}
-    return [(key, first[key]) for key in sorted(first, key=lambda key: (lacking[key], order.index(key)))[:MOST_WRONG]]
+    return [(key, first[key]) for key in sorted(first, key=lambda key: (lacking[key], order.index(key)))[:most]]
 
 
 def _number(part: MarkedPart | None, key: str, like: LikelyWrong) -> Line:

@@ -33,11 +33,28 @@ def wrong_table(writer: Writer, number: int, level: Level) -> Table | None:
 
 def _row(writer: Writer, wrong: WrongAnswer) -> tuple[Cell, ...]:
     names = "; ".join(writer.numbers.in_units(slip.name) for slip in wrong.slips)
+    shown = (
+        Text(wrong_number(writer, wrong), bold=True)
+        if _unrounded(writer, wrong)
+        else writer.numbers.amount(wrong.answer, bold=True)
+    )
     return (
-        Cell(((writer.numbers.amount(wrong.answer, bold=True),),)),
+        Cell(((shown,),)),
         Cell(((Text(names[:1].upper() + names[1:] + "."),),)),
         Cell(((Text(f"{kept(wrong)} of {writer.question.worked.marks}"),),), align="centre"),
     )
+
+
+def _unrounded(writer: Writer, wrong: WrongAnswer) -> bool:
+    """Whether a whole number, or a ratio, is asked for and what is found is none until it is rounded."""
+    settled = writer.question.worked.accepted.settled
+    return settled and wrong.answer.number != wrong.answer.number.to_integral_value()
+
+
+def wrong_number(writer: Writer, wrong: WrongAnswer) -> str:
+    """A wrong answer without its unit: as it is found, which is told where it would be rounded."""
+    text = wrong.answer.number_text
+    return writer.words.text("wrong before rounding", number=text) if _unrounded(writer, wrong) else text
 
 
 def kept(wrong: WrongAnswer) -> str:

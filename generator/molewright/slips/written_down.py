@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping
 from fractions import Fraction
 
 from molewright.bank.definitions import Slip
-from molewright.chem.quantity import Quantity
+from molewright.chem.quantity import Quantity, half_up
 from molewright.chem.units import Unit
 from molewright.experiment.relations.variables import Variable
 from molewright.slips.wrong_answers import WrongAnswer
@@ -56,7 +56,12 @@ def likeliest(found: Iterable[WrongAnswer], right: Quantity, asked: Variable) ->
     shown = [
         wrong
         for wrong in found
-        if not wrong.hidden and wrong.slips[0].often != "low" and would_be_written(wrong.answer, right, asked)
+        if not wrong.hidden
+        and wrong.slips[0].often != "low"
+        and would_be_written(wrong.answer, right, asked)
+        and not (
+            asked.whole and half_up(Fraction(wrong.answer.number), 0) == right.number
+        )  # rounded, it is the right one
     ]
     answers = Counter(slip.key for wrong in shown for slip in wrong.slips)
     return tuple(sorted(shown, key=lambda wrong: (-how_often(wrong.slips, answers), wrong.slips[0].key)))

@@ -118,13 +118,16 @@ def unseen(found: Iterable[WrongAnswer]) -> frozenset[str]:
 
 
 def left_open(found: Sequence[SlipAnswer], done: int, marks: int) -> list[SlipAnswer]:
-    """The slips that can still be made where the first mark points are worked out, with the `marks` of the others that they keep."""
+    """The slips that can still be made where the first mark points are worked out, with the `marks` of the others that they keep.
+
+    Nobody rounds every step to two figures where some are printed.
+    """
     if not done:
         return list(found)
     return [
         replace(one, lost=frozenset(number - done for number in one.lost), marks=max(0, marks - len(one.lost)))
         for one in found
-        if all(number > done for number in one.lost)
+        if all(number > done for number in one.lost) and all(slip.kind != "rounding" for slip in one.slips)
     ]
 
 

@@ -67,7 +67,8 @@ def typed_lines(question: Question, composer: Composer, level: Level) -> Iterato
         label = next((one for one in after if one and f" in {one}" in kept), None)
         if label is None:
             label = after[0] if not question.points else named[question.points[-1].number]
-        yield Typed(label, text, int(kept.split()[0]), f"a wrong answer ({why})")
+        number = text.removesuffix(" before rounding")
+        yield Typed(label, number, int(kept.split()[0]), f"a wrong answer ({why})")
 
 
 def marking_lines(composer: Composer) -> Iterator[tuple[list[Typed], int]]:
@@ -89,7 +90,10 @@ def marking_lines(composer: Composer) -> Iterator[tuple[list[Typed], int]]:
         for text in ends_printed(accepted) if part.place[0] == 1 else ():
             yield [*shown, Typed(part.label, text, 0, "what the marking sheet accepts")], before + earns
         for line in row[4].lines if part.wrong else ():
-            found = re.fullmatch(r"(.+?): (\d+)(?: or \d+)?/(\d+), (.+)", plain_line(line).replace(NB, " "))
+            found = re.fullmatch(
+                r"(.+?)(?: before rounding)?: (\d+)(?: or \d+)?/(\d+)(?: of \(.\) (?:and|to) \(.\))?, (.+)",
+                plain_line(line).replace(NB, " "),
+            )
             assert found, plain_line(line)
             assert int(found[3]) == (whole if part.place == last else part.marks)
             typed = Typed(part.label, found[1], 0, f"a wrong answer of the marking sheet ({found[4]})")

@@ -62,3 +62,17 @@ def test_nobody_rounds_every_step_where_some_are_printed(bank: Bank, questions: 
     kinds = [{slip.kind for one in left_open(found, done, marks) for slip in one.slips} for done in (0, 1)]
     assert "rounding" in kinds[0]
     assert kinds[1] == kinds[0] - {"rounding", "mean"}
+
+
+def test_a_wrong_answer_has_the_figures_asked_for_and_one_rounded_too_early_two(
+    bank: Bank, questions: Questions
+) -> None:
+    seen = set()
+    for key in ("salt-substitute", "back-portions", "direct-one-to-two"):
+        question = questions.make(bank.archetypes[key], Stream("figures of wrong answers"))
+        asked = question.worked.answer.figures
+        for wrong in question.wrong_answers():
+            early = wrong.slips[0].kind == "rounding"
+            assert wrong.answer.figures <= (2 if early else asked)
+            seen.add((asked, early))
+    assert seen >= {(2, False), (3, False), (3, True)}

@@ -19,7 +19,7 @@ from molewright.derivation.worked import Worked, base_factor
 from molewright.draw.chosen import Draw
 from molewright.draw.refusal import Refusal
 from molewright.experiment.quantities import Name
-from molewright.slips.mistaken_route import SlipAnswer, SlipTable
+from molewright.slips.mistaken_route import ROUNDED_FIGURES, SlipAnswer, SlipTable
 from molewright.slips.slip_words import of_the_mean
 
 APART = 0.02  # two answers this far apart, relatively, are told apart (common practice: the second figure differs)
@@ -152,7 +152,7 @@ class _Rule:
 
     def row(self, one: SlipAnswer) -> WrongAnswer:
         """The row of the scheme for what one slip gives."""
-        answer = self._written(one.exact * self.factor)
+        answer = self._written(one.exact * self.factor, one.slips[0].kind == "rounding")
         written = as_written(answer)
         if right_or_rounded(self.worked.accepted, written, self.points, self.last) is not None:
             return WrongAnswer(answer=answer, slips=one.slips, marks=one.marks, most=one.marks, hidden=True)
@@ -168,10 +168,14 @@ class _Rule:
             answer=answer, slips=slips, marks=kept, most=max(kept, most), impossible=_impossible(answer, self.worked)
         )
 
-    def _written(self, exact: Fraction) -> Quantity:
-        """A wrong value as a pupil would write it, to no fewer figures than anybody writes."""
+    def _written(self, exact: Fraction, too_early: bool) -> Quantity:
+        """A wrong value as a pupil would write it: to the figures asked for, or as it is before it is rounded to a whole number.
+
+        Who rounds `too_early` has no more than two figures to write.
+        """
         answer = self.worked.answer
-        number = to_figures(exact, max(answer.figures, LEAST_FIGURES))
+        figures = LEAST_FIGURES if self.worked.accepted.settled else answer.figures
+        number = to_figures(exact, min(figures, ROUNDED_FIGURES) if too_early else figures)
         return Quantity(number, answer.unit, answer.scientific or _unhandy(exact))
 
 

@@ -9,6 +9,8 @@ from typing import Any
 
 import pytest
 
+from molewright.bank.definitions import Bank
+from molewright.experiment.procedure import Add, Measure, Pass, React
 from molewright.render.text import render
 from molewright.sheet.compose import Composer
 
@@ -66,3 +68,24 @@ def test_what_is_left_of_iodine_that_was_made_is_not_called_set_free(compose: Co
 
 def test_a_liquid_that_reacts_first_is_measured_into_a_beaker(compose: Compose) -> None:
     assert re.search(r"was transferred by pipette to a beaker\. .*excess", stem(compose, "back-suspension"))
+
+
+def test_what_catches_a_gas_stands_ready_before_the_gas_is_set_free(bank: Bank) -> None:
+    caught = 0
+    for archetype in bank.archetypes.values():
+        for variant in archetype.variants:
+            done = variant.procedure.operations
+            for passing in variant.procedure.every(Pass):
+                ready = next(at for at, op in enumerate(done) if isinstance(op, Measure) and op.vessel == passing.into)
+                freeing = [
+                    at for at, op in enumerate(done) if isinstance(op, Add | React) and op.vessel == passing.vessel
+                ]
+                assert ready < min(freeing), archetype.key
+                caught += 1
+    assert caught
+
+
+def test_what_sets_a_gas_free_is_added_to_the_sample_and_not_to_what_catches_the_gas(compose: Compose) -> None:
+    assert re.search(
+        r"second flask held .*dilute hydrochloric acid was added to the sample", stem(compose, "carbonate-by-its-gas")
+    )

@@ -99,12 +99,24 @@ def _prepare(story: Story, act: Dissolve | Add | Warm) -> None:
             key = "dissolve crushed" if crushed else "dissolve partly" if story.residue else "dissolve"
             story.tell(key, solvent=act.solvent)
         case Add():
-            what, comma, why = act.what.partition(", ")
-            story.tell("add to each" if story.in_portions(act.vessel) else "add", what=what, why=comma + why)
+            _add(story, act)
         case Warm():
             story.tell("warm each" if story.in_portions(act.vessel) else "warm", to=act.to)
         case _:
             assert_never(act)
+
+
+def _add(story: Story, act: Add) -> None:
+    """What is added in plenty; to what, where the last thing was put elsewhere."""
+    what, comma, why = act.what.partition(", ")
+    last = story.before[-1] if story.before else None
+    if story.in_portions(act.vessel):
+        key = "add to each"
+    elif isinstance(last, Measure) and last.vessel != act.vessel and story.procedure.weighs_into(act.vessel):
+        key = "add to the sample"
+    else:
+        key = "add"
+    story.tell(key, what=what, why=comma + why)
 
 
 def _happen(story: Story, act: React | Pass | Remove | Change) -> None:

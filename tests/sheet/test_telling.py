@@ -77,6 +77,7 @@ def test_every_way_tells_every_number_and_all_that_matters_and_nothing_else(
             missing = [one for one in needed(writer.question) if one.replace(NB, " ").casefold() not in words]
             assert not missing, (telling, missing)
             require_done(writer, words)
+            assert not re.search(r"excess of \d|, an excess, \d|excess of [^.;]*, \d", words), telling  # as if that were the excess
             plainly = said(made["prose"][1]).casefold()
             assert all(one in words for one in (*FILTERED, *residue_of(writer)) if one in plainly), telling
 

@@ -16,14 +16,17 @@ from molewright.errors import Mistake
 from molewright.experiment.procedure import Add, Dissolve, Warm
 from molewright.experiment.tellings import TELLINGS, Telling
 from molewright.further_parts.pieces import INDICATOR_CHOICE
+from molewright.nodes.blocks import Note
 from molewright.nodes.inline import Amount, Text
 from molewright.order.order import Order, Wanted
 from molewright.order.order_file import parse_order
 from molewright.order.order_text import write_order
 from molewright.papers.making import PaperMaker
 from molewright.question.check import Question, Questions
+from molewright.render.text.lines import plain_line
 from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.stem import stem
+from molewright.sheet.telling.procedure import tell
 from molewright.sheet.telling.ways import PLAIN, opened, possible
 from molewright.sheet.writer import Writer
 from shared.banks import built_in
@@ -77,9 +80,43 @@ def test_every_way_tells_every_number_and_all_that_matters_and_nothing_else(
             missing = [one for one in needed(writer.question) if one.replace(NB, " ").casefold() not in words]
             assert not missing, (telling, missing)
             require_done(writer, words)
-            assert not re.search(r"excess of \d|, an excess, \d|excess of [^.;]*, \d", words), telling  # as if that were the excess
+            assert not re.search(r"excess of \d|, an excess, \d|excess of [^.;]*, \d", words), (
+                telling
+            )  # as if that were the excess
             plainly = said(made["prose"][1]).casefold()
             assert all(one in words for one in (*FILTERED, *residue_of(writer)) if one in plainly), telling
+
+
+@for_each("key", KEYS, shares=2)
+def test_notes_and_tables_keep_the_order_of_the_work_and_a_note_holds_all_of_it(
+    key: str, compose: Callable[..., Any]
+) -> None:
+    for asked in compose(key, "exam", "dm3").composer.writers:
+        for telling, writer in ways_of(asked).items():
+            opening = opened(writer)
+            assert not opening.way.titre_first or telling == "prose"
+            notes = [block for block in opening.blocks if isinstance(block, Note)]
+            assert bool(notes) == (telling in ("note", "notebook"))
+            beside = said(tuple(block for block in opening.blocks if not isinstance(block, Note)))
+            if notes:
+                jotted = [plain_line(line) for note in notes for line in note.lines]
+                scene = writer.question.draw.context.opening.replace(NB, " ")
+                assert beside.startswith(scene)
+                assert not re.search(r"titrated|mean titre|readings|was added|weighed", beside.removeprefix(scene)), (
+                    beside
+                )
+                titrated = [at for at, line in enumerate(jotted) if "itrat" in line]
+                told = [
+                    at
+                    for at, line in enumerate(jotted)
+                    if re.search(r"itre[ :(]|of the titres|readings:|; another", line)
+                ]
+                assert bool(titrated) == bool(writer.question.draw.variant.procedure.titrations)
+                assert not told or titrated[0] <= told[0]
+            if telling == "table":
+                values = [one.quantity for one in inside(opening.blocks[-1]) if isinstance(one, Amount)]
+                done = [row.amount.quantity for row in tell(writer, "table").rows]
+                assert values == done
 
 
 def residue_of(writer: Writer) -> tuple[str, ...]:
@@ -141,7 +178,10 @@ def test_every_way_is_taken_and_sentences_most_often(bank: Bank, questions: Ques
     ways = Counter({telling: met[telling, False] + met[telling, True] for telling in TELLINGS})
     assert min(ways.values()) >= 10
     assert 100 <= ways["prose"] == max(ways.values())
-    assert all(met[telling, True] >= 5 for telling in TELLINGS if telling != "notebook")
+    assert 20 <= met["prose", True] <= ways["prose"] // 2
+    assert not any(
+        met[telling, True] for telling in TELLINGS if telling != "prose"
+    )  # the others keep the order of the work
 
 
 def test_a_weaker_reader_gets_a_plain_way_unless_another_is_asked_for(bank: Bank, questions: Questions) -> None:

@@ -41,21 +41,18 @@ class Told:
     lacking: tuple[str, ...]
 
 
-def tell(writer: Writer, register: Register = "", last: Register | None = None, titre_told: bool = False) -> Told:
+def tell(writer: Writer, register: Register = "", titre_told: bool = False) -> Told:
     """The sentences in order, by stages: what follows a titration and is no part of it starts a new one.
 
-    With `last` the last titration has a stage of its own, in that register. `titre_told`: its result was told before.
+    `titre_told`: the result of the last titration was told before.
     """
     story = Story(writer, register, titre_told)
     stages: list[list[Line]] = []
     titrated = False
     for index, operation in enumerate(story.operations):
-        ending = last is not None and operation is story.procedure.titrations[-1]
-        if (titrated and isinstance(operation, Weigh | Measure)) or ending:
+        if titrated and isinstance(operation, Weigh | Measure):
             stages.append(story.sentences)
             story.sentences = []
-        if last is not None and ending:
-            story.register = last
         titrated = isinstance(operation, Titrate)
         story.before, story.after = story.operations[:index], story.operations[index + 1 :]
         _tell(story, operation)

@@ -12,8 +12,8 @@ from molewright.nodes.inline import Amount, Chem, Inline, Line
 from molewright.sheet.wording import Filling
 from molewright.sheet.writer import Writer
 
-Register = Literal["", "table", "note", "notebook", "after note"]
-"""In what words it is told: "" are sentences, as are those of "table" and "after note" but for a few; the others are jottings."""
+Register = Literal["", "table", "note", "notebook"]
+"""In what words it is told: "" are sentences, as are those of "table" but for a few; the others are jottings."""
 JOTTED: tuple[Register, ...] = ("note", "notebook")
 
 

@@ -2,6 +2,7 @@
 
 The way is fixed by what the versions of a question share and by nothing that is drawn for one of them. A way that would be odd is
 not taken: one without words for something that is done, a table with too few rows or with two of one name, a note of one line.
+All that was done stands in a note or on a page of a notebook, a fact a line and in the order of the work; beside it is told chemistry.
 """
 
 from __future__ import annotations
@@ -11,24 +12,27 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import assert_never
 
+from molewright.experiment.procedure import Aliquot, MakeUp, Measure, Weigh
 from molewright.experiment.tellings import TELLINGS, Telling
 from molewright.nodes.blocks import Block, Cell, Note, Paragraph, Table
 from molewright.nodes.inline import Inline, Line, Text
-from molewright.sheet.telling.procedure import Told, tell
+from molewright.sheet.telling.procedure import tell
 from molewright.sheet.wording import joined
 from molewright.sheet.writer import Writer
 
 LEAST_ROWS = 3  # of a table: fewer are read more easily in a sentence
 LEAST_LINES = 2  # of a note or a page of a notebook
-LINE_LETTERS = 74  # that a line of a note has room for
 SHARES: Mapping[Telling, int] = {"prose": 7, "table": 1, "note": 1, "notebook": 1}
 """Of ten questions. Sentences take the least paper: a homework told in tables alone is more than half a page longer."""
+TITRE_FIRST = (
+    4  # of so many questions told in sentences one begins with the result of its titration, where that reads well
+)
 PLAIN: tuple[Telling, ...] = ("prose", "table")  # what a weaker reader copes with
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Way:
-    """How a question is told. `titre_first`: it begins with the result of its titration."""
+    """How a question is told. `titre_first`: its sentences begin with the result of its titration."""
 
     telling: Telling
     titre_first: bool = False
@@ -53,7 +57,7 @@ def opened(writer: Writer, easy: bool = False) -> Opening:
     if writer.telling:
         ways = [writer.telling, "prose"]
     for telling in ways:
-        made = _told(writer, Way(telling=telling, titre_first=wish.titre_first and not easy))
+        made = _told(writer, Way(telling=telling, titre_first=telling == "prose" and wish.titre_first and not easy))
         if made is not None:
             return made
     raise AssertionError("sentences always do")
@@ -71,19 +75,20 @@ class _Wish:
         draw = writer.question.draw
         number = int.from_bytes(hashlib.sha256(f"{draw.line or draw.stream.seed}/telling".encode()).digest()[:8], "big")
         number, first = divmod(number, 2)
-        self.titre_first = bool(first) and _has_one_result(writer)
         left, self.order = [telling for telling in TELLINGS for _ in range(SHARES[telling])], list[Telling]()
         while left:
             number, at = divmod(number, len(left))
             self.order.append(left[at])
             left = [telling for telling in left if telling != self.order[-1]]
+        self.titre_first = bool(first and number % 2) and _reads_backwards(writer)  # a quarter, where it reads well
 
 
-def _has_one_result(writer: Writer) -> bool:
-    """Whether there is one titration, whose result is printed and not read from a graph."""
+def _reads_backwards(writer: Writer) -> bool:
+    """Whether a stem may begin with its one titre: it is printed, not read from a graph, and there is a way that led to it."""
     draw = writer.question.draw
-    titrations = draw.variant.procedure.titrations
-    return len(titrations) == 1 and titrations[0].titre in draw.given and not draw.archetype.graph
+    procedure = draw.variant.procedure
+    one = len(procedure.titrations) == 1 and procedure.titrations[0].titre in draw.given and not draw.archetype.graph
+    return one and len([act for act in procedure.operations if isinstance(act, Weigh | Measure | MakeUp | Aliquot)]) > 1
 
 
 def _told(writer: Writer, way: Way) -> Opening | None:
@@ -126,10 +131,7 @@ def _table(writer: Writer, way: Way) -> Opening | None:
         return None
     first, *later = told.stages
     *before, last = (_scene(writer, *first), *later)
-    rows = [
-        (Cell((row.what,), head=True), Cell(((row.amount,),), align="centre"))
-        for row in (reversed(told.rows) if way.titre_first else told.rows)
-    ]
+    rows = [(Cell((row.what,), head=True), Cell(((row.amount,),), align="centre")) for row in told.rows]
     table = Table(
         widths=(0.68, 0.32),
         heading=(
@@ -145,32 +147,15 @@ def _table(writer: Writer, way: Way) -> Opening | None:
 
 
 def _note(writer: Writer, way: Way) -> Opening | None:
-    """What was prepared as a note and the titration in sentences; or all that was done as a note that begins with the result."""
-    titrations = writer.question.draw.variant.procedure.titrations
-    if len(titrations) > 1:
+    """All that was done as a technician's note, from the first step to the titre; None where it would be odd."""
+    if len(writer.question.draw.variant.procedure.titrations) > 1:
         return None  # one titration beside another is too much for a note
-    if titrations and not way.titre_first:
-        told = tell(writer, "note", last="after note")
-        *prepared, titration = told.stages
-        made = _noted(writer, told, tuple(line for stage in prepared for line in stage))
-        if made is not None:
-            return Opening(way=way, blocks=(*made, *_paragraphs(((*told.remarks, *titration),))))
-    if titrations and not _has_one_result(writer):
-        return None
-    told = tell(writer, "note", titre_told=True)
-    first = (_result(writer, " jotted"),) if titrations else ()
-    made = _noted(writer, told, (*first, *(line for stage in told.stages for line in stage)))
-    if made is None:
-        return None
-    way = Way(telling="note", titre_first=bool(titrations))
-    return Opening(way=way, blocks=(*made, *_paragraphs((told.remarks,))))
-
-
-def _noted(writer: Writer, told: Told, lines: tuple[Line, ...]) -> tuple[Block, ...] | None:
-    """The scene and a technician's note; None where it would be odd."""
+    told = tell(writer, "note")
+    lines = tuple(line for stage in told.stages for line in stage)
     if told.lacking or len(lines) < LEAST_LINES or _technicians(writer, lines):
         return None
-    return (*_paragraphs((_scene(writer),)), Note(writer.words.line("note title"), packed(lines)))
+    note = Note(writer.words.line("note title"), lines)
+    return Opening(way=way, blocks=(*_paragraphs((_scene(writer),)), note, *_paragraphs((told.remarks,))))
 
 
 def _notebook(writer: Writer, way: Way) -> Opening | None:
@@ -187,8 +172,8 @@ def _notebook(writer: Writer, way: Way) -> Opening | None:
     for index, stage in enumerate(stages):
         when = writer.words.line("notebook when", index)
         title = writer.words.line("notebook stage title", day=day, when=when) if len(stages) > 1 else day
-        pages.append(Note(title, packed(stage)))
-    return Opening(way=Way(telling="notebook"), blocks=(*_paragraphs((scene,)), *pages, *_paragraphs((told.remarks,))))
+        pages.append(Note(title, stage))
+    return Opening(way=way, blocks=(*_paragraphs((scene,)), *pages, *_paragraphs((told.remarks,))))
 
 
 # ------------------------------------------------------------ pieces
@@ -199,46 +184,15 @@ def _scene(writer: Writer, *sentences: Line) -> tuple[Line, ...]:
     return ((Text(writer.question.draw.context.opening),), *sentences)
 
 
-def _result(writer: Writer, jotted: str = "") -> Line:
-    """What the titration came to, for a stem that begins with it."""
+def _result(writer: Writer) -> Line:
+    """What the titration came to, for a stem that begins with it. Of no solution yet: none has been named."""
     draw, (titration,) = writer.question.draw, writer.question.draw.variant.procedure.titrations
     if draw.runs:
-        return writer.say(f"readings first{jotted}")
+        return writer.say("readings first")
     titre = writer.numbers.amount(draw.given[titration.titre])
-    bottle = writer.bottles.called(titration.titrant, strength=False)
     if writer.names.single_titre(titration):
-        return writer.say(f"titre first once{jotted}", titre=titre, bottle=bottle)
-    return writer.say(f"titre first{jotted}", titre=titre, bottle=bottle, limit=writer.numbers.concordant())
-
-
-def packed(lines: Iterable[Line]) -> tuple[Line, ...]:
-    """Jottings, with two on one line where a line holds both: a short note should be short on the page too."""
-    found: list[Line] = []
-    for line in lines:
-        if found and _length(found[-1]) + _length(line) < LINE_LETTERS and ";" not in _words(found[-1]) + _words(line):
-            found[-1] = joined([*found[-1], Text("; "), *_lowered(line)])
-        else:
-            found.append(line)
-    return tuple(found)
-
-
-def _length(line: Line) -> int:
-    """About how many letters a line has."""
-    return sum(
-        len(piece.text) if isinstance(piece, Text) else len(str(getattr(piece, "quantity", piece))) for piece in line
-    )
-
-
-def _words(line: Line) -> str:
-    return "".join(piece.text for piece in line if isinstance(piece, Text))
-
-
-def _lowered(line: Line) -> Line:
-    """The line with a small first letter, unless it begins with an abbreviation."""
-    first = line[0]
-    if isinstance(first, Text) and (first.text[1:2].islower() or first.text[1:2].isspace()):
-        return (Text(first.text[0].lower() + first.text[1:], first.bold, first.italic), *line[1:])
-    return line
+        return writer.say("titre first once", titre=titre)
+    return writer.say("titre first", titre=titre, limit=writer.numbers.concordant())
 
 
 def _technicians(writer: Writer, lines: Iterable[Line]) -> bool:

@@ -119,6 +119,21 @@ def test_notes_and_tables_keep_the_order_of_the_work_and_a_note_holds_all_of_it(
                 assert values == done
 
 
+@for_each("key", KEYS, shares=2)
+def test_jottings_say_what_was_rinsed_filtered_or_transferred(key: str, compose: Callable[..., Any]) -> None:
+    for asked in compose(key, "exam", "dm3").composer.writers:
+        for telling, writer in ways_of(asked).items():
+            words = said(opened(writer).blocks)
+            assert not re.search(
+                r"(?i)rinsed all of it|transferred it\b|filtered into|needed to reach the end point:", words
+            )
+            if telling == "notebook":
+                lines = [line for line in words.splitlines() if line.startswith("Added")]
+                assert not any(re.search(r", and [^,]* (was|were) |which [^,]* (was|were) ", line) for line in lines), (
+                    lines
+                )
+
+
 def residue_of(writer: Writer) -> tuple[str, ...]:
     """What stays undissolved and is filtered off."""
     material = writer.question.draw.variant.material

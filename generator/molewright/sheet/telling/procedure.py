@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import assert_never
 
@@ -29,6 +30,8 @@ from molewright.sheet.telling.story import Register, Row, Story
 from molewright.sheet.telling.titrating import titrate
 from molewright.sheet.telling.weighing import weigh
 from molewright.sheet.writer import Writer
+
+GOES_ON = re.compile(r"\b(was|were)\b")  # what is added, where more is told of it in whole sentences
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -113,7 +116,9 @@ def _add(story: Story, act: Add) -> None:
         key = "add to the sample"
     else:
         key = "add"
-    story.tell(key, what=what, why=comma + why)
+    # what goes on in words of its own is no jotting: "..., and the bottle was closed and shaken"
+    goes_on = key != "add to the sample" and GOES_ON.search(why)
+    story.tell(f"{key} and then" if goes_on else key, what=what, why=comma + why)
 
 
 def _happen(story: Story, act: React | Pass | Remove | Change) -> None:

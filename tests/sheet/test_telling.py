@@ -27,7 +27,7 @@ from molewright.render.text.lines import plain_line
 from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.stem import stem
 from molewright.sheet.telling.procedure import tell
-from molewright.sheet.telling.ways import PLAIN, opened, possible
+from molewright.sheet.telling.ways import PLAIN, Way, opened, possible, reads_backwards, told_in
 from molewright.sheet.writer import Writer
 from shared.banks import built_in
 from shared.every_node import inside
@@ -120,12 +120,30 @@ def test_notes_and_tables_keep_the_order_of_the_work_and_a_note_holds_all_of_it(
 
 
 @for_each("key", KEYS, shares=2)
+def test_no_solution_is_spoken_of_as_known_before_it_is_named(key: str, compose: Callable[..., Any]) -> None:
+    for asked in compose(key, "exam", "dm3").composer.writers:
+        scene = asked.question.draw.context.opening.replace(NB, " ").casefold()
+        for backwards in (False, True):
+            for telling, writer in ways_of(asked).items():
+                if telling != "prose" and backwards:
+                    continue
+                told = told_in(writer, Way(telling=telling, titre_first=backwards and reads_backwards(writer)))
+                words = re.sub(r"\s+", " ", said(told.blocks)).casefold().removeprefix(scene)
+                for solution in writer.question.draw.variant.procedure.solutions():
+                    name = plain_line(writer.bottles.unnumbered(solution)).replace(NB, " ").casefold()
+                    if solution.made_in or writer.bottles.is_analysed(solution) or name in scene or name not in words:
+                        continue
+                    before = words[: words.index(name)]
+                    assert not before.endswith((" the ", " the same ")), (telling, name)
+
+
+@for_each("key", KEYS, shares=2)
 def test_jottings_say_what_was_rinsed_filtered_or_transferred(key: str, compose: Callable[..., Any]) -> None:
     for asked in compose(key, "exam", "dm3").composer.writers:
         for telling, writer in ways_of(asked).items():
             words = said(opened(writer).blocks)
             assert not re.search(
-                r"(?i)rinsed all of it|transferred it\b|filtered into|needed to reach the end point:", words
+                r"(?i)rinsed all of it|transferred it\b|(?<!was )filtered into|needed to reach the end point:", words
             )
             if telling == "notebook":
                 lines = [line for line in words.splitlines() if line.startswith("Added")]

@@ -107,7 +107,9 @@ class Story:
         if again:
             return bottles.called_again(solution)
         shown = self.register == "table" and not bottles.is_analysed(solution) and not solution.made_in
-        return bottles.called(solution, strength=not (shown and self._strength_in_a_row(solution)))
+        if shown and self._strength_in_a_row(solution):
+            return bottles.unnumbered(solution)  # without an article: nothing has spoken of it before
+        return bottles.called(solution)
 
     def _strength_in_a_row(self, solution: Solution) -> bool:
         """Put a strength into the table, where it is told at all."""

@@ -57,7 +57,7 @@ def opened(writer: Writer, easy: bool = False) -> Opening:
     if writer.telling:
         ways = [writer.telling, "prose"]
     for telling in ways:
-        made = _told(writer, Way(telling=telling, titre_first=telling == "prose" and wish.titre_first and not easy))
+        made = told_in(writer, Way(telling=telling, titre_first=telling == "prose" and wish.titre_first and not easy))
         if made is not None:
             return made
     raise AssertionError("sentences always do")
@@ -65,7 +65,7 @@ def opened(writer: Writer, easy: bool = False) -> Opening:
 
 def possible(writer: Writer) -> tuple[Telling, ...]:
     """The ways in which a question may be told without becoming odd."""
-    return tuple(telling for telling in TELLINGS if _told(writer, Way(telling=telling)) is not None)
+    return tuple(telling for telling in TELLINGS if told_in(writer, Way(telling=telling)) is not None)
 
 
 class _Wish:
@@ -80,10 +80,10 @@ class _Wish:
             number, at = divmod(number, len(left))
             self.order.append(left[at])
             left = [telling for telling in left if telling != self.order[-1]]
-        self.titre_first = bool(first and number % 2) and _reads_backwards(writer)  # a quarter, where it reads well
+        self.titre_first = bool(first and number % 2) and reads_backwards(writer)  # a quarter, where it reads well
 
 
-def _reads_backwards(writer: Writer) -> bool:
+def reads_backwards(writer: Writer) -> bool:
     """Whether a stem may begin with its one titre: it is printed, not read from a graph, and there is a way that led to it."""
     draw = writer.question.draw
     procedure = draw.variant.procedure
@@ -91,7 +91,8 @@ def _reads_backwards(writer: Writer) -> bool:
     return one and len([act for act in procedure.operations if isinstance(act, Weigh | Measure | MakeUp | Aliquot)]) > 1
 
 
-def _told(writer: Writer, way: Way) -> Opening | None:
+def told_in(writer: Writer, way: Way) -> Opening | None:
+    """The question's opening, told in one way; None where that would be odd."""
     match way.telling:
         case "prose":
             return _prose(writer, way)

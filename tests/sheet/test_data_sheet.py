@@ -50,8 +50,8 @@ def test_the_molar_volume_of_gas_is_told_where_a_question_uses_it(questions: Que
     assert not any("gas" in line for line in told(sheet(questions, "direct-solutions")))
     (line,) = (line for line in told(sheet(questions, "direct-solutions", "volume-strength")) if "gas" in line)
     assert line in {
-        f"Molar volume of gas: {volume} dm³ mol⁻¹ (as the questions of this paper use it)."
-        for volume in ("24.0", "22.4")
+        f"Molar volume of gas: {volume} dm³ mol⁻¹ {conditions} (as the questions of this paper use it)."
+        for volume, conditions in (("24.0", "at room temperature and pressure"), ("22.4", "at 0 °C and 1 atm"))
     }
 
 

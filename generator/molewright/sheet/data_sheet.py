@@ -14,6 +14,7 @@ from molewright.experiment.titres import CONCORDANT_CM3
 from molewright.nodes.blocks import ElementSquare, ElementTable, Heading, Items, Paragraph, Sheet
 from molewright.nodes.inline import Amount, Line, Text
 from molewright.sheet.compose import MASSES_SAID, Composer
+from molewright.sheet.telling.procedure import gas_conditions
 
 
 def data_sheet(composers: Iterable[Composer], code: str) -> Sheet:
@@ -22,7 +23,7 @@ def data_sheet(composers: Iterable[Composer], code: str) -> Sheet:
     first = held[0]
     title = f"{first.setting.title}, data sheet"
     points: list[Line] = [first.words.line("data volume")]
-    points += [first.words.line("data gas", volume=amount) for amount in _molar_volumes(held)]
+    points += _molar_volumes(held)
     points.append(first.words.line("data concordant", limit=_limit(first.setting.style)))
     return Sheet(
         title=title,
@@ -45,13 +46,14 @@ def _limit(style: UnitStyle) -> Amount:
 
 
 def _molar_volumes(composers: Iterable[Composer]) -> tuple[Line, ...]:
-    """The molar volumes of gas that questions use, each once: a paper may have been made for two temperatures."""
+    """The molar volumes of gas that questions use, each once, with its conditions: a paper may hold two."""
     found: dict[str, Line] = {}
     for composer in composers:
         for writer in composer.writers:
             amount = writer.numbers.given(MOLAR_VOLUME)
             if amount is not None:
-                found.setdefault(str(amount.quantity), (amount,))
+                told = writer.words.line("data gas", volume=amount, conditions=gas_conditions(writer))
+                found.setdefault(str(amount.quantity), told)
     return tuple(found.values())
 
 

@@ -159,5 +159,16 @@ def _volume_strength(story: Story) -> None:
         return
     solution = next(one for one in story.procedure.solutions() if one.breakdown is not None)
     if quantities.volume_strength(solution.name) == story.draw.ask.quantity:
-        slots: dict[str, str | Inline | Line] = {"gas": story.species(solution.gas), "molar": molar}
+        slots: dict[str, str | Inline | Line] = {
+            "gas": story.species(solution.gas),
+            "molar": molar,
+            "conditions": gas_conditions(story.writer),
+        }
         story.remark("volume strength told", sample=story.writer.samples.name(), **slots)
+
+
+def gas_conditions(writer: Writer) -> Line:
+    """At what temperature and pressure a gas has the molar volume that is told, after a space; () where no words tell it."""
+    told = writer.question.draw.given[quantities.MOLAR_VOLUME]
+    key = f"gas conditions {told.number_text}"
+    return (Text(" "), *writer.say(key)) if writer.words.has(key) else ()

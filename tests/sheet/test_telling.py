@@ -14,6 +14,7 @@ from molewright.bank.definitions import Bank
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake
 from molewright.experiment.procedure import Add, Dissolve, Warm
+from molewright.experiment.quantities import MOLAR_VOLUME
 from molewright.experiment.tellings import TELLINGS, Telling
 from molewright.further_parts.pieces import INDICATOR_CHOICE
 from molewright.nodes.blocks import Note
@@ -269,3 +270,15 @@ def test_a_way_that_there_is_not_is_told_with_the_nearest() -> None:
 )  # fmt: skip
 def test_portions_making_up_titrating_and_demands_have_six_wordings(key: str, bank: Bank) -> None:
     assert len(set(bank.words[key])) >= 6
+
+
+def test_every_molar_volume_of_a_gas_in_the_banks_has_its_conditions(bank: Bank) -> None:
+    chosen = [
+        choice
+        for archetype in bank.archetypes.values()
+        for variant in archetype.variants
+        if (choice := variant.choices.get(MOLAR_VOLUME))
+    ]
+    told = {option.number_text for choice in chosen for option in choice.options}
+    assert told
+    assert all(f"gas conditions {number}" in bank.words for number in told), told

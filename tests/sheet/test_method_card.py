@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from fractions import Fraction
 from pathlib import Path
 from typing import Any, get_args
 
@@ -26,7 +27,8 @@ from molewright.render import renderer
 from molewright.render.text.lines import plain_line
 from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.method_card import method_card, method_sheet
-from molewright.sheet.reasons import PLACES
+from molewright.sheet.parts import hint
+from molewright.sheet.reasons import PLACES, reason
 from molewright.sheet.wording import Words
 from molewright.sheet.writer import Writer
 from shared.banks import built_in
@@ -82,9 +84,30 @@ def test_a_card_has_every_step_of_its_kind_and_no_number_of_a_question(
 def test_every_kind_of_relation_has_its_general_words(bank: Bank) -> None:
     words = Words(bank.words)
     for kind in RELATIONS:
-        roles = (*(one.replace("_", " ") for one in ROLES.get(kind) or PLACES[kind]), "part")
-        for named in roles if kind == "total" else roles[:-1]:
+        if kind == "total":  # told by its terms
+            continue
+        for named in (one.replace("_", " ") for one in ROLES.get(kind) or PLACES[kind]):
             assert words.has(f"card {kind} {named}") or words.has(f"card {kind}"), (kind, named)
+
+
+@for_each("key", KEYS, shares=2)
+def test_a_sum_that_takes_an_amount_several_times_names_the_ratio(key: str, compose: Callable[..., Any]) -> None:
+    """On the card, in the reason and in the hint: without it the sum comes out wrong, or below zero."""
+    composer = compose(key, "exam", "dm3").composer
+    for writer in composer.writers:
+        steps = [line for line in said(method_card(writer)) if re.match(r"\d+\. ", line)]
+        first = len(steps) - len(writer.question.worked.steps)
+        for line, step in zip(steps[first:], writer.question.worked.steps, strict=True):
+            relation = step.relation
+            if relation is None or relation.kind != "total" or relation.reaction is None:
+                continue
+            shares = [share for _, share in relation.alone(step.variable.name)[1]]
+            assert line.count("the ratio in the equation") == sum(abs(share) != 1 for share in shares), line
+            if any(abs(share) != 1 for share in shares):
+                for told in (plain_line(reason(writer, step)), plain_line(hint(writer, step))):
+                    pairs = re.findall(r"(\d+)\smol \S+ reacts? with (\d+)\smol", told)
+                    ratios = {abs(share) / abs(relation.quantities[0][1]) for _, share in relation.quantities[1:]}
+                    assert {Fraction(int(one), int(other)) for one, other in pairs} == ratios, told
 
 
 def test_each_kind_stands_once_whatever_the_levels(bank: Bank, questions: Questions) -> None:

@@ -5,17 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 
 from molewright.chem.formula_scripts import with_scripts
+from molewright.chem.quantity import MINUS
 from molewright.derivation.worked import WorkedStep
 from molewright.experiment.quantities import Name
+from molewright.experiment.relations.variables import Relation
 from molewright.nodes.blocks import Block, Heading, Paragraph, Sheet, Together
 from molewright.nodes.figures import FlowBox, FlowFigure
-from molewright.nodes.inline import Line, Text
+from molewright.nodes.inline import Chem, Line, Text
 from molewright.question.check import Question
 from molewright.sheet.compose import Composer
 from molewright.sheet.flow import flow_blocks
 from molewright.sheet.general_words import GeneralWriter, plain
-from molewright.sheet.reasons import role
-from molewright.sheet.wording import capitalised, joined
+from molewright.sheet.reasons import formula, role
+from molewright.sheet.right_side import in_order
+from molewright.sheet.wording import Filling, capitalised, joined
 from molewright.sheet.writer import Writer
 
 
@@ -69,14 +72,13 @@ def _how(general: GeneralWriter, step: WorkedStep, numbers: Mapping[Name, int]) 
     relation, own = step.relation, numbers[step.variable.name]
     if relation is None:
         return general.words.line("card together")
+    if relation.kind == "total":
+        return _of_a_total(general, step, relation, numbers)
     keys = (f"card {relation.kind} {role(relation, step.variable.name)}", f"card {relation.kind}")
     key = next(key for key in keys if general.words.has(key))
     if relation.kind in ("ratio", "contains"):
         (other,) = (name for name in relation.names if name != step.variable.name)
-        start = general.words.line("card step", number=str(numbers[other])) if other in numbers else ()
-        return general.words.line(
-            key, 0, start=start or general.called(general.question.system.variables[other], False)
-        )
+        return general.words.line(key, 0, start=_start(general, other, numbers), **_in_the_formula(general, relation))
     line = general.words.line(key, 0, piece=general.samples.piece())
     rests = sorted(numbers[name] for name in relation.names if numbers.get(name, own) < own)
     if rests in ([], [own - 1]):
@@ -84,6 +86,33 @@ def _how(general: GeneralWriter, step: WorkedStep, numbers: Mapping[Name, int]) 
     *most, last = map(str, rests)
     named = "card from steps" if most else "card from step"
     return joined([*line, Text(" "), *general.words.line(named, first=", ".join(most), last=last)])
+
+
+def _start(general: GeneralWriter, name: Name, numbers: Mapping[Name, int]) -> Line:
+    """What a line begins with: a step by its number, or a quantity that no step finds by what it is called."""
+    if name in numbers:
+        return general.words.line("card step", number=str(numbers[name]))
+    return general.called(general.question.system.variables[name], False)
+
+
+def _in_the_formula(general: GeneralWriter, relation: Relation) -> dict[str, Filling]:
+    """What is counted in which formula: the ion in the salt that holds it."""
+    if relation.kind != "contains":
+        return {}
+    part, whole = (general.question.system.variables[name] for name in relation.names)
+    return {"part": general.general(formula(part)), "whole": general.general(formula(whole))}
+
+
+def _of_a_total(general: GeneralWriter, step: WorkedStep, relation: Relation, numbers: Mapping[Name, int]) -> Line:
+    """What is added and taken away, with the reacting ratio wherever an amount is not to be taken as it is."""
+    line: Line = ()
+    for name, share in in_order(relation, step.variable.name):
+        term = _start(general, name, numbers)
+        if abs(share) != 1:
+            term = general.words.line("card ratio" if relation.reaction else "card times number", 0, start=term)
+        sign = (Text(f" {MINUS} " if share < 0 else " + "),) if line else ()
+        line = joined([*line, *sign, *term])
+    return line
 
 
 def _pictures(general: GeneralWriter) -> Iterator[Block]:
@@ -100,5 +129,11 @@ def _general_figure(general: GeneralWriter, figure: FlowFigure) -> FlowFigure:
 def _general_box(general: GeneralWriter, box: FlowBox) -> FlowBox:
     """A box without what its title says already."""
     title = general.general(box.title)
-    lines = (general.general(line, before_the_end=True) for line in box.lines)
+    lines = (_general_line(general, line) for line in box.lines)
     return FlowBox(title, tuple(line for line in lines if plain(line) not in (plain(title), f"the {plain(title)}")))
+
+
+def _general_line(general: GeneralWriter, line: Line) -> Line:
+    """A line in general words; a reaction of which some formula has to stay is told by its formulae, for half of each says nothing."""
+    told = general.general(line, before_the_end=True)
+    return line if any(isinstance(piece, Chem) for piece in told) else told

@@ -15,6 +15,7 @@ from molewright.sheet.answer_space import height_mm, lines_to_write
 from molewright.sheet.equations import first_reactions, reactions
 from molewright.sheet.further_parts import before, further_labels, further_parts
 from molewright.sheet.picture import Picture
+from molewright.sheet.reasons import shared_ratios
 from molewright.sheet.reminder import reminder
 from molewright.sheet.stem import stem
 from molewright.sheet.worked_steps import given_steps
@@ -237,6 +238,9 @@ def hint(writer: Writer, step: WorkedStep) -> Line:
     )
     if relation.kind == "balance" and writer.names.in_a_portion(step.variable):
         return writer.words.line("hint balance portion")
+    if relation.kind == "total" and relation.reaction is not None:
+        key = "hint total shared" if step.variable.name == relation.names[0] else "hint total rest shared"
+        return writer.words.line(key, 0, ratios=shared_ratios(writer, relation))
     if relation.kind in ("total", "volumes") and step.variable.name != relation.names[0]:
         return writer.words.line("hint total rest")
     for key in (f"hint {relation.kind} {kind}", f"hint {relation.kind} {step.variable.stage}", f"hint {relation.kind}"):

@@ -75,7 +75,7 @@ def _more(writer: Writer, relation: Relation, found: Variable) -> list[str]:
         case "scale" if writer.words.has(f"share {_plain(_times(writer, relation))}"):
             return ["share"]
         case "total" if relation.reaction is not None:
-            return ["shared"]
+            return [*(["shared ratio"] if _unequal(relation) else []), "shared"]
         case "ratio" if relation.names[1].kind == "concentration":
             return ["strength"]
         case "formula" if len(relation.names) == 2:
@@ -149,11 +149,40 @@ def _compared(writer: Writer, step: WorkedStep, relation: Relation) -> Slots:
     return {"times": times_words(writer, factor), "other": writer.names.the(writer.question.system.variables[other])}
 
 
+def _unequal(relation: Relation) -> bool:
+    """Whether a sum takes some amount so many times."""
+    whole, *parts = (abs(share) for _, share in relation.quantities)
+    return any(share != whole for share in parts)
+
+
+def shared_ratios(writer: Writer, relation: Relation) -> Line:
+    """In which ratio a reagent reacts with each of several: "1 mol HCl reacts with 1 mol NaOH, and 2 mol HCl with 1 mol Na₂CO₃"."""
+    reagent, *parts = (writer.question.system.variables[name] for name in relation.names)
+    whole, *shares = (abs(share) for _, share in relation.quantities)
+    alike: dict[Fraction, list[Line]] = {}
+    for share, part in zip(shares, parts, strict=True):
+        alike.setdefault(share / whole, []).append(formula(part))
+    told = [
+        writer.words.line(
+            "shared ratio one" if share.numerator == 1 else "shared ratio several",
+            0,
+            first=str(share.numerator),
+            reagent=formula(reagent),
+            second=str(share.denominator),
+            substance=_listed(formulae, " or "),
+        )
+        for share, formulae in alike.items()
+    ]
+    return _listed(told)
+
+
 def _of_a_sum(writer: Writer, step: WorkedStep, relation: Relation) -> Slots:
     variables = [writer.question.system.variables[name] for name in relation.names]
     parts = [one for one in variables[1:] if one.name != step.variable.name]
     return {
         "sum_name": writer.names.the(variables[0]),
+        "sum_formula": formula(variables[0]),
+        "ratios": shared_ratios(writer, relation),
         "formulae": _listed([formula(one) for one in variables[1:]]),
         "others": _listed([formula(one) for one in parts]),
         "parts": _listed([writer.names.the(one) for one in parts]),
@@ -207,10 +236,10 @@ def _in_dm3(writer: Writer, volume: Quantity) -> Amount:
     return writer.numbers.amount(volume.to(Unit.DM3))
 
 
-def _listed(lines: list[Line]) -> Line:
+def _listed(lines: list[Line], last: str = " and ") -> Line:
     pieces: list[Inline] = []
     for at, line in enumerate(lines):
-        pieces += [*([Text(" and " if at == len(lines) - 1 else ", ")] if at else []), *line]
+        pieces += [*([Text(last if at == len(lines) - 1 else ", ")] if at else []), *line]
     return joined(pieces)
 
 

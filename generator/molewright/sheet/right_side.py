@@ -42,12 +42,14 @@ def _fraction(
     return (Over(tuple(top), tuple(bottom)),) if bottom else tuple(top)
 
 
+def in_order(relation: Relation, target: Name) -> list[tuple[Name, Fraction]]:
+    """The terms of a sum with their shares: what is added first, what is taken away after it."""
+    return sorted(relation.alone(target)[1], key=lambda term: term[1] < 0)
+
+
 def _summed(relation: Relation, target: Name, written: Written, gaps: bool) -> tuple[MathsItem, ...]:
-    terms = sorted(
-        relation.alone(target)[1], key=lambda term: term[1] < 0
-    )  # what is added first, what is taken away after it
     items: list[MathsItem] = []
-    for name, share in terms:
+    for name, share in in_order(relation, target):
         if items or share < 0:
             items.append(Sign(MINUS if share < 0 else "+"))
         if abs(share) != 1:

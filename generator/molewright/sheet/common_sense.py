@@ -25,7 +25,6 @@ from molewright.sheet.writer import Writer
 
 _BURETTE_CM3 = 50  # what one filling of a burette holds
 _USUAL = (Fraction(1, 100), Fraction(1))  # mol dm⁻³, of solutions that are titrated (common practice, no source)
-_DILUTE_G_PER_DM3 = 100  # below it 1 dm³ of a solution weighs about 1000 g
 _ALIKE = ("concentration", "ratio", "concentration")  # the steps of a titration of one measured portion
 _STRENGTH = (
     "concentration",
@@ -33,6 +32,7 @@ _STRENGTH = (
     "mass in volume",
     "volume strength",
 )  # what tells how strong a solution is
+_TELLS = 100  # a mass that is a smaller part of the sample than one in so many is below it whatever mistake was made
 _MOST = 2  # sentences beside the answer put back
 
 Slots = dict[str, Filling]
@@ -112,7 +112,10 @@ def _part_of_the_sample(facts: _Facts) -> Line:
         return ()
     if facts.asked.kind in ("percentage", "impurity") and step.relation.names[0] == facts.asked.name:
         _, part, sample = step.relation.names
-        if facts.exact[part] >= facts.exact[sample]:
+        elements = [one for act in facts.question.draw.variant.procedure.weighings for one in act.elements]
+        if (
+            facts.exact[part] >= facts.exact[sample] or facts.asked.subject in elements
+        ):  # no substance is all of one element
             return ()
         key = "check percentage" if facts.asked.kind == "percentage" else "check impurity"
         slots: Slots = {"part": facts.printed(part), "sample": facts.printed(sample)}
@@ -126,7 +129,10 @@ def _mass_of_the_sample(facts: _Facts) -> Line:
     for relation in facts.question.system.relations:
         if relation.kind == "percentage" and relation.names[1] == facts.asked.name:
             sample = relation.names[2]
-            if sample in facts.exact and facts.exact[facts.asked.name] < facts.exact[sample]:
+            if (
+                sample in facts.exact
+                and facts.exact[sample] > facts.exact[facts.asked.name] > facts.exact[sample] / _TELLS
+            ):
                 return facts.say(
                     "check mass within", mass=facts.printed(facts.asked.name), sample=facts.printed(sample)
                 )
@@ -166,8 +172,10 @@ def _share_of_a_mole(facts: _Facts) -> Line:
     if facts.exact[amount] * 2 > 1:
         return ()
     mass = Quantity(facts.writer.numbers.written(molar).number, Unit.G)
-    parts = format(to_figures(1 / facts.exact[amount], 2), "f")
+    share = to_figures(1 / facts.exact[amount], 2)
+    parts = format(share, "f")
     slots: Slots = {"amount": facts.printed(amount), "molar": facts.writer.numbers.amount(mass)}
+    slots["about"] = facts.rounded(mass.exact / Fraction(share), Unit.G, 2)
     return facts.say("check share of a mole", parts=parts, formula=formula(facts.variable(amount)), **slots)
 
 
@@ -274,21 +282,11 @@ def _before_dilution(facts: _Facts) -> Line:
 
 def _usual_strength(facts: _Facts) -> Line:
     """The order of size of a solution that is used in a titration."""
+    if not facts.question.draw.variant.procedure.titrations:
+        return ()
     if facts.asked.kind != "concentration" or not _USUAL[0] <= facts.exact[facts.asked.name] <= _USUAL[1]:
         return ()
     return facts.say("check usual strength")
-
-
-def _share_of_a_litre(facts: _Facts) -> Line:
-    """What share of the mass of a solution a mass concentration is."""
-    step = facts.last.relation
-    if facts.asked.kind not in ("mass concentration", "mass in volume") or step is None:
-        return ()
-    strength = facts.exact[facts.asked.name if facts.asked.kind == "mass concentration" else step.names[1]]
-    if strength >= _DILUTE_G_PER_DM3:
-        return ()
-    share = facts.writer.numbers.amount(Quantity(to_figures(strength / 10, 1), Unit.PERCENT))
-    return facts.say("check share of a litre", share=share, formula=formula(facts.asked))
 
 
 def _one_filling(facts: _Facts) -> Line:
@@ -317,7 +315,8 @@ def _titre_again(facts: _Facts) -> Line:
     line = facts.say(key, answer=_answered(facts), titre=titre, measured=facts.printed(back.titration.titre))
     if titre.quantity.exact == back.measured:
         return line
-    return joined([*line, Text(" "), *facts.say("check put back rounded")])
+    key = "check put back read" if facts.asked.settled else "check put back rounded"  # what is settled was not rounded
+    return joined([*line, Text(" "), *facts.say(key)])
 
 
 def _answered(facts: _Facts) -> Maths:
@@ -352,5 +351,5 @@ CHECKS: tuple[Callable[[_Facts], Line], ...] = (
 )
 """The checks in the order of how much they tell a pupil; the first that fit are printed."""
 
-SIZES: tuple[Callable[[_Facts], Line], ...] = (_usual_strength, _share_of_a_litre)
+SIZES: tuple[Callable[[_Facts], Line], ...] = (_usual_strength,)
 """What only tells that the order of size is right; printed where there is no other check."""

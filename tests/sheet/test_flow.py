@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from typing import Any
@@ -10,11 +11,12 @@ import pytest
 
 from molewright.bank.definitions import Bank
 from molewright.experiment import quantities
-from molewright.experiment.procedure import Aliquot, Measure, Pass, Procedure, Titrate, Weigh
-from molewright.nodes.figures import FlowBox
+from molewright.experiment.procedure import Add, Aliquot, Dissolve, Measure, Pass, Procedure, Titrate, Weigh
+from molewright.nodes.figures import FlowBox, FlowFigure
 from molewright.nodes.inline import Chem
 from molewright.render.text.lines import plain_line
-from molewright.sheet.flow import FlowRow, flow_rows
+from molewright.sheet.flow import FlowRow, flow_rows, reagents
+from molewright.sheet.method_card import method_card
 from molewright.sheet.writer import Writer
 
 TWO_TITRATIONS = (
@@ -237,3 +239,42 @@ def test_a_second_portion_of_one_flask_starts_a_row_without_the_flask_again(pict
     assert [plain_line(arrow) for arrow in first.figure.arrows] == ["made up", "pipette", "titrate"]
     assert [plain_line(box.title) for box in second.figure.boxes] == ["portion", "burette"]
     assert plain_line(second.lead).endswith("of another portion of the same solution")
+
+
+REAGENT = re.compile(r"(?:[a-z]+(?:\([IVX]+\))? )?[a-z]+(?:\([IVX]+\))? (?:acid|solution|iodide|oxide)\b")
+ASIDE = re.compile(r",? (?:which|at which|by a|under a|through a|both|and (?:the|each)) ")  # who, how and what for
+
+
+@pytest.mark.thorough
+def test_every_reagent_that_the_stem_adds_stands_in_a_box_and_on_the_card(pictures: Any) -> None:
+    """Whatever is added or dissolved in, in every kind: without the acid or the iodide the chemistry could not happen."""
+    seen = 0
+    for drawn in pictures.values():
+        for writer, rows in drawn:
+            shown = " ".join(line for row in rows for line in row_lines(row))
+            card = " ".join(
+                plain_line(line)
+                for block in method_card(writer).blocks
+                if isinstance(block, FlowFigure)
+                for box in block.boxes
+                for line in box.lines
+            )
+            for act in writer.question.draw.variant.procedure.operations:
+                told = act.what if isinstance(act, Add) else act.solvent if isinstance(act, Dissolve) else ""
+                for reagent in REAGENT.findall(ASIDE.split(told)[0]):
+                    seen += 1
+                    assert reagent in shown, (writer.question.draw.archetype.key, reagent, shown)
+                    assert reagent in card, (writer.question.draw.archetype.key, reagent, card)
+    assert seen > 40
+
+
+@pytest.mark.parametrize(
+    ("told", "put"),
+    [
+        ("concentrated nitric acid by a technician, who boiled off the brown gas", "concentrated nitric acid"),
+        ("a little salt, followed by a little alkali, both run in", "a little salt, followed by a little alkali"),
+        ("an alkali, which neutralised the acid", "an alkali"),
+    ],
+)
+def test_a_box_has_the_reagents_and_not_what_they_were_for(told: str, put: str) -> None:
+    assert reagents(told) == put

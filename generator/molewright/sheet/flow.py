@@ -77,6 +77,7 @@ class _Station:
         self.mixed = True
 
 
+_ANOTHER = ("followed by ", "together with ")  # what a further reagent begins with in the words of a bank
 _MEASURED_WITH: dict[str, Apparatus] = {"pipette": "pipette", "volumetric flask": "volumetric flask"}
 
 
@@ -123,6 +124,17 @@ def measured_line(writer: Writer, act: Measure, again: bool) -> Line:
     return writer.words.line("flow strong volume" if named else "flow volume", volume=volume, bottle=bottle)
 
 
+def reagents(told: str) -> str:
+    """What is put in, of the words of the stem: one reagent after another, without who did it, how and what it was for."""
+    first, *others = told.split(", ")
+    kept = [first.partition(" by a ")[0]]
+    for one in others:
+        if not one.startswith(_ANOTHER):
+            break
+        kept.append(one)
+    return ", ".join(kept)
+
+
 class _Follower:
     """Follows a procedure from vessel to vessel."""
 
@@ -158,9 +170,8 @@ class _Follower:
                 self.here(operation.vessel).put(
                     operation, measured_line(self.writer, operation, self._again(operation.solution))
                 )
-            case Add():
-                what, _, _ = operation.what.partition(", ")  # the reason for it stands in the stem
-                self.here(operation.vessel).add((Text(what),))
+            case Add() | Dissolve():
+                self._put_in(operation)
             case React():
                 for line in self._reacted(operation):
                     self.here(operation.vessel).add(line)
@@ -176,10 +187,15 @@ class _Follower:
                 self.sources[operation.into] = operation.vessel
             case Titrate():
                 self._titrate(operation)
-            case Dissolve() | Warm() | Strength() | Change():
+            case Warm() | Strength() | Change():
                 pass  # neither place nor amount changes by it
             case _:
                 assert_never(operation)
+
+    def _put_in(self, act: Add | Dissolve) -> None:
+        told = act.what if isinstance(act, Add) else act.solvent
+        if isinstance(act, Add) or not act.solvent.endswith("water"):  # water alone changes no amount
+            self.here(act.vessel).add((Text(reagents(told)),))
 
     def _make_up(self, act: MakeUp) -> None:
         volume = self.writer.numbers.given(quantities.volume_made_up(act.vessel))

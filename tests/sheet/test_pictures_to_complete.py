@@ -6,6 +6,8 @@ import re
 from collections.abc import Callable, Iterator
 from typing import Any
 
+import pytest
+
 from molewright.chem.units import Unit
 from molewright.derivation.worked import WorkedStep
 from molewright.nodes.blocks import QuestionBlock
@@ -14,6 +16,7 @@ from molewright.nodes.figures import BarFigure, FlowFigure
 from molewright.nodes.inline import Amount, Chem, Equation, Gap, Line, Symbol, Text
 from molewright.render.latex.small_type import SmallType
 from molewright.render.text.lines import plain_line
+from molewright.sheet.parts import picture_of
 from molewright.sheet.writer import Writer
 from shared.banks import built_in
 from shared.for_each import for_each
@@ -194,3 +197,15 @@ def test_apparatus_is_drawn_where_a_beginner_meets_it(compose: Compose, nodes_of
     (flow,) = (node for node in nodes_of(block) if isinstance(node, FlowFigure))
     assert [box.apparatus for box in flow.boxes] == ["beaker", "volumetric flask", "conical flask", "burette"]
     assert flow.tools == (None, "pipette", None)
+
+
+@pytest.mark.parametrize("key", ["iron-and-iron", "acid-and-its-salt"])
+def test_an_amount_stands_with_the_titration_that_tells_it(key: str, compose: Callable[..., Any]) -> None:
+    """What only the second titration tells is not written beside the first."""
+    for writer in compose(key, "scaffolded", "dm3").composer.writers:
+        where = {one.name: one.place for one in picture_of(writer, blank=True).filled}
+        order = [act.vessel for act in writer.question.draw.variant.procedure.titrations]
+        for step in writer.question.worked.steps:
+            if step.relation is not None and step.relation.kind in ("ratio", "total") and step.variable.name in where:
+                behind = [where[name].vessel for name in step.relation.names if name in where]
+                assert where[step.variable.name].vessel == max(behind, key=order.index), step

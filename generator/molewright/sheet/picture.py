@@ -91,9 +91,21 @@ class Picture:
             step = self._step(name)
             variable = self.writer.question.system.variables[name]
             scaled = step is not None and step.relation is not None and step.relation.kind == "scale"
-            place = place_of(self.writer, variable, scaled)
+            place = self._found_later(step, place_of(self.writer, variable, scaled))
             if place is not None and name not in self._in_the_bar:
                 yield variable, place
+
+    def _found_later(self, step: WorkedStep | None, place: Place | None) -> Place | None:
+        """The vessel titrated later, where it is that titration which tells what a like portion before it holds."""
+        if step is None or step.relation is None or place is None or step.relation.kind not in ("ratio", "total"):
+            return place
+        variables = self.writer.question.system.variables
+        titrated = [act.vessel for act in self.writer.question.draw.variant.procedure.titrations]
+        behind = {variables[name].vessel for name in step.relation.names if name != step.variable.name}
+        later = [one for one in titrated if one in behind and place.vessel in titrated]
+        if place.titration is not None or not later or titrated.index(later[-1]) <= titrated.index(place.vessel):
+            return place
+        return Place(later[-1], "last")
 
     def _step(self, name: Name) -> WorkedStep | None:
         """The step that finds a quantity; None for a titre that is a mean or read from a graph."""

@@ -387,7 +387,7 @@ def _with_teacher(part: Further, verdict: Verdict) -> int:
 
 
 def right_answer(question: PrintedQuestion, point: Point) -> Quantity:
-    """The right answer at a mark point, as the mark scheme prints it."""
+    """The right answer at a mark point: of the last as the mark scheme prints it, of one on the way to four figures."""
     if point is question.points[-1]:
         return question.answer
     unit = question.unit_of(point)

@@ -29,7 +29,6 @@ from molewright.derivation.routes.search import Routes
 from molewright.experiment.quantities import Name
 from molewright.experiment.relations.variables import Relation, System, Variable
 
-_MOST_FIGURES = 12  # of a value on the way; what would take more lies on the edge of a rounding
 STEP_FIGURES = 4  # one more than an answer's three
 ROUNDINGS = (4, 3)  # figures that a pupil may round every step to and keep full marks (common practice, no source)
 
@@ -84,7 +83,6 @@ def work_out(system: System, the_plan: Plan, given: Mapping[Name, Fraction], ask
     if not steps[-1].variable.whole:
         figures = figures_to_show(steps[-1].exact, max(STEP_FIGURES, ask.figures + 1), ask.figures)
         steps = (*steps[:-1], replace(steps[-1], shown=shown_value(steps[-1].variable, steps[-1].exact, figures)))
-    steps = _multiplied_out(steps, derivation.values)
     exact = derivation.answer
     unit = ask.unit or steps[-1].variable.unit
     factor = 1 / unit.factor
@@ -102,34 +100,6 @@ def work_out(system: System, the_plan: Plan, given: Mapping[Name, Fraction], ask
     return Worked(
         plan=the_plan, steps=steps, points=_points(steps, joined, table), exact=exact, answer=answer, accepted=right
     )
-
-
-def _multiplied_out(steps: tuple[WorkedStep, ...], values: Mapping[Name, Fraction]) -> tuple[WorkedStep, ...]:
-    """The steps with as many figures, and no more, as it takes that every line multiplies out from what it prints.
-
-    2.723 × 5 is not 13.61: with 2.7225 it is. What only carries a number over has all figures of that number.
-    """
-    held = {step.variable.name: step for step in steps}
-    while True:
-        printed = {**values, **{name: step.shown.exact for name, step in held.items()}}
-        finer: dict[Name, int] = {}
-        for name, step in held.items():
-            if step.relation is None:
-                continue
-            behind = [held[one] for one in step.relation.names if one in held and one != name]
-            most = max((one.shown.figures for one in behind if step.idle), default=0)
-            if step.idle and most > step.shown.figures:
-                finer[name] = most
-            elif to_figures(step.relation.solved(name, printed), step.shown.figures) != step.shown.number:
-                rough = [one for one in behind if one.shown.exact != one.exact]
-                finer |= {one.variable.name: one.shown.figures + 1 for one in rough}
-            if finer:
-                break
-        if not finer or max(finer.values()) > _MOST_FIGURES:
-            return tuple(held.values())
-        for name, figures in finer.items():
-            step = held[name]
-            held[name] = replace(step, shown=shown_value(step.variable, step.exact, figures))
 
 
 def type_of(asked: Variable) -> AnswerType:

@@ -71,6 +71,7 @@ OTHER = {
     "order/class_list.py": dict.fromkeys(("NFC", "Cf", "Cs", "Co", "Cn"), "Unicode"),
     "plausibility/edta.py": {"EDTA": "a rule's name"},
     "plausibility/remedies.py": {"EDTA": "a rule's name"},
+    "sheet/flow.py": {"water": "the last word of a solvent that changes no amount"},
     "sheet/names.py": {"basicity": "a kind of quantity"},
     "sheet/parts.py": {"water": "a kind of quantity"},
     "sheet/symbols.py": {

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from fractions import Fraction
-from typing import Any
+from typing import Any, assert_never
 
 from molewright.chem.formula_scripts import with_scripts
 from molewright.chem.quantity import Quantity, in_standard_form
@@ -275,6 +275,8 @@ def _answers(writer: Writer, part: FurtherPart, bold: bool) -> list[Line]:
                 found.append(line(writer, with_scripts(words)))
             case Quantity() as number:
                 found.append(line(writer, Strong(number) if bold and point is part.points[-1] else number))
+            case _:
+                assert_never(point.answer)
     return found
 
 

@@ -87,14 +87,14 @@ def mark_set(
     """
     returned = read_returned(answers, tried, class_list)
     papers = list(dict.fromkeys(filter(None, map(_paper_of, returned.rows))))
+    plans = Plans.of_user(bank.fingerprint)
     if len(papers) < 2:
-        marked, notes = mark_answers(answers, bank, given=given, class_list=class_list, tried=tried)
+        marked, notes = _marked(returned, bank, plans, given, class_list)
         return (marked,), notes
     paper_of: dict[str, str] = {}
     for row in returned.rows:
         if _paper_of(row):
             paper_of.setdefault(row.key, _paper_of(row))
-    plans = Plans.of_user(bank.fingerprint)
     found: list[MarkedClass] = []
     told = list(returned.notes)
     for paper in papers:

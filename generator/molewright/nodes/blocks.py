@@ -77,11 +77,14 @@ class Table:
     continued: Line = ()
 
 
+RULED_MM = 8.0  # between ruled lines to write on (common practice: 8 to 9 mm)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Working:
     """Space to work in, with a final answer rule followed by its unit.
 
-    `height_mm` is blank space above; `ruled` draws lines 8 mm apart in it instead of leaving it blank. Blank space may give way to
+    `height_mm` is blank space above; `ruled` draws lines RULED_MM apart in it instead of leaving it blank. Blank space may give way to
     `least_mm` or grow to `most_mm`, so that pages are filled; with `most_mm` 0 it stays as it is.
     With `rule_mm` 0 there is no answer rule. `label` stands before the rule ("x =").
     """
@@ -93,6 +96,11 @@ class Working:
     unit: str = ""
     label: Line = ()
     ruled: bool = False
+
+    @property
+    def lines(self) -> int:
+        """How many ruled lines its space holds."""
+        return int(self.height_mm / RULED_MM + 0.01)
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from molewright.derivation.worked import MarkPoint
-from molewright.nodes.blocks import Block, Cell, Part, QuestionBlock, Table, Together, Working
+from molewright.nodes.blocks import RULED_MM, Block, Cell, Part, QuestionBlock, Table, Together, Working
 from molewright.nodes.inline import Text
 from molewright.sheet.mixture_lines import together_lines
 from molewright.sheet.worked_steps import molar_line
@@ -18,7 +18,6 @@ AnswerSpace = Literal["wide", "normal", "small", "none"]
 LINE_MM = 9.0  # a line of working with a fraction in it, by hand (common practice: ruled lines are 8 to 9 mm apart)
 _RULE_MM = 8.0  # of a line, what the answer rule keeps above itself
 _LEAST_MM = 7.0  # so that 15 mm stay free above each rule
-_RULED_MM = 8.0
 _NOTHING = (Text(""), Text(" "))
 
 
@@ -99,8 +98,8 @@ def _working(block: Working, space: AnswerSpace) -> tuple[Working, ...]:
         return ()
     measure = _MEASURES[space]
     if block.ruled:
-        lines = max(1, round(block.height_mm / _RULED_MM * measure.share))
-        return (replace(block, height_mm=lines * _RULED_MM),)
+        lines = max(1, round(block.height_mm / RULED_MM * measure.share))
+        return (replace(block, height_mm=lines * RULED_MM),)
     if block.height_mm <= height_mm(1) and not measure.least_mm:
         return (replace(block, height_mm=0.0, most_mm=height_mm(1)),)
     least = min(block.height_mm, measure.least_mm)

@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from molewright.nodes.blocks import Block, Cell, Heading, Paragraph, Part, QuestionBlock, Together, Working
+from molewright.nodes.blocks import RULED_MM, Block, Cell, Heading, Paragraph, Part, QuestionBlock, Together, Working
 from molewright.nodes.inline import Line, Text
 from molewright.sheet.marked_parts import MarkedPart
 from molewright.sheet.scheme import scheme_table
 from molewright.sheet.wording import Words, marks_told
-
-_LINE_MM = 8.0  # between ruled lines, as the sheets rule them
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,7 +24,7 @@ class TeachersQuestion:
 def printed(asked: TeachersQuestion, number: int) -> QuestionBlock:
     """The question as it stands on the question paper: its last paragraph has the marks and the lines to write on."""
     *opening, demand = _paragraphs(asked.text)
-    space = (Working(height_mm=_LINE_MM * asked.lines, rule_mm=0.0, ruled=True),) if asked.lines else ()
+    space = (Working(height_mm=RULED_MM * asked.lines, rule_mm=0.0, ruled=True),) if asked.lines else ()
     return QuestionBlock(
         number=number,
         stem=tuple(Paragraph(line) for line in opening),

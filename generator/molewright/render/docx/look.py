@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from molewright.nodes.blocks import LookName, TintName
+from molewright.nodes.blocks import RULED_MM, LookName, TintName
 from molewright.render.docx.markup import escaped, twips
 from molewright.render.docx.maths import MATHS_FACE
 from molewright.render.pdf.look import (
@@ -26,7 +26,7 @@ from molewright.render.pdf.look import (
 TYPEFACE = "Arial"
 _ONE_LINE = 1.149  # its own leading, in ems, after its public metrics
 HEADER_DOWN, FOOTER_UP = 12 * MM, 10.5 * MM
-WRITING_LINE = 8 * MM
+WRITING_LINE = RULED_MM * MM
 _FURTHER_APART = 0.06  # ems after each letter where letters are set wide, as in the PDF
 _LARGEST_RUNNING = 1.7  # times as large as usual: what the margins hold
 TINTS: dict[TintName, str] = {

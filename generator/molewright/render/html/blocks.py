@@ -31,7 +31,6 @@ from molewright.render.html.look import LOOKS, mm
 from molewright.render.html.tables import elements, table
 
 _NB = "\N{NO-BREAK SPACE}"
-_LINE_MM = 8  # between ruled lines
 
 
 class BlockWriter:
@@ -144,9 +143,8 @@ class BlockWriter:
         return f'<div class="{kind}">\n{opening}{self.blocks(node.blocks)}\n</div>'
 
     def _working(self, node: Working) -> str:
-        rows = int(node.height_mm / _LINE_MM + 0.01)
         if node.ruled:
-            space = f'<div class="lines">{"<div></div>" * rows}</div>'
+            space = f'<div class="lines">{"<div></div>" * node.lines}</div>'
         else:
             space = f'<div class="space" style="height:{mm(node.height_mm)}"></div>' if node.height_mm > 0 else ""
         if node.rule_mm <= 0:

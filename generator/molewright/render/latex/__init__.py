@@ -47,7 +47,6 @@ SUFFIX = ".tex"
 _MADE = "Made by Molewright."
 _GAP = r"\quad "
 _BLANK, _FIELD_ROW = 16, 78  # letters that an empty field takes, and that a row of fields holds
-_LINE_MM = 8  # between ruled lines
 _PAPER_MM, _MARGINS_MM, _HANG_MM = (210.0, 297.0), (43.0, 50.0), 9.0  # as the preamble has them
 _HEADINGS = {1: "sheetheading", 2: "sectionheading", 3: "smallheading"}
 _TONES = {"plain": "para", "note": "note", "caution": "caution", "lead": "lead", "centred": "centred"}
@@ -191,8 +190,7 @@ class _BlockWriter:
     # ---- questions
 
     def working(self, node: Working) -> str:
-        rows = int(node.height_mm / _LINE_MM + 0.01)
-        space = rf"\writinglines{{{rows}}}" if node.ruled else rf"\blank{{{node.height_mm:g}mm}}"
+        space = rf"\writinglines{{{node.lines}}}" if node.ruled else rf"\blank{{{node.height_mm:g}mm}}"
         if node.rule_mm <= 0:
             return rf"\blockgap{space}"
         label = f"{self.lines.line(node.label)}~" if node.label else ""

@@ -6,7 +6,7 @@ from dataclasses import replace
 from math import fsum
 from typing import Literal
 
-from molewright.nodes.blocks import Part, QuestionBlock, Working
+from molewright.nodes.blocks import RULED_MM, Part, QuestionBlock, Working
 from molewright.nodes.inline import Line, Text
 from molewright.render.pdf.content import dots, unseen
 from molewright.render.pdf.lines import Chunk
@@ -20,7 +20,7 @@ _BETWEEN_PARTS, _BETWEEN_QUESTIONS = 7.0, 13.0
 _BETWEEN_DEMANDS = 5.0  # where nothing is answered between them
 _ABOVE_A_RULE = 8.0  # to write on it; with no space above, what is written stands to its left as well
 _LEAST_WORKING = 12 * MM
-_RULED_EVERY = 8 * MM
+_RULED_EVERY = RULED_MM * MM
 _TYPED = 15.0  # height of a line to type on
 
 

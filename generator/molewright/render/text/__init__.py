@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from typing import assert_never
 
 from molewright.nodes.blocks import (
+    RULED_MM,
     Block,
     ClosingLine,
     ElementTable,
@@ -34,7 +35,6 @@ from molewright.render.text.tables import bar, counts, elements, flow, table
 
 SUFFIX = ".txt"
 _HANG = 5  # columns for a question's number or a part's label
-_LINE_MM = 8.0  # what one written line takes on paper
 _MM_A_COLUMN = 2.2  # what one column of type takes on paper, for the length of an answer rule
 
 
@@ -177,7 +177,7 @@ def _dots(millimetres: float, most: int) -> str:
 
 
 def _working(node: Working, width: int) -> list[str]:
-    rows = round(node.height_mm / _LINE_MM)
+    rows = round(node.height_mm / RULED_MM)
     lines = ["_" * width if node.ruled else ""] * rows
     if node.rule_mm > 0:
         unit = f"\N{NO-BREAK SPACE}{node.unit}" if node.unit else ""

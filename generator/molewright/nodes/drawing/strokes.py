@@ -6,7 +6,7 @@ All lengths are points of 1/72 inch, from the upper left corner of the picture, 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal, NamedTuple, Protocol
+from typing import Literal, NamedTuple, Protocol, assert_never
 
 from molewright.nodes.inline import Line
 
@@ -94,6 +94,20 @@ class Words:
     across: Across = "left"
     hung: Hung = "top"
     cleared: bool = False
+
+    def top(self, tall: float, capitals: float, first: float) -> float:
+        """Where they begin once they are set so tall, with half the height of capitals and the depth of the first baseline."""
+        match self.hung:
+            case "top":
+                return self.y
+            case "middle":
+                return self.y - tall / 2
+            case "foot":
+                return self.y - tall
+            case "astride":
+                return self.y + capitals - first
+            case _:
+                assert_never(self.hung)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -29,6 +29,8 @@ _MODULES = ("FiraGO_Regular", "FiraGO_Bold", "FiraGO_Italic", "FiraGO_BoldItalic
 _MEASURED_AT = 200  # pixels an em: fine enough for measures, coarse enough to be quick
 _LACKING = "\U0010ffff"  # no typeface holds it
 
+_CAPITALS = 0.345  # half their height, in ems, as in the PDF
+
 
 @dataclass(frozen=True, slots=True)
 class Letters:
@@ -168,12 +170,7 @@ class SmallType:
         rows = self._rows(words)
         tall = self.leading * len(rows)
         first = 0.9 * self.size + (self.leading - 1.25 * self.size) / 2  # from the top of a line to its baseline
-        top = {
-            "top": words.y,
-            "middle": words.y - tall / 2,
-            "foot": words.y - tall,
-            "astride": words.y + 0.345 * self.size - first,  # half the height of capitals
-        }[words.hung]
+        top = words.top(tall, _CAPITALS * self.size, first)
         made: list[Set] = []
         for number, (row, bold) in enumerate(rows):
             space = self.size * text_width(" ", BOLD if bold else REGULAR)

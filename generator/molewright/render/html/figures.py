@@ -74,7 +74,7 @@ def _words(words: Words) -> str:
     tall = len(lines) * LEADING
     anchor, share = _ANCHORS[words.across]
     x = words.x + share * words.width
-    first = _top(words, tall) + BASELINE
+    first = words.top(tall, CAPITALS * SIZE, BASELINE) + BASELINE
     pieces: list[str] = []
     if words.cleared:
         wide = max(map(row_width, lines)) + 2 * _ROUND_WORDS
@@ -105,20 +105,6 @@ def _row(row: tuple[Word, ...]) -> str:
             pieces.append(f"<tspan{look}>{written}</tspan>" if look else written)
             at = wanted
     return "".join(pieces)
-
-
-def _top(words: Words, tall: float) -> float:
-    match words.hung:
-        case "top":
-            return words.y
-        case "middle":
-            return words.y - tall / 2
-        case "foot":
-            return words.y - tall
-        case "astride":
-            return words.y + CAPITALS * SIZE - BASELINE
-        case _:
-            assert_never(words.hung)
 
 
 # ---------------------------------------------------------------- strokes

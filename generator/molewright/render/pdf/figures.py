@@ -103,7 +103,8 @@ def _marks(picture: Picture, lettering: SmallType, x: float, element: Element) -
             continue
         chunks = lettering.chunks(item)
         tall = fsum(chunk.height for chunk in chunks)
-        y = _top(item, chunks, tall, lettering.style.size * lettering.scale)
+        capitals = _CAPITALS * lettering.style.size * lettering.scale
+        y = item.top(tall, capitals, chunks[0].first) if chunks else item.y
         if item.cleared:
             white = Box(item.x - _ROUND_WORDS, y, item.width + 2 * _ROUND_WORDS, tall - 0.5)
             drawn.append(f"1 g {bar(white.x, -white.y - white.tall, white.wide, white.tall)} 0 g")
@@ -115,20 +116,6 @@ def _marks(picture: Picture, lettering: SmallType, x: float, element: Element) -
             y += chunk.height
     if drawn:
         yield artifact(x, 0.0, "\n".join(drawn))
-
-
-def _top(words: Words, chunks: list[Chunk], tall: float, size: float) -> float:
-    match words.hung:
-        case "top":
-            return words.y
-        case "middle":
-            return words.y - tall / 2
-        case "foot":
-            return words.y - tall
-        case "astride":
-            return words.y + _CAPITALS * size - chunks[0].first if chunks else words.y
-        case _:
-            assert_never(words.hung)
 
 
 # ---------------------------------------------------------------- strokes

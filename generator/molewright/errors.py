@@ -8,6 +8,9 @@ from __future__ import annotations
 import difflib
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import TypeVar
+
+Word = TypeVar("Word", bound=str)
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +91,19 @@ def nearest(word: str, known: Iterable[str], most: int = 3, alike: float = 0.5) 
     by_folded = {name.casefold(): name for name in names}
     close = difflib.get_close_matches(word.casefold(), by_folded, n=most, cutoff=alike)
     return tuple(by_folded[name] for name in close)
+
+
+def one_of(word: str, choices: Sequence[Word], what: str, where: Where | None = None) -> Word:
+    """The choice that a word names. Raises Mistake with the nearest for a word that names none."""
+    for choice in choices:
+        if choice == word:
+            return choice
+    raise Mistake(
+        f"the {what} {shortened(str(word))}",
+        expected=f"one of: {', '.join(choices)}",
+        near=nearest(str(word), choices),
+        where=where,
+    )
 
 
 _SPACES = dict.fromkeys(

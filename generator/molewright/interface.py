@@ -12,11 +12,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
-from typing import TypeVar
 
 from molewright.bank.definitions import Bank
 from molewright.bank.readers.whole_bank import read_bank
-from molewright.errors import Mistake, Where, nearest
+from molewright.errors import Mistake, Where, nearest, one_of
 from molewright.marking import files
 from molewright.marking.table import slip_words
 from molewright.order.choices import (
@@ -57,9 +56,6 @@ __all__ = [
     "solve_experiment",
     "write_papers",
 ]
-
-
-Word = TypeVar("Word", bound=str)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -296,9 +292,9 @@ def _set_as(wanted: Wanted, answer_space: str, look: str, tint: str) -> Wanted:
     """How a paper is set, by the words that an order has for it."""
     return replace(
         wanted,
-        answer_space=_one_of(answer_space, ANSWER_SPACES, "answer space"),
-        look=_one_of(look, LOOKS, "look"),
-        tint=_one_of(tint, TINTS, "tint") if tint else "",
+        answer_space=one_of(answer_space, ANSWER_SPACES, "answer space"),
+        look=one_of(look, LOOKS, "look"),
+        tint=one_of(tint, TINTS, "tint") if tint else "",
     )
 
 
@@ -323,13 +319,6 @@ def _pupils(pupils: Sequence[str]) -> tuple[Pupil, ...]:
     if len(names) < len(pupils):
         raise Mistake("a name stands among the pupils twice", expected="names that tell them apart")
     return tuple(Pupil(name=name) for name in names)
-
-
-def _one_of(word: str, choices: Sequence[Word], what: str) -> Word:
-    for choice in choices:
-        if choice == word:
-            return choice
-    raise Mistake(f"the {what} {word!r}", expected=f"one of: {', '.join(choices)}", near=nearest(str(word), choices))
 
 
 def _require_sheets(sheets: Sequence[str]) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 
 from molewright.cli.options import a_path, a_sheet, add_bank_options, add_file_options, some_words, whole_number
-from molewright.errors import Mistake, Where, nearest, shortened
+from molewright.errors import Where, one_of
 from molewright.order.choices import (
     ANSWER_SPACES,
     FILES,
@@ -43,14 +43,7 @@ molewright paper limestone.order.yaml --new-numbers 1
 
 
 def _a_telling(text: str) -> str:
-    if text not in TELLING_CHOICES:
-        raise Mistake(
-            f"the telling {shortened(text)}",
-            expected=f"one of: {', '.join(TELLING_CHOICES)}",
-            near=nearest(text, TELLING_CHOICES),
-            where=Where("command line", entry="--telling"),
-        )
-    return text
+    return one_of(text, TELLING_CHOICES, "telling", Where("command line", entry="--telling"))
 
 
 def add_options(door: argparse.ArgumentParser) -> None:

@@ -13,14 +13,12 @@ from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import Literal, TypeVar
+from typing import Literal
 
-from molewright.errors import Mistake, Where, nearest, raise_all, shortened
+from molewright.errors import Mistake, Where, Word, nearest, one_of, raise_all, shortened
 from molewright.machine.bounded_reading import read_at_most
 from molewright.order.choices import LOOKS, SUPPORT, TINTS
 from molewright.order.pupils import Pupil
-
-Word = TypeVar("Word", bound=str)
 
 MOST_BYTES = 1_000_000
 MOST_PUPILS = 3000
@@ -179,18 +177,10 @@ class _Heading:
 
 
 def _one_of(text: str, choices: Sequence[Word], what: str, where: Where) -> Word | Literal[""]:
-    found = text.casefold()
-    if not found:
+    if not text:
         return ""
-    for choice in choices:
-        if choice == found:
-            return choice
-    raise Mistake(
-        f"the {what} {shortened(text)}",
-        expected=f"one of: {', '.join(choices)}",
-        near=nearest(found, choices),
-        where=where,
-    )
+    found = text.casefold()
+    return one_of(found if found in choices else text, choices, what, where)
 
 
 def _version(text: str, where: Where) -> str:

@@ -14,7 +14,7 @@ from molewright.question.check import Question
 from molewright.sheet.bottles import Bottles
 from molewright.sheet.numbers import Numbers
 from molewright.sheet.samples import Samples
-from molewright.sheet.wording import OwnWords, capitalised
+from molewright.sheet.wording import OwnWords
 
 WHOLE = ("volumetric flask", "bottle")
 """What all of a solution is measured with, so that nothing is left for a second titration."""
@@ -70,10 +70,6 @@ class Names:
         if self.planned():
             return "the volume to add"
         return "the volume needed" if variable.name == self.question.draw.ask.quantity else "the volume"
-
-    def the_capital(self, variable: Variable) -> Line:
-        """The name of a quantity at the start of a sentence."""
-        return capitalised(self.the(variable))
 
     def ratio_of(self, variable: Variable) -> dict[str, str | Inline | Line]:
         """The two species of a reacting ratio, in the order in which it is asked for."""

@@ -24,9 +24,6 @@ LEAST_ROWS = 3  # of a table: fewer are read more easily in a sentence
 LEAST_LINES = 2  # of a note or a page of a notebook
 SHARES: Mapping[Telling, int] = {"prose": 7, "table": 1, "note": 1, "notebook": 1}
 """Of ten questions. Sentences take the least paper: a homework told in tables alone is more than half a page longer."""
-TITRE_FIRST = (
-    4  # of so many questions told in sentences one begins with the result of its titration, where that reads well
-)
 PLAIN: tuple[Telling, ...] = ("prose", "table")  # what a weaker reader copes with
 
 

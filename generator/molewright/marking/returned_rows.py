@@ -31,31 +31,37 @@ _BLANK = frozenset({"", "-", "–", "—", "−"})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Row:
-    """One answer: its line (and sheet or paper), code or version typed ("" for none), pupil, question, part ("" for none), answer.
+class Named:
+    """Somebody named in a returned file; `beside` tells two pupils of one name apart."""
 
-    `given` is the mark that a teacher typed for the part ("" for none). `beside` tells two pupils of one name apart.
-    """
-
-    line: int
-    code: str
     pupil: str
-    question: int
-    part: str
-    answer: str
-    given: str = ""
     beside: str = ""
-    sheet: str = ""
 
     @property
     def key(self) -> str:
-        """Whose answer it is."""
+        """Who it is, in whatever spelling."""
         return person_key(self.pupil, self.beside)
 
     @property
     def name(self) -> str:
-        """Whose answer it is, as that is told."""
+        """Who it is, as that is told."""
         return person_name(self.pupil, self.beside)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row(Named):
+    """One answer: its line (and sheet or paper), code or version typed ("" for none), pupil, question, part ("" for none), answer.
+
+    `given` is the mark that a teacher typed for the part ("" for none).
+    """
+
+    line: int
+    code: str
+    question: int
+    part: str
+    answer: str
+    given: str = ""
+    sheet: str = ""
 
     @property
     def blank(self) -> bool:
@@ -69,24 +75,12 @@ class Row:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Absent:
+class Absent(Named):
     """A pupil who has a place in the table and wrote nothing."""
 
     line: int
     code: str
-    pupil: str
-    beside: str = ""
     sheet: str = ""
-
-    @property
-    def key(self) -> str:
-        """Who it is."""
-        return person_key(self.pupil, self.beside)
-
-    @property
-    def name(self) -> str:
-        """Who it is, as that is told."""
-        return person_name(self.pupil, self.beside)
 
 
 def is_absent(text: str) -> bool:

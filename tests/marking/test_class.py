@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
@@ -28,6 +28,7 @@ from molewright.papers.making import PaperMaker
 from molewright.papers.record.writer import record
 from molewright.render import FORMS, renderer
 from shared.records import write_record
+from shared.two_back_titrations import write_returned
 
 PUPILS = ("Ilsa Quern", "Bram Tollo", "Edda Voss", "=HYPERLINK(1)")
 
@@ -41,20 +42,7 @@ def plans(bank: Bank, tmp_path_factory: pytest.TempPathFactory) -> Plans:
 def folder(bank: Bank, plans: Plans, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A record of two back titrations and the answers of four pupils: all right, one slip throughout, unreadable, nothing known."""
     folder = tmp_path_factory.mktemp("class")
-    maker = PaperMaker(
-        bank, Order(seed=5, count=2, level="exam", archetypes=("back-portions", "back-portions-large-flask")), plans
-    )
-    held = record(maker.paper(Wanted(title="Chalk"), "A"))
-    write_record(maker, folder, [held], f"chalk-{maker.code}")
-    rows: list[Sequence[object]] = [("paper code", "pupil", "question", "part", "answer")]
-    for question in held["questions"]:
-        wrong = next(one for one in question["slips"] if one["slips"] == ["S33"])
-        answers = (question["answer"], wrong["gives"], "=1+1", "0.0000123")
-        rows += [
-            (held["code"], pupil, question["question"], "", text) for pupil, text in zip(PUPILS, answers, strict=True)
-        ]
-    with (folder / "answers.csv").open("w", newline="", encoding="utf-8") as file:
-        csv.writer(file).writerows(rows)
+    write_returned(folder, bank, plans, PUPILS)
     return folder
 
 

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import csv
 import json
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from pathlib import Path
 
@@ -29,18 +28,17 @@ from molewright.marking.practice_questions import Chooser, Next, Wish
 from molewright.marking.taught import MOST_RISE, Taught, ground_of
 from molewright.marking.typed_answers import read_answer
 from molewright.order.class_list import read_class_list
-from molewright.order.order import Order, Past, Wanted
+from molewright.order.order import Past, Wanted
 from molewright.papers.code import read_code
 from molewright.papers.earlier_papers import read_earlier
-from molewright.papers.making import PaperMaker
 from molewright.papers.record.set_before import past_of
 from molewright.papers.record.writer import record
 from molewright.question.check import Questions
 from molewright.question.shown_slips import shows
-from shared.records import record_of, record_schema, write_record
+from shared.records import record_of, record_schema
+from shared.two_back_titrations import KINDS, write_returned
 
 PUPILS = ("Ilsa Quern", "Bram Tollo", "Edda Voss", "Ada Holm")
-KINDS = ("back-portions", "back-portions-large-flask")
 TAUGHT = {
     "back titration with an aliquot",
     "back titration",
@@ -59,18 +57,7 @@ def plans(bank: Bank, tmp_path_factory: pytest.TempPathFactory) -> Plans:
 def folder(bank: Bank, plans: Plans, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A record of two back titrations and the answers of four pupils: all right, one slip throughout, unreadable, nothing known."""
     folder = tmp_path_factory.mktemp("class")
-    maker = PaperMaker(bank, Order(seed=5, count=2, level="exam", archetypes=KINDS), plans)
-    held = record(maker.paper(Wanted(title="Chalk"), "A"))
-    write_record(maker, folder, [held], f"chalk-{maker.code}")
-    rows: list[Sequence[object]] = [("paper code", "pupil", "question", "part", "answer")]
-    for question in held["questions"]:
-        wrong = next(one for one in question["slips"] if one["slips"] == ["S33"])
-        answers = (question["answer"], wrong["gives"], "=1+1", "0.0000123")
-        rows += [
-            (held["code"], pupil, question["question"], "", text) for pupil, text in zip(PUPILS, answers, strict=True)
-        ]
-    with (folder / "answers.csv").open("w", newline="", encoding="utf-8") as file:
-        csv.writer(file).writerows(rows)
+    write_returned(folder, bank, plans, PUPILS)
     return folder
 
 

@@ -77,7 +77,7 @@ def weigh(so_far: ReadSoFar, fields: Fields) -> None:
     so_far.number(fields, "by difference", quantities.bottle_mass(sample, True))
     so_far.number(fields, "full bottle", quantities.bottle_mass(sample, False))
     weighed = not fields.yes("counted only")
-    elements = fields.texts("elements", ())
+    elements = tuple(so_far.word(one) for one in fields.texts("elements", ()))
     per_gram = fields.yes("per gram")
     so_far.made.operations.append(
         Weigh(

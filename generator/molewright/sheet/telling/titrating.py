@@ -24,8 +24,10 @@ def titrate(story: Story, act: Titrate) -> None:
             act.titre, "row further titre", bottle=story.writer.bottles.called(act.titrant, strength=False)
         )
         name = story.procedure.indicator(act, story.draw.indicator)
-        key = "titrate on hidden" if further is None and story.register == "table" else "titrate on"
-        story.tell(key, name=name, titre=further or "", bottle=bottle)
+        key = "titrate on" if name else "titrate on alone"  # manganate(VII) shows its own end point twice
+        hidden = further is None and story.register == "table"
+        slots: dict[str, Filling] = {"name": name} if name else {"indicator": _indicator(story, act)}
+        story.tell(f"{key} hidden" if hidden else key, titre=further or "", bottle=bottle, **slots)
         return
     story.sentences.append(_titrated(story, act, {"bottle": bottle, "indicator": _indicator(story, act)}))
     _tell_change(story, act)

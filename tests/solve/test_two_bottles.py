@@ -121,7 +121,8 @@ asked: volume of strong
     told = as_text(experiment, solve(experiment, Plans("none", None)))
     assert "(1) −x + y = 0.12" in told
     assert "= −" not in told
-    assert "volume of strong = 333.3x = 25.00 cm³" in told
+    assert "total volume in flask = 333.3x + 300" in told
+    assert "volume of strong = (7.500 × 10⁻² × 1000) / 3.00 = 25.00 cm³" in told.replace("\N{NO-BREAK SPACE}", " ")
 
 
 def test_same_bottle_twice_in_one_vessel_is_refused_and_told_what_to_do(read: Read) -> None:

@@ -7,8 +7,8 @@ none of the two equations.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
 from fractions import Fraction
 from itertools import combinations, permutations
 
@@ -40,14 +40,15 @@ class Straight:
         return Straight(self.a + other.a, self.b + other.b, self.c + other.c)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class EquationXY:
-    """a x + b y = c, with what it says: the kind of its known side ("mass", "amount")."""
+    """a x + b y = c, with what it says: the kind of its known side ("mass", "amount"), and the relation that it is."""
 
     a: Fraction
     b: Fraction
     c: Fraction
     says: str
+    relation: Relation | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,6 +60,26 @@ class TwoUnknowns:
     first: EquationXY
     second: EquationXY
     asked: Straight
+    target: Name | None = None  # what is asked, where it is neither of the two
+    lines: Mapping[Name, Straight] = field(
+        default_factory=dict, compare=False
+    )  # every quantity that follows from x and y
+    by: Mapping[Name, Relation] = field(default_factory=dict, compare=False)  # the relation that each follows by
+
+    def behind(self, names: Iterable[Name]) -> tuple[Name, ...]:
+        """These names and all that they rest on, as far as it follows from x and y, each after what it rests on."""
+        found: list[Name] = []
+
+        def need(name: Name) -> None:
+            if name in self.by and name not in found:
+                for other in self.by[name].names:
+                    if other != name:
+                        need(other)
+                found.append(name)
+
+        for name in names:
+            need(name)
+        return tuple(found)
 
     @property
     def multiple(self) -> Fraction:
@@ -81,7 +102,7 @@ class TwoUnknowns:
 def two_unknowns(system: System, known: Mapping[Name, Fraction], asked: Name) -> TwoUnknowns | None:
     """The two equations behind a quantity, or None where they are not two in two amounts. `known` holds the steps before it."""
     for x, y in _pairs(system, known):
-        lines, found = _lines(system, known, x, y)
+        lines, found, by = _lines(system, known, x, y)
         if asked not in lines or lines[asked].b or not lines[asked].a:
             continue
         mass = next((one for one in found if one.says == "mass" and one.b), None)
@@ -89,7 +110,9 @@ def two_unknowns(system: System, known: Mapping[Name, Fraction], asked: Name) ->
         first = mass or (others.pop(0) if others else None)
         second = next((one for one in others if first and first.a * one.b != first.b * one.a), None)
         if first is not None and second is not None:
-            return TwoUnknowns(x=x, y=y, first=first, second=second, asked=lines[asked])
+            return TwoUnknowns(
+                x=x, y=y, first=first, second=second, asked=lines[asked], target=asked, lines=lines, by=by
+            )
     return None
 
 
@@ -110,8 +133,8 @@ def mixture(system: System, relations: tuple[Relation, ...], values: Mapping[Nam
     return TwoUnknowns(
         x=n_heavy,
         y=n_light,
-        first=EquationXY(values[heavy], values[light], values[whole], "mass"),
-        second=EquationXY(one, one, values[both], "amount"),
+        first=EquationXY(a=values[heavy], b=values[light], c=values[whole], says="mass"),
+        second=EquationXY(a=one, b=one, c=values[both], says="amount"),
         asked=Straight(one, Fraction(0), Fraction(0)),
     )
 
@@ -130,13 +153,14 @@ def _pairs(system: System, known: Mapping[Name, Fraction]) -> Iterator[tuple[Nam
 
 def _lines(
     system: System, known: Mapping[Name, Fraction], x: Name, y: Name
-) -> tuple[dict[Name, Straight], list[EquationXY]]:
-    """Every quantity that follows from x and y as a straight line in them, and the equations that then are left."""
+) -> tuple[dict[Name, Straight], list[EquationXY], dict[Name, Relation]]:
+    """What follows from x and y, as straight lines in them; the equations that then are left; by which relation each follows."""
     zero, one = Fraction(0), Fraction(1)
     lines = {name: Straight(zero, zero, value) for name, value in known.items()}
     lines[x], lines[y] = Straight(one, zero, zero), Straight(zero, one, zero)
     left = list(system.relations)
     found: list[EquationXY] = []
+    by: dict[Name, Relation] = {}
     moved = True
     while moved:
         moved = False
@@ -150,11 +174,12 @@ def _lines(
                 line = _solved(relation, missing[0], lines)
                 if line is not None:
                     lines[missing[0]] = line
+                    by[missing[0]] = relation
             else:
                 equation = _equation(system, relation, lines)
                 if equation is not None:
                     found.append(equation)
-    return lines, found
+    return lines, found, by
 
 
 def _solved(relation: Relation, target: Name, lines: Mapping[Name, Straight]) -> Straight | None:
@@ -188,4 +213,4 @@ def _equation(system: System, relation: Relation, lines: Mapping[Name, Straight]
     turned = rest.c > 0 or (not rest.c and (rest.a < 0 or (not rest.a and rest.b < 0)))
     if turned:  # the known side is not below zero
         rest = rest.times(Fraction(-1))
-    return EquationXY(rest.a, rest.b, -rest.c, system.variables[target].kind)
+    return EquationXY(a=rest.a, b=rest.b, c=-rest.c, says=system.variables[target].kind, relation=relation)

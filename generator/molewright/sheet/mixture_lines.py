@@ -57,7 +57,7 @@ def _lines(writer: Writer, found: TwoUnknowns | None) -> tuple[Line, ...]:
         return ()
     variables = writer.question.system.variables
     return two_equations(
-        found, writer.symbols.of(variables[found.x]), writer.symbols.of(variables[found.y]), _printed(writer)
+        found, lambda name: writer.symbols.of(variables[name]), writer.numbers.written, _printed(writer)
     )
 
 

@@ -11,7 +11,8 @@ from molewright.experiment.quantities import Name
 from molewright.experiment.relations.variables import Relation
 from molewright.nodes.inline import Amount, Gap, MathsItem, Over, Sign, Text
 
-Written = Callable[[Name], Quantity]
+Written = Callable[[Name], Quantity | tuple[MathsItem, ...]]
+"""A quantity as it stands on the page: a number, or so many x."""
 
 
 def right_side(relation: Relation, target: Name, written: Written, gaps: bool = False) -> tuple[MathsItem, ...]:
@@ -32,14 +33,25 @@ def _fraction(
     if relation.kind == "percentage" and factor == 100:
         return (Over(tuple(top), tuple(bottom)), Sign(TIMES), Text("100"))
     if relation.kind == "scale" and len(above) == 2:
-        return (top[0], Sign(TIMES), Over((top[2],), tuple(bottom)))
-    if factor.numerator != 1:
-        top += [Sign(TIMES), Text(str(factor.numerator))] if top else [Text(str(factor.numerator))]
-    if factor.denominator != 1:
-        bottom += [Sign(TIMES), Text(str(factor.denominator))] if bottom else [Text(str(factor.denominator))]
+        whole, flask = (_number(name, written, gaps) for name in above)
+        return (*whole, Sign(TIMES), Over(flask, tuple(bottom)))
+    many, by = _written_factor(relation, factor)
+    if many != 1:
+        top += [Sign(TIMES), Text(str(many))] if top else [Text(str(many))]
+    if by != 1:
+        bottom += [Sign(TIMES), Text(str(by))] if bottom else [Text(str(by))]
     if not top:
         top = [Text("1")]
     return (Over(tuple(top), tuple(bottom)),) if bottom else tuple(top)
+
+
+def _written_factor(relation: Relation, factor: Fraction) -> tuple[int, int]:
+    """The factor as a number above the line and one below it: the thousand of cm³ and dm³ stays whole beside a count of ions."""
+    if relation.kind == "concentration":
+        count = factor * 1000 if factor < 1 else 1000 / factor
+        if count.denominator == 1:
+            return (count.numerator, 1000) if factor < 1 else (1000, count.numerator)
+    return factor.numerator, factor.denominator
 
 
 def in_order(relation: Relation, target: Name) -> list[tuple[Name, Fraction]]:
@@ -54,23 +66,26 @@ def _summed(relation: Relation, target: Name, written: Written, gaps: bool) -> t
             items.append(Sign(MINUS if share < 0 else "+"))
         if abs(share) != 1:
             items += [Text(str(abs(share))), Sign(TIMES)]
-        items.append(_number(name, written, gaps))
+        items += _number(name, written, gaps)
     return tuple(items)
 
 
-def _number(name: Name, written: Written, gaps: bool) -> MathsItem:
+def _number(name: Name, written: Written, gaps: bool) -> tuple[MathsItem, ...]:
     if gaps:
-        return Gap(20.0)
+        return (Gap(20.0),)
     quantity = written(name)
+    if not isinstance(quantity, Quantity):
+        return quantity
+    quantity = quantity.to(quantity.unit.base)  # a line is reckoned in base units, however a number was written
     if quantity.scientific:
-        return Amount(Quantity(quantity.number, Unit.NONE, True))
-    return Text(quantity.number_text)
+        return (Amount(Quantity(quantity.number, Unit.NONE, True)),)
+    return (Text(quantity.number_text),)
 
 
-def _times(items: list[MathsItem]) -> list[MathsItem]:
+def _times(numbers: list[tuple[MathsItem, ...]]) -> list[MathsItem]:
     found: list[MathsItem] = []
-    for item in items:
+    for items in numbers:
         if found:
             found.append(Sign(TIMES))
-        found.append(item)
+        found += items
     return found

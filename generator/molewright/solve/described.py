@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -24,6 +24,7 @@ from molewright.experiment.identity import Candidate, nearest_candidate, parted
 from molewright.experiment.procedure import Aliquot, MakeUp, Measure, Procedure, Titrate, Weigh
 from molewright.experiment.quantities import Name
 from molewright.experiment.quantity_texts import texts_of
+from molewright.experiment.relations.variables import Relation
 from molewright.nodes.blocks import Block, Heading, Paragraph, Sheet
 from molewright.nodes.inline import Amount, Line, Maths, MathsItem, Sign, Text
 from molewright.question.prepared import molar_masses
@@ -31,7 +32,7 @@ from molewright.question.put_back import confirm
 from molewright.reading.yaml_text import parse_tree
 from molewright.render import renderer
 from molewright.sheet.right_side import right_side
-from molewright.sheet.two_equations import in_terms_of_x, two_equations
+from molewright.sheet.two_equations import from_the_value, two_equations
 from molewright.solve.what_is_missing import given_and_asked, what_is_missing
 
 
@@ -271,26 +272,31 @@ def as_text(experiment: Experiment, worked: Worked) -> str:
 
 
 def _lines(experiment: Experiment, worked: Worked, step: WorkedStep) -> tuple[Line, ...]:
-    """The working of one step: a line, or where several relations yield it only together, the two equations before it."""
+    """The working of one step: a line, or where several relations yield it only together, the two equations and what follows."""
     if step.relation is not None:
-        return ((Maths(_line(experiment, worked, step)),),)
+        return (*_converted(experiment, step.relation), (Maths(_line(experiment, worked, step)),))
     known = {name: quantity.in_base for name, quantity in experiment.given.items()}
     known = {**molar_masses(experiment.system, experiment.masses), **known}
     known |= {one.variable.name: one.exact for one in worked.steps[: worked.steps.index(step)]}
     found = two_unknowns(experiment.system, known, step.variable.name)
-    shown = (Sign("="), Amount(step.shown))
     if found is None:
-        return ((Maths(shown),),)
+        return ((Maths((Sign("="), Amount(step.shown))),),)
     masses = (
         relative_mass(experiment.system.variables[one].subject, experiment.masses) for one in experiment.system.fixed
     )
     printed = {Fraction(mass): str(mass) for mass in masses}
-    printed |= {quantity.in_base: quantity.number_text for quantity in experiment.given.values()}
-    algebra = two_equations(found, (Text(found.x.text),), (Text(found.y.text),), printed)
-    return (*algebra, (Maths((Text(step.variable.name.text), Sign("="), *in_terms_of_x(found.asked), *shown)),))
+    printed |= {one.in_base: one.to(one.unit.base).number_text for one in experiment.given.values()}
+    texts = texts_of(experiment.system.variables)
+    told = (found, lambda name: (Text(texts[name]),), _written(experiment, worked), printed)
+    figures = step.shown.figures
+    algebra = two_equations(*told, figures)
+    if found.target == found.x:
+        return (*algebra, (Maths((Text(texts[found.x]), Sign("="), Amount(step.shown))),))
+    return (*algebra, *from_the_value(*told, figures))
 
 
-def _line(experiment: Experiment, worked: Worked, step: WorkedStep) -> tuple[MathsItem, ...]:
+def _written(experiment: Experiment, worked: Worked) -> Callable[[Name], Quantity]:
+    """How each quantity stands on the page: as it was given, as it was found, or as a molar mass."""
     steps = {one.variable.name: one.shown for one in worked.steps}
 
     def written(name: Name) -> Quantity:
@@ -300,7 +306,22 @@ def _line(experiment: Experiment, worked: Worked, step: WorkedStep) -> tuple[Mat
             return steps[name]
         return Quantity(relative_mass(experiment.system.variables[name].subject, experiment.masses))
 
+    return written
+
+
+def _converted(experiment: Experiment, relation: Relation) -> Iterator[Line]:
+    """ "44.5 mg = 0.0445 g", for each number that was given in another unit than the one that it is reckoned in."""
+    given = (experiment.given[name] for name in relation.names if name in experiment.given)
+    for one in given:
+        if one.unit.power != one.unit.base.power:
+            yield (Maths((Amount(one), Sign("="), Amount(one.to(one.unit.base)))),)
+
+
+def _line(experiment: Experiment, worked: Worked, step: WorkedStep) -> tuple[MathsItem, ...]:
     items: list[MathsItem] = [Sign("=")]
     if step.relation is not None and not step.idle:  # one to one: the number is that of the step before
-        items += [*right_side(step.relation, step.variable.name, written), Sign("=")]
-    return (*items, Amount(step.shown))
+        items += [*right_side(step.relation, step.variable.name, _written(experiment, worked)), Sign("=")]
+    items.append(Amount(step.shown))
+    if step is worked.steps[-1] and worked.answer.unit.power != step.shown.unit.power:
+        items += [Sign("="), Amount(worked.answer)]
+    return tuple(items)

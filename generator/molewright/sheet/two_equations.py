@@ -32,14 +32,18 @@ def two_equations(
 ) -> tuple[Line, ...]:
     """The lines of the algebra; `symbols` names quantities, `written` tells how they stand on the page, `printed` how numbers do."""
     enough = _figures(found, printed, figures)
-    return _Algebra(found, symbols, written, printed, enough, figures).lines()
+    return _Algebra(
+        found=found, symbols=symbols, written=written, printed=printed, figures=enough, at_the_end=figures
+    ).lines()
 
 
 def from_the_value(
     found: TwoUnknowns, symbols: Symbols, written: Written, printed: Mapping[Fraction, str], figures: int = _FIGURES
 ) -> tuple[Line, ...]:
     """The lines from the value of x to what is asked, the asked one as the last; none where x itself is asked."""
-    return _Algebra(found, symbols, written, printed, figures, figures).on_to_the_answer()
+    return _Algebra(
+        found=found, symbols=symbols, written=written, printed=printed, figures=figures, at_the_end=figures
+    ).on_to_the_answer()
 
 
 def _figures(found: TwoUnknowns, printed: Mapping[Fraction, str], least: int) -> int:
@@ -55,7 +59,7 @@ def _figures(found: TwoUnknowns, printed: Mapping[Fraction, str], least: int) ->
     return _MOST_FIGURES
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class _Algebra:
     found: TwoUnknowns
     symbols: Symbols

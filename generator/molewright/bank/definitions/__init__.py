@@ -12,6 +12,13 @@ from molewright.bank.definitions.archetypes import (
 )
 from molewright.bank.definitions.choices import MOST_STEPS, Ask, Choice, MayBe, Windows
 from molewright.bank.definitions.elements import ElementFamily, UnknownElements
+from molewright.bank.definitions.equations import (
+    EquationEntry,
+    EquationFacts,
+    KnownFormulae,
+    SpeciesName,
+    WrittenInstead,
+)
 from molewright.bank.definitions.ions import (
     MOST_STAGES,
     AcidFamily,
@@ -58,9 +65,13 @@ __all__ = [
     "EdtaIndicator",
     "EdtaMetal",
     "ElementFamily",
+    "EquationEntry",
+    "EquationFacts",
     "Hazard",
     "Indicator",
     "IonEntry",
+    "IonsBeside",
+    "KnownFormulae",
     "LaboratoryFault",
     "Made",
     "Material",
@@ -74,6 +85,7 @@ __all__ = [
     "Slip",
     "SoluteEntry",
     "SparingSalt",
+    "SpeciesName",
     "Substance",
     "Topic",
     "UnknownElements",
@@ -81,4 +93,5 @@ __all__ = [
     "Variants",
     "Warmth",
     "Windows",
+    "WrittenInstead",
 ]

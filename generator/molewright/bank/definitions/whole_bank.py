@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from molewright.bank.definitions.archetypes import Archetype, Context, Topic
 from molewright.bank.definitions.elements import ElementFamily, UnknownElements
+from molewright.bank.definitions.equations import EquationFacts
 from molewright.bank.definitions.ions import AcidFamily, EdtaEntry, IonEntry, SoluteEntry, SparingSalt
 from molewright.bank.definitions.laboratory import Apparatus, Indicator
 from molewright.bank.definitions.mistakes import BackReason, LaboratoryFault, Slip
@@ -42,6 +43,7 @@ class Bank:
     topics: Mapping[str, Topic] = field(default_factory=dict)
     families: tuple[ElementFamily, ...] = ()
     precipitation: tuple[PrecipitationEntry, ...] = ()
+    equations: EquationFacts = field(default_factory=EquationFacts)
     redox: Mapping[str, RedoxEntry] = field(default_factory=dict)  # by each of an entry's species
 
     def name_of(self, formula: str) -> str:

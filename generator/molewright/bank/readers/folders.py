@@ -39,6 +39,7 @@ OPTIONAL = (
     "edta.yaml",
     "redox.yaml",
     "precipitation.yaml",
+    "equations.yaml",
     "elements.yaml",
     "topics.yaml",
 )

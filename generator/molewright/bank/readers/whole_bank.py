@@ -16,6 +16,7 @@ from molewright.bank.definitions import (
     EdtaEntry,
     EdtaIndicator,
     EdtaMetal,
+    EquationFacts,
     Indicator,
     IonEntry,
     LaboratoryFault,
@@ -41,6 +42,7 @@ from molewright.bank.readers.entries import (
     read_substance,
     read_topic,
 )
+from molewright.bank.readers.equations import called_by_equations, read_equation_entry
 from molewright.bank.readers.faults import read_back_reason, read_fault
 from molewright.bank.readers.folders import Folders, fingerprint
 from molewright.bank.readers.ions import faults_of, read_acid, read_ion_or_solute, read_sparing
@@ -122,6 +124,7 @@ class _BankReader:
         edta = tuple(self.entries.by("edta.yaml", read_edta, _called_by_edta).values())
         families = tuple(self.entries.by("elements.yaml", read_family, lambda family: family.name).values())
         precipitation = self.entries.by("precipitation.yaml", read_precipitation, _called_by_precipitation)
+        written = self.entries.by("equations.yaml", read_equation_entry, called_by_equations)
         redox = self.entries.added("redox.yaml", read_redox, lambda entry: entry.species, "an entry for")
         by_species = {species: entry for entry in redox for species in entry.species}
         topics = self.entries.by("topics.yaml", read_topic, lambda topic: topic.name)
@@ -172,6 +175,7 @@ class _BankReader:
             families=families,
             topics=topics,
             precipitation=tuple(precipitation.values()),
+            equations=EquationFacts.of(written.values()),
         )
 
     def _close(self, ready: bool) -> None:

@@ -1,0 +1,90 @@
+"""A reaction and what is demanded of it come in; the equation that is right there goes out, with all that may be written for it."""
+
+from __future__ import annotations
+
+from math import gcd
+
+from molewright.answer.equation_sides import Kind, Splits, cancelled, kind_of, side_of, sides_of
+from molewright.answer.equations import AskedEquation, Demand, Table, terms
+from molewright.bank.definitions import Bank
+from molewright.chem.formula import PLACEHOLDERS, parse_formula
+from molewright.chem.reaction import Reaction, Species
+
+
+def right_equation(bank: Bank, reaction: Reaction, demand: Demand, marks: int, states: bool = False) -> AskedEquation:
+    """The equation that is asked for. For an ionic demand the printed one is the ionic equation of the reaction."""
+    ions = ions_of(bank, reaction) if demand in ("full", "ionic") else ()
+    printed = ionic_equation(bank, reaction) if demand == "ionic" else reaction
+    return AskedEquation(
+        reaction=printed if printed is not None else reaction,
+        demand=demand,
+        marks=marks,
+        states=states,
+        ions=ions,
+        same=bank.equations.same if demand != "numbers" else (),
+        beside=bank.equations.beside if demand == "full" and _in_ions(reaction) else (),
+    )
+
+
+def _in_ions(reaction: Reaction) -> bool:
+    """Whether an equation is printed in ions, without those beside them."""
+    return any(one.formula.charge for one in terms(reaction))
+
+
+def ions_of(bank: Bank, reaction: Reaction) -> Table:
+    """What salts, strong acids and hydroxides of the same ions give: those of the reaction, and what may be written of them."""
+    stays = {one.formula.text for one in terms(reaction) if one.state in ("s", "l", "g")}
+    table = tuple(
+        (solute.formula, bank.equations.ions_of(solute))
+        for solute in bank.solutes.values()
+        if solute.formula not in stays and _parted(bank.equations.ions_of(solute), solute.formula)
+    )
+    splits = Splits.of(table)
+    left, right = sides_of(reaction)
+    there = {*splits.split(left), *splits.split(right)}
+    return tuple((whole, given) for whole, given in table if all(_kind(part) in there for _, part in given))
+
+
+def _parted(given: tuple[tuple[int, str], ...], formula: str) -> bool:
+    return given != ((1, formula),)
+
+
+def _kind(text: str) -> Kind:
+    return kind_of(parse_formula(text, PLACEHOLDERS))
+
+
+def ionic_equation(bank: Bank, reaction: Reaction) -> Reaction | None:
+    """The equation without spectator ions, salts and strong acids as ions; None where it is the same, or nothing is left."""
+    table = ions_of(bank, reaction)
+    given = dict(table)
+    written = {_kind(part): parse_formula(part, PLACEHOLDERS) for parts in given.values() for _, part in parts}
+    states: dict[Kind, str] = {}
+    order: list[tuple[Kind, ...]] = []
+    for side in (reaction.left, reaction.right):
+        kinds: list[Kind] = []
+        for one in side:
+            parts = given.get(one.formula.text)
+            for kind in [_kind(part) for _, part in parts] if parts else [kind_of(one.formula)]:
+                states[kind] = "aq" if parts else one.state
+                written.setdefault(kind, one.formula)
+                kinds.append(kind)
+        order.append(tuple(dict.fromkeys(kinds)))
+    splits = Splits.of(table)
+    left, right = cancelled(splits.split(side_of(reaction.left)), splits.split(side_of(reaction.right)))
+    if not left or not right or (left, right) == sides_of(reaction):
+        return None
+    made = [
+        tuple(Species(side[kind], written[kind], states[kind]) for kind in kinds if kind in side)
+        for side, kinds in ((left, order[0]), (right, order[1]))
+    ]
+    return _smallest(Reaction(made[0], made[1]))
+
+
+def _smallest(reaction: Reaction) -> Reaction:
+    """The same with coefficients that share no factor."""
+    shared = gcd(*(one.coefficient for one in terms(reaction)))
+    left, right = (
+        tuple(Species(one.coefficient // shared, one.formula, one.state) for one in side)
+        for side in (reaction.left, reaction.right)
+    )
+    return Reaction(left, right)

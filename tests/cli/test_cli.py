@@ -419,7 +419,7 @@ def test_what_a_killed_run_left_is_cleared_and_told_of(paper: Run, tmp_path: Pat
         (("banks", "--banks", "nowhere"), "no folder of banks"),
         (("check", "nowhere"), "no folder of banks"),
         (("check", "--draws", "0"), "expected 1 to"),
-        (("solve",), "file"),
+        (("solve",), "FILE"),
         (("solve", "nowhere.yaml"), "nowhere.yaml"),
     ],
     ids=lambda given: " ".join(given)[:60],

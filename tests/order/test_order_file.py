@@ -60,6 +60,8 @@ def lines(draw: st.DrawFn) -> OrderLine:
                 ("procedure", "[{weigh: {mass: 1.264 g}}, {make up: 250 cm3}]"),
             ),
             opening=draw(st.just("") | TEXTS),
+            own_stem=draw(st.just("") | PARAGRAPHS),
+            own_task=draw(st.just("") | TEXTS),
             level=draw(st.sampled_from(["", *LINE_LEVELS])),
             wording=draw(st.sampled_from(["", "0a1b2c3d"])),
         )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from functools import lru_cache
 
 from molewright.chem.formula import PLACEHOLDERS, PRIME, parse_formula
@@ -56,6 +57,20 @@ def with_scripts(words: str) -> str:
     What is no formula stays as it is; so does one without a number or a charge, which is written as it is typed.
     """
     return _MAY_BE_FORMULA.sub(lambda found: _scripted(found[0]), words)
+
+
+def formulae_among(words: str) -> Iterator[tuple[str, bool]]:
+    """The words piece by piece, each with whether it is a formula that has a number or a charge."""
+    at = 0
+    for found in _MAY_BE_FORMULA.finditer(words):
+        try:
+            parse_formula(found[0], PLACEHOLDERS)
+        except Mistake:
+            continue
+        yield words[at : found.start()], False
+        yield found[0], True
+        at = found.end()
+    yield words[at:], False
 
 
 def _scripted(word: str) -> str:

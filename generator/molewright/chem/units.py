@@ -119,6 +119,15 @@ def units_kept(text: str) -> str:
     return _BEFORE_UNIT.sub(NO_BREAK, text)
 
 
+_TYPED = sorted((spelling for spelling in _SPELT if re.search(r"\d", spelling)), key=len, reverse=True)
+_TYPED_UNIT = re.compile(rf"(?<![A-Za-z0-9])(?:{'|'.join(map(re.escape, _TYPED))})(?![A-Za-z0-9^])")
+
+
+def units_set(text: str) -> str:
+    """Plain words with the units that were typed with figures as they are printed: "25.0 cm3 of 0.1 mol dm-3" with cm³ and mol dm⁻³."""
+    return _TYPED_UNIT.sub(lambda found: _SPELT[found[0]].text, text)
+
+
 def parse_unit(text: str) -> Unit:
     """The unit that any of its spellings means. Raises Mistake for an unknown one."""
     folded = " ".join(text.replace(NO_BREAK, " ").replace(_MINUS, "-").split())

@@ -84,6 +84,33 @@ def add_options(door: argparse.ArgumentParser) -> None:
         help="an earlier paper (its order or its record), or a folder of them: no scene and no experiment of theirs comes again while "
         "there is another; may be given several times",
     )
+    add_level_option(asked)
+    add_whom_options(whom)
+    add_sheet_options(out)
+    again.add_argument(
+        "--code",
+        metavar="CODE",
+        help="make the paper of this code again; with --level, --masses or --litres the same questions in another form",
+    )
+    again.add_argument("--seed", type=whole_number, metavar="N", help="a number that fixes the paper")
+    for what, told in (
+        ("numbers", "other numbers"),
+        ("scene", "another scene"),
+        ("kind", "another kind of the same topic"),
+    ):
+        again.add_argument(
+            f"--new-{what}",
+            type=whole_number,
+            action="append",
+            default=[],
+            metavar="N",
+            help=f"{told} for question N of the order; the other questions stay as they are",
+        )
+    add_bank_options(door.add_argument_group("banks"))
+
+
+def add_level_option(asked: argparse._ActionsContainer) -> None:
+    """How much support the questions give."""
     asked.add_argument(
         "--level",
         metavar="LEVEL",
@@ -91,6 +118,10 @@ def add_options(door: argparse.ArgumentParser) -> None:
         "idea of its own; faded teaches one kind, from a worked example to exam style); several, parted by commas, give the same "
         "questions with the same numbers at each of them",
     )
+
+
+def add_whom_options(whom: argparse._ActionsContainer) -> None:
+    """In which versions, and for which pupils."""
     whom.add_argument(
         "--versions",
         metavar="ABC",
@@ -108,6 +139,10 @@ def add_options(door: argparse.ArgumentParser) -> None:
         choices=WHOSE_NUMBERS,
         help="of a class: own numbers for each pupil (own), or the same for all of a level and version, with names on them (shared)",
     )
+
+
+def add_sheet_options(out: argparse._ActionsContainer) -> None:
+    """Which sheets come out, in which forms, and how they are set."""
     out.add_argument(
         "--files",
         choices=FILES,
@@ -160,23 +195,3 @@ def add_options(door: argparse.ArgumentParser) -> None:
         "pupil by part); marking: versions and levels side by side for the marker; data: relative atomic masses and constants; "
         "method: a card for each kind of question",
     )
-    again.add_argument(
-        "--code",
-        metavar="CODE",
-        help="make the paper of this code again; with --level, --masses or --litres the same questions in another form",
-    )
-    again.add_argument("--seed", type=whole_number, metavar="N", help="a number that fixes the paper")
-    for what, told in (
-        ("numbers", "other numbers"),
-        ("scene", "another scene"),
-        ("kind", "another kind of the same topic"),
-    ):
-        again.add_argument(
-            f"--new-{what}",
-            type=whole_number,
-            action="append",
-            default=[],
-            metavar="N",
-            help=f"{told} for question N of the order; the other questions stay as they are",
-        )
-    add_bank_options(door.add_argument_group("banks"))

@@ -1,29 +1,99 @@
-"""`molewright solve`: the file of a described experiment comes in; its steps, its answer and the accepted range are printed."""
+"""`molewright solve`: files of described experiments come in; answers and lines are printed, or papers stand in a folder."""
 
 from __future__ import annotations
 
 import argparse
+from dataclasses import replace
+from typing import TYPE_CHECKING
 
-from molewright.cli.options import a_path, add_bank_options, bank_of
+from molewright.cli.options import a_path, add_bank_options, bank_of, usual_head, whole_number
+from molewright.cli.paper_options import add_level_option, add_sheet_options, add_whom_options
+from molewright.cli.printing import in_another_form, in_versions, print_papers
+from molewright.errors import Mistake, Where
 
-HELP = "work out a described experiment"
-DESCRIPTION = "Work out one quantity of an experiment that is described in a file."
+if TYPE_CHECKING:
+    from molewright.bank.definitions import Bank
+    from molewright.order.order import Order, Wanted
+
+HELP = "work out a described experiment, or print it as a question with its mark scheme"
+DESCRIPTION = (
+    "Work out one quantity of an experiment that is described in a file; with --to, print it as a matched pair."
+)
+_PRINTED = (
+    "form", "replace", "level", "versions", "class_list", "numbers", "files", "fillable", "title", "front", "answer_space",
+    "look", "tint", "litres", "telling", "sheet", "seed",
+)  # fmt: skip
+"""Options that say something of what is printed, and nothing without a folder to print to."""
 
 
 def add_options(door: argparse.ArgumentParser) -> None:
     """Say what the command takes."""
-    door.add_argument("file", type=a_path, help="the described experiment")
+    door.add_argument(
+        "experiments",
+        nargs="+",
+        type=a_path,
+        metavar="FILE",
+        help="a described experiment, or a list of them; several files make one paper",
+    )
     door.add_argument("--json", action="store_true", help="print JSON: exact answer, rounded answer, unit, steps")
-    add_bank_options(door)
+    out = door.add_argument_group("a matched pair to print (with --to)")
+    add_sheet_options(out)
+    add_level_option(out)
+    whom = door.add_argument_group("for whom")
+    add_whom_options(whom)
+    whom.add_argument("--seed", type=whole_number, metavar="NUMBER", help="a number that fixes what is drawn")
+    add_bank_options(door.add_argument_group("banks"))
 
 
 def run(chosen: argparse.Namespace) -> int:
-    """Work it out."""
-    from molewright.solve.described import as_json, as_text, solve_file
+    """Work them out, or print them."""
+    bank = bank_of(chosen)
+    if chosen.to is not None:
+        return print_papers(chosen, bank, *_order(chosen, bank))
+    _require_folder(chosen)
+    from molewright.solve.described import as_json, as_text, solve_files
 
-    experiment, worked = solve_file(chosen.file, bank_of(chosen))
+    found = solve_files(chosen.experiments, bank)
     if chosen.json:
-        print(as_json(experiment, worked))
-    else:
-        print(as_text(experiment, worked), end="")
+        told = [as_json(*one) for one in found]
+        print(told[0] if len(told) == 1 else f"[{', '.join(told)}]")
+        return 0
+    for one in found:
+        print(as_text(*one), end="")
     return 0
+
+
+def _require_folder(chosen: argparse.Namespace) -> None:
+    """Raises Mistake for options about sheets where none is printed, so that nobody waits for them."""
+    named = [f"--{key.replace('_', '-')}" for key in _PRINTED if getattr(chosen, key) not in (None, "", False, [])]
+    if named:
+        raise Mistake(
+            f"{', '.join(named)}, and nothing is printed",
+            where=Where("command line"),
+            expected="--to FOLDER beside it: where the question paper and its mark scheme go",
+        )
+
+
+def _order(chosen: argparse.Namespace, bank: Bank) -> tuple[Order, Wanted]:
+    """The order of the experiments, one question each, and what is wanted of it."""
+    from molewright.order.experiment_file import read_experiments
+    from molewright.order.head import with_levels
+    from molewright.order.order import Order
+    from molewright.papers.choosing import fresh_seed
+    from molewright.solve.described import solve_files
+
+    usual = usual_head()
+    solve_files(chosen.experiments, bank)  # a fault is told with its own line
+    described = read_experiments(chosen.experiments)
+    lines = described.lines
+    if len(usual.levels) == 1:  # a demand in somebody's own words is that of the whole question
+        lines = tuple(replace(line, level=line.level or ("exam" if line.own_task else "")) for line in lines)
+    order = Order(
+        seed=fresh_seed() if chosen.seed is None else chosen.seed,
+        count=len(lines),
+        lines=lines,
+        masses=described.masses or usual.masses,
+        style=usual.style,
+        telling=usual.telling,
+    )
+    return in_another_form(chosen, with_levels(order, usual.levels)), in_versions(chosen, usual.wanted)

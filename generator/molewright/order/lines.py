@@ -52,6 +52,8 @@ class OrderLine:
     words: OwnWords | None = None
     experiment: tuple[tuple[str, str], ...] = ()  # a described experiment: its keys, and the text under each
     opening: str = ""  # what stands before its stem
+    own_stem: str = ""  # the whole stem of an experiment in the teacher's words, a paragraph a line
+    own_task: str = ""  # and what is demanded
     where: Where | None = field(default=None, compare=False)  # where it is written
 
     @property

@@ -22,7 +22,7 @@ from pathlib import Path
 from molewright.chem.quantity import parse_quantity
 from molewright.errors import Mistake, Where, shortened
 from molewright.experiment.quantity_texts import Numbers
-from molewright.experiment.tellings import Telling
+from molewright.experiment.tellings import ON_PAPER, Telling
 from molewright.order.choices import LINE_LEVELS, TELLING_CHOICES
 from molewright.order.head import Head, Reader, read_head, with_levels
 from molewright.order.lines import READINGS, OrderLine, OwnWords
@@ -46,7 +46,7 @@ MOST_OWN_MARKS = 40  # of a question in the teacher's own words
 MOST_LINES = 60  # that are ruled for its answer
 MOST_OWN_LETTERS = 4000  # of its text, and of its answer
 MOST_EXPERIMENT = 20_000  # characters of a described one
-_BESIDE_AN_EXPERIMENT = ("level", "opening", "telling", "wording", "drawn")
+_BESIDE_AN_EXPERIMENT = (*ON_PAPER, "wording", "drawn")
 SEED = re.compile(r"[a-z0-9]{1,12}")
 VERSION = re.compile(r"[A-Z]|\d{2,3}|\d{5}")
 
@@ -171,7 +171,7 @@ def line_of(fields: Fields) -> OrderLine:
     if fields.has("question"):
         return _own_words(fields)
     if fields.has("procedure"):
-        return _experiment(fields)
+        return experiment_line(fields)
     found = OrderLine(
         kind=fields.text("kind", ""),
         topic=fields.text("topic", ""),
@@ -207,11 +207,13 @@ def _own_words(fields: Fields) -> OrderLine:
     return OrderLine(words=words, where=fields.where)
 
 
-def _experiment(fields: Fields) -> OrderLine:
+def experiment_line(fields: Fields) -> OrderLine:
     """A described experiment, in the words of `molewright solve`; whether it is sound is asked when it is settled."""
     found = OrderLine(
         level=fields.one_of("level", LINE_LEVELS) if fields.has("level") else "",
         opening=fields.text("opening", ""),
+        own_stem=_paragraphs(fields, "words") if fields.has("words") else "",
+        own_task=fields.text("task", ""),
         telling=_telling(fields),
         wording=_mark(fields),
         drawn=_drawn(fields),

@@ -8,7 +8,8 @@ from molewright.experiment.quantity_texts import Numbers
 from molewright.order.front_text import write_front
 from molewright.order.lines import OrderLine
 from molewright.order.order import USUAL_WISHES, Order, Past, Wanted
-from molewright.reading.quoting import listed, mapped, quoted
+from molewright.reading.quoting import flow_text, listed, mapped, quoted
+from molewright.reading.yaml_text import Keys, Listing, parse_tree
 
 
 def write_order(order: Order, wanted: Wanted, notes: Sequence[str] = ()) -> str:
@@ -87,10 +88,13 @@ def line_text(line: OrderLine) -> list[str]:
         own = [
             ("level", line.level),
             ("opening", line.opening),
+            ("task", line.own_task),
             ("telling", line.telling or ""),
             ("wording", line.wording),
         ]
-        told = [f"{quoted(key)}: {text}" for key, text in line.experiment]
+        told = [one for key, text in line.experiment for one in _described(key, text)]
+        if line.own_stem:
+            told.append(f"words: {_paragraphs(line.own_stem)}")
         return [*told, *(f"{key}: {quoted(text)}" for key, text in own if text), *_drawn(line)]
     held = (
         ("kind", line.kind),
@@ -111,6 +115,18 @@ def line_text(line: OrderLine) -> list[str]:
     if line.numbers:
         told += ["numbers:", *_numbers(line.numbers, "  ")]
     return [*told, *_drawn(line)]
+
+
+def _described(key: str, text: str) -> Iterator[str]:
+    """A key of a described experiment: a procedure operation by operation, anything else on one line."""
+    tree = parse_tree(text, "order")
+    if key != "procedure" or not isinstance(tree, Listing):
+        yield f"{quoted(key)}: {text}"
+        return
+    yield f"{key}:"
+    for member in tree.members:
+        told = flow_text(member)
+        yield f"  - {told[1:-1] if isinstance(member, Keys) and len(member.members) == 1 else told}"
 
 
 def _drawn(line: OrderLine) -> list[str]:

@@ -107,7 +107,9 @@ class PaperMaker:
 
     def title(self, wanted: Wanted) -> str:
         """The title that was asked for, or the one of an order without."""
-        return wanted.title or default_title(self.bank, self.order)
+        alone = self.slots[0] if len(self.slots) == self.order.count == 1 else None
+        own = alone.archetype.title if alone is not None and alone.own is not None else ""
+        return wanted.title or own or default_title(self.bank, self.order)
 
     def paper(self, wanted: Wanted, version: str, pupil: Pupil | None = None, sign: str = "") -> Paper:
         """One version of the paper. Raises Mistake, with the line of the order, for numbers that cannot be.

@@ -5,6 +5,7 @@ The stem is written from the procedure, the scheme from the derivation; only wha
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from decimal import Decimal
 
@@ -14,7 +15,10 @@ from molewright.draw.refusal import Refusal
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake, Where
 from molewright.experiment.procedure import Procedure
+from molewright.experiment.quantities import Name
+from molewright.experiment.quantity_texts import texts_of
 from molewright.order.lines import OrderLine
+from molewright.papers.own_words import named_words
 from molewright.papers.slots import Slot
 from molewright.question.check import Questions
 from molewright.question.own_numbers import OwnQuestion
@@ -47,6 +51,12 @@ def experiment_question(questions: Questions, line: OrderLine) -> OwnQuestion:
     text = "\n".join(f"{quoted(key)}: {held}" for key, held in line.experiment)
     experiment = proved(text, where, questions.bank, questions.plans, questions.masses)
     variant = _variant(experiment, line)
+    words = named_words(tuple(line.own_stem.splitlines()), line.own_task, experiment.given, where)
+    if line.own_stem:
+        scene = replace(variant.contexts[0], words=words.stem, task=words.task)
+    else:
+        scene = replace(variant.contexts[0], task=words.task)
+    variant = replace(variant, contexts=(scene,))
     archetype = Archetype(
         key=KEY, title=experiment.title, topic="own experiments", demand=5, variants=(variant,), windows=Windows()
     )
@@ -72,7 +82,18 @@ def experiment_question(questions: Questions, line: OrderLine) -> OwnQuestion:
             where=where,
         ) from None
     told = [refused[1]] if refused is not None else []
+    if line.own_stem:
+        told += _untold(words.untold, experiment)
     return OwnQuestion(question, (*told, *(refusal.detail for refusal in poor)))
+
+
+def _untold(names: Sequence[Name], experiment: Proved) -> Iterator[str]:
+    """Which numbers a teacher's own words leave out, so that a pupil could not know them."""
+    told = texts_of(experiment.given)
+    read = experiment.procedure.titrations[-1].titre if experiment.runs else None  # that is read off the table
+    for name in names:
+        if name != read:
+            yield f"the words do not tell the {told[name]}, {experiment.given[name]}"
 
 
 def _variant(experiment: Proved, line: OrderLine) -> Variant:

@@ -74,6 +74,15 @@ def read_tree(path: Path, shown: str | None = None) -> Branch:
     return parse_tree(text, name)
 
 
+def each_of(tree: Branch) -> tuple[Branch, ...]:
+    """What a file holds that is one thing or a list of such. Raises Mistake for an empty list."""
+    if not isinstance(tree, Listing):
+        return (tree,)
+    if not tree.members:
+        raise Mistake("an empty list", expected="one entry at least, each under a '- '", where=tree.where)
+    return tree.members
+
+
 def parse_tree(text: str, file: str) -> Branch:
     """The tree of a text; `file` is how the place is named in messages.
 

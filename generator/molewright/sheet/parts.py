@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Literal
 
 from molewright.chem.units import Unit
@@ -14,6 +15,7 @@ from molewright.question.check import Question
 from molewright.sheet.answer_space import height_mm, lines_to_write
 from molewright.sheet.equations import first_reactions, reactions
 from molewright.sheet.further_parts import before, further_labels, further_parts
+from molewright.sheet.own_words import own_line
 from molewright.sheet.picture import Picture
 from molewright.sheet.reasons import shared_ratios
 from molewright.sheet.reminder import reminder
@@ -24,6 +26,9 @@ from molewright.sheet.writer import Writer
 Level = Literal["scaffolded", "structured", "exam"]
 LEVELS: tuple[Level, ...] = ("scaffolded", "structured", "exam")
 
+_PRECISION = re.compile(
+    "significant figure|decimal place|whole number|s\\.f\\.|d\\.p\\."
+)  # a demand that says how exactly
 _OPEN_STEPS = 2  # of a scaffolded chain, left without a frame: support fades from the end
 
 
@@ -146,6 +151,10 @@ def ask_line(writer: Writer) -> Line:
     """The demand of the whole question: what to calculate, and to how many figures."""
     worked = writer.question.worked
     asked = worked.steps[-1].variable
+    task = writer.question.draw.context.task
+    if task:
+        own = own_line(writer, task)
+        return own if _PRECISION.search(task) else (*own, Text(" "), *_precision(writer))
     line = writer.say("ask", the=writer.names.the(asked, asked=True))
     return (*line, Text(" "), *_precision(writer))
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from molewright.chem.reaction import Reaction
 from molewright.nodes.blocks import Block, Paragraph
 from molewright.sheet.equations import equation, reactions
-from molewright.sheet.telling.ways import opened
+from molewright.sheet.own_words import own_stem, tells_equation
+from molewright.sheet.telling.ways import Opening, Way, opened
 from molewright.sheet.titre_table import titre_table
 from molewright.sheet.writer import Writer
 
@@ -18,11 +19,14 @@ def stem(
     `easy`: told in a way that a weaker reader copes with, unless another is asked for.
     """
     draw = writer.question.draw
-    opening = opened(writer, easy)
+    own = own_stem(writer)
+    opening = Opening(way=Way(telling="prose"), blocks=own) if own else opened(writer, easy)
     blocks: list[Block] = list(opening.blocks)
     told = reactions(writer)
     ionic = any(member.formula.charge for reaction in told for member in (*reaction.left, *reaction.right))
     every = ionic or len(draw.variant.procedure.titrations) > 1  # nobody is asked to find an ionic equation
+    if own and tells_equation(writer):
+        equations, every = (), False
     for reaction in told if every else equations:
         blocks.append(Paragraph((equation(reaction),), "centred"))
     if draw.runs:

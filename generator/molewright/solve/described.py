@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
 from molewright.bank.definitions import Bank
 from molewright.bank.readers.described import Chemicals
-from molewright.bank.readers.described_experiment import Experiment, build_experiment, read_experiment
+from molewright.bank.readers.described_experiment import Experiment, build_experiment, read_experiment, read_experiments
 from molewright.chem.masses import relative_mass
 from molewright.chem.quantity import Quantity, finite_places, half_up, to_figures
 from molewright.derivation.derive import TooMuch, derive
@@ -43,6 +43,16 @@ def solve_file(path: Path, bank: Bank) -> tuple[Experiment, Worked]:
     worked = solve(experiment, plans)
     plans.keep()
     return experiment, worked
+
+
+def solve_files(paths: Iterable[Path], bank: Bank) -> list[tuple[Experiment, Worked]]:
+    """Every experiment of some files, each of which holds one or a list, with its working. Raises Mistake as `solve_file`."""
+    chemicals = Chemicals(bank.substances, bank.reactions, bank.unknown_elements)
+    plans = Plans.of_user(bank.fingerprint)
+    experiments = [experiment for path in paths for experiment in read_experiments(path, chemicals)]
+    found = [(experiment, solve(experiment, plans)) for experiment in experiments]
+    plans.keep()
+    return found
 
 
 def described(text: str, where: Where, bank: Bank) -> Experiment:

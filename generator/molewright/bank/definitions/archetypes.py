@@ -41,6 +41,8 @@ class Context:
     sample: str  # "the quarry stone"
     reserved: bool = False  # for archetypes that name it, and no others
     rules_out: tuple[str, ...] = ()  # formulae that an unknown substance cannot turn out to be in it
+    words: tuple[str, ...] = ()  # a whole stem in somebody's own words, a paragraph each, its numbers named in braces
+    task: str = ""  # what is demanded, in somebody's own words
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

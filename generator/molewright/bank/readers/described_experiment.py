@@ -32,9 +32,10 @@ from molewright.experiment.quantities import Name
 from molewright.experiment.quantity_texts import find_name, texts_of
 from molewright.experiment.relations.relating import relate
 from molewright.experiment.relations.variables import System
+from molewright.experiment.tellings import ON_PAPER
 from molewright.experiment.titres import Run, mean_titre
-from molewright.reading.fields import Fields
-from molewright.reading.yaml_text import Branch, Keys, read_tree
+from molewright.reading.fields import Fields, gathered
+from molewright.reading.yaml_text import Branch, Keys, each_of, read_tree
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,6 +55,13 @@ class Experiment:
 def read_experiment(path: Path, chemicals: Chemicals) -> Experiment:
     """Read a described experiment. Raises Mistake with file:line."""
     return build_experiment(read_tree(path, str(path)), chemicals)
+
+
+def read_experiments(path: Path, chemicals: Chemicals) -> tuple[Experiment, ...]:
+    """Read a described experiment, or a list of them. Raises Mistake, or several at once, with file:line."""
+    return gathered(
+        lambda one: build_experiment(one, chemicals), each_of(read_tree(path, str(path))), lambda one: one.where
+    )
 
 
 def build_experiment(tree: Branch, chemicals: Chemicals) -> Experiment:
@@ -107,6 +115,8 @@ def build_experiment(tree: Branch, chemicals: Chemicals) -> Experiment:
     figures = fields.whole("figures", 3)
     if not 1 <= figures <= 8:
         raise Mistake(f"{figures} significant figures", expected="1 to 8", where=fields.at("figures"))
+    for key in ON_PAPER:  # these are for whoever prints it
+        fields.has(key)
     fields.finish()
     return Experiment(
         title=title,

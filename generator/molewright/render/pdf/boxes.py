@@ -1,6 +1,6 @@
 """Words come in; boxes with a width and strokes go out. Decides no line and no page, and writes no page content.
 
-A box is measured from the left end of its baseline, y upwards. A stroke is a tuple whose first member names its kind.
+A box is measured from the left end of its baseline, y upwards. A stroke is a tuple: its kind, its place, and what else its kind has.
 """
 
 from __future__ import annotations
@@ -8,14 +8,17 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import NamedTuple
+from typing import NamedTuple, cast
 
 from molewright.render.pdf import fonts
 from molewright.render.pdf.look import ASCENT, DESCENT
 
-# ("text", x, y, font, size, code, width, stretch) | ("bar", x, y, width, height) | ("dots", x, y, width)
-# ("draw", x, y, size, character) | ("says", x, y, words) | ("expands", x, y, words) | ("end", x, y)
-Stroke = tuple[str, float, float, *tuple[object, ...]]
+Stroke = tuple[str, float, float, tuple[object, ...]]
+"""Kind, x, y, and of a "text" (font, size, code, width, stretch), of a "bar" (width, height), of "dots" (width,), of a "draw"
+(size, character), of what "says" or "expands" something (words,), of the "end" of that ()."""
+
+Shown = tuple[str, float, str, float, float]  # what a "text" has
+APART = frozenset(("says", "expands", "draw"))  # kinds that a reader hears otherwise than they are drawn
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -46,10 +49,10 @@ def word_box(text: str, face: int, size: float, rise: float = 0.0) -> Box:
     for run in fonts.runs(text, face):
         width = run.width * size / 1000
         if run.drawn:
-            strokes.append(("draw", x, rise, size, run.drawn))
+            strokes.append(("draw", x, rise, (size, run.drawn)))
         else:
             y = rise + run.rise * size / 1000
-            strokes.append(("text", x, y, run.font, round(size * run.scale, 2), run.code, width, 1.0))
+            strokes.append(("text", x, y, (run.font, round(size * run.scale, 2), run.code, width, 1.0)))
         x += width
     return Box(x, ASCENT * size + rise, max(0.0, DESCENT * size - rise), tuple(strokes), (text, face, size))
 
@@ -63,7 +66,7 @@ def space_box(face: int, size: float) -> Box:
 
 def moved(strokes: Iterable[Stroke], dx: float, dy: float) -> list[Stroke]:
     """The strokes at another place."""
-    return [(kind, x + dx, y + dy, *rest) for kind, x, y, *rest in strokes]
+    return [(kind, x + dx, y + dy, rest) for kind, x, y, rest in strokes]
 
 
 def row(boxes: Iterable[tuple[float, Box]], space: Box | None = None) -> Box:
@@ -71,12 +74,14 @@ def row(boxes: Iterable[tuple[float, Box]], space: Box | None = None) -> Box:
     strokes: list[Stroke] = []
     x = up = down = 0.0
     for gap, box in boxes:
-        if gap and space is not None:
-            strokes.extend(moved(space.strokes, x, 0.0))
-        x += gap
-        strokes.extend(moved(box.strokes, x, 0.0))
+        if gap:
+            if space is not None:
+                strokes += [(kind, left + x, y, rest) for kind, left, y, rest in space.strokes]
+            x += gap
+        strokes += [(kind, left + x, y, rest) for kind, left, y, rest in box.strokes] if x else box.strokes
         x += box.width
-        up, down = max(up, box.up), max(down, box.down)
+        up = box.up if box.up > up else up
+        down = box.down if box.down > down else down
     return Box(x, up, down, tuple(strokes))
 
 
@@ -84,18 +89,11 @@ def shrunk(box: Box, width: float) -> Box:
     """The box made small enough for a width: the last resort for what must not break."""
     share = width / box.width
     strokes: list[Stroke] = []
-    for kind, x, y, *rest in box.strokes:
+    for kind, x, y, rest in box.strokes:
         if kind == "text":
-            font, size, code, wide, stretch = rest
-            rest = [font, _smaller(size, share), code, _smaller(wide, share, 6), stretch]
-        elif kind == "draw":
-            rest = [_smaller(rest[0], share), *rest[1:]]
-        elif kind in ("bar", "dots"):
-            rest = [_smaller(rest[0], share, 6), *rest[1:]]
-        strokes.append((kind, x * share, y * share, *rest))
+            font, size, code, wide, stretch = cast(Shown, rest)
+            rest = (font, round(size * share, 3), code, round(wide * share, 6), stretch)
+        elif kind in ("draw", "bar", "dots"):
+            rest = (round(cast(float, rest[0]) * share, 3 if kind == "draw" else 6), *rest[1:])
+        strokes.append((kind, x * share, y * share, rest))
     return Box(width, box.up * share, box.down * share, tuple(strokes), None, box.glue, box.spoken, box.hang)
-
-
-def _smaller(number: object, share: float, places: int = 3) -> float:
-    assert isinstance(number, int | float)
-    return round(number * share, places)

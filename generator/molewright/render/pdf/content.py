@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from math import fsum
 from typing import NamedTuple, cast
 
 from molewright.errors import Mistake, shortened
-from molewright.render.pdf.boxes import Stroke
+from molewright.render.pdf.boxes import APART, Shown, Stroke
 from molewright.render.pdf.fonts import runs
 from molewright.render.pdf.glyphs import drawn
 from molewright.render.pdf.look import RULE
@@ -30,9 +30,9 @@ class Aside(NamedTuple):
 
 
 _ASIDES = {"says": "ActualText", "expands": "E"}
-_APART = frozenset((*_ASIDES, "draw"))  # a character that is drawn is read as itself
 _OTHER_SPACES = re.compile("[\u00a0\u2000-\u200a\u202f]")
 _NOWHERE = -1e9  # no line of text has its baseline there
+_CLOSE = 0.02  # points between what ends and what begins at one place
 
 
 def hexadecimal(text: str) -> str:
@@ -58,15 +58,15 @@ def parted(placed: Iterable[Placed]) -> Iterator[tuple[Aside | None, str]]:
     aside: Aside | None = None
     depth = 0
     for dx, dy, strokes in placed:
-        if not depth and not any(stroke[0] in _APART for stroke in strokes):
+        if not depth and not any(stroke[0] in APART for stroke in strokes):
             waiting.append((dx, dy, strokes))
             continue
         for stroke in strokes:
             opens, closes = stroke[0] in _ASIDES, stroke[0] == "end"
-            if not depth and stroke[0] in _APART:
+            if not depth and stroke[0] in APART:  # a character that is drawn is read as itself
                 if waiting:
                     yield None, content(waiting)
-                waiting, aside = [], Aside(_ASIDES.get(stroke[0], "ActualText"), str(stroke[-1]))
+                waiting, aside = [], Aside(_ASIDES.get(stroke[0], "ActualText"), str(stroke[3][-1]))
             depth += opens - closes
             if not (opens or closes):
                 waiting.append((dx, dy, (stroke,)))
@@ -78,73 +78,54 @@ def parted(placed: Iterable[Placed]) -> Iterator[tuple[Aside | None, str]]:
 
 
 def content(placed: Iterable[Placed]) -> str:
-    """Page content for strokes moved by x and y: one text object as far as possible, bars after it."""
-    page = _Content()
+    """Page content for strokes moved by x and y: one text object as far as possible, bars after it.
+
+    Text that follows on in one font is shown by one operator. Every word of a paper comes through this loop.
+    """
+    out: list[str] = []
+    after: list[str] = []
+    pending: list[str] = []  # codes that stand one after the other on one line
+    font, size, pen, level = "", 0.0, 0.0, 0.0  # no font: outside a text object
     for dx, dy, strokes in placed:
-        for kind, x, y, *rest in strokes:
-            if kind == "text":
-                page.text(x + dx, y + dy, *cast(tuple[str, float, str, float, float], rest))
-            else:
-                page.other(kind, x + dx, y + dy, rest)
-    return page.written()
+        for kind, x, y, rest in strokes:
+            x += dx
+            y += dy
+            if kind != "text":
+                _show(pending, out)
+                if kind == "draw":
+                    out += ["ET"] if font else []
+                    font = ""
+                (out if kind == "draw" else after).append(_WRITTEN[kind](x, y, *rest))
+                continue
+            its_font, its_size, code, width, stretch = cast(Shown, rest)
+            if (
+                pending
+                and its_font == font
+                and its_size == size
+                and stretch == 1.0
+                and y == level
+                and abs(x - pen) < _CLOSE
+            ):
+                pending.append(code)
+                pen += width
+                continue
+            _show(pending, out)
+            if its_font != font or its_size != size:
+                out += () if font else ("BT",)
+                out.append(f"/{its_font} {its_size:g} Tf")
+                font, size = its_font, its_size
+            out.append(f"1 0 0 {stretch:.4g} {x:.2f} {y:.2f} Tm")
+            pending.append(code)
+            pen, level = x + width, y if stretch == 1.0 else _NOWHERE
+    _show(pending, out)
+    return "\n".join([*out, *(("ET",) if font else ()), *after])
 
 
-class _Content:
-    """Page content while it is written. Text that follows on in one font is shown by one operator."""
-
-    __slots__ = ("after", "font", "inside", "level", "out", "pen", "pending", "size")
-
-    def __init__(self) -> None:
-        self.out: list[str] = []
-        self.after: list[str] = []
-        self.pending: list[str] = []  # codes that stand one after the other on one line
-        self.inside = False  # a text object
-        self.font = ""
-        self.size = self.pen = self.level = 0.0
-
-    def text(self, x: float, y: float, font: str, size: float, code: str, width: float, stretch: float) -> None:
-        changed = font != self.font or size != self.size
-        if self.pending and not changed and stretch == 1.0 and y == self.level and abs(x - self.pen) < 0.02:
-            self.pending.append(code)
-            self.pen += width
-            return
-        self.show()
-        if not self.inside:
-            self.out.append("BT")
-            self.inside = True
-        if changed:
-            self.out.append(f"/{font} {size:g} Tf")
-            self.font, self.size = font, size
-        self.out.append(f"1 0 0 {stretch:.4g} {x:.2f} {y:.2f} Tm")
-        self.pending = [code]
-        self.pen, self.level = x + width, y if stretch == 1.0 else _NOWHERE
-
-    def other(self, kind: str, x: float, y: float, rest: list[object]) -> None:
-        """What is no text: rules, set after all text, or a character that is drawn."""
-        self.show()
-        if kind == "bar":
-            self.after.append(f"{x:.2f} {y:.2f} {rest[0]:.2f} {rest[1]:.2f} re f")
-        elif kind == "dots":
-            self.after.append(dots(x, y, rest[0]))
-        else:
-            self.leave_text()
-            self.out.append(_drawing(x, y, rest[0], str(rest[1])))
-
-    def show(self) -> None:
-        if self.pending:
-            self.out.append(f"[({''.join(self.pending)})]TJ")
-            self.pending = []
-
-    def leave_text(self) -> None:
-        if self.inside:
-            self.out.append("ET")
-            self.inside = False
-            self.font = ""
-
-    def written(self) -> str:
-        self.show()
-        self.leave_text()
-        return "\n".join(self.out + self.after)
+def _show(pending: list[str], out: list[str]) -> None:
+    """Show the text that is waiting."""
+    if pending:
+        out.append(f"[({''.join(pending)})]TJ")
+        pending.clear()
 
 
 _NARROW = 30  # hundredths of its width that a word has which is not seen
@@ -158,9 +139,8 @@ def unseen(words: str, face: int, size: float, end: float, baseline: float) -> s
     return f"q BT 3 Tr {_NARROW} Tz 1 0 0 1 {x:.2f} {baseline:.2f} Tm {shown} ET Q"
 
 
-def dots(x: float, y: float, width: object) -> str:
+def dots(x: float, y: float, width: float) -> str:
     """A rule of round dots, to write on."""
-    assert isinstance(width, int | float)
     return f"q 1 J 0.8 w [0 2.8] 0 d {x:.2f} {y:.2f} m {x + width:.2f} {y:.2f} l S Q"
 
 
@@ -179,7 +159,9 @@ def bar(x: float, y: float, width: float, height: float = RULE) -> str:
     return f"{x:.2f} {y:.2f} {width:.2f} {height:.2f} re f"
 
 
-def _drawing(x: float, y: float, size: object, character: str) -> str:
-    assert isinstance(size, int | float)
+def _drawing(x: float, y: float, size: float, character: str) -> str:
     drawing = drawn(character)
     return f"q {size / 1000:.5f} 0 0 {size / 1000:.5f} {x:.2f} {y:.2f} cm 1 J 1 j {drawing.weight:g} w {drawing.path} Q"
+
+
+_WRITTEN: dict[str, Callable[..., str]] = {"bar": bar, "dots": dots, "draw": _drawing}

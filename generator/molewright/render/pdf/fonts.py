@@ -82,6 +82,7 @@ class _Face:
         self.kerns = kerning(content, letters)
         self.words: dict[tuple[str, int], tuple[TypeRun, ...]] = {}
         self.codes: dict[str, tuple[str, str, float]] = {}  # of the characters of the core
+        self.same_width = {digit: self._coded(private, digit) for digit, private in _SAME_WIDTH.items()}
 
     def coded(self, character: str, text: str) -> tuple[str, str, float]:
         """Font resource, escaped code and width of one character. Raises Mistake for one that cannot be set."""
@@ -165,8 +166,10 @@ def _runs(word: str, face: _Face, tabular: bool, wide: bool) -> tuple[TypeRun, .
     codes: list[str] = []
     font, width, before = "", 0.0, ""
     text = word if word.isascii() else unicodedata.normalize("NFC", word).replace("\u00a0", " ")
+    kerns = face.kerns
     for character in text:
-        if character in DRAWN or character in LOWERED:
+        known = face.codes.get(character)  # a character of the core, met before
+        if known is None and (character in DRAWN or character in LOWERED):
             if codes:
                 made.append(TypeRun(font=font, code="".join(codes), width=width))
                 codes, width = [], 0.0
@@ -178,16 +181,17 @@ def _runs(word: str, face: _Face, tabular: bool, wide: bool) -> tuple[TypeRun, .
                 made.append(TypeRun(font=small[0], code=small[1], width=small[2] * 0.65, scale=0.65, rise=rise))
             before = ""
             continue
-        if not _settable(character):
+        if known is None and not _settable(character):
             raise _unsettable(character, word)
-        if tabular:
-            character = _SAME_WIDTH.get(character, character)
-        its_font, code, its_width = face.coded(character, word)
+        if tabular and character in _SAME_WIDTH:
+            known = face.same_width[character]
+            character = _SAME_WIDTH[character]
+        its_font, code, its_width = known or face.coded(character, word)
         if codes and its_font != font:
-            width += face.kerns.get(before + character, 0)  # the next run begins where this one ends
+            width += kerns.get(before + character, 0)  # the next run begins where this one ends
             made.append(TypeRun(font=font, code="".join(codes), width=width))
             codes, width, before = [], 0.0, ""
-        kern = face.kerns.get(before + character) if before else None
+        kern = kerns.get(before + character) if before else None
         if kern:
             codes.append(f"){-kern}(")
             width += kern

@@ -24,8 +24,8 @@ from molewright.nodes.inline import (
     Text,
 )
 from molewright.render.pdf import fonts, maths
-from molewright.render.pdf.boxes import Box, Spoken, Stroke, moved, shrunk, space_box, word_box
-from molewright.render.pdf.content import Aside, Placed, parted
+from molewright.render.pdf.boxes import APART, Box, Spoken, Stroke, moved, shrunk, space_box, word_box
+from molewright.render.pdf.content import Aside, Placed, content, parted
 from molewright.render.pdf.look import DESCENT, ROOM, Style
 
 Expansions = tuple[tuple[str, str], ...]
@@ -139,7 +139,7 @@ def _text_boxes(text: Text, style: Style, expansions: dict[str, str]) -> list[Bo
 
 def _expanded(box: Box, words: str) -> Box:
     """The box with the words that a screen reader says for its abbreviation."""
-    return box._replace(strokes=(("expands", 0.0, 0.0, words), *box.strokes, ("end", 0.0, 0.0)))
+    return box._replace(strokes=(("expands", 0.0, 0.0, (words,)), *box.strokes, ("end", 0.0, 0.0, ())))
 
 
 def break_lines(boxes: Iterable[Box], width: float) -> list[list[Box]]:
@@ -253,7 +253,9 @@ def _chunk(lines: Sequence[Sequence[Box]], style: Style, width: float, align: st
 
 
 def _segments(owner: Spoken | None, placed: Sequence[Placed]) -> Iterable[Segment]:
-    return (Segment(owner, written, aside) for aside, written in parted(placed))
+    if not any(stroke[0] in APART for _, _, strokes in placed for stroke in strokes):
+        return (Segment(owner, content(placed)),)
+    return [Segment(owner, written, aside) for aside, written in parted(placed)]
 
 
 def natural_width(line: Line, style: Style) -> float:

@@ -78,7 +78,7 @@ def gap_box(gap: Gap, style: Style, most: float = inf) -> Box:
     unit = word_box(gap.unit.replace(" ", "\u00a0"), face_of(style), size) if gap.unit else None
     if unit is not None:
         width = max(min(width, most - unit.width - 0.28 * size), min(width, _LEAST_GAP * size))
-    rule: Stroke = ("dots", 0.4, -1.6, max(0.0, width - 0.8))
+    rule: Stroke = ("dots", 0.4, -1.6, (max(0.0, width - 0.8),))
     boxes = [(0.0, Box(width, size * 1.15, 0.34 * size, (rule,)))]
     return row(boxes if unit is None else [*boxes, (0.28 * size, unit)])
 
@@ -105,34 +105,40 @@ def maths_boxes(maths: Maths, style: Style, width: float) -> list[Box]:
     """The line of working as one box if the width allows it, else broken before '=', else before any operator."""
     items = maths.items
     spoken = Spoken(said(items))
-    whole = items_box(items, style)
+    held = [_piece_box(piece, style) for piece in items]
+    whole = items_box(items, style, held)
     if whole.up + whole.down > ROOM / 3:  # fractions within fractions without end
         whole = shrunk(whole, whole.width * ROOM / 3 / (whole.up + whole.down))
     if whole.width <= width or len(items) < 2:
         return [whole._replace(spoken=spoken)]
-    pieces = _split(items, _RELATIONS)
-    first = items_box(pieces[0], style).width + RELATION * style.size
-    hang = first if len(pieces) > 1 and first < 0.4 * width else 1.6 * style.size
+
+    def set_box(span: slice) -> Box:
+        return items_box(items[span], style, held[span])
+
+    spans = _split(items, _RELATIONS, slice(0, len(items)))
+    set_boxes = [set_box(span) for span in spans]
+    first = set_boxes[0].width + RELATION * style.size
+    hang = first if len(spans) > 1 and first < 0.4 * width else 1.6 * style.size
     boxes: list[Box] = []
-    for piece in pieces:
-        box = items_box(piece, style)
-        parts = [piece] if box.width + hang <= width else _split(piece, _RELATIONS + _OPERATIONS)
-        for part in parts:
-            boxes.append(items_box(part, style)._replace(spoken=spoken, hang=hang if boxes else 0.0))
+    for span, box in zip(spans, set_boxes, strict=True):
+        fits = box.width + hang <= width
+        for part in (box,) if fits else map(set_box, _split(items, _RELATIONS + _OPERATIONS, span)):
+            boxes.append(part._replace(spoken=spoken, hang=hang if boxes else 0.0))
     return boxes
 
 
-def _split(items: Sequence[MathsItem], signs: str) -> list[Sequence[MathsItem]]:
+def _split(items: Sequence[MathsItem], signs: str, within: slice) -> list[slice]:
     """Cut before each sign that stands outside brackets and is not the first of its piece."""
-    pieces: list[Sequence[MathsItem]] = []
-    start = depth = 0
-    for index, piece in enumerate(items):
+    pieces: list[slice] = []
+    start, depth = within.start, 0
+    for index in range(within.start, within.stop):
+        piece = items[index]
         if isinstance(piece, Sign):
             depth += (piece.sign == "(") - (piece.sign == ")")
             if piece.sign in signs and depth <= 0 and index > start and not _is_operator(items[index - 1]):
-                pieces.append(items[start:index])
+                pieces.append(slice(start, index))
                 start = index
-    pieces.append(items[start:])
+    pieces.append(slice(start, within.stop))
     return pieces
 
 
@@ -140,16 +146,12 @@ def _is_operator(piece: MathsItem) -> bool:
     return isinstance(piece, Sign) and piece.sign in _RELATIONS + _OPERATIONS
 
 
-def items_box(items: Sequence[MathsItem], style: Style) -> Box:
-    """Mathematical pieces in a row, spaced; brackets grow with what they hold."""
-    boxes = [_piece_box(piece, style) for piece in items]
+def items_box(items: Sequence[MathsItem], style: Style, held: Sequence[Box] = ()) -> Box:
+    """Mathematical pieces in a row, spaced; brackets grow with what they hold. `held` are their boxes, where they are made."""
+    boxes = list(held) or [_piece_box(piece, style) for piece in items]
     _grow_brackets(items, boxes, style)
-    spaced: list[tuple[float, Box]] = []
-    for index, (piece, box) in enumerate(zip(items, boxes, strict=True)):
-        before = items[index - 1] if index else None
-        earlier = items[index - 2] if index > 1 else None
-        spaced.append((_gap(earlier, before, piece, style.size), box))
-    return row(spaced, space_box(face_of(style), style.size))
+    gaps = (_gap(*around, style.size) for around in zip((None, None, *items), (None, *items), items, strict=False))
+    return row(zip(gaps, boxes, strict=True), space_box(face_of(style), style.size))
 
 
 def _gap(earlier: MathsItem | None, before: MathsItem | None, piece: MathsItem, size: float) -> float:
@@ -207,11 +209,11 @@ def over_box(over: Over, style: Style) -> Box:
     above, below = 0.11 * size, 0.2 * size  # figures have no descender, so the lower gap is the larger for equal looks
     side = 0.06 * size
     up, down = axis + RULE / 2 + above + top.down, axis - RULE / 2 - below - bottom.up
-    strokes: list[Stroke] = [("says", 0.0, 0.0, plain((over,)))]
+    strokes: list[Stroke] = [("says", 0.0, 0.0, (plain((over,)),))]
     strokes += moved(top.strokes, side + (width - top.width) / 2, up)
     strokes += moved(space_box(face_of(inner), inner.size).strokes, side + (width + top.width) / 2, up)
     strokes += moved(bottom.strokes, side + (width - bottom.width) / 2, down)
-    strokes += [("bar", side, axis - RULE / 2, width, RULE), ("end", 0.0, 0.0)]
+    strokes += [("bar", side, axis - RULE / 2, (width, RULE)), ("end", 0.0, 0.0, ())]
     return Box(width + 2 * side, up + top.up, bottom.down - down, tuple(strokes))
 
 
@@ -237,8 +239,6 @@ def _tall(bracket: Box, up: float, down: float, size: float) -> Box:
     stretch = (up + down) / (top - bottom)
     y = -down - bottom * stretch
     strokes: list[Stroke] = []
-    for kind, x, _, *rest in bracket.strokes:
-        if kind == "text":
-            rest = [*rest[:-1], stretch]
-        strokes.append((kind, x, y, *rest))
+    for kind, x, _, rest in bracket.strokes:
+        strokes.append((kind, x, y, (*rest[:-1], stretch) if kind == "text" else rest))
     return Box(bracket.width, up, down, tuple(strokes))

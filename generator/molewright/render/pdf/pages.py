@@ -118,10 +118,12 @@ def _draw_mark(
             spoken, holder = owner, formula
         told = ""
         if aside is not None:
-            holder, told = holder.child("Span", attributes=aside.entry), f" {aside.entry}"
+            told = f" {aside.entry}"
+            holder = holder.child("Span", attributes=aside.entry)
         if not holder.joined:
             holder.join()
-        holder.kids.append((page, len(owners)))
-        out.append(f"/{holder.role} <</MCID {len(owners)}{told}>> BDC\n{content}\nEMC")
+        marked = len(owners)
+        holder.kids.append((page, marked))
+        out.append(f"/{holder.role} <</MCID {marked}{told}>> BDC\n{content}\nEMC")
         owners.append(holder)
     out.append("Q")

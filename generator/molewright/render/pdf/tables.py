@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from functools import lru_cache
 from itertools import pairwise
 from math import fsum
 
@@ -187,12 +188,17 @@ class _Rows:
         return Slab(height=tall, marks=marks, first=min(firsts, default=None))
 
     def _rules(self, tall: float, heading: bool) -> Mark:
-        left, right = self.edges[0], self.edges[-1]
-        below = HEAVY if heading else HAIRLINE
-        strips = [bar(0, -HAIRLINE / 2, right - left, HAIRLINE), bar(0, -tall - below / 2, right - left, below)]
-        strips += [bar(edge - left - HAIRLINE / 2, -tall, HAIRLINE, tall) for edge in self.edges[1:-1]]
-        strips += [bar(edge - left - RULE / 2, -tall - HAIRLINE / 2, RULE, tall + HAIRLINE) for edge in (left, right)]
-        return artifact(left, 0.0, "\n".join(strips))
+        return artifact(self.edges[0], 0.0, _rules(tuple(self.edges), tall, HEAVY if heading else HAIRLINE))
+
+
+@lru_cache(maxsize=512)
+def _rules(edges: tuple[float, ...], tall: float, below: float) -> str:
+    """The rules round the cells of a row so tall: one above, one below of its own weight, and one at each edge."""
+    left, right = edges[0], edges[-1]
+    strips = [bar(0, -HAIRLINE / 2, right - left, HAIRLINE), bar(0, -tall - below / 2, right - left, below)]
+    strips += [bar(edge - left - HAIRLINE / 2, -tall, HAIRLINE, tall) for edge in edges[1:-1]]
+    strips += [bar(edge - left - RULE / 2, -tall - HAIRLINE / 2, RULE, tall + HAIRLINE) for edge in (left, right)]
+    return "\n".join(strips)
 
 
 def _words_of(cell: Cell) -> str:

@@ -35,7 +35,7 @@ def commands(text: str) -> list[str]:
     lines = [line for _, block in BLOCKS.findall(text) for line in block.splitlines()]
     named = re.findall(r"`(molewright [^`]+)`", BLOCKS.sub("", text))
     found = [line for line in (*lines, *named) if line.startswith("molewright ")]
-    return [one for one in dict.fromkeys(found) if " COMMAND" not in one]
+    return [one for one in dict.fromkeys(found) if " COMMAND" not in one and one != "molewright browser"]  # it serves
 
 
 def python_commands(text: str) -> list[str]:

@@ -40,6 +40,7 @@ ORDER = (
     "survey",
     "marking",
     "interface",
+    "browser",
     "cli",
     "__main__",
 )
@@ -61,7 +62,11 @@ STRANGERS: dict[str, tuple[str, ...]] = {
     "order": ("* but errors, machine, chem, reading, experiment",),
     "papers": ("bank.readers",),
     "interface": ("* but errors, machine, bank, order, papers, solve, marking",),
-    "cli": ("* but version, errors, machine, bank, order, papers, solve, survey, marking",),
+    "browser": (
+        "* but errors, machine, chem.conventions, experiment.quantity_texts, bank, derivation.plans, render, solve, order, papers, "
+        "survey, marking",
+    ),
+    "cli": ("* but version, errors, machine, bank, order, papers, solve, survey, marking, browser",),
 }
 
 HOMES: dict[str, tuple[str, ...]] = {
@@ -69,13 +74,15 @@ HOMES: dict[str, tuple[str, ...]] = {
     "tomllib": ("reading.toml_text",),
     "sympy": ("derivation.derive", "chem.reaction"),
     "reportlab": ("render.pdf.*",),
-    "jinja2": ("render.latex*", "render.html"),
+    "jinja2": ("render.latex*", "render.html", "browser.pages"),
     "docx": ("render.docx.package",),
     "lxml": ("render.docx.package",),
     "PIL": ("render.docx.*",),
     "periodictable": ("chem.masses",),
     "random": ("draw.stream",),
-    "secrets": ("papers.choosing",),
+    "secrets": ("papers.choosing", "browser.door"),
+    "starlette": ("browser.application", "browser.door"),
+    "uvicorn": ("browser.serving",),
     "openpyxl": ("machine.workbooks",),
     "pypdf": ("machine.filled_forms",),
 }
@@ -91,6 +98,8 @@ LATE = (
     "fontTools",
     "openpyxl",
     "pypdf",
+    "starlette",
+    "uvicorn",
 )
 
 

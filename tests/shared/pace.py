@@ -17,6 +17,8 @@ TESTS = Path(__file__).resolve().parent.parent
 THOROUGH = frozenset({
     "bank/test_own_entries.py",
     "bank/test_own_natures.py",
+    "browser/test_changing.py",
+    "browser/test_taking.py",
     "cli/test_bad_orders.py",
     "cli/test_demo.py",
     "cli/test_paper_asked_for.py",

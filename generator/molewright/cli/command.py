@@ -12,7 +12,7 @@ import re
 from collections.abc import Sequence
 from typing import Protocol
 
-from molewright.cli import banks, check, mark, paper, practise, progress, solve
+from molewright.cli import banks, browser, check, mark, paper, practise, progress, solve
 from molewright.cli.options import Parser
 from molewright.errors import Mistake, Where, nearest, shortened
 from molewright.machine import stopping, terminal
@@ -45,6 +45,7 @@ COMMANDS: dict[str, Command] = {
     "mark": mark,
     "practise": practise,
     "progress": progress,
+    "browser": browser,
 }
 
 
@@ -116,6 +117,9 @@ def _run(arguments: Sequence[str] | None) -> int:
         raise _not_known(unknown[0], chosen)
     if "command" not in chosen:
         parser.print_help()
+        print(
+            "\nWithout a terminal: 'molewright browser' does all of this in pages that open in your browser, on this machine only."
+        )
         return 0
     return COMMANDS[chosen.command].run(chosen)
 

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from molewright.cli.options import folder_of, forms_of, once, progress
 from molewright.errors import Mistake, Where, nearest, shortened
-from molewright.order.choices import CLASS_KEY, LEVEL_CHOICES, SHEETS
+from molewright.order.choices import LEVEL_CHOICES
 
 if TYPE_CHECKING:
     from molewright.bank.definitions import Bank
@@ -102,24 +102,18 @@ def levels_of(text: str) -> tuple[str, ...]:
 
 
 def _sheets(chosen: argparse.Namespace, wanted: Wanted, aimed: bool) -> tuple[str, ...]:
-    """The sheets that are named; where none is, those of the order; of a class with numbers of their own, the questions and one key.
+    """The sheets that are named; where none is, those that are usual for what is wanted."""
+    from molewright.papers.copies import usual_sheets
 
-    A paper that is aimed at a slip is for learning: its worked solutions are among them."""
-    if chosen.sheet:
-        return once(chosen.sheet)
-    own = len(wanted.pupils) > 1 and wanted.numbers == "own"
-    worked = ("worked",) if aimed else ()
-    return ("questions", *worked, CLASS_KEY) if own and wanted.sheets == SHEETS else wanted.sheets
+    return once(chosen.sheet) if chosen.sheet else usual_sheets(wanted, aimed)
 
 
 def in_another_form(chosen: argparse.Namespace, order: Order) -> Order:
     """The order with the level, the masses and the units that the command line names."""
-    levels = levels_of(chosen.level) if chosen.level is not None else ()
-    if levels:
-        order = replace(
-            order, level=levels[0] if len(levels) == 1 else "mixed", levels=levels if len(levels) > 1 else ()
-        )
-        order = replace(order, lines=tuple(replace(line, level="") for line in order.lines))
+    from molewright.papers.changing import at_levels
+
+    if chosen.level is not None and (levels := levels_of(chosen.level)):
+        order = at_levels(order, levels)
     if chosen.telling:
         order = replace(order, lines=tuple(replace(line, telling=None) for line in order.lines))
     named = {

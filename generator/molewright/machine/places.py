@@ -69,3 +69,11 @@ def _is_there(path: Path) -> bool:
         return path.is_file()
     except OSError:
         return False
+
+
+def papers_in_the_browser() -> Path:
+    """The folder for papers that are put together in the browser: one of its own among a person's documents."""
+    home = Path.home()
+    named = Path(os.environ.get("XDG_DOCUMENTS_DIR") or "")
+    documents = named if named.is_absolute() else home / "Documents"
+    return (documents if documents.is_dir() else home) / "Molewright"

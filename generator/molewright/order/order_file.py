@@ -37,7 +37,7 @@ from molewright.order.order import (
     Wanted,
 )
 from molewright.reading.fields import Fields, text_of
-from molewright.reading.quoting import flow_text
+from molewright.reading.quoting import flow_text, listed, quoted
 from molewright.reading.yaml_text import Branch, Keys, parse_tree, read_tree
 
 ORDER_ENDING = ".order.yaml"
@@ -192,6 +192,21 @@ def line_of(fields: Fields) -> OrderLine:
     fields.finish()
     if found.kind and found.topic:
         raise Mistake("a kind and a topic in one line", expected="one of them", where=fields.at("topic"))
+    return found
+
+
+def own_words(*, text: str, answer: str, marks: str, lines: str) -> OwnWords:
+    """A question in a teacher's own words, a paragraph on each line, from what was typed. Raises Mistake as an order file does."""
+    paragraphs = {"question": text, "answer": answer}
+    told = [
+        f"{key}: {listed([one.strip() for one in held.splitlines() if one.strip()])}"
+        for key, held in paragraphs.items()
+    ]
+    told += [
+        f"{key}: {quoted(held.strip())}" for key, held in (("marks", marks), ("answer lines", lines)) if held.strip()
+    ]
+    found = _own_words(Fields(parse_tree("\n".join(told), "what was typed"))).words
+    assert found is not None
     return found
 
 

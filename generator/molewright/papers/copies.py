@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from molewright.errors import Mistake, Where
-from molewright.order.choices import SUPPORT
+from molewright.order.choices import CLASS_KEY, SHEETS, SUPPORT
 from molewright.order.order import Order, Wanted
 from molewright.order.pupils import Pupil, pupil_codes
 
@@ -49,6 +49,16 @@ def copies(order: Order, wanted: Wanted) -> tuple[Copy, ...]:
         version = codes[number] if codes else pupil.version or wanted.versions[number % len(wanted.versions)]
         found.append(Copy(level=_level(pupil, order, levels), version=version, pupil=pupil))
     return tuple(found)
+
+
+def usual_sheets(wanted: Wanted, aimed: bool) -> tuple[str, ...]:
+    """The sheets of an order; of a class with numbers of their own, where the order names none, the questions and one key.
+
+    A paper that is aimed at a slip is for learning: its worked solutions are among them.
+    """
+    own = len(wanted.pupils) > 1 and wanted.numbers == "own"
+    worked = ("worked",) if aimed else ()
+    return ("questions", *worked, CLASS_KEY) if own and wanted.sheets == SHEETS else wanted.sheets
 
 
 def _level(pupil: Pupil, order: Order, levels: tuple[str, ...]) -> str:

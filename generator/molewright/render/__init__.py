@@ -72,6 +72,18 @@ def fragment(sheet: Sheet) -> str:
     return made
 
 
+def placed(sheet: Sheet) -> str:
+    """The blocks of a sheet as HTML without their look, for a page that links `look_of_placed` once."""
+    made: str = import_module("molewright.render.html").placed(sheet)
+    return made
+
+
+def look_of_placed() -> str:
+    """The style sheet for what `placed` makes."""
+    made: str = import_module("molewright.render.html").look()
+    return made
+
+
 def renderer(form: str) -> Renderer:
     """The renderer of a form, imported only now. Raises Mistake for a form that is not in FORMS."""
     module = FORMS.get(form)

@@ -18,7 +18,7 @@ from molewright.render.text.lines import plain_line
 if TYPE_CHECKING:
     from jinja2 import Template
 
-__all__ = ["SUFFIX", "fragment", "render", "require_text"]
+__all__ = ["SUFFIX", "fragment", "look", "placed", "render", "require_text"]
 
 SUFFIX = ".html"
 
@@ -43,8 +43,17 @@ def render(sheet: Sheet) -> bytes:
 
 def fragment(sheet: Sheet) -> str:
     """The blocks of a sheet with their look, to stand in a page of another's, which they leave as it is."""
-    blocks = BlockWriter(sheet).blocks(sheet.blocks)
-    return f'<style>{_look("sheet.css")}</style>\n<div class="{names(sheet)} shown">\n{blocks}\n</div>\n'
+    return f"<style>{look()}</style>\n{placed(sheet)}"
+
+
+def placed(sheet: Sheet) -> str:
+    """The same blocks without their look: for a page that links `look` once for many of them."""
+    return f'<div class="{names(sheet)} shown">\n{BlockWriter(sheet).blocks(sheet.blocks)}\n</div>\n'
+
+
+def look() -> str:
+    """The style sheet of what stands in a page of another's; every rule of it begins at `.molewright`."""
+    return _look("sheet.css")
 
 
 def require_text(text: str) -> None:

@@ -1,0 +1,137 @@
+"""What takes longer than a page comes in; it is done beside, a few at a time, and may be stopped. Its files lie in a private place.
+
+Files may have pupils' names in them and in what they are called, so none is left when the program ends.
+"""
+
+from __future__ import annotations
+
+import io
+import shutil
+import tempfile
+import threading
+import zipfile
+from collections.abc import Callable
+from pathlib import Path
+
+from molewright.errors import Mistake
+
+MOST_AT_ONCE = 2
+MOST_KEPT = 12  # that are over: their files can be had so long
+_DATE = (2000, 1, 1, 0, 0, 0)  # of every file in a ZIP: the same files are the same bytes
+
+Progress = Callable[[int, int], None]
+Work = Callable[[Path, Progress], tuple[list[str], tuple[str, ...]]]
+"""What makes files in a folder: their names go out, and what is to be known of them, a sentence each."""
+
+
+class Stopped(Exception):
+    """A job that somebody stopped."""
+
+
+class Job:
+    """One job: how far it is, and what came of it."""
+
+    def __init__(self, number: int, folder: Path, work: Work) -> None:
+        self.number = number
+        self.folder = folder
+        self.files: list[str] = []
+        self.told: tuple[str, ...] = ()
+        self.done, self.total = 0, 0
+        self.wrong: Exception | None = None
+        self._stop = threading.Event()
+        self._work = work
+        self.thread = threading.Thread(target=self._run, name=f"job {number}", daemon=True)
+
+    @property
+    def over(self) -> bool:
+        """Whether it is done, has failed or was stopped."""
+        return not self.thread.is_alive()
+
+    @property
+    def stopped(self) -> bool:
+        """Whether somebody stopped it."""
+        return isinstance(self.wrong, Stopped)
+
+    def stop(self) -> None:
+        """Let it end before its next paper; no file of it is kept."""
+        self._stop.set()
+
+    def _run(self) -> None:
+        try:
+            self._progress(0, 0)
+            self.files, self.told = self._work(self.folder, self._progress)
+        except Exception as broken:  # told on its page, where somebody waits for it
+            self.wrong = broken
+            shutil.rmtree(self.folder, ignore_errors=True)
+
+    def _progress(self, done: int, total: int) -> None:
+        self.done, self.total = done, total
+        if self._stop.is_set():
+            raise Stopped
+
+    def file(self, number: int) -> tuple[str, bytes]:
+        """A file by its number, from 1: what it is called, and its bytes. Raises Mistake where there is none."""
+        if not self.over or not 1 <= number <= len(self.files):
+            raise Mistake(f"there is no file {number}", expected=f"1 to {len(self.files)}")
+        name = self.files[number - 1]
+        return name, (self.folder / name).read_bytes()
+
+    def all_files(self) -> bytes:
+        """Every file in one ZIP."""
+        whole = io.BytesIO()
+        with zipfile.ZipFile(whole, "w", zipfile.ZIP_DEFLATED) as packed:
+            for name in self.files:
+                packed.writestr(zipfile.ZipInfo(name, _DATE), (self.folder / name).read_bytes(), zipfile.ZIP_DEFLATED)
+        return whole.getvalue()
+
+
+class Jobs:
+    """All jobs of one start of the program."""
+
+    def __init__(self) -> None:
+        self._top: Path | None = None
+        self._jobs: dict[int, Job] = {}
+        self._last = 0
+        self._one_at_a_time = threading.Lock()
+
+    def begin(self, work: Work) -> Job:
+        """Begin a job. Raises Mistake while as many as may be are under way."""
+        with self._one_at_a_time:
+            if sum(not job.over for job in self._jobs.values()) >= MOST_AT_ONCE:
+                raise Mistake(
+                    "other files are being made just now",
+                    expected="a moment's patience",
+                    do="Try it again then, or stop those.",
+                )
+            for old in [number for number, job in self._jobs.items() if job.over][: -MOST_KEPT + 1 or None]:
+                shutil.rmtree(self._jobs.pop(old).folder, ignore_errors=True)
+            self._last += 1
+            job = Job(self._last, self.new_place(), work)
+            self._jobs[job.number] = job
+            job.thread.start()
+            return job
+
+    def find(self, number: int) -> Job:
+        """A job by its number. Raises Mistake where its files are not kept any more."""
+        found = self._jobs.get(number)
+        if found is None:
+            raise Mistake(
+                "these files are not kept any more", expected="files made since the start", do="Make them again."
+            )
+        return found
+
+    def new_place(self) -> Path:
+        """A folder that nobody else may look into, and that is gone at the end."""
+        if self._top is None:
+            self._top = Path(tempfile.mkdtemp(prefix="molewright-"))
+        return Path(tempfile.mkdtemp(dir=self._top))
+
+    def end(self) -> None:
+        """Stop what is under way and leave no file."""
+        for job in self._jobs.values():
+            job.stop()
+        for job in self._jobs.values():
+            job.thread.join(timeout=5)
+        if self._top is not None:
+            shutil.rmtree(self._top, ignore_errors=True)
+            self._top = None

@@ -1,0 +1,153 @@
+"""The first page, and what is done from it: a new paper, one that begins with an order or a record, and the papers there are."""
+
+from __future__ import annotations
+
+import re
+import time
+from pathlib import Path
+
+from molewright.bank.definitions import Bank
+from molewright.browser.asking import Answer, Asked, go
+from molewright.browser.pages import page, sentences
+from molewright.browser.workroom import Workroom
+from molewright.errors import Mistake
+from molewright.order.choices import FADED, MIXED, SUPPORT
+from molewright.order.head import with_levels
+from molewright.order.order import MOST_MARKS, MOST_QUESTIONS, Order, Wanted
+from molewright.order.order_file import parse_order
+from molewright.papers.choosing import fresh_seed, new_order
+from molewright.papers.fading import faded_order
+from molewright.papers.record.again import order_of
+from molewright.papers.record.reader import read_record
+from molewright.survey.finding import Kind
+
+LEVEL_WORDS = (
+    ("scaffolded", "scaffolded: led step by step"),
+    ("structured", "structured: in parts"),
+    ("exam", "exam: one demand"),
+    ("stretch", "stretch: exam, and a further part"),
+)
+_FADED = (FADED, "faded: one kind as a series, from a worked example on")
+
+
+def start(room: Workroom, asked: Asked, wrong: tuple[str, ...] = ()) -> Answer:
+    """The first page: what a new paper shall be, and the papers that there are."""
+    find = asked.text("find")
+    chosen = asked.several("kind")
+    found = room.kinds.find(find)
+    kept_too = [one for one in room.kinds.every if one.key in chosen and one not in found]
+    return page(
+        "start",
+        "Put a paper together",
+        wrong=wrong,
+        folder=str(room.shelf.folder),
+        status=400 if wrong else 200,
+        topics=topic_words(room),
+        chosen_topics=asked.several("topic"),
+        find=find,
+        found=(*kept_too, *found),
+        chosen_kinds=chosen,
+        levels=(*LEVEL_WORDS, _FADED),
+        chosen_levels=asked.several("level"),
+        asked={key: asked.text(key) for key in ("questions", "marks", "versions")},
+        kept=[_shelved(one, now=time.time()) for one in _readable(room)],
+    )
+
+
+def topic_words(room: Workroom) -> tuple[tuple[str, str], ...]:
+    """Every topic, with the number of its kinds."""
+    return tuple((topic, f"{topic} ({count})") for topic, count in room.kinds.topics)
+
+
+def new(room: Workroom, asked: Asked) -> Answer:
+    """Make a new paper; go to its questions."""
+    try:
+        with room.alone():
+            order = _asked_order(room.bank, asked)
+            kept = room.new_paper(order, Wanted(versions=versions_of(asked.text("versions"))))
+    except Mistake as mistake:
+        return start(room, asked, sentences(mistake))
+    return go(f"/paper/{kept.number}")
+
+
+def _asked_order(bank: Bank, asked: Asked) -> Order:
+    """The order that the first page asks for."""
+    names = (*asked.several("topic"), *asked.several("kind"))
+    count = asked.whole("questions", 1, MOST_QUESTIONS, 0) or None
+    marks = asked.whole("marks", 1, MOST_MARKS, 0)
+    levels = asked.several("level")
+    if levels == (FADED,):
+        return with_levels(faded_order(bank, names, count, None), levels)
+    return with_levels(new_order(bank, names, count, None, marks), levels_of(levels))
+
+
+def levels_of(ticked: tuple[str, ...]) -> tuple[str, ...]:
+    """The levels that are ticked, from much support to little; a mixture where none is. Raises Mistake for what is no level."""
+    for level in ticked:
+        if level not in (*SUPPORT, FADED, MIXED):
+            raise Mistake(f"the level '{level[:20]}'", expected=", ".join(SUPPORT))
+    if FADED in ticked:
+        return tuple(dict.fromkeys(ticked))
+    return tuple(level for level in SUPPORT if level in ticked) or (MIXED,)
+
+
+def versions_of(text: str) -> tuple[str, ...]:
+    """The versions that are named, A where none is. Raises Mistake for what are no letters."""
+    letters = re.sub(r"[\s,]+", "", text).upper()
+    if not re.fullmatch("[A-Z]*", letters):
+        raise Mistake(f"the versions '{text[:20]}'", expected="letters, as AB")
+    return tuple(dict.fromkeys(letters)) or ("A",)
+
+
+def begin_with(room: Workroom, asked: Asked) -> Answer:
+    """Make a paper of an order or a record that was sent; go to its questions."""
+    try:
+        sent = asked.sent("order")
+        if not sent:
+            raise Mistake("no file was sent", expected="an order, or the record of a paper")
+        with room.alone():
+            order, wanted = _sent_order(room, sent[0])
+            kept = room.new_paper(order, wanted)
+    except Mistake as mistake:
+        return start(room, asked, sentences(mistake))
+    return go(f"/paper/{kept.number}")
+
+
+def _sent_order(room: Workroom, raw: bytes) -> tuple[Order, Wanted]:
+    """The order of a file: a record is JSON, an order is not."""
+    if raw.lstrip()[:1] == b"{":
+        place = Path(room.jobs.new_place()) / "sent-record.jsonl"
+        place.write_bytes(raw)
+        try:
+            return order_of(read_record(place), fresh_seed)
+        finally:
+            place.unlink()
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        raise Mistake("this file is no text in UTF-8", expected="an order (.order.yaml) or a record (.jsonl)") from None
+    return parse_order(text, "the file", fresh_seed)
+
+
+def _readable(room: Workroom) -> list[tuple[int, str, int, float]]:
+    """The papers on the shelf that can be read: number, title, questions, when they were changed."""
+    found: list[tuple[int, str, int, float]] = []
+    for kept in room.shelf.papers():
+        try:
+            state = kept.state()
+        except Mistake:
+            found.append((kept.number, f"Paper {kept.number}, which cannot be read", 0, kept.changed_at()))
+            continue
+        found.append((kept.number, state.wanted.title or f"Paper {kept.number}", state.order.count, kept.changed_at()))
+    return found
+
+
+def _shelved(one: tuple[int, str, int, float], now: float) -> dict[str, object]:
+    number, title, count, changed = one
+    when = time.strftime("%H:%M" if now - changed < 12 * 3600 else "%d %B %Y", time.localtime(changed))
+    return {"number": number, "title": title, "count": f"{count} question{'s' if count != 1 else ''}", "when": when}
+
+
+def find_among(room: Workroom, text: str) -> tuple[Kind, ...]:
+    """The kinds that plain words find."""
+    return room.kinds.find(text)

@@ -1,0 +1,243 @@
+"""What is wanted of a paper's files is asked; they are made beside, and can be had one by one or together."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+from molewright.browser.asking import Answer, Asked, go
+from molewright.browser.jobs import Job, Progress
+from molewright.browser.pages import head_of, page, sentences
+from molewright.browser.papers_pages import LEVEL_WORDS, levels_of, versions_of
+from molewright.browser.workroom import Workroom
+from molewright.chem.conventions import UNIT_STYLES
+from molewright.errors import Mistake, Where, one_of
+from molewright.machine.files import Staging
+from molewright.order.choices import (
+    ANSWER_SPACES,
+    CLASS_KEY,
+    DATA_SHEET,
+    FILES,
+    FORMS,
+    FRONT_PAGES,
+    LOOKS,
+    MARKING_SHEET,
+    MASSES,
+    METHOD_SHEET,
+    MIXED,
+    SHEET_CHOICES,
+    TELLING_CHOICES,
+    TINTS,
+)
+from molewright.order.class_list import clean_name
+from molewright.order.order import Order, Wanted
+from molewright.papers.changing import at_levels
+from molewright.papers.copies import usual_sheets
+from molewright.papers.record.form import SUFFIX
+from molewright.papers.sets import PaperSet
+from molewright.papers.summary import summary
+from molewright.papers.writing import require_fillable, require_printable, without_effect, write_papers
+
+SHEET_WORDS = {
+    "questions": "Question papers",
+    "scheme": "Mark scheme",
+    "worked": "Worked solutions",
+    "answers": "Answers",
+    MARKING_SHEET: "Marking sheet",
+    CLASS_KEY: "Right answers of the whole class",
+    DATA_SHEET: "Data sheet",
+    METHOD_SHEET: "Method cards",
+}
+_FORM_WORDS = {"pdf": "PDF", "docx": "Word (DOCX)", "html": "HTML", "latex": "LaTeX", "text": "Plain text"}
+_MIXED = (MIXED, "mixed: structured at first, then exam style")
+
+
+# ------------------------------------------------------------------ title and levels
+
+
+def head(room: Workroom, asked: Asked, wrong: tuple[str, ...] = ()) -> Answer:
+    """Title, levels, versions and conventions of a paper."""
+    kept = room.shelf.paper(asked.numbers["paper"])
+    state = kept.state()
+    return page(
+        "head",
+        "Title and levels",
+        head=head_of(kept, state),
+        here="/head",
+        wrong=wrong,
+        told=("Kept.",) if asked.has("done") else (),
+        folder=str(kept.folder),
+        status=400 if wrong else 200,
+        wanted=state.wanted,
+        order=state.order,
+        levels=(*LEVEL_WORDS, _MIXED),
+        chosen_levels=state.order.levels or (state.order.level,),
+        masses=[(one, one) for one in MASSES],
+        tellings=[("", "each in a way of its own"), *((one, one) for one in TELLING_CHOICES)],
+    )
+
+
+def keep_head(room: Workroom, asked: Asked) -> Answer:
+    """Keep what was chosen there."""
+    kept = room.shelf.paper(asked.numbers["paper"])
+    try:
+        with room.alone():
+            state = kept.seen(asked.text("seen"))
+            order, wanted = _as_asked(state.order, state.wanted, asked)
+            room.change(kept, asked.text("seen"), "title and levels", order, wanted)
+    except Mistake as mistake:
+        return head(room, asked, sentences(mistake))
+    return go(f"/paper/{kept.number}/head?done=yes")
+
+
+def _as_asked(order: Order, wanted: Wanted, asked: Asked) -> tuple[Order, Wanted]:
+    levels = levels_of(asked.several("level"))
+    if levels != (order.levels or (order.level,)):
+        order = at_levels(order, levels)
+    telling = asked.text("telling")
+    order = replace(
+        order,
+        masses=one_of(asked.text("masses"), MASSES, "relative atomic masses"),
+        style=one_of(asked.text("units"), UNIT_STYLES, "units"),
+        telling=one_of(telling, TELLING_CHOICES, "way of telling") if telling else None,
+    )
+    wanted = replace(
+        wanted,
+        title=clean_name(asked.text("title"), Where("the page", entry="title"), "title"),
+        versions=versions_of(asked.text("versions")),
+        front=replace(wanted.front, page=one_of(asked.text("front"), FRONT_PAGES, "front")),
+    )
+    require_printable(order, wanted)
+    return order, wanted
+
+
+# ------------------------------------------------------------------ taking
+
+
+def take(room: Workroom, asked: Asked, wrong: tuple[str, ...] = ()) -> Answer:
+    """Which files are wanted."""
+    kept = room.shelf.paper(asked.numbers["paper"])
+    state = kept.state()
+    return page(
+        "take",
+        "Take away",
+        head=head_of(kept, state),
+        here="/take",
+        wrong=wrong,
+        folder=str(kept.folder),
+        status=400 if wrong else 200,
+        wanted=replace(state.wanted, sheets=usual_sheets(state.wanted, bool(state.order.aim))),
+        sheets=[(one, SHEET_WORDS[one]) for one in SHEET_CHOICES],
+        forms=[(one, _FORM_WORDS[one]) for one in FORMS],
+        files=[("", "joined for a class or several levels"), ("joined", "joined: one for each kind of sheet"),
+               ("separate", "separate: one for each paper")],
+        spaces=[(one, one) for one in ANSWER_SPACES],
+        looks=[(one, one) for one in LOOKS],
+        tints=[("", "none"), *((one, one) for one in TINTS)],
+        class_size=len(state.wanted.pupils),
+        order_file=str(kept.folder / "paper.order.yaml"),
+        class_file=str(kept.class_file),
+    )  # fmt: skip
+
+
+def make(room: Workroom, asked: Asked) -> Answer:
+    """Keep what is wanted and make the files beside."""
+    kept = room.shelf.paper(asked.numbers["paper"])
+    try:
+        with room.alone():
+            state = kept.seen(asked.text("seen"))
+            wanted = _wanted(state.wanted, asked)
+            require_printable(state.order, wanted)
+            require_fillable(wanted)
+            state = room.change(kept, asked.text("seen"), "what is taken away", state.order, wanted)
+        job = room.begin(_Taking(room, kept.folder, state.order, state.wanted).work)
+    except Mistake as mistake:
+        return take(room, asked, sentences(mistake))
+    return go(f"/paper/{kept.number}/made/{job.number}")
+
+
+def _wanted(wanted: Wanted, asked: Asked) -> Wanted:
+    sheets = tuple(one_of(one, SHEET_CHOICES, "sheet") for one in asked.several("sheet"))
+    forms = tuple(one_of(one, FORMS, "form") for one in asked.several("form"))
+    if not sheets or not forms:
+        raise Mistake(f"no {'sheet' if not sheets else 'form'} is ticked", expected="one at least")
+    files, tint = asked.text("files"), asked.text("tint")
+    return replace(
+        wanted,
+        sheets=sheets,
+        forms=forms,
+        files=one_of(files, FILES, "files") if files else "",
+        answer_space=one_of(asked.text("space"), ANSWER_SPACES, "room to answer"),
+        look=one_of(asked.text("look"), LOOKS, "print"),
+        tint=one_of(tint, TINTS, "tint") if tint else "",
+        fillable=asked.has("fillable"),
+    )
+
+
+class _Taking:
+    """Makes the files of one state, as the command makes them from its order; the record, which has no names, stays with the paper."""
+
+    def __init__(self, room: Workroom, beside: Path, order: Order, wanted: Wanted) -> None:
+        self.room = room
+        self.beside = beside
+        self.order = order
+        self.wanted = replace(wanted, sheets=usual_sheets(wanted, bool(order.aim)))
+
+    def work(self, folder: Path, progress: Progress) -> tuple[list[str], tuple[str, ...]]:
+        """Make them in a folder: what they are called, and what they come to."""
+        papers = PaperSet(self.room.bank, self.order, self.wanted)
+        told = write_papers(papers, folder, progress=progress)
+        with Staging(self.beside, replace=True) as staging:
+            for name in told.files:
+                if name.endswith(SUFFIX):
+                    staging.add(name, (folder / name).read_bytes())
+        return told.files, (*summary(papers, told), *without_effect(self.wanted))
+
+
+def made(room: Workroom, asked: Asked) -> Answer:
+    """How far the files are, or the files."""
+    kept = room.shelf.paper(asked.numbers["paper"])
+    job = room.jobs.find(asked.numbers["job"])
+    wrong = _told(job)
+    return page(
+        "made",
+        "Files",
+        head=head_of(kept, kept.state()),
+        here="/take",
+        wrong=wrong,
+        folder=str(kept.folder),
+        job=job,
+        job_at=f"/paper/{kept.number}/made/{job.number}",
+        back=f"/paper/{kept.number}/take",
+        summary=job.told,
+        again_in_s=0 if job.over else 1,
+    )
+
+
+def _told(job: Job) -> tuple[str, ...]:
+    """Why a job came to nothing; () where it did not."""
+    if job.wrong is None or job.stopped:
+        return ()
+    if isinstance(job.wrong, Mistake):
+        return sentences(job.wrong)
+    return ("This is a fault in molewright, not in what you asked. No file is left half written.",)
+
+
+def stop(room: Workroom, asked: Asked) -> Answer:
+    """Stop making files."""
+    job = room.jobs.find(asked.numbers["job"])
+    job.stop()
+    job.thread.join(timeout=2)
+    return go(f"/paper/{asked.numbers['paper']}/made/{job.number}")
+
+
+def file(room: Workroom, asked: Asked) -> Answer:
+    """One file, to be kept."""
+    name, content = room.jobs.find(asked.numbers["job"]).file(asked.numbers["file"])
+    return Answer(content=content, kind="application/octet-stream", file_name=name)
+
+
+def every_file(room: Workroom, asked: Asked) -> Answer:
+    """All files in one ZIP."""
+    job = room.jobs.find(asked.numbers["job"])
+    return Answer(content=job.all_files(), kind="application/zip", file_name=f"paper-{asked.numbers['paper']:03}.zip")

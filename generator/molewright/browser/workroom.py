@@ -1,0 +1,172 @@
+"""The banks and a shelf of papers come in; papers, as they are now, go out made: drawn once for each state, and kept while it lasts.
+
+One thing is drawn at a time: what draws is not made for several threads.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections import OrderedDict
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from pathlib import Path
+
+from molewright.bank.definitions import Bank
+from molewright.bank.readers.whole_bank import read_bank
+from molewright.browser.jobs import Job, Jobs, Progress, Work
+from molewright.browser.shelf import KeptPaper, Shelf, State
+from molewright.derivation.plans import Plans
+from molewright.errors import Mistake
+from molewright.order.order import Order, Wanted
+from molewright.papers.copies import Copy
+from molewright.papers.making import Paper
+from molewright.papers.outline import Outline, outline, pages
+from molewright.papers.sets import PaperSet
+from molewright.papers.shown_questions import shown_questions
+from molewright.survey.finding import Kinds
+
+MOST_MADE = 24  # states of papers that are kept made
+
+
+@dataclass(slots=True)
+class Made:
+    """A paper as it is in one state: its set, and what was looked at of it."""
+
+    papers: PaperSet
+    outlines: dict[Copy, Outline] = field(default_factory=dict)
+    questions: dict[Copy, dict[int, str]] = field(default_factory=dict)
+    pages: dict[Copy, int] = field(default_factory=dict)
+
+    def copy(self, level: str, version: str) -> Copy:
+        """The copy at a level and in a version; the first of all where there is none such."""
+        copies = self.papers.copies
+        fits = [one for one in copies if one.level == level] or list(copies)
+        return next((one for one in fits if one.version == version), fits[0])
+
+    def paper(self, copy: Copy) -> Paper:
+        """The paper of a copy."""
+        return self.papers.paper(copy)
+
+
+class Workroom:
+    """What all pages work with."""
+
+    def __init__(self, shelf: Shelf, read: Callable[[], Bank] = read_bank) -> None:
+        self.shelf = shelf
+        self.jobs = Jobs()
+        self._read = read
+        self._lock = threading.RLock()
+        self._made: OrderedDict[tuple[int, str], Made] = OrderedDict()
+
+    @cached_property
+    def bank(self) -> Bank:
+        """The banks, read when they are first asked for."""
+        with self._lock:
+            return self._read()
+
+    @cached_property
+    def plans(self) -> Plans:
+        """The plans that this person keeps."""
+        return Plans.of_user(self.bank.fingerprint)
+
+    @cached_property
+    def kinds(self) -> Kinds:
+        """What is found by plain words."""
+        return Kinds(self.bank)
+
+    def warm_up(self) -> None:
+        """Read beside what every page will ask for."""
+        threading.Thread(target=lambda: (self.bank, self.kinds, self.plans), name="banks", daemon=True).start()
+
+    @contextmanager
+    def alone(self) -> Iterator[None]:
+        """Nothing else is drawn meanwhile."""
+        with self._lock:
+            yield
+
+    # ------------------------------------------------------------ papers
+
+    def made(self, kept: KeptPaper, state: State) -> Made:
+        """The paper in this state. Raises Mistake for an order that cannot be."""
+        key = kept.number, state.stamp
+        with self._lock:
+            found = self._made.get(key)
+            if found is None:
+                found = self._made[key] = Made(PaperSet(self.bank, state.order, state.wanted, self.plans))
+                while len(self._made) > MOST_MADE:
+                    self._made.popitem(last=False)
+            self._made.move_to_end(key)
+            return found
+
+    def outline(self, made: Made, copy: Copy) -> Outline:
+        """What stands on a copy."""
+        with self._lock:
+            if copy not in made.outlines:
+                made.outlines[copy] = outline(made.papers, copy)
+            return made.outlines[copy]
+
+    def questions(self, made: Made, copy: Copy) -> dict[int, str]:
+        """The questions of a copy, as HTML."""
+        with self._lock:
+            if copy not in made.questions:
+                made.questions[copy] = shown_questions(made.paper(copy))
+            return made.questions[copy]
+
+    def pages(self, made: Made, copy: Copy) -> int:
+        """How many pages the question paper of a copy has."""
+        with self._lock:
+            if copy not in made.pages:
+                made.pages[copy] = pages(made.paper(copy))
+            return made.pages[copy]
+
+    def new_paper(self, order: Order, wanted: Wanted) -> KeptPaper:
+        """A paper with every question settled, on the shelf. Raises Mistake for what cannot be had."""
+        with self._lock:
+            papers = PaperSet(self.bank, order, wanted, self.plans)
+            papers.paper(papers.copies[0])
+            self.plans.keep()
+            return self.shelf.add(self.settled(order, papers), replace(wanted, title=papers.title))
+
+    def change(self, kept: KeptPaper, seen: str, what: str, order: Order, wanted: Wanted | None = None) -> State:
+        """Change a paper, if it can be printed so. Raises Mistake where it cannot, and Changed where it is not as it was seen."""
+        with self._lock:
+            wanted = wanted or kept.state().wanted
+            papers = PaperSet(self.bank, order, wanted, self.plans)
+            for copy in papers.apart() if not papers.own_numbers else papers.copies[:1]:
+                papers.paper(copy)
+            state = kept.change(seen, what, self.settled(order, papers), replace(wanted, title=papers.title))
+            self._made[kept.number, state.stamp] = Made(papers)
+            return state
+
+    @staticmethod
+    def settled(order: Order, papers: PaperSet) -> Order:
+        """The order with every line written out, as a set of papers has settled it; what was kept of its numbers stays."""
+        return replace(papers.order, level=order.level, levels=order.levels)
+
+    # ------------------------------------------------------------ jobs
+
+    def begin(self, work: Work) -> Job:
+        """Do something beside. It draws alone, and lets others draw between one paper and the next."""
+
+        def alone(folder: Path, progress: Progress) -> tuple[list[str], tuple[str, ...]]:
+            with self._lock:
+                return work(folder, lambda done, total: self._let_others(progress, done, total))
+
+        return self.jobs.begin(alone)
+
+    def _let_others(self, progress: Progress, done: int, total: int) -> None:
+        self._lock.release()
+        try:
+            threading.Event().wait(0.001)
+            progress(done, total)
+        finally:
+            self._lock.acquire()
+
+
+def require_rows(text: str, most: int) -> None:
+    """Raises Mistake for a table of more rows than may be."""
+    rows = sum(bool(line.strip()) for line in text.splitlines())
+    if rows > most:
+        raise Mistake(f"{rows} rows", expected=f"at most {most}")

@@ -24,6 +24,7 @@ from molewright.experiment.procedure import (
     MakeUp,
     Measure,
     Operation,
+    Part,
     Pass,
     Procedure,
     React,
@@ -109,7 +110,25 @@ class _Bench:
         )
         if within is not None:
             return within / solution.told_in_cm3 * 1000 / self.molar_mass(solution.solute)
-        return self.values[quantities.mass_concentration(solution.name)] / self.molar_mass(solution.solute)
+        weight = self.values.get(quantities.mass_concentration(solution.name))
+        if weight is not None:
+            return weight / self.molar_mass(solution.solute)
+        return self._of_two_parts(solution)
+
+    def _of_two_parts(self, solution: Solution) -> Fraction:
+        """The concentration of a solution that is a whole, or a part of one, from the two others."""
+        for act in self.procedure.every(Part):
+            others = [one for one in (act.whole, act.rest, act.part) if one.name != solution.name]
+            if len(others) == 2:
+                first, second = (self._known_strength(one) for one in others)
+                if first is not None and second is not None:
+                    return first + second if solution.name == act.whole.name else first - second
+        raise KeyError(quantities.mass_concentration(solution.name))
+
+    def _known_strength(self, solution: Solution) -> Fraction | None:
+        known = self.values.get(quantities.concentration(solution.name))
+        weight = self.values.get(quantities.mass_concentration(solution.name))
+        return known if known is not None or weight is None else weight / self.molar_mass(solution.solute)
 
     def _made(self, solution: Solution) -> Fraction:
         """The concentration of a solution made in a vessel, from what is in it."""
@@ -308,7 +327,7 @@ class _Bench:
             case Strength(solution=solution):
                 made = self.seen.told[quantities.concentration(solution.name)] = self._made(solution)
                 self.seen.told[quantities.mass_concentration(solution.name)] = made * self.molar_mass(solution.solute)
-            case Dissolve() | Add() | Warm():
+            case Dissolve() | Add() | Warm() | Part():
                 pass
             case _:
                 assert_never(operation)

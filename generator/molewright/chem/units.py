@@ -43,6 +43,7 @@ class Unit(Enum):
     G_PER_L = ("g/L", "grams per litre", ("g/l", "g L-1", "g L⁻¹"), "g dm⁻³", 0)
     MG_PER_L = ("mg/L", "milligrams per litre", ("mg/l", "mg L-1"), "g dm⁻³", -3)
     MG_PER_DM3 = ("mg dm⁻³", "milligrams per cubic decimetre", ("mg dm-3", "mg/dm3", "mg/dm³"), "g dm⁻³", -3)
+    PPM = ("ppm", "parts per million", ("parts per million",), "g dm⁻³", -3)  # in water, where 1 dm³ is 1 kg
     G_PER_MOL = ("g mol⁻¹", "grams per mole", ("g mol-1", "g mol^-1", "g/mol"))
     MG_PER_G = ("mg g⁻¹", "milligrams per gram", ("mg g-1", "mg/g"))
     DM3_PER_MOL = ("dm³ mol⁻¹", "cubic decimetres per mole", ("dm3 mol-1", "dm^3 mol^-1", "dm3/mol"))

@@ -32,6 +32,8 @@ class Solution:
     gas: str = ""  # what it gives off where its strength is told in volumes of gas ("O2" from H2O2), by this reaction:
     breakdown: Reaction | None = None
     told_in_cm3: int = 0  # its strength is told as the mass in so much of it too: 100 cm³, a spoonful of 5 cm³
+    called: str = ""  # what its strength is called, where it is a part of another's: "temporary hardness"
+    poured_as: str = ""  # what is poured, where that is not the scene's sample as it came: "the boiled water"
 
     @property
     def strengths(self) -> tuple[Name, ...]:
@@ -219,6 +221,15 @@ class Change:
     vessel: str = PORTION
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Part:
+    """Tell that the strength of one solution is made up of two: the hardness of water of what boiling removes and what stays."""
+
+    whole: Solution
+    rest: Solution
+    part: Solution
+
+
 @dataclass(frozen=True, slots=True)
 class Strength:
     """Tell the strength of a solution made in the procedure, where a standard solution is prepared and not titrated."""
@@ -227,7 +238,20 @@ class Strength:
 
 
 Operation = (
-    Weigh | Dissolve | Measure | Add | Warm | React | Remove | Pass | MakeUp | Aliquot | Titrate | Strength | Change
+    Weigh
+    | Dissolve
+    | Measure
+    | Add
+    | Warm
+    | React
+    | Remove
+    | Pass
+    | MakeUp
+    | Aliquot
+    | Titrate
+    | Part
+    | Strength
+    | Change
 )
 
 
@@ -377,6 +401,8 @@ class Procedure:
                     found: tuple[Solution, ...] = (solution, *others)
                 case Titrate(titrant=solution) | Strength(solution=solution):
                     found = (solution,)
+                case Part(whole=whole, rest=rest, part=part):
+                    found = (whole, rest, part)
                 case _:
                     continue
             for one in found:

@@ -88,13 +88,15 @@ class Bottles:
         if solution.made_in:
             diluted_on = any(op.into == solution.made_in for op in self.question.draw.variant.procedure.aliquots)
             return self.say("second solution") if diluted_on else self.by_name(solution, strength=False)
+        if solution.poured_as:
+            return (Text(solution.poured_as),)
         if self.is_analysed(solution):
             return (Text(self.question.draw.context.sample),)
         return self.by_name(solution, strength)
 
     def called_again(self, solution: Solution) -> Line:
         """A solution that was named before: "the same hydrochloric acid", or the scene's word for what is analysed."""
-        if self.is_analysed(solution) or solution.made_in:
+        if self.is_analysed(solution) or solution.made_in or solution.poured_as:
             return self.called(solution)
         return self.say("same bottle", bottle=self.unnumbered(solution))
 

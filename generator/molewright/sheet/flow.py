@@ -20,6 +20,7 @@ from molewright.experiment.procedure import (
     MakeUp,
     Measure,
     Operation,
+    Part,
     Pass,
     React,
     Remove,
@@ -187,7 +188,7 @@ class _Follower:
                 self.sources[operation.into] = operation.vessel
             case Titrate():
                 self._titrate(operation)
-            case Warm() | Strength() | Change():
+            case Warm() | Part() | Strength() | Change():
                 pass  # neither place nor amount changes by it
             case _:
                 assert_never(operation)

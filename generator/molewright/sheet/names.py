@@ -53,7 +53,13 @@ class Names:
             key = "the titre known once" if self.single_titre(self.titration(variable)) else "the titre known"
         elif variable.kind in ("concentration", "mass concentration"):
             solution = self.bottles.of(variable)
-            if (
+            if solution is not None and solution.called:
+                key += " called"
+                slots["called"], slots["solute"] = solution.called, self.bottles.solute(solution)
+            elif solution is not None and solution.poured_as:
+                key += " poured"
+                slots["solute"] = self.bottles.solute(solution)
+            elif (
                 solution is not None
                 and self.bottles.is_analysed(solution)
                 and not self.bottles.says_itself(solution)

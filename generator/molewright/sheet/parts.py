@@ -156,7 +156,13 @@ def ask_line(writer: Writer) -> Line:
         own = own_line(writer, task)
         return own if _PRECISION.search(task) else (*own, Text(" "), *_precision(writer))
     line = writer.say("ask", the=writer.names.the(asked, asked=True))
-    return (*line, Text(" "), *_precision(writer))
+    return (*line, Text(" "), *_precision(writer), *_unit_told(writer))
+
+
+def _unit_told(writer: Writer) -> Line:
+    """What the unit of the answer means, where that has to be said; after a space."""
+    key = f"unit told {writer.question.worked.answer.unit.text}"
+    return (Text(" "), *writer.words.line(key)) if writer.words.has(key) else ()
 
 
 def _precision(writer: Writer) -> Line:
@@ -196,7 +202,7 @@ def _step_part(
     step = point.steps[-1]
     demand = _demand(writer, point, step, label, where)
     if final:
-        demand = (*demand, Text(" "), *_precision(writer))
+        demand = (*demand, Text(" "), *_precision(writer), *_unit_told(writer))
     blocks: list[Block] = []
     hints = _hints(writer, point, final) if scaffolded else ()
     if hints:

@@ -134,7 +134,9 @@ class Symbols:
             case "mass each":
                 return variable.subject, "each"
             case "concentration" | "mass concentration":
-                return self._counted(variable), self._told_apart(variable, variable.stage)
+                solution = self.bottles.of(variable)
+                called = solution.called if solution is not None else ""
+                return self._counted(variable), called or self._told_apart(variable, variable.stage)
             case _:
                 of_a_titre = variable.stage == "titre"
                 return variable.subject, self.names.titration_name(variable) if of_a_titre else self._note(variable)

@@ -23,6 +23,7 @@ from molewright.experiment.procedure import (
     Dissolve,
     MakeUp,
     Measure,
+    Part,
     Pass,
     React,
     Remove,
@@ -119,6 +120,7 @@ procedure:
   - warm: {to: about 30 °C, vessel: portion}
   - titrate: {with: NaOH, vessel: portion, concentration: 0.500 mol dm-3, titre: 10.00 cm3}
   - tell strength: {solution: H2SO4, bottle: diluted, made in: other}
+  - tell part: {solution: H2SO4, bottle: rest, of: H2SO4, without: diluted}
 asked: amount of HCl left over in receiver
 """
     operations = described(text, chemicals).described.procedure.operations
@@ -141,6 +143,7 @@ asked: amount of HCl left over in receiver
         Warm,
         Titrate,
         Strength,
+        Part,
     ]
     assert all(word in text for word in WORDS)
     assert [operation.by_boiling for operation in operations if isinstance(operation, Remove)] == [False, True]

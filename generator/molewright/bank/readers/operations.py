@@ -17,6 +17,7 @@ from molewright.bank.readers.putting_in import (
     make_up,
     measure,
     take_aliquot,
+    tell_part,
     tell_strength,
     warm,
     weigh,
@@ -49,6 +50,7 @@ READERS: dict[str, Callable[[ReadSoFar, Fields], None]] = {
     "dilute": dilute,
     "titrate": titrate,
     "tell strength": tell_strength,
+    "tell part": tell_part,
 }
 WORDS = tuple(READERS)
 _SHORT = {

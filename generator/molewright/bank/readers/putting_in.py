@@ -5,7 +5,7 @@ from __future__ import annotations
 from molewright.bank.readers.read_so_far import ReadSoFar
 from molewright.bank.readers.unknown_choices import read_may_be
 from molewright.chem.formula import parse_formula
-from molewright.errors import Mistake
+from molewright.errors import Mistake, nearest, shortened
 from molewright.experiment import quantities
 from molewright.experiment.procedure import (
     Add,
@@ -14,6 +14,7 @@ from molewright.experiment.procedure import (
     Dissolve,
     MakeUp,
     Measure,
+    Part,
     Solution,
     Strength,
     Warm,
@@ -174,3 +175,20 @@ def tell_strength(so_far: ReadSoFar, fields: Fields) -> None:
     if not fields.has("made in"):
         raise Mistake("a strength of no vessel", expected="'made in: flask'", where=fields.where)
     so_far.made.operations.append(Strength(so_far.solution(fields, "solution")))
+
+
+def tell_part(so_far: ReadSoFar, fields: Fields) -> None:
+    """Read that a solution's strength is what is left of another's when a third is taken away."""
+    part = so_far.solution(fields, "solution")
+    named = []
+    for key in ("of", "without"):
+        bottle = fields.text(key)
+        if bottle not in so_far.bottles or bottle == part.name:
+            raise Mistake(
+                f"no other bottle {shortened(bottle)}",
+                expected=f"one of those here: {', '.join(so_far.bottles)}",
+                near=nearest(bottle, so_far.bottles),
+                where=fields.at(key),
+            )
+        named.append(so_far.bottles[bottle])
+    so_far.made.operations.append(Part(whole=named[0], rest=named[1], part=part))

@@ -142,9 +142,12 @@ class ReadSoFar:
             gas=gas,
             breakdown=breakdown,
             told_in_cm3=self._told_in(fields),
+            called=fields.text("called", ""),
+            poured_as=fields.text("poured as", ""),
         )
         earlier = self.bottles.setdefault(bottle, found)
-        if earlier != found and not (made_in or earlier.made_in):
+        again = replace(found, called=earlier.called, poured_as=earlier.poured_as)  # said once
+        if earlier != again and not (made_in or earlier.made_in):
             raise Mistake(f"two different solutions are called '{bottle}'", where=fields.where)
         self.number(fields, "concentration", quantities.concentration(bottle))
         self.number(fields, "mass concentration", quantities.mass_concentration(bottle))

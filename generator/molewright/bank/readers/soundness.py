@@ -25,6 +25,7 @@ from molewright.experiment.procedure import (
     MakeUp,
     Measure,
     Operation,
+    Part,
     Pass,
     React,
     Remove,
@@ -212,7 +213,7 @@ def _moved(operation: Operation, inside: dict[str, set[str]], plenty: set[str]) 
             plenty |= {into} if vessel in plenty else set()
         case Remove(species=species, vessel=vessel):
             inside.get(vessel, set()).discard(species)
-        case MakeUp() | Warm() | Strength() | Change() | Dissolve() | React() | Titrate():
+        case MakeUp() | Warm() | Part() | Strength() | Change() | Dissolve() | React() | Titrate():
             pass
         case _:
             assert_never(operation)

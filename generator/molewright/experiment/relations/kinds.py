@@ -35,6 +35,7 @@ RelationKind = Literal[
     "oxidation",  # oxidation state after = before + electrons lost
     "by difference",  # mass of sample = mass of the bottle before − after
     "volumes",  # volume of what is mixed = sum of the volumes
+    "part",  # strength of a part = strength of the whole − strength of the rest
 ]
 
 
@@ -63,6 +64,7 @@ ROLES: dict[str, tuple[str, ...]] = {
     "excess": ("left", "reacted", "excess"),
     "oxidation": ("after", "before", "electrons"),
     "by difference": ("sample", "full", "emptied"),
+    "part": ("share", "whole", "rest"),
 }
 """What the quantities of each kind of relation are called in an expression of the bank, in the relation's order."""
 

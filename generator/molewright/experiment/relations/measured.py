@@ -6,10 +6,10 @@ from fractions import Fraction
 
 from molewright.errors import Mistake
 from molewright.experiment import quantities
-from molewright.experiment.procedure import Aliquot, Measure, Solution
+from molewright.experiment.procedure import Aliquot, Measure, Part, Solution
 from molewright.experiment.quantities import Name
 from molewright.experiment.relations.found_so_far import Found, Source
-from molewright.experiment.relations.variables import product
+from molewright.experiment.relations.variables import product, total
 
 
 def measure(found: Found, act: Measure) -> None:
@@ -109,6 +109,12 @@ def _gas(found: Found, solution: Solution, strength: Name) -> None:
     ratio = solution.breakdown.ratio(solution.gas, solution.species)
     found.relations.append(product("ratio", ratio, amount, (strength,), reaction=solution.breakdown))
     found.relations.append(product("volume strength", 1, volumes, (amount, molar)))
+
+
+def part_of(found: Found, act: Part) -> None:
+    """The strengths of a whole and of its two parts."""
+    share, whole, rest = (solution_strength(found, one) for one in (act.part, act.whole, act.rest))
+    found.relations.append(total("part", share, ((whole, Fraction(1)), (rest, Fraction(-1)))))
 
 
 def make_up(found: Found, vessel: str) -> None:

@@ -13,6 +13,7 @@ from molewright.experiment.procedure import (
     MakeUp,
     Measure,
     Operation,
+    Part,
     Pass,
     Procedure,
     React,
@@ -23,7 +24,7 @@ from molewright.experiment.procedure import (
     Weigh,
 )
 from molewright.experiment.relations.found_so_far import Found
-from molewright.experiment.relations.measured import aliquot, make_up, measure, solution_strength
+from molewright.experiment.relations.measured import aliquot, make_up, measure, part_of, solution_strength
 from molewright.experiment.relations.reacted import react
 from molewright.experiment.relations.titrated import titrate
 from molewright.experiment.relations.variables import System
@@ -61,6 +62,8 @@ def _follow(found: Found, operation: Operation) -> None:
             titrate(found, operation)
         case Strength():
             solution_strength(found, operation.solution)
+        case Part():
+            part_of(found, operation)
         case Dissolve() | Add() | Warm() | Change():
             pass
         case _:

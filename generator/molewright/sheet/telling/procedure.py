@@ -15,6 +15,7 @@ from molewright.experiment.procedure import (
     MakeUp,
     Measure,
     Operation,
+    Part,
     Pass,
     React,
     Remove,
@@ -83,6 +84,8 @@ def _tell(story: Story, act: Operation) -> None:
             titrate(story, act)
         case Strength():
             _strength_wanted(story, act)
+        case Part():
+            pass  # the scene and the part's name tell of what the whole is made up
         case Dissolve() | Add() | Warm():
             _prepare(story, act)
         case React() | Pass() | Remove() | Change():

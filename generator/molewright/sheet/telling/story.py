@@ -125,6 +125,10 @@ class Story:
         """Say how strong the analysed solution is, where that is not what is asked."""
         bottles = self.writer.bottles
         strength = bottles.strength(solution)
+        if strength and solution.poured_as:
+            named = self.writer.bank.name_of(solution.solute)
+            self.tell("strength poured", bottle=solution.poured_as, strength=strength, solute=named)
+            return
         if not strength or not bottles.is_analysed(solution):
             return
         sample, unnamed = self.writer.samples.name(), solution.solute in self.draw.variant.unknown

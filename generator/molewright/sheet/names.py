@@ -52,22 +52,21 @@ class Names:
         elif variable.kind == "titre" and not asked:
             key = "the titre known once" if self.single_titre(self.titration(variable)) else "the titre known"
         elif variable.kind in ("concentration", "mass concentration"):
-            solution = self.bottles.of(variable)
-            if solution is not None and solution.called:
-                key += " called"
-                slots["called"], slots["solute"] = solution.called, self.bottles.solute(solution)
-            elif solution is not None and solution.poured_as:
-                key += " poured"
-                slots["solute"] = self.bottles.solute(solution)
-            elif (
-                solution is not None
-                and self.bottles.is_analysed(solution)
-                and not self.bottles.says_itself(solution)
-                and not solution.made_in
-            ):
-                key += " within"
-                slots["solute"] = self.bottles.solute(solution)
+            key += self._strength(variable, slots)
         return self.say(key, **slots)
+
+    def _strength(self, variable: Variable, slots: dict[str, str | Inline | Line]) -> str:
+        """Which wording of a strength: by what it is called, of what is poured, of what is in the sample, or of a bottle; its slots."""
+        solution = self.bottles.of(variable)
+        if solution is None:
+            return ""
+        analysed = self.bottles.is_analysed(solution) and not solution.made_in
+        if solution.called:
+            slots["called"] = solution.called
+        elif not solution.poured_as and (not analysed or self.bottles.says_itself(solution)):
+            return ""
+        slots["solute"] = self.bottles.solute(solution)
+        return " called" if solution.called else " poured" if solution.poured_as else " within"
 
     def _volume(self, variable: Variable) -> str:
         """The wording of a volume: of what is made up, taken or mixed, of what is needed, or of a solution."""

@@ -19,11 +19,11 @@ from molewright.experiment.procedure import (
     Procedure,
     React,
     Remove,
-    Solution,
     Titrate,
     Weigh,
 )
 from molewright.experiment.quantities import Name
+from molewright.experiment.solution import Solution
 from shared.quantities import q
 
 HCL = Solution(name="HCl", solute="HCl", species="HCl")

@@ -24,13 +24,13 @@ from molewright.experiment.procedure import (
     Measure,
     Procedure,
     React,
-    Solution,
     Titrate,
     Weigh,
 )
 from molewright.experiment.quantities import Name
 from molewright.experiment.relations.relating import relate
 from molewright.experiment.relations.variables import System
+from molewright.experiment.solution import Solution
 from shared.quantities import q
 
 ROCK = Procedure(

@@ -21,10 +21,11 @@ from molewright.chem.reaction import parse_reaction
 from molewright.derivation.plans import Plans
 from molewright.errors import Mistake
 from molewright.experiment import quantities
-from molewright.experiment.procedure import Content, Measure, Procedure, Solution, Titrate, Weigh
+from molewright.experiment.procedure import Content, Measure, Procedure, Titrate, Weigh
 from molewright.experiment.quantities import Name
 from molewright.experiment.quantity_texts import by_text, find_name, texts_of
 from molewright.experiment.relations.relating import relate
+from molewright.experiment.solution import Solution
 from molewright.order.order import Order, Wanted
 from molewright.papers.making import PaperMaker
 from molewright.reading.yaml_text import parse_tree

@@ -20,7 +20,6 @@ from molewright.experiment.procedure import (
     Pass,
     Procedure,
     React,
-    Solution,
     Titrate,
     Weigh,
 )
@@ -29,6 +28,7 @@ from molewright.experiment.quantity_kinds import UNITS
 from molewright.experiment.quantity_texts import find_name
 from molewright.experiment.relations.relating import relate
 from molewright.experiment.relations.variables import Relation, product, total
+from molewright.experiment.solution import Solution
 from shared.quantities import q
 
 HCL = Solution(name="HCl", solute="HCl", species="HCl")

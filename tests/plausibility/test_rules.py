@@ -30,11 +30,11 @@ from molewright.experiment.procedure import (
     Procedure,
     React,
     Remove,
-    Solution,
     Titrate,
     Weigh,
 )
 from molewright.experiment.quantities import FLASK, PORTION
+from molewright.experiment.solution import Solution
 from molewright.plausibility.flask import last_flask
 from molewright.plausibility.rules import Plausibility
 from molewright.plausibility.solutes import Solutes

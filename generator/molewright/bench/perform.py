@@ -29,13 +29,13 @@ from molewright.experiment.procedure import (
     Procedure,
     React,
     Remove,
-    Solution,
     Strength,
     Titrate,
     Warm,
     Weigh,
 )
 from molewright.experiment.quantities import Name
+from molewright.experiment.solution import Solution
 
 Values = Mapping[Name, Fraction]
 

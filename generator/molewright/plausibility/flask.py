@@ -21,11 +21,11 @@ from molewright.experiment.procedure import (
     Procedure,
     React,
     Remove,
-    Solution,
     Titrate,
     Weigh,
 )
 from molewright.experiment.quantities import Name
+from molewright.experiment.solution import Solution
 
 Held = Mapping[str, float]
 """What water keeps of a gas that has stopped fizzing, in mol dm⁻³, by its formula."""

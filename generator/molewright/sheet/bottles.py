@@ -5,8 +5,8 @@ from __future__ import annotations
 from molewright.bank.definitions import Bank
 from molewright.chem.formula_scripts import unicode_text
 from molewright.experiment import quantities
-from molewright.experiment.procedure import Solution
 from molewright.experiment.relations.variables import Variable
+from molewright.experiment.solution import Solution
 from molewright.nodes.inline import Amount, Line, Text
 from molewright.question.check import Question
 from molewright.sheet.numbers import Numbers

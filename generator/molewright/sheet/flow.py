@@ -24,12 +24,12 @@ from molewright.experiment.procedure import (
     Pass,
     React,
     Remove,
-    Solution,
     Strength,
     Titrate,
     Warm,
     Weigh,
 )
+from molewright.experiment.solution import Solution
 from molewright.nodes.blocks import Paragraph
 from molewright.nodes.figures import Apparatus, FlowBox, FlowFigure
 from molewright.nodes.inline import Amount, Chem, Inline, Line, Text

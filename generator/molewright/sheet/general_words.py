@@ -13,8 +13,9 @@ from dataclasses import replace
 from molewright.bank.definitions import Bank
 from molewright.chem.conventions import UnitStyle
 from molewright.experiment import quantities
-from molewright.experiment.procedure import Procedure, Solution, Weigh
+from molewright.experiment.procedure import Procedure, Weigh
 from molewright.experiment.relations.variables import Variable
+from molewright.experiment.solution import Solution
 from molewright.nodes.inline import Chem, Inline, Line, Text
 from molewright.question.check import Question
 from molewright.sheet.bottles import Bottles

@@ -16,7 +16,8 @@ from molewright.chem.masses import relative_mass
 from molewright.chem.quantity import Quantity, in_standard_form, to_figures
 from molewright.chem.units import Unit
 from molewright.experiment import quantities
-from molewright.experiment.procedure import Measure, Solution, Titrate
+from molewright.experiment.procedure import Measure, Titrate
+from molewright.experiment.solution import Solution
 from molewright.nodes.blocks import Block, Heading, Items, Paragraph, Together
 from molewright.nodes.inline import Line, Text
 from molewright.question.check import Question

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from molewright.experiment import quantities
-from molewright.experiment.procedure import Aliquot, MakeUp, Measure, Operation, Solution, Titrate, Weigh
+from molewright.experiment.procedure import Aliquot, MakeUp, Measure, Operation, Titrate, Weigh
 from molewright.experiment.quantities import Name
+from molewright.experiment.solution import Solution
 from molewright.nodes.inline import Amount, Inline, Line, Maths, Sign, Text
 from molewright.sheet.flow import measured_line, weighed_line
 from molewright.sheet.wording import joined

@@ -15,12 +15,12 @@ from molewright.experiment.procedure import (
     MakeUp,
     Measure,
     Part,
-    Solution,
     Strength,
     Warm,
     Weigh,
 )
 from molewright.experiment.quantities import PORTION
+from molewright.experiment.solution import Solution
 from molewright.reading.fields import Fields, counted
 
 DRAWN_WITH = ("pipette", "burette")

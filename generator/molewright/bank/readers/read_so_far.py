@@ -13,11 +13,9 @@ from molewright.chem.formula import parse_formula
 from molewright.chem.reaction import Reaction, Species, parse_reaction, require_whole
 from molewright.errors import Mistake, Where, nearest, shortened
 from molewright.experiment import quantities
-from molewright.experiment.procedure import (
-    Solution,
-)
 from molewright.experiment.quantities import FLASK, Name
 from molewright.experiment.quantity_kinds import UNITS
+from molewright.experiment.solution import Solution
 from molewright.reading.fields import Fields, counted
 
 TOLD_IN_CM3 = (5, 10, 100)  # spoonfuls of a medicine, and what labels count in

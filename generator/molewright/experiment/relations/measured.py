@@ -6,10 +6,11 @@ from fractions import Fraction
 
 from molewright.errors import Mistake
 from molewright.experiment import quantities
-from molewright.experiment.procedure import Aliquot, Measure, Part, Solution
+from molewright.experiment.procedure import Aliquot, Measure, Part
 from molewright.experiment.quantities import Name
 from molewright.experiment.relations.found_so_far import Found, Source
 from molewright.experiment.relations.variables import product, total
+from molewright.experiment.solution import Solution
 
 
 def measure(found: Found, act: Measure) -> None:

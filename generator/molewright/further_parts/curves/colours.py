@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from molewright.bank.definitions import Bank, OwnColour
 from molewright.draw.refusal import Refusal
-from molewright.experiment.procedure import Solution
+from molewright.experiment.solution import Solution
 from molewright.further_parts.pieces import (
     Bottle,
     Calculation,

@@ -16,7 +16,7 @@ from molewright.chem.curve import Steep, Titration
 from molewright.chem.quantity import half_up
 from molewright.draw.chosen import Draw
 from molewright.draw.refusal import Refusal
-from molewright.experiment.procedure import Solution
+from molewright.experiment.solution import Solution
 from molewright.further_parts.pieces import Calculation
 from molewright.plausibility.flask import last_flask
 from molewright.plausibility.solutes import Solutes

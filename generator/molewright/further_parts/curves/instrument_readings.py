@@ -20,7 +20,7 @@ from molewright.chem.heat import Cup
 from molewright.chem.quantity import half_up
 from molewright.draw.refusal import Refusal
 from molewright.draw.stream import Stream
-from molewright.experiment.procedure import Solution
+from molewright.experiment.solution import Solution
 from molewright.further_parts.pieces import Calculation
 from molewright.plausibility.flask import last_flask
 from molewright.plausibility.solutes import Solutes

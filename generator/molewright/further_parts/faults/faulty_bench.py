@@ -22,10 +22,10 @@ from molewright.experiment.procedure import (
     Measure,
     Operation,
     Procedure,
-    Solution,
     Titrate,
 )
 from molewright.experiment.quantities import Name
+from molewright.experiment.solution import Solution
 
 IN_BOTTLE = "gas taken up"  # by what is in the burette, before it is used
 _ROUGH_OF = 3  # titres in a mean that the rough one is included in

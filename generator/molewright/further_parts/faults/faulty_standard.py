@@ -15,8 +15,9 @@ from molewright.bank.definitions import LaboratoryFault
 from molewright.bench.perform import BenchFault
 from molewright.draw.refusal import Refusal
 from molewright.experiment import quantities
-from molewright.experiment.procedure import Aliquot, Dissolve, MakeUp, Measure, Procedure, Solution, Titrate, Weigh
+from molewright.experiment.procedure import Aliquot, Dissolve, MakeUp, Measure, Procedure, Titrate, Weigh
 from molewright.experiment.quantities import Name
+from molewright.experiment.solution import Solution
 from molewright.further_parts.faults.faulty_bench import read_titres
 from molewright.further_parts.pieces import Calculation
 

@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 from molewright.experiment import quantities
-from molewright.experiment.procedure import Aliquot, Operation, Solution
+from molewright.experiment.procedure import Aliquot, Operation
 from molewright.experiment.quantities import Name
+from molewright.experiment.solution import Solution
 from molewright.nodes.inline import Amount, Chem, Inline, Line
 from molewright.sheet.wording import Filling
 from molewright.sheet.writer import Writer

@@ -94,7 +94,7 @@ def test_the_mass_of_an_ion_in_place_of_its_salt_is_told(bank: Bank, questions: 
 
 def test_a_wrong_x_is_shown_before_it_is_rounded(bank: Bank, questions: Questions) -> None:
     question = made("magnesium-sulfate-water", bank, questions)
-    wrong = [one.answer for one in question.wrong_answers() if one.slips[0].kind != "rounding"]
+    wrong = [one.answer for one in question.wrong_answers if one.slips[0].kind != "rounding"]
     assert question.worked.answer.figures <= 2
     assert {one.figures for one in wrong} == {3}
 

@@ -30,9 +30,8 @@ def drawn(bank: Bank) -> list[Question]:
 
 
 def single(question: Question) -> list[tuple[str, str, bool, float]]:
-    facts = question.prepared.slips.surroundings.facts(question.draw.runs)
-    answers = question.prepared.slips.answers(question.given, facts, question.marks)
-    return [(one.slips[0].key, one.slips[0].often, one.slips[0].near, float(one.exact)) for one in answers]
+    slips = question.single_slip_answers
+    return [(one.slips[0].key, one.slips[0].often, one.slips[0].near, float(one.exact)) for one in slips]
 
 
 @pytest.mark.thorough

@@ -55,7 +55,7 @@ def test_what_is_printed_comes_by_how_often_and_the_rest_is_still_recognised(ban
     left_out = 0
     for seed in range(4):
         question = questions.make(bank.archetypes["back-portions"], Stream(f"written/{seed}"))
-        every = question.wrong_answers()
+        every = question.wrong_answers
         printed = likeliest(every, question.worked.answer, question.worked.steps[-1].variable)
         answers = {slip.key: sum(slip in one.slips for one in printed) for one in printed for slip in one.slips}
         often = [how_often(one.slips, answers) for one in printed]
@@ -72,7 +72,7 @@ def test_what_is_right_once_it_is_rounded_is_no_wrong_whole_number(
     found: str, printed: bool, bank: Bank, questions: Questions
 ) -> None:
     question = questions.make(bank.archetypes["magnesium-sulfate-water"], Stream("rounded"))
-    wrong = next(one for one in question.wrong_answers() if one.slips[0].often == "high")
+    wrong = next(one for one in question.wrong_answers if one.slips[0].often == "high")
     told = replace(wrong, answer=Quantity(Decimal(found), wrong.answer.unit), hidden=False)
     asked = Variable(name=q(KINDS["water"]))
     assert bool(likeliest([told], Quantity(Decimal(7), wrong.answer.unit), asked)) is printed

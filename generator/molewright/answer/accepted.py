@@ -11,9 +11,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
+from functools import cached_property
 from typing import Literal, get_args
 
-from molewright.answer.written import EXACT_FIGURES, LEAST_FIGURES, Written, half_unit, to_place
+from molewright.answer.written import EXACT_FIGURES, LEAST_FIGURES, Written, half_of, half_unit, to_place
 from molewright.chem.quantity import Quantity, half_up, last_place, ratio_text, simplest_ratio, to_figures
 from molewright.chem.units import Unit
 
@@ -23,7 +24,7 @@ MOST_HALF_WIDTH = Decimal("0.01")  # of a range of answers, as a share of the an
 BEFORE_ROUNDING_FIGURES = 3  # of a value that is shown before it becomes a whole number
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)  # no slots: it is asked often, and keeps what it works out of itself
 class Accepted:
     """The interval of answers that earns full marks, in the unit and to the places of the answer.
 
@@ -68,7 +69,9 @@ class Accepted:
             return number == self._settled and self.is_right(written.before)
         if self.settled and number == self._settled:
             return True
-        low, high = (Fraction(end.number) for end in self.ends)
+        low, high = self._span
+        if not low - self._slack <= number <= high + self._slack:
+            return False
         if low <= number <= high or low <= to_place(number, self._place) <= high:
             return True
         if self.settled or written.figures < self.figures:
@@ -85,16 +88,27 @@ class Accepted:
     @property
     def reach(self) -> tuple[Fraction, Fraction]:
         """The interval, its upper end left out, of values that are right once they are rounded to the places of the range."""
-        half = Fraction(10) ** self._place / 2
-        low, high = (Fraction(end.number) for end in self.ends)
+        half = half_of(self._place)
+        low, high = self._span
         return low - half, high + half
 
-    @property
+    @cached_property
+    def _span(self) -> tuple[Fraction, Fraction]:
+        """The ends as exact numbers."""
+        low, high = self.ends
+        return low.exact, high.exact
+
+    @cached_property
+    def _slack(self) -> Fraction:
+        """How far beyond its ends nothing that is rounded counts any more."""
+        return max(half_of(self._place), half_unit(self.exact, self.figures))
+
+    @cached_property
     def _place(self) -> int:
         """The power of ten of the last figure of the range."""
         return last_place(self.ends[0].number)
 
-    @property
+    @cached_property
     def _settled(self) -> Fraction:
         return simplest_ratio(self.exact) if self.type == "ratio" else Fraction(self.answer.number)
 

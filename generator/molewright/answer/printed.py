@@ -6,7 +6,7 @@ Known and exact values are in base units, the answer, its range and what slips g
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 
 from molewright.answer.accepted import Accepted, AnswerType
@@ -55,6 +55,10 @@ class Slips:
     gives: Fraction
     loses: frozenset[int]
     marks: int
+    nearly: float = field(init=False, repr=False, compare=False)  # what they give, to be looked for quickly
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "nearly", float(self.gives))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -17,6 +17,7 @@ from molewright.answer.spans import Span
 
 LOOSE = Fraction(6, 1000)  # three-figure working moves an answer by no more than this in nearly all questions
 _AS_WRITTEN = Fraction(1, 100000)  # the record keeps six figures
+_FLOAT = 1e-12  # of its size: far more than a float differs from what it stands for
 _OFTEN = {"high": 0, "medium": 1, "low": 2}
 
 Found = Literal["unique", "shared", "possible", "none"]
@@ -50,41 +51,68 @@ def explain(answer: Span, slips: Sequence[Slips], facts: Mapping[str, SlipFacts]
     A slip is made in its last lost point, which must be one of them; two slips must both be made there. Slips that are small by
     nature must give just what is written.
     """
+    just, loosely = _Reach(answer, Fraction(0)), _Reach(answer, LOOSE)
     fitting = [
-        one for one in slips if one.loses and max(one.loses) in group and (len(one.keys) == 1 or one.loses <= group)
+        one
+        for one in slips
+        if loosely.least <= abs(one.nearly) <= loosely.most
+        and one.loses
+        and max(one.loses) in group
+        and (len(one.keys) == 1 or one.loses <= group)
     ]
-    for signed in (True, False):
-        singles = [one for one in fitting if len(one.keys) == 1]
-        doubles = [one for one in fitting if len(one.keys) == 2]
-        exact = _within(answer, singles, Fraction(0), signed)
+    singles = [one for one in fitting if len(one.keys) == 1]
+    doubles = [one for one in fitting if len(one.keys) == 2]
+    for signed in (True, False) if fitting else ():
+        exact = just.held(singles, signed)
         if exact:
             held = {one.keys for one in exact}
-            near = [one for one in _within(answer, singles, LOOSE, signed) if one.keys not in held]
+            near = [one for one in loosely.held(singles, signed) if one.keys not in held]
             told = _told(_ordered(exact, facts), sure=not near and answer.narrow(LOOSE))
             return replace(told, exact=True, near=tuple(_ordered(near, facts)))
-        loose = _within(answer, [one for one in singles if not _near(one, facts)], LOOSE, signed)
-        both = _within(answer, doubles, Fraction(0), signed)
+        loose = loosely.held([one for one in singles if not _near(one, facts)], signed)
+        both = just.held(doubles, signed)
         if loose or both:
             return _told([*_ordered(loose, facts), *_ordered(both, facts)])
-        both = _within(answer, doubles, LOOSE, signed)
+        both = loosely.held(doubles, signed)
         if both:
             return _told(_ordered(both, facts))
     return NOTHING
 
 
+class _Reach:
+    """What a slip may give to explain an answer: its span, so much of its size wider.
+
+    Asked of every slip of every answer, so on floats first; fractions decide where one lies so near an end that floats might not.
+    """
+
+    def __init__(self, answer: Span, share: Fraction) -> None:
+        self._answer = answer
+        self._share = share + _AS_WRITTEN
+        low, high = float(answer.low), float(answer.high)
+        size = max(abs(low), abs(high))
+        by, unsure = size * float(self._share), size * _FLOAT
+        self._outside = low - by - unsure, high + by + unsure
+        self.least = 0.0 if low <= 0 <= high else min(abs(low), abs(high)) - by - unsure  # without the sign
+        self.most = size + by + unsure
+        self._inside = low - by + unsure, high + by - unsure
+
+    def holds(self, one: Slips, signed: bool) -> bool:
+        """Whether a slip's answer lies in it; unsigned, a pupil may have dropped the minus of an impossible answer."""
+        nearly = one.nearly if signed else abs(one.nearly)
+        if not self._outside[0] <= nearly <= self._outside[1]:
+            return False
+        if self._inside[0] <= nearly <= self._inside[1]:
+            return True
+        low, high = self._answer.wider(self._share)
+        return low <= (one.gives if signed else abs(one.gives)) <= high
+
+    def held(self, slips: Sequence[Slips], signed: bool) -> list[Slips]:
+        """The slips whose answers lie in it."""
+        return [one for one in slips if self.holds(one, signed)]
+
+
 def _near(one: Slips, facts: Mapping[str, SlipFacts]) -> bool:
     return any(key in facts and facts[key].near for key in one.keys)
-
-
-def _within(answer: Span, slips: Sequence[Slips], share: Fraction, signed: bool) -> list[Slips]:
-    """The slips whose answer lies in the span; unsigned, a pupil may have dropped the minus of an impossible answer."""
-    found = []
-    span = answer.wider(share + _AS_WRITTEN)
-    for one in slips:
-        gives = one.gives if signed else abs(one.gives)
-        if span.low <= gives <= span.high:
-            found.append(one)
-    return found
 
 
 def _ordered(slips: Sequence[Slips], facts: Mapping[str, SlipFacts]) -> list[Slips]:

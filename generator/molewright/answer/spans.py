@@ -31,7 +31,7 @@ class Span(NamedTuple):
 
     def narrow(self, share: Fraction) -> bool:
         """Whether it reaches no further to either side than so much of its size."""
-        return self.high - self.low <= 2 * share * max(abs(self.low), abs(self.high))
+        return self.high - self.low <= 2 * share * max(-self.low, self.high)
 
     def hull(self, *numbers: Fraction) -> Span:
         """The least span that holds these too."""
@@ -61,35 +61,55 @@ def solved(step: Step, values: Mapping[str, Span]) -> Span | None:
             if low <= 0 <= high:
                 return None
             low, high = 1 / high, 1 / low
+        if span.low.numerator >= 0 and low.numerator >= 0:  # nearly always
+            span = Span(span.low * low, span.high * high)
+            continue
         ends4 = (span.low * low, span.low * high, span.high * low, span.high * high)
         span = Span(min(ends4), max(ends4))
     return span
 
 
 def one_value(step: Step, values: Mapping[str, Fraction]) -> Fraction | None:
-    """What a step gives for single numbers."""
-    span = solved(step, {name: exactly(values[name]) for name in step.rests_on})
-    return None if span is None else span.low
+    """What a step gives for single numbers; None where it divides by nothing."""
+    if step.relation is None:
+        return step.exact
+    try:
+        return step.relation.solved(step.finds, values)
+    except ZeroDivisionError:
+        return None
 
 
 def run(chain: tuple[Step, ...], values: Mapping[str, Span], last: str) -> dict[str, Span]:
     """Every step up to the one that finds `last`, from the values that are there; steps without one are rounded ones."""
     found = dict(values)
-    depth: dict[str, int] = {}  # how many rounded steps a quantity rests on, one after another
-    for step in chain:
-        if step.finds not in values or step.finds == last:
-            span = solved(step, found)
-            if span is None:
-                return {}
-            rests = max((depth.get(name, 0) for name in step.rests_on), default=0)
-            if not step.idle and step.finds != last and rests < _MOST_ROUNDED:
-                rests += 1
-                span = span.wider(ROUNDING)
-            depth[step.finds] = rests
-            found[step.finds] = span
+    for step, span in _worked_on(chain, found, last):
+        if span is None:
+            return {}
         if step.finds == last:
+            found[last] = span
             return found
     return found
+
+
+def _worked_on(chain: tuple[Step, ...], found: dict[str, Span], last: str = "") -> Iterator[tuple[Step, Span | None]]:
+    """Each step that is worked, with what it gives from what was `found`, where it is put, rounded, for the steps after it.
+
+    The `last` is worked though it may have been found. None is given, and nothing after it, where a step divides by nothing.
+    """
+    depth: dict[str, int] = {}  # how many rounded steps a quantity rests on, one after another
+    for step in chain:
+        if step.finds in found and step.finds != last:
+            continue
+        span = solved(step, found)
+        yield step, span
+        if span is None or step.finds == last:
+            return
+        rests = max((depth.get(name, 0) for name in step.rests_on), default=0)
+        if not step.idle and rests < _MOST_ROUNDED:
+            rests += 1
+            span = span.wider(ROUNDING)
+        depth[step.finds] = rests
+        found[step.finds] = span
 
 
 def run_on(chain: tuple[Step, ...], values: Mapping[str, Fraction], name: str, number: Fraction) -> Fraction | None:
@@ -131,8 +151,9 @@ def right_spans(
     """
     found = {}
     printed = {**{name: exactly(number) for name, number in known.items()}, **(read or {})}
+    worked = {step.finds: span for step, span in _worked_on(chain, printed) if span is not None}
     for step in chain:
-        span = run(chain, printed, step.finds).get(step.finds)
+        span = worked.get(step.finds)
         found[step.finds] = (span or exactly(step.exact)).hull(step.exact).wider(ROUNDING)
     for values in rounded_runs(chain, known):
         for step in chain:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import lru_cache
 from typing import TypeAlias
 
 from molewright.chem.quantity import Quantity, half_up, last_place, leading_place
 from molewright.chem.units import Unit
 
 LEAST_FIGURES = 3  # zeros at the end of a whole number count up to here: 1200 has three figures
+_HALF = Fraction(1, 2)
 EXACT_FIGURES = 12  # of what is written without rounding, as the fraction 1/385 or the ratio 5 : 2
 
 
@@ -47,8 +49,10 @@ class Written:
 
     def to_at_most(self, figures: int) -> Written:
         """The same taken as rounded to so few figures where zeros at its end allow it: 240 may be 243 to two figures."""
+        if self.half < _HALF:
+            return self
         coarse = half_unit(self.number, figures)
-        if self.half < Fraction(1, 2) or self.half >= coarse or self.number % (2 * coarse):
+        if self.half >= coarse or self.number % (2 * coarse):
             return self
         return Written(number=self.number, half=coarse, figures=min(self.figures, figures), unit=self.unit)
 
@@ -81,7 +85,7 @@ def written_digits(plain: str) -> tuple[int, int]:
 def as_written(quantity: Quantity) -> Written:
     """A printed quantity as whoever types it from the page is understood."""
     if quantity.scientific:
-        half = Fraction(10) ** last_place(quantity.number) / 2
+        half = half_of(last_place(quantity.number))
         return Written(
             number=Fraction(quantity.number),
             half=half,
@@ -89,14 +93,18 @@ def as_written(quantity: Quantity) -> Written:
             unit=quantity.unit,
         )
     figures, place = written_digits(format(quantity.number.copy_abs(), "f"))
-    return Written(
-        number=Fraction(quantity.number), half=Fraction(10) ** place / 2, figures=figures, unit=quantity.unit
-    )
+    return Written(number=Fraction(quantity.number), half=half_of(place), figures=figures, unit=quantity.unit)
 
 
 def half_unit(exact: Fraction, figures: int) -> Fraction:
     """Half a unit of the last of so many figures of a number."""
-    return Fraction(10) ** (leading_place(exact) - figures + 1) / 2 if exact else Fraction(0)
+    return half_of(leading_place(exact) - figures + 1) if exact else Fraction(0)
+
+
+@lru_cache(maxsize=200)
+def half_of(place: int) -> Fraction:
+    """Half a unit of the figure at a power of ten."""
+    return Fraction(10) ** place / 2
 
 
 def to_place(number: Fraction, place: int) -> Fraction:

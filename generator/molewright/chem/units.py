@@ -58,6 +58,7 @@ class Unit(Enum):
         self.spoken = spoken
         self.spellings = spellings
         self.power = power  # of ten: how many of the base one of it is
+        self.factor = Fraction(10) ** power  # how many of its base one of it is, exactly
         self._base = base
 
     def __str__(self) -> str:
@@ -70,11 +71,6 @@ class Unit(Enum):
     def base(self) -> Unit:
         """The unit of its kind that everything is reckoned in: g, cm³, mol, mol dm⁻³, g dm⁻³; or itself."""
         return _BY_TEXT[self._base] if self._base else self
-
-    @property
-    def factor(self) -> Fraction:
-        """How many of its base one of it is."""
-        return Fraction(10) ** self.power
 
     @property
     def like(self) -> tuple[Unit, ...]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import cached_property
 from typing import TypeVar
 
 from molewright.bank.definitions import Archetype, Ask, Bank, Variant
@@ -46,7 +47,8 @@ from molewright.question.put_back import confirm
 from molewright.question.refusals import Refusals, Tally
 from molewright.question.runs_that_show import judged_with_runs
 from molewright.slips.mistaken_route import SlipAnswer, SlipTable
-from molewright.slips.slip_words import Surroundings
+from molewright.slips.slip_words import Key, Surroundings
+from molewright.slips.written_down import likeliest, would_be_written
 from molewright.slips.wrong_answers import WrongAnswer, left_open, require_apart, require_narrow, unseen, wrong_answers
 
 Made = TypeVar("Made")
@@ -55,7 +57,7 @@ MOST_DRAWS = 200
 WELL_APART = 0.005  # slips so far apart, relatively, differ in the third figure
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)  # no slots: what is worked from it once is kept with it
 class Question:
     """A checked question: the draw, what it was prepared from, the worked answer, how far apart its slips are, further parts."""
 
@@ -104,8 +106,8 @@ class Question:
         """The mark points of its calculation; none where only the further parts are asked for."""
         return self.worked.points if self.draw.archetype.calculated and self.shown is None else ()
 
-    @property
-    def given(self) -> dict[Name, Fraction]:
+    @cached_property
+    def given(self) -> Mapping[Name, Fraction]:
         """Every known quantity in base units: what is printed, and molar masses."""
         fixed = {name: self.draw.truth[name] for name in self.system.fixed}
         return {**fixed, **{name: quantity.in_base for name, quantity in self.draw.given.items()}}
@@ -116,21 +118,37 @@ class Question:
         hidden = self.prepared.hidden_values(self.given)
         return {**hidden, **self.given, self.draw.ask.quantity: self.worked.exact}
 
+    @cached_property
     def wrong_answers(self) -> tuple[WrongAnswer, ...]:
         """What each common mistake would give, the commonest first."""
-        return wrong_answers(self.prepared.slips, self.draw, self.worked, self.given, len(self.done))
+        return wrong_answers(self.single_slip_answers, self.worked)
+
+    @cached_property
+    def likely_wrong(self) -> tuple[WrongAnswer, ...]:
+        """The wrong answers that somebody would write, the likeliest first."""
+        right, asked = self.worked.answer, self.worked.steps[-1].variable
+        found = wrong_answers(
+            self.single_slip_answers, self.worked, lambda wrong: would_be_written(wrong, right, asked)
+        )
+        return likeliest(found, right, asked)
+
+    @cached_property
+    def right(self) -> Mapping[Key, Fraction]:
+        """What mistakes are put into: every quantity of its chain as it is, and the facts that mistakes are made with."""
+        table = self.prepared.slips
+        return table.right(self.given, table.surroundings.facts(self.draw.runs))
 
     def slip_answers(self) -> list[SlipAnswer]:
         """What each mistake gives, one by one, exactly, then what two at once give."""
         table = self.prepared.slips
         pairs = table.pairs(self.given, table.surroundings.facts(self.draw.runs), self.worked.marks)
-        return [*self.single_slip_answers(), *left_open(pairs, len(self.done), self.worked.marks)]
+        return [*self.single_slip_answers, *left_open(pairs, len(self.done), self.worked.marks)]
 
-    def single_slip_answers(self) -> list[SlipAnswer]:
+    @cached_property
+    def single_slip_answers(self) -> tuple[SlipAnswer, ...]:
         """What each mistake alone gives, exactly."""
-        table = self.prepared.slips
-        found = table.answers(self.given, table.surroundings.facts(self.draw.runs), self.worked.marks)
-        return left_open(found, len(self.done), self.worked.marks)
+        found = self.prepared.slips.answers(self.right, self.worked.marks)
+        return tuple(left_open(found, len(self.done), self.worked.marks))
 
 
 class Questions:
@@ -360,7 +378,7 @@ class Questions:
                 worked = with_reading(worked, question.given, part.reads, part.accepted)
         whole = replace(question, worked=worked, further_parts=further_parts)
         lost = (
-            unseen(whole.wrong_answers()) - unseen(question.wrong_answers())
+            unseen(whole.wrong_answers) - unseen(question.wrong_answers)
             if worked is not question.worked
             else frozenset()
         )

@@ -115,7 +115,7 @@ class Dangers:
 
 def told_in(words: str, text: str) -> bool:
     """Whether words stand in a text, from the beginning of a word on: "warm" in "warmed", and not in "lukewarm"."""
-    return re.search(rf"\b{re.escape(words)}", text) is not None
+    return words in text and re.search(rf"\b{re.escape(words)}", text) is not None
 
 
 def _left(reactions: tuple[Reaction, ...]) -> frozenset[str]:

@@ -136,5 +136,5 @@ def _done(questions: tuple[Question, ...], dangers: Dangers, writer: Writer) -> 
         )
     ]
     for note in dangers.bank.hazards:
-        if any(dangers.speaks_of(note, deed) for deed in deeds):
+        if (note.freed or note.told) and any(dangers.speaks_of(note, deed) for deed in deeds):
             yield (Text(writer.numbers.in_units(note.words)),)

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from functools import cached_property
-
 from molewright.bank.definitions import Bank
 from molewright.chem.conventions import UnitStyle
 from molewright.experiment.tellings import Telling
@@ -15,7 +13,6 @@ from molewright.sheet.numbers import Numbers
 from molewright.sheet.samples import Samples
 from molewright.sheet.symbols import Symbols
 from molewright.sheet.wording import OwnWords, Words
-from molewright.slips.written_down import likeliest
 from molewright.slips.wrong_answers import WrongAnswer
 
 
@@ -38,9 +35,7 @@ class Writer:
         self.symbols = Symbols(question, self.names)
         self.lines = Lines(question, self.numbers, self.symbols)
 
-    @cached_property
+    @property
     def likely_wrong(self) -> tuple[WrongAnswer, ...]:
         """The wrong answers to its calculation that somebody would write, the likeliest first; none where it is not asked for."""
-        worked = self.question.worked
-        found = self.question.wrong_answers() if self.question.points else ()
-        return likeliest(found, worked.answer, worked.steps[-1].variable)
+        return self.question.likely_wrong if self.question.points else ()

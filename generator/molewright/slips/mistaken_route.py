@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cached_property
 from typing import Any
 
 from molewright.bank.algebra import Tree, compiled, renamed, words_of
@@ -61,6 +62,7 @@ class SlipTable:
         self.points = points
         self._inputs = [_inputs_of(system, step) for step in plan.steps]
         self._float_runs = [_float_run(system, step) for step in plan.steps]
+        self._exact_runs = [_exact_run(system, step) for step in plan.steps]
         self.applied = tuple(applied for slip in slips for applied in self._apply(slip))
 
     # ------------------------------------------------------------ making
@@ -174,21 +176,24 @@ class SlipTable:
                 found.append(float("nan"))
         return right[self.plan.asked], found
 
-    def answers(self, given: Mapping[Name, Fraction], facts: Mapping[str, Fraction], marks: int) -> list[SlipAnswer]:
+    def answers(self, right: Mapping[Key, Fraction], marks: int) -> list[SlipAnswer]:
         """Every slip's wrong answer, exactly, with the marks it keeps. A slip that changes nothing is left out."""
-        runs = [_exact_run(self.system, step) for step in self.plan.steps]
-        return self._answers([(applied,) for applied in self.applied], self._right(given, facts, runs), runs, marks)
+        return self._answers([(applied,) for applied in self.applied], right, self._exact_runs, marks)
 
     def pairs(
         self, given: Mapping[Name, Fraction], facts: Mapping[str, Fraction], marks: int, most: int = 80
     ) -> list[SlipAnswer]:
         """Two slips at once, the commonest first, up to a limit; on floats, which tell them apart to a dozen figures."""
-        single = [one for one in self.applied if one.slip.often != "low" and one.slip.kind != "rounding"]
-        couples = [(one, other) for at, one in enumerate(single) for other in single[at + 1 :] if _can_meet(one, other)]
-        couples.sort(key=lambda pair: (pair[0].slip.often != "high") + (pair[1].slip.often != "high"))
         floats = {name: float(value) for name, value in given.items()}
         right = self._right(floats, {word: float(value) for word, value in facts.items()}, self._float_runs)
-        return self._answers(couples[:most], right, self._float_runs, marks)
+        return self._answers(self._couples[:most], right, self._float_runs, marks)
+
+    @cached_property
+    def _couples(self) -> list[tuple[Applied, Applied]]:
+        """The slips that can be made together, the commonest first."""
+        single = [one for one in self.applied if one.slip.often != "low" and one.slip.kind != "rounding"]
+        couples = [(one, other) for at, one in enumerate(single) for other in single[at + 1 :] if _can_meet(one, other)]
+        return sorted(couples, key=lambda pair: (pair[0].slip.often != "high") + (pair[1].slip.often != "high"))
 
     def _answers(self, several: Sequence[tuple[Applied, ...]], right: Mapping[Key, Number], runs: Sequence[Run],
                  marks: int) -> list[SlipAnswer]:  # fmt: skip
@@ -221,12 +226,13 @@ class SlipTable:
             return self._too_early(right)
         return self._worked_on(together, right, runs)[self.plan.asked]
 
-    def course(
-        self, applied: Applied, given: Mapping[Name, Fraction], facts: Mapping[str, Fraction]
-    ) -> dict[Key, Fraction]:
-        """Every quantity as it is found with one slip in the chain, exactly; facts stand under their word."""
-        runs = [_exact_run(self.system, step) for step in self.plan.steps]
-        return self._worked_on((applied,), self._right(given, facts, runs), runs)
+    def course(self, applied: Applied, right: Mapping[Key, Fraction]) -> dict[Key, Fraction]:
+        """Every quantity as it is found with one slip in the chain, exactly, from those that are `right`."""
+        return self._worked_on((applied,), right, self._exact_runs)
+
+    def right(self, given: Mapping[Name, Fraction], facts: Mapping[str, Fraction]) -> dict[Key, Fraction]:
+        """Every quantity as it is, exactly; facts stand under their word."""
+        return self._right(given, facts, self._exact_runs)
 
     def spelling(self, index: int) -> Callable[[str], Key]:
         """The quantity that a word of a slip's expression stands for in one step, or the word itself for a fact."""

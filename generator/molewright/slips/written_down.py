@@ -31,16 +31,16 @@ def would_be_written(wrong: Quantity, right: Quantity, asked: Variable) -> bool:
     that comes out more than ten times too large or too small (x = 123 in a hydrate); any other quantity that is further from the
     right one than a missed prefix brings it, a thousand times: 18600 cm³ for 18.6 cm³ is written, a million times is not.
     """
-    number = Fraction(wrong.number)
+    number = wrong.number
     if number == 0 or (number < 0 and asked.kind not in _SIGNED):
         return False
     if wrong.unit is Unit.PERCENT and number > MOST_PERCENT:
         return False
     if not right.number:
         return True
-    times = abs(number / Fraction(right.number))
     most = MOST_TIMES_A_COUNT if asked.settled else MOST_TIMES
-    return Fraction(1, most) <= times <= most
+    size, true = abs(number), abs(right.number)
+    return true <= most * size and size <= most * true
 
 
 def how_often(slips: Iterable[Slip], answers: Mapping[str, int]) -> Fraction:

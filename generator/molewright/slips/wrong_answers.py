@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
@@ -11,7 +11,7 @@ from math import isnan
 
 from molewright.answer.judge import right_or_rounded, wrong_alone
 from molewright.answer.printed import SlipFacts, Slips
-from molewright.answer.written import LEAST_FIGURES, as_written
+from molewright.answer.written import LEAST_FIGURES, Written, as_written
 from molewright.bank.definitions import Slip
 from molewright.chem.quantity import Quantity, to_figures
 from molewright.chem.units import Unit
@@ -93,21 +93,24 @@ def _separation(answers: list[float]) -> float:
 
 
 def wrong_answers(
-    table: SlipTable, made: Draw, worked: Worked, given: Mapping[Name, Fraction], done: int = 0
+    singles: Iterable[SlipAnswer], worked: Worked, told: Callable[[Quantity], bool] = lambda _: True
 ) -> tuple[WrongAnswer, ...]:
     """The wrong answers of single slips, the commonest first; slips that lead to the same written number share one.
 
-    `done` is how many mark points are worked out for the pupil.
+    Those that are not `told` are left out before what they would earn is worked out.
     """
-    facts = table.surroundings.facts(made.runs)
-    found = left_open(table.answers(given, facts, worked.marks), done, worked.marks)
     order = {"high": 0, "medium": 1, "low": 2}
-    found.sort(key=lambda one: (order[one.slips[0].often], one.slips[0].key))
+    found = sorted(singles, key=lambda one: (order[one.slips[0].often], one.slips[0].key))
     rule = _Rule(found, worked)
     rows: dict[tuple[Decimal, bool], WrongAnswer] = {}
-    for one in found:
-        row = rule.row(one)
-        rows.setdefault((row.answer.number, row.hidden), row)
+    for one, exact in zip(found, rule.exact, strict=True):
+        answer = rule.written(exact, one.slips[0].kind == "rounding")
+        if not told(answer):
+            continue
+        read = as_written(answer)
+        hidden = rule.is_right(read)
+        if (answer.number, hidden) not in rows:
+            rows[answer.number, hidden] = rule.row(one, answer, None if hidden else read)
     return tuple(rows.values())
 
 
@@ -142,19 +145,22 @@ class _Rule:
             key: SlipFacts(name=slip.name, often=slip.often, near=slip.near, first=slip.first)
             for key, slip in self.slips.items()
         }
+        self.exact = [one.exact * self.factor for one in found]  # in the unit of the answer
         self.seen = tuple(
-            Slips((one.slips[0].key,), one.exact * self.factor, one.lost, one.marks)
-            for one in found
-            if not worked.accepted.holds(one.exact * self.factor)
+            Slips((one.slips[0].key,), exact, one.lost, one.marks)
+            for one, exact in zip(found, self.exact, strict=True)
+            if not worked.accepted.holds(exact)
         )
         self.points = frozenset(point.number for point in worked.points)
         self.last = frozenset({worked.points[-1].number})
 
-    def row(self, one: SlipAnswer) -> WrongAnswer:
-        """The row of the scheme for what one slip gives."""
-        answer = self._written(one.exact * self.factor, one.slips[0].kind == "rounding")
-        written = as_written(answer)
-        if right_or_rounded(self.worked.accepted, written, self.points, self.last) is not None:
+    def is_right(self, written: Written) -> bool:
+        """Whether what a slip gives cannot be seen once it is written."""
+        return right_or_rounded(self.worked.accepted, written, self.points, self.last) is not None
+
+    def row(self, one: SlipAnswer, answer: Quantity, written: Written | None) -> WrongAnswer:
+        """The row of the scheme for what one slip gives, as it is read; None where it is hidden."""
+        if written is None:
             return WrongAnswer(answer=answer, slips=one.slips, marks=one.marks, most=one.marks, hidden=True)
         judged = wrong_alone(self.worked.accepted, written, self.seen, self.facts, self.points, self.last)
         singles = [slips for slips in judged.explained.slips if len(slips.keys) == 1]
@@ -168,7 +174,7 @@ class _Rule:
             answer=answer, slips=slips, marks=kept, most=max(kept, most), impossible=_impossible(answer, self.worked)
         )
 
-    def _written(self, exact: Fraction, too_early: bool) -> Quantity:
+    def written(self, exact: Fraction, too_early: bool) -> Quantity:
         """A wrong value as a pupil would write it: to the figures asked for, or as it is before it is rounded to a whole number.
 
         Who rounds `too_early` has no more than two figures to write.

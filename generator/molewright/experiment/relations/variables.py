@@ -94,17 +94,21 @@ class BareRelation(Generic[Key]):
     def alone(self, target: Key) -> tuple[Fraction, tuple[tuple[Key, Fraction], ...]]:
         """The target on one side: a factor and the powers of the others (a product), or 1 and their shares (a sum)."""
         own = next(number for name, number in self.quantities if name == target)
-        others = tuple((name, -number / own) for name, number in self.quantities if name != target)
+        others = tuple(
+            (name, number if own == -1 else -number / own) for name, number in self.quantities if name != target
+        )
         if self.form == "sum":
             return Fraction(1), others
         return (self.factor if own == -1 else 1 / self.factor), others
 
     def solved(self, target: Key, values: Known[Key]) -> Fraction:
         """The target's value from the others, exactly. Each power is ±1 and each coefficient is not zero."""
-        names = [name for name, _ in self.quantities if name != target]
-        return Fraction(
-            *self.ratio(target, {name: (values[name].numerator, values[name].denominator) for name in names})
-        )
+        pairs = {}
+        for name, _ in self.quantities:
+            if name != target:
+                value = values[name]
+                pairs[name] = value.numerator, value.denominator
+        return Fraction(*self.ratio(target, pairs))
 
     def ratio(self, target: Key, pairs: Mapping[Key, tuple[int, int]]) -> tuple[int, int]:
         """The target as two whole numbers from the others as such: nothing is reduced on the way, which is what makes it quick."""

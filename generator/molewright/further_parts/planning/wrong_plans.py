@@ -6,7 +6,6 @@ The slips are those of the bank, put into the plan's own chain as they are put i
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from math import log10
@@ -32,7 +31,8 @@ def wrong_plans(calculation: Calculation, worked: Worked, exact: Mapping[Name, F
     natures = calculation.slips.surroundings.natures
     around = Surroundings(draw.variant.procedure, calculation.system, worked.plan, calculation.masses, False, natures)
     table = SlipTable(calculation.bank.slips, calculation.system, worked.plan, around, points)
-    found = wrong_answers(table, replace(draw, runs=()), worked, exact)
+    right = table.right(exact, around.facts(()))
+    found = wrong_answers(table.answers(right, worked.marks), worked)
     seen = [one for one in found if not one.hidden and not one.impossible and one.slips[0].often != "low"]
     kept = [one for one in seen if _apart(one, worked.answer.number) < log10(_BELIEVABLE)]
     return tuple(sorted(kept, key=lambda one: (_apart(one, worked.answer.number), one.slips[0].key))[:MOST])

@@ -91,7 +91,8 @@ def _serves(calculation: Calculation, applied: Applied) -> bool:
 
 def _course(calculation: Calculation, applied: Applied) -> dict[Key, Fraction]:
     table = calculation.slips
-    return table.course(applied, calculation.given, table.surroundings.facts(calculation.draw.runs))
+    right = table.right(calculation.given, table.surroundings.facts(calculation.draw.runs))
+    return table.course(applied, right)
 
 
 # ------------------------------------------------------------------ the wrong line

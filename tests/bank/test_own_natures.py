@@ -76,7 +76,7 @@ def drawn(folder: Path, tmp_path: Path, seed: str = "own") -> tuple[Question, Ca
 
 
 def slips_of(question: Question) -> set[str]:
-    return {slip.key for wrong in question.wrong_answers for slip in wrong.slips}
+    return {slip.key for wrong in question.mistakes.wrong for slip in wrong.slips}
 
 
 # ------------------------------------------------------------------ alkalis, acids, carbonates

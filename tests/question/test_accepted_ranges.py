@@ -36,7 +36,7 @@ def test_no_range_is_wide_and_no_slip_of_reading_lies_in_it(key: str, bank: Bank
             unit = Decimal(1).scaleb(last_place(answer))
             assert answer - right.low.number == right.high.number - answer >= unit
             assert right.high.number - answer <= max(unit, abs(answer) / 100), f"{right.low} to {right.high}"
-        for one in question.single_slip_answers:
+        for one in question.mistakes.single:
             if one.slips[0].key in READING:
                 found = one.exact * base_factor(question.worked.answer)
                 assert not right.holds(found), f"{one.slips[0].key} gives {float(found):.5g}"
@@ -46,5 +46,5 @@ def test_no_range_is_wide_and_no_slip_of_reading_lies_in_it(key: str, bank: Bank
 def test_slips_of_reading_are_made_where_there_is_a_table(key: str, bank: Bank, questions: Questions) -> None:
     seen: set[str] = set()
     for question in made(key, bank, questions):
-        seen |= {one.slips[0].key for one in question.single_slip_answers}
+        seen |= {one.slips[0].key for one in question.mistakes.single}
     assert {"S59", "S62"} <= seen

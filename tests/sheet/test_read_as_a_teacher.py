@@ -38,7 +38,7 @@ def read(sheet: Any) -> str:
 def test_no_wrong_answer_of_the_scheme_lies_in_the_range_that_it_accepts(key: str, compose: Compose) -> None:
     for question in compose(key, "exam", "dm3").questions:
         accepted = question.worked.accepted
-        for wrong in question.wrong_answers if question.points else ():
+        for wrong in question.mistakes.wrong if question.points else ():
             printed = accepted.low.number <= wrong.answer.number <= accepted.high.number
             assert wrong.hidden or not printed, f"{wrong.answer} is listed as wrong and accepted"
 

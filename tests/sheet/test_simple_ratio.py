@@ -43,6 +43,6 @@ def test_the_ratio_drawn_stands_on_scheme_key_and_worked_solutions(level: Level,
 
 def test_no_wrong_answer_of_the_scheme_leads_to_the_right_ratio(compose: Compose) -> None:
     for question in compose(KEY, "exam", "dm3").questions:
-        shown = [wrong for wrong in question.wrong_answers if not wrong.hidden]
+        shown = [wrong for wrong in question.mistakes.wrong if not wrong.hidden]
         assert shown
         assert not any(question.worked.accepted.holds(wrong.answer.number) for wrong in shown)

@@ -27,7 +27,7 @@ def agree(key: str, bank: Bank, questions: Questions) -> None:
     )
     assert right == pytest.approx(float(question.worked.exact), rel=1e-9)
     changing = [one for one in fast if not isnan(one) and abs(one - right) > abs(right) * 1e-12]
-    exact = [float(one.exact) for one in question.single_slip_answers]
+    exact = [float(one.exact) for one in question.mistakes.single]
     assert changing == pytest.approx(exact, rel=1e-9)
     assert len(exact) > 2
 

@@ -17,7 +17,7 @@ def made(key: str, bank: Bank, questions: Questions) -> Question:
 
 
 def keys_of(question: Question) -> set[str]:
-    return {slip.key for one in question.slip_answers() for slip in one.slips if len(one.slips) == 1}
+    return {slip.key for one in question.mistakes.every() for slip in one.slips if len(one.slips) == 1}
 
 
 def given(question: Question, start: str) -> Fraction:
@@ -45,7 +45,7 @@ def test_dibasic_redox_and_iodine_slips_belong_to_their_own_reactions(
 def test_an_ignored_dilution_gives_the_strength_of_the_diluted_solution(bank: Bank, questions: Questions) -> None:
     question = made("diluted-cordial", bank, questions)
     diluted = question.worked.exact * given(question, "volume of C6H8O7") / given(question, "made-up volume")
-    assert diluted in [one.exact for one in question.slip_answers() if [slip.key for slip in one.slips] == ["S29"]]
+    assert diluted in [one.exact for one in question.mistakes.every() if [slip.key for slip in one.slips] == ["S29"]]
 
 
 def test_a_second_step_of_one_to_one_by_the_same_equation_earns_no_mark(bank: Bank, questions: Questions) -> None:
@@ -65,20 +65,20 @@ def test_the_relative_atomic_mass_of_a_metal_alone_earns_no_mark_beside_its_mola
 def test_a_dilution_after_a_standardisation_can_be_forgotten(bank: Bank, questions: Questions) -> None:
     # the alkali's own standard flask comes first; only the flask of the bottle's portion was diluted
     question = made("standardise-then-vinegar", bank, questions)
-    found = [one.exact for one in question.slip_answers() if [slip.key for slip in one.slips] == ["S29"]]
+    found = [one.exact for one in question.mistakes.every() if [slip.key for slip in one.slips] == ["S29"]]
     assert question.worked.exact / 10 in found  # 25.0 cm3 made up to 250 cm3
 
 
 def test_two_metal_atoms_taken_for_one_double_the_relative_atomic_mass(bank: Bank, questions: Questions) -> None:
     question = made("name-the-carbonate", bank, questions)
-    found = [one.exact for one in question.slip_answers() if [slip.key for slip in one.slips] == ["S56"]]
+    found = [one.exact for one in question.mistakes.every() if [slip.key for slip in one.slips] == ["S56"]]
     assert found == [2 * question.worked.exact]
     assert "S56" not in keys_of(made("name-the-chloride", bank, questions))
 
 
 def test_the_ratio_of_masses_taken_for_x_is_told(bank: Bank, questions: Questions) -> None:
     question = made("magnesium-sulfate-water", bank, questions)
-    (found,) = [one.exact for one in question.slip_answers() if [slip.key for slip in one.slips] == ["S58"]]
+    (found,) = [one.exact for one in question.mistakes.every() if [slip.key for slip in one.slips] == ["S58"]]
     values = {**question.given, **{step.variable.name: step.exact for step in question.worked.steps}}
     # grams of water for each gram of the salt: x times 18.0 over the molar mass of the salt, on paper
     salt = next(
@@ -94,7 +94,7 @@ def test_the_mass_of_an_ion_in_place_of_its_salt_is_told(bank: Bank, questions: 
 
 def test_a_wrong_x_is_shown_before_it_is_rounded(bank: Bank, questions: Questions) -> None:
     question = made("magnesium-sulfate-water", bank, questions)
-    wrong = [one.answer for one in question.wrong_answers if one.slips[0].kind != "rounding"]
+    wrong = [one.answer for one in question.mistakes.wrong if one.slips[0].kind != "rounding"]
     assert question.worked.answer.figures <= 2
     assert {one.figures for one in wrong} == {3}
 
@@ -115,11 +115,11 @@ def test_a_slip_made_in_several_steps_loses_the_mark_of_the_first_alone(
 def test_water_added_to_a_portion_in_place_of_making_up_dilutes_too_far(bank: Bank, questions: Questions) -> None:
     # forward, the flask comes out weaker: 250 cm3 of water beside the 25.0 cm3; back from the flask, the bottle stronger
     forward = made("serial-dilution", bank, questions)
-    (wrong,) = [one.exact for one in forward.slip_answers() if [slip.key for slip in one.slips] == ["S80"]]
+    (wrong,) = [one.exact for one in forward.mistakes.every() if [slip.key for slip in one.slips] == ["S80"]]
     flask, portion = given(forward, "made-up volume of second"), given(forward, "volume of aliquot in second")
     assert wrong == forward.worked.exact * flask / (flask + portion)
     back = made("diluted-cordial", bank, questions)
-    (wrong,) = [one.exact for one in back.slip_answers() if [slip.key for slip in one.slips] == ["S30"]]
+    (wrong,) = [one.exact for one in back.mistakes.every() if [slip.key for slip in one.slips] == ["S30"]]
     flask, portion = given(back, "made-up volume"), given(back, "volume of C6H8O7")
     assert wrong == back.worked.exact * (flask + portion) / flask
     assert "S30" not in keys_of(forward)

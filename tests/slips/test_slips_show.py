@@ -30,7 +30,7 @@ def drawn(bank: Bank) -> list[Question]:
 
 
 def single(question: Question) -> list[tuple[str, str, bool, float]]:
-    slips = question.single_slip_answers
+    slips = question.mistakes.single
     return [(one.slips[0].key, one.slips[0].often, one.slips[0].near, float(one.exact)) for one in slips]
 
 

@@ -29,7 +29,7 @@ def named(question: Question, number: Fraction, facts: Mapping[str, SlipFacts]) 
     answer, factor = question.worked.answer, base_factor(question.worked.answer)
     seen = tuple(
         Slips(tuple(slip.key for slip in one.slips), one.exact * factor, one.lost, one.marks)
-        for one in question.slip_answers()
+        for one in question.mistakes.every()
     )
     points = frozenset(point.number for point in question.points)
     written = as_written(Quantity(to_figures(number, max(3, answer.figures)), answer.unit))

@@ -55,12 +55,12 @@ def test_what_is_printed_comes_by_how_often_and_the_rest_is_still_recognised(ban
     left_out = 0
     for seed in range(4):
         question = questions.make(bank.archetypes["back-portions"], Stream(f"written/{seed}"))
-        every = question.wrong_answers
+        every = question.mistakes.wrong
         printed = likeliest(every, question.worked.answer, question.worked.steps[-1].variable)
         answers = {slip.key: sum(slip in one.slips for one in printed) for one in printed for slip in one.slips}
         often = [how_often(one.slips, answers) for one in printed]
         assert often == sorted(often, reverse=True)
-        recognised = {slip.key for one in question.slip_answers() for slip in one.slips}
+        recognised = {slip.key for one in question.mistakes.every() for slip in one.slips}
         left = [one for one in every if one not in printed]
         left_out += len(left)
         assert all(slip.key in recognised for one in left for slip in one.slips)
@@ -72,7 +72,7 @@ def test_what_is_right_once_it_is_rounded_is_no_wrong_whole_number(
     found: str, printed: bool, bank: Bank, questions: Questions
 ) -> None:
     question = questions.make(bank.archetypes["magnesium-sulfate-water"], Stream("rounded"))
-    wrong = next(one for one in question.wrong_answers if one.slips[0].often == "high")
+    wrong = next(one for one in question.mistakes.wrong if one.slips[0].often == "high")
     told = replace(wrong, answer=Quantity(Decimal(found), wrong.answer.unit), hidden=False)
     asked = Variable(name=q(KINDS["water"]))
     assert bool(likeliest([told], Quantity(Decimal(7), wrong.answer.unit), asked)) is printed

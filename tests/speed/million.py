@@ -94,7 +94,7 @@ def _faults_of_the_answer(question: Question) -> Iterator[str]:
 
 def _faults_of_the_marks(question: Question) -> Iterator[str]:
     worked, accepted = question.worked, question.worked.accepted
-    for wrong in question.wrong_answers:
+    for wrong in question.mistakes.wrong:
         if not wrong.hidden and accepted.low.number <= wrong.answer.number <= accepted.high.number:
             yield f"the wrong answer {wrong.answer} is accepted"
         if wrong.most >= worked.marks:

@@ -422,7 +422,7 @@ def test_the_distance_is_to_the_nearest_common_mistake(small_bank: Bank, small_q
     question = small_questions.make(archetype, Stream("nearest"))
     found = survey(small_questions, archetype, [question], 1, {}, 1).distances
     right, accepted = question.worked.exact, question.worked.accepted
-    single = [one for one in question.slip_answers() if len(one.slips) == 1]
+    single = [one for one in question.mistakes.every() if len(one.slips) == 1]
     common = [one.exact for one in single if one.slips[0].often != "low" and not one.slips[0].near]
     factor = question.worked.answer.exact / right
     outside = [

@@ -78,7 +78,7 @@ def pages(paper: Paper) -> int:
 
 def _outlined(line: OrderLine, number: int, question: Question, level: str) -> Outlined:
     archetype = question.draw.archetype
-    wrong = [slip.name for one in question.wrong_answers() if not one.hidden for slip in one.slips]
+    wrong = [slip.name for one in question.mistakes.wrong if not one.hidden for slip in one.slips]
     return Outlined(
         number=number,
         title=with_scripts(archetype.title),

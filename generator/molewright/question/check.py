@@ -46,10 +46,10 @@ from molewright.question.prepared import Prepared, molar_masses
 from molewright.question.put_back import confirm
 from molewright.question.refusals import Refusals, Tally
 from molewright.question.runs_that_show import judged_with_runs
-from molewright.slips.mistaken_route import SlipAnswer, SlipTable
-from molewright.slips.slip_words import Key, Surroundings
-from molewright.slips.written_down import likeliest, would_be_written
-from molewright.slips.wrong_answers import WrongAnswer, left_open, require_apart, require_narrow, unseen, wrong_answers
+from molewright.slips.mistaken_route import SlipTable
+from molewright.slips.mistakes import Mistakes
+from molewright.slips.slip_words import Surroundings
+from molewright.slips.wrong_answers import require_apart, require_narrow, unseen
 
 Made = TypeVar("Made")
 
@@ -119,36 +119,15 @@ class Question:
         return {**hidden, **self.given, self.draw.ask.quantity: self.worked.exact}
 
     @cached_property
-    def wrong_answers(self) -> tuple[WrongAnswer, ...]:
-        """What each common mistake would give, the commonest first."""
-        return wrong_answers(self.single_slip_answers, self.worked)
-
-    @cached_property
-    def likely_wrong(self) -> tuple[WrongAnswer, ...]:
-        """The wrong answers that somebody would write, the likeliest first."""
-        right, asked = self.worked.answer, self.worked.steps[-1].variable
-        found = wrong_answers(
-            self.single_slip_answers, self.worked, lambda wrong: would_be_written(wrong, right, asked)
+    def mistakes(self) -> Mistakes:
+        """What mistakes make of it."""
+        return Mistakes(
+            table=self.prepared.slips,
+            runs=self.draw.runs,
+            worked=self.worked,
+            given=self.given,
+            done=len(self.done),
         )
-        return likeliest(found, right, asked)
-
-    @cached_property
-    def right(self) -> Mapping[Key, Fraction]:
-        """What mistakes are put into: every quantity of its chain as it is, and the facts that mistakes are made with."""
-        table = self.prepared.slips
-        return table.right(self.given, table.surroundings.facts(self.draw.runs))
-
-    def slip_answers(self) -> list[SlipAnswer]:
-        """What each mistake gives, one by one, exactly, then what two at once give."""
-        table = self.prepared.slips
-        pairs = table.pairs(self.given, table.surroundings.facts(self.draw.runs), self.worked.marks)
-        return [*self.single_slip_answers, *left_open(pairs, len(self.done), self.worked.marks)]
-
-    @cached_property
-    def single_slip_answers(self) -> tuple[SlipAnswer, ...]:
-        """What each mistake alone gives, exactly."""
-        found = self.prepared.slips.answers(self.right, self.worked.marks)
-        return tuple(left_open(found, len(self.done), self.worked.marks))
 
 
 class Questions:
@@ -378,7 +357,7 @@ class Questions:
                 worked = with_reading(worked, question.given, part.reads, part.accepted)
         whole = replace(question, worked=worked, further_parts=further_parts)
         lost = (
-            unseen(whole.wrong_answers) - unseen(question.wrong_answers)
+            unseen(whole.mistakes.wrong) - unseen(question.mistakes.wrong)
             if worked is not question.worked
             else frozenset()
         )

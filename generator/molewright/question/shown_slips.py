@@ -22,7 +22,7 @@ def has_room(prepared: Prepared, slip: str) -> bool:
 
 def shows(question: Question, slip: str) -> bool:
     """Whether the slip's wrong answer lies apart from the right one and from what every other slip gives."""
-    singles = question.single_slip_answers
+    singles = question.mistakes.single
     right = float(question.worked.exact)
     accepted = question.worked.accepted
     factor = float(base_factor(question.worked.answer))

@@ -249,7 +249,7 @@ def _given_by(writer: Writer, applied: Applied, right: Quantity, last: WorkedSte
     titre = table.surroundings.titre
     name = last.variable.name if last is not None else titre
     try:
-        course = table.course(applied, question.right)
+        course = table.course(applied, question.mistakes.right)
     except (ZeroDivisionError, OverflowError):
         return None
     if name is None or name not in course:

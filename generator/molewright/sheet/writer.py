@@ -38,4 +38,4 @@ class Writer:
     @property
     def likely_wrong(self) -> tuple[WrongAnswer, ...]:
         """The wrong answers to its calculation that somebody would write, the likeliest first; none where it is not asked for."""
-        return self.question.likely_wrong if self.question.points else ()
+        return self.question.mistakes.likely if self.question.points else ()

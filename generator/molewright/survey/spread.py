@@ -172,7 +172,7 @@ def _distances(drawn: Sequence[Question]) -> Distances | None:
         right = question.worked.answer.exact
         wrong = [
             (one, [slip for slip in one.slips if slip.often != "low" and not slip.near])
-            for one in question.wrong_answers
+            for one in question.mistakes.wrong
         ]
         seen = [one for one, slips in wrong if slips and not one.hidden]
         if seen:

@@ -503,7 +503,7 @@ def test_a_slip_whose_factor_has_no_source_is_left_out(bank_with: BankWith, tmp_
     questions = Questions(bank, Plans("x", tmp_path))
     for archetype in bank.archetypes.values():
         made = questions.make(archetype, Stream(archetype.key))
-        assert all("S98" not in [one.key for one in answer.slips] for answer in made.slip_answers())
+        assert all("S98" not in [one.key for one in answer.slips] for answer in made.mistakes.every())
 
 
 @pytest.mark.parametrize("change", ["capacity: -10.0 cm3", "capacity: 10.0 g"])

@@ -286,7 +286,7 @@ def test_the_range_of_the_answer_takes_in_what_every_accepted_reading_leads_to(m
 @pytest.mark.parametrize("seed", SEEDS)
 def test_no_common_slip_hides_in_the_wider_range(make: Make, key: str, seed: int) -> None:
     question = make(key, seed)
-    for wrong in question.wrong_answers:
+    for wrong in question.mistakes.wrong:
         if any(slip.often == "high" and not slip.near for slip in wrong.slips) and wrong.hidden:
             narrow = abs(wrong.answer.number / question.worked.answer.number - 1)
             assert narrow < Decimal("0.01"), wrong  # it changes nothing

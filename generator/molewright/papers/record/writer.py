@@ -232,7 +232,7 @@ def _question_record(
                 "loses": sorted(one.lost),
                 "marks": one.marks,
             }
-            for one in question.slip_answers()
+            for one in question.mistakes.every()
         ],
     }
 

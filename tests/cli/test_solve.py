@@ -61,7 +61,7 @@ def test_several_files_make_one_pair_that_is_marked_and_printed_again(solve: Tol
     filled = [{"pupil": "Ilsa", **right}.get(key, held) for key, held in zip(heading, row, strict=True)]
     Path("answers.csv").write_text("\n".join(map(",".join, (heading, filled))), "utf-8")
     assert set(right) <= set(heading)
-    code, _, err = solve("mark", "answers.csv", "--record", "first")
+    code, _, _ = solve("mark", "answers.csv", "--record", "first")
     assert code == 0
     (marks,) = Path("out").glob("marks-*.csv")
     assert "Ilsa,7,3,10,0,10" in marks.read_text("utf-8")

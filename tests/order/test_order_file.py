@@ -35,6 +35,9 @@ TEXTS = st.lists(WORDS, min_size=1, max_size=4).map(" ".join)
 PARAGRAPHS = st.lists(TEXTS, min_size=1, max_size=3).map("\n".join)
 PAIRS = st.dictionaries(TEXTS, TEXTS, max_size=3)
 NUMBERS = st.dictionaries(TEXTS, st.sampled_from(["1.264 g", "24.75 cm³", "0.100 mol dm⁻³", "95.0 %", "2"]), max_size=3)
+MOVES = st.dictionaries(
+    TEXTS, st.sampled_from(["no", "1.2 to 1.5 g by 0.1", "80 to 90 %", "[20.0 cm3, 25.0 cm3]"]), max_size=3
+)
 SEEDS = st.text("abcdefghijkmnpqrstuvwxyz23456789", min_size=1, max_size=12)
 
 
@@ -61,6 +64,10 @@ def lines(draw: st.DrawFn) -> OrderLine:
             ),
             opening=draw(st.just("") | TEXTS),
             own_stem=draw(st.just("") | PARAGRAPHS),
+            moving=(moving := draw(st.sampled_from([None, True, False]))),
+            moves=tuple(draw(MOVES).items()) if moving else (),
+            as_written=("A",) if moving and draw(st.booleans()) else (),
+            seed=draw(st.just("") | SEEDS),
             own_task=draw(st.just("") | TEXTS),
             level=draw(st.sampled_from(["", *LINE_LEVELS])),
             wording=draw(st.sampled_from(["", "0a1b2c3d"])),

@@ -13,6 +13,7 @@ from molewright.errors import Mistake, Where
 
 if TYPE_CHECKING:
     from molewright.bank.definitions import Bank
+    from molewright.order.lines import OrderLine
     from molewright.order.order import Order, Wanted
 
 HELP = "work out a described experiment, or print it as a question with its mark scheme"
@@ -21,7 +22,7 @@ DESCRIPTION = (
 )
 _PRINTED = (
     "form", "replace", "level", "versions", "class_list", "numbers", "files", "fillable", "title", "front", "answer_space",
-    "look", "tint", "litres", "telling", "sheet", "seed",
+    "look", "tint", "litres", "telling", "sheet", "seed", "new_numbers",
 )  # fmt: skip
 """Options that say something of what is printed, and nothing without a folder to print to."""
 
@@ -41,6 +42,12 @@ def add_options(door: argparse.ArgumentParser) -> None:
     add_level_option(out)
     whom = door.add_argument_group("for whom")
     add_whom_options(whom)
+    whom.add_argument(
+        "--new-numbers",
+        action="store_true",
+        help="other numbers in every version: each moves as far as is sensible, or as 'moves:' in the file says; without it the first "
+        "version is as it is written",
+    )
     whom.add_argument("--seed", type=whole_number, metavar="NUMBER", help="a number that fixes what is drawn")
     add_bank_options(door.add_argument_group("banks"))
 
@@ -88,6 +95,8 @@ def _order(chosen: argparse.Namespace, bank: Bank) -> tuple[Order, Wanted]:
     lines = described.lines
     if len(usual.levels) == 1:  # a demand in somebody's own words is that of the whole question
         lines = tuple(replace(line, level=line.level or ("exam" if line.own_task else "")) for line in lines)
+    wanted = in_versions(chosen, usual.wanted)
+    lines = tuple(_moving(chosen, line, wanted) for line in lines)
     order = Order(
         seed=fresh_seed() if chosen.seed is None else chosen.seed,
         count=len(lines),
@@ -96,4 +105,13 @@ def _order(chosen: argparse.Namespace, bank: Bank) -> tuple[Order, Wanted]:
         style=usual.style,
         telling=usual.telling,
     )
-    return in_another_form(chosen, with_levels(order, usual.levels)), in_versions(chosen, usual.wanted)
+    return in_another_form(chosen, with_levels(order, usual.levels)), wanted
+
+
+def _moving(chosen: argparse.Namespace, line: OrderLine, wanted: Wanted) -> OrderLine:
+    """The line with numbers that move where several versions, a class or new ones are asked for, unless the file has them stay."""
+    own = chosen.class_list is not None and (chosen.numbers or wanted.numbers) == "own"
+    asked = chosen.new_numbers or own or len(wanted.versions) > 1
+    if line.moving is False or not (asked or line.moving):
+        return line
+    return replace(line, moving=True, as_written=() if chosen.new_numbers else wanted.versions[:1])

@@ -52,6 +52,9 @@ class OrderLine:
     words: OwnWords | None = None
     experiment: tuple[tuple[str, str], ...] = ()  # a described experiment: its keys, and the text under each
     opening: str = ""  # what stands before its stem
+    moving: bool | None = None  # whether the numbers of an experiment may move; None: nothing is said of it
+    moves: Numbers = ()  # how far, or that one stays; for those not named as is sensible
+    as_written: tuple[str, ...] = ()  # versions that have its numbers as they are written all the same
     own_stem: str = ""  # the whole stem of an experiment in the teacher's words, a paragraph a line
     own_task: str = ""  # and what is demanded
     where: Where | None = field(default=None, compare=False)  # where it is written

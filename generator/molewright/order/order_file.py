@@ -38,7 +38,7 @@ from molewright.order.order import (
 )
 from molewright.reading.fields import Fields, text_of
 from molewright.reading.quoting import flow_text, listed, quoted
-from molewright.reading.yaml_text import Branch, Keys, parse_tree, read_tree
+from molewright.reading.yaml_text import Branch, Keys, Listing, parse_tree, read_tree
 
 ORDER_ENDING = ".order.yaml"
 MOST_WEIGHT = 20
@@ -46,7 +46,7 @@ MOST_OWN_MARKS = 40  # of a question in the teacher's own words
 MOST_LINES = 60  # that are ruled for its answer
 MOST_OWN_LETTERS = 4000  # of its text, and of its answer
 MOST_EXPERIMENT = 20_000  # characters of a described one
-_BESIDE_AN_EXPERIMENT = (*ON_PAPER, "wording", "drawn")
+_BESIDE_AN_EXPERIMENT = (*ON_PAPER, "seed", "as written", "wording", "drawn")
 SEED = re.compile(r"[a-z0-9]{1,12}")
 VERSION = re.compile(r"[A-Z]|\d{2,3}|\d{5}")
 
@@ -224,8 +224,13 @@ def _own_words(fields: Fields) -> OrderLine:
 
 def experiment_line(fields: Fields) -> OrderLine:
     """A described experiment, in the words of `molewright solve`; whether it is sound is asked when it is settled."""
+    moving, moves = _moves(fields)
     found = OrderLine(
         level=fields.one_of("level", LINE_LEVELS) if fields.has("level") else "",
+        moving=moving,
+        moves=moves,
+        as_written=_versions_named(fields, "as written"),
+        seed=_seed(fields),
         opening=fields.text("opening", ""),
         own_stem=_paragraphs(fields, "words") if fields.has("words") else "",
         own_task=fields.text("task", ""),
@@ -239,6 +244,36 @@ def experiment_line(fields: Fields) -> OrderLine:
     )
     if sum(len(text) for _, text in found.experiment) > MOST_EXPERIMENT:
         raise Mistake("a very long experiment", expected=f"at most {MOST_EXPERIMENT} characters", where=fields.where)
+    return found
+
+
+def _moves(fields: Fields) -> tuple[bool | None, Numbers]:
+    """Whether the numbers of an experiment may move, and how far: yes, no, or a range for each that is named."""
+    if not fields.has("moves"):
+        return None, ()
+    if not isinstance(fields.branch("moves"), Keys):
+        return fields.yes("moves"), ()
+    branch = Fields(fields.branch("moves"), "moves")
+    return True, tuple((name, _how_far(branch, name)) for name in branch.tree.members)
+
+
+def _how_far(moves: Fields, name: str) -> str:
+    """A range, that a number stays, or a list of numbers."""
+    if isinstance(moves.branch(name), Listing):
+        return flow_text(moves.branch(name))
+    found = moves.text(name)
+    if found.startswith("["):
+        raise Mistake(
+            shortened(found), expected="a range, as '1.2 to 1.5 g', a list of numbers, or no", where=moves.at(name)
+        )
+    return found
+
+
+def _versions_named(fields: Fields, key: str) -> tuple[str, ...]:
+    found = fields.texts(key, ())
+    for version in found:
+        if not VERSION.fullmatch(version):
+            raise Mistake(f"the version {shortened(version)}", expected="a capital letter", where=fields.at(key))
     return found
 
 

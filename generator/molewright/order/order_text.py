@@ -87,12 +87,14 @@ def line_text(line: OrderLine) -> list[str]:
     if line.experiment:
         own = [
             ("level", line.level),
+            ("seed", line.seed),
             ("opening", line.opening),
             ("task", line.own_task),
             ("telling", line.telling or ""),
             ("wording", line.wording),
         ]
         told = [one for key, text in line.experiment for one in _described(key, text)]
+        told += _moves(line)
         if line.own_stem:
             told.append(f"words: {_paragraphs(line.own_stem)}")
         return [*told, *(f"{key}: {quoted(text)}" for key, text in own if text), *_drawn(line)]
@@ -115,6 +117,21 @@ def line_text(line: OrderLine) -> list[str]:
     if line.numbers:
         told += ["numbers:", *_numbers(line.numbers, "  ")]
     return [*told, *_drawn(line)]
+
+
+def _moves(line: OrderLine) -> list[str]:
+    """Which numbers of an experiment may move, each on a line of its own, and which versions have them as they are written."""
+    if not line.moving:
+        return [] if line.moving is None else ["moves: no"]
+    written = [f"as written: {listed(line.as_written)}"] if line.as_written else []
+    if not line.moves:
+        return ["moves: yes", *written]
+    return ["moves:", *(f"  {quoted(name)}: {_bare(how)}" for name, how in line.moves), *written]
+
+
+def _bare(how: str) -> str:
+    """How far a number moves: a list is as it is written, and so is that it stays."""
+    return how if how == "no" or how.startswith("[") else quoted(how)
 
 
 def _described(key: str, text: str) -> Iterator[str]:

@@ -26,7 +26,8 @@ Change = Callable[[Bank, Order, int, str], OrderLine]
 def changed(bank: Bank, order: Order, what: str, number: int, seed: str) -> Order:
     """The order with a question's numbers, scene or kind drawn anew from a seed. Raises Mistake for a question that is none."""
     _require_there(order, number)
-    if not order.lines[number - 1].from_banks:
+    line = order.lines[number - 1]
+    if not (line.from_banks or (line.experiment and what == NUMBERS)):
         raise Mistake(f"question {number} is one of your own", expected="a question that was drawn from the banks")
     lines = list(order.lines)
     lines[number - 1] = CHANGES[what](bank, order, number, seed)
@@ -36,7 +37,8 @@ def changed(bank: Bank, order: Order, what: str, number: int, seed: str) -> Orde
 def _new_numbers(bank: Bank, order: Order, number: int, seed: str) -> OrderLine:
     """The same line with a seed of its own, so that all its numbers are other ones; those that a person fixed stay."""
     line = order.lines[number - 1]
-    return replace(line, seed=line_seed(seed, f"numbers {number}"), drawn=(), wording="")
+    moved = replace(line, seed=line_seed(seed, f"numbers {number}"), drawn=(), wording="")
+    return replace(moved, moving=True, as_written=()) if line.experiment else moved
 
 
 def _new_scene(bank: Bank, order: Order, number: int, seed: str) -> OrderLine:
@@ -177,4 +179,5 @@ def with_numbers_fixed(order: Order, number: int, numbers: Numbers) -> Order:
     return replaced(order, number, replace(line, numbers=numbers, drawn=(), wording=""))
 
 
-CHANGES: Mapping[str, Change] = {"numbers": _new_numbers, "scene": _new_scene, "kind": _new_kind}
+NUMBERS = "numbers"
+CHANGES: Mapping[str, Change] = {NUMBERS: _new_numbers, "scene": _new_scene, "kind": _new_kind}

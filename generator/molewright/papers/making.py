@@ -149,9 +149,7 @@ class PaperMaker:
     def _question(self, slot: Slot, version: str) -> Question:
         """A line's question in a version: as it was drawn before, with a person's own numbers, or drawn."""
         if slot.own is not None:
-            for sentence in slot.own.unusual:
-                self.unusual[f"question {slot.place + 1}: {sentence}"] = None
-            return slot.own.question
+            return self._experiment(slot, slot.own, version)
         stream = stream_of(slot.line).branch(version)
         kept = slot.line.drawn_for(version)
         if slot.line.numbers:
@@ -168,6 +166,15 @@ class PaperMaker:
         if slot.line.level != STRETCH:
             return question.unstretched()
         return question if question.added else self._stretched(question)
+
+    def _experiment(self, slot: Slot, own: OwnQuestion, version: str) -> Question:
+        """A described experiment, as it is written or with the numbers of a version."""
+        named = f"question {slot.place + 1}"
+        if slot.moving is not None:
+            own, written = slot.moving.question(self.questions, version, stream_of(slot.line).branch(version)), own
+            named += f", version {version}" if own is not written else ""
+        self.unusual.update(dict.fromkeys(f"{named}: {sentence}" for sentence in own.unusual))
+        return own.question
 
     def _drawn(self, slot: Slot, version: str) -> Question:
         """The question as its line draws it: of the form of the first version's, so that all versions are worth the same."""
@@ -212,7 +219,8 @@ class PaperMaker:
         """The settled order with the numbers that were drawn, by version, and a mark of each wording: what prints it all again."""
         lines = list(self.order.lines)
         for at, slot in enumerate(self.slots):
-            drawn = {} if slot.own else {version: numbers[at] for version, numbers in papers.items()}
+            fixed = papers if slot.own and not slot.moving else slot.line.as_written
+            drawn = {version: numbers[at] for version, numbers in papers.items() if version not in fixed}
             lines[slot.place] = replace(lines[slot.place].with_drawn(drawn), wording=wordings[at])
         return replace(self.order, lines=tuple(lines))
 

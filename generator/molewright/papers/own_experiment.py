@@ -6,11 +6,11 @@ The stem is written from the procedure, the scheme from the derivation; only wha
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass
 from decimal import Decimal
 
 from molewright.bank.definitions import Archetype, Choice, Context, Material, Variant, Windows
-from molewright.draw.chosen import Chosen, Draw
+from molewright.draw.chosen import Draw
 from molewright.draw.refusal import Refusal
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake, Where
@@ -18,26 +18,14 @@ from molewright.experiment.procedure import Procedure
 from molewright.experiment.quantities import Name
 from molewright.experiment.quantity_texts import texts_of
 from molewright.order.lines import OrderLine
-from molewright.papers.own_words import named_words
-from molewright.papers.slots import Slot
+from molewright.papers.own_words import NamedWords, named_words
 from molewright.question.check import Questions
 from molewright.question.own_numbers import OwnQuestion
 from molewright.reading.quoting import quoted
+from molewright.solve.described import notes
 from molewright.solve.proved import Proved, proved
 
 KEY = "own-experiment"  # what such a question is called in records, in the place of a kind's key
-
-
-def experiment_slot(questions: Questions, place: int, line: OrderLine, level: str) -> Slot:
-    """The question of a line. Raises Mistake, at the line, where the experiment is not understood or cannot be."""
-    own = experiment_question(questions, line)
-    draw = own.question.draw
-    chosen = Chosen(
-        variant=draw.variant, ask=draw.ask, context=draw.context, indicator=draw.indicator, table=bool(draw.runs)
-    )
-    return Slot(
-        place=place, line=replace(line, level=line.level or level), archetype=draw.archetype, chosen=chosen, own=own
-    )
 
 
 def own_marks(questions: Questions, line: OrderLine) -> int:
@@ -45,18 +33,30 @@ def own_marks(questions: Questions, line: OrderLine) -> int:
     return line.words.marks if line.words is not None else experiment_question(questions, line).question.marks
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OwnExperiment:
+    """The experiment of a line: proved, its words with their numbers named, and the question that it makes as it is written."""
+
+    proved: Proved
+    words: NamedWords
+    made: OwnQuestion
+
+
 def experiment_question(questions: Questions, line: OrderLine) -> OwnQuestion:
-    """The question, and what is unusual in it."""
+    """The question of a line as it is written, and what is unusual in it."""
+    return own_experiment(questions, line).made
+
+
+def own_experiment(questions: Questions, line: OrderLine, worded: str = "") -> OwnExperiment:
+    """What a line holds. `worded` fixes in which words it is told: the versions of a question share them.
+
+    Raises Mistake, at the line, where the experiment is not understood or cannot be.
+    """
     where = line.where or Where("order")
-    text = "\n".join(f"{quoted(key)}: {held}" for key, held in line.experiment)
+    text = experiment_text(line)
     experiment = proved(text, where, questions.bank, questions.plans, questions.masses)
-    variant = _variant(experiment, line)
     words = named_words(tuple(line.own_stem.splitlines()), line.own_task, experiment.given, where)
-    if line.own_stem:
-        scene = replace(variant.contexts[0], words=words.stem, task=words.task)
-    else:
-        scene = replace(variant.contexts[0], task=words.task)
-    variant = replace(variant, contexts=(scene,))
+    variant = _variant(experiment, line, words)
     archetype = Archetype(
         key=KEY, title=experiment.title, topic="own experiments", demand=5, variants=(variant,), windows=Windows()
     )
@@ -69,7 +69,7 @@ def experiment_question(questions: Questions, line: OrderLine) -> OwnQuestion:
         given=dict(experiment.given),
         truth={**questions.fixed(variant), **experiment.truth},
         runs=experiment.runs,
-        stream=Stream(f"molewright/experiment/{text}"),
+        stream=Stream(f"molewright/experiment/{worded or text}"),
     )
     poor: list[Refusal] = []
     refused = questions.plausibility.refusal(made)
@@ -82,9 +82,16 @@ def experiment_question(questions: Questions, line: OrderLine) -> OwnQuestion:
             where=where,
         ) from None
     told = [refused[1]] if refused is not None else []
+    told += notes(experiment.experiment, question.worked)
     if line.own_stem:
         told += _untold(words.untold, experiment)
-    return OwnQuestion(question, (*told, *(refusal.detail for refusal in poor)))
+    unusual = (*told, *(refusal.detail for refusal in poor))
+    return OwnExperiment(proved=experiment, words=words, made=OwnQuestion(question, unusual))
+
+
+def experiment_text(line: OrderLine) -> str:
+    """The description that a line holds, as a text."""
+    return "\n".join(f"{quoted(key)}: {held}" for key, held in line.experiment)
 
 
 def _untold(names: Sequence[Name], experiment: Proved) -> Iterator[str]:
@@ -96,15 +103,17 @@ def _untold(names: Sequence[Name], experiment: Proved) -> Iterator[str]:
             yield f"the words do not tell the {told[name]}, {experiment.given[name]}"
 
 
-def _variant(experiment: Proved, line: OrderLine) -> Variant:
+def _variant(experiment: Proved, line: OrderLine, words: NamedWords) -> Variant:
     """The one form of the experiment: each number is what is given."""
     sample = next((f"the {act.sample}" for act in experiment.procedure.weighings), "the solution")
+    stem = words.stem if line.own_stem else ()
+    scene = Context(key=KEY, serves=(), opening=line.opening, sample=sample, words=stem, task=words.task)
     return Variant(
         roles={},
         procedure=experiment.procedure,
         choices={name: Choice(options=(number,), unit=number.unit) for name, number in experiment.given.items()},
         unknown=experiment.unknown,
-        contexts=(Context(key=KEY, serves=(), opening=line.opening, sample=sample),),
+        contexts=(scene,),
         indicators=(),
         asks=(experiment.ask,),
         material=_material(experiment.procedure),

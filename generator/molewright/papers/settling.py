@@ -13,9 +13,9 @@ from molewright.order.order import Order
 from molewright.papers.aimed import aimed_at
 from molewright.papers.choosing import levels, require_known, select
 from molewright.papers.exact_marks import for_marks
+from molewright.papers.experiment_slots import experiment_slot
 from molewright.papers.fading import faded_slots, require_series
 from molewright.papers.line_choice import archetype_of, read_back, stream_of
-from molewright.papers.own_experiment import experiment_slot
 from molewright.papers.part_choice import part_of_line
 from molewright.papers.slots import CANDIDATES, FIRST, Slot, chosen_for
 from molewright.question.check import Questions
@@ -49,7 +49,7 @@ def _experiments(questions: Questions, order: Order) -> Iterator[Slot]:
     """The questions of the lines that hold described experiments."""
     for place, (line, level) in enumerate(zip(order.lines, levels(order), strict=False)):
         if line.experiment:
-            yield experiment_slot(questions, place, line, level)
+            yield experiment_slot(questions, order, place, line, level)
 
 
 def _read_back(bank: Bank, order: Order) -> tuple[Slot, ...]:

@@ -17,6 +17,7 @@ from molewright.order.order import Order
 from molewright.papers.choosing import levels
 from molewright.papers.fresh_scenes import FreshScenes
 from molewright.papers.line_choice import Avoided, choose_for, scenes_left, stream_of, written
+from molewright.papers.moving_experiment import MovingExperiment
 from molewright.papers.part_choice import part_of_line
 from molewright.question.own_numbers import OwnQuestion
 from molewright.sheet.parts import LEVELS, Level
@@ -35,7 +36,8 @@ class Slot:
     line: OrderLine
     archetype: Archetype
     chosen: Chosen
-    own: OwnQuestion | None = None  # where the line holds a described experiment: nothing of it is drawn
+    own: OwnQuestion | None = None  # of a described experiment, as it is written
+    moving: MovingExperiment | None = None  # where its numbers may move
 
 
 def chosen_for(bank: Bank, order: Order, kinds: Sequence[Archetype]) -> tuple[Slot, ...]:

@@ -38,10 +38,13 @@ def summary(papers: PaperSet, told: Told) -> Iterator[str]:
     if otherwise:
         several = "questions" if len(otherwise) > 1 else "question"
         yield f"{several} {', '.join(map(str, otherwise))}: told in sentences, for the way that is asked for would be odd there"
-    own = [slot.place + 1 for slot in papers.makers[papers.levels[0]].slots if slot.own is not None]
-    if own and len({copy.version for copy in papers.copies}) > 1:
-        several = "questions" if len(own) > 1 else "question"
-        yield f"{several} {', '.join(map(str, own))}: an experiment of your own, the same in every version"
+    alike = [
+        slot.place + 1 for slot in papers.makers[papers.levels[0]].slots if slot.own is not None and slot.moving is None
+    ]
+    if alike and len({copy.version for copy in papers.copies}) > 1:
+        several = "questions" if len(alike) > 1 else "question"
+        own = "an experiment of your own, the same in every version ('moves: yes' varies it)"
+        yield f"{several} {', '.join(map(str, alike))}: {own}"
     for maker in papers.makers.values():
         yield from (f"unusual, and printed all the same: {sentence}" for sentence in maker.unusual)
         if STRETCH not in papers.levels:

@@ -128,7 +128,7 @@ def truth_of(experiment: Experiment, plans: Plans, known: Mapping[Name, Fraction
     holds a second substance: the bench replays every titre, so each of these is worked out from the givens too.
     """
     truth = dict(known)
-    for ways in _inputs(experiment.described.procedure):
+    for ways in inputs_of(experiment.described.procedure):
         if any(name in truth or name == experiment.ask.quantity for name in ways):
             continue
         try:
@@ -142,7 +142,7 @@ def truth_of(experiment: Experiment, plans: Plans, known: Mapping[Name, Fraction
     return truth
 
 
-def _inputs(procedure: Procedure) -> Iterator[tuple[Name, ...]]:
+def inputs_of(procedure: Procedure) -> Iterator[tuple[Name, ...]]:
     """The quantities that the bench starts from; each with the others that say the same, the one to work out first."""
     for solution in procedure.solutions():
         if not solution.made_in:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from molewright.bank.definitions import Ask, Bank
+from molewright.bank.readers.described_experiment import Experiment
 from molewright.chem.conventions import Convention
 from molewright.chem.quantity import Quantity
 from molewright.derivation.plans import Plans
@@ -23,13 +24,18 @@ class Proved:
     """An experiment that is sound: what is done, what is given and asked, the readings of its last titration, the truth behind it."""
 
     title: str
-    procedure: Procedure
+    experiment: Experiment
     given: Mapping[Name, Quantity]
     ask: Ask
     unknown: frozenset[str]
     runs: tuple[Run, ...]
     beside: Mapping[Name, Fraction]  # what follows from the givens and the bench needs beside the answer, in base units
     truth: Mapping[Name, Fraction]  # all of it, the answer too
+
+    @property
+    def procedure(self) -> Procedure:
+        """What is done."""
+        return self.experiment.described.procedure
 
 
 def proved(text: str, where: Where, bank: Bank, plans: Plans, masses: Convention) -> Proved:
@@ -49,7 +55,7 @@ def proved(text: str, where: Where, bank: Bank, plans: Plans, masses: Convention
     read = experiment.described.runs.get(procedure.titrations[-1].titre, ()) if procedure.titrations else ()
     return Proved(
         title=experiment.title,
-        procedure=procedure,
+        experiment=experiment,
         given=experiment.given,
         ask=experiment.ask,
         unknown=frozenset(experiment.described.unknown)

@@ -72,6 +72,15 @@ class Place:
     at: Where | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A key of a description that holds a number: which of its operations, the word before a nested key, the key."""
+
+    operation: int
+    within: str
+    key: str
+
+
 @dataclass(slots=True, kw_only=True)
 class Described:
     """A procedure as described: its operations, the numbers by name, and what the reader learnt on the way."""
@@ -85,6 +94,7 @@ class Described:
     may_be: MayBe | None = None
     written: dict[Name, Place] = field(default_factory=dict)  # numbers by name
     unwritten: dict[Name, Place] = field(default_factory=dict)  # numbers that have a key and were left out
+    spots: dict[Name, list[Spot]] = field(default_factory=dict)  # of the numbers: a bottle may be told of several times
     places: list[Where] = field(default_factory=list)  # of the operations, one for each
     helped: set[int] = field(
         default_factory=set

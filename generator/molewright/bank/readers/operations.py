@@ -72,7 +72,7 @@ def read_operations(branch: Branch, so_far: ReadSoFar) -> Described:
     if len(branch.members) > MOST_OPERATIONS:
         raise Mistake(f"{len(branch.members)} operations", expected=f"at most {MOST_OPERATIONS}", where=branch.where)
     made = so_far.made
-    for member in branch.members:
+    for so_far.operation, member in enumerate(branch.members):
         try:
             _read_operation(member, so_far)
         except Mistake as mistake:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from molewright.bank.readers.read_so_far import ReadSoFar
+from molewright.bank.readers.read_so_far import BESIDE, ReadSoFar
 from molewright.bank.readers.unknown_choices import read_may_be
 from molewright.chem.formula import parse_formula
 from molewright.errors import Mistake, nearest, shortened
@@ -113,8 +113,8 @@ def _put(so_far: ReadSoFar, fields: Fields, key: str, excess: bool) -> None:
     so_far.number(fields, "volume", quantities.volume_measured(solution.name, vessel))
     apparatus = fields.one_of("with", POURED_WITH, "pipette")
     others: tuple[Solution, ...] = ()
-    if fields.has("beside"):  # a second solute of the same bottle
-        beside = Fields(fields.branch("beside"), "beside")
+    if fields.has(BESIDE):  # a second solute of the same bottle
+        beside = Fields(fields.branch(BESIDE), BESIDE)
         others = (so_far.solution(beside, "solution"),)
         beside.finish()
     like = fields.text("like", "")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from molewright.bank.definitions import ReactionEntry
-from molewright.bank.readers.described import Place, ReadRun
+from molewright.bank.readers.described import Place, ReadRun, Spot
 from molewright.bank.readers.read_so_far import ReadSoFar
 from molewright.chem.quantity import Quantity, parse_quantity
 from molewright.chem.reaction import Reaction, require_whole
@@ -190,6 +190,7 @@ def titrate(so_far: ReadSoFar, fields: Fields) -> None:
     if fields.has("readings"):
         so_far.made.runs[act.titre] = _readings(fields)
         so_far.made.written[act.titre] = Place(fields.where, "readings", fields.at("readings"))
+        so_far.made.spots[act.titre] = [Spot(so_far.operation, "", "readings")]
     so_far.made.operations.append(act)
     so_far.made.indicators = fields.texts("indicators", ())
     left = {member.formula.text for reaction in reactions for member in reaction.left} | {sought}

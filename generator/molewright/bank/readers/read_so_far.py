@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from molewright.bank.definitions import Material
 from molewright.bank.readers.choices import read_choice
-from molewright.bank.readers.described import Chemicals, Described, Place
+from molewright.bank.readers.described import Chemicals, Described, Place, Spot
 from molewright.chem.formula import parse_formula
 from molewright.chem.reaction import Reaction, Species, parse_reaction, require_whole
 from molewright.errors import Mistake, Where, nearest, shortened
@@ -18,6 +18,7 @@ from molewright.experiment.quantity_kinds import UNITS
 from molewright.experiment.solution import Solution
 from molewright.reading.fields import Fields, counted
 
+BESIDE = "beside"  # the key under which a second solute of a bottle stands
 TOLD_IN_CM3 = (5, 10, 100)  # spoonfuls of a medicine, and what labels count in
 _WORDS = re.compile(r"[a-z][a-z' -]*")  # no formula begins so
 
@@ -35,6 +36,7 @@ class ReadSoFar:
         self.bottles: dict[str, Solution] = {}
         self.filled: dict[str, Where] = {}  # vessels that something was added to, with the last line that says so
         self.here = FLASK
+        self.operation = 0  # which one is read
 
     def word(self, text: str) -> str:
         """A text with a role word replaced by what plays the role."""
@@ -99,6 +101,8 @@ class ReadSoFar:
             self.made.unwritten.setdefault(name, Place(fields.where, key))
             return
         self.made.written.setdefault(name, Place(fields.where, key, fields.at(key)))
+        within = fields.entry if fields.entry == BESIDE else ""
+        self.made.spots.setdefault(name, []).append(Spot(self.operation, within, key))
         branch = fields.branch(key)
         try:
             choice = read_choice(branch, UNITS[name.kind], self.material)

@@ -41,7 +41,8 @@ procedure:
 asked: percentage of CaCO3 in limestone
 """
 NEEDED = {"paper": ["paper"], "banks": ["banks"], "check": ["check"], "solve": ["solve", "x.yaml"],
-          "mark": ["mark", "x.csv"], "practise": ["practise", "x.csv"], "progress": ["progress", "x"], "browser": ["browser"]}  # fmt: skip
+          "mark": ["mark", "x.csv"], "practise": ["practise", "x.csv"], "progress": ["progress", "x"],
+          "browser": ["browser"]}  # fmt: skip
 OPTIONS = [
     (door, action.option_strings[-1], action)
     for door, parser in doors_of(build_parser()).items()

@@ -25,7 +25,7 @@ SOLIDS = {entry["name"]: entry for entry in _entries("solubility_products.yaml")
 
 
 def test_no_entry_stands_twice():
-    assert len(ACIDS) == len(_entries("acids.yaml")) == 37
+    assert len(ACIDS) == len(_entries("acids.yaml")) == 38
     assert len(SOLIDS) == len(_entries("solubility_products.yaml")) == 51
     assert len({entry["solid"] for entry in SOLIDS.values()}) == len(SOLIDS)
 

@@ -13,9 +13,11 @@ import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
+from molewright.answer.written import rounded
 from molewright.bench.perform import BenchFault, perform
 from molewright.chem.reaction import parse_reaction
-from molewright.derivation.derive import Plan, derive, evaluate, pairs_of, plan, rounded, run_rounded
+from molewright.derivation.derive import Plan, derive, plan, run_rounded
+from molewright.derivation.evaluated import evaluate, pairs_of
 from molewright.errors import Mistake
 from molewright.experiment.procedure import (
     Aliquot,

@@ -7,7 +7,7 @@ from fractions import Fraction
 import pytest
 
 from molewright.bank.algebra import compiled, parse_algebra
-from molewright.derivation.derive import evaluate
+from molewright.derivation.evaluated import evaluate
 from molewright.derivation.sensitivity import expression_weights, sensitivities
 from molewright.draw.stream import Stream
 from molewright.question.check import Question, Questions

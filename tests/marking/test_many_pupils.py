@@ -12,7 +12,8 @@ from molewright.answer.judge import Judge, Judged
 from molewright.answer.printed import PrintedQuestion
 from molewright.bank.definitions import Bank
 from molewright.chem.quantity import half_up, to_figures
-from molewright.derivation.derive import pairs_of, run_rounded
+from molewright.derivation.derive import run_rounded
+from molewright.derivation.evaluated import pairs_of
 from molewright.derivation.worked import base_factor
 from molewright.draw.stream import Stream
 from molewright.experiment.quantity_texts import by_text

@@ -13,7 +13,14 @@ from molewright.question.check import Questions
 from shared.banks import built_in
 from shared.for_each import for_each
 
-BY_AN_EQUATION = ("ratio", "contains", "electrons", "atoms", "found ratio")  # steps with a number that is not printed
+BY_AN_EQUATION = (
+    "ratio",
+    "contains",
+    "electrons",
+    "atoms",
+    "found ratio",
+    "pH",
+)  # a number that is not printed, or no sign at all
 KEYS = sorted(key for key, archetype in built_in().archetypes.items() if archetype.calculated)
 
 

@@ -22,7 +22,8 @@ from molewright.bank.readers.operations import read_operations
 from molewright.bank.readers.read_so_far import ReadSoFar
 from molewright.chem.formula import parse_formula
 from molewright.chem.quantity import half_up
-from molewright.derivation.derive import evaluate, plan
+from molewright.derivation.derive import plan
+from molewright.derivation.evaluated import evaluate
 from molewright.derivation.sensitivity import expression_weights
 from molewright.experiment.quantities import Name
 from molewright.experiment.relations.relating import relate

@@ -11,7 +11,7 @@ import pytest
 
 from molewright.bank.definitions import Bank
 from molewright.chem.quantity import parse_quantity
-from molewright.derivation.derive import evaluate
+from molewright.derivation.evaluated import evaluate
 from molewright.derivation.worked import WorkedStep
 from molewright.experiment import quantities
 from molewright.experiment.relations.kinds import ROLES, RelationKind

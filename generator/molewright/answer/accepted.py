@@ -1,6 +1,7 @@
 """A worked answer comes in; what is right there goes out: the one rule that check, scheme, marker and report ask.
 
-A *number* is right if it lies in the accepted range to the figures of the answer. A *whole number* (and a *ratio* of small whole
+A *number* is right if it lies in the accepted range to the figures of the answer. A *logarithm* (a pH) is right to the places of the
+answer only: its figures are those after the point, and 3.9 has one fewer than 3.87. A *whole number* (and a *ratio* of small whole
 numbers) is right by itself; where a value is shown before it is rounded, that value must lie in a range of its own, for 1.55 is
 not 2 whatever it is rounded to.
 """
@@ -18,8 +19,10 @@ from molewright.answer.written import EXACT_FIGURES, LEAST_FIGURES, Written, hal
 from molewright.chem.quantity import Quantity, half_up, last_place, ratio_text, simplest_ratio, to_figures
 from molewright.chem.units import Unit
 
-AnswerType = Literal["number", "whole number", "ratio", "choice", "name", "words", "equation"]
+AnswerType = Literal["number", "logarithm", "whole number", "ratio", "choice", "name", "words", "equation"]
 ANSWER_TYPES: tuple[AnswerType, ...] = get_args(AnswerType)
+NUMBERS: tuple[AnswerType, ...] = ("number", "logarithm")
+"""Types with a range."""
 MOST_HALF_WIDTH = Decimal("0.01")  # of a range of answers, as a share of the answer
 BEFORE_ROUNDING_FIGURES = 3  # of a value that is shown before it becomes a whole number
 
@@ -55,7 +58,7 @@ class Accepted:
         """Whether a number's range reaches further than one per cent of it and than one unit of its last figure."""
         half = self.high.number - self.answer.number
         unit = Decimal(1).scaleb(last_place(self.answer.number))
-        return self.type == "number" and half > unit and half > abs(self.answer.number) * MOST_HALF_WIDTH
+        return self.type in NUMBERS and half > unit and half > abs(self.answer.number) * MOST_HALF_WIDTH
 
     @property
     def told(self) -> str:
@@ -74,7 +77,7 @@ class Accepted:
             return False
         if low <= number <= high or low <= to_place(number, self._place) <= high:
             return True
-        if self.settled or written.figures < self.figures:
+        if self.settled or self.type == "logarithm" or written.figures < self.figures:
             return False
         half = min(written.half, half_unit(self.exact, self.figures))
         return number - half <= high and low <= number + half
@@ -126,10 +129,10 @@ def accepted(type_of_answer: AnswerType, values: Sequence[Fraction], answer: Qua
 
     All are in the unit of the answer.
     """
-    if type_of_answer == "number":
+    if type_of_answer in NUMBERS:
         half = half_width(values, answer)
         low, high = (_written_alike(answer, answer.number + side * half) for side in (-1, 1))
-        return Accepted(type="number", exact=values[0], answer=answer, low=low, high=high)
+        return Accepted(type=type_of_answer, exact=values[0], answer=answer, low=low, high=high)
     shown = Quantity(to_figures(values[0], BEFORE_ROUNDING_FIGURES), answer.unit)
     return Accepted(
         type=type_of_answer,

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from fractions import Fraction
+from itertools import product
 from typing import NamedTuple
 
 from molewright.answer.printed import Step
 from molewright.answer.written import rounded
+from molewright.experiment.relations.variables import BareRelation
 
 ROUNDING = Fraction(5, 1000)  # the most that rounding to three figures moves a number
 _MOST_APART = 3  # roundings to three figures that another route may have more than the one that is printed
@@ -47,6 +49,8 @@ def solved(step: Step, values: Mapping[str, Span]) -> Span | None:
     """What a step gives for its target; None where it divides by what may be nothing. A step that no relation yields is exact."""
     if step.relation is None:
         return exactly(step.exact)
+    if not step.relation.plain:
+        return _at_the_ends(step.relation, step.finds, values)
     factor, others = step.relation.alone(step.finds)
     if step.relation.form == "sum":
         low = high = Fraction(0)
@@ -67,6 +71,18 @@ def solved(step: Step, values: Mapping[str, Span]) -> Span | None:
         ends4 = (span.low * low, span.low * high, span.high * low, span.high * high)
         span = Span(min(ends4), max(ends4))
     return span
+
+
+def _at_the_ends(relation: BareRelation[str], target: str, values: Mapping[str, Span]) -> Span | None:
+    """The span of a root, a power of ten or a logarithm: it rises or falls with each quantity, so its ends are at ends of theirs."""
+    names = [name for name in relation.names if name != target]
+    try:
+        ends = [
+            relation.solved(target, dict(zip(names, one, strict=True))) for one in product(*(values[n] for n in names))
+        ]
+    except ArithmeticError:
+        return None
+    return Span(min(ends), max(ends))
 
 
 def one_value(step: Step, values: Mapping[str, Fraction]) -> Fraction | None:

@@ -1,6 +1,7 @@
 """The little algebra of the banks: "total - left / scale" comes in, a checked expression goes out. Nothing is evaluated as code.
 
-Words, numbers, + - * / (also × ÷) and brackets; every word must be one that the reader knows.
+Words, numbers, + - * / (also × ÷) and brackets, root(...), log(...) and ten(...), which is ten to minus what is in it; every word must
+be one that the reader knows.
 """
 
 from __future__ import annotations
@@ -12,14 +13,23 @@ from functools import reduce
 from operator import add, mul, sub, truediv
 from typing import Any, TypeAlias
 
+from molewright.chem.powers import minus_log, root, ten_to_minus
 from molewright.errors import Mistake, nearest, shortened
 
 Tree: TypeAlias = tuple[Any, ...]
-"""("word", key), ("number", x), ("+" or "*", parts ...), ("-" or "/", left, right), or ("^", part, whole power)."""
+"""("word", key), ("number", x), ("+" or "*", parts ...), ("-" or "/", left, right), ("^", part, whole power); or what is kept to
+30 figures: ("root", part, 2), ("minus log", part) and ("ten to minus", part)."""
+ROOT, MINUS_LOG, TEN_TO_MINUS = "root", "minus log", "ten to minus"
 
 MOST_CHARACTERS = 200
 _TOKEN = re.compile(r"\s*(?:(?P<number>[0-9]+(?:\.[0-9]+)?)|(?P<word>[A-Za-z_]+)|(?P<sign>[-+*/()×÷−]))")
 _SIGNS = str.maketrans("×÷−", "*/-")
+_BENT = {MINUS_LOG: minus_log, TEN_TO_MINUS: ten_to_minus}
+_CALLS: dict[str, Callable[[Tree], Tree]] = {
+    "root": lambda tree: (ROOT, tree, 2),
+    "ten": lambda tree: (TEN_TO_MINUS, tree),
+    "log": lambda tree: ("-", ("number", 0), (MINUS_LOG, tree)),
+}
 _OPERATORS = {"+": add, "-": sub, "*": mul, "/": truediv}
 
 
@@ -60,6 +70,12 @@ def compiled(tree: Tree) -> Callable[[Mapping[Any, Any]], Any]:
     if head == "^":
         base, power = compiled(tree[1]), tree[2]
         return lambda values: base(values) ** power
+    if head == ROOT:
+        inside, degree = compiled(tree[1]), tree[2]
+        return lambda values: root(inside(values), degree)
+    if head in _BENT:
+        bend, of = _BENT[head], compiled(tree[1])
+        return lambda values: bend(of(values))
     sign = _OPERATORS[head]
     first, *others = (compiled(part) for part in tree[1:])
     if len(others) == 1:  # as nearly all: spared a generator, a sign costs a third
@@ -120,6 +136,8 @@ class _Reader:
         if not token[:1].isalpha():
             self.at -= 1
             raise self.unexpected()
+        if token in _CALLS and self.peek() == "(" and depth < 20:
+            return _CALLS[token](self.single(depth + 1))
         if token not in self.words:
             raise Mistake(
                 f"the word '{token}' in {shortened(self.text)}",

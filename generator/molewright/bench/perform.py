@@ -11,10 +11,13 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import assert_never
 
+from molewright.chem.equilibrium import PKW_25C, dissolved, ph
 from molewright.chem.formula import parse_formula
+from molewright.chem.powers import minus_log
 from molewright.chem.reaction import Reaction
-from molewright.experiment import quantities
+from molewright.experiment import acidity, quantities
 from molewright.experiment.identity import parted
+from molewright.experiment.metering import ReadPH
 from molewright.experiment.procedure import (
     Add,
     Aliquot,
@@ -49,24 +52,27 @@ class BenchFault(Exception):
         self.detail = detail
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, kw_only=True)
 class Readings:
     """What the bench saw: exact titres in cm³, amounts in mol by name, the share of each excess reagent used up.
 
     `told` are quantities that a procedure without a titration tells: concentrations of solutions made in it, in mol dm⁻³ and
-    in g dm⁻³, and by how much a reagent is in excess, in per cent.
+    in g dm⁻³, and by how much a reagent is in excess, in per cent. `meters` are pH values by the equilibria of all that is in the
+    vessel, as floats.
     """
 
     titres: dict[Name, Fraction] = field(default_factory=dict)
     told: dict[Name, Fraction] = field(default_factory=dict)
     amounts: dict[Name, Fraction] = field(default_factory=dict)
     used: dict[str, Fraction] = field(default_factory=dict)
+    meters: dict[Name, float] = field(default_factory=dict)
 
 
 @dataclass(slots=True)
 class _Vessel:
     amounts: dict[str, Fraction] = field(default_factory=dict)
     volume_cm3: Fraction = Fraction(0)
+    titrated_cm3: Fraction = Fraction(0)
 
 
 class _Bench:
@@ -286,7 +292,8 @@ class _Bench:
             strength *= act.titrant.count
         if strength <= 0:
             raise BenchFault("titrant of some strength", f"{act.titrant.name} has no {titrant}")
-        self.seen.titres[act.titre] = delivered / strength * 1000
+        titre_cm3 = self.seen.titres[act.titre] = delivered / strength * 1000
+        self.vessel(act.vessel).titrated_cm3 += titre_cm3
 
     def _by_ratio(self, act: Titrate, amounts: dict[str, Fraction]) -> Fraction:
         """Titrant for what is sought, by the true ratio."""
@@ -324,6 +331,8 @@ class _Bench:
                 self.aliquot(operation)
             case Titrate():
                 self.titrate(operation)
+            case ReadPH():
+                self.seen.meters[acidity.ph_in(operation.vessel)] = self.read_ph(operation)
             case Strength(solution=solution):
                 made = self.seen.told[quantities.concentration(solution.name)] = self._made(solution)
                 self.seen.told[quantities.mass_concentration(solution.name)] = made * self.molar_mass(solution.solute)
@@ -331,6 +340,26 @@ class _Bench:
                 pass
             case _:
                 assert_never(operation)
+
+    def read_ph(self, act: ReadPH) -> float:
+        """The pH at which all charges in the vessel balance, by the constants that are told, else by those of the banks."""
+        vessel = self.vessel(act.vessel)
+        volume_cm3 = float(vessel.volume_cm3 + vessel.titrated_cm3)
+        family = (self._pka(act),) if act.family else ()
+        pkw = minus_log(float(self.values[acidity.ION_PRODUCT])) if acidity.ION_PRODUCT in self.values else PKW_25C
+        parts = ((act.acid, family, 1), (act.base, family, 0), (act.strong, (), act.protons))
+        there = [
+            dissolved(pkas, protons, float(vessel.amounts.get(species, 0)), volume_cm3)
+            for species, pkas, protons in parts
+            if species
+        ]
+        return ph(there, pkw=pkw)
+
+    def _pka(self, act: ReadPH) -> float:
+        pka, constant = self.values.get(acidity.pka(act.family)), self.values.get(acidity.acid_constant(act.family))
+        if pka is None and constant is None:
+            return act.pka
+        return float(minus_log(float(constant))) if constant is not None else float(pka or 0)
 
     def move(self, act: Remove | Pass | Change) -> None:
         """A species that leaves a vessel, or of which more or less is there afterwards."""

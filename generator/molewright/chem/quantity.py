@@ -215,7 +215,12 @@ def finite_places(exact: Fraction) -> int | None:
     return max(twos, fives) if denominator == 1 else None
 
 
-_LEAST_AS_DECIMAL = {Unit.MOL: Fraction(1, 10), Unit.MOL_PER_DM3: Fraction(1, 1000)}
+_LEAST_AS_DECIMAL = {
+    Unit.MOL: Fraction(1, 10),
+    Unit.MOL_PER_DM3: Fraction(1, 1000),
+    Unit.MOL2_PER_DM6: Fraction(1),
+    Unit.MOL3_PER_DM9: Fraction(1),
+}
 
 
 def in_standard_form(number: Fraction, unit: Unit) -> bool:

@@ -49,6 +49,18 @@ class Unit(Enum):
     DM3_PER_MOL = ("dm³ mol⁻¹", "cubic decimetres per mole", ("dm3 mol-1", "dm^3 mol^-1", "dm3/mol"))
     L_PER_MOL = ("L/mol", "litres per mole", ("L mol-1", "L mol⁻¹"), "dm³ mol⁻¹", 0)
     PERCENT = ("%", "per cent", ("percent", "per cent"))
+    MOL2_PER_DM6 = (
+        "mol² dm⁻⁶",
+        "moles squared per cubic decimetre squared",
+        ("mol2 dm-6", "mol^2 dm^-6", "mol2/dm6", "mol²/dm⁶"),
+    )
+    MOL2_PER_L2 = ("mol²/L²", "moles squared per litre squared", ("mol2/L2", "mol2 L-2", "mol² L⁻²"), "mol² dm⁻⁶", 0)
+    MOL3_PER_DM9 = (
+        "mol³ dm⁻⁹",
+        "moles cubed per cubic decimetre cubed",
+        ("mol3 dm-9", "mol^3 dm^-9", "mol3/dm9", "mol³/dm⁹"),
+    )
+    MOL3_PER_L3 = ("mol³/L³", "moles cubed per litre cubed", ("mol3/L3", "mol3 L-3", "mol³ L⁻³"), "mol³ dm⁻⁹", 0)
     MS_PER_CM = ("mS cm⁻¹", "millisiemens per centimetre", ("mS cm-1", "mS/cm"))
     CELSIUS = ("°C", "degrees Celsius", ("C", "deg C"))
     NONE = ("", "")
@@ -98,6 +110,8 @@ _LITRE = {
     Unit.G_PER_DM3: Unit.G_PER_L,
     Unit.MG_PER_DM3: Unit.MG_PER_L,
     Unit.DM3_PER_MOL: Unit.L_PER_MOL,
+    Unit.MOL2_PER_DM6: Unit.MOL2_PER_L2,
+    Unit.MOL3_PER_DM9: Unit.MOL3_PER_L3,
 }
 
 

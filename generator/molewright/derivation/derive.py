@@ -12,12 +12,15 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
-from typing import TYPE_CHECKING, Any, TypeAlias
+from typing import TYPE_CHECKING, Any
 
 from molewright.answer.written import rounded
-from molewright.bank.algebra import Tree, compiled, words_of
+from molewright.bank.algebra import MINUS_LOG, ROOT, TEN_TO_MINUS, Tree
+from molewright.chem.quantity import half_up
+from molewright.derivation.evaluated import Pairs, evaluate
 from molewright.errors import Mistake
 from molewright.experiment.quantities import Name
+from molewright.experiment.quantity_kinds import LOGARITHMS
 from molewright.experiment.relations.variables import Relation, System
 
 if TYPE_CHECKING:
@@ -163,6 +166,8 @@ def _together(system: System, known: set[Name], source: dict[Name, int], asked: 
 
     reached = known | source.keys()
     open_relations, unknowns = _tied(system, reached, asked)
+    if not all(relation.plain for relation in open_relations):
+        raise _nothing_leads_to(system, known, asked)
     if asked not in unknowns or len(open_relations) < len(unknowns):
         raise _nothing_leads_to(system, known, asked)
     symbols = _symbols(system)
@@ -182,7 +187,7 @@ def _together(system: System, known: set[Name], source: dict[Name, int], asked: 
     for name in before:
         steps += [step for step in _chain(system, known, source, name) if step not in steps]
     tied = next(i for i, r in enumerate(system.relations) if asked in r.names and r in open_relations)
-    steps.append(Step(asked, tied, _lower(wanted, back)))
+    steps.append(Step(asked, tied, _lower(wanted, back, {})))
     return tuple(steps)
 
 
@@ -240,10 +245,10 @@ def _equation(relation: Relation, symbols: Mapping[Name, Any]) -> Expr:
     if relation.form == "product":
         up, down = factor, sympy.Integer(1)
         for name, power in relation.quantities:
-            if power == 1:
-                up *= symbols[name]
+            if power > 0:
+                up *= symbols[name] ** int(power)
             else:
-                down *= symbols[name]
+                down *= symbols[name] ** int(-power)
         return up - down
     return sum(
         (sympy.Rational(share.numerator, share.denominator) * symbols[name] for name, share in relation.quantities),
@@ -257,35 +262,78 @@ def _whole(system: System, known: set[Name], steps: tuple[Step, ...], asked: Nam
 
     symbols = _symbols(system)
     found: dict[Any, Any] = {}
+    bent: dict[
+        Any, Tree
+    ] = {}  # what stands for a root, a power of ten or a logarithm, of which sympy sees a symbol only
     for step in steps:
+        relation = system.relations[step.relation]
+        if step.together is None and _is_bent(relation, step.target):
+            symbol = found[symbols[step.target]] = sympy.Symbol(f"b{len(bent)}", positive=True)
+            bent[symbol] = _bent(relation, step.target, symbols, found, bent)
+            continue
         if step.together is not None:
             found[symbols[step.target]] = _raise_expression(step.together, symbols).xreplace(found)
             continue
-        equation = _equation(system.relations[step.relation], symbols)
+        equation = _equation(relation, symbols)
         solutions = sympy.solve(equation, symbols[step.target])
         if len(solutions) != 1:
             raise AssertionError(f"the relation for {step.target} has {len(solutions)} solutions")
         found[symbols[step.target]] = solutions[0].xreplace(found)
     whole = sympy.cancel(found[symbols[asked]])
     back = {symbol: name for name, symbol in symbols.items()}
-    stray = [back[symbol] for symbol in whole.free_symbols if back[symbol] not in known]
+    stray = [back[one] for one in whole.free_symbols if one not in bent and back[one] not in known]
     if stray:
         raise AssertionError(f"{asked} still rests on {stray}")
-    return _lower(whole, back)
+    return _lower(whole, back, bent)
 
 
-def _lower(expression: Any, names: Mapping[Any, Name]) -> Tree:
+def _is_bent(relation: Relation, target: Name) -> bool:
+    """Whether a relation gives its target as a root, a power of ten or a logarithm."""
+    return relation.form == "logarithm" or (relation.form == "product" and abs(relation.power(target)) != 1)
+
+
+def _bent(
+    relation: Relation, target: Name, symbols: Mapping[Name, Any], found: Mapping[Any, Any], bent: Mapping[Any, Tree]
+) -> Tree:
+    """The root, the power of ten or the logarithm by which a relation gives its target, of what was found before."""
+    import sympy
+
+    back = {symbol: name for name, symbol in symbols.items()}
+    if relation.form == "logarithm":
+        first, second = relation.names
+        other, head = (second, MINUS_LOG) if target == first else (first, TEN_TO_MINUS)
+        return (head, _lower(sympy.cancel(symbols[other].xreplace(dict(found))), back, bent))
+    factor, others = relation.alone(target)
+    inside = sympy.Rational(factor.numerator, factor.denominator)
+    for name, power in others:
+        inside *= symbols[name] ** int(power)
+    return (ROOT, _lower(sympy.cancel(inside.xreplace(dict(found))), back, bent), abs(relation.power(target)))
+
+
+def solved_tree(relation: Relation, target: Name) -> Tree:
+    """A relation that is not plain, solved for its target, as an expression of its other quantities."""
+    if relation.form == "logarithm":
+        first, second = relation.names
+        return (MINUS_LOG, ("word", second)) if target == first else (TEN_TO_MINUS, ("word", first))
+    factor, others = relation.alone(target)
+    inside: Tree = ("*", ("number", factor), *(("^", ("word", name), int(power)) for name, power in others))
+    return (ROOT, inside, abs(relation.power(target))) if abs(relation.power(target)) != 1 else inside
+
+
+def _lower(expression: Any, names: Mapping[Any, Name], bent: Mapping[Any, Tree]) -> Tree:
     """A sympy expression as nested tuples that need no sympy to evaluate."""
+    if expression in bent:
+        return bent[expression]
     if expression.is_Symbol:
         return ("word", names[expression])
     if expression.is_Rational:
         return ("number", Fraction(int(expression.p), int(expression.q)))
     if expression.is_Pow and expression.exp.is_Integer:
-        return ("^", _lower(expression.base, names), int(expression.exp))
+        return ("^", _lower(expression.base, names, bent), int(expression.exp))
     sign = "+" if expression.is_Add else "*"
     if not (expression.is_Add or expression.is_Mul):
         raise AssertionError(f"not a rational expression: {expression}")
-    return (sign, *(_lower(argument, names) for argument in sorted(expression.args, key=str)))
+    return (sign, *(_lower(argument, names, bent) for argument in sorted(expression.args, key=str)))
 
 
 def _raise_expression(lowered: Tree, symbols: Mapping[Name, Any]) -> Any:
@@ -305,47 +353,6 @@ def _raise_expression(lowered: Tree, symbols: Mapping[Name, Any]) -> Any:
 # ------------------------------------------------------------------ numbers
 
 
-class _Unreduced:
-    """Two whole numbers as a fraction that is reduced at the end only: a reduction at every sign costs ten times as much."""
-
-    __slots__ = ("denominator", "numerator")
-
-    def __init__(self, numerator: int, denominator: int) -> None:
-        self.numerator = numerator
-        self.denominator = denominator
-
-    def __add__(self, other: Fraction | _Unreduced) -> _Unreduced:
-        up = self.numerator * other.denominator + other.numerator * self.denominator
-        return _Unreduced(up, self.denominator * other.denominator)
-
-    def __mul__(self, other: Fraction | _Unreduced) -> _Unreduced:
-        return _Unreduced(self.numerator * other.numerator, self.denominator * other.denominator)
-
-    def __pow__(self, power: int) -> _Unreduced:
-        up, down = (self.numerator, self.denominator) if power >= 0 else (self.denominator, self.numerator)
-        return _Unreduced(up ** abs(power), down ** abs(power))
-
-    __radd__, __rmul__ = __add__, __mul__
-
-
-def evaluate(expression: Tree, values: Mapping[Name, Fraction]) -> Fraction:
-    """The exact value of a lowered expression."""
-    needed = {name: values[name] for name in words_of(expression)}
-    found = compiled(expression)(
-        {name: _Unreduced(value.numerator, value.denominator) for name, value in needed.items()}
-    )
-    return Fraction(found.numerator, found.denominator)
-
-
-Pairs: TypeAlias = dict[Name, tuple[int, int]]
-"""Values as two whole numbers each, not reduced."""
-
-
-def pairs_of(values: Mapping[Name, Fraction]) -> Pairs:
-    """Exact values as pairs of whole numbers."""
-    return {name: (value.numerator, value.denominator) for name, value in values.items()}
-
-
 def run_rounded(system: System, steps: Iterable[Step], pairs: Pairs, figures: int) -> None:
     """Run steps on pairs, in place, every step rounded half up to `figures`."""
     for step in steps:
@@ -354,7 +361,12 @@ def run_rounded(system: System, steps: Iterable[Step], pairs: Pairs, figures: in
         else:
             exact = evaluate(step.together, {name: Fraction(*pair) for name, pair in pairs.items()})
             up, down = exact.numerator, exact.denominator
-        pairs[step.target] = rounded(up, down, figures)
+        logarithmic = step.target.kind in LOGARITHMS  # its figures are those after the point
+        if logarithmic:
+            written = Fraction(half_up(Fraction(up, down), figures - 1))
+            pairs[step.target] = written.numerator, written.denominator
+        else:
+            pairs[step.target] = rounded(up, down, figures)
 
 
 def derive(system: System, the_plan: Plan, given: Mapping[Name, Fraction]) -> Derivation:

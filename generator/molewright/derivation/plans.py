@@ -17,8 +17,9 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
-from molewright.bank.algebra import Tree
-from molewright.derivation.derive import Plan, Step, derive, evaluate, plan, steps_alone
+from molewright.bank.algebra import MINUS_LOG, ROOT, TEN_TO_MINUS, Tree
+from molewright.derivation.derive import Plan, Step, derive, plan, steps_alone
+from molewright.derivation.evaluated import evaluate
 from molewright.experiment.quantities import Name
 from molewright.experiment.relations.variables import System
 from molewright.machine import places
@@ -183,6 +184,11 @@ def _require_expression(packed: Any, known: frozenset[int], depth: int = 0, powe
         if type(own) is not int or not own or abs(own * power) > _MOST_POWER:
             raise ValueError("no power")
         _require_expression(base, known, depth + 1, abs(own * power))
+    elif head in (ROOT, MINUS_LOG, TEN_TO_MINUS):
+        inside, *degree = parts
+        if degree not in ([[2], [3]] if head == ROOT else [[]]):
+            raise ValueError("no root and no logarithm")
+        _require_expression(inside, known, depth + 1, power)
     elif head in ("+", "*"):
         for part in parts:
             _require_expression(part, known, depth + 1, power)

@@ -38,9 +38,12 @@ def sensitivities(
 
 def _shares(relation: Relation, target: Name, values: Mapping[Name, Fraction]) -> Weights:
     """Of the quantities beside the target: the power in a product, and in a sum what each is of the whole."""
+    if relation.form == "logarithm":  # of a pH one per cent of [H⁺] is no per cent: nothing that is asked rests on this
+        raise ArithmeticError(f"the {target} is no power of what it rests on")
     _, others = relation.alone(target)
     if relation.form == "product":
-        return dict(others)
+        of_target = abs(relation.power(target))
+        return {name: power / of_target for name, power in others}
     return {name: share * values[name] / values[target] for name, share in others}
 
 

@@ -184,6 +184,8 @@ def _lines(
 
 def _solved(relation: Relation, target: Name, lines: Mapping[Name, Straight]) -> Straight | None:
     """The target as a straight line, or None where it is none."""
+    if not relation.plain:
+        return None
     factor, others = relation.alone(target)
     if relation.form == "sum":
         summed = Straight(Fraction(0), Fraction(0), Fraction(0))

@@ -24,12 +24,14 @@ from molewright.chem.quantity import (
     to_figures,
 )
 from molewright.chem.reaction import Reaction
-from molewright.derivation.derive import Plan, derive, evaluate, pairs_of, run_rounded
+from molewright.derivation.derive import Plan, derive, run_rounded
+from molewright.derivation.evaluated import evaluate, pairs_of
 from molewright.derivation.routes.search import Routes
 from molewright.experiment.quantities import Name
 from molewright.experiment.relations.variables import Relation, System, Variable
 
 STEP_FIGURES = 4  # one more than an answer's three
+LOGARITHM_PLACES = 2  # of a pH that is an answer, or read from a meter (common practice, no source)
 ROUNDINGS = (4, 3)  # figures that a pupil may round every step to and keep full marks (common practice, no source)
 
 
@@ -80,7 +82,7 @@ def work_out(system: System, the_plan: Plan, given: Mapping[Name, Fraction], ask
     """Work a question out. `given` holds every known quantity in base units; `joined` kinds of step share the next one's mark."""
     derivation = derive(system, the_plan, given)
     steps = _steps(system, the_plan, derivation.values, max(STEP_FIGURES, ask.figures + 1))
-    if not steps[-1].variable.whole:
+    if not steps[-1].variable.whole and not steps[-1].variable.logarithmic:
         figures = figures_to_show(steps[-1].exact, max(STEP_FIGURES, ask.figures + 1), ask.figures)
         steps = (*steps[:-1], replace(steps[-1], shown=shown_value(steps[-1].variable, steps[-1].exact, figures)))
     exact = derivation.answer
@@ -104,12 +106,16 @@ def work_out(system: System, the_plan: Plan, given: Mapping[Name, Fraction], ask
 
 def type_of(asked: Variable) -> AnswerType:
     """The type of the answer where this quantity is asked for."""
+    if asked.logarithmic:
+        return "logarithm"
     return "whole number" if asked.whole else "ratio" if asked.simple else "number"
 
 
 def _rounded(exact: Fraction, ask: Ask, asked: Variable) -> Decimal:
     if asked.whole:
         return half_up(exact, 0)
+    if asked.logarithmic:
+        return half_up(exact, LOGARITHM_PLACES)
     return to_figures(simplest_ratio(exact) if asked.simple else exact, ask.figures)
 
 
@@ -159,7 +165,9 @@ def _step(variable: Variable, relation: Relation | None, direct: bool, exact: Fr
 
 
 def shown_value(variable: Variable, exact: Fraction, figures: int = STEP_FIGURES) -> Quantity:
-    """A value found on the way as it is printed."""
+    """A value found on the way as it is printed; of a logarithm only the figures after the point count."""
+    if variable.logarithmic:
+        return Quantity(half_up(exact, figures - 1), variable.unit)
     return Quantity(to_figures(exact, figures), variable.unit, in_standard_form(exact, variable.unit))
 
 

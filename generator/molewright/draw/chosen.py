@@ -9,7 +9,7 @@ from fractions import Fraction
 from molewright.bank.definitions import Archetype, Ask, Context, Variant
 from molewright.chem.quantity import Quantity
 from molewright.draw.stream import Stream
-from molewright.experiment import quantities
+from molewright.experiment import acidity, quantities
 from molewright.experiment.quantities import Name
 from molewright.experiment.quantity_kinds import Kind
 from molewright.experiment.titres import Run
@@ -45,6 +45,7 @@ class Draw:
     part: str = ""  # the kind of stretch part, or the key of the fault, that is asked for; "": it is picked
 
 
+_CONSTANTS: tuple[Kind, ...] = ("acid constant", "pKa")
 _MOST_TELLING: tuple[tuple[Kind, ...], ...] = (
     ("percentage", "impurity"),
     ("molar mass", "molar difference"),
@@ -59,10 +60,14 @@ def hidden_by(ask: Name, variant: Variant) -> Name:
     """The number of the procedure that is left out of the print when this quantity is asked for."""
     if ask in variant.choices or ask.kind == "titre":
         return ask
+    if ask.kind in _CONSTANTS:  # told as pKa or as Ka
+        return next((name for name in variant.choices if name.kind in _CONSTANTS), ask)
     for solution in variant.procedure.solutions():  # another way to tell a strength
         strength = quantities.concentration(solution.name)
         if ask in solution.strengths and strength in variant.choices:
             return strength
+    if not variant.procedure.titrations:
+        return ask
     # A mass or amount asked for: what it would be worked out from is hidden, the most telling first.
     for told in _MOST_TELLING:
         for name, choice in variant.choices.items():
@@ -99,10 +104,12 @@ def given_names(chosen: Chosen) -> tuple[Name, ...]:
     """The names of the numbers that a question of this choice prints."""
     variant = chosen.variant
     left_out = {chosen.ask.quantity, *(name for name, choice in variant.choices.items() if choice.hidden)}
-    if variant.procedure.titrations:
+    if variant.procedure.titrations or variant.procedure.meters:
         left_out.add(hidden_by(chosen.ask.quantity, variant))
     titres = [titration.titre for titration in variant.procedure.titrations]
-    found = [name for name in (*variant.choices, *titres) if name not in left_out]
+    meters = [acidity.ph_in(act.vessel) for act in variant.procedure.meters]
+    told = [] if chosen.ask.quantity in meters else meters
+    found = [name for name in (*variant.choices, *titres, *told) if name not in left_out]
     for operation in variant.procedure.weighings:
         if operation.by_difference and quantities.mass(operation.sample) in found:
             found[found.index(quantities.mass(operation.sample))] = quantities.bottle_mass(operation.sample, False)

@@ -13,6 +13,7 @@ from fractions import Fraction
 from typing import Literal
 
 from molewright.bank.definitions import Archetype, Context, Variant
+from molewright.bench.perform import Readings
 from molewright.chem.quantity import Quantity, half_up
 from molewright.chem.units import Unit
 from molewright.draw.burette_runs import draw_runs
@@ -21,10 +22,11 @@ from molewright.draw.numbers import Loosely, Partly, Picked, Source, Stated, val
 from molewright.draw.refusal import Refusal
 from molewright.draw.stream import Stream
 from molewright.draw.windows import fit, keep_windows, look, suited_strength
-from molewright.experiment import quantities
+from molewright.experiment import acidity, quantities
 from molewright.experiment.quantities import Name
 from molewright.experiment.titres import GRAPH_CM3, READING_CM3, Run, nearest_reading
 
+PH_PLACES = 2  # of a meter (common practice, no source)
 Keeps = Literal["all", "windows", "nothing"]
 """What the numbers of a draw keep: windows and what lets mistakes show, the windows alone, or neither."""
 
@@ -81,8 +83,8 @@ def possible_numbers(chosen: Chosen) -> dict[Name, tuple[Quantity, ...]]:
     """Every value, as it is written and each once, of every number that a draw of this choice picks; the least first."""
     variant = chosen.variant
     if not variant.procedure.titrations:
-        asked = chosen.ask.quantity
-        return {name: values_of(choice, False) for name, choice in variant.choices.items() if name != asked}
+        asked, meters = chosen.ask.quantity, variant.procedure.meters  # a meter tells of what is asked
+        return {n: values_of(choice, False) for n, choice in variant.choices.items() if n != asked or meters}
     suited = suited_strength(variant)
     return {name: values_of(choice, choice.fit or name == suited) for name, choice in variant.choices.items()}
 
@@ -128,6 +130,7 @@ def _draw(
         given[name] = printed_titre(archetype, variant, name, readings.titres[name])
         if titration is variant.procedure.titrations[-1] and chosen.table:
             runs = draw_runs(given[name].in_base, stream, chosen.line)
+    given.update(_read_meters(variant, ask.quantity, readings))
     given.pop(hidden, None)
     for name, choice in variant.choices.items():
         if choice.hidden:
@@ -145,6 +148,16 @@ def _draw(
         line=chosen.line,
         part=chosen.part,
     )
+
+
+def _read_meters(variant: Variant, asked: Name, readings: Readings) -> dict[Name, Quantity]:
+    """What the pH meters show, as they are read; not where a pH is asked for."""
+    if asked in readings.meters:
+        return {}
+    return {
+        name: Quantity(half_up(Fraction(repr(readings.meters[name])), PH_PLACES))
+        for name in (acidity.ph_in(act.vessel) for act in variant.procedure.meters)
+    }
 
 
 def _fits_the_scene(variant: Variant, context: Context, given: Mapping[Name, Quantity]) -> None:
@@ -168,13 +181,20 @@ def division_cm3(archetype: Archetype, variant: Variant, name: Name) -> Fraction
 
 
 def _prepare(archetype: Archetype, chosen: Chosen, source: Source, stream: Stream, truth: dict[Name, Fraction]) -> Draw:
-    """Draw the numbers of a solution that is prepared and not titrated: whatever is not asked for is picked."""
+    """Draw the numbers of a solution that is prepared and not titrated: whatever is not asked for is picked.
+
+    Where a meter is read, what is asked for is picked too and not printed: the meter tells of it.
+    """
     given: dict[Name, Quantity] = {}
+    asked, meters = chosen.ask.quantity, chosen.variant.procedure.meters
     for name, choice in chosen.variant.choices.items():
-        if name != chosen.ask.quantity:
+        if name != asked or meters:
             quantity = given[name] = source.one(name, choice)
             truth[name] = quantity.in_base
     _weigh_by_difference(chosen.variant, given, truth)
+    if meters:
+        given.update(_read_meters(chosen.variant, asked, look(chosen.variant.procedure, truth)))
+        given.pop(hidden_by(asked, chosen.variant), None)
     return Draw(
         archetype=archetype,
         variant=chosen.variant,

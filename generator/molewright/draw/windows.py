@@ -13,7 +13,7 @@ from molewright.chem.quantity import Quantity
 from molewright.draw.numbers import Source, bounds_of, step_of
 from molewright.draw.refusal import Refusal
 from molewright.experiment import quantities
-from molewright.experiment.procedure import Procedure
+from molewright.experiment.procedure import Procedure, Titrate
 from molewright.experiment.quantities import Name
 
 LEAST_GAP = 0.08  # between "subtract the volumes" and the right answer
@@ -63,15 +63,16 @@ def fit(
     """
     name = variant.fitted
     low, high = bounds_of(variant.choices[name])
-    titration = variant.procedure.titrations[-1].titre
+    procedure = _to_the_titre(variant.procedure)
+    titration = procedure.titrations[-1].titre
     trial = {other: float(value) for other, value in truth.items()}
     if suited is not None:
         trial[suited] = 1.0
     trial[name] = 0.0
     offset = _offset(variant)
-    blank = float(look(variant.procedure, trial).titres[titration]) if offset else 0.0  # with nothing of it there
+    blank = float(look(procedure, trial).titres[titration]) if offset else 0.0  # with nothing of it there
     trial[name] = low
-    first = look(variant.procedure, trial)
+    first = look(procedure, trial)
     slope = (float(first.titres[titration]) - blank) / low
     if slope == 0:
         raise Refusal("fit", f"the titre does not depend on the {name}")
@@ -102,6 +103,14 @@ def fit(
         told = f"{blank + slope * low:.2f} cm³ at its low end and {blank + slope * high:.2f} cm³ at its high end"
         raise Refusal(refusal.rule, f"{refusal.detail}: the titre would be {told}") from None
     return found
+
+
+def _to_the_titre(procedure: Procedure) -> Procedure:
+    """What is done until the last titre is read: what is mixed after it does not bend the titre."""
+    done = procedure.operations
+    while not isinstance(done[-1], Titrate):
+        done = done[:-1]
+    return procedure if len(done) == len(procedure.operations) else Procedure(done)
 
 
 def _offset(variant: Variant) -> bool:

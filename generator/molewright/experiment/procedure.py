@@ -14,6 +14,7 @@ from typing import TypeVar
 
 from molewright.chem.reaction import Reaction
 from molewright.experiment import quantities
+from molewright.experiment.metering import ReadPH
 from molewright.experiment.quantities import FLASK, PORTION, Name
 from molewright.experiment.solution import Solution
 
@@ -220,6 +221,7 @@ Operation = (
     | Aliquot
     | Titrate
     | Part
+    | ReadPH
     | Strength
     | Change
 )
@@ -247,6 +249,7 @@ class Procedure:
             for member in reaction.left
         }
         taken_up |= {operation.sought for operation in self.titrations if operation.sought}
+        taken_up |= {one for operation in self.meters for one in operation.species}
         object.__setattr__(self, "lasting", frozenset(taken_up))
         poured = {(one.species, act.vessel, one.name) for act in self.measures for one in (act.solution, *act.others)}
         times = Counter((species, vessel) for species, vessel, _ in poured)
@@ -317,6 +320,11 @@ class Procedure:
     def aliquots(self) -> tuple[Aliquot, ...]:
         """The portions that are taken, in order."""
         return self.every(Aliquot)
+
+    @property
+    def meters(self) -> tuple[ReadPH, ...]:
+        """The readings of a pH meter, in order."""
+        return self.every(ReadPH)
 
     @property
     def titrations(self) -> tuple[Titrate, ...]:

@@ -11,6 +11,7 @@ from functools import lru_cache
 from threading import Lock
 from weakref import WeakValueDictionary
 
+from molewright.experiment.plain_texts import PLAIN
 from molewright.experiment.quantity_kinds import Kind
 
 FLASK = "flask"
@@ -91,7 +92,7 @@ class Name:
     @property
     def what(self) -> str:
         """What it is, whatever it is of: "percentage" for any substance in any sample."""
-        return _WHAT.get((self.kind, self.stage)) or _PLAIN.get(self.kind, self.kind).partition(" of ")[0].format(self)
+        return _WHAT.get((self.kind, self.stage)) or PLAIN.get(self.kind, self.kind).partition(" of ")[0].format(self)
 
     def __str__(self) -> str:
         return self.text
@@ -114,37 +115,8 @@ def _made_again(kind: Kind, subject: str, place: str, stage: str, source: str, n
 
 
 def _worded(name: Name) -> str:
-    text = _PLAIN[name.kind].format(name) if name.kind in _PLAIN else _STAGED[name.kind](name)
+    text = PLAIN[name.kind].format(name) if name.kind in PLAIN else _STAGED[name.kind](name)
     return text + ", again" * name.again + (f", {name.note}" if name.note else "")
-
-
-_PLAIN: dict[Kind, str] = {
-    "mass": "mass of {0.subject}",
-    "mass within": "mass of {0.subject} in {0.place}",
-    "mass each": "mass of {0.subject} in each {0.place}",
-    "mass per gram": "mass of {0.subject} for each gram of {0.place}",
-    "percentage": "percentage of {0.subject} in {0.place}",
-    "impurity mass": "mass of impurities in {0.place}",
-    "impurity": "percentage of impurities in {0.place}",
-    "pieces": "number of {0.subject}s",
-    "molar mass": "molar mass of {0.subject}",
-    "water": "water in {0.subject}",
-    "water mass": "mass of water in a mole of {0.subject}",
-    "metal mass": "mass of {0.subject} in a mole of {0.place}",
-    "atomic mass": "relative atomic mass of {0.subject}",
-    "supposed mass": "mass of {0.place} if all {0.subject}",
-    "extra mass": "mass of {0.place} beyond that",
-    "molar difference": "molar mass of {0.subject} beyond that of {0.source}",
-    "mass concentration": "mass concentration of {0.subject}",
-    "volume strength": "volume strength of {0.subject}",
-    "mass in volume": "mass in {0.stage} of {0.subject}",
-    "molar volume": "molar volume of gas",
-    "ratio": "reacting ratio of {0.subject} to {0.source}",
-    "basicity": "basicity of {0.subject}",
-    "electrons": "electrons lost by each {0.subject}",
-    "oxidation state": "oxidation state of {0.subject} {0.stage} the titration",
-    "excess": "excess of {0.subject}",
-}
 
 
 def _of_amount(name: Name) -> str:

@@ -37,6 +37,14 @@ Kind = Literal[
     "impurity",
     "excess",
     "oxidation state",
+    "pH",
+    "pKa",
+    "ion concentration",
+    "acid constant",
+    "base constant",
+    "ion product",
+    "solubility product of two ions",
+    "solubility product of three ions",
 ]
 
 UNITS: dict[str, Unit] = {
@@ -70,4 +78,15 @@ UNITS: dict[str, Unit] = {
     "impurity": Unit.PERCENT,
     "excess": Unit.PERCENT,
     "oxidation state": Unit.NONE,
+    "pH": Unit.NONE,
+    "pKa": Unit.NONE,
+    "ion concentration": Unit.MOL_PER_DM3,
+    "acid constant": Unit.MOL_PER_DM3,
+    "base constant": Unit.MOL_PER_DM3,
+    "ion product": Unit.MOL2_PER_DM6,
+    "solubility product of two ions": Unit.MOL2_PER_DM6,
+    "solubility product of three ions": Unit.MOL3_PER_DM9,
 }
+
+LOGARITHMS = ("pH", "pKa")
+"""Kinds that are a logarithm: their figures are those after the decimal point."""

@@ -12,6 +12,7 @@ REMEDIES = {
     "window": "Move or widen the range marked 'fit', the amount of what is in excess, or the windows 'titre' and 'used'.",
     "titre": "Move the ranges of the other titrations' numbers, or widen the window 'titre'.",
     "excess": "Take more or less of the reagent in excess, or widen the window 'used'.",
+    "approximation": "Take a stronger solution or a weaker acid, and a buffer with more of both in it: the short way fails here.",
     "volumes": "Take another volume of the reagent in excess, or a wider range for the titrant's concentration.",
     "fit": "Mark another number 'fit': one that the titre depends on in a straight line.",
     "knife edge": "Give the ranges finer steps, or the answer another number of figures: it is always half-way between two.",

@@ -41,6 +41,7 @@ from molewright.machine.same import Same
 from molewright.plausibility.natures import Natures
 from molewright.plausibility.rules import Plausibility
 from molewright.plausibility.solutes import Solutes
+from molewright.question.by_equilibria import with_equilibria
 from molewright.question.form import Form
 from molewright.question.prepared import Prepared, molar_masses
 from molewright.question.put_back import confirm
@@ -339,7 +340,9 @@ class Questions:
             if poor is None:
                 raise
             poor.append(refusal)
-        confirm(made.variant.procedure, worked, given, {**beside, **prepared.hidden_values(given)})
+        hidden = {**beside, **prepared.hidden_values(given)}
+        confirm(made.variant.procedure, worked, given, hidden)
+        worked = with_equilibria(made.variant.procedure, worked, {**hidden, **given})
         return Question(draw=made, prepared=prepared, worked=worked, masses=self.masses, separation=separation)
 
     def with_further_parts(self, question: Question) -> Question:

@@ -10,12 +10,17 @@ from collections.abc import Mapping
 from fractions import Fraction
 
 from molewright.bench.perform import BenchFault, perform
-from molewright.derivation.derive import evaluate
+from molewright.derivation.evaluated import evaluate
 from molewright.derivation.worked import Worked, base_factor
 from molewright.draw.refusal import Refusal
 from molewright.errors import CheckFailure
 from molewright.experiment.procedure import Procedure
 from molewright.experiment.quantities import Name
+
+MOST_APART_PH = 0.02
+"""How far a pH by the approximations that are taught may lie from the true one: two units of a meter's last figure."""
+NEVER_APART_PH = 0.7
+"""What no approximation that is taught is wrong by on numbers of a laboratory: beyond it a formula is wrong."""
 
 
 def confirm(
@@ -43,12 +48,27 @@ def confirm(
             )
     known = {**{step.variable.name: step.exact for step in worked.steps}, **given, asked: worked.exact}
     told = {name: value for name, value in readings.told.items() if name in known}
-    if not told and not procedure.titrations:
+    _confirm_meters(readings.meters, known)
+    if not told and not procedure.titrations and not readings.meters:
         raise CheckFailure(f"the bench tells nothing that the {asked} could be compared with")
     for name, value in told.items():
         if value != known[name]:
             raise CheckFailure(f"put back on the bench, the {asked} gives a {name} of {value}")
     _confirm_printed(worked, given)
+
+
+def _confirm_meters(meters: Mapping[Name, float], known: Mapping[Name, Fraction]) -> None:
+    """Compare a pH worked out as it is taught with that of the equilibria: where they part, the short way does not hold here."""
+    for name, found in meters.items():
+        apart = abs(found - float(known[name]))
+        if apart > NEVER_APART_PH:
+            raise CheckFailure(
+                f"by the equilibria of all that is there the {name} is {found:.3f}, not {float(known[name]):.3f}"
+            )
+        if apart > MOST_APART_PH:
+            raise Refusal(
+                "approximation", f"the {name} worked out as it is taught lies {apart:.3f} from that of the equilibria"
+            )
 
 
 def _confirm_printed(worked: Worked, given: Mapping[Name, Fraction]) -> None:

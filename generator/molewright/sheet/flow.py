@@ -12,6 +12,7 @@ from typing import assert_never
 
 from molewright.chem.reaction import Reaction
 from molewright.experiment import quantities
+from molewright.experiment.metering import ReadPH
 from molewright.experiment.procedure import (
     Add,
     Aliquot,
@@ -188,7 +189,7 @@ class _Follower:
                 self.sources[operation.into] = operation.vessel
             case Titrate():
                 self._titrate(operation)
-            case Warm() | Part() | Strength() | Change():
+            case Warm() | Part() | Strength() | Change() | ReadPH():
                 pass  # neither place nor amount changes by it
             case _:
                 assert_never(operation)

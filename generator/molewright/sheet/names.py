@@ -12,6 +12,7 @@ from molewright.experiment.relations.variables import Variable
 from molewright.nodes.inline import Amount, Chem, Inline, Line, Text
 from molewright.question.check import Question
 from molewright.sheet.bottles import Bottles
+from molewright.sheet.meter_stages import stage_in
 from molewright.sheet.numbers import Numbers
 from molewright.sheet.samples import Samples
 from molewright.sheet.wording import OwnWords
@@ -51,6 +52,8 @@ class Names:
             key = "the mass within reacted"
         elif variable.kind == "titre" and not asked:
             key = "the titre known once" if self.single_titre(self.titration(variable)) else "the titre known"
+        elif variable.kind == "pH" or (variable.kind == "concentration" and variable.name.place):
+            key += f" {stage_in(self.question.draw.variant.procedure, variable.name)}"
         elif variable.kind in ("concentration", "mass concentration"):
             key += self._strength(variable, slots)
         return self.say(key, **slots)
@@ -88,7 +91,8 @@ class Names:
             "portion": self.numbers.given(quantities.volume_taken(variable.vessel)) or "titrated",
             "flask": self.flask(variable.vessel) or "flask",
         }
-        if variable.kind not in ("mass", "pieces", "volume", "titre", "concentration", "mass concentration"):
+        unsaid = ("mass", "pieces", "volume", "titre", "concentration", "mass concentration")
+        if variable.kind not in unsaid or variable.name.place:
             slots["formula"] = self.formula(variable)
         if variable.kind == "amount" and variable.stage in ("titre", "portion"):
             slots["titration"] = self.titration_name(variable)

@@ -29,6 +29,8 @@ LEVELS: tuple[Level, ...] = ("scaffolded", "structured", "exam")
 _PRECISION = re.compile(
     "significant figure|decimal place|whole number|s\\.f\\.|d\\.p\\."
 )  # a demand that says how exactly
+_LABELLED = ("atomic mass", "pH", "pKa")
+"""What stands by its symbol before the rule of an answer, for it has no unit that would tell it."""
 _OPEN_STEPS = 2  # of a scaffolded chain, left without a frame: support fades from the end
 
 
@@ -171,6 +173,8 @@ def _precision(writer: Writer) -> Line:
         return writer.words.line("whole number")
     if asked.simple:
         return writer.words.line("simplest ratio", **writer.names.ratio_of(asked))
+    if asked.logarithmic:
+        return writer.words.line("decimal places", places=str(writer.question.worked.answer.places))
     return writer.words.line("figures", figures=str(writer.question.draw.ask.figures))
 
 
@@ -190,7 +194,7 @@ def _answer(writer: Writer, height: float) -> tuple[Working, ...]:
     label: Line = (Text("x", italic=True), Text(" =")) if asked.kind == "water" else ()
     if asked.simple:
         label = writer.words.line("label ratio", **writer.names.ratio_of(asked))
-    if asked.kind != "atomic mass":
+    if asked.kind not in _LABELLED:
         return (Working(height_mm=height, rule_mm=65.0, unit=writer.numbers.unit(worked.answer.unit), label=label),)
     value: Line = (Maths((*writer.symbols.of(asked), Sign("="))),)
     return (Working(height_mm=height, rule_mm=65.0, label=value),)

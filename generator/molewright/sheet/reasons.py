@@ -22,7 +22,6 @@ from molewright.sheet.writer import Writer
 
 PLACES: Mapping[RelationKind, tuple[str, ...]] = {
     "total": ("sum",),
-    "volumes": ("sum",),
     "supposed": ("supposed", "amount", "molar"),
     "extra": ("extra", "sample", "supposed"),
     "difference": ("difference", "heavy", "light"),

@@ -11,6 +11,9 @@ from molewright.experiment.quantities import Name
 from molewright.experiment.relations.variables import Relation
 from molewright.nodes.inline import Amount, Gap, MathsItem, Over, Sign, Text
 
+_RAISED = str.maketrans("0123456789-.", "⁰¹²³⁴⁵⁶⁷⁸⁹⁻·")
+_POWERS = {2: "²", 3: "³"}
+_ROOTS = {2: "√", 3: "∛"}
 Written = Callable[[Name], Quantity | tuple[MathsItem, ...]]
 """A quantity as it stands on the page: a number, or so many x."""
 
@@ -19,21 +22,46 @@ def right_side(relation: Relation, target: Name, written: Written, gaps: bool = 
     """The relation solved for its target; `written` gives each other quantity as it stands on the page."""
     if relation.form == "sum":
         return _summed(relation, target, written, gaps)
+    if relation.form == "logarithm":
+        return _by_logarithm(relation, target, written, gaps)
     factor, others = relation.alone(target)
-    above = [name for name, power in others if power == 1]
-    below = [name for name, power in others if power == -1]
-    return _fraction(relation, factor, above, below, written, gaps)
+    above = [_raised(name, power, written, gaps) for name, power in others if power > 0]
+    below = [_raised(name, -power, written, gaps) for name, power in others if power < 0]
+    found = _fraction(relation, factor, above, below)
+    degree = abs(relation.power(target))
+    return found if degree == 1 else (Text(_ROOTS[degree]), Sign("("), *found, Sign(")"))
+
+
+def _by_logarithm(relation: Relation, target: Name, written: Written, gaps: bool) -> tuple[MathsItem, ...]:
+    first, second = relation.names
+    if target == first:
+        return (Text(f"{MINUS}log"), Sign("("), *_number(second, written, gaps), Sign(")"))
+    raised = written(first)
+    if gaps or not isinstance(raised, Quantity):
+        return (Text("10 to the power of "), Text(MINUS), *_number(first, written, gaps))
+    return (Text("10" + f"-{raised.number}".translate(_RAISED)),)
+
+
+def _raised(name: Name, power: Fraction, written: Written, gaps: bool) -> tuple[MathsItem, ...]:
+    number = _number(name, written, gaps)
+    if power == 1:
+        return number
+    raised = _POWERS[int(power)]
+    match number:
+        case (Text(text=digits),):
+            return (Text(digits + raised),)
+        case _:
+            return (Sign("("), *number, Sign(")"), Text(raised))
 
 
 def _fraction(
-    relation: Relation, factor: Fraction, above: list[Name], below: list[Name], written: Written, gaps: bool
+    relation: Relation, factor: Fraction, above: list[tuple[MathsItem, ...]], below: list[tuple[MathsItem, ...]]
 ) -> tuple[MathsItem, ...]:
-    top = _times([_number(name, written, gaps) for name in above])
-    bottom = _times([_number(name, written, gaps) for name in below])
+    top, bottom = _times(above), _times(below)
     if relation.kind == "percentage" and factor == 100:
         return (Over(tuple(top), tuple(bottom)), Sign(TIMES), Text("100"))
     if relation.kind == "scale" and len(above) == 2:
-        whole, flask = (_number(name, written, gaps) for name in above)
+        whole, flask = above
         return (*whole, Sign(TIMES), Over(flask, tuple(bottom)))
     many, by = _written_factor(relation, factor)
     if many != 1:

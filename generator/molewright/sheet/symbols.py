@@ -61,6 +61,14 @@ _OF_A_KIND: dict[str, Callable[[Variable], tuple[MathsItem, ...]]] = {
     "bottle mass": lambda one: (Symbol("m", "", "before" if one.stage == "full" else "after"),),
     "atomic mass": lambda one: (Symbol("A", one.subject, "", "r"),),
     "molar volume": lambda _: (Symbol("V", "", "", "m"),),
+    "pH": lambda _: (Text("pH"),),
+    "pKa": lambda _: (Text("p"), Symbol("K", "", "", "a")),
+    "ion concentration": lambda one: (Text("["), Chem(one.subject), Text("]")),
+    "acid constant": lambda _: (Symbol("K", "", "", "a"),),
+    "base constant": lambda _: (Symbol("K", "", "", "b"),),
+    "ion product": lambda _: (Symbol("K", "", "", "w"),),
+    "solubility product of two ions": lambda _: (Symbol("K", "", "", "sp"),),
+    "solubility product of three ions": lambda _: (Symbol("K", "", "", "sp"),),
 }
 """What stands for a quantity whose kind alone tells it, whatever else the question holds."""
 
@@ -135,8 +143,9 @@ class Symbols:
                 return variable.subject, "each"
             case "concentration" | "mass concentration":
                 solution = self.bottles.of(variable)
+                mixed = variable.stage == "mixed"  # in a flask of which only one concentration is told
                 called = solution.called if solution is not None else ""
-                return self._counted(variable), called or self._told_apart(variable, variable.stage)
+                return self._counted(variable), called or ("" if mixed else self._told_apart(variable, variable.stage))
             case _:
                 of_a_titre = variable.stage == "titre"
                 return variable.subject, self.names.titration_name(variable) if of_a_titre else self._note(variable)

@@ -15,7 +15,8 @@ from typing import Any
 
 from molewright.bank.algebra import Tree, compiled, renamed, words_of
 from molewright.bank.definitions import Slip
-from molewright.derivation.derive import Plan, Step, pairs_of, run_rounded
+from molewright.derivation.derive import Plan, Step, run_rounded, solved_tree
+from molewright.derivation.evaluated import pairs_of
 from molewright.experiment.quantities import Name
 from molewright.experiment.relations.kinds import ROLES
 from molewright.experiment.relations.variables import Relation, System
@@ -302,6 +303,8 @@ def _float_run(system: System, step: Step) -> Run:
     if step.together is not None:
         return compiled(step.together)
     relation = system.relations[step.relation]
+    if not relation.plain:
+        return compiled(solved_tree(relation, step.target))
     exact, others = relation.alone(step.target)
     if relation.form == "product":
         factor = float(exact)

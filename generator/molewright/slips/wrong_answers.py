@@ -13,7 +13,7 @@ from molewright.answer.judge import right_or_rounded, wrong_alone
 from molewright.answer.printed import SlipFacts, Slips
 from molewright.answer.written import LEAST_FIGURES, Written, as_written
 from molewright.bank.definitions import Slip
-from molewright.chem.quantity import Quantity, to_figures
+from molewright.chem.quantity import Quantity, half_up, to_figures
 from molewright.chem.units import Unit
 from molewright.derivation.worked import Worked, base_factor
 from molewright.draw.chosen import Draw
@@ -23,6 +23,7 @@ from molewright.slips.mistaken_route import ROUNDED_FIGURES, SlipAnswer, SlipTab
 from molewright.slips.slip_words import of_the_mean
 
 APART = 0.02  # two answers this far apart, relatively, are told apart (common practice: the second figure differs)
+LOGARITHMS_APART = 0.02  # the same of two pH values, of which that is the difference: their last figure differs by two
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,17 +49,19 @@ def require_apart(table: SlipTable, made: Draw, worked: Worked, given: Mapping[N
     key, wrong = table.quick(floats, {word: float(value) for word, value in facts.items()})
     factor = float(base_factor(worked.answer))
     low, high = map(float, worked.accepted.reach)
-    settled = worked.accepted.settled
+    settled, logarithmic = worked.accepted.settled, worked.accepted.type == "logarithm"
     seen: list[float] = [key]
     for applied, answer in zip(table.applied, wrong, strict=True):
         if isnan(answer) or applied.slip.often == "low" or _changes_nothing(answer, key):
             continue
         if applied.slip.near and made.archetype.graph:
             continue  # smaller than what a reading from a graph leaves open
-        _require_seen(applied.slip, answer * factor, key * factor, low <= answer * factor < high, settled)
+        too_near = abs(answer - key) < LOGARITHMS_APART if logarithmic else abs(answer / key - 1) < APART
+        within = low <= answer * factor < high
+        _require_seen(applied.slip, (answer * factor, key * factor), within, too_near, settled)
         if not applied.slip.near:
             seen.append(answer)
-    return _separation(seen)
+    return _separation([10**one for one in seen] if logarithmic else seen)
 
 
 def require_narrow(worked: Worked) -> None:
@@ -68,8 +71,9 @@ def require_narrow(worked: Worked) -> None:
         raise Refusal("accepted range", f"rounding on the way would have {low} to {high} accepted for {worked.answer}")
 
 
-def _require_seen(slip: Slip, wrong: float, right: float, within: bool, settled: bool) -> None:
-    """Refuse where a slip's answer is `within` what is taken for the right one, or is too near it."""
+def _require_seen(slip: Slip, answers: tuple[float, float], within: bool, too_near: bool, settled: bool) -> None:
+    """Refuse where a slip's answer, beside the right one, is `within` what is taken for that, or is `too near` it."""
+    wrong, right = answers
     common = slip.often == "high"
     if slip.kind == "mean" and within:
         raise Refusal("slip" if of_the_mean(slip) else "readings", f"{slip.name} would not show")
@@ -78,7 +82,7 @@ def _require_seen(slip: Slip, wrong: float, right: float, within: bool, settled:
             return  # two figures are enough for what is rounded to a whole number: nothing is wrong there
         if not slip.near:
             raise Refusal("slip", f"{slip.name} would give {wrong:.4g} before rounding")
-    if common and (within or (not slip.near and abs(wrong / right - 1) < APART)):
+    if common and (within or (not slip.near and too_near)):
         raise Refusal("slip", f"{slip.name} would give {wrong:.4g}, the right answer is {right:.4g}")
 
 
@@ -181,6 +185,8 @@ class _Rule:
         """
         answer = self.worked.answer
         figures = LEAST_FIGURES if self.worked.accepted.settled else answer.figures
+        if self.worked.accepted.type == "logarithm":
+            return Quantity(half_up(exact, ROUNDED_FIGURES - 1 if too_early else answer.places))
         number = to_figures(exact, min(figures, ROUNDED_FIGURES) if too_early else figures)
         return Quantity(number, answer.unit, answer.scientific or _unhandy(exact))
 

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from molewright.bank.definitions import Bank
-from molewright.bank.readers.described import Chemicals
+from molewright.bank.readers.described import Chemicals, InWater
 from molewright.bank.readers.described_experiment import Experiment, build_experiment, read_experiment, read_experiments
 from molewright.chem.masses import relative_mass
 from molewright.chem.quantity import Quantity, finite_places, half_up, to_figures
@@ -38,7 +38,7 @@ from molewright.solve.what_is_missing import given_and_asked, what_is_missing
 
 def solve_file(path: Path, bank: Bank) -> tuple[Experiment, Worked]:
     """The experiment that a file describes, and its working. Raises Mistake with file:line as `solve` does, or for the file itself."""
-    experiment = read_experiment(path, Chemicals(bank.substances, bank.reactions, bank.unknown_elements))
+    experiment = read_experiment(path, _chemicals(bank))
     plans = Plans.of_user(bank.fingerprint)
     worked = solve(experiment, plans)
     plans.keep()
@@ -58,13 +58,17 @@ def solve_files(paths: Iterable[Path], bank: Bank) -> list[tuple[Experiment, Wor
 def described(text: str, where: Where, bank: Bank) -> Experiment:
     """The experiment that a text describes. Raises Mistake, at this place, where it is not understood."""
     try:
-        return build_experiment(
-            parse_tree(text, where.file), Chemicals(bank.substances, bank.reactions, bank.unknown_elements)
-        )
+        return build_experiment(parse_tree(text, where.file), _chemicals(bank))
     except Mistakes as several:
         raise Mistakes([_placed(one, where) for one in several.each]) from None
     except Mistake as mistake:
         raise _placed(mistake, where) from None
+
+
+def _chemicals(bank: Bank) -> Chemicals:
+    return Chemicals(
+        bank.substances, bank.reactions, bank.unknown_elements, InWater(bank.acids, bank.ions, bank.solutes)
+    )
 
 
 def _placed(mistake: Mistake, where: Where) -> Mistake:

@@ -12,11 +12,12 @@ import pytest
 
 from molewright.bank.definitions import Bank
 from molewright.bank.readers import described_experiment as module
-from molewright.bank.readers.described import Chemicals
+from molewright.bank.readers.described import Chemicals, InWater
 from molewright.bank.readers.described_experiment import Experiment, build_experiment, read_experiment
 from molewright.bank.readers.operations import WORDS
 from molewright.derivation.plans import Plans
 from molewright.errors import Mistake
+from molewright.experiment.metering import ReadPH
 from molewright.experiment.procedure import (
     Add,
     Aliquot,
@@ -51,7 +52,8 @@ asked: percentage of CaCO3 in limestone
 
 @pytest.fixture
 def chemicals(small_bank: Bank) -> Chemicals:
-    return Chemicals(small_bank.substances, small_bank.reactions)
+    water = InWater(small_bank.acids, small_bank.ions, small_bank.solutes)
+    return Chemicals(small_bank.substances, small_bank.reactions, in_water=water)
 
 
 def described(text: str, chemicals: Chemicals) -> Experiment:
@@ -121,6 +123,7 @@ procedure:
   - titrate: {with: NaOH, vessel: portion, concentration: 0.500 mol dm-3, titre: 10.00 cm3}
   - tell strength: {solution: H2SO4, bottle: diluted, made in: other}
   - tell part: {solution: H2SO4, bottle: rest, of: H2SO4, without: diluted}
+  - read pH: {vessel: bin}
 asked: amount of HCl left over in receiver
 """
     operations = described(text, chemicals).described.procedure.operations
@@ -144,6 +147,7 @@ asked: amount of HCl left over in receiver
         Titrate,
         Strength,
         Part,
+        ReadPH,
     ]
     assert all(word in text for word in WORDS)
     assert [operation.by_boiling for operation in operations if isinstance(operation, Remove)] == [False, True]

@@ -6,7 +6,16 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from molewright.bank.definitions import Choice, MayBe, ReactionEntry, Substance, UnknownElements
+from molewright.bank.definitions import (
+    AcidFamily,
+    Choice,
+    IonEntry,
+    MayBe,
+    ReactionEntry,
+    SoluteEntry,
+    Substance,
+    UnknownElements,
+)
 from molewright.chem.quantity import Quantity
 from molewright.errors import Where
 from molewright.experiment.procedure import (
@@ -17,12 +26,39 @@ from molewright.experiment.quantities import Name
 
 
 @dataclass(frozen=True, slots=True)
+class InWater:
+    """What substances are in water: acids by name, ions and solutes by formula."""
+
+    acids: Mapping[str, AcidFamily]
+    ions: Mapping[str, IonEntry]
+    solutes: Mapping[str, SoluteEntry]
+
+    def ions_of(self, species: str) -> tuple[tuple[int, IonEntry], ...]:
+        """How many of which ions one of a species is in water; () for one that the banks do not know."""
+        given = self.solutes[species].gives if species in self.solutes else ((1, species),)
+        return tuple((count, self.ions[one]) for count, one in given if one in self.ions)
+
+    def protons_of(self, species: str) -> int:
+        """How many protons a strong acid gives up, below zero for the hydroxide ions of an alkali; 0 for any other."""
+        return sum(count * ion.protons for count, ion in self.ions_of(species))
+
+    def family_of(self, species: str) -> tuple[AcidFamily, int] | None:
+        """The weak acid of one proton that a species is or belongs to, and how many of its protons it has lost; None for no such."""
+        for _, ion in self.ions_of(species):
+            if len(ion.acids) == 1:
+                family = self.acids[ion.acids[0]]
+                return (family, ion.lost) if len(family.pkas) == 1 else None
+        return None
+
+
+@dataclass(frozen=True, slots=True)
 class Chemicals:
     """What procedures look things up in: substances by formula, the reactions of the banks, what an unknown element may be."""
 
     substances: Mapping[str, Substance]
     reactions: tuple[ReactionEntry, ...]
     unknown_elements: UnknownElements = field(default_factory=UnknownElements)
+    in_water: InWater = field(default_factory=lambda: InWater({}, {}, {}))
     _by_reactant: dict[str, list[ReactionEntry]] = field(init=False, compare=False, repr=False, default_factory=dict)
 
     _by_call: dict[str, str] = field(init=False, compare=False, repr=False, default_factory=dict)

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from molewright.bank.readers.described import Described
+from molewright.bank.readers.metering import read_ph
 from molewright.bank.readers.putting_in import (
     add,
     add_excess,
@@ -25,6 +26,7 @@ from molewright.bank.readers.putting_in import (
 from molewright.bank.readers.reacting import boil_off, drive_over, filter_off, react, titrate
 from molewright.bank.readers.read_so_far import ReadSoFar
 from molewright.errors import Mistake, nearest, shortened
+from molewright.experiment.metering import ReadPH
 from molewright.experiment.procedure import (
     React,
     Strength,
@@ -51,6 +53,7 @@ READERS: dict[str, Callable[[ReadSoFar, Fields], None]] = {
     "titrate": titrate,
     "tell strength": tell_strength,
     "tell part": tell_part,
+    "read pH": read_ph,
 }
 WORDS = tuple(READERS)
 _SHORT = {
@@ -62,6 +65,7 @@ _SHORT = {
     "react": "reaction",
     "boil off": "species",
     "filter off": "species",
+    "read pH": "vessel",
 }  # the key that is meant where an operation is written with one word
 
 
@@ -82,7 +86,7 @@ def read_operations(branch: Branch, so_far: ReadSoFar) -> Described:
         if vessel not in so_far.inside:
             raise so_far.no_vessel(vessel, where)
     told = any(
-        isinstance(operation, Strength) or (isinstance(operation, React) and operation.told)
+        isinstance(operation, Strength | ReadPH) or (isinstance(operation, React) and operation.told)
         for operation in made.operations
     )
     if not made.procedure.titrations and not told:

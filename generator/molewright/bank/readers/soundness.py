@@ -17,6 +17,7 @@ from molewright.chem.quantity import Quantity
 from molewright.chem.reaction import Reaction
 from molewright.errors import Mistake, Where
 from molewright.experiment import quantities
+from molewright.experiment.metering import ReadPH
 from molewright.experiment.procedure import (
     Add,
     Aliquot,
@@ -213,7 +214,7 @@ def _moved(operation: Operation, inside: dict[str, set[str]], plenty: set[str]) 
             plenty |= {into} if vessel in plenty else set()
         case Remove(species=species, vessel=vessel):
             inside.get(vessel, set()).discard(species)
-        case MakeUp() | Warm() | Part() | Strength() | Change() | Dissolve() | React() | Titrate():
+        case MakeUp() | Warm() | Part() | Strength() | ReadPH() | Change() | Dissolve() | React() | Titrate():
             pass
         case _:
             assert_never(operation)

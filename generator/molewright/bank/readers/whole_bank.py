@@ -27,9 +27,10 @@ from molewright.bank.definitions import (
     RedoxEntry,
     SoluteEntry,
     Substance,
+    UnknownElements,
 )
 from molewright.bank.readers.archetypes import ArchetypeReader, is_like_another
-from molewright.bank.readers.described import Chemicals
+from molewright.bank.readers.described import Chemicals, InWater
 from molewright.bank.readers.edta import read_edta
 from molewright.bank.readers.elements import read_family
 from molewright.bank.readers.entries import (
@@ -137,8 +138,11 @@ class _BankReader:
                 self._known("substance", formula, substances, where.under("reagents"), "substances.yaml")
         archetypes: dict[str, Archetype] = {}
         if ready:
-            chemicals = Chemicals(substances, reactions)
-            mine = Chemicals(self.entries.built_in("substances.yaml", substances), self.built_in_reactions)
+            elements = UnknownElements(families, ions)
+            in_water = InWater(acids, ions, solutes)
+            chemicals = Chemicals(substances, reactions, elements, in_water)
+            built_in = self.entries.built_in("substances.yaml", substances)
+            mine = Chemicals(built_in, self.built_in_reactions, elements, in_water)
             archetypes = self._archetypes(
                 ArchetypeReader(chemicals, mine, indicators, materials, contexts, apparatus, topics)
             )

@@ -29,6 +29,8 @@ def add_united(wide: Widened) -> None:
 
 def united(first: Relation, second: Relation, over: Name) -> Relation | None:
     """Two products as one, without the quantity that both hold and of the second's kind; None where a power would stand in it."""
+    if not (first.plain and second.plain):
+        return None
     powers, others = dict(first.quantities), dict(second.quantities)
     sign = -1 if powers[over] == others[over] else 1
     for name, power in others.items():
@@ -45,7 +47,7 @@ def _line_to(end: Name, by_target: Mapping[Name, Relation]) -> Relation | None:
     A mass weighed by difference counts as given: nobody writes its subtraction into the line.
     """
     line = by_target.get(end)
-    while line is not None and line.form == "product":
+    while line is not None and line.form == "product" and line.plain:
         over = next((name for name in line.names if name != end and not _weighed(by_target.get(name))), None)
         if over is None:
             return line

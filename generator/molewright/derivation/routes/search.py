@@ -15,7 +15,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
-from molewright.derivation.derive import Pairs, Plan, Step, run_rounded
+from molewright.derivation.derive import Plan, Step, run_rounded
+from molewright.derivation.evaluated import Pairs
 from molewright.derivation.routes.added_relations import Widened
 from molewright.derivation.routes.combined_steps import add_united
 from molewright.derivation.routes.vessel_relations import add_further

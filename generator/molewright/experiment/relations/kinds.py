@@ -36,6 +36,16 @@ RelationKind = Literal[
     "by difference",  # mass of sample = mass of the bottle before − after
     "volumes",  # volume of what is mixed = sum of the volumes
     "part",  # strength of a part = strength of the whole − strength of the rest
+    "pH",  # pH = −log [H⁺]
+    "pKa",  # pKa = −log Ka
+    "weak acid",  # [H⁺]² = Ka c
+    "weak base",  # [OH⁻]² = Kb c
+    "base constant",  # Kb = Kw/Ka
+    "ion product",  # [H⁺] = Kw/[OH⁻]
+    "buffer",  # [H⁺] = Ka n(acid)/n(base)
+    "half-neutralised",  # [H⁺] = Ka
+    "ions",  # [OH⁻] = count × c
+    "solubility product",  # Ksp = [metal ion] [anion]^count
 ]
 
 
@@ -65,6 +75,17 @@ ROLES: dict[str, tuple[str, ...]] = {
     "oxidation": ("after", "before", "electrons"),
     "by difference": ("sample", "full", "emptied"),
     "part": ("share", "whole", "rest"),
+    "volumes": ("sum", "first", "second"),
+    "pH": ("ph", "hydrogen"),
+    "pKa": ("pk", "constant"),
+    "weak acid": ("hydrogen", "constant", "strength"),
+    "weak base": ("hydroxide", "constant", "strength"),
+    "base constant": ("base_constant", "ion_product", "constant"),
+    "ion product": ("hydrogen", "ion_product", "hydroxide"),
+    "buffer": ("hydrogen", "constant", "acid", "base"),
+    "half-neutralised": ("hydrogen", "constant"),
+    "ions": ("ion", "strength"),
+    "solubility product": ("product", "metal", "anion"),
 }
 """What the quantities of each kind of relation are called in an expression of the bank, in the relation's order."""
 

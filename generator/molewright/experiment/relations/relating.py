@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import assert_never
 
 from molewright.errors import Mistake
+from molewright.experiment.metering import ReadPH
 from molewright.experiment.procedure import (
     Add,
     Aliquot,
@@ -23,6 +24,7 @@ from molewright.experiment.procedure import (
     Warm,
     Weigh,
 )
+from molewright.experiment.relations.acidity import read_ph
 from molewright.experiment.relations.found_so_far import Found
 from molewright.experiment.relations.measured import aliquot, make_up, measure, part_of, solution_strength
 from molewright.experiment.relations.reacted import react
@@ -60,14 +62,25 @@ def _follow(found: Found, operation: Operation) -> None:
             aliquot(found, operation)
         case Titrate():
             titrate(found, operation)
-        case Strength():
-            solution_strength(found, operation.solution)
-        case Part():
-            part_of(found, operation)
+        case ReadPH() | Strength() | Part():
+            _tell(found, operation)
         case Dissolve() | Add() | Warm() | Change():
             pass
         case _:
             assert_never(operation)
+
+
+def _tell(found: Found, act: ReadPH | Strength | Part) -> None:
+    """What is told of a solution that is there already."""
+    match act:
+        case ReadPH():
+            read_ph(found, act)
+        case Strength():
+            solution_strength(found, act.solution)
+        case Part():
+            part_of(found, act)
+        case _:
+            assert_never(act)
 
 
 def _drive_over(found: Found, act: Pass) -> None:

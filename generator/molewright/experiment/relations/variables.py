@@ -1,7 +1,8 @@
 """What a quantity is and how quantities hang together: variables and the relations between them. Nothing is solved here.
 
-Two forms are enough for the trade: a product (n = cV/1000, m = nM, n(flask) = n(portion) × F/P, reacting ratios) and a sum
-(total = reacted + left over). Both hold for whichever quantity is unknown, which is why any of them can be asked for.
+Three forms are enough for the trade: a product (n = cV/1000, m = nM, n(flask) = n(portion) × F/P, reacting ratios, [H⁺]² = Ka c), a
+sum (total = reacted + left over) and a logarithm (pH = −log [H⁺]). All hold for whichever quantity is unknown, which is why any of them
+can be asked for. Roots, powers of ten and logarithms are kept to 30 figures (chem.powers); all else is exact.
 """
 
 from __future__ import annotations
@@ -11,10 +12,11 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Generic, Literal, Protocol, TypeVar
 
+from molewright.chem.powers import minus_log, root, ten_to_minus
 from molewright.chem.reaction import Reaction
 from molewright.chem.units import Unit
 from molewright.experiment.quantities import Name
-from molewright.experiment.quantity_kinds import UNITS, Kind
+from molewright.experiment.quantity_kinds import LOGARITHMS, UNITS, Kind
 from molewright.experiment.relations.kinds import RelationKind
 
 
@@ -46,6 +48,11 @@ class Variable:
         return self.kind in ("water", "basicity", "electrons", "oxidation state")
 
     @property
+    def logarithmic(self) -> bool:
+        """Whether it is a logarithm, so that its figures are those after the decimal point."""
+        return self.kind in LOGARITHMS
+
+    @property
     def simple(self) -> bool:
         """Whether it is a ratio of small whole numbers by nature, as a reacting ratio is."""
         return self.kind == "ratio"
@@ -70,13 +77,13 @@ class Known(Protocol[AnyKey]):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BareRelation(Generic[Key]):
-    """factor × Π quantity^power = 1 (a product) or Σ coefficient × quantity = 0 (a sum), whatever quantities are called by.
+    """factor × Π quantity^power = 1 (a product), Σ coefficient × quantity = 0 (a sum) or first = −log second (a logarithm).
 
-    In a procedure they are called by their names, in a record by the texts of those.
+    Whatever quantities are called by: in a procedure by their names, in a record by the texts of those.
     """
 
-    form: Literal["product", "sum"]
-    quantities: tuple[tuple[Key, Fraction], ...]  # powers (±1) or coefficients
+    form: Literal["product", "sum", "logarithm"]
+    quantities: tuple[tuple[Key, Fraction], ...]  # powers (whole, not zero) or coefficients
     factor: Fraction = Fraction(1)
 
     @property
@@ -91,18 +98,29 @@ class BareRelation(Generic[Key]):
             share * shares[target] < 0 for name, share in self.quantities if name != target
         )
 
+    @property
+    def plain(self) -> bool:
+        """Whether it is a sum, or a product in which nothing is squared: worked without roots, powers and logarithms."""
+        return self.form == "sum" or (self.form == "product" and all(abs(power) == 1 for _, power in self.quantities))
+
+    def power(self, name: Key) -> int:
+        """The power of a quantity in a product: 1, 2, −1."""
+        return int(next(power for one, power in self.quantities if one == name))
+
     def alone(self, target: Key) -> tuple[Fraction, tuple[tuple[Key, Fraction], ...]]:
-        """The target on one side: a factor and the powers of the others (a product), or 1 and their shares (a sum)."""
+        """The target on one side: a factor and the powers of the others (a product), or 1 and their shares (a sum).
+
+        Of a product in which the target is squared: those of its square. Nothing is told of a logarithm.
+        """
         own = next(number for name, number in self.quantities if name == target)
-        others = tuple(
-            (name, number if own == -1 else -number / own) for name, number in self.quantities if name != target
-        )
         if self.form == "sum":
-            return Fraction(1), others
-        return (self.factor if own == -1 else 1 / self.factor), others
+            turned = own == -1
+            return Fraction(1), tuple((n, one if turned else -one / own) for n, one in self.quantities if n != target)
+        others = tuple((name, power if own < 0 else -power) for name, power in self.quantities if name != target)
+        return (self.factor if own < 0 else 1 / self.factor), others
 
     def solved(self, target: Key, values: Known[Key]) -> Fraction:
-        """The target's value from the others, exactly. Each power is ±1 and each coefficient is not zero."""
+        """The target's value from the others: exactly, or to 30 figures where it is a root, a power of ten or a logarithm."""
         pairs = {}
         for name, _ in self.quantities:
             if name != target:
@@ -112,18 +130,25 @@ class BareRelation(Generic[Key]):
 
     def ratio(self, target: Key, pairs: Mapping[Key, tuple[int, int]]) -> tuple[int, int]:
         """The target as two whole numbers from the others as such: nothing is reduced on the way, which is what makes it quick."""
+        if self.form == "logarithm":
+            return self._by_logarithm(target, pairs)
         if self.form == "product":
-            up, down, flip = self.factor.numerator, self.factor.denominator, False
+            up, down, squared = self.factor.numerator, self.factor.denominator, 1
             for name, power in self.quantities:
                 if name == target:
-                    flip = power == 1
-                elif power == 1:
-                    pair = pairs[name]
+                    squared = int(power)
+                    continue
+                pair = pairs[name]
+                if power == 1:
                     up, down = up * pair[0], down * pair[1]
-                else:
-                    pair = pairs[name]
+                elif power == -1:
                     up, down = up * pair[1], down * pair[0]
-            return (down, up) if flip else (up, down)
+                else:
+                    raised = Fraction(*pair) ** int(power)
+                    up, down = up * raised.numerator, down * raised.denominator
+            if squared > 0:
+                up, down = down, up
+            return (up, down) if squared in (1, -1) else _pair(root(Fraction(up, down), abs(squared)))
         up, down, own = 0, 1, Fraction(1)
         for name, share in self.quantities:
             if name == target:
@@ -134,6 +159,16 @@ class BareRelation(Generic[Key]):
                 up, down = up * below + pair[0] * share.numerator * down, down * below
         return -up * own.denominator, down * own.numerator
 
+    def _by_logarithm(self, target: Key, pairs: Mapping[Key, tuple[int, int]]) -> tuple[int, int]:
+        first, second = self.names
+        if target == first:
+            return _pair(minus_log(Fraction(*pairs[second])))
+        return _pair(ten_to_minus(Fraction(*pairs[first])))
+
+
+def _pair(number: Fraction) -> tuple[int, int]:
+    return number.numerator, number.denominator
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Relation(BareRelation[Name]):
@@ -141,6 +176,23 @@ class Relation(BareRelation[Name]):
 
     kind: RelationKind
     reaction: Reaction | None = None
+
+
+def logarithm(kind: RelationKind, result: Name, of: Name) -> Relation:
+    """The relation result = −log of."""
+    return Relation(kind=kind, form="logarithm", quantities=((result, Fraction(-1)), (of, Fraction(-1))))
+
+
+def raised(
+    kind: RelationKind,
+    factor: Fraction | int,
+    result: tuple[Name, int],
+    over: tuple[tuple[Name, int], ...],
+    reaction: Reaction | None = None,
+) -> Relation:
+    """The relation result^power = factor × Π over^power."""
+    quantities = ((result[0], Fraction(-result[1])), *((name, Fraction(power)) for name, power in over))
+    return Relation(kind=kind, form="product", quantities=quantities, factor=Fraction(factor), reaction=reaction)
 
 
 def product(

@@ -13,7 +13,8 @@ from fractions import Fraction
 
 from molewright.bank.definitions import LaboratoryFault
 from molewright.bench.perform import BenchFault
-from molewright.derivation.derive import derive, evaluate
+from molewright.derivation.derive import derive
+from molewright.derivation.evaluated import evaluate
 from molewright.draw.refusal import Refusal
 from molewright.experiment import quantities
 from molewright.experiment.quantities import Name

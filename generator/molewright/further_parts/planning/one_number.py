@@ -16,7 +16,7 @@ from molewright.answer.accepted import MOST_HALF_WIDTH
 from molewright.bank.definitions import Ask, Choice
 from molewright.chem.quantity import Quantity, half_up, last_place, to_figures
 from molewright.chem.units import Unit
-from molewright.derivation.derive import evaluate
+from molewright.derivation.evaluated import evaluate
 from molewright.derivation.worked import Worked, base_factor, work_out
 from molewright.draw.refusal import Refusal
 from molewright.experiment import quantities

@@ -15,7 +15,7 @@ from molewright.bank.definitions import Ask
 from molewright.bench.perform import perform
 from molewright.chem.quantity import Quantity, half_up, to_figures
 from molewright.chem.units import Unit
-from molewright.derivation.derive import evaluate
+from molewright.derivation.evaluated import evaluate
 from molewright.derivation.worked import Worked, work_out
 from molewright.draw.refusal import Refusal
 from molewright.errors import CheckFailure

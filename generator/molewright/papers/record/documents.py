@@ -96,6 +96,7 @@ def _teachers(held: Mapping[str, Any]) -> PrintedQuestion:
     )
 
 
+_MOST_POWER = 3  # of a quantity in a relation
 _SETTLED_BEFORE: dict[str, AnswerType] = {
     "water in": "whole number",
     "basicity of": "whole number",
@@ -235,9 +236,13 @@ def _relation(held: Mapping[str, Any]) -> BareRelation[str] | None:
         case "":
             return None
         case "product":
-            if any(abs(power) != 1 for _, power in quantities):
-                raise ValueError("a power that is not 1 or -1")
+            if any(power.denominator != 1 or abs(power) > _MOST_POWER for _, power in quantities):
+                raise ValueError("a power that is not a small whole number")
             return BareRelation(form="product", quantities=quantities, factor=factor)
+        case "logarithm":
+            if len(quantities) != 2:
+                raise ValueError("a logarithm of several quantities")
+            return BareRelation(form="logarithm", quantities=quantities)
         case "sum":
             return BareRelation(form="sum", quantities=quantities, factor=factor)
         case _:

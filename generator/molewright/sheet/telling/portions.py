@@ -51,6 +51,8 @@ def _measured(story: Story, act: Measure, again: bool) -> str:
         return "excess each" if each else "excess" if filled or not story.before else "excess receiver"
     if act.apparatus in ("volumetric flask", "bottle"):
         return "measure large" if act.apparatus == "volumetric flask" else "measure bottle"
+    if act.like == act.vessel:
+        return "measure once more"
     if filled:
         return "measure into each" if each else "measure into"
     there = [op for op in story.after if isinstance(op, MakeUp | Measure | React) and op.vessel == act.vessel]

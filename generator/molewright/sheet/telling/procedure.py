@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import assert_never
 
 from molewright.experiment import quantities
+from molewright.experiment.metering import ReadPH
 from molewright.experiment.procedure import (
     Add,
     Aliquot,
@@ -26,6 +27,7 @@ from molewright.experiment.procedure import (
 )
 from molewright.nodes.inline import Inline, Line, Text
 from molewright.sheet.equations import entry_of
+from molewright.sheet.telling.metering import constants, read_ph
 from molewright.sheet.telling.portions import make_up, measure, take_aliquot
 from molewright.sheet.telling.story import Register, Row, Story
 from molewright.sheet.telling.titrating import titrate
@@ -61,6 +63,7 @@ def tell(writer: Writer, register: Register = "", titre_told: bool = False) -> T
         story.before, story.after = story.operations[:index], story.operations[index + 1 :]
         _tell(story, operation)
     _volume_strength(story)
+    constants(story)
     stages.append(story.sentences)
     return Told(
         stages=tuple(map(tuple, stages)),
@@ -82,6 +85,8 @@ def _tell(story: Story, act: Operation) -> None:
             take_aliquot(story, act)
         case Titrate():
             titrate(story, act)
+        case ReadPH():
+            read_ph(story, act)
         case Strength():
             _strength_wanted(story, act)
         case Part():

@@ -1,0 +1,73 @@
+"""A worked answer that rests on a pH comes in; what the equilibria lead to without the approximations that are taught goes out.
+
+Who solves a quadratic equation is right too. The bench balances all charges; the asked quantity is bent until its meter shows what is
+known. The number only widens the range of what is accepted: none of it is printed as an answer.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from fractions import Fraction
+from math import isfinite
+
+from molewright.derivation.worked import Worked, base_factor
+from molewright.draw.windows import look
+from molewright.experiment.procedure import Procedure
+from molewright.experiment.quantities import Name
+
+_MOST_LOOKS = 12
+_CLOSE_ENOUGH_PH = 1e-7
+_MOST_TIMES = 1.2  # how many times the answer by approximations the true one is at most, where numbers are not refused
+_FIGURES = 8
+
+
+def with_equilibria(procedure: Procedure, worked: Worked, values: Mapping[Name, Fraction]) -> Worked:
+    """The same, where what the equilibria lead to is right too. `values` are all that the bench needs beside the answer."""
+    asked = worked.plan.asked
+    exactly = by_equilibria(procedure, asked, {**values, asked: worked.exact})
+    if exactly is None:
+        return worked
+    return replace(worked, accepted=worked.accepted.wider([exactly * base_factor(worked.answer)]))
+
+
+def by_equilibria(procedure: Procedure, asked: Name, values: Mapping[Name, Fraction]) -> Fraction | None:
+    """The asked quantity by the equilibria; None where no meter is read, or none of it depends on what is asked.
+
+    `values` hold every number that the bench needs, in base units, with the answer by approximations among them.
+    """
+    if not procedure.meters:
+        return None
+    floats = {name: float(value) for name, value in values.items()}
+    shown = look(procedure, floats).meters
+    if asked in shown:
+        return _kept(shown[asked])
+    meter = next((name for name in shown if name in values), None)
+    if meter is None:
+        return None
+
+    def apart(tried: float) -> float:
+        return look(procedure, {**floats, asked: tried}).meters[meter] - floats[meter]
+
+    found = _nought(apart, floats[asked])
+    return None if found is None else _kept(found)
+
+
+def _nought(apart: Callable[[float], float], near: float) -> float | None:
+    """Where something is nought, by straight lines from two points to the next."""
+    one, other = near, near * 1.01
+    at_one, at_other = apart(one), apart(other)
+    for _ in range(_MOST_LOOKS):
+        if abs(at_other) < _CLOSE_ENOUGH_PH:
+            return other
+        if at_other == at_one:
+            return None
+        following = other - at_other * (other - one) / (at_other - at_one)
+        if not (isfinite(following) and near / _MOST_TIMES < following < near * _MOST_TIMES):
+            return None
+        one, at_one, other, at_other = other, at_other, following, apart(following)
+    return None
+
+
+def _kept(number: float) -> Fraction:
+    return Fraction(f"{number:.{_FIGURES}e}")

@@ -63,8 +63,8 @@ STRANGERS: dict[str, tuple[str, ...]] = {
     "papers": ("bank.readers",),
     "interface": ("* but errors, machine, bank, order, papers, solve, marking",),
     "browser": (
-        "* but errors, machine, chem.conventions, experiment.quantity_texts, bank, derivation.plans, render, solve, order, papers, "
-        "survey, marking",
+        "* but errors, machine, chem.conventions, reading.yaml_text, experiment.quantity_texts, bank, derivation.plans, render, "
+        "solve, order, papers, survey, marking",
     ),
     "cli": ("* but version, errors, machine, bank, order, papers, solve, survey, marking, browser",),
 }

@@ -48,15 +48,18 @@ document.addEventListener("input", event => {
 
 async function tell(form, typed) {
   const turn = ++latest;
-  const told = body(form);
-  if (typed.dataset.row) told.append("row", typed.dataset.row);
+  const told = body(form), row = typed.dataset.row;
+  if (row) {  // of a grid its row is enough
+    for (const field of form.elements) if (field.dataset.row && field.dataset.row !== row) told.delete(field.name);
+    told.append("row", row);
+  }
   try {
     const answer = await fetch(form.dataset.tell, { method: "POST", body: told });
     const fresh = read(await answer.text());
     if (turn !== latest || !answer.ok) return;
     for (const piece of fresh.querySelectorAll("[id]")) {
       const there = document.getElementById(piece.id);
-      if (there) there.replaceWith(piece);
+      if (there && !there.contains(document.activeElement)) there.replaceWith(piece);
     }
   } catch { /* it is judged when the form is sent */ }
 }

@@ -18,6 +18,8 @@ THOROUGH = frozenset({
     "bank/test_own_entries.py",
     "bank/test_own_natures.py",
     "browser/test_changing.py",
+    "browser/test_experiment.py",
+    "browser/test_marking.py",
     "browser/test_taking.py",
     "cli/test_bad_orders.py",
     "cli/test_demo.py",

@@ -70,6 +70,13 @@ class Answer:
     again_in_s: int = 0  # the page asks for itself again
 
 
+def require_rows(text: str, most: int) -> None:
+    """Raises Mistake for a table of more rows than may be."""
+    rows = sum(bool(line.strip()) for line in text.splitlines())
+    if rows > most:
+        raise Mistake(f"{rows} rows", expected=f"at most {most}")
+
+
 def go(to: str) -> Answer:
     """Ask for another page: after a form was taken, so that a page asked for again does nothing twice."""
     return Answer(status=303, to=to)

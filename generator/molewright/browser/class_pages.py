@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from molewright.browser.asking import MOST_ROWS, Answer, Asked, go
+from molewright.browser.asking import MOST_ROWS, Answer, Asked, go, require_rows
 from molewright.browser.pages import head_of, page, sentences
-from molewright.browser.workroom import Workroom, require_rows
+from molewright.browser.workroom import Workroom
 from molewright.errors import Mistake, one_of
 from molewright.order.choices import SUPPORT, WHOSE_NUMBERS
 from molewright.papers.changing import at_levels

@@ -29,6 +29,7 @@ ORDER, CLASS, STEPS, TYPED = "paper.order.yaml", "class.csv", "steps.json", "typ
 MOST_PAPERS = 999
 MOST_STEPS = 200  # that can be taken back
 MOST_BYTES = 4_000_000  # of an order with its steps
+_PRINTED = re.compile(r"printed-([0-9]{3})")
 _FOLDER = re.compile(r"paper-([0-9]{3})")
 _NOTES = (
     "A paper that is put together in the browser: what it is, question by question.",
@@ -211,10 +212,30 @@ class KeptPaper:
             return {}
         return {str(key): str(text) for key, text in held.items()} if isinstance(held, dict) else {}
 
-    def keep_typed(self, typed: dict[str, str]) -> None:
-        """Keep answers that were typed; empty cells are let go."""
-        kept = {key: text for key, text in typed.items() if text.strip()}
-        write_private(self.folder / TYPED, json.dumps(kept, ensure_ascii=False, sort_keys=True).encode())
+    def keep_typed(self, fresh: dict[str, str]) -> None:
+        """Keep cells that were typed; those not among them stay, empty ones are let go."""
+        with self._one_at_a_time:
+            kept = {key: text for key, text in {**self.typed(), **fresh}.items() if text.strip()}
+            write_private(self.folder / TYPED, json.dumps(kept, ensure_ascii=False, sort_keys=True).encode())
+
+    # ------------------------------------------------------------ what was printed
+
+    def printed(self) -> Path | None:
+        """The folder of the records that were made last; None where none were."""
+        numbers = [int(found[1]) for one in self.folder.iterdir() if (found := _PRINTED.fullmatch(one.name))]
+        return self.folder / f"printed-{max(numbers):03}" if numbers else None
+
+    def keep_printed(self, records: dict[str, bytes]) -> Path:
+        """Keep the records of papers that were made, which have no names in them, beside those of before; the folder they are in."""
+        with self._one_at_a_time:
+            last = self.printed()
+            if last is not None and {one.name: one.read_bytes() for one in last.iterdir()} == records:
+                return last
+            folder = self.folder / f"printed-{int(last.name[-3:]) + 1 if last else 1:03}"
+            with Staging(folder) as staging:
+                for name, content in records.items():
+                    staging.add(name, content)
+            return folder
 
 
 class Shelf:

@@ -9,10 +9,10 @@ from molewright.browser.asking import Answer, Asked, go
 from molewright.browser.jobs import Job, Progress
 from molewright.browser.pages import head_of, page, sentences
 from molewright.browser.papers_pages import LEVEL_WORDS, levels_of, versions_of
+from molewright.browser.shelf import KeptPaper
 from molewright.browser.workroom import Workroom
 from molewright.chem.conventions import UNIT_STYLES
 from molewright.errors import Mistake, Where, one_of
-from molewright.machine.files import Staging
 from molewright.order.choices import (
     ANSWER_SPACES,
     CLASS_KEY,
@@ -150,7 +150,7 @@ def make(room: Workroom, asked: Asked) -> Answer:
             require_printable(state.order, wanted)
             require_fillable(wanted)
             state = room.change(kept, asked.text("seen"), "what is taken away", state.order, wanted)
-        job = room.begin(_Taking(room, kept.folder, state.order, state.wanted).work)
+        job = room.begin(_Taking(room, kept, state.order, state.wanted).work)
     except Mistake as mistake:
         return take(room, asked, sentences(mistake))
     return go(f"/paper/{kept.number}/made/{job.number}")
@@ -177,9 +177,9 @@ def _wanted(wanted: Wanted, asked: Asked) -> Wanted:
 class _Taking:
     """Makes the files of one state, as the command makes them from its order; the record, which has no names, stays with the paper."""
 
-    def __init__(self, room: Workroom, beside: Path, order: Order, wanted: Wanted) -> None:
+    def __init__(self, room: Workroom, kept: KeptPaper, order: Order, wanted: Wanted) -> None:
         self.room = room
-        self.beside = beside
+        self.kept = kept
         self.order = order
         self.wanted = replace(wanted, sheets=usual_sheets(wanted, bool(order.aim)))
 
@@ -187,10 +187,7 @@ class _Taking:
         """Make them in a folder: what they are called, and what they come to."""
         papers = PaperSet(self.room.bank, self.order, self.wanted)
         told = write_papers(papers, folder, progress=progress)
-        with Staging(self.beside, replace=True) as staging:
-            for name in told.files:
-                if name.endswith(SUFFIX):
-                    staging.add(name, (folder / name).read_bytes())
+        self.kept.keep_printed({name: (folder / name).read_bytes() for name in told.files if name.endswith(SUFFIX)})
         return told.files, (*summary(papers, told), *without_effect(self.wanted))
 
 

@@ -5,9 +5,10 @@ One thing is drawn at a time: what draws is not made for several threads.
 
 from __future__ import annotations
 
+import shutil
 import threading
 from collections import OrderedDict
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from functools import cached_property
@@ -17,14 +18,19 @@ from molewright.bank.definitions import Bank
 from molewright.bank.readers.whole_bank import read_bank
 from molewright.browser.jobs import Job, Jobs, Progress, Work
 from molewright.browser.shelf import KeptPaper, Shelf, State
+from molewright.browser.sittings import Sittings
 from molewright.derivation.plans import Plans
-from molewright.errors import Mistake
+from molewright.marking.files import mark_set
+from molewright.marking.marked import MarkedClass
 from molewright.order.order import Order, Wanted
+from molewright.order.pupils import Pupil
 from molewright.papers.copies import Copy
 from molewright.papers.making import Paper
 from molewright.papers.outline import Outline, outline, pages
+from molewright.papers.record.form import SUFFIX
 from molewright.papers.sets import PaperSet
 from molewright.papers.shown_questions import shown_questions
+from molewright.papers.writing import write_papers
 from molewright.survey.finding import Kinds
 
 MOST_MADE = 24  # states of papers that are kept made
@@ -56,6 +62,7 @@ class Workroom:
     def __init__(self, shelf: Shelf, read: Callable[[], Bank] = read_bank) -> None:
         self.shelf = shelf
         self.jobs = Jobs()
+        self.sittings = Sittings(self.jobs, self.mark)
         self._read = read
         self._lock = threading.RLock()
         self._made: OrderedDict[tuple[int, str], Made] = OrderedDict()
@@ -145,6 +152,26 @@ class Workroom:
         """The order with every line written out, as a set of papers has settled it; what was kept of its numbers stays."""
         return replace(papers.order, level=order.level, levels=order.levels)
 
+    # ------------------------------------------------------------ marking
+
+    def mark(
+        self, answers: Path, records: Path, pupils: Sequence[Pupil]
+    ) -> tuple[tuple[MarkedClass, ...], tuple[str, ...]]:
+        """The answers of a file marked by these records, with notes. Raises Mistake for answers that do not fit their paper."""
+        with self._lock:
+            return mark_set(answers, self.bank, given=records, class_list=pupils)
+
+    def record(self, kept: KeptPaper) -> Path:
+        """The record of a paper as it is now, kept with it: answers can be marked that were written on no sheet of ours."""
+        with self._lock:
+            state = kept.state()
+            wanted = replace(state.wanted, sheets=(), forms=("text",), fillable=False)
+            place = self.jobs.new_place()
+            told = write_papers(PaperSet(self.bank, state.order, wanted, self.plans), place)
+            held = {name: (place / name).read_bytes() for name in told.files if name.endswith(SUFFIX)}
+            shutil.rmtree(place, ignore_errors=True)
+            return kept.keep_printed(held)
+
     # ------------------------------------------------------------ jobs
 
     def begin(self, work: Work) -> Job:
@@ -163,10 +190,3 @@ class Workroom:
             progress(done, total)
         finally:
             self._lock.acquire()
-
-
-def require_rows(text: str, most: int) -> None:
-    """Raises Mistake for a table of more rows than may be."""
-    rows = sum(bool(line.strip()) for line in text.splitlines())
-    if rows > most:
-        raise Mistake(f"{rows} rows", expected=f"at most {most}")

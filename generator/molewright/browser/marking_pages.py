@@ -1,0 +1,248 @@
+"""Answers are typed into a grid and judged as they are typed, or sent as files; what is pending is settled; the files are taken."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from molewright.browser.asking import Answer, Asked, go
+from molewright.browser.pages import head_of, page, piece, sentences
+from molewright.browser.shelf import KeptPaper
+from molewright.browser.workroom import Workroom
+from molewright.errors import Mistake
+from molewright.marking.marked import MarkedAnswer, MarkedClass
+from molewright.marking.seats import Seat, as_table, seats, typed_rows
+from molewright.marking.table import slip_words
+from molewright.papers.record.reader import read_record
+
+UNNAMED, MOST_UNNAMED = 4, 60  # rows of each version where there is no class
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Said:
+    """What is said of one answer: a sign and words, so that no colour has to be seen; whether a mark is to be given for it."""
+
+    sign: str
+    words: str
+    open: bool
+    lost: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cell:
+    """One place of the grid: its name in the form, where it is, what was typed, the mark given, what is said of it."""
+
+    name: str
+    heading: str
+    answer: str
+    given: str
+    teachers: int
+    marks: int
+    said: Said
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GridRow:
+    """One pupil's row of the grid, with what it comes to."""
+
+    number: int
+    name: str
+    code: str
+    cells: tuple[Cell, ...]
+    total: str
+
+
+Typed = Mapping[tuple[str, int, str], tuple[str, str]]
+_NOTHING = Said(sign="", words="", open=False, lost=False)
+
+
+def grid(room: Workroom, asked: Asked, wrong: tuple[str, ...] = ()) -> Answer:
+    """The grid of answers, each judged as far as it is typed."""
+    kept = room.shelf.paper(asked.numbers["paper"])
+    state = kept.state()
+    printed = _printed(room, kept)
+    unnamed = asked.whole("rows", 1, MOST_UNNAMED, UNNAMED)
+    taken = _seats(printed, kept, unnamed)
+    typed = _typed(kept, printed.name)
+    papers, told = _judged(room, kept, printed, taken, typed)
+    rows = [_row(at, seat, typed, papers) for at, seat in enumerate(taken)]
+    return page(
+        "mark",
+        "Mark",
+        head=head_of(kept, state),
+        here="/mark",
+        wrong=(*wrong, *told),
+        folder=str(kept.folder),
+        status=400 if wrong else 200,
+        blocks=_blocks(taken, rows),
+        unnamed=0 if state.wanted.pupils else unnamed,
+        codes=sorted({seat.code for seat in taken}),
+    )
+
+
+def _blocks(taken: Sequence[Seat], rows: Sequence[GridRow]) -> list[tuple[str, tuple[Cell, ...], list[GridRow]]]:
+    """Rows below one heading: those of papers with the same places."""
+    found: list[tuple[str, tuple[Cell, ...], list[GridRow]]] = []
+    last: object = None
+    for seat, row in zip(taken, rows, strict=True):
+        shape = (seat.level, [(one.question, one.part, one.marks) for one in seat.places])
+        if shape != last:
+            found.append((seat.level, row.cells, []))
+            last = shape
+        found[-1][2].append(row)
+    return found
+
+
+def keep_grid(room: Workroom, asked: Asked) -> Answer:
+    """Keep what is typed, and show it judged; or mark it all."""
+    kept, printed, taken = _taken(room, asked)
+    _keep(kept, printed.name, asked, list(enumerate(taken)))
+    if not asked.has("all"):
+        return go(f"/paper/{kept.number}/mark?rows={asked.whole('rows', 1, MOST_UNNAMED, UNNAMED)}")
+    try:
+        sitting = room.sittings.begin(printed, kept.pupils())
+        sitting.take(list(typed_rows(taken, _typed(kept, printed.name))))
+    except Mistake as mistake:
+        return grid(room, asked, sentences(mistake))
+    return go(f"/paper/{kept.number}/marked/{sitting.number}")
+
+
+def judged_row(room: Workroom, asked: Asked) -> Answer:
+    """One row, kept and judged while it is typed."""
+    kept, printed, taken = _taken(room, asked)
+    at = asked.whole("row", 0, len(taken) - 1, 0)
+    _keep(kept, printed.name, asked, [(at, taken[at])])
+    typed = _typed(kept, printed.name)
+    papers, told = _judged(room, kept, printed, [taken[at]], typed)
+    return piece("mark_row", row=_row(at, taken[at], typed, papers), told=told)
+
+
+def sent(room: Workroom, asked: Asked) -> Answer:
+    """Answers that were sent as files, marked."""
+    kept = room.shelf.paper(asked.numbers["paper"])
+    try:
+        sitting = room.sittings.begin(_printed(room, kept), kept.pupils())
+        sitting.read(asked.sent("answers"))
+    except Mistake as mistake:
+        return grid(room, asked, sentences(mistake))
+    return go(f"/paper/{kept.number}/marked/{sitting.number}")
+
+
+def as_it_is_now(room: Workroom, asked: Asked) -> Answer:
+    """Mark from now on by the paper as it is, not as it was when its files were taken last."""
+    kept = room.shelf.paper(asked.numbers["paper"])
+    room.record(kept)
+    return go(f"/paper/{kept.number}/mark")
+
+
+# ------------------------------------------------------------------ records, seats, what was typed
+
+
+def _printed(room: Workroom, kept: KeptPaper) -> Path:
+    """The records that answers are marked by: of the files that were taken last, or of the paper as it is."""
+    return kept.printed() or room.record(kept)
+
+
+def _seats(printed: Path, kept: KeptPaper, unnamed: int) -> tuple[Seat, ...]:
+    return seats([read_record(path) for path in sorted(printed.iterdir())], kept.pupils(), unnamed)
+
+
+def _taken(room: Workroom, asked: Asked) -> tuple[KeptPaper, Path, tuple[Seat, ...]]:
+    kept = room.shelf.paper(asked.numbers["paper"])
+    printed = _printed(room, kept)
+    return kept, printed, _seats(printed, kept, asked.whole("rows", 1, MOST_UNNAMED, UNNAMED))
+
+
+def _key(printed: str, seat: Seat, question: int, part: str, what: str) -> str:
+    return f"{printed}|{seat.key}|{question}|{part}|{what}"
+
+
+def _keep(kept: KeptPaper, printed: str, asked: Asked, taken: Sequence[tuple[int, Seat]]) -> None:
+    """Keep the cells of these seats that were sent; the others stay as they were."""
+    fresh: dict[str, str] = {}
+    for at, seat in taken:
+        for number, place in enumerate(seat.places):
+            for what in ("a", "g"):
+                if asked.has(f"{what}-{at}-{number}"):
+                    fresh[_key(printed, seat, place.question, place.part, what)] = asked.text(f"{what}-{at}-{number}")[
+                        :500
+                    ]
+    kept.keep_typed(fresh)
+
+
+def _typed(kept: KeptPaper, printed: str) -> dict[tuple[str, int, str], tuple[str, str]]:
+    """What is kept of the cells of these papers: answer and mark by seat, question and part."""
+    found: dict[tuple[str, int, str], tuple[str, str]] = {}
+    for key, text in kept.typed().items():
+        paper, seat, question, part, what = (key.split("|") + [""] * 5)[:5]
+        if paper == printed and question.isdigit():
+            answer, given = found.get((seat, int(question), part), ("", ""))
+            found[seat, int(question), part] = (text, given) if what == "a" else (answer, text)
+    return found
+
+
+# ------------------------------------------------------------------ what is said of an answer
+
+
+def _judged(
+    room: Workroom, kept: KeptPaper, printed: Path, taken: Sequence[Seat], typed: Typed
+) -> tuple[tuple[MarkedClass, ...], tuple[str, ...]]:
+    """The papers marked as far as they are typed, and what could not be."""
+    rows = list(typed_rows(taken, typed))
+    if not any(row.answer or row.given for row in rows):
+        return (), ()
+    place = room.jobs.new_place() / "answers.csv"
+    try:
+        place.write_bytes(as_table(rows))
+        papers, _ = room.mark(place, printed, kept.pupils())
+    except Mistake as mistake:
+        return (), sentences(mistake)
+    finally:
+        place.unlink(missing_ok=True)
+        place.parent.rmdir()
+    return papers, ()
+
+
+def _row(at: int, seat: Seat, typed: Typed, papers: Sequence[MarkedClass]) -> GridRow:
+    """One row with what is said of it."""
+    found: dict[tuple[int, str], Said] = {}
+    total = ""
+    for marked in papers:
+        for pupil in marked.pupils:
+            if pupil.name == _name(seat):
+                found = {(one.row.question, one.row.part): said(marked, one) for one in pupil.answers}
+                total = f"{pupil.total} of {sum(marked.out_of.values())}" + (
+                    f", {pupil.waiting} pending" if pupil.waiting else ""
+                )
+    cells = []
+    for number, place in enumerate(seat.places):
+        answer, given = typed.get((seat.key, place.question, place.part), ("", ""))
+        cells.append(
+            Cell(
+                name=f"{at}-{number}",
+                heading=place.heading,
+                answer=answer,
+                given=given,
+                teachers=place.teachers,
+                marks=place.marks,
+                said=found.get((place.question, place.part), _NOTHING),
+            )
+        )
+    return GridRow(number=at, name=_name(seat), code=seat.code, cells=tuple(cells), total=total)
+
+
+def _name(seat: Seat) -> str:
+    return f"{seat.pupil.name} ({seat.pupil.beside})" if seat.pupil.beside else seat.pupil.name
+
+
+def said(marked: MarkedClass, one: MarkedAnswer) -> Said:
+    """What is said of one answer."""
+    if one.pending:
+        return Said(sign="?", words=f"{one.pending} for you to give", open=True, lost=False)
+    slip = slip_words(marked, one)
+    if one.out_of and one.marks == one.out_of:
+        return Said(sign="✓", words=f"{one.marks} of {one.out_of}", open=one.verdict == "teacher's mark", lost=False)
+    words = f"{one.marks} of {one.out_of}" if one.out_of else one.verdict
+    told = "; ".join(filter(None, (words, slip or one.note)))
+    return Said(sign="✗" if one.lost else "–", words=told, open=one.verdict == "teacher's mark", lost=bool(one.lost))

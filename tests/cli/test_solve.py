@@ -77,6 +77,21 @@ def test_one_experiment_gives_its_paper_its_title(solve: Told) -> None:
     assert paper.read_text("utf-8").startswith("Quarry stone")
 
 
+def test_on_the_terminal_the_answer_stands_before_its_lines_marks_and_mistakes(solve: Told) -> None:
+    code, out, err = solve("solve", "stone.yaml", "acid.yaml")
+    assert (code, err) == (0, "")
+    told = [
+        "Answer: percentage of CaCO₃ in limestone = 94.9 %",
+        "as an exam question of 7 marks",
+        "n(NaOH) = (0.105 × 24.80) / 1000",
+        "Reacting ratio ignored",
+        "Answer: concentration of HCl = 0.0992 mol dm⁻³",
+    ]
+    places = [out.find(one) for one in told]
+    assert -1 not in places
+    assert places == sorted(places)
+
+
 def test_options_of_a_print_without_a_folder_are_told(solve: Told) -> None:
     code, _, err = solve("solve", "stone.yaml", "--form", "pdf", "--answer-space", "none")
     assert code == 1

@@ -58,15 +58,16 @@ def run(chosen: argparse.Namespace) -> int:
     if chosen.to is not None:
         return print_papers(chosen, bank, *_order(chosen, bank))
     _require_folder(chosen)
-    from molewright.solve.described import as_json, as_text, solve_files
-
-    found = solve_files(chosen.experiments, bank)
     if chosen.json:
-        told = [as_json(*one) for one in found]
+        from molewright.solve.described import as_json, solve_files
+
+        told = [as_json(*one) for one in solve_files(chosen.experiments, bank)]
         print(told[0] if len(told) == 1 else f"[{', '.join(told)}]")
         return 0
-    for one in found:
-        print(as_text(*one), end="")
+    from molewright.papers.answer_first import answers_first
+
+    for text in answers_first(chosen.experiments, bank):
+        print(text, end="")
     return 0
 
 

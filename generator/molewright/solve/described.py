@@ -11,6 +11,7 @@ from typing import Any
 from molewright.bank.definitions import Bank
 from molewright.bank.readers.described import Chemicals, InWater
 from molewright.bank.readers.described_experiment import Experiment, build_experiment, read_experiment, read_experiments
+from molewright.chem.formula_scripts import with_scripts
 from molewright.chem.masses import relative_mass
 from molewright.chem.quantity import Quantity, finite_places, half_up, to_figures
 from molewright.derivation.derive import TooMuch, derive
@@ -267,22 +268,28 @@ def as_json(experiment: Experiment, worked: Worked) -> str:
 def as_text(experiment: Experiment, worked: Worked) -> str:
     """The steps, the answer and the accepted range as plain text."""
     texts = texts_of(experiment.system.variables)
-    blocks: list[Block] = [Heading(1, (Text(experiment.title),))]
+    blocks: list[Block] = [Heading(1, (Text(with_scripts(experiment.title)),))]
     for number, step in enumerate(worked.steps, 1):
-        blocks.append(Paragraph((Text(f"{number}. {texts[step.variable.name]}"),)))
+        blocks.append(Paragraph((Text(f"{number}. {with_scripts(texts[step.variable.name])}"),)))
         blocks += [Paragraph(line, indent_mm=6.0) for line in _lines(experiment, worked, step)]
+    blocks += answer_blocks(experiment, worked)
+    sheet = Sheet(title=experiment.title, subject="Titration calculation", kind="worked", code="", blocks=tuple(blocks))
+    return renderer("text").render(sheet).decode()
+
+
+def answer_blocks(experiment: Experiment, worked: Worked) -> list[Block]:
+    """The answer, what is accepted for it, and what there is to say of it."""
     low, high = worked.accepted.low, worked.accepted.high
     accepted = f"{low.number_text} to {high}" if low.number != high.number else f"{high} only"
-    blocks += [
-        Paragraph((Text(f"Answer: {texts[experiment.ask.quantity]} = {worked.told}"),), "lead"),
+    asked = with_scripts(texts_of(experiment.system.variables)[experiment.ask.quantity])
+    blocks: list[Block] = [
+        Paragraph((Text(f"Answer: {asked} = {worked.told}"),), "lead"),
         Paragraph((Text(f"Accepted: {accepted}. Before rounding: {exact_number(worked)}."),)),
     ]
     element = named_element(experiment, worked)
     if element is not None:
         blocks.append(Paragraph((Text(f"Nearest element: {element.name} ({element.formula}, {element.mass})."),)))
-    blocks += [Paragraph((Text(f"Note: {note}."),)) for note in notes(experiment, worked)]
-    sheet = Sheet(title=experiment.title, subject="Titration calculation", kind="worked", code="", blocks=tuple(blocks))
-    return renderer("text").render(sheet).decode()
+    return [*blocks, *(Paragraph((Text(f"Note: {with_scripts(note)}."),)) for note in notes(experiment, worked))]
 
 
 def _lines(experiment: Experiment, worked: Worked, step: WorkedStep) -> tuple[Line, ...]:

@@ -22,7 +22,7 @@ from molewright.draw.stream import Stream
 from molewright.errors import Mistake
 from molewright.nodes.blocks import Sheet
 from molewright.order.choices import LOOKS
-from molewright.papers.writing import SHEET_MAKERS
+from molewright.papers.finished import SHEET_MAKERS
 from molewright.question.check import Questions
 from molewright.render import renderer
 from molewright.sheet.compose import Composer, Setting

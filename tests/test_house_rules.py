@@ -25,6 +25,7 @@ ANY: dict[str, tuple[str, ...]] = {
         "derivation.plans",
         "marking.lookup",
         "papers.answers",
+        "papers.finished",
         "papers.record.*",
         "solve.described",
     ),

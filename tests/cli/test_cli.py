@@ -18,7 +18,7 @@ from molewright.cli import build_parser, main
 from molewright.cli.banks import LISTED
 from molewright.machine import places
 from molewright.order.choices import FORMS, LEVEL_CHOICES
-from molewright.papers import writing
+from molewright.papers import finished
 from molewright.render import renderer
 from molewright.sheet.parts import LEVELS
 from molewright.survey.listing import LISTS
@@ -478,7 +478,7 @@ def test_our_own_fault_exits_3_and_leaves_nothing(paper: Run, tmp_path: Path, mo
         raise ZeroDivisionError("a slip of ours")
 
     monkeypatch.delenv("MOLEWRIGHT_TRACE", raising=False)
-    monkeypatch.setattr(writing, "sheets_of", broken)
+    monkeypatch.setattr(finished, "sheets_of", broken)
     code, out, err = paper()
     assert (code, out) == (3, "")
     assert "this is a fault in molewright, not in what you asked: ZeroDivisionError: a slip of ours" in err
@@ -510,7 +510,7 @@ def test_a_machine_without_memory_is_no_fault_of_ours(
         raise broken
 
     monkeypatch.delenv("MOLEWRIGHT_TRACE", raising=False)
-    monkeypatch.setattr(writing, "sheets_of", exhausted)
+    monkeypatch.setattr(finished, "sheets_of", exhausted)
     told(*paper(), "there is no memory left", "fewer papers at once")
     assert names(tmp_path) == []
 
@@ -520,7 +520,7 @@ def test_our_own_fault_can_be_traced(paper: Run, monkeypatch: pytest.MonkeyPatch
         raise ZeroDivisionError("a slip of ours")
 
     monkeypatch.setenv("MOLEWRIGHT_TRACE", "1")
-    monkeypatch.setattr(writing, "sheets_of", broken)
+    monkeypatch.setattr(finished, "sheets_of", broken)
     with pytest.raises(ZeroDivisionError):
         paper()
 

@@ -14,6 +14,7 @@ from molewright.order.choices import FORMS, RENAMED_SHEETS
 
 if TYPE_CHECKING:
     from molewright.bank.definitions import Bank
+    from molewright.machine.workers import Workers
     from molewright.order.head import Head
 
 _LEAST_FOR_A_BAR = 5
@@ -89,6 +90,26 @@ def add_file_options(door: argparse._ActionsContainer) -> None:
     )
     door.add_argument("--to", type=a_path, metavar="FOLDER", help="where the files go (out)")
     door.add_argument("--replace", action="store_true", help="replace files of the same name")
+
+
+def add_worker_options(door: argparse._ActionsContainer) -> None:
+    """Who does the work of many papers. The papers are the same to the last byte."""
+    door.add_argument(
+        "--workers",
+        type=whole_number,
+        metavar="N",
+        help="in how many processes many papers are made (as many as there are processors, where it saves time; 1: in this one)",
+    )
+
+
+def workers_of(chosen: argparse.Namespace) -> Workers:
+    """Who does the work. Raises Mistake for a number of processes that is none."""
+    from molewright.machine.workers import Workers
+
+    try:
+        return Workers(chosen.workers)
+    except Mistake as mistake:
+        raise mistake.at(Where("command line", entry="--workers")) from None
 
 
 def forms_of(chosen: argparse.Namespace) -> tuple[str, ...]:

@@ -4,7 +4,15 @@ from __future__ import annotations
 
 import argparse
 
-from molewright.cli.options import a_path, a_sheet, add_bank_options, add_file_options, some_words, whole_number
+from molewright.cli.options import (
+    a_path,
+    a_sheet,
+    add_bank_options,
+    add_file_options,
+    add_worker_options,
+    some_words,
+    whole_number,
+)
 from molewright.errors import Where, one_of
 from molewright.order.choices import (
     ANSWER_SPACES,
@@ -186,6 +194,7 @@ def add_sheet_options(out: argparse._ActionsContainer) -> None:
         "out: each question has a way of its own, the same in all its versions)",
     )
     add_file_options(out)
+    add_worker_options(out)
     out.add_argument(
         "--sheet",
         action="append",

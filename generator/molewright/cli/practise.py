@@ -10,6 +10,7 @@ from molewright.cli import mark
 from molewright.cli.options import (
     a_path,
     a_sheet,
+    add_worker_options,
     bank_of,
     folder_of,
     forms_of,
@@ -17,6 +18,7 @@ from molewright.cli.options import (
     progress,
     some_words,
     whole_number,
+    workers_of,
 )
 from molewright.errors import Mistake, Where
 from molewright.order.choices import ANSWER_SPACES, FILES, LOOKS, MARKING_SHEET, SHEET_CHOICES, SUPPORT, TINTS
@@ -87,6 +89,7 @@ def add_options(door: argparse.ArgumentParser) -> None:
         "--look", choices=LOOKS, help="of what pupils get, where the class list has no column 'look' (usual)"
     )
     out.add_argument("--tint", choices=TINTS, help="a pale background of what pupils get as HTML or DOCX")
+    add_worker_options(out)
 
 
 def run(chosen: argparse.Namespace) -> int:
@@ -99,7 +102,7 @@ def run(chosen: argparse.Namespace) -> int:
     if chosen.plan_only:
         written = write_plan_alone(practices.plan, folder, chosen.replace)
     else:
-        written = write_practice(practices, folder, chosen.replace, progress)
+        written = write_practice(practices, folder, chosen.replace, progress, workers_of(chosen))
     few = written if practices.plan.wanted.files != "separate" else [name for name in written if name.endswith(_PLANS)]
     for name in few:
         print(folder / name)

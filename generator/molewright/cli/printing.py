@@ -10,7 +10,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from molewright.cli.options import folder_of, forms_of, once, progress
+from molewright.cli.options import folder_of, forms_of, once, progress, workers_of
 from molewright.errors import Mistake, Where, nearest, shortened
 from molewright.order.choices import LEVEL_CHOICES
 
@@ -54,7 +54,7 @@ def print_papers(chosen: argparse.Namespace, bank: Bank, order: Order, said: Wan
     for sentence in without_effect(wanted):
         terminal.say(f"molewright: note: {sentence}")
     folder = folder_of(chosen)
-    told = write_papers(papers, folder, chosen.replace, progress)
+    told = write_papers(papers, folder, chosen.replace, progress, workers_of(chosen))
     for name in told.files if len(told.files) <= _MOST_NAMES else told.files[:4]:
         print(folder / name)
     if len(told.files) > _MOST_NAMES:

@@ -2,46 +2,58 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import replace
+from collections.abc import Callable, Sequence
+from contextlib import closing
 from pathlib import Path
 
 from molewright.bank.definitions import Bank
+from molewright.derivation.plans import Plans
 from molewright.machine.files import Staging
+from molewright.machine.workers import HERE, Workers
 from molewright.marking.practice import Practices
 from molewright.marking.practice_plan import Plan, PupilPlan
 from molewright.marking.practice_plan_text import PLAN_ENDING, write_plan
 from molewright.nodes.blocks import Sheet
 from molewright.order.choices import CLASS_KEY, DATA_SHEET, METHOD_SHEET
 from molewright.papers.answers import AnswerTable, places
-from molewright.papers.joined_sheets import JOINABLE, JoinedSheets
+from molewright.papers.finished import FinishedPaper, finished_sheets
+from molewright.papers.joined_sheets import JoinedSheets
 from molewright.papers.record.set_before import BEFORE, as_before
-from molewright.papers.record.writer import RecordFiles, heading_of
-from molewright.papers.writing import FILE_WORDS, require_fillable, sheets_of
-from molewright.render import PAGED, renderer
+from molewright.papers.record.writer import RecordFiles, heading_of, record
+from molewright.papers.writing import FILE_WORDS, require_fillable
+from molewright.render import renderer
 from molewright.sheet.class_key import KeyRow, class_key
 from molewright.sheet.compose import Composer
 from molewright.sheet.data_sheet import data_sheet
 from molewright.sheet.method_card import method_sheet
 
 _Progress = Callable[[int, int], None] | None
+_OF_ALL = frozenset((DATA_SHEET, METHOD_SHEET))  # sheets that are made of all papers together
 
 
 def write_practice(
-    practices: Practices, folder: Path, overwrite: bool = False, progress: _Progress = None
+    practices: Practices,
+    folder: Path,
+    overwrite: bool = False,
+    progress: _Progress = None,
+    workers: Workers = HERE,
 ) -> list[str]:
     """Write the sheets of every pupil's practice, the record that marks them, the table for their answers, and the plan.
 
-    The names of the files. Whole or not at all.
+    The names of the files. Whole or not at all, and the same whoever does the work. Where a data sheet or method cards of all practices
+    are wanted, one process makes them, for these need every paper itself.
     """
-    require_fillable(practices.plan.wanted)
+    wanted, pupils = practices.plan.wanted, practices.plan.pupils
+    require_fillable(wanted)
+    maker = _PracticesFinished(practices, [] if _OF_ALL & set(wanted.sheets) else None)
     with Staging(folder, overwrite) as staging:
         writing = _Writing(practices, staging)
-        for number, one in enumerate(practices.plan.pupils, 1):
-            writing.add(one)
-            if progress:
-                progress(number, len(practices.plan.pupils))
-        writing.finish()
+        with closing((HERE if maker.composers is not None else workers).done(maker, pupils)) as finished:
+            for number, (one, paper) in enumerate(zip(pupils, finished, strict=True), 1):
+                writing.add(one, paper)
+                if progress:
+                    progress(number, len(pupils))
+        writing.finish(maker.composers or ())
     practices.questions.plans.keep()
     return staging.written
 
@@ -58,6 +70,35 @@ def plan_name(plan: Plan) -> str:
     return f"practice-{plan.code}{PLAN_ENDING}"
 
 
+class _PracticesFinished:
+    """Makes and finishes the practices of a plan, one by one; in another process from the plan and the banks."""
+
+    def __init__(self, practices: Practices, composers: list[Composer] | None = None) -> None:
+        """Those of the papers are gathered in `composers`, where there is such a list."""
+        self.practices = practices
+        self.composers = composers
+
+    def made(self, one: PupilPlan) -> FinishedPaper:
+        """The practice of a pupil, finished. Raises Mistake, with the place of the question in the plan, for what cannot be."""
+        paper = self.practices.paper(one)
+        if self.composers is not None:
+            self.composers.append(paper.composer)
+        wanted = self.practices.plan.wanted
+        return FinishedPaper(
+            code=paper.code,
+            sheets=tuple(finished_sheets(paper, wanted.sheets, wanted, wanted.files != "separate")),
+            document={**record(paper), BEFORE: [as_before(past) for past in one.before]},
+        )
+
+    def __reduce__(self) -> tuple[object, ...]:
+        practices = self.practices
+        return _again, (practices.plan, practices.bank, practices.questions.plans)
+
+
+def _again(plan: Plan, bank: Bank, plans: Plans) -> _PracticesFinished:
+    return _PracticesFinished(Practices(plan, bank, plans))
+
+
 class _Writing:
     """Writes the practices of a class one by one."""
 
@@ -71,26 +112,21 @@ class _Writing:
         self.records: dict[str, RecordFiles] = {}
         self.table = AnswerTable()
         self.key: list[KeyRow] = []
-        self.composers: list[Composer] = []
 
-    def add(self, one: PupilPlan) -> None:
+    def add(self, one: PupilPlan, paper: FinishedPaper) -> None:
         """The paper of one pupil on its sheets, in its record, and in the table for the answers."""
-        paper = self.practices.paper(one)
-        document = self._record(one.code).add(paper, {BEFORE: [as_before(past) for past in one.before]})
-        columns = places(document)
+        assert paper.document is not None, "every practice has its own record"
+        self._record(one.code).add(paper.document)
+        columns = places(paper.document)
         self.table.add("", paper.code, [(one.pupil.name, one.pupil.beside)], columns)
         self.key.append(
             KeyRow(who=one.pupil.name, level="", answers=tuple((at.question, at.part, at.right) for at in columns))
         )
-        if {DATA_SHEET, METHOD_SHEET} & set(self.plan.wanted.sheets):
-            self.composers.append(paper.composer)
-        for name, sheet in sheets_of(paper, self.plan.wanted.sheets):
-            for form in self.plan.wanted.forms:
-                typed = name == "questions" and form in PAGED and self.plan.wanted.fillable
-                if form in JOINABLE and self.plan.wanted.files != "separate" and not typed:
-                    self._joined(form, name).add(sheet, one.pupil.name)
-                else:
-                    self._one(f"practice-{paper.code}", name, form, replace(sheet, fillable=typed))
+        for sheet in paper.sheets:
+            if sheet.ready is not None:
+                self._joined(sheet.form, sheet.name).add(sheet.ready, one.pupil.name)
+            else:
+                self._file(f"practice-{paper.code}", sheet.name, sheet.form, sheet.content)
 
     def _record(self, code: str) -> RecordFiles:
         """The record of all practices that follow one paper."""
@@ -106,27 +142,30 @@ class _Writing:
         if (form, name) not in self.joined:
             word = FILE_WORDS[name]
             title = f"{self.plan.wanted.title}: {word.replace('-', ' ')}"
-            self.joined[form, name] = JoinedSheets(self.staging, f"{self.stem}-{word}", form, title)
+            total = len(self.plan.pupils)
+            self.joined[form, name] = JoinedSheets(self.staging, f"{self.stem}-{word}", form, title, total)
         return self.joined[form, name]
 
-    def _one(self, stem: str, name: str, form: str, sheet: Sheet) -> None:
-        made = renderer(form)
-        self.staging.add(f"{stem}-{FILE_WORDS[name]}{made.SUFFIX}", made.render(sheet))
+    def _file(self, stem: str, name: str, form: str, content: bytes) -> None:
+        self.staging.add(f"{stem}-{FILE_WORDS[name]}{renderer(form).SUFFIX}", content)
 
-    def finish(self) -> None:
-        """Write what belongs to the whole class."""
+    def finish(self, composers: Sequence[Composer]) -> None:
+        """Write what belongs to the whole class; `composers` are those of all papers, where a sheet needs them."""
         for files in self.records.values():
             files.finish()
         for whole in self.joined.values():
             whole.finish()
         for name in self.plan.wanted.sheets:
             for form in self.plan.wanted.forms:
+                sheet: Sheet | None = None
                 if name == CLASS_KEY:
-                    self._one(self.stem, name, form, class_key(self.plan.wanted.title, self.plan.code, self.key))
+                    sheet = class_key(self.plan.wanted.title, self.plan.code, self.key)
                 elif name == DATA_SHEET:
-                    self._one(self.stem, name, form, data_sheet(self.composers, self.plan.code))
+                    sheet = data_sheet(composers, self.plan.code)
                 elif name == METHOD_SHEET:
-                    self._one(self.stem, name, form, method_sheet(self.composers, self.plan.code))
+                    sheet = method_sheet(composers, self.plan.code)
+                if sheet is not None:
+                    self._file(self.stem, name, form, renderer(form).render(sheet))
         self.staging.add(f"{self.stem}-answers.csv", self.table.content())
         self.staging.add(f"{self.stem}-answers.xlsx", self.table.workbook())
         self.staging.add(plan_name(self.plan), write_plan(self.plan).encode())

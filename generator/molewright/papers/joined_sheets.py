@@ -3,25 +3,37 @@
 from __future__ import annotations
 
 from molewright.machine.files import Staging
-from molewright.nodes.blocks import Sheet
-from molewright.render import joined, renderer
+from molewright.render import Many, ReadyPages, joined, renderer
 
 JOINABLE = ("pdf", "text")
+MOST_SHEETS = 500  # in one file: a larger one is slow to open, and to write it would need memory
 _FORM_FEED = b"\x0c"
 _MOST_WAITING = 500_000  # bytes that wait to be written
 
 
 class JoinedSheets:
-    """One file of many sheets. A PDF grows page by page; in plain text a form feed parts the sheets."""
+    """One file of many sheets, or as many as hold them all. A PDF grows page by page; in plain text a form feed parts the sheets."""
 
-    def __init__(self, staging: Staging, stem: str, form: str, title: str) -> None:
+    def __init__(self, staging: Staging, stem: str, form: str, title: str, total: int) -> None:
+        """`total` sheets will come; the files are numbered where there are several."""
         self._staging = staging
         self._form = form
-        self.name = stem
-        self._file = f"{stem}{renderer(form).SUFFIX}"
-        self._begun = False
+        self._stem = stem
+        self._title = title
+        self._numbered = total > MOST_SHEETS
+        self._done = 0
         self._waiting = bytearray()
-        self._pages = joined(title, self._piece) if form == "pdf" else None
+        self._pages: Many | None = None
+        self.blank_pages = 0  # put in so that each sheet begins on a right-hand page
+
+    @property
+    def _number(self) -> str:
+        """Of the file that is written, where there are several."""
+        return str((self._done + MOST_SHEETS - 1) // MOST_SHEETS) if self._numbered else ""
+
+    @property
+    def _file(self) -> str:
+        return "-".join(filter(None, (self._stem, self._number))) + renderer(self._form).SUFFIX
 
     def _piece(self, content: bytes) -> None:
         """Keep a piece; many small ones are written at once."""
@@ -34,22 +46,24 @@ class JoinedSheets:
             self._staging.append(self._file, bytes(self._waiting))
             self._waiting.clear()
 
-    def add(self, sheet: Sheet, bookmark: str) -> int:
-        """One more sheet; how many pages it has, 0 where the form has no pages."""
-        if self._pages is not None:
-            return self._pages.add(sheet, bookmark)
-        self._piece((_FORM_FEED if self._begun else b"") + renderer(self._form).render(sheet))
-        self._begun = True
-        return 0
-
-    @property
-    def blank_pages(self) -> int:
-        """Pages put in so that each sheet begins on a right-hand one."""
-        return self._pages.blank_pages if self._pages is not None else 0
+    def add(self, sheet: ReadyPages | bytes, bookmark: str) -> int:
+        """One more sheet that was made ready; how many pages it has, 0 where the form has no pages."""
+        begun = self._done % MOST_SHEETS
+        if self._done and not begun:
+            self.finish()
+        self._done += 1
+        if isinstance(sheet, bytes):
+            self._piece((_FORM_FEED if begun else b"") + sheet)
+            return 0
+        if self._pages is None:
+            self._pages = joined(", ".join(filter(None, (self._title, self._number))), self._piece)
+        return self._pages.add(sheet, bookmark)
 
     def finish(self) -> None:
-        """Nothing more is added."""
+        """Nothing more is added to the file that is written."""
         if self._pages is not None:
             self._pages.finish()
+            self.blank_pages += self._pages.blank_pages
+            self._pages = None
         self._write()
         self._staging.finish(self._file)

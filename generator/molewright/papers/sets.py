@@ -27,7 +27,9 @@ class PaperSet:
         asked = replace(order, levels=levels, level="mixed") if len(levels) > 1 else replace(order, level=levels[0])
         first = PaperMaker(bank, asked, plans)
         self.bank = bank
+        self.asked = order
         self.wanted = wanted
+        self._first: dict[str, Paper] = {}  # of each level
         self.levels = levels
         self.order = first.order
         self.copies = copies(asked, wanted)
@@ -87,8 +89,22 @@ class PaperSet:
 
     def paper(self, copy: Copy) -> Paper:
         """The paper of a copy. Raises Mistake for numbers that cannot be."""
+        first = self._first.get(copy.level)
+        if first is not None and copy == self._copy(copy.level):
+            return first
         sign = SIGNS[copy.level] if len(self.levels) > 1 else ""
-        return self.makers[copy.level].paper(self.wanted, copy.version, copy.pupil, sign)
+        made = self.makers[copy.level].paper(self.wanted, copy.version, copy.pupil, sign)
+        if copy == self._copy(copy.level):
+            self._first[copy.level] = made
+        return made
+
+    def firsts(self) -> dict[str, Paper]:
+        """The first paper of every level that anybody gets, in the order in which they come."""
+        return {level: self.paper(self._copy(level)) for level in dict.fromkeys(copy.level for copy in self.copies)}
+
+    def _copy(self, level: str) -> Copy:
+        """The first copy of a level."""
+        return next(copy for copy in self.copies if copy.level == level)
 
     def apart(self) -> Iterator[Copy]:
         """One copy for each level and version: the papers that differ in more than a name."""

@@ -20,7 +20,7 @@ _OWN = "own words"  # what stands for the level of a question that the teacher w
 
 def summary(papers: PaperSet, told: Told) -> Iterator[str]:
     """A table of the questions, level by level where the marks differ, and what the whole comes to."""
-    first = {copy.level: papers.paper(copy) for copy in reversed(papers.copies)}
+    first = papers.firsts()
     for level in papers.levels:
         if level in first:
             yield from _table(first[level], level if len(papers.levels) > 1 else "", "pdf" in papers.wanted.forms)

@@ -6,6 +6,7 @@ import re
 import unicodedata
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
+from contextlib import closing
 from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
@@ -13,6 +14,7 @@ from pathlib import Path
 from molewright.errors import Mistake, Where
 from molewright.experiment.quantity_texts import Numbers
 from molewright.machine.files import Staging
+from molewright.machine.workers import HERE, Workers
 from molewright.nodes.blocks import Sheet
 from molewright.order.choices import CLASS_KEY, DATA_SHEET, MARKING_SHEET, METHOD_SHEET
 from molewright.order.order import Order, Wanted
@@ -20,12 +22,18 @@ from molewright.order.order_file import ORDER_ENDING, placed
 from molewright.order.order_text import write_order
 from molewright.papers.answers import EMPTY_ROWS, AnswerTable, PlaceOf, places
 from molewright.papers.copies import Copy
-from molewright.papers.joined_sheets import JOINABLE, JoinedSheets
+from molewright.papers.finished import (
+    CopyToMake,
+    FinishedPaper,
+    FinishedSheet,
+    PapersFinished,
+    copies_to_make,
+    sheets_of,
+)
+from molewright.papers.joined_sheets import JoinedSheets
 from molewright.papers.making import Paper
 from molewright.papers.record.writer import RecordFiles, heading
 from molewright.papers.sets import PaperSet
-from molewright.papers.wordings import wordings
-from molewright.question.own_numbers import numbers_of
 from molewright.reading.fields import Faults
 from molewright.render import PAGED, counted, renderer
 from molewright.sheet.class_key import KeyRow, class_key
@@ -65,17 +73,19 @@ def write_papers(
     folder: Path,
     overwrite: bool = False,
     progress: Callable[[int, int], None] | None = None,
+    workers: Workers = HERE,
 ) -> Told:
-    """Make and write every paper of a set; what it comes to. Whole or not at all."""
+    """Make and write every paper of a set; what it comes to. Whole or not at all, and the same whoever does the work."""
     require_printable(papers.order, papers.wanted)
     require_fillable(papers.wanted)
-    total = len(papers.copies)
+    to_make = copies_to_make(papers.copies)
     with Staging(folder, overwrite) as staging:
         writing = _Writing(papers, staging)
-        for number, copy in enumerate(papers.copies, 1):
-            writing.add(copy)
-            if progress:
-                progress(number, total)
+        with closing(workers.done(PapersFinished(papers, writing.together), to_make)) as finished:
+            for number, (one, paper) in enumerate(zip(to_make, finished, strict=True), 1):
+                writing.add(one, paper)
+                if progress:
+                    progress(number, len(to_make))
         told = writing.finish()
     papers.makers[papers.levels[0]].questions.plans.keep()
     return told
@@ -91,14 +101,14 @@ class _Writing:
         self.stem = "-".join(filter(None, (_slug(papers.title), papers.code, later_versions(papers.wanted))))
         self.joined: dict[tuple[str, str], JoinedSheets] = {}
         self.table = AnswerTable()
-        self.places: dict[tuple[str, str], tuple[PlaceOf, ...]] = {}
-        self.key: list[KeyRow] = []
+        self.places: dict[tuple[str, str], tuple[PlaceOf, ...]] = {}  # of those who share their numbers
+        self.key: dict[KeyRow, None] = {}
         self.marked: list[MarkedPaper] = []
-        self.drawn: dict[str, list[Numbers]] = {}
-        self.composers: dict[str, Composer] = {}  # of the first paper of each level
+        self.drawn: dict[str, tuple[Numbers, ...]] = {}
         self.wordings: tuple[str, ...] = ()
         self.told = Told()
         apart = Counter(copy.level for copy in papers.apart())
+        self.apart = apart.total()
         self.records = {
             level: RecordFiles(
                 staging, self._record_stem(level), maker.bank, heading(maker, papers.wanted), apart[level]
@@ -107,39 +117,46 @@ class _Writing:
             if apart[level]
         }
 
-    def add(self, copy: Copy) -> None:
+    def add(self, one: CopyToMake, paper: FinishedPaper) -> None:
         """The paper of one copy on its sheets, in its record, and in the answer file."""
-        paper = self.papers.paper(copy)
-        first = copy.numbers not in self.places
-        if first:
-            self.places[copy.numbers] = places(self.records[copy.level].add(paper))
-            if not self.wordings:
-                self.wordings = wordings(paper)
-            if not self.papers.own_numbers:  # numbers of pupils' own follow from the seed, and stand in the record
-                self.drawn.setdefault(copy.version, [numbers_of(question) for question in paper.questions])
-        self.composers.setdefault(copy.level, paper.composer)
-        if first and self._marked_together:
-            self.marked.append(replace(paper.composer.marked, who=self._who(copy), level=copy.level))
-        for name, sheet in sheets_of(paper, [name for name in self.wanted.sheets if name != MARKING_SHEET]):
-            if first or name == "questions":
-                self._sheet(copy, paper, name, sheet)
+        copy = one.copy
+        if paper.document is not None:
+            self.records[copy.level].add(paper.document)
+            self.places[copy.numbers] = places(paper.document)
+        self.wordings = self.wordings or paper.wordings
+        if paper.drawn:
+            self.drawn.setdefault(copy.version, paper.drawn)
+        if paper.marked is not None:
+            self.marked.append(replace(paper.marked, who=self._who(copy), level=copy.level))
+        for sheet in paper.sheets:
+            self._sheet(copy, paper, sheet)
         self._rows(copy, paper)
+        maker = self.papers.makers[copy.level]
+        for told, sentences in (
+            (maker.unusual, paper.unusual),
+            (maker.idle_parts, paper.idle_parts),
+            (maker.unstretched, paper.unstretched),
+        ):
+            told.update(dict.fromkeys(sentences))
+        if self.papers.own_numbers:  # nobody else has them
+            del self.places[copy.numbers]
 
-    def _sheet(self, copy: Copy, paper: Paper, name: str, sheet: Sheet) -> None:
-        word = FILE_WORDS[name]
-        for form in self.wanted.forms:
-            typed = name == "questions" and form in PAGED and self.wanted.fillable
-            if self.papers.joined and form in JOINABLE and not typed:
-                whole = self.joined.get((form, name))
-                if whole is None:
-                    whole = self.joined[form, name] = JoinedSheets(
-                        self.staging, f"{self.stem}-{word}", form, f"{self.papers.title}: {word.replace('-', ' ')}"
-                    )
-                pages = whole.add(sheet, self._bookmark(copy, name))
-            else:
-                content, pages = counted(form, replace(sheet, fillable=typed))
-                self.staging.add(f"{self._paper_stem(copy, paper)}-{word}{renderer(form).SUFFIX}", content)
-            self._count(form, name, pages)
+    def _sheet(self, copy: Copy, paper: FinishedPaper, sheet: FinishedSheet) -> None:
+        word, pages = FILE_WORDS[sheet.name], sheet.pages
+        if sheet.ready is not None:
+            whole = self.joined.get((sheet.form, sheet.name))
+            if whole is None:
+                whole = self.joined[sheet.form, sheet.name] = JoinedSheets(
+                    self.staging,
+                    f"{self.stem}-{word}",
+                    sheet.form,
+                    f"{self.papers.title}: {word.replace('-', ' ')}",
+                    len(self.papers.copies) if sheet.name == "questions" else self.apart,
+                )
+            pages = whole.add(sheet.ready, self._bookmark(copy, sheet.name))
+        else:
+            self.staging.add(f"{self._paper_stem(copy, paper)}-{word}{renderer(sheet.form).SUFFIX}", sheet.content)
+        self._count(sheet.form, sheet.name, pages)
 
     def _count(self, form: str, name: str, pages: int) -> None:
         if form in PAGED:
@@ -154,7 +171,7 @@ class _Writing:
         version = "" if named else f"version {copy.version}"
         return ", ".join(filter(None, (named, level, version)))
 
-    def _paper_stem(self, copy: Copy, paper: Paper) -> str:
+    def _paper_stem(self, copy: Copy, paper: FinishedPaper) -> str:
         level = copy.level if len(self.papers.levels) > 1 else ""
         name = copy.pupil.name if copy.pupil else ""
         return "-".join(filter(None, (_slug(self.papers.title), level, paper.code, _slug(name) if name else "")))
@@ -164,7 +181,7 @@ class _Writing:
         named = level if len(self.papers.levels) > 1 else ""
         return "-".join(filter(None, (_slug(self.papers.title), named, maker.code, later_versions(self.wanted))))
 
-    def _rows(self, copy: Copy, paper: Paper) -> None:
+    def _rows(self, copy: Copy, paper: FinishedPaper) -> None:
         columns = self.places[copy.numbers]
         level = copy.level if len(self.papers.levels) > 1 else ""
         names = [(copy.pupil.name, copy.pupil.beside)] if copy.pupil else [("", "")] * EMPTY_ROWS
@@ -172,15 +189,14 @@ class _Writing:
         row = KeyRow(
             who=self._who(copy), level=copy.level, answers=tuple((one.question, one.part, one.right) for one in columns)
         )
-        if row not in self.key:
-            self.key.append(row)
+        self.key[row] = None
 
     def _who(self, copy: Copy) -> str:
         """Whose numbers they are."""
         return copy.pupil.name if copy.pupil and self.papers.own_numbers else f"Version {copy.version}"
 
     @property
-    def _marked_together(self) -> bool:
+    def together(self) -> bool:
         """Whether there is a marking sheet of all papers: where it is asked for, and beside the schemes of several."""
         several = len(self.papers.levels) > 1 or len(self.wanted.versions) > 1
         return MARKING_SHEET in self.wanted.sheets or (
@@ -191,25 +207,29 @@ class _Writing:
         """Write what belongs to the whole set; what it comes to."""
         for files in self.records.values():
             files.finish()
-        for whole in self.joined.values():
+        for (_, name), whole in self.joined.items():
             whole.finish()
-            if whole.name.endswith(FILE_WORDS["questions"]):
+            if name == "questions":
                 self.told.blank += whole.blank_pages
         if CLASS_KEY in self.wanted.sheets:
-            self._one(CLASS_KEY, class_key(self.papers.title, self.papers.code, self.key))
+            self._one(CLASS_KEY, class_key(self.papers.title, self.papers.code, list(self.key)))
         if self.marked:
-            words = next(iter(self.composers.values())).words
+            words = next(iter(self._composers())).words
             self._one(MARKING_SHEET, marking_sheet(self.papers.title, self.papers.code, self.marked, words))
         if DATA_SHEET in self.wanted.sheets:
-            self._one(DATA_SHEET, data_sheet(self.composers.values(), self.papers.code))
+            self._one(DATA_SHEET, data_sheet(self._composers(), self.papers.code))
         if METHOD_SHEET in self.wanted.sheets:
-            self._one(METHOD_SHEET, method_sheet(self.composers.values(), self.papers.code))
+            self._one(METHOD_SHEET, method_sheet(self._composers(), self.papers.code))
         self.staging.add(f"{self.stem}-answers.csv", self.table.content())
         self.staging.add(f"{self.stem}-answers.xlsx", self.table.workbook())
         self.staging.add(f"{self.stem}{ORDER_ENDING}", self._order().encode())
         self.told.files = self.staging.written
         self.told.reworded = self.papers.reworded(self.wordings, self.papers.copies[0].version)
         return self.told
+
+    def _composers(self) -> list[Composer]:
+        """Those of the first paper of each level."""
+        return [paper.composer for paper in self.papers.firsts().values()]
 
     def _one(self, name: str, sheet: Sheet) -> None:
         """A sheet that there is one of for the whole set."""
@@ -317,23 +337,6 @@ def require_fillable(wanted: Wanted) -> None:
             do="Leave 'files' (--files) out: the question papers are separate then, and what else can be joined is.",
             where=where,
         )
-
-
-SHEET_MAKERS: dict[str, Callable[[Composer], Sheet]] = {
-    "questions": Composer.question_paper,
-    "scheme": Composer.mark_scheme,
-    "worked": Composer.worked_solutions,
-    MARKING_SHEET: Composer.marking_sheet,
-    "answers": Composer.answers,
-}
-"""What composes each sheet of one paper."""
-
-
-def sheets_of(paper: Paper, names: Sequence[str]) -> Iterator[tuple[str, Sheet]]:
-    """The sheets of a paper by name; the key of a class, data and method cards are no sheets of one paper."""
-    for name in names:
-        if name in SHEET_MAKERS:
-            yield name, SHEET_MAKERS[name](paper.composer)
 
 
 def later_versions(wanted: Wanted) -> str:

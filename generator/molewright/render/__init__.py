@@ -34,12 +34,20 @@ class Renderer(Protocol):
         """Raises Mistake for text that this form cannot show as it stands."""
 
 
+class ReadyPages(Protocol):
+    """A sheet drawn as PDF and made ready for a file of many: plain values, which can be sent from one process to another."""
+
+    @property
+    def language(self) -> str:
+        """Of the sheet."""
+
+
 class Many(Protocol):
     """One PDF file of many sheets, which grows sheet by sheet."""
 
     blank_pages: int
 
-    def add(self, sheet: Sheet, bookmark: str) -> int:
+    def add(self, sheet: ReadyPages, bookmark: str) -> int:
         """One more sheet under a bookmark; how many pages it has."""
 
     def finish(self) -> None:
@@ -50,6 +58,14 @@ def joined(title: str, sink: Callable[[bytes], object]) -> Many:
     """A PDF file of many sheets, imported only now; `sink` takes its bytes piece by piece."""
     made = import_module("molewright.render.pdf.joined").Joined(sink, title)
     return cast(Many, made)
+
+
+def ready(form: str, sheet: Sheet) -> ReadyPages | bytes:
+    """The sheet made ready to be joined with others: drawn for `joined`, or of any form but PDF the bytes that stand in the file."""
+    if form != "pdf":
+        return renderer(form).render(sheet)
+    made: ReadyPages = import_module(FORMS[form]).part(sheet)
+    return made
 
 
 def counted(form: str, sheet: Sheet) -> tuple[bytes, int]:

@@ -18,7 +18,7 @@ from molewright.order.order import Order, Wanted
 from molewright.order.pupils import Pupil
 from molewright.papers.sets import PaperSet
 from molewright.papers.writing import write_papers
-from molewright.render.pdf import claims, render
+from molewright.render.pdf import claims, part, render
 from molewright.render.pdf.joined import Joined
 from shared.conforming import faults
 from shared.every_node import everything, words
@@ -40,7 +40,7 @@ def test_a_joined_file_conforms_with_its_blank_pages() -> None:
     pieces: list[bytes] = []
     whole = Joined(pieces.append, "Two papers")
     for name in ("Ilsa Quern", "Bram Tollo"):
-        whole.add(replace(everything(), blocks=everything().blocks[:5]), name)
+        whole.add(part(replace(everything(), blocks=everything().blocks[:5])), name)
     whole.finish()
     assert whole.blank_pages
     assert faults(b"".join(pieces)) == []

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Collection, Iterator
+from functools import partial
 
 from molewright.bank.definitions import (
     FURTHER_PARTS,
@@ -131,19 +132,6 @@ class ArchetypeReader:
                     where=fields.at("contexts"),
                 )
 
-        def read_variants() -> tuple[Variant, ...]:
-            every = ((member.where.under(key), roles) for member in listed.members for roles in _products(member))
-            given = list(itertools.islice(every, MOST_VARIANTS + 1))
-            if len(given) > MOST_VARIANTS:
-                raise Mistake(
-                    f"more than {MOST_VARIANTS} variants",
-                    expected="fewer roles, or fewer of each",
-                    where=given[MOST_VARIANTS][0],
-                )
-            return gathered(
-                lambda one: self._variant(one[1], operations, asks, only, chemicals), given, lambda one: one[0]
-            )
-
         runs = fields.one_of("runs", RUNS, "either")
         further_parts, calculated = _further_parts(fields)
         archetype = Archetype(
@@ -151,7 +139,9 @@ class ArchetypeReader:
             title=fields.name("title"),
             topic=fields.one_of("topic", self.topics) if self.topics else fields.name("topic"),
             demand=fields.whole("demand", least=1, most=9),
-            variants=model.variants if model else Variants(read_variants),
+            variants=model.variants
+            if model
+            else Variants(partial(self._variants, key, listed, operations, asks, only, chemicals)),
             windows=windows,
             joined=_joined(fields),
             runs=runs if calculated else "mean",  # a table of readings is there to be worked with
@@ -164,6 +154,19 @@ class ArchetypeReader:
         if fields.wrong:
             fields.also(lambda: len(archetype.variants))
         return archetype
+
+    def _variants(
+        self, key: str, listed: Listing, operations: Branch, asks: Branch, only: tuple[str, ...], chemicals: Chemicals
+    ) -> tuple[Variant, ...]:
+        every = ((member.where.under(key), roles) for member in listed.members for roles in _products(member))
+        given = list(itertools.islice(every, MOST_VARIANTS + 1))
+        if len(given) > MOST_VARIANTS:
+            raise Mistake(
+                f"more than {MOST_VARIANTS} variants",
+                expected="fewer roles, or fewer of each",
+                where=given[MOST_VARIANTS][0],
+            )
+        return gathered(lambda one: self._variant(one[1], operations, asks, only, chemicals), given, lambda one: one[0])
 
     def _variant(
         self, roles: dict[str, str], operations: Branch, asks: Branch, only: tuple[str, ...], chemicals: Chemicals

@@ -43,16 +43,14 @@ class RecordFiles:
         self._done = 0
         self._lines = RecordLines(bank, heading)
 
-    def add(self, paper: Paper, more: Mapping[str, Any] | None = None) -> Mapping[str, Any]:
-        """Write one paper, with `more` that is to be known of it; its document."""
+    def add(self, document: Mapping[str, Any]) -> None:
+        """Write the document of one paper."""
         if self._done and self._done % MOST_PAPERS == 0:
             self._staging.finish(self._name())
             self._lines = RecordLines(self._bank, self._heading)
         self._done += 1
-        document = {**record(paper), **(more or {})}
         for line in self._lines.of(document):
             self._staging.append(self._name(), line)
-        return document
 
     def finish(self) -> None:
         """Nothing more is written."""

@@ -1,7 +1,7 @@
 """A sheet comes in, the bytes of a tagged PDF go out; equal sheets give equal bytes. Never changes the sheet.
 
 The steps in order: blocks lays blocks into slabs (lines sets their text), slabs fills pages, pages draws them with running matter
-around, tags keeps the structure tree, file writes the file; joined puts several sheets into one.
+around, tags keeps the structure tree, ready packs both, file writes the file; joined puts several sheets into one.
 """
 
 from __future__ import annotations
@@ -9,6 +9,7 @@ from __future__ import annotations
 from molewright.nodes.blocks import Sheet
 from molewright.render.pdf import file, fonts, tags
 from molewright.render.pdf.pages import drawn
+from molewright.render.pdf.ready import ReadySheet, ready
 
 SUFFIX = ".pdf"
 
@@ -20,9 +21,17 @@ def render(sheet: Sheet) -> bytes:
 
 def counted(sheet: Sheet) -> tuple[bytes, int]:
     """The sheet as a PDF file, and how many pages it has."""
-    root = tags.document()
-    pages = drawn(sheet, root)
-    return file.written(sheet, pages, root), len(pages)
+    found = _ready(sheet, tags.document())
+    return file.written(found), len(found.pages)
+
+
+def part(sheet: Sheet) -> ReadySheet:
+    """The sheet made ready for a file of several, for `joined.Joined`. Raises Mistake for text that cannot be printed."""
+    return _ready(sheet, tags.part())
+
+
+def _ready(sheet: Sheet, root: tags.Element) -> ReadySheet:
+    return ready(sheet, drawn(sheet, root), root)
 
 
 def starts(sheet: Sheet) -> dict[str, int]:

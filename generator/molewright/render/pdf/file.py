@@ -1,4 +1,4 @@
-"""Pages of content, the structure tree and a sheet's titles come in; the bytes of a PDF 1.7 file go out. Lays nothing.
+"""Sheets that are ready for it come in; the bytes of a PDF 1.7 file go out. Lays nothing.
 
 The objects are written straight from what is known (ISO 32000-1, 7.5): fonts stay ready-made, and the file depends on the
 sheets alone. Dates are left out and the identity is made from the content, so equal sheets give equal files. A file may hold several
@@ -7,31 +7,16 @@ sheets: each goes out as soon as it is added, and only the places of its objects
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
-from molewright.nodes.blocks import Sheet
 from molewright.render.pdf.claims import grey_profile, metadata, output_intent
 from molewright.render.pdf.content import hexadecimal, readable
 from molewright.render.pdf.fields import Field, empty_look, form_dictionary, widget_dictionary
 from molewright.render.pdf.fonts import Embedded, embedded, typed
 from molewright.render.pdf.look import PAGE_HEIGHT, PAGE_WIDTH
 from molewright.render.pdf.objects import Objects
-from molewright.render.pdf.tags import Element, element_object, in_order, owners_of
-
-_FONT_USED = re.compile(r"/(F\d\w*) [\d.]+ Tf")  # solidi inside strings are escaped, so this finds operators only
-
-
-@dataclass(frozen=True, slots=True)
-class Page:
-    """The content of a page and the elements that own its marks, in the order of the marks."""
-
-    content: str
-    owners: list[Element]
-    bookmarks: tuple[tuple[int, str, float], ...]  # depth, title, height on the page
-    wide: bool = False  # on its side
-    fields: tuple[Field, ...] = ()  # to type in
+from molewright.render.pdf.ready import ReadySheet
 
 
 class PdfFile:
@@ -49,59 +34,53 @@ class PdfFile:
         self._fields: list[int] = []
         self._root = 0  # the element that stands at the top of the structure tree
 
-    def add(self, pages: Sequence[Page], root: Element | None, above: int = 0) -> None:
-        """Write some pages and their structure tree, which hangs below the element `above` or is the whole tree itself.
+    def add(self, sheet: ReadySheet, above: int = 0, called: str = "") -> int:
+        """Write a sheet; its structure tree hangs below the element `above`, or is the whole tree itself.
 
-        Pages without a tree hold nothing that is read aloud.
+        `called` is a bookmark that the sheet is found by, above its own. The number of the root of its tree, 0 where it has none.
         """
         objects = self._objects
-        first = objects.reserve(len(pages))
-        numbers = list(range(first, first + len(pages)))
+        fields = [(number, each) for number, page in enumerate(sheet.pages) for each in page.fields]
+        first = objects.reserve(len(sheet.pages) + len(fields))
+        annotations = range(first + len(sheet.pages), first + len(sheet.pages) + len(fields))
         keys = len(self._owners)
-        annotations = [self._reserved(page.fields) for page in pages]
-        for key, (number, page, held) in enumerate(zip(numbers, pages, annotations, strict=True), keys):
+        for number, page in enumerate(sheet.pages):
             width, height = (PAGE_HEIGHT, PAGE_WIDTH) if page.wide else (PAGE_WIDTH, PAGE_HEIGHT)
-            content = objects.add_stream("", page.content.encode("ascii"))
+            content = objects.add_stream("", page.content, ready=True)
+            held = [one for one, (at, _) in zip(annotations, fields, strict=True) if at == number]
             annotated = f"/Annots [{_references(held)}] " if held else ""
             objects.fill(
-                number,
+                first + number,
                 f"<</Type /Page /Parent {self._tree} 0 R /MediaBox [0 0 {width:.2f} {height:.2f}] "
-                f"/Resources {self._resources} 0 R /Contents {content} 0 R {annotated}/StructParents {key} /Tabs /S>>",
+                f"/Resources {self._resources} 0 R /Contents {content} 0 R {annotated}/StructParents {keys + number} /Tabs /S>>",
             )
-            self._pages.append(number)
-            self._marked += [(number, *mark) for mark in page.bookmarks]
-            self._fonts.update(_FONT_USED.findall(page.content))
-        if root is not None:
-            self._elements(root, above or self._structure, numbers)
-            self._root = root.number
-        self._owners += [f"{objects.add(owners_of(page.owners))} 0 R" for page in pages]
-        for number, page, held in zip(numbers, pages, annotations, strict=True):
-            self._written(page.fields, held, number)
+            self._pages.append(first + number)
+            below = page.bookmarks
+            if called:
+                below = tuple((depth + 1, title, tall) for depth, title, tall in below)
+                below = below if number else ((0, called, PAGE_HEIGHT), *below)
+            self._marked += [(first + number, *mark) for mark in below]
+        self._fonts |= sheet.fonts
+        named = [first + number for number in sheet.numbers]
+        if sheet.elements:
+            named[0] = above or self._structure
+        bodies = (sheet.bodies % tuple(named)).encode("ascii").split(b"\n")
+        root = objects.fill_all(bodies)
+        owners = root + sheet.elements
+        self._owners += [f"{number} 0 R" for number in range(owners, owners + len(sheet.pages))]
+        for number, (at, each) in zip(annotations, fields, strict=True):
+            self._typed(each, number, first + at, first + each.element.number)
+        if sheet.elements:
+            self._root = root
+        return root if sheet.elements else 0
 
-    def _reserved(self, fields: Sequence[Field]) -> list[int]:
-        """Numbers for the annotations of fields, which their elements name."""
-        first = self._objects.reserve(len(fields))
-        for number, each in enumerate(fields, first):
-            each.element.widget = (each.page, number)
-        return list(range(first, first + len(fields)))
-
-    def _written(self, fields: Sequence[Field], annotations: Sequence[int], page: int) -> None:
-        for each, number in zip(fields, annotations, strict=True):
-            entries, content = empty_look(each)  # its own: whoever fills a field may write into what it looks like
-            look = self._objects.add_stream(entries, content.encode("ascii"))
-            body = widget_dictionary(each, page, look, len(self._owners))
-            self._objects.fill(number, body)
-            self._owners.append(f"{each.element.number} 0 R")
-            self._fields.append(number)
-
-    def _elements(self, root: Element, above: int, numbers: list[int]) -> None:
-        elements = in_order(root)
-        first = self._objects.reserve(len(elements))
-        for number, element in enumerate(elements, first):
-            element.number = number
-        for element in elements:
-            parent = above if element.parent is None else element.parent.number
-            self._objects.fill(element.number, element_object(element, parent, numbers))
+    def _typed(self, each: Field, annotation: int, page: int, element: int) -> None:
+        """Write a field to type in."""
+        entries, content = empty_look(each)  # its own: whoever fills a field may write into what it looks like
+        look = self._objects.add_stream(entries, content.encode("ascii"))
+        self._objects.fill(annotation, widget_dictionary(each, page, look, len(self._owners)))
+        self._owners.append(f"{element} 0 R")
+        self._fields.append(annotation)
 
     def under_one(self) -> int:
         """The number of an element that will stand above the trees of several sheets."""
@@ -141,9 +120,9 @@ class PdfFile:
 
     def _face(self, font: Embedded) -> int:
         objects = self._objects
-        outlines = objects.add_stream(f"/Length1 {font.outline_length}", font.outlines, packed=True)
+        outlines = objects.add_stream(f"/Length1 {font.outline_length}", font.outlines, ready=True)
         descriptor = objects.add(f"<<{font.descriptor}/FontFile2 {outlines} 0 R>>")
-        mapping = objects.add_stream("", font.to_unicode, packed=True)
+        mapping = objects.add_stream("", font.to_unicode, ready=True)
         return objects.add(f"<<{font.font}/FontDescriptor {descriptor} 0 R/ToUnicode {mapping} 0 R>>")
 
     def _form(self) -> str:
@@ -153,11 +132,11 @@ class PdfFile:
         return f"/AcroForm {self._objects.add(form_dictionary(self._fields, self._face(typed())))} 0 R "
 
 
-def written(sheet: Sheet, pages: Sequence[Page], root: Element) -> bytes:
+def written(sheet: ReadySheet) -> bytes:
     """The finished file of one sheet."""
     pieces: list[bytes] = []
     file = PdfFile(pieces.append, sheet.title, sheet.subject, sheet.language)
-    file.add(pages, root)
+    file.add(sheet)
     file.finish()
     return b"".join(pieces)
 

@@ -1,15 +1,13 @@
-"""Sheets come in one by one, the bytes of one tagged PDF go out piece by piece: a class set in the order of its list."""
+"""Sheets that are ready come in one by one, the bytes of one tagged PDF go out piece by piece: a class set in the order of its list."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 
 from molewright.nodes.blocks import Sheet
-from molewright.render.pdf import file, tags
+from molewright.render.pdf import file
 from molewright.render.pdf.furniture import blank_page
-from molewright.render.pdf.look import PAGE_HEIGHT
-from molewright.render.pdf.pages import drawn
+from molewright.render.pdf.ready import Page, ReadySheet, ready
 
 
 class Joined:
@@ -27,22 +25,18 @@ class Joined:
         self.pages = 0
         self.blank_pages = 0
 
-    def add(self, sheet: Sheet, bookmark: str) -> int:
-        """One more sheet, under a bookmark of its own; how many pages it has. Raises Mistake for text that cannot be printed."""
-        root = tags.part()
-        pages = [_below(page) for page in drawn(sheet, root)]
-        pages[0] = replace(pages[0], bookmarks=((0, bookmark, PAGE_HEIGHT), *pages[0].bookmarks))
+    def add(self, sheet: ReadySheet, bookmark: str) -> int:
+        """One more sheet, under a bookmark of its own; how many pages it has."""
         if self._file is None:
             self._file = file.PdfFile(self._sink, self._title, sheet.subject, sheet.language)
             self._above = self._file.under_one()
         if self.pages % 2:
-            self._file.add([file.Page("\n".join(blank_page()), [], ())], None)
+            self._file.add(_blank())
             self.blank_pages += 1
             self.pages += 1
-        self._file.add(pages, root, self._above)
-        self._roots.append(root.number)
-        self.pages += len(pages)
-        return len(pages)
+        self._roots.append(self._file.add(sheet, self._above, bookmark))
+        self.pages += len(sheet.pages)
+        return len(sheet.pages)
 
     def finish(self) -> None:
         """Nothing more is added."""
@@ -50,6 +44,8 @@ class Joined:
         self._file.finish(self._above, self._roots)
 
 
-def _below(page: file.Page) -> file.Page:
-    """The page with its bookmarks one step deeper, below the one that tells whose sheet it is."""
-    return replace(page, bookmarks=tuple((depth + 1, title, height) for depth, title, height in page.bookmarks))
+def _blank() -> ReadySheet:
+    """A page on which nothing is read aloud."""
+    return ready(
+        Sheet(title="", subject="", kind="questions", code="", blocks=()), [Page("\n".join(blank_page()), [], ())], None
+    )

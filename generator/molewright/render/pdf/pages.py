@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from molewright.nodes.blocks import Heading, Sheet
-from molewright.render.pdf import blocks, file, tags
+from molewright.render.pdf import blocks, tags
 from molewright.render.pdf.content import dotted
 from molewright.render.pdf.fields import Field, field, named
 from molewright.render.pdf.filling import Placed, paged
@@ -23,13 +23,14 @@ from molewright.render.pdf.look import (
     WIDE_COLUMN,
     WIDE_ROOM,
 )
+from molewright.render.pdf.ready import Page
 from molewright.render.pdf.slabs import Blank, Mark
 from molewright.render.pdf.typesetting import Place, Typesetting
 
 _GAP = 13.5  # height of a field in a line
 
 
-def drawn(sheet: Sheet, root: tags.Element) -> list[file.Page]:
+def drawn(sheet: Sheet, root: tags.Element) -> list[Page]:
     """The pages of a sheet, drawn; its structure tree hangs below `root`."""
     teacher = sheet.kind not in ("questions", "answers", "data")
     sections = any(isinstance(block, Heading) and block.level == 2 for block in sheet.blocks)
@@ -49,7 +50,7 @@ def drawn(sheet: Sheet, root: tags.Element) -> list[file.Page]:
     return _with_names(pages) if sheet.fillable else pages
 
 
-def _with_names(pages: list[file.Page]) -> list[file.Page]:
+def _with_names(pages: list[Page]) -> list[Page]:
     """The pages with the names of their fields, which are told apart over the whole sheet."""
     every = named([each for page in pages for each in page.fields])
     return [
@@ -57,7 +58,7 @@ def _with_names(pages: list[file.Page]) -> list[file.Page]:
     ]
 
 
-def _draw(page: list[Placed], number: int, count: int, sheet: Sheet, setting: Typesetting) -> file.Page:
+def _draw(page: list[Placed], number: int, count: int, sheet: Sheet, setting: Typesetting) -> Page:
     """The content of one page; every mark of an element gets the next number on the page."""
     owners: list[tags.Element] = []
     out: list[str] = []
@@ -83,7 +84,7 @@ def _draw(page: list[Placed], number: int, count: int, sheet: Sheet, setting: Ty
             fields.append(field(blank, number, slab.part, (0.0, y), slab.height, setting.look.scale))
             fields[-1].element.join()
     out += running_matter(sheet, number + 1, count)
-    return file.Page("\n".join(out), owners, tuple(bookmarks), sheet.wide, tuple(fields))
+    return Page("\n".join(out), owners, tuple(bookmarks), sheet.wide, tuple(fields))
 
 
 def _gaps(mark: Mark, element: tags.Element, page: int, part: str, y: float, scale: float) -> Iterator[Field]:

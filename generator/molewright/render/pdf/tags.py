@@ -5,7 +5,6 @@ ISO 32000-1, 14.7 and 14.8: marked content on pages, structure elements that own
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from molewright.render.pdf.content import hexadecimal
@@ -66,26 +65,36 @@ def in_order(root: Element) -> list[Element]:
     return found
 
 
-def element_object(element: Element, parent: int, pages: list[int]) -> str:
-    """One element as a PDF dictionary; `pages` are the object numbers of the pages."""
+def with_places(element: Element, numbers: list[int]) -> str:
+    """One element as a PDF dictionary with %d wherever the number of an object stands; these are added to `numbers`.
+
+    Pages are counted from 0; what stands above the root is numbered 0 too.
+    """
     page: int | None = None
     kids: list[str] = []
+    named: list[int] = []
     for kid in element.kids:
         if isinstance(kid, Element):
-            kids.append(f"{kid.number} 0 R")
+            kids.append("%d 0 R")
+            named.append(kid.number)
             continue
         if page is None:
             page = kid[0]
-        kids.append(str(kid[1]) if kid[0] == page else f"<</Type /MCR /Pg {pages[kid[0]]} 0 R /MCID {kid[1]}>>")
+        if kid[0] == page:
+            kids.append(str(kid[1]))
+        else:
+            kids.append(f"<</Type /MCR /Pg %d 0 R /MCID {kid[1]}>>")
+            named.append(kid[0])
     if element.widget is not None:
         page, annotation = element.widget
-        kids.append(f"<</Type /OBJR /Obj {annotation} 0 R /Pg {pages[page]} 0 R>>")
+        kids.append("<</Type /OBJR /Obj %d 0 R /Pg %d 0 R>>")
+        named += (annotation, page)
+    numbers.append(0 if element.parent is None else element.parent.number)
+    where = ""
+    if page is not None:
+        where = " /Pg %d 0 R"
+        numbers.append(page)
+    numbers += named
     held = kids[0] if len(kids) == 1 else f"[{' '.join(kids)}]"
-    where = "" if page is None else f" /Pg {pages[page]} 0 R"
     alt = f" /Alt {hexadecimal(element.alt)}" if element.alt else ""
-    return f"<</Type /StructElem /S /{element.role} /P {parent} 0 R{where} /K {held}{alt} {element.attributes}>>"
-
-
-def owners_of(owners: Iterable[Element]) -> str:
-    """The elements that own the marks of a page, in the order of the marks: what the parent tree holds for it."""
-    return f"[{' '.join(f'{one.number} 0 R' for one in owners)}]"
+    return f"<</Type /StructElem /S /{element.role} /P %d 0 R{where} /K {held}{alt} {element.attributes}>>"

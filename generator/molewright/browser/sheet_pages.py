@@ -7,8 +7,8 @@ from molewright.browser.pages import page
 from molewright.browser.question_pages import opened
 from molewright.browser.workroom import Workroom
 from molewright.order.choices import MARKING_SHEET
+from molewright.papers.finished import SHEET_MAKERS
 from molewright.papers.shown_questions import solved_steps
-from molewright.papers.writing import SHEET_MAKERS
 from molewright.render import renderer
 
 SHOWN = (("questions", "Question paper"), (MARKING_SHEET, "Marking sheet"), ("worked", "Worked solutions"))

@@ -97,7 +97,7 @@ def add_worker_options(door: argparse._ActionsContainer) -> None:
     door.add_argument(
         "--workers",
         type=whole_number,
-        metavar="N",
+        metavar="NUMBER",
         help="in how many processes many papers are made (as many as there are processors, where it saves time; 1: in this one)",
     )
 

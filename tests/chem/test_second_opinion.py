@@ -104,6 +104,7 @@ def test_molar_mass_of_a_substance_of_the_banks_is_that_of_chempy(text):
     assert float(relative_mass(text, "unrounded")) == pytest.approx(theirs, rel=2e-4)
 
 
+@pytest.mark.thorough
 @for_each("text", UNIQUE)
 def test_chempy_balances_the_equation_in_the_same_way(text):
     left, right = _sides(REACTIONS[text])

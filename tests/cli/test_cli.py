@@ -147,6 +147,7 @@ def test_a_paper_is_written_and_its_files_and_code_are_told(paper: Run, tmp_path
     assert all(paper_code in line for line in files)
 
 
+@pytest.mark.thorough
 def test_a_default_paper_is_a_pdf_of_six_questions_in_out(
     run_as_installed: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -243,6 +244,7 @@ def test_many_files_are_told_in_a_few_lines(paper: Run, tmp_path: Path) -> None:
     assert len([line for line in out.splitlines() if line.startswith(str(tmp_path))]) == 4
 
 
+@pytest.mark.thorough
 def test_kinds_without_a_stretch_part_are_named(run_as_installed: Run, tmp_path: Path) -> None:
     kinds = ("direct-purity", "direct-purity-claim", "acid-base-colours")
     kept = ("--seed", 7, "--form", "text", "--sheet", "questions", "--to", tmp_path, "--replace", "--versions", "AB")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from molewright.bank.definitions import Bank
 from molewright.derivation.derive import plan
 from molewright.draw.chosen import Chosen, given_names
@@ -17,6 +19,7 @@ KEYS = sorted(
 )
 
 
+@pytest.mark.thorough
 @for_each("key", KEYS)
 def test_no_later_titration_is_worked_out_before_an_earlier_one(key: str, bank: Bank, questions: Questions) -> None:
     """A titre that the chain uses comes after every titre read before it that the chain uses too, unless one of them leads to it."""

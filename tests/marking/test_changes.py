@@ -76,6 +76,7 @@ def test_a_table_that_a_spreadsheet_has_saved_again_is_compared_too(
     assert "cannot be told" in told
 
 
+@pytest.mark.thorough
 def test_a_run_that_fails_leaves_what_was_there_and_tells_what_would_change(
     folder: tuple[Path, str], answers: Callable[..., Path], tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -289,6 +289,7 @@ def test_a_question_that_the_banks_do_not_hold_is_told_with_its_line(
 # ------------------------------------------------------------------ what is written
 
 
+@pytest.mark.thorough
 def test_a_class_has_one_file_for_each_sheet_with_names_on_papers_and_in_bookmarks(
     practices: Practices, tmp_path: Path
 ) -> None:
@@ -373,6 +374,7 @@ def test_nothing_comes_of_papers_that_are_named(marked: MarkedClass, bank: Bank,
     assert not scenes & {question.line.scene for one in twice.plan.pupils for question in one.questions}
 
 
+@pytest.mark.thorough
 def test_the_same_answers_give_the_same_practice(marked: MarkedClass, bank: Bank, plans: Plans, tmp_path: Path) -> None:
     one = write_practice(practices_for([marked], bank, plans), tmp_path / "one")
     other = write_practice(practices_for([marked], bank, plans), tmp_path / "other")
@@ -392,6 +394,7 @@ def test_no_practice_code_is_taken_for_another_paper(bank: Bank) -> None:
 # ------------------------------------------------------------------ the command
 
 
+@pytest.mark.thorough
 def test_practise_writes_a_plan_then_papers_of_it(
     folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -457,6 +460,7 @@ def test_every_heading_rests_on_another_and_names_reagents_that_are_used(bank: B
     assert all(topic.reagents <= known for topic in bank.topics.values())
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     ("entry", "told"),
     [

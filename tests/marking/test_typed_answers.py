@@ -89,6 +89,7 @@ def test_an_answer_changes_to_a_unit_of_its_kind_only() -> None:
     assert bare.in_unit(Unit.MOL) is not None
 
 
+@pytest.mark.thorough
 @given(st.text(max_size=60))
 def test_any_text_at_all_is_read_or_refused_and_never_fails(text: str) -> None:
     assert read_answer(text) is None or isinstance(read_answer(text), Written | Unread)

@@ -145,6 +145,7 @@ def orders(draw: st.DrawFn) -> tuple[Order, Wanted]:
     return order, wanted
 
 
+@pytest.mark.thorough
 @given(orders())
 def test_what_is_written_is_read_back(made: tuple[Order, Wanted]) -> None:
     order, wanted = made

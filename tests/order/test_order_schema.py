@@ -67,6 +67,7 @@ def test_it_is_a_schema() -> None:
     schema().check_schema(schema().schema)
 
 
+@pytest.mark.thorough
 @given(orders())
 def test_whatever_is_written_fits(made: tuple[Order, Wanted]) -> None:
     text = write_order(*made, ["A note"])

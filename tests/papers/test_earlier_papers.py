@@ -79,6 +79,7 @@ def test_no_experiment_comes_again_while_there_is_another(questions: Questions) 
     assert not {one.experiment for one in set_in(first)} & {one.experiment for one in set_in(second)}
 
 
+@pytest.mark.thorough
 def test_marks_and_earlier_papers_hold_together(bank: Bank, questions: Questions) -> None:
     past: tuple[Past, ...] = ()
     for week in range(3):

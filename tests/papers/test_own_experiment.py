@@ -58,6 +58,7 @@ def test_it_is_printed_in_its_place_with_the_answer_worked_by_hand(bank: Bank, p
     assert "94.9 %" in render(paper.composer.mark_scheme()).decode()
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     "head", ["seed: 5\nmarks: 30", "seed: 5\nquestions: 3\naim: S21", "seed: 5\nmarks: 25\naim: S21"]
 )
@@ -107,6 +108,7 @@ def test_it_has_no_scene_to_change(bank: Bank, plans: Plans) -> None:
         changed(bank, order, "scene", 1, "x")
 
 
+@pytest.mark.thorough
 @for_each("name", sorted(EXAMPLES))
 def test_every_published_example_makes_a_question_with_all_its_sheets(name: str, bank: Bank, plans: Plans) -> None:
     """Each with its source in the file: what `solve` can work out can be printed as a matched pair."""

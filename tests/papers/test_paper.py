@@ -91,6 +91,7 @@ ORDERS = {
 }
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("what", ORDERS)
 def test_the_same_code_gives_the_same_bytes(what: str, bank: Bank, plans: Plans, tmp_path: Path) -> None:
     wanted = Wanted(forms=("pdf", "text"))
@@ -105,6 +106,7 @@ def test_the_same_code_gives_the_same_bytes(what: str, bank: Bank, plans: Plans,
     assert len(one) == 4 * 2 + 4  # the record, the order, the answer file twice
 
 
+@pytest.mark.thorough
 def test_another_process_with_another_hash_seed_gives_the_same_bytes(
     tmp_path: Path, plain_environment: dict[str, str]
 ) -> None:
@@ -121,6 +123,7 @@ def test_another_process_with_another_hash_seed_gives_the_same_bytes(
     )  # four sheets, two versions, two forms; the joint marking sheet
 
 
+@pytest.mark.thorough
 def test_another_seed_gives_another_paper(bank: Bank, plans: Plans) -> None:
     papers = [
         PaperMaker(bank, Order(seed=seed), plans).paper(Wanted(), "A").composer.question_paper() for seed in range(4)

@@ -54,6 +54,7 @@ def written(bank: Bank, plans: Plans, order: Order, wanted: Wanted, folder: Path
 # ------------------------------------------------------------------ the same again
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("level", ["mixed", "scaffolded", "stretch"])
 def test_the_order_beside_a_paper_prints_it_again_to_the_byte(
     level: str, bank: Bank, plans: Plans, tmp_path: Path
@@ -122,6 +123,7 @@ def test_what_reads_otherwise_is_told(bank: Bank, plans: Plans, tmp_path: Path) 
     assert [bool(line.wording) for line in changed_order.lines] == [False, True, True, True]
 
 
+@pytest.mark.thorough
 def test_a_version_made_later_touches_no_other_and_is_marked_with_them(
     bank: Bank, plans: Plans, tmp_path: Path
 ) -> None:

@@ -41,6 +41,7 @@ def rules(path: Path, calls: tuple[str, ...] = ("Refusal", "BenchFault")) -> Ite
                 yield str(one.value)
 
 
+@pytest.mark.thorough
 def test_every_rule_has_its_remedy() -> None:
     found = {rule for path in PACKAGE.rglob("*.py") if FURTHER not in path.parents for rule in rules(path)}
     assert {"window", "knife edge", "indicator", "reagent in excess", "buffer", "salt"} <= found

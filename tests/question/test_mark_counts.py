@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+import pytest
+
 from molewright.bank.algebra import words_of
 from molewright.bank.definitions import Archetype, Bank
 from molewright.derivation.worked import mark_points
@@ -30,6 +32,7 @@ def every_ask(archetype: Archetype) -> Iterator[Chosen]:
             yield Chosen(variant=variant, ask=ask, context=variant.contexts[0], indicator="", table=False)
 
 
+@pytest.mark.thorough
 @for_each("key", KEYS)
 def test_a_division_earns_one_mark(key: str, bank: Bank, questions: Questions) -> None:
     """n numbers are joined by n − 1 signs; each earns a mark at most."""

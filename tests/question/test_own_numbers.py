@@ -61,6 +61,7 @@ def test_a_whole_experiment_gives_the_answer_that_is_worked_by_hand(bank: Bank, 
     }
 
 
+@pytest.mark.thorough
 def test_what_is_open_is_drawn_so_that_nothing_is_unusual_where_that_can_be(bank: Bank, plans: Plans) -> None:
     for seed in range(6):
         made = own(bank, plans, LIMESTONE, {"mass of limestone": "1.410 g"}, str(seed))

@@ -85,6 +85,7 @@ KIND = """\
 """
 
 
+@pytest.mark.thorough
 def test_a_kind_of_question_is_mended_once(tmp_path: Path) -> None:
     (tmp_path / "archetypes").mkdir()
     (tmp_path / "archetypes" / "mine.yaml").write_text(KIND, "utf-8")

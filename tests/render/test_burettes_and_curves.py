@@ -312,6 +312,7 @@ def test_words_beside_marks_stand_in_the_plot_and_clear_of_each_other(
 # ---------------------------------------------------------------- LaTeX
 
 
+@pytest.mark.thorough
 @needs_tex
 def test_the_figures_compile_without_a_complaint_and_hold_their_words() -> None:
     made = sheet(burettes("0.30", "23.35"), axes(), MARKED)

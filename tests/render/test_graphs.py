@@ -152,6 +152,7 @@ def test_every_reading_is_a_cross_in_latex_and_none_leaves_the_paper() -> None:
         assert 17 + 11 * (foot - y) / (80 * MM) == pytest.approx(float(height), abs=0.01)
 
 
+@pytest.mark.thorough
 @needs_tex
 def test_graphs_compile_without_a_complaint() -> None:
     whole, log = pdflatex.compile_with_log(latex.render(sheet(DRAWN)))

@@ -35,6 +35,7 @@ def type_sizes(reader: pypdf.PdfReader) -> dict[float, int]:
     return found
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("look", SIZES)
 def test_the_text_of_a_look_has_its_size_and_notes_and_figures_are_no_smaller(
     look: str, compose: Callable[..., Any]

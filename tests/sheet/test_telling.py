@@ -190,6 +190,7 @@ def require_done(writer: Writer, words: str) -> None:
         assert re.search(r"portion|in each conical flask|of this solution", words), writer.telling
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("key", ["back-portions", "direct-purity", "copper-crystals"])
 def test_versions_are_told_in_one_way_and_papers_in_several(key: str, bank: Bank) -> None:
     met: Counter[Telling] = Counter()

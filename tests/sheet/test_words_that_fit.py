@@ -85,6 +85,7 @@ def test_a_table_of_one_measurement_speaks_of_one(compose: Compose) -> None:
     assert "the uncertainties of the other measurements." in several
 
 
+@pytest.mark.thorough
 @for_each("key", sorted(key for key, one in ARCHETYPES.items() if WORDS & set(one.further_parts)))
 def test_an_answer_in_words_has_two_lines_a_mark(key: str, compose: Compose) -> None:
     made = compose(key, "exam", "dm3")

@@ -81,6 +81,7 @@ def test_only_the_named_archetypes_are_drawn_each_once(full: bool, small_bank: B
     assert seen == [(1, 2), (2, 2)]
 
 
+@pytest.mark.thorough
 def test_a_full_check_draws_the_same_questions_as_a_short_one(small_bank: Bank) -> None:
     short, *_ = check_bank(small_bank, Plans("x", None), 20, lambda *_: None, ("small-back",))
     full = list(check_bank(small_bank, Plans("x", None), 20, lambda *_: None, ("small-back",), full=True))
@@ -109,6 +110,7 @@ def test_a_check_fails_where_a_level_would_fail_on_paper(
         list(check_bank(small_bank, Plans("x", None), 2, lambda *_: None, ("small-back",), full))
 
 
+@pytest.mark.thorough
 def test_where_too_much_is_refused_a_short_check_says_why(small_bank: Bank, monkeypatch: pytest.MonkeyPatch) -> None:
     full = list(check_bank(small_bank, Plans("x", None), 20, lambda *_: None, ("small-back",), full=True))
     assert any(", for example: " in line for line in full)

@@ -41,6 +41,7 @@ def own(folder: Path, old: str, new: str) -> Bank:
     return read_bank(whole=False, own=(folder,))
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     ("old", "new", "said"),
     [

@@ -52,6 +52,7 @@ WINDOWS = {
 DRAWS = 80
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("which", WINDOWS)
 def test_the_planned_mass_is_one_that_such_a_question_could_have(which: str, tmp_path: Path) -> None:
     folder = tmp_path / "own"

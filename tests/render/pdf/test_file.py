@@ -222,6 +222,7 @@ def test_equal_sheets_give_equal_bytes_whatever_was_drawn_between() -> None:
     assert render(SHEET) == first
 
 
+@pytest.mark.thorough
 def test_bytes_do_not_hang_on_the_seed_of_hashes() -> None:
     code = (
         "import hashlib, sys; from molewright.render.pdf import render; from molewright.nodes.blocks import *;"

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, fields, is_dataclass
 from functools import cache
-from typing import Any
+from typing import Any, TypeVar
 
 import pytest
 
@@ -18,9 +18,12 @@ from molewright.experiment.procedure import Weigh
 from molewright.nodes.blocks import Sheet
 from molewright.nodes.inline import Amount, Chem, Equation, Gap, Maths, Symbol, Text
 from molewright.question.check import Question, Questions
+from molewright.render.text import render
+from molewright.render.text.lines import plain_line
 from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.parts import Level
 
+Found = TypeVar("Found")
 INLINES = (Text, Amount, Chem, Equation, Symbol, Gap, Maths)
 MOST_FORMS = 3  # of an archetype
 
@@ -124,13 +127,44 @@ def compose(bank: Bank, questions: Questions) -> Callable[[str, Level, UnitStyle
     return made
 
 
+def once_a_sheet(walk: Callable[[Any], Found]) -> Callable[[Any], Found]:
+    """What is found in a composed sheet, found once for all tests of a run; a smaller piece is walked each time.
+
+    A sheet is kept with what was found in it, so that its identity is nobody else's meanwhile.
+    """
+    kept: dict[int, tuple[Sheet, Found]] = {}
+
+    def found(value: Any) -> Found:
+        if not isinstance(value, Sheet):
+            return walk(value)
+        if id(value) not in kept:
+            kept[id(value)] = (value, walk(value))
+        return kept[id(value)][1]
+
+    return found
+
+
 @pytest.fixture(scope="session")
-def lines_of() -> Callable[[Any], Iterator[tuple[Any, ...]]]:
+def lines_of() -> Callable[[Any], Iterable[tuple[Any, ...]]]:
     """Every line of a sheet or block."""
-    return every_line
+    return once_a_sheet(lambda value: tuple(every_line(value)))
 
 
 @pytest.fixture(scope="session")
-def nodes_of() -> Callable[[Any], Iterator[Any]]:
+def said_of() -> Callable[[Any], tuple[str, ...]]:
+    """Every line of a sheet as plain text, in the order of lines_of, with plain spaces."""
+    return once_a_sheet(
+        lambda value: tuple(plain_line(line).replace("\N{NO-BREAK SPACE}", " ") for line in every_line(value))
+    )
+
+
+@pytest.fixture(scope="session")
+def text_of() -> Callable[[Sheet], str]:
+    """A sheet in the form of plain text."""
+    return once_a_sheet(lambda sheet: render(sheet).decode())
+
+
+@pytest.fixture(scope="session")
+def nodes_of() -> Callable[[Any], Iterable[Any]]:
     """Every node of a sheet or block."""
-    return every_node
+    return once_a_sheet(lambda value: tuple(every_node(value)))

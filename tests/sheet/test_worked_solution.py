@@ -96,7 +96,7 @@ def test_every_step_has_a_reason_that_is_true(key: str, compose: Callable[..., A
 
 @for_each("key", KEYS, shares=2)
 def test_a_solution_tells_the_question_once_more_and_every_step_why(key: str, compose: Callable[..., Any]) -> None:
-    made = compose(key, "structured", "litre")
+    made = compose(key, "scaffolded", "litre")
     told = [block for block in made.worked.blocks if isinstance(block, Together)]
     opened = [block for block in told if isinstance(block.blocks[0], Heading)]
     assert len(opened) == len(made.questions)

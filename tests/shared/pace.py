@@ -7,7 +7,9 @@ LaTeX, a browser or LibreOffice: the files below, every test that for_each parts
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, settings
@@ -59,3 +61,24 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             heavy = is_thorough(item.path) or any(item.get_closest_marker(one) for one in ("tex", "browser", "office"))
             item.add_marker("thorough" if heavy else "quick")
     items.sort(key=lambda item: item.get_closest_marker("thorough") is not None)
+
+
+_COMPOSED = re.compile(r"tests/sheet/.*share (\d+) of 2\]$")
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> object | None:
+    """Give each processor one half of the kinds in all tests of sheets: what one of them has composed, the others read.
+
+    Every other test goes to whichever processor is free.
+    """
+    if config.getoption("dist") != "load":
+        return None
+    from xdist.scheduler import LoadScopeScheduling
+
+    class Halves(LoadScopeScheduling):
+        def _split_scope(self, nodeid: str) -> str:
+            half = _COMPOSED.search(nodeid)
+            return f"half {half[1]}" if half else nodeid
+
+    return Halves(config, log)

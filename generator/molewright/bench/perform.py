@@ -11,11 +11,13 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import assert_never
 
+from molewright.bench.settle import settle
 from molewright.chem.equilibrium import PKW_25C, dissolved, ph
 from molewright.chem.formula import parse_formula
 from molewright.chem.powers import minus_log
 from molewright.chem.reaction import Reaction
 from molewright.experiment import acidity, quantities
+from molewright.experiment.equilibrium import Settle
 from molewright.experiment.identity import parted
 from molewright.experiment.metering import ReadPH
 from molewright.experiment.procedure import (
@@ -323,6 +325,8 @@ class _Bench:
                 self.measure(operation)
             case React():
                 self.react(operation)
+            case Settle():
+                settle(operation, self.vessel(operation.vessel).amounts, self.values)
             case Remove() | Pass() | Change():
                 self.move(operation)
             case MakeUp(vessel=vessel):

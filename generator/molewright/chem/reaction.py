@@ -20,7 +20,8 @@ STATES = ("s", "l", "g", "aq")
 MOST_CHARACTERS = 300
 MOST_COEFFICIENT = 999
 
-_ARROW = re.compile("->|→|=")
+_BOTH_WAYS = re.compile("<=>|⇌")
+_ARROW = re.compile("<=>|⇌|->|→|=")
 _PLUS = re.compile(r"\s\+\s")  # a + without spaces is a charge
 # (S) is read as a state symbol in capitals: a single bracketed group without a count is no chemist's formula.
 _TERM = re.compile(r"(?P<coefficient>[0-9]*)\s*(?P<formula>.*?)\s*(?:\((?P<state>[a-z]+|S|L|G|AQ|Aq)\))?", re.S)
@@ -55,14 +56,17 @@ class Reaction:
 
     left: tuple[Species, ...]
     right: tuple[Species, ...]
+    both_ways: bool = False  # it comes to an equilibrium
 
     @property
     def text(self) -> str:
         """The one spelling, as typed: CaCO3(s) + 2HCl(aq) -> CaCl2(aq) + CO2(g) + H2O(l)."""
-        return " -> ".join(" + ".join(species.text for species in side) for side in (self.left, self.right))
+        return (" <=> " if self.both_ways else " -> ").join(
+            " + ".join(species.text for species in side) for side in (self.left, self.right)
+        )
 
     def __str__(self) -> str:
-        return " → ".join(" + ".join(map(str, side)) for side in (self.left, self.right))
+        return (" ⇌ " if self.both_ways else " → ").join(" + ".join(map(str, side)) for side in (self.left, self.right))
 
     def coefficient(self, formula_text: str) -> int:
         """The coefficient of a species, on whichever side it stands. Raises Mistake where it is on neither or both."""
@@ -116,7 +120,7 @@ def parse_reaction(text: str, placeholders: frozenset[str] = frozenset()) -> Rea
         if not side:
             raise Mistake(f"the equation {shortened(text, 120)} has nothing on the {name}", expected="a formula there")
     left, right = (tuple(_parse_term(term.strip(), placeholders) for term in _PLUS.split(side)) for side in sides)
-    return Reaction(left, right)
+    return Reaction(left, right, both_ways=bool(_BOTH_WAYS.search(text)))
 
 
 def _parse_term(term: str, placeholders: frozenset[str]) -> Species:

@@ -178,6 +178,9 @@ def _together(system: System, known: set[Name], source: dict[Name, int], asked: 
         len(solved) != 1
         or symbols[asked] not in solved[0]
         or solved[0][symbols[asked]].free_symbols & {symbols[name] for name in unknowns}
+        or not solved[0][
+            symbols[asked]
+        ].is_rational_function()  # a root: no chain of steps leads back through an equilibrium
     ):
         raise _nothing_leads_to(system, known, asked)
     back = {symbol: name for name, symbol in symbols.items()}

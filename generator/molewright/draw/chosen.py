@@ -10,6 +10,7 @@ from molewright.bank.definitions import Archetype, Ask, Context, Variant
 from molewright.chem.quantity import Quantity
 from molewright.draw.stream import Stream
 from molewright.experiment import acidity, quantities
+from molewright.experiment.equilibrium import CONSTANT
 from molewright.experiment.quantities import Name
 from molewright.experiment.quantity_kinds import Kind
 from molewright.experiment.titres import Run
@@ -62,6 +63,8 @@ def hidden_by(ask: Name, variant: Variant) -> Name:
         return ask
     if ask.kind in _CONSTANTS:  # told as pKa or as Ka
         return next((name for name in variant.choices if name.kind in _CONSTANTS), ask)
+    if CONSTANT in variant.choices:
+        return CONSTANT
     for solution in variant.procedure.solutions():  # another way to tell a strength
         strength = quantities.concentration(solution.name)
         if ask in solution.strengths and strength in variant.choices:

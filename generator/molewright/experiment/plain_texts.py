@@ -30,6 +30,8 @@ PLAIN: dict[Kind, str] = {
     "electrons": "electrons lost by each {0.subject}",
     "oxidation state": "oxidation state of {0.subject} {0.stage} the titration",
     "excess": "excess of {0.subject}",
+    "equilibrium constant": "equilibrium constant",
+    "conversion": "conversion of {0.subject}",
     "pH": "pH in {0.place}",
     "pKa": "pKa of {0.subject}",
     "ion concentration": "concentration of {0.subject} ions in {0.place}",

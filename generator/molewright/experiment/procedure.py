@@ -14,6 +14,7 @@ from typing import TypeVar
 
 from molewright.chem.reaction import Reaction
 from molewright.experiment import quantities
+from molewright.experiment.equilibrium import Settle
 from molewright.experiment.metering import ReadPH
 from molewright.experiment.quantities import FLASK, PORTION, Name
 from molewright.experiment.solution import Solution
@@ -44,6 +45,7 @@ class Weigh:
     elements: tuple[str, ...] = ()
     per_gram: bool = False  # its first substance is told in mg for each gram of the sample too
     rest: bool = False  # what is not its first substance, the impurities, is told too
+    brought_by: str = ""  # it is not weighed out but came with this: the water of "the hydrochloric acid"
     by_difference: bool = False  # the mass is told by two masses of the weighing bottle, before and after
 
 
@@ -215,6 +217,7 @@ Operation = (
     | Add
     | Warm
     | React
+    | Settle
     | Remove
     | Pass
     | MakeUp
@@ -249,6 +252,7 @@ class Procedure:
             for member in reaction.left
         }
         taken_up |= {operation.sought for operation in self.titrations if operation.sought}
+        taken_up |= {species for act in self.settling for species in (*act.left, *act.right)}
         taken_up |= {one for operation in self.meters for one in operation.species}
         object.__setattr__(self, "lasting", frozenset(taken_up))
         poured = {(one.species, act.vessel, one.name) for act in self.measures for one in (act.solution, *act.others)}
@@ -305,6 +309,11 @@ class Procedure:
     def reacting(self) -> tuple[React, ...]:
         """What is let react to the end before anything is titrated, in order."""
         return self.every(React)
+
+    @property
+    def settling(self) -> tuple[Settle, ...]:
+        """What is let come to equilibrium, in order."""
+        return self.every(Settle)
 
     @property
     def equations(self) -> tuple[Reaction, ...]:

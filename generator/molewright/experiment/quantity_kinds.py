@@ -45,6 +45,8 @@ Kind = Literal[
     "ion product",
     "solubility product of two ions",
     "solubility product of three ions",
+    "equilibrium constant",
+    "conversion",
 ]
 
 UNITS: dict[str, Unit] = {
@@ -86,6 +88,8 @@ UNITS: dict[str, Unit] = {
     "ion product": Unit.MOL2_PER_DM6,
     "solubility product of two ions": Unit.MOL2_PER_DM6,
     "solubility product of three ions": Unit.MOL3_PER_DM9,
+    "equilibrium constant": Unit.NONE,
+    "conversion": Unit.PERCENT,
 }
 
 LOGARITHMS = ("pH", "pKa")

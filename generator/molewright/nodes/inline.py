@@ -52,6 +52,12 @@ class Equation:
 
     left: tuple[Term, ...]
     right: tuple[Term, ...]
+    both_ways: bool = False  # an equilibrium
+
+    @property
+    def arrow(self) -> str:
+        """What stands between its sides."""
+        return "⇌" if self.both_ways else "→"
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,8 +10,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 
+from molewright.bench.settle import settle
 from molewright.chem.reaction import Reaction
 from molewright.experiment import quantities
+from molewright.experiment.equilibrium import Settle
 from molewright.experiment.procedure import (
     Aliquot,
     MakeUp,
@@ -169,6 +171,8 @@ class _Following:
                 vessel.volume_cm3 += volume_cm3
             case React():
                 self.react(operation)
+            case Settle():
+                self.settle(operation)
             case Remove():
                 self.vessel(operation.vessel).amounts.pop(operation.species, None)
             case Pass(species=species):
@@ -221,6 +225,12 @@ class _Following:
         if each is not None:
             return each * self.number(quantities.pieces(act.pieces)) / self.molar_mass(substance)
         return self.number(quantities.mass(act.sample)) / self.molar_mass(substance)
+
+    def settle(self, act: Settle) -> None:
+        """What is there at equilibrium; its constant or one amount is known, as on the bench."""
+        amounts = {one: Fraction(self.vessel(act.vessel).amounts.get(one, 0.0)) for one in (*act.left, *act.right)}
+        settle(act, amounts, self.values)
+        self.vessel(act.vessel).amounts |= {one: float(amount) for one, amount in amounts.items() if one != "H2O"}
 
     def react(self, act: React) -> None:
         vessel = self.vessel(act.vessel)

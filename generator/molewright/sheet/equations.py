@@ -5,6 +5,7 @@ from __future__ import annotations
 from molewright.bank.definitions import ReactionEntry
 from molewright.chem.reaction import Reaction, Species
 from molewright.experiment import quantities
+from molewright.experiment.equilibrium import Settle
 from molewright.experiment.procedure import React, Titrate
 from molewright.nodes.inline import Equation, Term
 from molewright.sheet.writer import Writer
@@ -16,7 +17,7 @@ def equation(reaction: Reaction) -> Equation:
     def side(members: tuple[Species, ...]) -> tuple[Term, ...]:
         return tuple(Term("" if m.coefficient == 1 else str(m.coefficient), m.formula.text, m.state) for m in members)
 
-    return Equation(side(reaction.left), side(reaction.right))
+    return Equation(side(reaction.left), side(reaction.right), both_ways=reaction.both_ways)
 
 
 def reactions(writer: Writer) -> tuple[Reaction, ...]:
@@ -25,6 +26,8 @@ def reactions(writer: Writer) -> tuple[Reaction, ...]:
     for operation in writer.question.draw.variant.procedure.operations:
         if isinstance(operation, React | Titrate):
             found.update(dict.fromkeys(operation.reactions))
+        elif isinstance(operation, Settle):
+            found[operation.reaction] = None
     for solution in writer.question.draw.variant.procedure.solutions():
         if (
             solution.breakdown is not None
@@ -42,6 +45,8 @@ def entry_of(writer: Writer, reaction: Reaction) -> ReactionEntry | None:
 def first_reactions(writer: Writer) -> tuple[Reaction, ...]:
     """The equations of what reacts first: more than one where several substances react at once."""
     for operation in writer.question.draw.variant.procedure.operations:
+        if isinstance(operation, Settle):
+            return (operation.reaction,)
         if isinstance(operation, React | Titrate) and operation.reactions:
             return operation.reactions
     return reactions(writer)[:1]

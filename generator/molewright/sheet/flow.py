@@ -12,6 +12,7 @@ from typing import assert_never
 
 from molewright.chem.reaction import Reaction
 from molewright.experiment import quantities
+from molewright.experiment.equilibrium import Settle
 from molewright.experiment.metering import ReadPH
 from molewright.experiment.procedure import (
     Add,
@@ -174,7 +175,7 @@ class _Follower:
                 )
             case Add() | Dissolve():
                 self._put_in(operation)
-            case React():
+            case React() | Settle():
                 for line in self._reacted(operation):
                     self.here(operation.vessel).add(line)
             case Remove():
@@ -225,7 +226,10 @@ class _Follower:
         self.poured.add(solution.name)
         return again
 
-    def _reacted(self, act: React) -> Iterator[Line]:
+    def _reacted(self, act: React | Settle) -> Iterator[Line]:
+        if isinstance(act, Settle):
+            yield self.words.line("flow settled")
+            return
         if act.excess:
             yield self.words.line("flow left over", species=Chem(act.excess))
             return

@@ -91,7 +91,7 @@ class Names:
             "portion": self.numbers.given(quantities.volume_taken(variable.vessel)) or "titrated",
             "flask": self.flask(variable.vessel) or "flask",
         }
-        unsaid = ("mass", "pieces", "volume", "titre", "concentration", "mass concentration")
+        unsaid = ("mass", "pieces", "volume", "titre", "concentration", "mass concentration", "equilibrium constant")
         if variable.kind not in unsaid or variable.name.place:
             slots["formula"] = self.formula(variable)
         if variable.kind == "amount" and variable.stage in ("titre", "portion"):

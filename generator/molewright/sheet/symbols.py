@@ -60,6 +60,8 @@ _OF_A_KIND: dict[str, Callable[[Variable], tuple[MathsItem, ...]]] = {
     "metal mass": lambda one: (Symbol("m", one.species, "in 1 mol"),),
     "bottle mass": lambda one: (Symbol("m", "", "before" if one.stage == "full" else "after"),),
     "atomic mass": lambda one: (Symbol("A", one.subject, "", "r"),),
+    "equilibrium constant": lambda _: (Symbol("K", "", "", "c"),),
+    "conversion": lambda _: (Text("percentage that has reacted"),),
     "molar volume": lambda _: (Symbol("V", "", "", "m"),),
     "pH": lambda _: (Text("pH"),),
     "pKa": lambda _: (Text("p"), Symbol("K", "", "", "a")),

@@ -18,8 +18,8 @@ from molewright.bank.definitions import Slip
 from molewright.derivation.derive import Plan, Step, run_rounded, solved_tree
 from molewright.derivation.evaluated import pairs_of
 from molewright.experiment.quantities import Name
-from molewright.experiment.relations.kinds import ROLES
-from molewright.experiment.relations.variables import Relation, System
+from molewright.experiment.relations.kinds import SLIP_ROLES
+from molewright.experiment.relations.variables import Relation, System, Variable
 from molewright.slips.slip_words import Key, Surroundings
 
 Number = Any  # float in the filter of candidates, Fraction in what is printed
@@ -102,15 +102,21 @@ class SlipTable:
             return False
         if slip.kind == "answer":
             return index == len(self.plan.steps) - 1 and (not slip.of or variable.kind in slip.of)
-        about = self.surroundings.about(step.relation) if relation.kind == "ratio" else {variable.stage}
+        about = self.surroundings.about(step.relation) if relation.kind == "ratio" else self._stage(variable)
         if relation.kind != slip.kind or (slip.of and not about & set(slip.of)):
             return False
         if slip.place and self.surroundings.place(step.relation) not in slip.place:
             return False
         return finds in ("", self._role(relation, step.target))
 
+    def _stage(self, variable: Variable) -> set[str]:
+        """The station of a quantity, and whether it was found after an equilibrium."""
+        return {variable.stage, *(("equilibrium",) if self.surroundings.procedure.settling else ())}
+
     def _role(self, relation: Relation, target: Name) -> str:
-        return ROLES[relation.kind][relation.names.index(target)] if relation.kind in ROLES else ""
+        roles = SLIP_ROLES.get(relation.kind, ())
+        at = relation.names.index(target)
+        return roles[at] if at < len(roles) else ""
 
     def _known(self, tree: Tree, index: int) -> bool:
         words = self._own_words(index)
@@ -126,7 +132,7 @@ class SlipTable:
         """Words that stand for a quantity of the step's own relation; `source` is the other end of a ratio or a scaling."""
         step = self.plan.steps[index]
         relation = self.system.relations[step.relation]
-        roles = zip(ROLES.get(relation.kind, ()), relation.names, strict=False)
+        roles = zip(SLIP_ROLES.get(relation.kind, ()), relation.names, strict=False)
         own = {role: name for role, name in roles if name != step.target}
         source = self._source(step, relation)
         return own if source is None else {**own, "source": source}

@@ -17,6 +17,7 @@ from molewright.bank.readers.described_experiment import Experiment, build_exper
 from molewright.bank.readers.operations import WORDS
 from molewright.derivation.plans import Plans
 from molewright.errors import Mistake
+from molewright.experiment.equilibrium import Settle
 from molewright.experiment.metering import ReadPH
 from molewright.experiment.procedure import (
     Add,
@@ -120,6 +121,9 @@ procedure:
   - add excess: {solution: HNO3, into: bin, volume: 5.0 cm3, concentration: 1.00 mol dm-3}
   - add: {what: a little water, vessel: portion}
   - warm: {to: about 30 °C, vessel: portion}
+  - measure: {solution: CH3COOH, into: bottle, volume: 5.0 cm3, concentration: 1.00 mol dm-3}
+  - measure: {solution: C2H5OH, into: bottle, volume: 5.0 cm3, concentration: 1.00 mol dm-3}
+  - come to equilibrium: {reaction: CH3COOH + C2H5OH <=> CH3COOC2H5 + H2O, followed: CH3COOH, vessel: bottle, constant: 4.0}
   - titrate: {with: NaOH, vessel: portion, concentration: 0.500 mol dm-3, titre: 10.00 cm3}
   - tell strength: {solution: H2SO4, bottle: diluted, made in: other}
   - tell part: {solution: H2SO4, bottle: rest, of: H2SO4, without: diluted}
@@ -144,6 +148,9 @@ asked: amount of HCl left over in receiver
         Measure,
         Add,
         Warm,
+        Measure,
+        Measure,
+        Settle,
         Titrate,
         Strength,
         Part,

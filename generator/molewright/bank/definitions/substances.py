@@ -40,6 +40,7 @@ class ReactionEntry:
     indicators: tuple[str, ...] = ()
     source: str = ""
     halves: Halves | None = None  # where it is put together from two half-equations
+    constant: str = ""  # what its equilibrium constant may be, as numbers of an archetype are written
 
     def reactants(self) -> tuple[str, ...]:
         """Formulae of the left side."""

@@ -14,7 +14,7 @@ from molewright.reading.fields import text_of, texts_of
 from molewright.reading.yaml_text import Branch, Listing
 
 _RANGE = re.compile(
-    r"(?P<fit>fit\s+)?(?P<low>[0-9.]+)\s+to\s+(?P<high>[0-9.]+)(?P<unit>\s+[^0-9].*?|\s*%)?(?:\s+by\s+(?P<step>[0-9.]+))?"
+    r"(?P<fit>fit\s+)?(?P<low>[0-9.]+)\s+to\s+(?P<high>[0-9.]+)(?P<unit>\s+(?!by\s)[^0-9].*?|\s*%)?(?:\s+by\s+(?P<step>[0-9.]+))?"
 )
 
 # The figures a teacher writes a concentration with: 0.0985, 0.105, 1.20 (common practice, no source).
@@ -31,7 +31,11 @@ def read_choice(branch: Branch, unit: Unit, material: Material | None = None) ->
             _require_unit(option.unit, unit, str(option))
             _require_above_zero(option)
         return Choice(options=options)
-    text = text_of(branch)
+    return choice_of(text_of(branch), unit, material)
+
+
+def choice_of(text: str, unit: Unit, material: Material | None = None) -> Choice:
+    """The choice that a text tells, as "hidden 3.40 to 4.40 by 0.05"."""
     if text.startswith("hidden "):
         return replace(_one_choice(text.removeprefix("hidden "), unit, material), hidden=True)
     return _one_choice(text, unit, material)

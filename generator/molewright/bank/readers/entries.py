@@ -19,9 +19,11 @@ from molewright.bank.definitions import (
     Substance,
     Topic,
 )
+from molewright.bank.readers.choices import choice_of
 from molewright.chem.formula import PLACEHOLDERS, parse_formula
 from molewright.chem.half_equations import Halves, put_together
 from molewright.chem.reaction import Reaction, parse_reaction, require_whole
+from molewright.chem.units import Unit
 from molewright.errors import Mistake, Where
 from molewright.reading.fields import STANDS_IN, Fields, counted
 
@@ -71,8 +73,16 @@ def read_reaction(fields: Fields) -> ReactionEntry:
     else:
         reaction = fields.read("equation", _reaction, _NO_REACTION)
     seen, indicators = fields.text("seen", ""), fields.texts("indicators", ())
+    constant = fields.text("constant", "")
+    if constant:
+        choice_of(constant, Unit.NONE)
     return ReactionEntry(
-        reaction=reaction, seen=seen, indicators=indicators, source=fields.text("source"), halves=halves
+        reaction=reaction,
+        seen=seen,
+        indicators=indicators,
+        source=fields.text("source"),
+        halves=halves,
+        constant=constant,
     )
 
 

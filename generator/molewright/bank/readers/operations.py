@@ -23,7 +23,7 @@ from molewright.bank.readers.putting_in import (
     warm,
     weigh,
 )
-from molewright.bank.readers.reacting import boil_off, drive_over, filter_off, react, titrate
+from molewright.bank.readers.reacting import boil_off, drive_over, filter_off, react, settle, titrate
 from molewright.bank.readers.read_so_far import ReadSoFar
 from molewright.errors import Mistake, nearest, shortened
 from molewright.experiment.metering import ReadPH
@@ -44,6 +44,7 @@ READERS: dict[str, Callable[[ReadSoFar, Fields], None]] = {
     "add": add,
     "warm": warm,
     "react": react,
+    "come to equilibrium": settle,
     "boil off": boil_off,
     "filter off": filter_off,
     "drive over": drive_over,

@@ -91,6 +91,7 @@ def weigh(so_far: ReadSoFar, fields: Fields) -> None:
             elements=elements,
             per_gram=per_gram,
             rest=fields.yes("impurities"),
+            brought_by=fields.text("brought by", ""),
             by_difference=fields.has("by difference"),
         )
     )

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from molewright.bank.definitions import ReactionEntry
+from molewright.bank.readers.choices import choice_of
 from molewright.bank.readers.described import Place, ReadRun, Spot
 from molewright.bank.readers.read_so_far import ReadSoFar
 from molewright.chem.quantity import Quantity, parse_quantity
@@ -10,6 +13,7 @@ from molewright.chem.reaction import Reaction, require_whole
 from molewright.chem.units import Unit
 from molewright.errors import Mistake, nearest, shortened
 from molewright.experiment import quantities
+from molewright.experiment.equilibrium import CONSTANT, Settle
 from molewright.experiment.procedure import (
     Dissolve,
     MakeUp,
@@ -117,6 +121,40 @@ def _in_excess(so_far: ReadSoFar, vessel: str, fields: Fields) -> str:
     ]
     used = {member.formula.text for text in fields.texts("reaction") for member in so_far.reaction(text).left}
     return next((species for species in reversed(added) if species in used), "")
+
+
+def settle(so_far: ReadSoFar, fields: Fields) -> None:
+    """Read an equilibrium in a vessel, by an equation with <=> and by what is titrated of it."""
+    vessel = so_far.vessel(fields)
+    if fields.has("reaction"):
+        reaction = so_far.reaction(fields.text("reaction"))
+        require_whole(reaction)
+        entry = _entry_for(so_far, reaction)
+    else:
+        of, beside = (so_far.formula(fields.text(key)) for key in ("of", "with"))
+        known = [one for one in so_far.chemicals.reaction_of(of, beside) if one.reaction.both_ways]
+        if not known:
+            raise Mistake(
+                f"the banks hold no equilibrium of {of} with {beside}",
+                expected="'reaction: ...' with <=>",
+                where=fields.where,
+            )
+        entry, reaction = known[0], known[0].reaction
+    act = Settle(
+        reaction=replace(reaction, both_ways=True), followed=so_far.formula(fields.text("followed")), vessel=vessel
+    )
+    told = text_of(fields.branch("constant")) if fields.has("constant") else ""
+    if told.removeprefix("hidden ") == "of the reaction":
+        if not entry.constant:
+            raise Mistake(
+                f"the banks tell no constant of {reaction}", expected="a number or a range", where=fields.at("constant")
+            )
+        so_far.made.choices[CONSTANT] = choice_of(told.replace("of the reaction", entry.constant), Unit.NONE)
+    else:
+        so_far.number(fields, "constant", CONSTANT)
+    so_far.made.operations.append(act)
+    there = so_far.inside.setdefault(vessel, [])
+    there += [species for species in (*act.left, *act.right) if species not in there]
 
 
 def _leave(so_far: ReadSoFar, fields: Fields, by_boiling: bool) -> None:

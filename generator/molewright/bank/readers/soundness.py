@@ -17,6 +17,7 @@ from molewright.chem.quantity import Quantity
 from molewright.chem.reaction import Reaction
 from molewright.errors import Mistake, Where
 from molewright.experiment import quantities
+from molewright.experiment.equilibrium import Settle
 from molewright.experiment.metering import ReadPH
 from molewright.experiment.procedure import (
     Add,
@@ -190,6 +191,8 @@ def _absent(described: Described, solvents: tuple[str, ...]) -> Iterator[Mistake
                 there = inside.setdefault(vessel, set())
                 there.add(titrant.species)
                 yield from _missing(reactions, there, vessel in plenty or titrant.made_in in plenty, vessel, where)
+            case Settle(reaction=reaction, vessel=vessel):
+                yield from _missing((reaction,), inside.setdefault(vessel, set()), False, vessel, where)
             case Dissolve(vessel=vessel, solvent=solvent):
                 if not solvent.split()[-1].startswith(solvents):
                     plenty.add(vessel)
@@ -214,7 +217,9 @@ def _moved(operation: Operation, inside: dict[str, set[str]], plenty: set[str]) 
             plenty |= {into} if vessel in plenty else set()
         case Remove(species=species, vessel=vessel):
             inside.get(vessel, set()).discard(species)
-        case MakeUp() | Warm() | Part() | Strength() | ReadPH() | Change() | Dissolve() | React() | Titrate():
+        case (
+            MakeUp() | Warm() | Part() | Settle() | Strength() | ReadPH() | Change() | Dissolve() | React() | Titrate()
+        ):
             pass
         case _:
             assert_never(operation)

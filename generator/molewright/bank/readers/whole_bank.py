@@ -53,7 +53,7 @@ from molewright.bank.readers.redox import read_redox
 from molewright.bank.readers.slips import read_slip
 from molewright.chem.formula import PLACEHOLDERS, parse_formula
 from molewright.errors import Mistake, Where, nearest
-from molewright.experiment.relations.kinds import FACTS, QUANTITIES, ROLES
+from molewright.experiment.relations.kinds import FACTS, QUANTITIES, SLIP_ROLES
 from molewright.machine import places
 from molewright.reading.fields import Faults, texts_of
 from molewright.reading.yaml_text import Branch, Keys, Scalar, read_tree
@@ -108,7 +108,7 @@ class _BankReader:
         words = self._wording()
         slips = tuple(
             self.entries.by(
-                "slips.yaml", lambda fields: read_slip(fields, ROLES, (*FACTS, *QUANTITIES)), lambda s: s.key
+                "slips.yaml", lambda fields: read_slip(fields, SLIP_ROLES, (*FACTS, *QUANTITIES)), lambda s: s.key
             ).values()
         )
         acids = self.entries.by("acids.yaml", read_acid, lambda a: a.name)

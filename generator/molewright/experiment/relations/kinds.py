@@ -35,6 +35,9 @@ RelationKind = Literal[
     "oxidation",  # oxidation state after = before + electrons lost
     "by difference",  # mass of sample = mass of the bottle before − after
     "volumes",  # volume of what is mixed = sum of the volumes
+    "settled",  # reacted by then = at the start − at equilibrium, or what is there at equilibrium the other way round
+    "constant",  # equilibrium constant = product of the right side ÷ product of the left
+    "conversion",  # reacted by then as a percentage of the start
     "part",  # strength of a part = strength of the whole − strength of the rest
     "pH",  # pH = −log [H⁺]
     "pKa",  # pKa = −log Ka
@@ -86,8 +89,15 @@ ROLES: dict[str, tuple[str, ...]] = {
     "half-neutralised": ("hydrogen", "constant"),
     "ions": ("ion", "strength"),
     "solubility product": ("product", "metal", "anion"),
+    "settled": ("result", "start", "third"),
+    "constant": ("constant", "first_made", "second_made", "first_left", "second_left"),
+    "conversion": ("conversion", "turned", "start"),
 }
 """What the quantities of each kind of relation are called in an expression of the bank, in the relation's order."""
+
+
+SLIP_ROLES: dict[str, tuple[str, ...]] = {**ROLES, "total": ("whole", "first", "second")}
+"""The same with those of a sum of two, for slips alone: sheets tell a sum by its parts."""
 
 
 # Words that a slip of the banks may use beside its own relation: facts that are no quantity of a procedure, and quantities.

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import assert_never
 
 from molewright.errors import Mistake
+from molewright.experiment.equilibrium import Settle
 from molewright.experiment.metering import ReadPH
 from molewright.experiment.procedure import (
     Add,
@@ -28,6 +29,7 @@ from molewright.experiment.relations.acidity import read_ph
 from molewright.experiment.relations.found_so_far import Found
 from molewright.experiment.relations.measured import aliquot, make_up, measure, part_of, solution_strength
 from molewright.experiment.relations.reacted import react
+from molewright.experiment.relations.settled import settle
 from molewright.experiment.relations.titrated import titrate
 from molewright.experiment.relations.variables import System
 from molewright.experiment.relations.weighed import weigh
@@ -50,8 +52,8 @@ def _follow(found: Found, operation: Operation) -> None:
             weigh(found, operation)
         case Measure():
             measure(found, operation)
-        case React():
-            react(found, operation)
+        case React() | Settle():
+            _turn(found, operation)
         case Remove():
             found.vessel(operation.vessel).contents.pop(operation.species, None)
         case Pass():
@@ -81,6 +83,13 @@ def _tell(found: Found, act: ReadPH | Strength | Part) -> None:
             part_of(found, act)
         case _:
             assert_never(act)
+
+
+def _turn(found: Found, act: React | Settle) -> None:
+    if isinstance(act, Settle):
+        settle(found, act)
+    else:
+        react(found, act)
 
 
 def _drive_over(found: Found, act: Pass) -> None:

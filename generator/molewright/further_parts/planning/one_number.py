@@ -189,6 +189,8 @@ def _plan_for(calculation: Calculation, aim: Quantity) -> FurtherPart:
     procedure = draw.variant.procedure
     if len(procedure.titrations) > 1:
         raise Refusal("planning", "several titres rest on what would be planned")
+    if procedure.settling:
+        raise Refusal("planning", "at an equilibrium the titre is no simple multiple of what was put in")
     weighed = sample_weighed(calculation)
     titre = procedure.titrations[-1].titre
     if weighed is not None:

@@ -61,7 +61,7 @@ def symbol(node: Symbol) -> str:
 
 def equation(node: Equation) -> str:
     """Terms that never break; a line may start with a plus or with the arrow."""
-    signs = ["", *["+ "] * (len(node.left) - 1), "→ ", *["+ "] * (len(node.right) - 1)]
+    signs = ["", *["+ "] * (len(node.left) - 1), f"{node.arrow} ", *["+ "] * (len(node.right) - 1)]
     terms = zip(signs, (*node.left, *node.right), strict=True)
     return " ".join(f'<span class="chem">{sign}{_term(term)}</span>' for sign, term in terms)
 

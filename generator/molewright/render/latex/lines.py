@@ -184,7 +184,8 @@ class LineWriter:
                 written = formula(node.formula, node.state)
                 return rf"\textbf{{{written}}}" if node.bold else written
             case Equation():
-                return rf"{_side(node.left)}\yields{_side(node.right)}"
+                arrow = r"\settles" if node.both_ways else r"\yields"
+                return f"{_side(node.left)}{arrow}{_side(node.right)}"
             case Symbol():
                 return _symbol(node)
             case Gap():

@@ -88,7 +88,7 @@ def equation_boxes(equation: Equation, style: Style) -> list[Box]:
     spoken = Spoken(said((equation,)))
     face, size = face_of(style), style.size
     boxes: list[Box] = []
-    for before, terms in (("", equation.left), ("→", equation.right)):
+    for before, terms in (("", equation.left), (equation.arrow, equation.right)):
         for index, term in enumerate(terms):
             sign = before if index == 0 else "+"
             text = f"{sign}\u00a0{_term_text(term)}" if sign else _term_text(term)

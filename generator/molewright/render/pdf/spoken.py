@@ -84,7 +84,8 @@ def _said(piece: Inline | MathsItem) -> str:
         case Maths(items=items):
             return said(items)
         case Equation(left=left, right=right):
-            return f"{_said_side(left)} gives {_said_side(right)}"
+            verb = "is in equilibrium with" if piece.both_ways else "gives"
+            return f"{_said_side(left)} {verb} {_said_side(right)}"
         case _:
             assert_never(piece)
 
@@ -130,7 +131,7 @@ def _plain(piece: Inline | MathsItem) -> str:
         case Maths(items=items):
             return plain(items)
         case Equation(left=left, right=right):
-            return f"{_plain_side(left)} → {_plain_side(right)}"
+            return f"{_plain_side(left)} {piece.arrow} {_plain_side(right)}"
         case _:
             assert_never(piece)
 

@@ -50,7 +50,7 @@ def _inline(node: Inline | Sign | Over) -> str:
             return _formula(node.formula, node.state)
         case Equation():
             left, right = (f" +{NO_BREAK}".join(map(_term, side)) for side in (node.left, node.right))
-            return f"{left} →{NO_BREAK}{right}"
+            return f"{left} {node.arrow}{NO_BREAK}{right}"
         case Symbol():
             return _symbol(node)
         case Gap():

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import assert_never
 
 from molewright.experiment import quantities
+from molewright.experiment.equilibrium import Settle
 from molewright.experiment.metering import ReadPH
 from molewright.experiment.procedure import (
     Add,
@@ -89,6 +90,8 @@ def _tell(story: Story, act: Operation) -> None:
             read_ph(story, act)
         case Strength():
             _strength_wanted(story, act)
+        case Settle():
+            story.tell("settled")
         case Part():
             pass  # the scene and the part's name tell of what the whole is made up
         case Dissolve() | Add() | Warm():

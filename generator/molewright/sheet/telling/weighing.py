@@ -22,7 +22,10 @@ def weigh(story: Story, act: Weigh) -> None:
     if noun == writer.bank.name_of(act.contents[0].substance) and noun != writer.samples.name():
         noun = _chemical(story, act, act.contents[0].substance)
     slots: dict[str, str | Inline | Line] = {"noun": noun}
-    if act.pieces:
+    if act.brought_by:
+        slots |= {"by": act.brought_by, "mass": _mass(story, act, "row mass") or ""}
+        key = "weigh brought" if slots["mass"] else "weigh brought hidden"
+    elif act.pieces:
         key = _pieces(story, act, slots)
     elif act.by_difference:
         key = _by_difference(story, act, slots)

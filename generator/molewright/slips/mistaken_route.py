@@ -111,7 +111,7 @@ class SlipTable:
 
     def _stage(self, variable: Variable) -> set[str]:
         """The station of a quantity, and whether it was found after an equilibrium."""
-        return {variable.stage, *(("equilibrium",) if self.surroundings.procedure.settling else ())}
+        return {variable.stage, *(("after an equilibrium",) if self.surroundings.procedure.settling else ())}
 
     def _role(self, relation: Relation, target: Name) -> str:
         roles = SLIP_ROLES.get(relation.kind, ())

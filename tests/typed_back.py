@@ -16,6 +16,8 @@ from molewright.bank.readers.whole_bank import read_bank
 from molewright.derivation.plans import Plans
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake
+from molewright.further_parts.equations.which import EQUATION_KINDS
+from molewright.question.asked_equation import with_equation
 from molewright.question.check import Questions
 from molewright.sheet.parts import LEVELS
 
@@ -34,7 +36,7 @@ def maker() -> Questions:
 
 
 def of_kind(seed: int, key: str) -> tuple[int, list[str]]:
-    """Lines typed and differences found for one kind and seed, at every level; at the last one with its stretch part too."""
+    """Lines typed and differences found for one kind and seed, at every level, with its stretch part and with equations."""
     made = maker()
     try:
         question = made.make(made.bank.archetypes[key], Stream(f"typed back/{key}/{seed}"))
@@ -42,7 +44,9 @@ def of_kind(seed: int, key: str) -> tuple[int, list[str]]:
         return 0, [f"{key}, seed {seed}: {mistake}"]
     typed, found = 0, []
     with tempfile.TemporaryDirectory() as folder:
-        for level, one in [*((level, question) for level in LEVELS), ("exam", made.stretched(question))]:
+        equations = (with_equation(made, question, kind) for kind in EQUATION_KINDS[seed % 2 :: 2])
+        asked = [(LEVELS[1 + at % 2], one) for at, one in enumerate(equations) if one is not question]
+        for level, one in [*((level, question) for level in LEVELS), ("exam", made.stretched(question)), *asked]:
             count, wrong = differences(one, level, made.bank, Path(folder))
             typed += count
             found += wrong

@@ -27,6 +27,7 @@ from molewright.order.choices import (
     MASSES,
     RENAMED_SHEETS,
     SHEETS,
+    SOME,
     TELLING_CHOICES,
     TINTS,
 )
@@ -132,6 +133,7 @@ def new_order(
     masses: str = "one place",
     litres: bool = False,
     telling: str = "",
+    equations: str = SOME,
 ) -> Order:
     """An order of these kinds of question or topics (none: a mixture of six).
 
@@ -141,8 +143,8 @@ def new_order(
 
     `level` is mixed, scaffolded, structured, exam, stretch or faded, which takes one kind or topic; `masses` says how relative atomic
     masses are rounded: one place, two places, whole or unrounded; `litres` writes mol/L and mL; `telling` is
-    prose, table, note or notebook (none: each question in a way of its own). Without a seed one is drawn. Raises
-    Mistake for what cannot be had.
+    prose, table, note or notebook (none: each question in a way of its own); `equations` is some, all or none, or the kind of equation
+    that questions begin with. Without a seed one is drawn. Raises Mistake for what cannot be had.
     """
     for given, choices, what in (
         (level, LEVEL_CHOICES, "level"),
@@ -158,7 +160,9 @@ def new_order(
         made = replace(fading.faded_order(bank, kinds, questions, seed), marks=marks, not_again=past, aim=aim)
     else:
         made = choosing.new_order(bank, kinds, questions, seed, marks, past, aim)
-    return replace(made, level=level, masses=convention, style="litre" if litres else "dm3", telling=way)
+    return replace(
+        made, level=level, masses=convention, style="litre" if litres else "dm3", telling=way, equations=equations
+    )
 
 
 def make_sheets(

@@ -323,7 +323,7 @@ def test_the_record_holds_what_marks_the_paper_again(small_bank: Bank, small_pla
             assert entry["answer"] == str(question.worked.answer)
             assert entry["asked"] == str(question.draw.ask.quantity)
             assert entry["given"] == {str(name): str(quantity) for name, quantity in question.draw.given.items()}
-            assert entry["marks"] == question.marks
+            assert entry["marks in all"] == question.marks
 
 
 @pytest.mark.parametrize("stop", [KeyboardInterrupt, RuntimeError])

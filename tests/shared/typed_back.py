@@ -25,7 +25,9 @@ from molewright.papers.record.writer import record
 from molewright.question.check import Question
 from molewright.render.text.lines import plain_line
 from molewright.sheet.compose import Composer, Setting
+from molewright.sheet.further_parts import further_answers
 from molewright.sheet.parts import LEVELS, Level, labels, labels_after
+from molewright.sheet.wrong_equations import wrong_equation_text
 from molewright.sheet.wrong_table import wrong_table
 from shared.records import record_of
 
@@ -56,6 +58,8 @@ def typed_lines(question: Question, composer: Composer, level: Level) -> Iterato
         for family, value in route_answers(question):
             yield Typed(last, str(value), marks, f"by route {family}, rounded on the way")
     for part, label in zip(question.further_parts, after, strict=True):
+        if part.equation is not None:
+            yield Typed(label, plain_line(further_answers(writer, part)), part.marks, "the right equation")
         for number in dict.fromkeys(part.accepted or ()):
             words = sum(point.in_words for point in part.points)
             yield Typed(
@@ -69,6 +73,18 @@ def typed_lines(question: Question, composer: Composer, level: Level) -> Iterato
             label = after[0] if not question.points else named[question.points[-1].number]
         number = text.removesuffix(" before rounding")
         yield Typed(label, number, int(kept.split()[0]), f"a wrong answer ({why})")
+
+
+def carried_lines(question: Question, composer: Composer, level: Level) -> Iterator[tuple[list[Typed], int]]:
+    """Every wrong equation with the answer that the scheme says it leads to, which earns all marks of the calculation."""
+    writer = composer.writers[0]
+    named = labels(writer, level)
+    for part, label in zip(question.further_parts, labels_after(writer, level), strict=True):
+        for wrong in part.equation.wrong if part.equation is not None else ():
+            if wrong.leads_to is not None and question.points:
+                text = wrong_equation_text(part.equation.asked, wrong) if part.equation else ""
+                last = Typed(named[question.points[-1].number], str(wrong.leads_to), 0, f"what {text} leads to")
+                yield [Typed(label, text, 0, "a wrong equation"), last], wrong.marks + len(question.points)
 
 
 def marking_lines(composer: Composer) -> Iterator[tuple[list[Typed], int]]:
@@ -155,7 +171,7 @@ def differences(question: Question, level: Level, bank: Bank, folder: Path) -> t
     if parts:
         pupils.append(parts)
         expected.append(marks)
-    for lines, printed in marking_lines(composer):
+    for lines, printed in (*marking_lines(composer), *carried_lines(question, composer, level)):
         pupils.append(lines)
         expected.append(printed)
     if not pupils:  # everything is answered in words

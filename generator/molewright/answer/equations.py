@@ -29,11 +29,15 @@ from molewright.chem.formula_scripts import unicode_text
 from molewright.chem.formula_tree import PLAIN, Formula, write_sections
 from molewright.chem.reaction import Reaction, Species
 
-Demand = Literal["full", "ionic", "half", "numbers"]
-"""What is asked for: an equation with or without its spectator ions, an ionic one without them, a half-equation, numbers only."""
+Demand = Literal["full", "ionic", "half", "numbers", "ratio"]
+"""What is asked for: an equation with or without its spectator ions, an ionic one without them, a half-equation, numbers only.
+
+A reacting ratio is held as an equation with one species on each side.
+"""
 DEMANDS: tuple[Demand, ...] = get_args(Demand)
 Table = tuple[tuple[str, tuple[tuple[int, str], ...]], ...]
-_MOST_TOLD = 3  # elements or species of one fault
+_MOST_TOLD = 3  # species of one fault
+_MOST_ELEMENTS = 2
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -109,6 +113,13 @@ class AskedEquation:
     def _same(self) -> Splits:
         return Splits.of(self.same)
 
+    @property
+    def told(self) -> str:
+        """The right answer as a key prints it."""
+        if self.demand == "ratio":
+            return f"{self.reaction.left[0].coefficient} : {self.reaction.right[0].coefficient}"
+        return str(self.reaction)
+
     def read(self, reaction: Reaction) -> tuple[Side, Side]:
         """The sides of an equation as it is judged: what only spells other species out, as H3O+ does, as these."""
         left, right = sides_of(reaction)
@@ -170,6 +181,8 @@ class JudgedEquation:
 
 def judge_equation(asked: AskedEquation, typed: Reaction) -> JudgedEquation:
     """Marks and faults of an equation as it was read."""
+    if asked.demand == "ratio":
+        return _judge_ratio(asked, typed)
     sides = asked.read(typed)
     states = tuple(_wrong_states(asked, typed)) if asked.states else ()
     if _is_right(asked, sides):
@@ -182,9 +195,18 @@ def judge_equation(asked: AskedEquation, typed: Reaction) -> JudgedEquation:
     return JudgedEquation(marks=max(0, earned), faults=faults)
 
 
+def _judge_ratio(asked: AskedEquation, typed: Reaction) -> JudgedEquation:
+    """A ratio is right, upside down, or another one."""
+    right, found = (Fraction(one.left[0].coefficient, one.right[0].coefficient) for one in (asked.reaction, typed))
+    if found == right:
+        return JudgedEquation(marks=asked.marks)
+    told = "the ratio is upside down" if found == 1 / right else "it is not the ratio of the balanced equation"
+    return JudgedEquation(marks=0, faults=(told,))
+
+
 def _is_right(asked: AskedEquation, sides: tuple[Side, Side]) -> bool:
     match asked.demand:
-        case "half" | "numbers":
+        case "half" | "numbers" | "ratio":
             return proportional(sides, asked.whole)
         case "ionic":
             return proportional(sides, asked.net)
@@ -266,7 +288,7 @@ def _out_of_balance(sides: tuple[Side, Side]) -> Iterator[str]:
     elements = [name for name in out if name]
     if elements:
         told = ", ".join(
-            f"{name} {out[name][0]} on the left and {out[name][1]} on the right" for name in elements[:_MOST_TOLD]
+            f"{name} {out[name][0]} on the left and {out[name][1]} on the right" for name in elements[:_MOST_ELEMENTS]
         )
         yield f"it is not balanced: {told}"
     if "" in out:
@@ -295,7 +317,7 @@ def _wrong_species(asked: AskedEquation, sides: tuple[Side, Side], names: Mappin
 def _missing(asked: AskedEquation, sides: tuple[Side, Side], at: int) -> list[Kind]:
     """What one side lacks: as the full equation writes it, or in ions where the answer is written so."""
     side, whole = sides[at], asked.whole[at]
-    if asked.demand in ("half", "numbers"):
+    if asked.demand not in ("full", "ionic"):
         return [kind for kind in whole if kind not in side]
     here = asked.in_ions(sides)[at]
     beside = {*asked.in_ions(sides)[0], *asked.in_ions(sides)[1]} & asked.spectators

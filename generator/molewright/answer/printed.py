@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from molewright.answer.accepted import Accepted, AnswerType
+from molewright.answer.equations import AskedEquation
 from molewright.chem.quantity import Quantity
 from molewright.chem.units import Unit
 from molewright.experiment.identity import Candidate
@@ -61,6 +62,24 @@ class Slips:
         object.__setattr__(self, "nearly", float(self.gives))
 
 
+@dataclass(frozen=True, slots=True)
+class RatioUse:
+    """A step that takes its ratio from an equation: two amounts, and the species that each is of."""
+
+    first: str
+    second: str
+    of: str
+    per: str
+
+
+@dataclass(frozen=True, slots=True)
+class PrintedEquation:
+    """An equation that a part asks for, and the steps of the calculation that use its ratio."""
+
+    asked: AskedEquation
+    uses: tuple[RatioUse, ...] = ()
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Further:
     """A part after the calculation: its type, the marks that its answer earns, and the numbers accepted (none for words).
@@ -79,11 +98,12 @@ class Further:
     name: str = ""
     reads: str = ""  # the known quantity that its accepted numbers stand for, where it is read from a graph
     wrong: tuple[Slips, ...] = ()
+    equation: PrintedEquation | None = None
 
     @property
     def judged(self) -> bool:
-        """Whether its answer can be judged: a number, or a name."""
-        return self.accepted is not None or bool(self.candidates)
+        """Whether its answer can be judged: a number, a name, or an equation."""
+        return self.accepted is not None or bool(self.candidates) or self.equation is not None
 
     @property
     def teachers(self) -> int:
@@ -97,7 +117,9 @@ class Further:
 
     @property
     def told(self) -> str:
-        """The accepted answers as they are written: "2.06 to 3.08 g", "sodium (Na)"."""
+        """The accepted answers as they are written: "2.06 to 3.08 g", "sodium (Na)", an equation."""
+        if self.equation is not None:
+            return self.equation.asked.told
         if self.accepted is None:
             return self.name
         low, high = self.accepted.low, self.accepted.high

@@ -60,6 +60,7 @@ def _order(chosen: argparse.Namespace, bank: Bank, usual: Head) -> tuple[Order, 
         else:
             order = new_order(bank, chosen.archetypes, count, chosen.seed, marks, past, aim)
         order = replace(with_levels(order, usual.levels), masses=usual.masses, style=usual.style, telling=usual.telling)
+        order = replace(order, equations=chosen.equations or usual.equations)
         return in_another_form(chosen, order), in_versions(chosen, usual.wanted)
     single = (chosen.questions, chosen.seed, chosen.marks, chosen.aim)
     if chosen.archetypes or past or any(one is not None for one in single):

@@ -84,6 +84,13 @@ def add_options(door: argparse.ArgumentParser) -> None:
         help='a mistake in plain words, as "forgot the aliquot": questions in which it shows, from much support to little',
     )
     asked.add_argument(
+        "--equations",
+        type=some_words,
+        metavar="KIND",
+        help='how many questions begin with an equation to be written: some (as the seed picks), all or none; or a kind, as "ionic '
+        'equation" ("molewright banks equations" lists them); an order may say it question by question',
+    )
+    asked.add_argument(
         "--not-again",
         type=a_path,
         action="append",

@@ -16,8 +16,10 @@ from molewright.chem.quantity import Quantity
 from molewright.chem.units import Unit
 
 if TYPE_CHECKING:
+    from molewright.answer.equations import AskedEquation
     from molewright.bank.definitions import Bank
     from molewright.chem.conventions import Convention
+    from molewright.chem.reaction import Reaction
     from molewright.derivation.plans import Plans
     from molewright.derivation.worked import Worked
     from molewright.draw.chosen import Draw
@@ -124,8 +126,17 @@ class Reckoning:
     pieces: tuple[Piece, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Reacting:
+    """An equation, printed with its state symbols unless they are to be found; with `blanks`, room for each of its numbers."""
+
+    reaction: Reaction
+    states: bool = True
+    blanks: bool = False
+
+
 Word: TypeAlias = "str | Quantity | Chemical | Named | Lettered | Letter | Unit | Bottle | Sample | Strong"
-Piece: TypeAlias = "Word | Said | Solved | Quotient | Reckoning | tuple[Piece, ...]"
+Piece: TypeAlias = "Word | Said | Solved | Quotient | Reckoning | Reacting | tuple[Piece, ...]"
 """A tuple of pieces is set one after the other; a unit is set in the paper's style: cm³ or mL."""
 
 
@@ -158,7 +169,7 @@ class Picture(Protocol):
         ...
 
 
-Shown: TypeAlias = Said | Rows | Reckoning | Picture
+Shown: TypeAlias = Said | Rows | Reckoning | Reacting | Picture
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -182,7 +193,7 @@ class FurtherPoint:
     """What earns one mark: the lines that earn it, what else to allow beside them, and the answer in short for key and record."""
 
     lines: tuple[Piece, ...]
-    answer: str | Quantity
+    answer: str | Quantity | Reaction
     guidance: tuple[Said, ...] = ()
     worked: bool = True  # whether its lines stand in the worked solutions too, and not in the mark scheme alone
 
@@ -199,6 +210,32 @@ class FurtherWrongAnswer:
     answer: Quantity
     slips: tuple[tuple[str, str], ...]
     marks: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WrongEquation:
+    """A common wrong equation: what is wrong in it, the marks of the part it keeps, and what the calculation then comes to.
+
+    `leads_to` is None where the calculation does not use its ratio, or where the ratio is right all the same.
+    """
+
+    reaction: Reaction
+    fault: str
+    marks: int
+    leads_to: Quantity | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EquationPart:
+    """What a part that asks for an equation is judged by, and the reactions that are not printed because of it.
+
+    `uses` are the steps of the calculation that take their ratio from it: both amounts, and the species that each is of.
+    """
+
+    asked: AskedEquation
+    hides: tuple[Reaction, ...]
+    uses: tuple[tuple[Name, Name, str, str], ...] = ()
+    wrong: tuple[WrongEquation, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -225,6 +262,7 @@ class FurtherPart:
     candidates: tuple[Candidate, ...] = ()  # where an element or a substance is to be named: those that it may be
     exam: bool | None = None  # printed in exam style only, or below it only; None: at every level
     called: str = ""  # as a line of an order asks for it: the key of the fault, or the kind of a stretch part
+    equation: EquationPart | None = None  # where an equation, or the ratio in it, is asked for
     reads: Name | None = None  # the quantity that is read here and used by the calculation; `accepted` stands for it
 
     @property

@@ -58,8 +58,18 @@ def _place_of_a_mark(printed: int, question: PrintedQuestion) -> Place | None:
     if 1 <= number <= len(question.points):
         return question.points[number - 1]
     if 1 <= printed <= question.before and question.further:
-        return question.further[0]
+        return _before(printed, question)
     return question.naming if number == len(question.points) + 1 else None
+
+
+def _before(printed: int, question: PrintedQuestion) -> Further:
+    """The part before the calculation that holds a mark."""
+    held = 0
+    for part in question.further:
+        held += part.in_all
+        if printed <= held:
+            return part
+    return question.further[0]
 
 
 def read_at(question: PrintedQuestion, row: Row, place: Point) -> Reading:

@@ -9,18 +9,18 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import chain
 
-from molewright.answer.judge import ON_TOP, Judge, Verdict, judge_further
+from molewright.answer.judge import Judge, Verdict
 from molewright.answer.printed import Further, Point, PrintedPaper, PrintedQuestion, SlipFacts
 from molewright.answer.recognise import NOTHING, Explained
-from molewright.answer.written import Reading, Written
+from molewright.answer.written import Reading
 from molewright.chem.quantity import Quantity, in_standard_form, to_figures
 from molewright.errors import Mistake, nearest, raise_all, shortened
 from molewright.marking.answer_places import Place, place_of, read_at, with_name
-from molewright.marking.named_answers import judge_name
+from molewright.marking.further_answers import judge_further_answer
+from molewright.marking.own_equations import judged_by_own_equation
 from molewright.marking.returned import MOST_MISTAKES, Returned
 from molewright.marking.returned_rows import Absent, Row, person_name
 from molewright.marking.teachers_marks import Given, given_in, given_of, left_to_judge
-from molewright.marking.typed_answers import Asked, read_answer
 from molewright.marking.version_fit import better_version
 from molewright.order.pupils import Pupil, pupil_codes
 from molewright.papers.record.reader import Record
@@ -294,7 +294,7 @@ def _question(question: PrintedQuestion, judge: Judge, mine: Sequence[tuple[Row,
         for row, place in mine
         if isinstance(place, Point) and not (row.given and row.blank)
     }
-    judged = left_to_judge(judge.judge(readings), given)
+    judged = left_to_judge(judged_by_own_equation(judge, mine, readings), given)
     shown = {number for one in judged.values() for number in (*one.earned, *one.lost, *one.pending)}
     made = []
     waiting = {point.number for point in question.points} - shown - {point for one in given for point in one.points}
@@ -353,22 +353,17 @@ def _given(question: PrintedQuestion, place: Place, given: Given, explained: Exp
 
 def _further(question: PrintedQuestion, row: Row, part: Further, own: Reading, done: bool) -> MarkedAnswer:
     """An answer to a further part; its marks are `done` where the teacher gave them beside another answer of the part."""
-    if part.candidates:
-        number = own.number if isinstance(own, Written) else None
-        verdict, marks, note = judge_name(row.answer, part.candidates, question.accepted.exact, number)
-        note = "; ".join(filter(None, (note, ON_TOP if part.words and verdict != "no answer" else "")))
-    else:
-        verdict, marks, note = judge_further(part, read_answer(row.answer, Asked(part.unit, part.type)))
+    found = judge_further_answer(question, row, part, own)
     return MarkedAnswer(
         row=row,
         part=part.part,
-        verdict=verdict,
-        marks=0 if done else marks,
-        pending=0 if done else _with_teacher(part, verdict),
+        verdict=found.verdict,
+        marks=0 if done else found.marks,
+        pending=0 if done else found.pending,
         out_of=0 if done else part.in_all,
         right=part.told,
         explained=NOTHING,
-        note=note,
+        note=found.note,
     )
 
 
@@ -376,14 +371,6 @@ def _right_at(question: PrintedQuestion, place: Place) -> str:
     if isinstance(place, Further):
         return place.told
     return question.accepted.told if place is question.points[-1] else str(right_answer(question, place))
-
-
-def _with_teacher(part: Further, verdict: Verdict) -> int:
-    """The marks of a further part that are pending: all if it was not read; else those for words, and of a wrong number all but one."""
-    if verdict == "no answer":
-        return 0
-    working = part.marks - 1 if verdict == "wrong" and part.accepted is not None else 0
-    return part.in_all if verdict == "not read" else part.teachers + working
 
 
 def right_answer(question: PrintedQuestion, point: Point) -> Quantity:

@@ -11,7 +11,7 @@ from molewright.errors import Mistake, Where
 from molewright.marking.marked import MarkedClass
 from molewright.marking.practice_plan import NOTHING_ASKED, Asked, Plan, Planner, PupilPlan, conventions_of
 from molewright.marking.practice_questions import Chooser, PracticeChoice
-from molewright.order.choices import STRETCH
+from molewright.order.choices import NONE, STRETCH
 from molewright.order.lines import OrderLine
 from molewright.order.order import MOST_SEED, Order
 from molewright.order.pupils import Pupil
@@ -85,6 +85,7 @@ class Practices:
             style=self.plan.style,
             lines=tuple(replace(line, drawn=()) for line in lines),
             not_again=one.before,
+            equations=NONE,
         )
         try:
             return settle(self.questions, order)[1]

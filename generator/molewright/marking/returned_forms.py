@@ -20,6 +20,8 @@ from molewright.order.class_list import MOST_PUPILS, clean_name
 MOST_BYTES = 20_000_000  # of a paper
 NAME = "name"
 _ANSWER = re.compile(r"(?P<question>[0-9]{1,3})(?:\((?P<part>[a-z)(]{1,8})\))?(?: [0-9]{1,2})?")
+_GAP = re.compile(r"(?P<question>[0-9]{1,3})\((?P<part>[a-z)(]{1,8})\) gap (?P<at>[0-9]{1,2})")
+_COEFFICIENT = re.compile(r"[0-9]{1,2}")
 _CODE = re.compile(r"\b([0-9A-Z]{1,5}(?:-[0-9A-Z]{1,4}){2,14})\s+(?:Turn over\s+)?page [0-9]+ of [0-9]+")
 _PRINTED_NAME = re.compile(r"^Name (.+)$", re.MULTILINE)
 
@@ -101,10 +103,32 @@ def _rows(form: FilledForm, number: int, file: str, pupil: str, code: str) -> It
         place = _ANSWER.fullmatch(name)
         if place is not None and text:
             answers.setdefault((int(place["question"]), place["part"] or ""), []).append(text)
+    gaps = _gaps(form)
     for (question, part), texts in answers.items():
         yield Row(
-            line=number, code=code, pupil=pupil, question=question, part=part, answer="; ".join(texts), sheet=file
+            line=number,
+            code=code,
+            pupil=pupil,
+            question=question,
+            part=part,
+            answer="; ".join(texts),
+            sheet=file,
+            gaps=gaps.get((question, part), ()),
         )
+
+
+def _gaps(form: FilledForm) -> dict[tuple[int, str], tuple[str, ...]]:
+    """What was typed into the blanks of each part, where it is nothing but numbers for an equation; an empty one stands for 1."""
+    found: dict[tuple[int, str], dict[int, str]] = {}
+    for name, text in form.typed.items():
+        place = _GAP.fullmatch(name)
+        if place is not None:
+            found.setdefault((int(place["question"]), place["part"]), {})[int(place["at"])] = text
+    return {
+        place: tuple(held[at] or "1" for at in sorted(held))
+        for place, held in found.items()
+        if any(held.values()) and all(_COEFFICIENT.fullmatch(text) for text in held.values() if text)
+    }
 
 
 def told(unreadable: list[str]) -> list[str]:

@@ -52,7 +52,8 @@ class Named:
 class Row(Named):
     """One answer: its line (and sheet or paper), code or version typed ("" for none), pupil, question, part ("" for none), answer.
 
-    `given` is the mark that a teacher typed for the part ("" for none).
+    `given` is the mark that a teacher typed for the part ("" for none). `gaps` are what was typed into the blanks before the last,
+    whose own is the answer.
     """
 
     line: int
@@ -62,6 +63,7 @@ class Row(Named):
     answer: str
     given: str = ""
     sheet: str = ""
+    gaps: tuple[str, ...] = ()
 
     @property
     def blank(self) -> bool:

@@ -21,6 +21,7 @@ from molewright.answer.written import Unread
 from molewright.chem.formula import parse_formula
 from molewright.chem.reaction import MOST_COEFFICIENT, Reaction, Species
 from molewright.errors import Mistake, shortened
+from molewright.marking.typed_mole_ratios import read_ratio
 
 MOST_LETTERS = 300
 _MOST_READINGS = 64
@@ -62,6 +63,8 @@ def read_equation(text: str, asked: AskedEquation) -> Reaction | Unread | None:
     if " ".join(text.split()).casefold() in _BLANK:
         return None
     plain = _plain(text)
+    if asked.demand == "ratio":
+        return read_ratio(plain, asked)
     if asked.demand == "numbers":
         numbers = _numbers(plain, asked)
         if numbers is not None:

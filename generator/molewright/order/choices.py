@@ -21,6 +21,8 @@ SERIES = (
 )  # the questions of a series that fades
 LINE_LEVELS = (*SUPPORT, *STAGES)  # of one question
 LEVEL_CHOICES = (MIXED, *SUPPORT, FADED)
+SOME, ALL, NONE = "some", "all", "none"  # of the questions of an order, which ask for an equation; or one kind of it
+EQUATION_LEVELS = ("structured", "exam", STRETCH)  # at which a question may ask for one
 SHEETS = ("questions", "scheme", "worked", "answers")
 CLASS_KEY = "class"  # the right answers of all papers, pupil by part
 DATA_SHEET = "data"  # relative atomic masses and constants, one for the whole set

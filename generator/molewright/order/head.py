@@ -1,6 +1,6 @@
 """The head of an order comes in, or what a department has settled for all its orders; frozen values go out.
 
-What may be settled for all orders is what stands here: front, level, masses, units, telling, versions, sheets, forms, files,
+What may be settled for all orders is what stands here: front, level, masses, units, telling, equations, versions, sheets, forms, files,
 answer space, look, tint, numbers, fields to type in.
 """
 
@@ -25,6 +25,7 @@ from molewright.order.choices import (
     RENAMED_SHEETS,
     SERIES,
     SHEET_CHOICES,
+    SOME,
     TELLING_CHOICES,
     TINTS,
     WHOSE_NUMBERS,
@@ -51,6 +52,7 @@ class Head:
     masses: Convention = "one place"
     style: UnitStyle = "dm3"
     telling: Telling | None = None
+    equations: str = SOME
 
 
 class Reader:
@@ -120,6 +122,7 @@ def read_head(read: Reader, usual: Head) -> Head:
         masses=masses,
         style=style,
         telling=telling,
+        equations=read.value("equations", lambda: fields.text("equations"), usual.equations),
     )
 
 

@@ -32,7 +32,8 @@ class OrderLine:
     """One question of an order. What is empty is open: it is drawn from the seed, which is the line's own.
 
     `numbers` are a teacher's own and hold in every version; `drawn` are those that were drawn, by version, so that they print again
-    after the banks have grown. `part` is the further part or the fault that is asked for.
+    after the banks have grown. `part` is the further part or the fault that is asked for, `equation` the kind of equation that its
+    first part asks for.
     """
 
     kind: str = ""
@@ -42,6 +43,7 @@ class OrderLine:
     asked: str = ""
     level: str = ""
     part: str = ""
+    equation: str = ""
     indicator: str = ""
     readings: Readings = ""
     telling: Telling | None = None  # in which way it is told

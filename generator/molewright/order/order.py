@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from molewright.chem.conventions import Convention, UnitStyle
 from molewright.errors import Mistake, Where
 from molewright.experiment.tellings import Telling
-from molewright.order.choices import FADED, SHEETS, STRETCH, AnswerSpace, Files, Look, Tint, WhoseNumbers
+from molewright.order.choices import FADED, SHEETS, SOME, STRETCH, AnswerSpace, Files, Look, Tint, WhoseNumbers
 from molewright.order.front import USUAL_FRONT, Front
 from molewright.order.lines import OrderLine
 from molewright.order.pupils import Pupil
@@ -51,6 +51,7 @@ class Order:
     masses: Convention = "one place"
     style: UnitStyle = "dm3"
     telling: Telling | None = None  # in which way its questions are told, but for those that say it themselves
+    equations: str = SOME  # how many of its questions ask for an equation, or which kind of equation they ask for
     archetypes: tuple[str, ...] = ()
     topics: tuple[tuple[str, int], ...] = ()
     aim: str = ""  # the key of a slip
@@ -83,7 +84,16 @@ class Order:
     @property
     def short(self) -> bool:
         """Whether a code that is typed by hand can hold all of it."""
-        more = (self.marks, self.topics, self.aim, self.not_again, self.lines, self.levels, self.telling)
+        more = (
+            self.marks,
+            self.topics,
+            self.aim,
+            self.not_again,
+            self.lines,
+            self.levels,
+            self.telling,
+            self.equations != SOME,
+        )
         return not any(more)
 
     @property

@@ -89,12 +89,13 @@ def _order(tree: Branch, fresh_seed: Callable[[], int], usual: Head) -> tuple[Or
         masses=head.masses,
         style=head.style,
         telling=head.telling,
+        equations=head.equations,
         archetypes=kinds,
         topics=topics,
         aim=aim,
         not_again=past,
         lines=lines,
-        wheres=tuple((key, fields.at(key)) for key in ("kinds", "topics") if fields.has(key)),
+        wheres=tuple((key, fields.at(key)) for key in ("kinds", "topics", "equations") if fields.has(key)),
     )
     return with_levels(made, head.levels), head.wanted
 
@@ -180,6 +181,7 @@ def line_of(fields: Fields) -> OrderLine:
         asked=fields.text("asked", ""),
         level=fields.one_of("level", LINE_LEVELS) if fields.has("level") else "",
         part=fields.text("part", ""),
+        equation=fields.text("equation", ""),
         indicator=fields.text("indicator", ""),
         readings=fields.one_of("readings", READINGS) if fields.has("readings") else "",
         telling=_telling(fields),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from molewright.experiment.quantity_texts import Numbers
+from molewright.order.choices import SOME
 from molewright.order.front_text import write_front
 from molewright.order.lines import OrderLine
 from molewright.order.order import USUAL_WISHES, Order, Past, Wanted
@@ -37,6 +38,8 @@ def _head(order: Order, wanted: Wanted) -> Iterator[str]:
     yield f"units: {order.style}"
     if order.telling:
         yield f"telling: {order.telling}"
+    if order.equations != SOME:
+        yield f"equations: {quoted(order.equations)}"
     yield f"versions: {listed(wanted.versions)}"
     yield from (f"{key}: {text}" for key, text, usual in _wishes(wanted) if text != usual)
 
@@ -105,6 +108,7 @@ def line_text(line: OrderLine) -> list[str]:
         ("scene", line.scene),
         ("level", line.level),
         ("part", line.part),
+        ("equation", line.equation),
         ("indicator", line.indicator),
         ("readings", line.readings),
         ("telling", line.telling or ""),

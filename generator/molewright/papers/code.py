@@ -22,7 +22,7 @@ SEED_LETTERS = 5
 CHECK_LETTERS = 2
 PROOF_LETTERS = 10  # of a code that only proves which order a paper belongs to
 MOST_CODE = 29  # letters and hyphens of a code that is typed by hand
-DRAWS = 2  # raised when an order would give other questions though the banks are the same: how numbers are picked, what a kind asks
+DRAWS = 3  # raised when an order would give other questions though the banks are the same: how numbers are picked, what a kind asks
 EARLIER = (
     ("0.2.0", 1, "886e6346"),
 )  # version, its number of draws, its banks: codes that are known again in order to be refused

@@ -12,15 +12,17 @@ from molewright.errors import Mistake, Where
 from molewright.experiment.quantity_texts import Numbers
 from molewright.further_parts.pieces import FAULT
 from molewright.further_parts.stretch import stretch_kinds
-from molewright.order.choices import FADED, STAGES, STRETCH
+from molewright.order.choices import EQUATION_LEVELS, FADED, STAGES, STRETCH
 from molewright.order.order import Order, Wanted
 from molewright.order.pupils import Pupil
 from molewright.papers.choosing import default_title
 from molewright.papers.code import code_of, proof_code, versioned
+from molewright.papers.equation_choice import equation_of
 from molewright.papers.line_choice import stream_of
 from molewright.papers.part_choice import part_of_question, require_part
 from molewright.papers.settling import settle
 from molewright.papers.slots import CANDIDATES, FIRST, Slot, sheet_level
+from molewright.question.asked_equation import with_equation
 from molewright.question.check import Question, Questions
 from molewright.question.form import Form
 from molewright.question.own_numbers import OwnQuestion, named_numbers, numbers_of, with_numbers
@@ -78,10 +80,10 @@ class PaperMaker:
     def _settled(self, order: Order) -> tuple[Order, tuple[Slot, ...]]:
         """The order with every line settled: the part that is picked for the first version is that of all, and written out."""
         settled, slots = settle(self.questions, order)
-        slots = tuple(map(self._with_part, slots))
+        slots = tuple(self._with_equation(self._with_part(slot), order) for slot in slots)
         lines = list(settled.lines)
         for slot in slots:
-            lines[slot.place] = replace(lines[slot.place], part=slot.line.part)
+            lines[slot.place] = replace(lines[slot.place], part=slot.line.part, equation=slot.line.equation)
         return replace(settled, lines=tuple(lines)), slots
 
     def _with_part(self, slot: Slot) -> Slot:
@@ -95,11 +97,11 @@ class PaperMaker:
                 self.idle_parts[sentence] = None
             return slot
         try:
-            question = self._question(slot, FIRST)
+            question = self._calculated(slot, FIRST)
         except Mistake:
             if not slot.line.part:
                 raise
-            question = self._question(replace(slot, chosen=replace(slot.chosen, part="")), FIRST)
+            question = self._calculated(replace(slot, chosen=replace(slot.chosen, part="")), FIRST)
         if slot.line.part:
             require_part(self.questions, question, slot.line)
         part = part_of_question(question)
@@ -110,6 +112,14 @@ class PaperMaker:
         alone = self.slots[0] if len(self.slots) == self.order.count == 1 else None
         own = alone.archetype.title if alone is not None and alone.own is not None else ""
         return wanted.title or own or default_title(self.bank, self.order)
+
+    def _with_equation(self, slot: Slot, order: Order) -> Slot:
+        """The question with the kind of equation that it asks for written out; it is kept in mind where its level asks none."""
+        kind = equation_of(self.questions, order, slot)
+        if kind and slot.line.level not in EQUATION_LEVELS:
+            told = f"question {slot.place + 1}: the equation '{kind}' is asked at the levels {', '.join(EQUATION_LEVELS)} only"
+            self.idle_parts[told] = None
+        return replace(slot, line=replace(slot.line, equation=kind))
 
     def paper(self, wanted: Wanted, version: str, pupil: Pupil | None = None, sign: str = "") -> Paper:
         """One version of the paper. Raises Mistake, with the line of the order, for numbers that cannot be.
@@ -147,6 +157,12 @@ class PaperMaker:
         return (self.paper(wanted, version) for version in wanted.versions)
 
     def _question(self, slot: Slot, version: str) -> Question:
+        """A line's question in a version, with the equation that it asks for."""
+        question = self._calculated(slot, version)
+        asks = slot.line.equation and slot.line.level in EQUATION_LEVELS
+        return with_equation(self.questions, question, slot.line.equation) if asks else question
+
+    def _calculated(self, slot: Slot, version: str) -> Question:
         """A line's question in a version: as it was drawn before, with a person's own numbers, or drawn."""
         if slot.own is not None:
             return self._experiment(slot, slot.own, version)

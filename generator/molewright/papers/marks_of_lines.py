@@ -5,6 +5,7 @@ from __future__ import annotations
 from molewright.errors import Where
 from molewright.order.choices import STRETCH
 from molewright.order.order import Order
+from molewright.papers.equation_choice import equation_marks
 from molewright.papers.line_choice import stream_of
 from molewright.papers.slots import CANDIDATES, FIRST, Slot, sheet_level
 from molewright.question.check import Question, Questions
@@ -12,10 +13,15 @@ from molewright.question.own_numbers import named_numbers, with_numbers
 
 
 def marks_of(questions: Questions, order: Order, slot: Slot, level: str) -> int:
-    """The marks of a question at a level: those that are printed in every version, for all are of the form of the first.
+    """The marks of a question at a level, those for an equation among them: all versions have the same.
 
     Where the order has several levels their numbers are drawn as for a stretch part, if one of them has such parts.
     """
+    return _without_equation(questions, order, slot, level) + equation_marks(questions, order, slot, level)
+
+
+def _without_equation(questions: Questions, order: Order, slot: Slot, level: str) -> int:
+    """Those that are printed in every version, for all are of the form of the first."""
     exam = sheet_level(level) == "exam"
     stretch = STRETCH in (level, *order.levels)
     if not (stretch or slot.line.numbers or slot.archetype.further_parts):  # no part of it stands in one style only

@@ -7,17 +7,41 @@ from molewright.chem.reaction import Reaction, Species
 from molewright.experiment import quantities
 from molewright.experiment.equilibrium import Settle
 from molewright.experiment.procedure import React, Titrate
-from molewright.nodes.inline import Equation, Term
+from molewright.nodes.inline import Chem, Equation, Gap, Maths, MathsItem, Sign, Term, Text
 from molewright.sheet.writer import Writer
 
+ARROW = "\N{RIGHTWARDS ARROW}"
+_BLANK_MM = 9.0  # for a number of one or two figures
 
-def equation(reaction: Reaction) -> Equation:
-    """A reaction as a node, with its state symbols."""
+
+def equation(reaction: Reaction, states: bool = True) -> Equation:
+    """A reaction as a node, with or without its state symbols."""
 
     def side(members: tuple[Species, ...]) -> tuple[Term, ...]:
-        return tuple(Term("" if m.coefficient == 1 else str(m.coefficient), m.formula.text, m.state) for m in members)
+        return tuple(
+            Term("" if m.coefficient == 1 else str(m.coefficient), m.formula.text, m.state if states else "")
+            for m in members
+        )
 
     return Equation(side(reaction.left), side(reaction.right), both_ways=reaction.both_ways)
+
+
+def with_blanks(reaction: Reaction) -> Maths:
+    """A reaction with a blank for each of its numbers."""
+
+    def side(members: tuple[Species, ...]) -> list[MathsItem]:
+        found: list[MathsItem] = []
+        for at, one in enumerate(members):
+            found += [*([Sign("+")] if at else []), Gap(_BLANK_MM), Chem(one.formula.text, one.state)]
+        return found
+
+    return Maths((*side(reaction.left), Text(f" {ARROW} "), *side(reaction.right)))
+
+
+def hidden(writer: Writer) -> frozenset[Reaction]:
+    """The reactions whose equations a part of the question asks for, so that they are printed nowhere on its paper."""
+    parts = (part.equation for part in writer.question.further_parts if part.equation is not None)
+    return frozenset(reaction for part in parts for reaction in part.hides)
 
 
 def reactions(writer: Writer) -> tuple[Reaction, ...]:

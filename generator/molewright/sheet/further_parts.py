@@ -8,6 +8,7 @@ from typing import Any, assert_never
 
 from molewright.chem.formula_scripts import with_scripts
 from molewright.chem.quantity import Quantity, in_standard_form
+from molewright.chem.reaction import Reaction
 from molewright.chem.units import Unit
 from molewright.experiment.quantities import Name
 from molewright.further_parts.pieces import (
@@ -20,6 +21,7 @@ from molewright.further_parts.pieces import (
     Named,
     Piece,
     Quotient,
+    Reacting,
     Reckoning,
     Rows,
     Said,
@@ -42,10 +44,12 @@ from molewright.nodes.inline import (
     Symbol,
     Text,
 )
+from molewright.sheet.equations import equation, with_blanks
 from molewright.sheet.further_figures import Write, burettes, curve, graph
 from molewright.sheet.right_side import right_side
 from molewright.sheet.wording import capitalised, fill, joined
 from molewright.sheet.writer import Writer
+from molewright.sheet.wrong_equations import wrong_equation_rows
 
 SIGNS = frozenset("=×−+()≈")
 
@@ -76,6 +80,8 @@ def line(writer: Writer, piece: Piece) -> Line:
             return writer.bottles.called(writer.bottles.named(name), strength=False)
         case Reckoning(pieces=pieces):
             return (Maths(_maths(writer, pieces)),)
+        case Reacting(reaction=reaction, states=states, blanks=blanks):
+            return (with_blanks(reaction) if blanks else equation(reaction, states),)
         case Solved():
             return (_solved(writer, piece),)
         case Quotient():
@@ -138,6 +144,8 @@ def block(writer: Writer, shown: Shown) -> Block:
             return Paragraph(line(writer, shown))
         case Reckoning():
             return Paragraph(line(writer, shown), indent_mm=6.0)
+        case Reacting():
+            return Paragraph(line(writer, shown), "centred")
         case Rows():
             return _table(writer, shown)
         case _:
@@ -268,9 +276,11 @@ def answers_apart(writer: Writer, part: FurtherPart) -> tuple[Line, ...]:
 
 
 def _answers(writer: Writer, part: FurtherPart, bold: bool) -> list[Line]:
-    found = []
-    for point in part.points:
+    found: list[Line] = []
+    for point in part.points[:1] if part.equation is not None else part.points:
         match point.answer:
+            case Reaction() as reaction:
+                found.append((equation(reaction, part.equation is None or part.equation.asked.states),))
             case str() as words:
                 found.append(line(writer, with_scripts(words)))
             case Quantity() as number:
@@ -284,6 +294,7 @@ def further_wrong_rows(writer: Writer, labels: tuple[str, ...]) -> list[tuple[Ce
     """The common wrong answers of the further parts, with the slips behind them."""
     rows: list[tuple[Cell, ...]] = []
     for part, label in zip(writer.question.further_parts, labels, strict=True):
+        rows += wrong_equation_rows(writer, part, label)
         for wrong in part.wrong:
             names = "; ".join(writer.numbers.in_units(name) for _, name in wrong.slips)
             where = f"Part {label}: " if label else ""

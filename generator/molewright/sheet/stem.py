@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from molewright.chem.reaction import Reaction
 from molewright.nodes.blocks import Block, Paragraph
-from molewright.sheet.equations import equation, reactions
+from molewright.sheet.equations import equation, hidden, reactions
 from molewright.sheet.own_words import own_stem, tells_equation
 from molewright.sheet.telling.ways import Opening, Way, opened
 from molewright.sheet.titre_table import titre_table
@@ -27,7 +27,10 @@ def stem(
     every = ionic or len(draw.variant.procedure.titrations) > 1  # nobody is asked to find an ionic equation
     if own and tells_equation(writer):
         equations, every = (), False
+    asked = hidden(writer)
     for reaction in told if every else equations:
+        if reaction in asked:
+            continue
         blocks.append(Paragraph((equation(reaction),), "centred"))
     if draw.runs:
         place = 1 if opening.readings_first else len(blocks)

@@ -13,6 +13,7 @@ from molewright.bank.definitions.archetypes import (
 from molewright.bank.definitions.choices import MOST_STEPS, Ask, Choice, MayBe, Windows
 from molewright.bank.definitions.elements import ElementFamily, UnknownElements
 from molewright.bank.definitions.equations import (
+    Balancing,
     EquationEntry,
     EquationFacts,
     KnownFormulae,
@@ -54,6 +55,7 @@ __all__ = [
     "Archetype",
     "Ask",
     "BackReason",
+    "Balancing",
     "Bank",
     "Beside",
     "Bottled",

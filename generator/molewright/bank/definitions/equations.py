@@ -45,7 +45,14 @@ class IonsBeside:
     ions: tuple[str, ...]
 
 
-EquationEntry = SpeciesName | KnownFormulae | WrittenInstead | IonsBeside
+@dataclass(frozen=True, slots=True)
+class Balancing:
+    """What half-equations are balanced with beside electrons."""
+
+    formulae: tuple[str, ...]
+
+
+EquationEntry = SpeciesName | KnownFormulae | WrittenInstead | IonsBeside | Balancing
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,6 +63,7 @@ class EquationFacts:
     known: frozenset[str] = frozenset()
     instead: tuple[WrittenInstead, ...] = ()
     beside: tuple[str, ...] = ()
+    balancing: frozenset[str] = frozenset()
 
     @staticmethod
     def of(entries: Iterable[EquationEntry]) -> EquationFacts:
@@ -65,6 +73,7 @@ class EquationFacts:
             names={one.formula: one.name for one in held if isinstance(one, SpeciesName)},
             known=frozenset(text for one in held if isinstance(one, KnownFormulae) for text in one.formulae),
             instead=tuple(one for one in held if isinstance(one, WrittenInstead)),
+            balancing=frozenset(text for one in held if isinstance(one, Balancing) for text in one.formulae),
             beside=tuple(text for one in held if isinstance(one, IonsBeside) for text in one.ions),
         )
 

@@ -4,7 +4,14 @@ from __future__ import annotations
 
 from typing import assert_never
 
-from molewright.bank.definitions.equations import EquationEntry, IonsBeside, KnownFormulae, SpeciesName, WrittenInstead
+from molewright.bank.definitions.equations import (
+    Balancing,
+    EquationEntry,
+    IonsBeside,
+    KnownFormulae,
+    SpeciesName,
+    WrittenInstead,
+)
 from molewright.chem.formula import PLACEHOLDERS, parse_formula
 from molewright.reading.fields import Fields, counted
 
@@ -13,6 +20,8 @@ def read_equation_entry(fields: Fields) -> EquationEntry:
     """An entry of equations.yaml."""
     if fields.has("known"):
         return KnownFormulae(tuple(_formula(text) for text in fields.texts("known")))
+    if fields.has("balances"):
+        return Balancing(tuple(_formula(text) for text in fields.texts("balances")))
     if fields.has("beside"):
         return IonsBeside(tuple(_formula(text) for text in fields.texts("beside")))
     if fields.has("instead"):
@@ -29,6 +38,8 @@ def called_by_equations(one: EquationEntry) -> str:
     match one:
         case KnownFormulae():
             return f"known {', '.join(one.formulae)}"
+        case Balancing():
+            return f"balances {', '.join(one.formulae)}"
         case IonsBeside():
             return f"beside {', '.join(one.ions)}"
         case WrittenInstead():

@@ -22,11 +22,11 @@ def right_equation(bank: Bank, reaction: Reaction, demand: Demand, marks: int, s
         states=states,
         ions=ions,
         same=bank.equations.same if demand != "numbers" else (),
-        beside=bank.equations.beside if demand == "full" and _in_ions(reaction) else (),
+        beside=bank.equations.beside if demand == "full" and written_in_ions(reaction) else (),
     )
 
 
-def _in_ions(reaction: Reaction) -> bool:
+def written_in_ions(reaction: Reaction) -> bool:
     """Whether an equation is printed in ions, without those beside them."""
     return any(one.formula.charge for one in terms(reaction))
 

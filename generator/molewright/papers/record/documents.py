@@ -19,6 +19,7 @@ from molewright.chem.units import Unit, parse_unit
 from molewright.errors import Mistake, shortened
 from molewright.experiment.identity import Candidate
 from molewright.experiment.relations.variables import BareRelation
+from molewright.papers.record.equations import read_equation_asked
 from molewright.papers.record.form import MOST_LETTERS, TEACHERS
 
 MEAN = "mean titre"  # what a mark point finds that finds no step
@@ -165,9 +166,10 @@ def further_of(held: Mapping[str, Any]) -> Further:
     if candidates:  # the name comes first, its reason after it
         words = in_all - 1
     judged = max(1, in_all - words)
+    equation = read_equation_asked(held["equation"], in_all) if "equation" in held else None
     return Further(
         part=str(held["part"]).strip("() "),
-        type="name" if candidates else "number" if numbers else "words",
+        type="equation" if equation else "name" if candidates else "number" if numbers else "words",
         marks=judged,
         unit=unit,
         accepted=in_range(min(numbers), max(numbers), unit) if numbers else None,
@@ -176,6 +178,7 @@ def further_of(held: Mapping[str, Any]) -> Further:
         name=_told(answers[0][1]) if candidates else "",
         reads=str(held.get("reads", "")),
         wrong=tuple(_slips(one) for one in _listed(held.get("wrong", []))),
+        equation=equation,
     )
 
 

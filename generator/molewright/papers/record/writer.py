@@ -8,16 +8,18 @@ from dataclasses import replace
 from typing import Any
 
 from molewright.answer.accepted import AnswerType
+from molewright.answer.equations import Table
 from molewright.bank.definitions import Bank
 from molewright.chem.conventions import Convention, UnitStyle
 from molewright.chem.quantity import Quantity, half_up, to_figures
+from molewright.chem.reaction import Species
 from molewright.derivation.worked import WorkedStep, base_factor, type_of
 from molewright.draw.chosen import Draw
 from molewright.errors import shortened
 from molewright.experiment.identity import Candidate
 from molewright.experiment.quantities import Name
 from molewright.experiment.quantity_texts import texts_of
-from molewright.further_parts.pieces import FurtherPart, FurtherWrongAnswer
+from molewright.further_parts.pieces import EquationPart, FurtherPart, FurtherWrongAnswer
 from molewright.machine.files import Staging
 from molewright.order.order import USUAL_WISHES, Wanted
 from molewright.order.order_text import write_order
@@ -209,6 +211,7 @@ def _question_record(
                 **({"wrong": [_wrong_record(one) for one in part.wrong]} if part.wrong else {}),
                 **({"reads": texts[part.reads]} if part.reads is not None else {}),
                 **({"candidates": [_candidate(one) for one in part.candidates]} if part.candidates else {}),
+                **({"equation": _equation_record(part.equation, texts)} if part.equation is not None else {}),
             }
             for part, label in zip(question.further_parts, further, strict=True)
         ],
@@ -240,7 +243,9 @@ def _answer(step: WorkedStep) -> dict[str, str]:
 
 
 def _further_answers(part: FurtherPart) -> list[dict[str, str]]:
-    """The answers of a further part with their types: a name before its reason, a number, or words."""
+    """The answers of a further part with their types: a name before its reason, a number, an equation, or words."""
+    if part.equation is not None:
+        return [{"type": "equation", "answer": part.equation.asked.told}]
     found: list[dict[str, str]] = []
     for at, point in enumerate(part.points):
         kind: AnswerType = "words"
@@ -250,6 +255,33 @@ def _further_answers(part: FurtherPart) -> list[dict[str, str]]:
             kind = "number"
         found.append({"type": kind, "answer": str(point.answer)})
     return found
+
+
+def _equation_record(equation: EquationPart, texts: Mapping[Name, str]) -> dict[str, Any]:
+    """What an equation is judged by, and the steps that use its ratio."""
+    asked = equation.asked
+    return {
+        "left": [_term(one) for one in asked.reaction.left],
+        "right": [_term(one) for one in asked.reaction.right],
+        "demand": asked.demand,
+        **({"states": True} if asked.states else {}),
+        **({"ions": _table(asked.ions)} if asked.ions else {}),
+        **({"same": _table(asked.same)} if asked.same else {}),
+        **({"beside": list(asked.beside)} if asked.beside else {}),
+        **(
+            {"uses": [[texts[one], texts[other], of, per] for one, other, of, per in equation.uses]}
+            if equation.uses
+            else {}
+        ),
+    }
+
+
+def _term(one: Species) -> list[Any]:
+    return [one.coefficient, one.formula.text, one.state]
+
+
+def _table(table: Table) -> list[Any]:
+    return [[whole, [[count, part] for count, part in given]] for whole, given in table]
 
 
 def _wrong_record(one: FurtherWrongAnswer) -> dict[str, Any]:

@@ -58,6 +58,8 @@ def _accepted(question: PrintedQuestion, values: dict[str, Fraction]) -> Accepte
     match before.type:
         case "whole number":
             number = half_up(exact, 0)
+        case "logarithm":
+            number = half_up(exact, before.answer.places)
         case "ratio":
             number = to_figures(simplest_ratio(exact), before.answer.figures)
         case _:
@@ -68,8 +70,8 @@ def _accepted(question: PrintedQuestion, values: dict[str, Fraction]) -> Accepte
 
 
 def _slips(question: PrintedQuestion, now: Accepted) -> tuple[Slips, ...]:
-    """The slips beside the other ratio, where nothing but products lies between; none where a difference does."""
-    if any(step.relation is not None and step.relation.form == "sum" for step in question.chain):
+    """The slips beside the other ratio, where nothing but products lies between; none where anything else does."""
+    if any(step.relation is not None and step.relation.form != "product" for step in question.chain):
         return ()
     factor = now.exact / question.accepted.exact
     return tuple(replace(one, gives=one.gives * factor) for one in question.slips)

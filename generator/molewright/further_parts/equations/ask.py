@@ -12,6 +12,7 @@ from typing import assert_never
 
 from molewright.answer.equations import AskedEquation, Demand
 from molewright.bank.definitions import Bank
+from molewright.chem.formula_scripts import with_scripts
 from molewright.chem.half_equations import Halves
 from molewright.chem.reaction import Reaction, Species
 from molewright.further_parts.equations.right_equation import ionic_equation, right_equation
@@ -296,7 +297,7 @@ def _named(bank: Bank, species: Species) -> Piece:
         return Chemical(formula)
     plain = str(species.formula)
     if formula in bank.equations.known or plain in name or formula in name:
-        return name
+        return with_scripts(name)
     return (name, " (", Chemical(formula), ")")
 
 

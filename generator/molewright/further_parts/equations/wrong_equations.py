@@ -67,7 +67,7 @@ def _by_slips(
     None where the ratio is used more than once.
     """
     table = calculation.slips
-    facts = table.surroundings.facts(calculation.draw.runs)
+    right = table.right(calculation.given, table.surroundings.facts(calculation.draw.runs))
     used = [step for step in calculation.worked.steps if step.relation in ratios_from(calculation.system, reaction)]
     if len(used) != 1:
         return
@@ -78,7 +78,10 @@ def _by_slips(
         relation = calculation.system.relations[table.plan.steps[at].relation]
         if relation is not used[0].relation:
             continue
-        course = table.course(applied, calculation.given, facts)
+        try:
+            course = table.course(applied, right)
+        except (ZeroDivisionError, OverflowError):  # it leads to no answer at all
+            continue
         first, second = relation.names
         ratio = course[first] / course[second]
         if ratio > 0 and ratio.denominator <= 20 and ratio.numerator <= 20:
@@ -90,7 +93,8 @@ def _written(calculation: Calculation, exact: Fraction) -> Quantity | None:
     """An answer to the figures that are asked for; None where it is below nothing or seen to be wrong at a glance."""
     answer, asked = calculation.worked.answer, calculation.worked.steps[-1].variable
     wrong = Quantity(to_figures(exact * base_factor(answer), answer.figures), answer.unit, answer.scientific)
-    possible = exact > 0 and not asked.settled and would_be_written(wrong, answer, asked)
+    plain = calculation.worked.accepted.type == "number"
+    possible = plain and exact > 0 and would_be_written(wrong, answer, asked)
     return wrong if possible else None
 
 

@@ -71,6 +71,46 @@ def test_what_was_only_read_is_not_written_again(limestone: Any, tmp_path: Path)
     assert (tmp_path / "plans-bank.json").stat().st_mtime_ns == kept
 
 
+def test_a_plan_that_the_package_carries_is_not_made_again_and_not_kept_again(
+    limestone: Any, counted: list[str], tmp_path: Path
+) -> None:
+    first = Plans("bank", None)
+    made = find(first, limestone)
+    (tmp_path / "plans.json").write_bytes(first.content())
+    carried = Plans("bank of another day", tmp_path / "kept", tmp_path / "plans.json")
+    assert find(carried, limestone) == find(carried, limestone) == made
+    carried.keep()
+    assert not (tmp_path / "kept").exists()
+    assert counted == [ASKED]
+
+
+def test_a_carried_plan_that_is_wrong_is_made_anew(limestone: Any, counted: list[str], tmp_path: Path) -> None:
+    first = Plans("bank", None)
+    made = find(first, limestone)
+    ((key, right),) = json.loads(first.content()).items()
+    wrong = [right[0], ["*", ["number", 9, 10], right[1]]]
+    kept, carried = tmp_path / "plans-bank.json", tmp_path / "plans.json"
+    kept.write_text(json.dumps({key: wrong}), "utf-8")
+    carried.write_text(json.dumps({key: right}), "utf-8")
+    both = Plans("bank", tmp_path, carried)
+    assert find(both, limestone) == find(both, limestone) == made
+    assert counted == [ASKED]
+    carried.write_text(json.dumps({key: wrong}), "utf-8")
+    assert find(Plans("bank", tmp_path, carried), limestone) == made
+    assert counted == [ASKED, ASKED]
+
+
+def test_what_proved_wrong_is_not_looked_up_again(limestone: Any, counted: list[str], tmp_path: Path) -> None:
+    first = Plans("bank", None)
+    find(first, limestone)
+    (tmp_path / "plans.json").write_bytes(first.content())
+    carried = Plans("bank", None, tmp_path / "plans.json")
+    find(carried, limestone)
+    assert carried.start_anew()
+    find(carried, limestone)
+    assert counted == [ASKED, ASKED]
+
+
 @pytest.mark.parametrize(
     "damage",
     [b"", b"{", b"[1, 2]", b"null", b"\xff\xfe", b'{"0": 1}', b"\x00" * 100, b"[" * 200_000, b'{"\\ud800": 1}'],

@@ -1,9 +1,9 @@
 """Plans kept between runs: a system and a question come in, a plan goes out, from memory, from the file, or newly made.
 
 Two procedures of the same shape share a plan: quantities are numbered in order of appearance and the key is a digest of the
-relations in those numbers. The file is a convenience: unreadable or stale, it is made anew; unwritable, it is done without.
-A plan that was read must be the one that would be made: its steps are planned again where that needs no sympy, and steps and
-expression must agree on numbers of their own.
+relations in those numbers. The file is a convenience: unreadable or stale, it is made anew; unwritable, it is done without. So are
+the plans of the built-in banks that an installed package carries. A plan that was read, wherever, must be the one that would be made:
+its steps are planned again where that needs no sympy, and steps and expression must agree on numbers of their own.
 """
 
 from __future__ import annotations
@@ -45,11 +45,16 @@ def shape(system: System, given: Iterable[Name], asked: Name) -> str:
 
 
 class Plans:
-    """Plans by shape. `fingerprint` names the banks; plans of other banks are left alone in their own file."""
+    """Plans by shape. `fingerprint` names the banks; plans of other banks are left alone in their own file.
 
-    def __init__(self, fingerprint: str, folder: Path | None) -> None:
+    `carried` is a file of plans, of whatever banks, that is looked into where a plan is not among those that are kept.
+    """
+
+    def __init__(self, fingerprint: str, folder: Path | None, carried: Path | None = None) -> None:
         self._file = folder / f"plans-{fingerprint}.json" if folder else None
+        self._carried_file = carried
         self._kept: dict[str, Any] | None = None
+        self._carried: dict[str, Any] | None = None
         self._sound: set[str] = set()  # what was read and looked through
         self._new = False
         self._was_read = False
@@ -57,7 +62,7 @@ class Plans:
     @classmethod
     def of_user(cls, fingerprint: str) -> Plans:
         """The plans that whoever runs this keeps between runs."""
-        return cls(fingerprint, places.plans())
+        return cls(fingerprint, places.plans(), places.carried_plans())
 
     def find(self, system: System, given: Iterable[Name], asked: Name) -> Plan:
         """The plan for this question, planned now if it never was."""
@@ -65,18 +70,15 @@ class Plans:
         key = shape(system, known, asked)
         kept = self._read()
         names = tuple(system.variables)
-        if key in kept:
-            try:
-                if key in self._sound:
-                    return _named(kept[key], names, asked)
-                require_sound(kept[key], system, known, asked)
-                read = _named(kept[key], names, asked)
-                _require_right(read, system, known)
+        if key in self._sound:
+            return _named(kept[key], names, asked)
+        for read in (self._read, self._read_carried):
+            found = read().get(key)
+            proved = None if found is None else _proved(found, system, known, asked)
+            if proved is not None:
+                kept[key] = found
                 self._sound.add(key)
-            except (KeyError, IndexError, TypeError, ValueError, RecursionError, ArithmeticError):
-                pass  # a damaged file: plan again
-            else:
-                return read
+                return proved
         made = plan(system, known, asked)
         kept[key] = _numbered(made, {name: index for index, name in enumerate(names)})
         self._new = True
@@ -85,15 +87,19 @@ class Plans:
 
     def _read(self) -> dict[str, Any]:
         if self._kept is None:
-            self._kept = {}
-            if self._file is not None:
-                try:
-                    read = json.loads(read_at_most(self._file, _MOST_BYTES) or b"")
-                    if isinstance(read, dict) and len(read) < _MOST:
-                        self._kept, self._was_read = read, bool(read)
-                except (OSError, ValueError, RecursionError):
-                    pass  # absent or damaged: planned anew
+            self._kept = _plans_in(self._file)
+            self._was_read |= bool(self._kept)
         return self._kept
+
+    def _read_carried(self) -> dict[str, Any]:
+        if self._carried is None:
+            self._carried = _plans_in(self._carried_file)
+            self._was_read |= bool(self._carried)
+        return self._carried
+
+    def content(self) -> bytes:
+        """All plans as a file of them."""
+        return json.dumps(self._read(), sort_keys=True, separators=(",", ":")).encode()
 
     def keep(self) -> None:
         """Write new plans beside the old, whole or not at all; a folder that cannot be written is no loss."""
@@ -116,10 +122,33 @@ class Plans:
             beside.unlink(missing_ok=True)
 
     def start_anew(self) -> bool:
-        """Forget what the file says, for it has proved wrong; whether there was anything to forget."""
+        """Forget what the files say, for it has proved wrong; whether there was anything to forget."""
         was_read = self._was_read
-        self._kept, self._sound, self._was_read, self._new = {}, set(), False, True
+        self._kept, self._carried, self._sound, self._was_read, self._new = {}, {}, set(), False, True
         return was_read
+
+
+def _plans_in(file: Path | None) -> dict[str, Any]:
+    """The plans in a file, as they stand there; none where it is absent or damaged."""
+    if file is not None:
+        try:
+            read = json.loads(read_at_most(file, _MOST_BYTES) or b"")
+            if isinstance(read, dict) and len(read) < _MOST:
+                return read
+        except (OSError, ValueError, RecursionError):
+            pass
+    return {}
+
+
+def _proved(found: Any, system: System, known: tuple[Name, ...], asked: Name) -> Plan | None:
+    """The plan that was read, if it is one that can be trusted."""
+    try:
+        require_sound(found, system, known, asked)
+        read = _named(found, tuple(system.variables), asked)
+        _require_right(read, system, known)
+    except (KeyError, IndexError, TypeError, ValueError, RecursionError, ArithmeticError):
+        return None
+    return read
 
 
 def _numbered(made: Plan, number: dict[Name, int]) -> list[Any]:

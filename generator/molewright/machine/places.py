@@ -37,6 +37,12 @@ def plans() -> Path | None:
         return None
 
 
+def carried_plans() -> Path | None:
+    """The plans that were made when the package was built; None in a checkout, which makes and keeps its own."""
+    return _CARRIED / CARRIED_PLANS if _CARRIED.is_dir() else None
+
+
+CARRIED_PLANS = "plans.json"
 DEFAULTS = "molewright.toml"
 DEFAULTS_NAMED = "MOLEWRIGHT_DEFAULTS"  # in the environment: another file, or "none"
 

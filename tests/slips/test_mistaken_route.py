@@ -22,9 +22,7 @@ def agree(key: str, bank: Bank, questions: Questions) -> None:
     question = questions.make(bank.archetypes[key], Stream(f"float and exact/{key}"))
     table = question.prepared.slips
     facts = table.surroundings.facts(question.draw.runs)
-    right, fast = table.quick(
-        *({name: float(number) for name, number in one.items()} for one in (question.given, facts))
-    )
+    right, fast = table.quick(question.given, facts)
     assert right == pytest.approx(float(question.worked.exact), rel=1e-9)
     changing = [one for one in fast if not isnan(one) and abs(one - right) > abs(right) * 1e-12]
     exact = [float(one.exact) for one in question.mistakes.single]

@@ -91,9 +91,7 @@ def test_a_draw_in_which_a_common_slip_is_less_than_two_per_cent_away_is_refused
     commonest = [one.slip.often == "high" and not one.slip.near and one.slip.kind != "mean" for one in table.applied]
     at = commonest.index(True)
     facts = table.surroundings.facts(question.draw.runs)
-    key, wrong = table.quick(
-        *({name: float(number) for name, number in one.items()} for one in (question.given, facts))
-    )
+    key, wrong = table.quick(question.given, facts)
     wrong[at] = key * (1 + side * float(away))
     monkeypatch.setattr(type(table), "quick", lambda *_: (key, wrong))
     exact = replace(question.worked.accepted, low=question.worked.answer, high=question.worked.answer)
@@ -124,9 +122,7 @@ def moved(bank: Bank, questions: Questions, monkeypatch: pytest.MonkeyPatch) -> 
     table = question.prepared.slips
     plain = [one.slip.often if not one.slip.near and one.slip.kind != "mean" else "" for one in table.applied]
     facts = table.surroundings.facts(question.draw.runs)
-    key, wrong = table.quick(
-        *({name: float(number) for name, number in one.items()} for one in (question.given, facts))
-    )
+    key, wrong = table.quick(question.given, facts)
     answer = question.worked.answer
     low, high = (replace(answer, number=answer.number * Decimal(share)) for share in ("0.9", "1.1"))
     wide = replace(question.worked, accepted=replace(question.worked.accepted, low=low, high=high))

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from functools import cached_property
+from functools import cached_property, partial
 from typing import TypeVar
 
 from molewright.bank.definitions import Archetype, Ask, Bank, Variant
@@ -284,7 +284,8 @@ class Questions:
 
         `runs` is how many there should be, where such can be found.
         """
-        return judged_with_runs(lambda one: self.judge(one, further_parts=False), self.believable(made), runs)
+        believed = self.believable(made)
+        return self._once_more(lambda: self._judged(believed, partial(judged_with_runs, runs=runs)))
 
     def believable(self, made: Draw) -> Draw:
         """The draw with an indicator that suits what is in its flask: its own, or another of the variant's. Raises Refusal."""
@@ -310,7 +311,7 @@ class Questions:
         Where a list for what is `poor` is given, what only makes a question a poor one is put there and the question is made. `beside`
         holds what follows from the givens and the bench needs too, where more than the answer is unknown.
         """
-        question = self._once_more(lambda: self._judged(made, poor, beside or {}))
+        question = self._once_more(lambda: self._judged(made, lambda judge, one: judge(one), poor, beside or {}))
         return self.with_further_parts(question) if further_parts else question
 
     def _once_more(self, work: Callable[[], Made]) -> Made:
@@ -323,7 +324,14 @@ class Questions:
             self._prepared.clear()
             return work()
 
-    def _judged(self, made: Draw, poor: list[Refusal] | None, beside: Mapping[Name, Fraction]) -> Question:
+    def _judged(
+        self,
+        made: Draw,
+        with_runs: Callable[[Callable[[Draw], tuple[Draw, float]], Draw], tuple[Draw, float]],
+        poor: list[Refusal] | None = None,
+        beside: Mapping[Name, Fraction] | None = None,
+    ) -> Question:
+        """The question of a draw: worked and proved once, whatever burette readings `with_runs` has to try about its mean titre."""
         prepared = self.prepare(made.archetype, made)
         given = {name: quantity.in_base for name, quantity in made.given.items()}
         given.update(self.fixed(made.variant))
@@ -335,12 +343,12 @@ class Questions:
             if not worked.steps[-1].variable.settled and on_a_knife_edge(worked.exact, worked.answer):
                 raise Refusal("knife edge", f"{float(worked.exact):.6g} rounds either way")
             require_narrow(worked)
-            separation = require_apart(prepared.slips, made, worked, given)
+            made, separation = with_runs(lambda one: (one, require_apart(prepared.slips, one, worked, given)), made)
         except Refusal as refusal:
             if poor is None:
                 raise
             poor.append(refusal)
-        hidden = {**beside, **prepared.hidden_values(given)}
+        hidden = {**(beside or {}), **prepared.hidden_values(given)}
         confirm(made.variant.procedure, worked, given, hidden)
         worked = with_equilibria(made.variant.procedure, worked, {**hidden, **given})
         return Question(draw=made, prepared=prepared, worked=worked, masses=self.masses, separation=separation)

@@ -28,6 +28,7 @@ ROUNDED_FIGURES = 2  # of a pupil who rounds too early
 
 
 Run = Callable[[Mapping[Key, Number]], Number]
+Find = tuple[int, Run, bool, bool]  # step, expression, whether it needs `found`, whether it needs `factor`
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,11 +36,23 @@ class Applied:
     """A slip put into a plan: what its steps find instead, the steps to work after them, and the mark points it loses."""
 
     slip: Slip
-    finds: tuple[
-        tuple[int, Run, bool, bool], ...
-    ]  # step, expression, whether it needs `found`, whether it needs `factor`
+    finds: tuple[Find, ...]
     after: tuple[int, ...]  # the steps whose value changes, in order, those of `finds` included
     lost: frozenset[int]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Made:
+    """One slip, or two together, ready for numbers: what is found for the mean titre, and each step whose value changes, in order.
+
+    Of a step: its target, its place in the plan, what the slip finds there if it is made there, and the source of its factor.
+    """
+
+    slips: tuple[Slip, ...]
+    lost: frozenset[int]
+    mean: Run | None
+    works: tuple[tuple[Name, int, Find | None, Name | None], ...]
+    rounds: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,20 +185,21 @@ class SlipTable:
 
     # ------------------------------------------------------------ working
 
-    def quick(self, given: Mapping[Name, float], facts: Mapping[str, float]) -> tuple[float, list[float]]:
-        """The right answer and the wrong one of every applied slip, as floats; nan where there is none."""
-        right = self._right(given, facts, self._float_runs)
+    def quick(self, given: Mapping[Name, Fraction], facts: Mapping[str, Fraction]) -> tuple[float, list[float]]:
+        """The right answer and the wrong one of every applied slip, worked on floats; nan where there is none."""
+        floats = {name: float(value) for name, value in given.items()}
+        right = self._right(floats, {word: float(value) for word, value in facts.items()}, self._float_runs)
         found = []
-        for applied in self.applied:
+        for one in self._singles:
             try:
-                found.append(float(self._wrong((applied,), right, self._float_runs)))
+                found.append(float(self._too_early(given) if one.rounds else self._wrong(one, right, self._float_runs)))
             except (ZeroDivisionError, OverflowError):
                 found.append(float("nan"))
         return right[self.plan.asked], found
 
     def answers(self, right: Mapping[Key, Fraction], marks: int) -> list[SlipAnswer]:
         """Every slip's wrong answer, exactly, with the marks it keeps. A slip that changes nothing is left out."""
-        return self._answers([(applied,) for applied in self.applied], right, self._exact_runs, marks)
+        return self._answers(self._singles, right, self._exact_runs, marks)
 
     def pairs(
         self, given: Mapping[Name, Fraction], facts: Mapping[str, Fraction], marks: int, most: int = 80
@@ -196,25 +210,49 @@ class SlipTable:
         return self._answers(self._couples[:most], right, self._float_runs, marks)
 
     @cached_property
-    def _couples(self) -> list[tuple[Applied, Applied]]:
+    def _singles(self) -> list[_Made]:
+        return [self._made(applied) for applied in self.applied]
+
+    @cached_property
+    def _couples(self) -> list[_Made]:
         """The slips that can be made together, the commonest first."""
         single = [one for one in self.applied if one.slip.often != "low" and one.slip.kind != "rounding"]
         couples = [(one, other) for at, one in enumerate(single) for other in single[at + 1 :] if _can_meet(one, other)]
-        return sorted(couples, key=lambda pair: (pair[0].slip.often != "high") + (pair[1].slip.often != "high"))
+        couples.sort(key=lambda pair: (pair[0].slip.often != "high") + (pair[1].slip.often != "high"))
+        return [self._made(*couple) for couple in couples]
 
-    def _answers(self, several: Sequence[tuple[Applied, ...]], right: Mapping[Key, Number], runs: Sequence[Run],
-                 marks: int) -> list[SlipAnswer]:  # fmt: skip
+    def _made(self, *together: Applied) -> _Made:
+        """Slips that are made at once, with all that can be told of them before there are numbers."""
+        finds = {find[0]: find for applied in together for find in applied.finds}
+        works = []
+        for index in sorted({index for applied in together for index in applied.after}):
+            step = self.plan.steps[index]
+            source = None
+            if index in finds and finds[index][3]:
+                source = self._source(step, self.system.relations[step.relation])
+                assert source is not None
+            works.append((step.target, index, finds.get(index), source))
+        return _Made(
+            slips=tuple(applied.slip for applied in together),
+            lost=frozenset().union(*(applied.lost for applied in together)),
+            mean=finds[-1][1] if -1 in finds else None,
+            works=tuple(works),
+            rounds=any(applied.slip.kind == "rounding" for applied in together),
+        )
+
+    def _answers(
+        self, several: Sequence[_Made], right: Mapping[Key, Number], runs: Sequence[Run], marks: int
+    ) -> list[SlipAnswer]:
         found = []
         key = right[self.plan.asked]
-        for together in several:
+        seen = abs(key) / 10**12
+        for made in several:
             try:
-                wrong = self._wrong(together, right, runs)
+                wrong = self._too_early(right) if made.rounds else self._wrong(made, right, runs)
             except (ZeroDivisionError, OverflowError):
                 continue
-            if abs(wrong - key) > abs(key) / 10**12:
-                lost = frozenset().union(*(applied.lost for applied in together))
-                slips = tuple(applied.slip for applied in together)
-                found.append(SlipAnswer(slips, Fraction(wrong), lost, max(0, marks - len(lost))))
+            if abs(wrong - key) > seen:
+                found.append(SlipAnswer(made.slips, Fraction(wrong), made.lost, max(0, marks - len(made.lost))))
         return found
 
     def _right(
@@ -227,15 +265,9 @@ class SlipTable:
             right[word] = value
         return right
 
-    def _wrong(self, together: Sequence[Applied], right: Mapping[Key, Number], runs: Sequence[Run]) -> Number:
-        """The answer with these slips in it, every later step worked on from the wrong value."""
-        if any(applied.slip.kind == "rounding" for applied in together):
-            return self._too_early(right)
-        return self._worked_on(together, right, runs)[self.plan.asked]
-
     def course(self, applied: Applied, right: Mapping[Key, Fraction]) -> dict[Key, Fraction]:
         """Every quantity as it is found with one slip in the chain, exactly, from those that are `right`."""
-        return self._worked_on((applied,), right, self._exact_runs)
+        return self._worked_on(self._made(applied), right, self._exact_runs)
 
     def right(self, given: Mapping[Name, Fraction], facts: Mapping[str, Fraction]) -> dict[Key, Fraction]:
         """Every quantity as it is, exactly; facts stand under their word."""
@@ -246,44 +278,32 @@ class SlipTable:
         own, around = self._own_words(index), self._around(index)
         return lambda word: own.get(word) or around.get(word) or word
 
-    def _worked_on(
-        self, together: Sequence[Applied], right: Mapping[Key, Number], runs: Sequence[Run]
-    ) -> dict[Key, Number]:
+    def _wrong(self, made: _Made, right: Mapping[Key, Number], runs: Sequence[Run]) -> Number:
+        """The answer with these slips in it, every later step worked on from the wrong value."""
+        return self._worked_on(made, right, runs)[self.plan.asked]
+
+    def _worked_on(self, made: _Made, right: Mapping[Key, Number], runs: Sequence[Run]) -> dict[Key, Number]:
         values = dict(right)
-        instead = {index: (find, found, factor) for applied in together for index, find, found, factor in applied.finds}
-        if -1 in instead and self.surroundings.titre is not None:
-            values[self.surroundings.titre] = instead[-1][0](values)
-        order = (
-            together[0].after
-            if len(together) == 1
-            else sorted({index for applied in together for index in applied.after})
-        )
-        for index in order:
-            target = self.plan.steps[index].target
-            own = instead.get(index)
-            if own is None:
+        if made.mean is not None and self.surroundings.titre is not None:
+            values[self.surroundings.titre] = made.mean(values)
+        for target, index, find, source in made.works:
+            if find is None:
                 values[target] = runs[index](values)
                 continue
-            find, needs_found, needs_factor = own
-            if needs_found or needs_factor:
+            _, run, needs_found, _ = find
+            if needs_found or source is not None:
                 values["found"] = runs[index](values)
-            if needs_factor:
-                step = self.plan.steps[index]
-                source = self._source(step, self.system.relations[step.relation])
-                assert source is not None
+            if source is not None:
                 values["factor"] = values["found"] / values[source]
-            values[target] = find(values)
+            values[target] = run(values)
         return values
 
-    def _too_early(self, right: Mapping[Key, Number]) -> Number:
+    def _too_early(self, exact: Mapping[Key, Fraction] | Mapping[Name, Fraction]) -> Fraction:
+        """The answer of somebody who rounds every step; of the values only those are taken that no step finds."""
         targets = {step.target for step in self.plan.steps}
-        known = {
-            key: Fraction(str(value)) for key, value in right.items() if isinstance(key, Name) and key not in targets
-        }
-        pairs = pairs_of(known)
+        pairs = pairs_of({key: value for key, value in exact.items() if isinstance(key, Name) and key not in targets})
         run_rounded(self.system, self.plan.steps, pairs, ROUNDED_FIGURES)
-        up, down = pairs[self.plan.asked]
-        return Fraction(up, down)
+        return Fraction(*pairs[self.plan.asked])
 
 
 def _can_meet(one: Applied, other: Applied) -> bool:

@@ -45,8 +45,7 @@ def require_apart(table: SlipTable, made: Draw, worked: Worked, given: Mapping[N
     common or not; any other common one must be 2 % away. The rule "readings" says that other runs about the same mean may do.
     """
     facts = table.surroundings.facts(made.runs)
-    floats = {name: float(value) for name, value in given.items()}
-    key, wrong = table.quick(floats, {word: float(value) for word, value in facts.items()})
+    key, wrong = table.quick(given, facts)
     factor = float(base_factor(worked.answer))
     low, high = map(float, worked.accepted.reach)
     settled, logarithmic = worked.accepted.settled, worked.accepted.type == "logarithm"

@@ -10,7 +10,7 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from molewright.chem.reaction import Reaction
 from molewright.experiment import quantities
@@ -244,6 +244,7 @@ class Procedure:
     operations: tuple[Operation, ...]
     lasting: frozenset[str] = field(init=False, compare=False, repr=False)
     shared: frozenset[tuple[str, str]] = field(init=False, compare=False, repr=False)
+    _by_kind: dict[type, tuple[Any, ...]] = field(init=False, compare=False, repr=False, default_factory=dict)
 
     def __post_init__(self) -> None:
         taken_up = {
@@ -273,7 +274,10 @@ class Procedure:
 
     def every(self, kind: type[Done]) -> tuple[Done, ...]:
         """All operations of a kind, in order."""
-        return tuple(operation for operation in self.operations if isinstance(operation, kind))
+        found = self._by_kind.get(kind)
+        if found is None:
+            found = self._by_kind[kind] = tuple(one for one in self.operations if isinstance(one, kind))
+        return found
 
     @property
     def weighings(self) -> tuple[Weigh, ...]:

@@ -46,6 +46,10 @@ def hidden(writer: Writer) -> frozenset[Reaction]:
 
 def reactions(writer: Writer) -> tuple[Reaction, ...]:
     """The equations of the experiment, each once, in the order of the procedure."""
+    return writer.once(_reactions)
+
+
+def _reactions(writer: Writer) -> tuple[Reaction, ...]:
     found: dict[Reaction, None] = {}
     for operation in writer.question.draw.variant.procedure.operations:
         if isinstance(operation, React | Titrate):
@@ -63,7 +67,11 @@ def reactions(writer: Writer) -> tuple[Reaction, ...]:
 
 def entry_of(writer: Writer, reaction: Reaction) -> ReactionEntry | None:
     """What the banks say of a reaction, in whatever order its terms are written; None where they do not hold it."""
-    return next((entry for entry in writer.bank.reactions if entry.reaction.is_like(reaction)), None)
+    entries = writer.bank.reactions
+    same = (
+        entry for entry in entries if entry.reaction is reaction
+    )  # as nearly always: to compare all terms takes its time
+    return next(same, None) or next((entry for entry in entries if entry.reaction.is_like(reaction)), None)
 
 
 def first_reactions(writer: Writer) -> tuple[Reaction, ...]:

@@ -8,6 +8,7 @@ from molewright.chem.quantity import Quantity
 from molewright.chem.units import Unit
 from molewright.experiment import quantities
 from molewright.experiment.procedure import Pass, Strength, Titrate
+from molewright.experiment.quantities import Name
 from molewright.experiment.relations.variables import Variable
 from molewright.nodes.inline import Amount, Chem, Inline, Line, Text
 from molewright.question.check import Question
@@ -31,9 +32,16 @@ class Names:
         self.numbers = numbers
         self.bottles = bottles
         self.samples = samples
+        self._called: dict[tuple[Name, bool], Line] = {}  # each quantity is named in many sentences
 
     def the(self, variable: Variable, asked: bool = False) -> Line:
         """A quantity as it is called in a sentence: "the amount of HCl left over after the reaction"."""
+        found = self._called.get((variable.name, asked))
+        if found is None:
+            found = self._called[variable.name, asked] = self._the(variable, asked)
+        return found
+
+    def _the(self, variable: Variable, asked: bool) -> Line:
         slots = self._slots(variable)
         key = f"the {variable.kind}"
         if variable.kind == "volume":

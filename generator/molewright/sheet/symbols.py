@@ -85,9 +85,16 @@ class Symbols:
         self.bottles = names.bottles
         self.samples = names.samples
         self._shared: frozenset[Name] | None = None
+        self._told: dict[Name, tuple[MathsItem, ...]] = {}
 
     def of(self, variable: Variable) -> tuple[MathsItem, ...]:
         """The symbol of a quantity: n(HCl, left over); a percentage is written in words. No two of a question share one."""
+        found = self._told.get(variable.name)
+        if found is None:
+            found = self._told[variable.name] = self._of(variable)
+        return found
+
+    def _of(self, variable: Variable) -> tuple[MathsItem, ...]:
         alone = self._symbol_alone(variable)
         if variable.name not in self._sharing():
             return alone

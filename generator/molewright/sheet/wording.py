@@ -66,22 +66,27 @@ def fill(template: str, slots: Mapping[str, Filling], key: str) -> Line:
     """A template with its slots filled; neighbouring plain words are joined."""
     line: list[Inline] = []
     for literal, name in _pieces(template):
-        if literal:
-            line.append(Text(literal))
+        if literal is not None:
+            line.append(literal)
         if name is not None:
             line.extend(_filling(name, slots, key))
     return joined(line)
 
 
 @lru_cache(maxsize=2000)
-def _pieces(template: str) -> tuple[tuple[str, str | None], ...]:
-    pieces: list[tuple[str, str | None]] = []
+def _pieces(template: str) -> tuple[tuple[Text | None, str | None], ...]:
+    """Plain words, if any, and the slot after them, if any, one pair after the other."""
+    pieces: list[tuple[Text | None, str | None]] = []
     at = 0
     for match in _SLOT.finditer(template):
-        pieces.append((template[at : match.start()], match[1]))
+        pieces.append((_plain(template[at : match.start()]), match[1]))
         at = match.end()
-    pieces.append((template[at:], None))
+    pieces.append((_plain(template[at:]), None))
     return tuple(pieces)
+
+
+def _plain(words: str) -> Text | None:
+    return Text(words) if words else None
 
 
 def _filling(name: str, slots: Mapping[str, Filling], key: str) -> Line:
@@ -140,7 +145,7 @@ def _with_articles(line: list[Inline]) -> Line:
     for index, piece in enumerate(line):
         if not isinstance(piece, Text):
             continue
-        text = units_kept(_ARTICLE_INSIDE.sub(r"\1n ", piece.text))
+        text = _kept(piece.text)
         after = line[index + 1] if index + 1 < len(line) else None
         if text.endswith(("a ", "A ")):
             read = str(after.quantity) if isinstance(after, Amount) else after.text if isinstance(after, Text) else ""
@@ -148,6 +153,12 @@ def _with_articles(line: list[Inline]) -> Line:
         if text != piece.text:
             line[index] = Text(text, piece.bold, piece.italic)
     return tuple(line)
+
+
+@lru_cache(maxsize=4096)
+def _kept(text: str) -> str:
+    """Plain words with the articles inside them, and with every number on one line with its unit."""
+    return units_kept(_ARTICLE_INSIDE.sub(r"\1n ", text))
 
 
 def count_word(number: int) -> str:

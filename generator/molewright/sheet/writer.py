@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Hashable
+from typing import TypeVar, cast
+
 from molewright.bank.definitions import Bank
 from molewright.chem.conventions import UnitStyle
 from molewright.experiment.tellings import Telling
@@ -14,6 +17,8 @@ from molewright.sheet.samples import Samples
 from molewright.sheet.symbols import Symbols
 from molewright.sheet.wording import OwnWords, Words
 from molewright.slips.wrong_answers import WrongAnswer
+
+Made = TypeVar("Made")
 
 
 class Writer:
@@ -34,6 +39,14 @@ class Writer:
         self.names = Names(question, own, self.numbers, self.bottles, self.samples)
         self.symbols = Symbols(question, self.names)
         self.lines = Lines(question, self.numbers, self.symbols)
+        self._made: dict[tuple[Hashable, ...], object] = {}
+
+    def once(self, work: Callable[..., Made], *what: Hashable) -> Made:
+        """What a function makes of this writer, and of these, made once: several sheets tell the same."""
+        key = (work, *what)
+        if key not in self._made:
+            self._made[key] = work(self, *what)
+        return cast(Made, self._made[key])
 
     @property
     def likely_wrong(self) -> tuple[WrongAnswer, ...]:

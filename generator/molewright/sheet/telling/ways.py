@@ -49,6 +49,10 @@ def opened(writer: Writer, easy: bool = False) -> Opening:
 
     Where a way would be odd the next is tried; sentences always do.
     """
+    return writer.once(_opened, easy)
+
+
+def _opened(writer: Writer, easy: bool) -> Opening:
     wish = _Wish(writer)
     ways = [way for way in wish.order if not easy or way in PLAIN]
     if writer.telling:

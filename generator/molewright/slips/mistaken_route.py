@@ -77,6 +77,7 @@ class SlipTable:
         self._inputs = [_inputs_of(system, step) for step in plan.steps]
         self._float_runs = [_float_run(system, step) for step in plan.steps]
         self._exact_runs = [_exact_run(system, step) for step in plan.steps]
+        self._made_couples: list[_Made] = []  # the first of them, as far as they were asked for
         self.applied = tuple(applied for slip in slips for applied in self._apply(slip))
 
     # ------------------------------------------------------------ making
@@ -207,19 +208,20 @@ class SlipTable:
         """Two slips at once, the commonest first, up to a limit; on floats, which tell them apart to a dozen figures."""
         floats = {name: float(value) for name, value in given.items()}
         right = self._right(floats, {word: float(value) for word, value in facts.items()}, self._float_runs)
-        return self._answers(self._couples[:most], right, self._float_runs, marks)
+        at = len(self._made_couples)
+        self._made_couples += [self._made(*couple) for couple in self._couples[at:most]]
+        return self._answers(self._made_couples[:most], right, self._float_runs, marks)
 
     @cached_property
     def _singles(self) -> list[_Made]:
         return [self._made(applied) for applied in self.applied]
 
     @cached_property
-    def _couples(self) -> list[_Made]:
+    def _couples(self) -> list[tuple[Applied, Applied]]:
         """The slips that can be made together, the commonest first."""
         single = [one for one in self.applied if one.slip.often != "low" and one.slip.kind != "rounding"]
         couples = [(one, other) for at, one in enumerate(single) for other in single[at + 1 :] if _can_meet(one, other)]
-        couples.sort(key=lambda pair: (pair[0].slip.often != "high") + (pair[1].slip.often != "high"))
-        return [self._made(*couple) for couple in couples]
+        return sorted(couples, key=lambda pair: (pair[0].slip.often != "high") + (pair[1].slip.often != "high"))
 
     def _made(self, *together: Applied) -> _Made:
         """Slips that are made at once, with all that can be told of them before there are numbers."""

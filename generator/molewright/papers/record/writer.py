@@ -173,6 +173,7 @@ def _question_record(
 ) -> dict[str, Any]:
     draw, worked = question.draw, question.worked
     texts = texts_of(question.system.variables)
+    factor = base_factor(worked.answer)
     # the first point of the calculation is printed after the marks of what is read before it
     first = sum(part.marks for part in question.further_parts if part.first)
     return {
@@ -229,7 +230,7 @@ def _question_record(
         "slips": [
             {
                 "slips": [slip.key for slip in one.slips],
-                "gives": str(to_figures(one.exact * base_factor(worked.answer), RECORD_FIGURES)),
+                "gives": str(to_figures(one.exact * factor, RECORD_FIGURES)),
                 "loses": sorted(one.lost),
                 "marks": one.marks,
             }

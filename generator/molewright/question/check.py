@@ -46,7 +46,7 @@ from molewright.question.form import Form
 from molewright.question.prepared import Prepared, molar_masses
 from molewright.question.put_back import confirm
 from molewright.question.refusals import Refusals, Tally
-from molewright.question.runs_that_show import judged_with_runs
+from molewright.question.runs_that_show import WithRuns, judged_with_runs
 from molewright.slips.mistaken_route import SlipTable
 from molewright.slips.mistakes import Mistakes
 from molewright.slips.slip_words import Surroundings
@@ -324,13 +324,8 @@ class Questions:
             self._prepared.clear()
             return work()
 
-    def _judged(
-        self,
-        made: Draw,
-        with_runs: Callable[[Callable[[Draw], tuple[Draw, float]], Draw], tuple[Draw, float]],
-        poor: list[Refusal] | None = None,
-        beside: Mapping[Name, Fraction] | None = None,
-    ) -> Question:
+    def _judged(self, made: Draw, with_runs: WithRuns, poor: list[Refusal] | None = None,
+                beside: Mapping[Name, Fraction] | None = None) -> Question:  # fmt: skip
         """The question of a draw: worked and proved once, whatever burette readings `with_runs` has to try about its mean titre."""
         prepared = self.prepare(made.archetype, made)
         given = {name: quantity.in_base for name, quantity in made.given.items()}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TypeVar
+from typing import TypeAlias, TypeVar
 
 from molewright.draw.chosen import Draw
 from molewright.draw.draw import with_other_runs
@@ -12,6 +12,8 @@ from molewright.draw.refusal import Refusal
 MOST_RUNS = 16
 
 Judged = TypeVar("Judged")
+WithRuns: TypeAlias = Callable[[Callable[[Draw], tuple[Draw, float]], Draw], tuple[Draw, float]]
+"""Has a draw judged, perhaps with other readings: the draw that was taken, and how far apart its slips are."""
 
 
 def judged_with_runs(judge: Callable[[Draw], Judged], made: Draw, runs: int | None) -> Judged:

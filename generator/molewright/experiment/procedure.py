@@ -10,7 +10,7 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
-from typing import Any, TypeVar
+from typing import TypeVar, cast
 
 from molewright.chem.reaction import Reaction
 from molewright.experiment import quantities
@@ -244,7 +244,7 @@ class Procedure:
     operations: tuple[Operation, ...]
     lasting: frozenset[str] = field(init=False, compare=False, repr=False)
     shared: frozenset[tuple[str, str]] = field(init=False, compare=False, repr=False)
-    _by_kind: dict[type, tuple[Any, ...]] = field(init=False, compare=False, repr=False, default_factory=dict)
+    _by_kind: dict[type, tuple[object, ...]] = field(init=False, compare=False, repr=False, default_factory=dict)
 
     def __post_init__(self) -> None:
         taken_up = {
@@ -274,10 +274,9 @@ class Procedure:
 
     def every(self, kind: type[Done]) -> tuple[Done, ...]:
         """All operations of a kind, in order."""
-        found = self._by_kind.get(kind)
-        if found is None:
-            found = self._by_kind[kind] = tuple(one for one in self.operations if isinstance(one, kind))
-        return found
+        if kind not in self._by_kind:
+            self._by_kind[kind] = tuple(one for one in self.operations if isinstance(one, kind))
+        return cast(tuple[Done, ...], self._by_kind[kind])
 
     @property
     def weighings(self) -> tuple[Weigh, ...]:

@@ -235,10 +235,9 @@ Done = TypeVar("Done", bound=Operation)
 
 @dataclass(frozen=True, slots=True)
 class Procedure:
-    """The operations in order.
+    """The operations in order. `lasting` are the species that some reaction takes up: nobody needs to follow the amounts of others.
 
-    `lasting` are the species that some reaction takes up: the only ones whose amounts anyone needs to follow. `shared` are the
-    pairs of species and vessel that more than one bottle is measured for, so that an amount added is told by its bottle.
+    `shared` are the pairs of species and vessel that more than one bottle is measured for: an amount added is told by its bottle.
     """
 
     operations: tuple[Operation, ...]
@@ -254,8 +253,8 @@ class Procedure:
         }
         taken_up |= {operation.sought for operation in self.titrations if operation.sought}
         taken_up |= {species for act in self.settling for species in (*act.left, *act.right)}
-        taken_up |= {one for operation in self.meters for one in operation.species}
-        object.__setattr__(self, "lasting", frozenset(taken_up))
+        metered = {one for operation in self.meters for one in operation.species}
+        object.__setattr__(self, "lasting", frozenset(taken_up | metered))
         poured = {(one.species, act.vessel, one.name) for act in self.measures for one in (act.solution, *act.others)}
         times = Counter((species, vessel) for species, vessel, _ in poured)
         object.__setattr__(self, "shared", frozenset(pair for pair, bottles in times.items() if bottles > 1))
@@ -274,9 +273,9 @@ class Procedure:
 
     def every(self, kind: type[Done]) -> tuple[Done, ...]:
         """All operations of a kind, in order."""
-        if kind not in self._by_kind:
-            self._by_kind[kind] = tuple(one for one in self.operations if isinstance(one, kind))
-        return cast(tuple[Done, ...], self._by_kind[kind])
+        if (found := self._by_kind.get(kind)) is None:
+            found = self._by_kind[kind] = tuple(one for one in self.operations if isinstance(one, kind))
+        return cast(tuple[Done, ...], found)
 
     @property
     def weighings(self) -> tuple[Weigh, ...]:

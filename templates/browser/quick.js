@@ -64,6 +64,12 @@ async function tell(form, typed) {
   } catch { /* it is judged when the form is sent */ }
 }
 
+// What was typed before this was read is told now.
+for (const form of document.querySelectorAll("form[data-tell]")) {
+  const typed = [...form.elements].find(field => field.name && field.type !== "hidden" && field.value !== field.defaultValue && "defaultValue" in field);
+  if (typed) tell(form, typed);
+}
+
 // Files may be dropped anywhere on a form that takes one.
 for (const name of ["dragover", "drop"]) document.addEventListener(name, event => {
   const field = event.target.closest && event.target.closest("form")?.querySelector("input[type=file]");

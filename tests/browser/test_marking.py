@@ -15,7 +15,7 @@ from molewright.papers.record.reader import read_record
 from shared.pages import Pages, Visitor
 
 CLASS = "name,level\nIlsa Quern,structured\nBram Tollo,exam\nEdda Voss,exam\n"
-KINDS = ["back-portions", "direct-purity", "burette-describe", "vinegar-label"]
+KINDS = ["back-portions", "direct-purity", "burette-readings", "vinegar-label"]
 
 
 def folder_of(pages: Pages, paper: str) -> Path:

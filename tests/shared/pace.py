@@ -21,6 +21,7 @@ THOROUGH = frozenset({
     "bank/test_own_natures.py",
     "browser/test_changing.py",
     "browser/test_experiment.py",
+    "browser/test_in_chromium.py",
     "browser/test_marking.py",
     "browser/test_taking.py",
     "cli/test_bad_orders.py",

@@ -8,8 +8,8 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 from molewright.browser.asking import Answer
-from molewright.browser.shelf import KeptPaper, State
-from molewright.errors import Mistake, Mistakes
+from molewright.browser.shelf import ORDER, KeptPaper, State
+from molewright.errors import Mistake, Mistakes, Where
 from molewright.machine import places
 from molewright.render import look_of_placed
 
@@ -93,9 +93,7 @@ def sentences(mistake: Mistake) -> tuple[str, ...]:
     """What is said of a mistake on a page: what was found, what was expected, what to do; no option of the command line."""
     if isinstance(mistake, Mistakes):
         return tuple(told for one in mistake.each for told in sentences(one))
-    where = str(mistake.where.entry) if mistake.where is not None else ""
-    line = f"line {mistake.where.line}" if mistake.where is not None and mistake.where.line else ""
-    place = ", ".join(filter(None, (line, where)))
+    place = _place(mistake.where)
     said = f"{place}: {mistake.found}" if place else mistake.found
     if mistake.expected:
         said += f"; expected {mistake.expected}"
@@ -103,6 +101,15 @@ def sentences(mistake: Mistake) -> tuple[str, ...]:
         said += f"; nearest: {', '.join(mistake.near)}"
     do = "" if "--" in mistake.do or "molewright " in mistake.do else mistake.do
     return (_upper_first(f"{said}. {do}".strip()),)
+
+
+def _place(where: Where | None) -> str:
+    """Where something was found, as far as it can be seen on a page: of the order, which nobody has typed, the last name only."""
+    if where is None:
+        return ""
+    if where.file.endswith(ORDER):
+        return where.entry.rpartition(", ")[2]
+    return ", ".join(filter(None, (f"line {where.line}" if where.line else "", where.entry)))
 
 
 def look(name: str) -> Answer | None:

@@ -19,7 +19,7 @@ from molewright.papers.choosing import fresh_seed, new_order
 from molewright.papers.fading import faded_order
 from molewright.papers.record.again import order_of
 from molewright.papers.record.reader import read_record
-from molewright.survey.finding import Kind
+from molewright.survey.finding import Kind, topics_of
 
 LEVEL_WORDS = (
     ("scaffolded", "scaffolded: led step by step"),
@@ -34,8 +34,8 @@ def start(room: Workroom, asked: Asked, wrong: tuple[str, ...] = ()) -> Answer:
     """The first page: what a new paper shall be, and the papers that there are."""
     find = asked.text("find")
     chosen = asked.several("kind")
-    found = room.kinds.find(find)
-    kept_too = [one for one in room.kinds.every if one.key in chosen and one not in found]
+    found = find_among(room, find)
+    kept_too = [one for one in room.kinds.every if one.key in chosen and one not in found] if chosen else []
     return page(
         "start",
         "Put a paper together",
@@ -56,7 +56,7 @@ def start(room: Workroom, asked: Asked, wrong: tuple[str, ...] = ()) -> Answer:
 
 def topic_words(room: Workroom) -> tuple[tuple[str, str], ...]:
     """Every topic, with the number of its kinds."""
-    return tuple((topic, f"{topic} ({count})") for topic, count in room.kinds.topics)
+    return tuple((topic, f"{topic} ({count})") for topic, count in topics_of(room.bank))
 
 
 def new(room: Workroom, asked: Asked) -> Answer:
@@ -149,5 +149,5 @@ def _shelved(one: tuple[int, str, int, float], now: float) -> dict[str, object]:
 
 
 def find_among(room: Workroom, text: str) -> tuple[Kind, ...]:
-    """The kinds that plain words find."""
-    return room.kinds.find(text)
+    """The kinds that plain words find; without a word none, and none is looked for."""
+    return room.kinds.find(text) if text.strip() else ()

@@ -88,7 +88,9 @@ def run(pages: Served, opened: bool) -> None:
 def _listen(address: str, port: int | None) -> socket.socket:
     """A socket at the port that is asked for; without one at the usual, so that open pages find it again, or at any that is free."""
     for wanted in (USUAL_PORT, 0) if port is None else (port,):
-        made = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+        made = socket.socket(
+            socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP
+        )  # asyncio sends small answers at once then
         try:
             made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
             made.bind((address, wanted))

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import shutil
 import threading
-from collections import OrderedDict
+import time
+from collections import OrderedDict, deque
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
@@ -31,9 +32,12 @@ from molewright.papers.record.form import SUFFIX
 from molewright.papers.sets import PaperSet
 from molewright.papers.shown_questions import shown_questions
 from molewright.papers.writing import write_papers
+from molewright.render import renderer
 from molewright.survey.finding import Kinds
 
-MOST_MADE = 24  # states of papers that are kept made
+_PAUSE_S = 0.004  # between one kind and the next
+WARMED = ("html", "pdf")
+MOST_MADE = 40  # states of papers that are kept made
 
 
 @dataclass(slots=True)
@@ -81,11 +85,22 @@ class Workroom:
     @cached_property
     def kinds(self) -> Kinds:
         """What is found by plain words."""
-        return Kinds(self.bank)
+        with self._lock:
+            return Kinds(self.bank)
 
     def warm_up(self) -> None:
-        """Read beside what every page will ask for."""
-        threading.Thread(target=lambda: (self.bank, self.kinds, self.plans), name="banks", daemon=True).start()
+        """Read beside what every page will ask for; whoever asks meanwhile comes first."""
+        threading.Thread(target=self._warm, name="banks", daemon=True).start()
+
+    def _warm(self) -> None:
+        for archetype in self.bank.archetypes.values():
+            time.sleep(_PAUSE_S)
+            with self._lock:
+                deque(archetype.variants, maxlen=0)
+        assert self.kinds.every
+        for form in WARMED:
+            with self._lock:
+                renderer(form)
 
     @contextmanager
     def alone(self) -> Iterator[None]:

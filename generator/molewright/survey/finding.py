@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
@@ -46,14 +47,6 @@ class Kinds:
         self._words = {key: _words_of(bank, archetype) for key, archetype in bank.archetypes.items()}
         self._known = {word for words in self._words.values() for several in words.values() for word in several}
 
-    @property
-    def topics(self) -> tuple[tuple[str, int], ...]:
-        """Every topic with the number of its kinds."""
-        found: dict[str, int] = {}
-        for one in self.every:
-            found[one.topic] = found.get(one.topic, 0) + 1
-        return tuple(found.items())
-
     def find(self, text: str) -> tuple[Kind, ...]:
         """The kinds in which every word is found, or begins a word; a word that nothing begins with is taken for its nearest."""
         asked = [word.casefold() for word in _WORD.findall(text[:MOST_LETTERS])]
@@ -71,6 +64,13 @@ class Kinds:
         if any(known.startswith(singular) for known in self._known):
             return singular
         return next(iter(nearest(word, self._known, 1, alike=0.75)), word)
+
+
+def topics_of(bank: Bank) -> tuple[tuple[str, int], ...]:
+    """Every topic with the number of its kinds, those last that come into no mixture. Reads no variant."""
+    last = {archetype.topic: bank.topic_of(archetype).only_by_name for archetype in bank.archetypes.values()}
+    count = Counter(archetype.topic for archetype in bank.archetypes.values())
+    return tuple(sorted(count.items(), key=lambda one: (last[one[0]], one[0])))
 
 
 def _score(words: Mapping[str, frozenset[str]], word: str) -> int:

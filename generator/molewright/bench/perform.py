@@ -167,7 +167,14 @@ class _Bench:
 
     def _told(self, act: Weigh, substance: str) -> bool:
         known = (quantities.percentage, quantities.mass_within, quantities.substance_amount)
+        if substance == act.contents[0].substance and self._element_told(act) is not None:
+            return True
         return any(name(substance, act.sample) in self.values for name in known)
+
+    def _element_told(self, act: Weigh) -> tuple[str, Fraction] | None:
+        """An element of the first substance whose mass is what is known of a sample, and that mass."""
+        masses = ((element, self._of_element(act, element)) for element in act.elements)
+        return next(((element, mass) for element, mass in masses if mass is not None), None)
 
     def _of_element(self, act: Weigh, element: str) -> Fraction | None:
         """The mass of an element, where that is what is known of a sample."""
@@ -183,11 +190,11 @@ class _Bench:
 
     def _mass_within(self, act: Weigh, content: Content) -> Fraction:
         values = self.values
-        for element in act.elements:
-            mass_g = self._of_element(act, element)
-            if mass_g is not None:
-                atoms = mass_g / self.molar_mass(element)
-                return atoms / parse_formula(content.substance).count(element) * self.molar_mass(content.substance)
+        told = self._element_told(act) if content is act.contents[0] else None
+        if told is not None:
+            element, mass_g = told
+            atoms = mass_g / self.molar_mass(element)
+            return atoms / parse_formula(content.substance).count(element) * self.molar_mass(content.substance)
         share = values.get(quantities.percentage(content.substance, act.sample))
         if share is not None and act.weighed:
             return values[quantities.mass(act.sample)] * share / 100

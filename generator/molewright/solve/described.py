@@ -9,7 +9,6 @@ from pathlib import Path
 from typing import Any
 
 from molewright.bank.definitions import Bank
-from molewright.bank.readers.described import Chemicals, InWater
 from molewright.bank.readers.described_experiment import Experiment, build_experiment, read_experiment, read_experiments
 from molewright.chem.formula_scripts import with_scripts
 from molewright.chem.masses import relative_mass
@@ -34,12 +33,13 @@ from molewright.reading.yaml_text import parse_tree
 from molewright.render import renderer
 from molewright.sheet.right_side import right_side
 from molewright.sheet.two_equations import from_the_value, two_equations
-from molewright.solve.what_is_missing import given_and_asked, what_is_missing
+from molewright.solve.chemicals import chemicals_of
+from molewright.solve.what_is_missing import given_and_asked, unreacted, what_is_missing
 
 
 def solve_file(path: Path, bank: Bank) -> tuple[Experiment, Worked]:
     """The experiment that a file describes, and its working. Raises Mistake with file:line as `solve` does, or for the file itself."""
-    experiment = read_experiment(path, _chemicals(bank))
+    experiment = read_experiment(path, chemicals_of(bank))
     plans = Plans.of_user(bank.fingerprint)
     worked = solve(experiment, plans)
     plans.keep()
@@ -48,7 +48,7 @@ def solve_file(path: Path, bank: Bank) -> tuple[Experiment, Worked]:
 
 def solve_files(paths: Iterable[Path], bank: Bank) -> list[tuple[Experiment, Worked]]:
     """Every experiment of some files, each of which holds one or a list, with its working. Raises Mistake as `solve_file`."""
-    chemicals = Chemicals(bank.substances, bank.reactions, bank.unknown_elements)
+    chemicals = chemicals_of(bank)
     plans = Plans.of_user(bank.fingerprint)
     experiments = [experiment for path in paths for experiment in read_experiments(path, chemicals)]
     found = [(experiment, solve(experiment, plans)) for experiment in experiments]
@@ -59,17 +59,11 @@ def solve_files(paths: Iterable[Path], bank: Bank) -> list[tuple[Experiment, Wor
 def described(text: str, where: Where, bank: Bank) -> Experiment:
     """The experiment that a text describes. Raises Mistake, at this place, where it is not understood."""
     try:
-        return build_experiment(parse_tree(text, where.file), _chemicals(bank))
+        return build_experiment(parse_tree(text, where.file), chemicals_of(bank))
     except Mistakes as several:
         raise Mistakes([_placed(one, where) for one in several.each]) from None
     except Mistake as mistake:
         raise _placed(mistake, where) from None
-
-
-def _chemicals(bank: Bank) -> Chemicals:
-    return Chemicals(
-        bank.substances, bank.reactions, bank.unknown_elements, InWater(bank.acids, bank.ions, bank.solutes)
-    )
 
 
 def _placed(mistake: Mistake, where: Where) -> Mistake:
@@ -100,9 +94,9 @@ def _solved(experiment: Experiment, plans: Plans) -> Worked:
     try:
         plan = plans.find(system, given, experiment.ask.quantity)
     except TooMuch as too_much:
-        raise too_much.at(experiment.where) from None
-    except Mistake as mistake:
-        raise (what_is_missing(experiment) or mistake.at(experiment.where)) from None
+        raise (unreacted(experiment) or too_much.at(experiment.where)) from None
+    except Mistake:
+        raise what_is_missing(experiment) from None
     known = {**molar_masses(system, experiment.masses), **given}
     try:
         worked = work_out(system, plan, known, experiment.ask)
@@ -181,7 +175,8 @@ def _held(act: Weigh, substance: str) -> tuple[Name, ...]:
 
 
 def notes(experiment: Experiment, worked: Worked) -> Iterator[str]:
-    """What is believable in no sample, though the readings agree with each other: more than all of it."""
+    """What the titrations leave to be said, and what is believable in no sample: more than all of it."""
+    yield from experiment.described.notes
     known = {name: quantity.in_base for name, quantity in experiment.given.items()}
     known |= {step.variable.name: step.exact for step in worked.steps}
     for act in experiment.described.procedure.weighings:

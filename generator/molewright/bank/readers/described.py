@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import Protocol
 
 from molewright.bank.definitions import (
     AcidFamily,
@@ -16,11 +17,13 @@ from molewright.bank.definitions import (
     Substance,
     UnknownElements,
 )
+from molewright.bank.readers.forms import Forms
 from molewright.chem.quantity import Quantity
 from molewright.errors import Where
 from molewright.experiment.procedure import (
     Operation,
     Procedure,
+    Titrate,
 )
 from molewright.experiment.quantities import Name
 
@@ -52,13 +55,39 @@ class InWater:
 
 
 @dataclass(frozen=True, slots=True)
+class Titrated:
+    """What a titrant titrates: an equation for each, and what is to be said about it."""
+
+    entries: tuple[ReactionEntry, ...]
+    notes: tuple[str, ...] = ()
+
+
+class EndPoints(Protocol):
+    """Whoever knows which equations belong to the end point that an indicator shows."""
+
+    def titrated(self, present: Sequence[str], made: frozenset[str], titrant: str, indicator: str) -> Titrated | None:
+        """What the titrant titrates of what is present, `made` by an earlier reaction or not; None where it cannot tell."""
+        ...
+
+    def doubts(self, act: Titrate, present: Sequence[str]) -> tuple[str, ...]:
+        """What is to be said of the indicator of a titration, by its equations."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
 class Chemicals:
-    """What procedures look things up in: substances by formula, the reactions of the banks, what an unknown element may be."""
+    """What procedures look things up in: substances by formula, the reactions of the banks, what an unknown element may be.
+
+    `forms` and `end_points` serve experiments that somebody describes: how else an equation may write a substance, and what an
+    indicator shows. The entries of the banks say both themselves.
+    """
 
     substances: Mapping[str, Substance]
     reactions: tuple[ReactionEntry, ...]
     unknown_elements: UnknownElements = field(default_factory=UnknownElements)
     in_water: InWater = field(default_factory=lambda: InWater({}, {}, {}))
+    forms: Forms | None = None
+    end_points: EndPoints | None = None
     _by_reactant: dict[str, list[ReactionEntry]] = field(init=False, compare=False, repr=False, default_factory=dict)
 
     _by_call: dict[str, str] = field(init=False, compare=False, repr=False, default_factory=dict)
@@ -131,6 +160,7 @@ class Described:
     written: dict[Name, Place] = field(default_factory=dict)  # numbers by name
     unwritten: dict[Name, Place] = field(default_factory=dict)  # numbers that have a key and were left out
     spots: dict[Name, list[Spot]] = field(default_factory=dict)  # of the numbers: a bottle may be told of several times
+    notes: list[str] = field(default_factory=list)  # what is to be said of its titrations
     places: list[Where] = field(default_factory=list)  # of the operations, one for each
     helped: set[int] = field(
         default_factory=set

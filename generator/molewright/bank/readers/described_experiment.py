@@ -21,8 +21,9 @@ from pathlib import Path
 
 from molewright.bank.definitions import Ask, UnknownElements
 from molewright.bank.readers.described import Chemicals, Described
+from molewright.bank.readers.forms import Form
 from molewright.bank.readers.operations import read_operations
-from molewright.bank.readers.read_so_far import ReadSoFar
+from molewright.bank.readers.read_so_far import Key, ReadAgain, ReadSoFar
 from molewright.chem.conventions import CONVENTIONS, Convention
 from molewright.chem.quantity import Quantity, half_up, parse_quantity
 from molewright.chem.units import Unit, parse_unit
@@ -69,8 +70,7 @@ def build_experiment(tree: Branch, chemicals: Chemicals) -> Experiment:
     fields = Fields(tree)
     title = fields.text("experiment", "Experiment")
     masses = fields.one_of("relative atomic masses", CONVENTIONS, "one place")
-    so_far = ReadSoFar(chemicals, {})
-    described = read_operations(fields.branch("procedure"), so_far)
+    described, so_far = _operations(fields, chemicals)
     given = {name: _one(name, choice.options, fields) for name, choice in described.choices.items()}
     for name, runs in described.runs.items():
         try:
@@ -128,6 +128,23 @@ def build_experiment(tree: Branch, chemicals: Chemicals) -> Experiment:
         where=fields.where,
         unknown_elements=chemicals.unknown_elements,
     )
+
+
+def _operations(fields: Fields, chemicals: Chemicals) -> tuple[Described, ReadSoFar]:
+    """The procedure, read again where an equation further down writes a substance in another form than the one supposed."""
+    forms: dict[Key, Form] = {}
+    while True:
+        so_far = ReadSoFar(chemicals, {}, forms=forms)
+        try:
+            return read_operations(fields.branch("procedure"), so_far), so_far
+        except ReadAgain as again:
+            if again.key in forms:
+                raise Mistake(
+                    f"{again.key[1]} is written as {forms[again.key][1]} in one equation and as {again.form[1]} in another",
+                    expected="one way of writing it in all equations of a description",
+                    where=fields.at("procedure"),
+                ) from None
+            forms[again.key] = again.form
 
 
 def _unit(fields: Fields, own: Unit) -> Unit:

@@ -57,6 +57,10 @@ def weigh(so_far: ReadSoFar, fields: Fields) -> None:
         contents = [
             Content(content.substance, species, count) for content, (count, species) in zip(contents, told, strict=True)
         ]
+    written = fields.has("gives")
+    for at, content in enumerate(contents):
+        count, species = so_far.given((sample, content.substance), (content.count, content.species), written)
+        contents[at] = Content(content.substance, species, count)
     if fields.yes("molar mass unknown"):
         so_far.made.unknown.update(content.substance for content in contents)
     first = contents[0].substance

@@ -7,11 +7,12 @@ from dataclasses import replace
 from molewright.bank.definitions import ReactionEntry
 from molewright.bank.readers.choices import choice_of
 from molewright.bank.readers.described import Place, ReadRun, Spot
+from molewright.bank.readers.matching import match_a_titration, match_in_a_vessel, match_the_banks, no_reaction
 from molewright.bank.readers.read_so_far import ReadSoFar
 from molewright.chem.quantity import Quantity, parse_quantity
 from molewright.chem.reaction import Reaction, require_whole
 from molewright.chem.units import Unit
-from molewright.errors import Mistake, nearest, shortened
+from molewright.errors import Mistake, shortened
 from molewright.experiment import quantities
 from molewright.experiment.equilibrium import CONSTANT, Settle
 from molewright.experiment.procedure import (
@@ -21,6 +22,7 @@ from molewright.experiment.procedure import (
     Pass,
     React,
     Remove,
+    Solution,
     Titrate,
     Weigh,
 )
@@ -33,30 +35,50 @@ MOST_RUNS = 30  # of one titration
 def _reaction(so_far: ReadSoFar, fields: Fields, vessel: str, species: list[str], with_: str) -> tuple[Reaction, ...]:
     """The equations written, or the bank's for each species of the vessel that reacts with `with_`."""
     if fields.has("reaction"):
-        found = []
-        for text in fields.texts("reaction"):
-            try:
-                reaction = so_far.reaction(text)
-                require_whole(reaction)
-            except Mistake as mistake:
-                raise mistake.at(fields.at("reaction")) from None
-            found.append(reaction)
-            so_far.made.used.append(_entry_for(so_far, reaction))
-        return tuple(found)
+        return _written(so_far, fields)
     of = [so_far.formula(text) for text in fields.texts("of", tuple(species))]
     solid = _undissolved(so_far, vessel)
     entries = [e for one in of if one != with_ for e in so_far.chemicals.reaction_of(one, with_, one in solid)]
     if not entries:
-        raise Mistake(
-            f"the banks hold no reaction of {' or '.join(of) or 'nothing'} with {with_ or 'it'}",
-            expected="'reaction: <equation>' here, or an entry in the banks",
-            where=fields.where,
-            near=()
-            if not with_ or with_ in so_far.chemicals.substances
-            else nearest(with_, so_far.chemicals.substances),
-        )
+        match_the_banks(so_far, of, with_)
+        raise no_reaction(so_far, fields, of, with_)
     so_far.made.used.extend(entries)
     return tuple(entry.reaction for entry in entries)
+
+
+def _written(so_far: ReadSoFar, fields: Fields) -> tuple[Reaction, ...]:
+    found = []
+    for text in fields.texts("reaction"):
+        try:
+            reaction = so_far.reaction(text)
+            require_whole(reaction)
+        except Mistake as mistake:
+            raise mistake.at(fields.at("reaction")) from None
+        found.append(reaction)
+        so_far.made.used.append(_entry_for(so_far, reaction))
+    return tuple(found)
+
+
+def _titrated(
+    so_far: ReadSoFar, fields: Fields, vessel: str, titrant: Solution, indicator: str
+) -> tuple[Reaction, ...]:
+    """The equations of a titration: those written, else those of the end point that is seen, else the bank's."""
+    present = list(dict.fromkeys(so_far.inside.get(vessel, [])))
+    if fields.has("reaction"):
+        reactions = _written(so_far, fields)
+        match_a_titration(so_far, vessel, titrant, reactions)
+        return reactions
+    judge = so_far.chemicals.end_points
+    of = [so_far.formula(text) for text in fields.texts("of", tuple(present))]
+    try:
+        seen = judge.titrated(of, frozenset(so_far.formed), titrant.species, indicator) if judge else None
+    except Mistake as mistake:
+        raise mistake.at(fields.where) from None
+    if seen is None:
+        return _reaction(so_far, fields, vessel, present, titrant.species)
+    so_far.made.notes += seen.notes
+    so_far.made.used.extend(seen.entries)
+    return tuple(entry.reaction for entry in seen.entries)
 
 
 def _undissolved(so_far: ReadSoFar, vessel: str) -> set[str]:
@@ -98,6 +120,8 @@ def react(so_far: ReadSoFar, fields: Fields) -> None:
             where=fields.where,
         )
     reactions = _reaction(so_far, fields, vessel, [one for one in present if one != excess], excess or plenty)
+    if fields.has("reaction"):
+        match_in_a_vessel(so_far, vessel, reactions)
     told = fields.has("more than reacts")
     if told and not excess:
         raise Mistake(
@@ -110,6 +134,7 @@ def react(so_far: ReadSoFar, fields: Fields) -> None:
     left = {member.formula.text for reaction in reactions for member in reaction.left}
     made = [member.formula.text for reaction in reactions for member in reaction.right]
     so_far.inside[vessel] = [one for one in present if one not in left or one == excess] + made
+    so_far.formed.update(made)
 
 
 def _in_excess(so_far: ReadSoFar, vessel: str, fields: Fields) -> str:
@@ -222,7 +247,7 @@ def titrate(so_far: ReadSoFar, fields: Fields) -> None:
         so_far.made.used.append(ReactionEntry(reaction=Reaction((), ())))
         reactions: tuple[Reaction, ...] = ()
     else:
-        reactions = _reaction(so_far, fields, vessel, present, titrant.species)
+        reactions = _titrated(so_far, fields, vessel, titrant, indicator)
         act = Titrate(titrant=titrant, reactions=reactions, vessel=vessel, indicator=indicator, name=name)
     so_far.number(fields, "titre", act.titre)
     if fields.has("readings"):
@@ -230,10 +255,13 @@ def titrate(so_far: ReadSoFar, fields: Fields) -> None:
         so_far.made.written[act.titre] = Place(fields.where, "readings", fields.at("readings"))
         so_far.made.spots[act.titre] = [Spot(so_far.operation, "", "readings")]
     so_far.made.operations.append(act)
+    if so_far.chemicals.end_points is not None:
+        so_far.made.notes += so_far.chemicals.end_points.doubts(act, present)
     so_far.made.indicators = fields.texts("indicators", ())
     left = {member.formula.text for reaction in reactions for member in reaction.left} | {sought}
     made = [member.formula.text for reaction in reactions for member in reaction.right]
     so_far.inside[vessel] = [one for one in present if one not in left] + made
+    so_far.formed.update(made)
 
 
 def _readings(fields: Fields) -> tuple[ReadRun, ...]:

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from molewright.bank.definitions import Material
 from molewright.bank.readers.choices import read_choice
 from molewright.bank.readers.described import Chemicals, Described, Place, Spot
+from molewright.bank.readers.forms import Form
 from molewright.chem.formula import parse_formula
 from molewright.chem.reaction import Reaction, Species, parse_reaction, require_whole
 from molewright.errors import Mistake, Where, nearest, shortened
@@ -23,11 +24,44 @@ TOLD_IN_CM3 = (5, 10, 100)  # spoonfuls of a medicine, and what labels count in
 _WORDS = re.compile(r"[a-z][a-z' -]*")  # no formula begins so
 
 
-class ReadSoFar:
-    """What has been read of one list of operations. `roles` are words that stand for a formula or a sample ("analyte", "reagent")."""
+Key = tuple[str, str]  # a bottle or a sample, and the substance in it
 
-    def __init__(self, chemicals: Chemicals, roles: Mapping[str, str], material: Material | None = None) -> None:
+
+class ReadAgain(Exception):
+    """An equation further down writes a substance in another form: the list is to be read again with it."""
+
+    def __init__(self, key: Key, form: Form) -> None:
+        super().__init__(f"{key[1]} as {form[0]} {form[1]}")
+        self.key = key
+        self.form = form
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """A substance of a bottle or a sample, and the species that it is taken to bring; `fixed` where the description says which."""
+
+    key: Key
+    species: str
+    fixed: bool
+
+
+class ReadSoFar:
+    """What has been read of one list of operations. `roles` are words that stand for a formula or a sample ("analyte", "reagent").
+
+    `forms` are what equations further down write instead of what the banks prefer.
+    """
+
+    def __init__(
+        self,
+        chemicals: Chemicals,
+        roles: Mapping[str, str],
+        material: Material | None = None,
+        forms: Mapping[Key, Form] | None = None,
+    ) -> None:
         self.chemicals = chemicals
+        self.forms = forms or {}
+        self.sources: list[Source] = []
+        self.formed: set[str] = set()  # species that some reaction made
         self.roles = roles
         self.material = material
         self.placeholders: frozenset[str] = frozenset()
@@ -37,6 +71,12 @@ class ReadSoFar:
         self.filled: dict[str, Where] = {}  # vessels that something was added to, with the last line that says so
         self.here = FLASK
         self.operation = 0  # which one is read
+
+    def given(self, key: Key, preferred: Form, fixed: bool) -> Form:
+        """The form in which a substance is counted, which is kept as a source of its species."""
+        count, species = preferred if fixed else self.forms.get(key, preferred)
+        self.sources.append(Source(key, species, fixed))
+        return count, species
 
     def word(self, text: str) -> str:
         """A text with a role word replaced by what plays the role."""
@@ -131,9 +171,10 @@ class ReadSoFar:
         bottle = fields.text("bottle", solute)
         made_in = self.vessel(fields, "made in") if fields.has("made in") else ""
         known = self.chemicals.substances.get(solute)
-        species, count = (known.gives or solute, known.count) if known else (solute, 1)
+        count, species = (known.count, known.gives or solute) if known else (1, solute)
         if fields.has("gives"):
             count, species = counted(fields.text("gives"), self.formula)
+        count, species = self.given((bottle, solute), (count, species), fields.has("gives"))
         gas, breakdown = self._gas(fields, species)
         found = Solution(
             name=bottle,

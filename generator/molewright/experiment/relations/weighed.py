@@ -101,6 +101,13 @@ def _element(found: Found, act: Weigh, element: str, whole: Name | None) -> None
     count = parse_formula(substance).count(element)
     if not count:
         raise Mistake(f"there is no {element} in {substance}", expected="an element of its formula")
+    others = [one.substance for one in act.contents[1:] if parse_formula(one.substance).count(element)]
+    if others:
+        raise Mistake(
+            f"{element} is counted in {substance}, and {' and '.join(others)} in {act.sample} holds it too",
+            expected=f"one substance with {element} in the sample",
+            do=f"Ask for {substance}, and for {' and '.join(others)}.",
+        )
     found.relations.append(product("contains", count, atoms, (held,)))
     found.relations.append(product("molar mass", 1, within, (atoms, found.molar(element))))
     if whole is not None:

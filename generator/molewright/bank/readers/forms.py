@@ -1,0 +1,87 @@
+"""A substance comes in; every form in which an equation may write it goes out: its formula, what it gives, each of its ions.
+
+Ions come from the banks; a salt that they do not hold is taken apart into two of their ions, if only one pair makes its formula.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from math import gcd
+
+from molewright.bank.definitions import AcidFamily, IonEntry, SoluteEntry, Substance
+from molewright.chem.formula import PLACEHOLDERS, parse_formula
+from molewright.errors import Mistake
+
+Form = tuple[int, str]  # how many of one formula unit, and what
+
+_STRONG_PKA = 3.0  # an acid that is as strong as that gives up its proton to an alkali as the first one
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Forms:
+    """What one bank knows of substances taken apart."""
+
+    substances: Mapping[str, Substance] = field(default_factory=dict)
+    ions: Mapping[str, IonEntry] = field(default_factory=dict)
+    solutes: Mapping[str, SoluteEntry] = field(default_factory=dict)
+    acids: Mapping[str, AcidFamily] = field(default_factory=dict)
+
+    def of(self, substance: str) -> tuple[Form, ...]:
+        """The forms of a substance, the one that the banks prefer first."""
+        known = self.substances.get(substance)
+        plain = _without_water(substance)
+        preferred = [(known.count, known.gives)] if known is not None and known.gives else []
+        return tuple(dict.fromkeys((*preferred, (1, plain), *self._ions(plain))))
+
+    def _ions(self, substance: str) -> list[Form]:
+        solute = self.solutes.get(substance)
+        given = list(solute.gives) if solute is not None else self._taken_apart(substance)
+        found = list(given)
+        for count, ion in given:
+            entry = self.ions.get(ion)
+            if entry is not None and entry.protons > 0:
+                found.append((count + self._further_protons(given), ion))
+                found.remove((count, ion))
+        return found
+
+    def _further_protons(self, given: list[Form]) -> int:
+        """Protons that the other ions of a strong acid give up as well: hydrogensulfate."""
+        ions = [(count, self.ions[ion]) for count, ion in given if ion in self.ions]
+        return sum(
+            count
+            for count, ion in ions
+            for name in ion.acids
+            for pka in self.acids[name].pkas[ion.lost :]
+            if pka < _STRONG_PKA
+        )
+
+    def _taken_apart(self, substance: str) -> list[Form]:
+        """The only two ions of the bank that make a formula; none where there are several such pairs, or no such."""
+        try:
+            whole = parse_formula(substance, PLACEHOLDERS)
+        except Mistake:
+            return []
+        wanted = dict(whole.atoms)
+        if whole.charge:
+            return []
+        read = {one: parse_formula(one, PLACEHOLDERS) for one in self.ions}
+        inside = [one for one, formula in read.items() if {symbol for symbol, _ in formula.atoms} <= wanted.keys()]
+        found: list[list[Form]] = []
+        for cation in (one for one in inside if read[one].charge > 0):
+            for anion in (one for one in inside if read[one].charge < 0):
+                up, down = read[cation].charge, -read[anion].charge
+                counts = (down // gcd(up, down), up // gcd(up, down))
+                atoms: dict[str, int] = {}
+                for count, one in zip(counts, (cation, anion), strict=True):
+                    for symbol, number in read[one].atoms:
+                        atoms[symbol] = atoms.get(symbol, 0) + number * count
+                if atoms == wanted:
+                    found.append([(counts[0], cation), (counts[1], anion)])
+        return found[0] if len(found) == 1 else []
+
+
+def _without_water(substance: str) -> str:
+    """The salt of a hydrate: what dissolves is the same."""
+    salt, _, water = substance.rpartition(".")
+    return salt if salt and water.endswith("H2O") else substance

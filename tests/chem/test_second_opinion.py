@@ -70,7 +70,7 @@ def _atoms(side: dict[str, int]) -> Counter[int]:
 
 
 def _reactions_of_examples() -> dict[str, Reaction]:
-    chemicals = Chemicals(BANK.substances, BANK.reactions)
+    chemicals = Chemicals(substances=BANK.substances, reactions=BANK.reactions)
     found: dict[str, Reaction] = {}
     for path in sorted(EXAMPLES.glob("*.yaml")):
         for act in read_experiment(path, chemicals).described.procedure.operations:
@@ -181,6 +181,8 @@ BY_CHEMPY: dict[str, Callable[[], float]] = {
 
 @pytest.mark.parametrize("name", BY_CHEMPY)
 def test_answer_to_a_published_example_is_the_one_by_chempy(name):
-    experiment = read_experiment(EXAMPLES / f"{name}.yaml", Chemicals(BANK.substances, BANK.reactions))
+    experiment = read_experiment(
+        EXAMPLES / f"{name}.yaml", Chemicals(substances=BANK.substances, reactions=BANK.reactions)
+    )
     worked = solve(experiment, Plans(BANK.fingerprint, None))
     assert float(worked.exact * base_factor(worked.answer)) == pytest.approx(BY_CHEMPY[name](), rel=2e-4)

@@ -33,7 +33,7 @@ asked: percentage of {asked} in mixture
 
 @pytest.fixture(scope="module")
 def chemicals(bank: Bank) -> Chemicals:
-    return Chemicals(bank.substances, bank.reactions)
+    return Chemicals(substances=bank.substances, reactions=bank.reactions)
 
 
 def soda(asked: str, chemicals: Chemicals) -> tuple[Any, Any, TwoUnknowns]:

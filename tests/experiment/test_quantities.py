@@ -167,7 +167,7 @@ asked: {asked}
 
 
 def described(bank: Bank, sample: str, asked: str) -> Experiment:
-    chemicals = Chemicals(bank.substances, bank.reactions)
+    chemicals = Chemicals(substances=bank.substances, reactions=bank.reactions)
     return build_experiment(parse_tree(SAMPLE.format(sample=sample, asked=asked), "purity.yaml"), chemicals)
 
 

@@ -36,7 +36,9 @@ def test_published_example_of_a_further_way_is_solved(
 ) -> None:
     lines = "\n".join(f"  - {line}" for line in row["procedure"])
     text = f"experiment: {name}\nprocedure:\n{lines}\nasked: {asked}\n"
-    experiment = build_experiment(parse_tree(text, name), Chemicals(bank.substances, bank.reactions))
+    experiment = build_experiment(
+        parse_tree(text, name), Chemicals(substances=bank.substances, reactions=bank.reactions)
+    )
     worked = solve(experiment, Plans(bank.fingerprint, None))
     unit = parse_unit(row["unit"]) if row["unit"] else worked.answer.unit
     places = max(0, -int(Decimal(printed).as_tuple().exponent))

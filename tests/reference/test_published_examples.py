@@ -73,7 +73,7 @@ def _of(verdict: str) -> list[str]:
 
 @pytest.fixture(scope="module")
 def chemicals(bank: Bank) -> Chemicals:
-    return Chemicals(bank.substances, bank.reactions)
+    return Chemicals(substances=bank.substances, reactions=bank.reactions)
 
 
 @pytest.fixture(scope="module")

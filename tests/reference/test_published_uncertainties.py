@@ -82,7 +82,7 @@ def _molar_mass_with_uncertainty() -> tuple[Fraction, Fraction]:
 
 def _concentration(bank: Bank, inputs: Mapping[Input, tuple[Fraction, Fraction]]) -> tuple[Fraction, Fraction]:
     """The concentration in mol dm⁻³ from the one-line expression of the experiment, and its relative standard uncertainty."""
-    so_far = ReadSoFar(Chemicals(bank.substances, bank.reactions), {})
+    so_far = ReadSoFar(Chemicals(substances=bank.substances, reactions=bank.reactions), {})
     system = relate(read_operations(parse_tree(PROCEDURE, "A2"), so_far).procedure)
     known = [name for name in inputs if isinstance(name, Name) and name not in system.fixed]
     expression = plan(system, known, q("concentration of NaOH")).expression

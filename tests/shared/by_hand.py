@@ -191,7 +191,7 @@ def describe(small_bank: Bank) -> Describe:
     """A procedure from lines as a person writes them."""
 
     def read(lines: str) -> Procedure:
-        chemicals = Chemicals(small_bank.substances, small_bank.reactions)
+        chemicals = Chemicals(substances=small_bank.substances, reactions=small_bank.reactions)
         made: Described = read_operations(parse_tree(lines, "by hand"), ReadSoFar(chemicals, {}))
         return made.procedure
 
@@ -221,7 +221,9 @@ MASSES = ("FeSO4.7H2O", "NaCl", "ZnSO4.7H2O", "MgSO4.7H2O", "BaCl2.2H2O", "NH4Cl
 
 def described(bank: Bank, lines: str, values: dict[str, str], indicator: str = "") -> Draw:
     """The draw of an experiment in the words of the banks, with its true numbers, for rules that judge a draw."""
-    found = read_operations(parse_tree(lines, "by hand"), ReadSoFar(Chemicals(bank.substances, bank.reactions), {}))
+    found = read_operations(
+        parse_tree(lines, "by hand"), ReadSoFar(Chemicals(substances=bank.substances, reactions=bank.reactions), {})
+    )
     variant = Variant(
         roles={},
         procedure=found.procedure,

@@ -24,7 +24,7 @@ NAMES = [path.stem for path in FILES]
 
 @pytest.fixture(scope="module")
 def chemicals(bank: Bank) -> Chemicals:
-    return Chemicals(bank.substances, bank.reactions)
+    return Chemicals(substances=bank.substances, reactions=bank.reactions)
 
 
 @pytest.fixture(scope="module")

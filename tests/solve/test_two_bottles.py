@@ -48,7 +48,7 @@ EXACT = {
 
 @pytest.fixture(scope="module")
 def read(bank: Bank) -> Read:
-    chemicals = Chemicals(bank.substances, bank.reactions)
+    chemicals = Chemicals(substances=bank.substances, reactions=bank.reactions)
     return lambda text: build_experiment(parse_tree(text, "mixed.yaml"), chemicals)
 
 

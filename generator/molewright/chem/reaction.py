@@ -22,6 +22,7 @@ MOST_COEFFICIENT = 999
 
 _BOTH_WAYS = re.compile("<=>|⇌")
 _ARROW = re.compile("<=>|⇌|->|→|=")
+_OTHER_ARROW = re.compile(r"(?<!<)={1,3}>|(?<=\s)-{2,3}>|<-{1,2}>|⇄|⇋|↔|⟶|⇒|⟹|➝|➞|—>|–>")
 _PLUS = re.compile(r"\s\+\s")  # a + without spaces is a charge
 # (S) is read as a state symbol in capitals: a single bracketed group without a count is no chemist's formula.
 _TERM = re.compile(r"(?P<coefficient>[0-9]*)\s*(?P<formula>.*?)\s*(?:\((?P<state>[a-z]+|S|L|G|AQ|Aq)\))?", re.S)
@@ -112,6 +113,13 @@ def parse_reaction(text: str, placeholders: frozenset[str] = frozenset()) -> Rea
     """Read "CaCO3(s) + 2HCl(aq) -> CaCl2(aq) + CO2(g) + H2O(l)", balanced or not."""
     if len(text) > MOST_CHARACTERS:
         raise Mistake(f"the equation has {len(text)} characters", expected=f"at most {MOST_CHARACTERS}")
+    other = _OTHER_ARROW.search(text)
+    if other is not None:
+        raise Mistake(
+            f"the equation {shortened(text, 120)} has '{other[0]}': another arrow",
+            expected="one arrow, written ->",
+            do=f"Write {shortened(text.replace(other[0], '->'), 200)}.",
+        )
     sides = [side.strip() for side in _ARROW.split(text)]
     if len(sides) != 2:
         found = "no arrow" if len(sides) == 1 else f"{len(sides) - 1} arrows"

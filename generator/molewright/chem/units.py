@@ -44,6 +44,32 @@ class Unit(Enum):
     MG_PER_L = ("mg/L", "milligrams per litre", ("mg/l", "mg L-1"), "g dm⁻³", -3)
     MG_PER_DM3 = ("mg dm⁻³", "milligrams per cubic decimetre", ("mg dm-3", "mg/dm3", "mg/dm³"), "g dm⁻³", -3)
     PPM = ("ppm", "parts per million", ("parts per million",), "g dm⁻³", -3)  # in water, where 1 dm³ is 1 kg
+    MG_PER_ML = ("mg/mL", "milligrams per millilitre", ("mg/ml", "mg mL-1", "mg/cm3", "mg cm-3"), "g dm⁻³", 0)
+    G_PER_100_ML = (
+        "g/100 mL",
+        "grams per 100 millilitres",
+        (
+            "g/100 ml",
+            "g/100mL",
+            "g/100ml",
+            "g/100 cm3",
+            "g/100cm3",
+            "g per 100 cm3",
+            "g per 100 mL",
+            "% w/v",
+            "% (w/v)",
+            "%w/v",
+        ),
+        "g dm⁻³",
+        1,
+    )
+    MG_PER_100_ML = (
+        "mg/100 mL",
+        "milligrams per 100 millilitres",
+        ("mg/100 ml", "mg/100mL", "mg/100ml", "mg/100 cm3", "mg/100cm3", "mg per 100 cm3", "mg per 100 mL"),
+        "g dm⁻³",
+        -2,
+    )
     G_PER_MOL = ("g mol⁻¹", "grams per mole", ("g mol-1", "g mol^-1", "g/mol"))
     MG_PER_G = ("mg g⁻¹", "milligrams per gram", ("mg g-1", "mg/g"))
     DM3_PER_MOL = ("dm³ mol⁻¹", "cubic decimetres per mole", ("dm3 mol-1", "dm^3 mol^-1", "dm3/mol"))
@@ -61,6 +87,7 @@ class Unit(Enum):
         ("mol3 dm-9", "mol^3 dm^-9", "mol3/dm9", "mol³/dm⁹"),
     )
     MOL3_PER_L3 = ("mol³/L³", "moles cubed per litre cubed", ("mol3/L3", "mol3 L-3", "mol³ L⁻³"), "mol³ dm⁻⁹", 0)
+    MG_PER_KG = ("mg kg⁻¹", "milligrams per kilogram", ("mg/kg", "mg kg-1"), "%", -4)
     MS_PER_CM = ("mS cm⁻¹", "millisiemens per centimetre", ("mS cm-1", "mS/cm"))
     CELSIUS = ("°C", "degrees Celsius", ("C", "deg C"))
     NONE = ("", "")

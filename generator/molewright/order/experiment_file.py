@@ -14,8 +14,9 @@ from molewright.errors import Mistake
 from molewright.order.lines import OrderLine
 from molewright.order.order import MOST_QUESTIONS
 from molewright.order.order_file import experiment_line
+from molewright.reading.each_asked import each_asked
 from molewright.reading.fields import Faults, Fields
-from molewright.reading.yaml_text import Branch, Keys, each_of, read_tree
+from molewright.reading.yaml_text import Branch, Keys, read_tree
 
 MASSES_KEY = "relative atomic masses"
 
@@ -33,7 +34,7 @@ def read_experiments(paths: Sequence[Path]) -> DescribedLines:
     faults = Faults()
     found: list[tuple[OrderLine, Convention | None]] = []
     for path in paths:
-        for branch in each_of(read_tree(path, str(path))):
+        for branch in each_asked(read_tree(path, str(path))):
             line = faults.attempt(branch.where, lambda branch=branch: _line(branch))  # type: ignore[misc]
             found += [line] if line is not None else []
     faults.raise_if_any()

@@ -11,8 +11,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import gcd
 
-from molewright.bank.definitions import Bank, Indicator, ReactionEntry
-from molewright.bank.readers.described import Titrated
+from molewright.bank.definitions import Bank, Indicator, ReactionEntry, Titrated
 from molewright.chem.curve import Titration
 from molewright.chem.reaction import Reaction, parse_reaction, require_whole
 from molewright.errors import Mistake

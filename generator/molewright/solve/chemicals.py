@@ -14,12 +14,12 @@ from molewright.plausibility.end_point_equations import EndPointEquations
 def chemicals_of(bank: Bank) -> Chemicals:
     """Substances and reactions, the ions that a substance gives, and the judge of what an indicator shows."""
     return Chemicals(
-        bank.substances,
-        (*bank.reactions, *_precipitations(bank)),
-        bank.unknown_elements,
-        InWater(bank.acids, bank.ions, bank.solutes),
-        Forms(substances=bank.substances, ions=bank.ions, solutes=bank.solutes, acids=bank.acids),
-        EndPointEquations(bank),
+        substances=bank.substances,
+        reactions=(*bank.reactions, *_precipitations(bank)),
+        unknown_elements=bank.unknown_elements,
+        in_water=InWater(bank.acids, bank.ions, bank.solutes),
+        forms=Forms(substances=bank.substances, ions=bank.ions, solutes=bank.solutes, acids=bank.acids),
+        end_points=EndPointEquations(bank),
     )
 
 

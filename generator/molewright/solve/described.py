@@ -34,6 +34,7 @@ from molewright.render import renderer
 from molewright.sheet.right_side import right_side
 from molewright.sheet.two_equations import from_the_value, two_equations
 from molewright.solve.chemicals import chemicals_of
+from molewright.solve.usual_figures import figures_told, usual_ask
 from molewright.solve.what_is_missing import given_and_asked, unreacted, what_is_missing
 
 
@@ -99,7 +100,7 @@ def _solved(experiment: Experiment, plans: Plans) -> Worked:
         raise what_is_missing(experiment) from None
     known = {**molar_masses(system, experiment.masses), **given}
     try:
-        worked = work_out(system, plan, known, experiment.ask)
+        worked = work_out(system, plan, known, usual_ask(experiment, plan))
     except ZeroDivisionError:
         raise _impossible(experiment, "a quantity comes out as zero") from None
     below = next((step for step in worked.steps if step.exact < 0), None)
@@ -247,6 +248,7 @@ def as_json(experiment: Experiment, worked: Worked) -> str:
         "exact decimal": str(exact_number(worked).number),
         "rounded answer": str(worked.answer.number),
         "unit": worked.answer.unit.text,
+        **({"figures because": reason} if (reason := figures_told(experiment, worked.plan)) else {}),
         "accepted range": [str(worked.accepted.low.number), str(worked.accepted.high.number)],
         **({"nearest element": element.name} if element is not None else {}),
         "notes": list(notes(experiment, worked)),
@@ -281,6 +283,9 @@ def answer_blocks(experiment: Experiment, worked: Worked) -> list[Block]:
         Paragraph((Text(f"Answer: {asked} = {worked.told}"),), "lead"),
         Paragraph((Text(f"Accepted: {accepted}. Before rounding: {exact_number(worked)}."),)),
     ]
+    reason = figures_told(experiment, worked.plan)
+    if reason:
+        blocks.append(Paragraph((Text(f"Figures: {reason}."),)))
     element = named_element(experiment, worked)
     if element is not None:
         blocks.append(Paragraph((Text(f"Nearest element: {element.name} ({element.formula}, {element.mass})."),)))

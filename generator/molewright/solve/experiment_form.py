@@ -21,6 +21,7 @@ USUALLY_TOLD: Mapping[str, tuple[str, ...]] = {
     "add": ("what",),
     "warm": ("to",),
     "react": ("reaction", "excess"),
+    "come to equilibrium": ("reaction", "followed", "constant"),
     "boil off": ("species",),
     "filter off": ("species",),
     "drive over": ("species", "into"),
@@ -29,6 +30,8 @@ USUALLY_TOLD: Mapping[str, tuple[str, ...]] = {
     "dilute": ("solution", "volume", "concentration", "to"),
     "titrate": ("with", "concentration", "titre", "readings", "reaction", "indicators"),
     "tell strength": ("solution", "made in", "concentration"),
+    "tell part": ("solution", "of", "without"),
+    "read pH": ("vessel", "pH"),
 }
 """What a form asks of each operation."""
 HEAD = ("experiment", "asked", "unit", "figures")

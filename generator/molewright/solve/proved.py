@@ -17,6 +17,7 @@ from molewright.experiment.quantities import Name
 from molewright.experiment.titres import Run
 from molewright.question.prepared import molar_masses
 from molewright.solve.described import described, solve, truth_of
+from molewright.solve.usual_figures import usual_ask
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,7 +58,7 @@ def proved(text: str, where: Where, bank: Bank, plans: Plans, masses: Convention
         title=experiment.title,
         experiment=experiment,
         given=experiment.given,
-        ask=experiment.ask,
+        ask=usual_ask(experiment, worked.plan),
         unknown=frozenset(experiment.described.unknown)
         | {name.subject for name in experiment.given if name.kind == "molar mass"},
         runs=tuple(Run(run.initial.in_base, run.final.in_base, run.rough) for run in read),

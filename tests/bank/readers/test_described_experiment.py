@@ -54,7 +54,7 @@ asked: percentage of CaCO3 in limestone
 @pytest.fixture
 def chemicals(small_bank: Bank) -> Chemicals:
     water = InWater(small_bank.acids, small_bank.ions, small_bank.solutes)
-    return Chemicals(small_bank.substances, small_bank.reactions, in_water=water)
+    return Chemicals(substances=small_bank.substances, reactions=small_bank.reactions, in_water=water)
 
 
 def described(text: str, chemicals: Chemicals) -> Experiment:
@@ -189,7 +189,7 @@ WRONG: dict[str, tuple[str, str]] = {
     "readings in grams": (changed("titre: 24.80 cm3", "readings: [0.00 to 24.80 g]"), "is in g; expected cm3"),
     "readings beside a titre": (
         changed("titre: 24.80 cm3", "titre: 30.00 cm3, readings: [0 to 24.80]"),
-        "both readings and a titre",
+        "both 'titre' and 'readings'",
     ),
     "readings without end": (
         changed("titre: 24.80 cm3", f"readings: [{', '.join(['0.00 to 24.80'] * 10_000)}]"),

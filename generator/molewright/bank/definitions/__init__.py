@@ -36,7 +36,7 @@ from molewright.bank.definitions.laboratory import BOTTLED_FORMS, PIECE_KINDS, A
 from molewright.bank.definitions.mistakes import OFTEN, PLACES, BackReason, LaboratoryFault, Slip
 from molewright.bank.definitions.precipitation import Precipitant, PrecipitationEntry, PrecipitationIndicator
 from molewright.bank.definitions.redox import Made, OwnColour, RedoxEntry, Warmth
-from molewright.bank.definitions.substances import BESIDE, Beside, Hazard, Material, ReactionEntry, Substance
+from molewright.bank.definitions.substances import BESIDE, Beside, Hazard, Material, ReactionEntry, Substance, Titrated
 from molewright.bank.definitions.whole_bank import Bank
 
 __all__ = [
@@ -89,6 +89,7 @@ __all__ = [
     "SparingSalt",
     "SpeciesName",
     "Substance",
+    "Titrated",
     "Topic",
     "UnknownElements",
     "Variant",

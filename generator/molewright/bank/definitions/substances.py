@@ -51,6 +51,14 @@ class ReactionEntry:
         return next((one.state for one in self.reaction.left if one.formula.text == reactant), "")
 
 
+@dataclass(frozen=True, slots=True)
+class Titrated:
+    """What a titrant titrates: an equation for each, and what is to be said about it."""
+
+    entries: tuple[ReactionEntry, ...]
+    notes: tuple[str, ...] = ()
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Material:
     """A material that is analysed: the substance sought in it, its believable range of composition, and what not to do with it."""

@@ -15,6 +15,7 @@ from molewright.bank.definitions import (
     ReactionEntry,
     SoluteEntry,
     Substance,
+    Titrated,
     UnknownElements,
 )
 from molewright.bank.readers.forms import Forms
@@ -54,14 +55,6 @@ class InWater:
         return None
 
 
-@dataclass(frozen=True, slots=True)
-class Titrated:
-    """What a titrant titrates: an equation for each, and what is to be said about it."""
-
-    entries: tuple[ReactionEntry, ...]
-    notes: tuple[str, ...] = ()
-
-
 class EndPoints(Protocol):
     """Whoever knows which equations belong to the end point that an indicator shows."""
 
@@ -74,7 +67,7 @@ class EndPoints(Protocol):
         ...
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Chemicals:
     """What procedures look things up in: substances by formula, the reactions of the banks, what an unknown element may be.
 

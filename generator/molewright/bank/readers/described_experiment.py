@@ -20,23 +20,28 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from molewright.bank.definitions import Ask, UnknownElements
+from molewright.bank.readers.asked import find_asked
 from molewright.bank.readers.described import Chemicals, Described
 from molewright.bank.readers.forms import Form
 from molewright.bank.readers.operations import read_operations
 from molewright.bank.readers.read_so_far import Key, ReadAgain, ReadSoFar
+from molewright.bank.readers.teachers_units import teachers_unit
 from molewright.chem.conventions import CONVENTIONS, Convention
 from molewright.chem.quantity import Quantity, half_up, parse_quantity
-from molewright.chem.units import Unit, parse_unit
+from molewright.chem.units import Unit
 from molewright.errors import Mistake, Where, nearest
 from molewright.experiment import quantities
 from molewright.experiment.quantities import Name
-from molewright.experiment.quantity_texts import find_name, texts_of
+from molewright.experiment.quantity_texts import texts_of
 from molewright.experiment.relations.relating import relate
 from molewright.experiment.relations.variables import System
 from molewright.experiment.tellings import ON_PAPER
 from molewright.experiment.titres import Run, mean_titre
+from molewright.reading.each_asked import ASKED, each_asked
 from molewright.reading.fields import Fields, gathered
-from molewright.reading.yaml_text import Branch, Keys, each_of, read_tree
+from molewright.reading.yaml_text import Branch, Keys, read_tree
+
+MOST_FIGURES = 8  # of an answer
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,13 +60,20 @@ class Experiment:
 
 def read_experiment(path: Path, chemicals: Chemicals) -> Experiment:
     """Read a described experiment. Raises Mistake with file:line."""
-    return build_experiment(read_tree(path, str(path)), chemicals)
+    asking = each_asked(read_tree(path, str(path)))
+    if len(asking) > 1:
+        raise Mistake(
+            f"{len(asking)} quantities are asked for in this file",
+            expected="one, where one answer is wanted",
+            where=asking[0].where,
+        )
+    return build_experiment(asking[0], chemicals)
 
 
 def read_experiments(path: Path, chemicals: Chemicals) -> tuple[Experiment, ...]:
     """Read a described experiment, or a list of them. Raises Mistake, or several at once, with file:line."""
     return gathered(
-        lambda one: build_experiment(one, chemicals), each_of(read_tree(path, str(path))), lambda one: one.where
+        lambda one: build_experiment(one, chemicals), each_asked(read_tree(path, str(path))), lambda one: one.where
     )
 
 
@@ -84,13 +96,11 @@ def build_experiment(tree: Branch, chemicals: Chemicals) -> Experiment:
         system = relate(described.procedure, unknown)
     except Mistake as mistake:
         raise mistake.at(fields.at("procedure")) from None
-    wanted = fields.text("asked")
-    if wanted not in texts_of(system.variables).values():  # a bottle may be called as a substance is
-        wanted = chemicals.by_formulae(wanted)
     try:
-        asked = find_name(wanted, system.variables)
+        meant = find_asked(fields.text(ASKED), system.variables, chemicals)
     except Mistake as mistake:
-        raise mistake.at(fields.at("asked")) from None
+        raise mistake.at(fields.at(ASKED)) from None
+    asked = meant.quantity
     told = texts_of(system.variables)
     for name in given:
         if name not in system.variables:
@@ -111,10 +121,10 @@ def build_experiment(tree: Branch, chemicals: Chemicals) -> Experiment:
                 near=nearest(substance, weighable),
             )
         given[name] = quantity
-    unit = _unit(fields, system.variables[asked].unit)
-    figures = fields.whole("figures", 3)
-    if not 1 <= figures <= 8:
-        raise Mistake(f"{figures} significant figures", expected="1 to 8", where=fields.at("figures"))
+    unit = _unit(fields, system.variables[asked].unit, meant.unit)
+    figures = fields.whole("figures", 0)
+    if fields.has("figures") and not 1 <= figures <= MOST_FIGURES:
+        raise Mistake(f"{figures} significant figures", expected=f"1 to {MOST_FIGURES}", where=fields.at("figures"))
     for key in ON_PAPER:  # these are for whoever prints it
         fields.has(key)
     fields.finish()
@@ -134,7 +144,7 @@ def _operations(fields: Fields, chemicals: Chemicals) -> tuple[Described, ReadSo
     """The procedure, read again where an equation further down writes a substance in another form than the one supposed."""
     forms: dict[Key, Form] = {}
     while True:
-        so_far = ReadSoFar(chemicals, {}, forms=forms)
+        so_far = ReadSoFar(chemicals, {}, forms=forms, teachers=True)
         try:
             return read_operations(fields.branch("procedure"), so_far), so_far
         except ReadAgain as again:
@@ -147,19 +157,20 @@ def _operations(fields: Fields, chemicals: Chemicals) -> tuple[Described, ReadSo
             forms[again.key] = again.form
 
 
-def _unit(fields: Fields, own: Unit) -> Unit:
-    """The unit that the answer is wanted in; one of the kind that the asked quantity is measured in."""
-    if not fields.has("unit"):
+def _unit(fields: Fields, own: Unit, said: Unit) -> Unit:
+    """The unit that the answer is wanted in, by its own key or in the words of what is asked; one of the asked quantity's kind."""
+    key = "unit" if fields.has("unit") else ASKED
+    if key == ASKED and not said:
         return Unit.NONE
     try:
-        unit = parse_unit(fields.text("unit"))
+        unit = teachers_unit(fields.text("unit"), own.base) if key == "unit" else said
     except Mistake as mistake:
-        raise mistake.at(fields.at("unit")) from None
+        raise mistake.at(fields.at(key)) from None
     if unit.base is not own.base:
         raise Mistake(
             f"the unit '{unit}' for the asked quantity",
             expected=f"a unit of the kind '{own}'" if own else "no unit",
-            where=fields.at("unit"),
+            where=fields.at(key),
         )
     return unit
 

@@ -12,7 +12,7 @@ from molewright.bank.readers.forms import Form
 from molewright.bank.readers.read_so_far import ReadAgain, ReadSoFar, Source
 from molewright.chem.reaction import Reaction
 from molewright.errors import Mistake, nearest
-from molewright.experiment.procedure import Solution
+from molewright.experiment.solution import Solution
 from molewright.reading.fields import Fields
 
 _TWO = 2  # that react with each other; others are there in plenty

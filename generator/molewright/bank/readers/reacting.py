@@ -7,6 +7,7 @@ from dataclasses import replace
 from molewright.bank.definitions import ReactionEntry
 from molewright.bank.readers.choices import choice_of
 from molewright.bank.readers.described import Place, ReadRun, Spot
+from molewright.bank.readers.listed_titres import read_titres
 from molewright.bank.readers.matching import match_a_titration, match_in_a_vessel, match_the_banks, no_reaction
 from molewright.bank.readers.read_so_far import ReadSoFar
 from molewright.chem.quantity import Quantity, parse_quantity
@@ -22,14 +23,15 @@ from molewright.experiment.procedure import (
     Pass,
     React,
     Remove,
-    Solution,
     Titrate,
     Weigh,
 )
+from molewright.experiment.solution import Solution
 from molewright.reading.fields import Fields, text_of
 from molewright.reading.yaml_text import Branch, Listing
 
 MOST_RUNS = 30  # of one titration
+TITRE_KEYS = ("titre", "mean titre", "titres", "readings")
 
 
 def _reaction(so_far: ReadSoFar, fields: Fields, vessel: str, species: list[str], with_: str) -> tuple[Reaction, ...]:
@@ -51,6 +53,12 @@ def _written(so_far: ReadSoFar, fields: Fields) -> tuple[Reaction, ...]:
     for text in fields.texts("reaction"):
         try:
             reaction = so_far.reaction(text)
+            if reaction.both_ways:
+                raise Mistake(
+                    f"the equation {shortened(text, 120)} has an arrow both ways, and what is titrated or let react goes to its end",
+                    expected="one arrow, written ->",
+                    do="Write ->; what comes to an equilibrium is a line '- come to equilibrium: ...'.",
+                )
             require_whole(reaction)
         except Mistake as mistake:
             raise mistake.at(fields.at("reaction")) from None
@@ -249,8 +257,16 @@ def titrate(so_far: ReadSoFar, fields: Fields) -> None:
     else:
         reactions = _titrated(so_far, fields, vessel, titrant, indicator)
         act = Titrate(titrant=titrant, reactions=reactions, vessel=vessel, indicator=indicator, name=name)
-    so_far.number(fields, "titre", act.titre)
-    if fields.has("readings"):
+    keys = [key for key in TITRE_KEYS if fields.has(key)]
+    if len(keys) > 1:
+        raise Mistake(
+            f"both '{keys[0]}' and '{keys[1]}'", expected="one of them: they say the same", where=fields.at(keys[1])
+        )
+    if keys == ["titres"]:
+        read_titres(so_far, fields, act.titre)
+    elif keys != ["readings"]:
+        so_far.number(fields, keys[0] if keys else "titre", act.titre)
+    if keys == ["readings"]:
         so_far.made.runs[act.titre] = _readings(fields)
         so_far.made.written[act.titre] = Place(fields.where, "readings", fields.at("readings"))
         so_far.made.spots[act.titre] = [Spot(so_far.operation, "", "readings")]
@@ -272,8 +288,6 @@ def _readings(fields: Fields) -> tuple[ReadRun, ...]:
         )
     if len(branch.members) > MOST_RUNS:
         raise Mistake(f"{len(branch.members)} runs", expected=f"at most {MOST_RUNS}", where=fields.at("readings"))
-    if fields.has("titre"):
-        raise Mistake("both readings and a titre", expected="one of them", where=fields.at("readings"))
     return tuple(_run(member) for member in branch.members)
 
 

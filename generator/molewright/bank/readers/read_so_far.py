@@ -10,6 +10,7 @@ from molewright.bank.definitions import Material
 from molewright.bank.readers.choices import read_choice
 from molewright.bank.readers.described import Chemicals, Described, Place, Spot
 from molewright.bank.readers.forms import Form
+from molewright.bank.readers.teachers_units import in_a_known_unit
 from molewright.chem.formula import parse_formula
 from molewright.chem.reaction import Reaction, Species, parse_reaction, require_whole
 from molewright.errors import Mistake, Where, nearest, shortened
@@ -18,6 +19,7 @@ from molewright.experiment.quantities import FLASK, Name
 from molewright.experiment.quantity_kinds import UNITS
 from molewright.experiment.solution import Solution
 from molewright.reading.fields import Fields, counted
+from molewright.reading.yaml_text import Scalar
 
 BESIDE = "beside"  # the key under which a second solute of a bottle stands
 TOLD_IN_CM3 = (5, 10, 100)  # spoonfuls of a medicine, and what labels count in
@@ -48,7 +50,8 @@ class Source:
 class ReadSoFar:
     """What has been read of one list of operations. `roles` are words that stand for a formula or a sample ("analyte", "reagent").
 
-    `forms` are what equations further down write instead of what the banks prefer.
+    `forms` are what equations further down write instead of what the banks prefer. `teachers`: somebody describes an experiment,
+    in the units of a classroom.
     """
 
     def __init__(
@@ -57,8 +60,10 @@ class ReadSoFar:
         roles: Mapping[str, str],
         material: Material | None = None,
         forms: Mapping[Key, Form] | None = None,
+        teachers: bool = False,
     ) -> None:
         self.chemicals = chemicals
+        self.teachers = teachers
         self.forms = forms or {}
         self.sources: list[Source] = []
         self.formed: set[str] = set()  # species that some reaction made
@@ -145,6 +150,8 @@ class ReadSoFar:
         self.made.spots.setdefault(name, []).append(Spot(self.operation, within, key))
         branch = fields.branch(key)
         try:
+            if self.teachers and isinstance(branch, Scalar):
+                branch = replace(branch, text=in_a_known_unit(branch.text, UNITS[name.kind], name.subject))
             choice = read_choice(branch, UNITS[name.kind], self.material)
         except Mistake as mistake:
             raise mistake.at(fields.at(key)) from None

@@ -140,9 +140,13 @@ class _BankReader:
         if ready:
             elements = UnknownElements(families, ions)
             in_water = InWater(acids, ions, solutes)
-            chemicals = Chemicals(substances, reactions, elements, in_water)
+            chemicals = Chemicals(
+                substances=substances, reactions=reactions, unknown_elements=elements, in_water=in_water
+            )
             built_in = self.entries.built_in("substances.yaml", substances)
-            mine = Chemicals(built_in, self.built_in_reactions, elements, in_water)
+            mine = Chemicals(
+                substances=built_in, reactions=self.built_in_reactions, unknown_elements=elements, in_water=in_water
+            )
             archetypes = self._archetypes(
                 ArchetypeReader(chemicals, mine, indicators, materials, contexts, apparatus, topics)
             )

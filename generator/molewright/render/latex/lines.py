@@ -36,7 +36,7 @@ _COEFFICIENT = re.compile(r"[0-9]+(?:/[0-9]+)?")
 _HALVES = {"½": "1/2", "¼": "1/4", "¾": "3/4"}
 _STATES = ("", "s", "l", "g", "aq")
 
-_UNIT = re.compile(r"[A-Za-zµ%°/ \u00a0·⁰¹²³⁴-⁹⁻]+")
+_UNIT = re.compile(r"[A-Za-zµ%°/ \u00a0·⁰¹²³⁴-⁹⁻]+|m?g/100 mL")
 _UNIT_PIECE = re.compile(r"(?P<raised>[⁰¹²³⁴-⁹⁻]+)|(?P<degree>°C)|(?P<micro>µ)|(?P<between>[ \u00a0·]+)|(?P<percent>%)")
 _SPACED_SIGNS = {
     "=": "=",

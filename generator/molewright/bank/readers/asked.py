@@ -1,0 +1,149 @@
+"""What a teacher asks for, in words, comes in with the quantities of a procedure; the one that is meant goes out, and its unit.
+
+The names of the quantities are tried first; then the words of a classroom: "percentage purity of", "molarity of", "moles of",
+"volume of" what was run in, "x in", a substance by its name, and a unit after "in".
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from molewright.bank.readers.described import Chemicals
+from molewright.bank.readers.teachers_units import teachers_unit
+from molewright.chem.units import Unit
+from molewright.errors import Mistake
+from molewright.experiment.quantities import Name
+from molewright.experiment.quantity_kinds import Kind
+from molewright.experiment.quantity_texts import find_name, texts_of
+from molewright.experiment.relations.variables import Variable
+
+# What a classroom calls a quantity, the longest first where one begins another, and the kinds that it may be, the likeliest first.
+_CALLED: tuple[tuple[str, tuple[Kind, ...]], ...] = (
+    (r"(?:percentage |% )?purity of", ("percentage",)),
+    (r"(?:mass percentage|percentage (?:by|composition by) mass|percentage|% by mass|%|per cent) of", ("percentage",)),
+    (r"mass concentration of", ("mass concentration",)),
+    (r"(?:molarity|molar concentration|concentration|strength) of", ("concentration",)),
+    (r"(?:number of moles|moles|mol|amount of substance|amount in moles|amount) of", ("amount",)),
+    (r"(?:mean titre|titre|volume) of", ("titre", "volume")),
+    (r"(?:Mr|M_r|molar mass|relative (?:formula|molecular) mass|formula mass) of", ("molar mass",)),
+    (r"(?:Ar|A_r|(?:relative )?atomic mass) of", ("atomic mass",)),
+    (r"(?:value of )?[xn] in", ("water",)),
+    (r"(?:number of )?(?:moles of )?water of crystallisation (?:in|of)", ("water",)),
+    (r"mass of", ("mass", "mass within")),
+)
+_BARE: tuple[tuple[str, tuple[Kind, ...]], ...] = (
+    (r"(?:value of )?[xn]", ("water",)),
+    (r"(?:percentage )?purity", ("percentage",)),
+    (r"(?:mean )?titre", ("titre",)),
+)
+_LEAD = re.compile(r"^(?:what (?:is|was) |find |calculate |work out |determine )?(?:the )?", re.IGNORECASE)
+_STAGES = ("sample", "flask", "added", "formed", "total", "left over", "reacted", "portion", "titre")
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What is asked, and the unit that the words name; NONE where they name none."""
+
+    quantity: Name
+    unit: Unit
+
+
+def find_asked(text: str, variables: Mapping[Name, Variable], chemicals: Chemicals) -> Asked:
+    """The quantity that somebody's words mean. Raises Mistake where there is none, or where they could mean several."""
+    try:
+        return Asked(_named(text, variables, chemicals), Unit.NONE)
+    except Mistake as first:
+        words = _LEAD.sub("", " ".join(text.split()).rstrip("?. "))
+        phrase, unit_text = _parted(words)
+        for said, unit in ((words, ""), (phrase, unit_text)):
+            found = _classroom(said, variables, chemicals, unit)
+            if found is not None:
+                return found
+        raise first from None
+
+
+def _named(text: str, variables: Mapping[Name, Variable], chemicals: Chemicals) -> Name:
+    told = set(texts_of(variables).values())
+    return find_name(
+        text if text in told else chemicals.by_formulae(text), variables
+    )  # a bottle may be called as a substance is
+
+
+def _parted(words: str) -> tuple[str, str]:
+    """What is said before the last "in", and the unit after it; no unit where none stands there."""
+    before, _, after = words.rpartition(" in ")
+    if before:
+        for base in (Unit.G_PER_DM3, Unit.PERCENT):
+            try:
+                teachers_unit(after, base)
+            except Mistake:
+                continue
+            return before, after
+    return words, ""
+
+
+def _classroom(words: str, variables: Mapping[Name, Variable], chemicals: Chemicals, unit_text: str) -> Asked | None:
+    try:
+        found = _named(words, variables, chemicals) if unit_text else None
+    except Mistake:
+        found = None
+    if found is None:
+        found = _of_kinds(words, variables, chemicals)
+    if found is None:
+        return None
+    unit = teachers_unit(unit_text, variables[found].unit.base) if unit_text else Unit.NONE
+    return _in_the_unit(found, unit, variables)
+
+
+def _in_the_unit(found: Name, unit: Unit, variables: Mapping[Name, Variable]) -> Asked:
+    """The same strength as a mass where the unit is one of masses: "concentration of NaOH in g/L"."""
+    if unit and unit.base is not variables[found].unit and found.kind == "concentration":
+        as_mass = next(
+            (one for one in variables if one.kind == "mass concentration" and one.subject == found.subject), None
+        )
+        if as_mass is not None and unit.base is variables[as_mass].unit:
+            return Asked(as_mass, unit)
+    return Asked(found, unit)
+
+
+def _of_kinds(words: str, variables: Mapping[Name, Variable], chemicals: Chemicals) -> Name | None:
+    for pattern, kinds in _CALLED:
+        match = re.fullmatch(rf"{pattern} (?P<rest>.+)", words, re.IGNORECASE)
+        if match is not None:
+            parts = [_meant(part, chemicals) for part in match["rest"].split(" in ")]
+            return _first(kinds, variables, parts)
+    for pattern, kinds in _BARE:
+        if re.fullmatch(pattern, words, re.IGNORECASE):
+            return _first(kinds, variables, [])
+    return None
+
+
+def _meant(part: str, chemicals: Chemicals) -> str:
+    part = re.sub("^(?:the|pure) ", "", part.strip())
+    return chemicals.called(part) or chemicals.called(part.lower()) or part
+
+
+def _first(kinds: Iterable[Kind], variables: Mapping[Name, Variable], parts: list[str]) -> Name | None:
+    """The only quantity of the first of the kinds that fits; amounts by where they are told first."""
+    for kind in kinds:
+        fit = [one for one in variables.values() if one.kind == kind and _fits(one, parts)]
+        if kind == "amount":
+            fit.sort(key=lambda one: _STAGES.index(one.stage) if one.stage in _STAGES else len(_STAGES))
+            fit = fit[:1]
+        if len(fit) == 1:
+            return fit[0].name
+        if fit:
+            texts = texts_of(variables)
+            raise Mistake(
+                f"'{' in '.join(parts)}' could be {len(fit)} quantities",
+                expected=f"one of: {', '.join(texts[one.name] for one in fit)}",
+            )
+    return None
+
+
+def _fits(variable: Variable, parts: list[str]) -> bool:
+    name = variable.name
+    here = {name.subject, name.place, name.source, variable.subject, variable.species}
+    return all(part in here for part in parts)

@@ -25,7 +25,6 @@ ANY: dict[str, tuple[str, ...]] = {
         "derivation.plans",
         "marking.lookup",
         "papers.answers",
-        "papers.finished",
         "papers.record.*",
         "solve.described",
     ),

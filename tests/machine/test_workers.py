@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import os
 import random
 import time
@@ -78,6 +79,12 @@ def test_only_so_many_lots_are_under_way() -> None:
         done += 1
     assert done == len(NUMBERS)
     assert executor.most == 3
+
+
+def test_a_cluster_may_become_smaller_and_larger() -> None:
+    sizes = itertools.cycle((5, 1, 0, 3))
+    done = Workers(executor=Sending(), ahead=lambda: next(sizes)).done(Squares(), NUMBERS)
+    assert list(done) == [number * number for number in NUMBERS]
 
 
 def test_what_all_pieces_need_is_sent_with_the_first_lots_only() -> None:

@@ -23,7 +23,7 @@ from molewright.order.pupils import Pupil, pupil_codes
 from molewright.papers.making import PaperMaker
 from molewright.papers.record import form, reader, writer
 from molewright.papers.record.reader import as_read, read_record
-from molewright.papers.record.writer import RecordFiles, heading, record
+from molewright.papers.record.writer import RecordFiles, heading, record, recorded
 from shared.papers import write_papers
 from shared.records import record_schema
 
@@ -117,7 +117,7 @@ def test_a_paper_is_in_the_file_before_the_next_is_made(maker: PaperMaker, tmp_p
     with Staging(tmp_path / "out") as staging:
         files = RecordFiles(staging, "x", maker.bank, heading(maker), 3)
         for number, paper in enumerate(maker.papers(Wanted(versions=("A", "B", "C"))), 1):
-            files.add(record(paper))
+            files.add(recorded(record(paper)))
             (aside,) = (tmp_path / "out").rglob("*.jsonl")
             assert len([one for one in documents(aside)[1:] if "questions" in one]) == number
         files.finish()

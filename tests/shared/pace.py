@@ -27,6 +27,7 @@ THOROUGH = frozenset({
     "cli/test_bad_orders.py",
     "cli/test_demo.py",
     "cli/test_paper_asked_for.py",
+    "machine/test_cluster.py",
     "machine/test_terminal.py",
     "marking/test_many_pupils.py",
     "papers/test_aimed.py",

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 import re
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
@@ -100,16 +101,36 @@ def add_worker_options(door: argparse._ActionsContainer) -> None:
         metavar="NUMBER",
         help="in how many processes many papers are made (as many as there are processors, where it saves time; 1: in this one)",
     )
+    door.add_argument(
+        "--scheduler",
+        type=some_words,
+        metavar="ADDRESS",
+        help="of a Dask cluster whose workers make them instead, as tcp://host:8786 (needs the extra 'cluster')",
+    )
 
 
-def workers_of(chosen: argparse.Namespace) -> Workers:
-    """Who does the work. Raises Mistake for a number of processes that is none."""
+@contextlib.contextmanager
+def workers_of(chosen: argparse.Namespace) -> Iterator[Workers]:
+    """Who does the work. Raises Mistake for a number of processes that is none, and for a scheduler that does not answer."""
     from molewright.machine.workers import Workers
 
+    if chosen.scheduler:
+        from molewright.machine.cluster import cluster
+
+        if chosen.workers is not None:
+            raise Mistake(
+                "a number of workers, and a scheduler",
+                where=Where("command line", entry="--workers"),
+                expected="one of them: a scheduler has all its workers take part",
+            )
+        with cluster(chosen.scheduler) as workers:
+            yield workers
+        return
     try:
-        return Workers(chosen.workers)
+        workers = Workers(chosen.workers)
     except Mistake as mistake:
         raise mistake.at(Where("command line", entry="--workers")) from None
+    yield workers
 
 
 def forms_of(chosen: argparse.Namespace) -> tuple[str, ...]:

@@ -102,7 +102,8 @@ def run(chosen: argparse.Namespace) -> int:
     if chosen.plan_only:
         written = write_plan_alone(practices.plan, folder, chosen.replace)
     else:
-        written = write_practice(practices, folder, chosen.replace, progress, workers_of(chosen))
+        with workers_of(chosen) as workers:
+            written = write_practice(practices, folder, chosen.replace, progress, workers)
     few = written if practices.plan.wanted.files != "separate" else [name for name in written if name.endswith(_PLANS)]
     for name in few:
         print(folder / name)

@@ -54,7 +54,8 @@ def print_papers(chosen: argparse.Namespace, bank: Bank, order: Order, said: Wan
     for sentence in without_effect(wanted):
         terminal.say(f"molewright: note: {sentence}")
     folder = folder_of(chosen)
-    told = write_papers(papers, folder, chosen.replace, progress, workers_of(chosen))
+    with workers_of(chosen) as workers:
+        told = write_papers(papers, folder, chosen.replace, progress, workers)
     for name in told.files if len(told.files) <= _MOST_NAMES else told.files[:4]:
         print(folder / name)
     if len(told.files) > _MOST_NAMES:

@@ -26,6 +26,7 @@ from typing import Generic, Protocol, TypeVar, cast
 
 from molewright.errors import Mistake
 from molewright.machine.stopping import STOPS, undisturbed
+from molewright.version import VERSION
 
 Piece = TypeVar("Piece")
 Made = TypeVar("Made")
@@ -35,7 +36,7 @@ _Out = TypeVar("_Out", covariant=True)
 LOT = 8  # pieces that are sent together
 _TRIED = 4  # pieces that are done here, after a first one, before it is decided whether other processes pay
 _PAYS = 2.5  # seconds of work that are left: two processes are at work after one of these
-_AHEAD = 2  # lots for each process that are sent and not yet back
+AHEAD = 2  # lots for each process that are sent and not yet back
 
 
 class Maker(Protocol[_In, _Out]):
@@ -54,7 +55,7 @@ class Workers:
 
     most: int | None = 1
     executor: Executor | None = None
-    ahead: Callable[[], int] = lambda: _AHEAD * cores() + 1
+    ahead: Callable[[], int] = lambda: AHEAD * cores() + 1
 
     def __post_init__(self) -> None:
         if self.most is not None and self.most < 1:
@@ -76,7 +77,7 @@ class Workers:
                 yield maker.made(piece)
             return
         with _processes(count) as executor:
-            yield from _spread(maker, tuple(waiting), executor, lambda: _AHEAD * count + 1)
+            yield from _spread(maker, tuple(waiting), executor, lambda: AHEAD * count + 1)
 
 
 HERE = Workers()
@@ -170,12 +171,12 @@ def _spread(
     sent = 0
 
     def submit(lot: Sequence[Piece], with_maker: bool) -> Future[list[object] | None]:
-        return executor.submit(_made_there, key, packed if with_maker else None, lot)
+        return executor.submit(_made_there, VERSION, key, packed if with_maker else None, lot)
 
     try:
         while True:
             room = max(1, ahead())
-            for start in islice(starts, room - len(under_way)):
+            for start in islice(starts, max(0, room - len(under_way))):  # a cluster may have become smaller
                 lot = pieces[start : start + LOT]
                 under_way.append(_Lot(lot, submit(lot, sent < room)))
                 sent += 1
@@ -205,8 +206,13 @@ _one_at_a_time = threading.Lock()
 _kept: dict[str, Maker[object, object]] = {}
 
 
-def _made_there(key: str, packed: bytes | None, pieces: Sequence[object]) -> list[object] | None:
+def _made_there(version: str, key: str, packed: bytes | None, pieces: Sequence[object]) -> list[object] | None:
     """In another process: a lot done; None where the maker is not known here and was not sent. A process does one lot at a time."""
+    if version != VERSION:
+        raise Mistake(
+            f"a worker has version {VERSION} of molewright, and is to make papers of version {version}",
+            expected="the same on all machines, for others make other papers",
+        )
     with _one_at_a_time:
         maker = _kept.get(key)
         if maker is None:

@@ -19,7 +19,7 @@ from molewright.papers.answers import AnswerTable, places
 from molewright.papers.finished import FinishedPaper, finished_sheets
 from molewright.papers.joined_sheets import JoinedSheets
 from molewright.papers.record.set_before import BEFORE, as_before
-from molewright.papers.record.writer import RecordFiles, heading_of, record
+from molewright.papers.record.writer import RecordFiles, heading_of, record, recorded
 from molewright.papers.writing import FILE_WORDS, require_fillable
 from molewright.render import renderer
 from molewright.sheet.class_key import KeyRow, class_key
@@ -84,10 +84,12 @@ class _PracticesFinished:
         if self.composers is not None:
             self.composers.append(paper.composer)
         wanted = self.practices.plan.wanted
+        held = {**record(paper), BEFORE: [as_before(past) for past in one.before]}
         return FinishedPaper(
             code=paper.code,
             sheets=tuple(finished_sheets(paper, wanted.sheets, wanted, wanted.files != "separate")),
-            document={**record(paper), BEFORE: [as_before(past) for past in one.before]},
+            recorded=recorded(held),
+            places=places(held),
         )
 
     def __reduce__(self) -> tuple[object, ...]:
@@ -115,9 +117,9 @@ class _Writing:
 
     def add(self, one: PupilPlan, paper: FinishedPaper) -> None:
         """The paper of one pupil on its sheets, in its record, and in the table for the answers."""
-        assert paper.document is not None, "every practice has its own record"
-        self._record(one.code).add(paper.document)
-        columns = places(paper.document)
+        assert paper.recorded is not None, "every practice has its own record"
+        self._record(one.code).add(paper.recorded)
+        columns = paper.places
         self.table.add("", paper.code, [(one.pupil.name, one.pupil.beside)], columns)
         self.key.append(
             KeyRow(who=one.pupil.name, level="", answers=tuple((at.question, at.part, at.right) for at in columns))

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
 
 from molewright.bank.definitions import Bank
 from molewright.derivation.plans import Plans
@@ -12,10 +11,11 @@ from molewright.experiment.quantity_texts import Numbers
 from molewright.nodes.blocks import Sheet
 from molewright.order.choices import MARKING_SHEET
 from molewright.order.order import Order, Wanted
+from molewright.papers.answers import PlaceOf, places
 from molewright.papers.copies import Copy
 from molewright.papers.joined_sheets import JOINABLE
 from molewright.papers.making import Paper
-from molewright.papers.record.writer import record
+from molewright.papers.record.writer import Recorded, record, recorded
 from molewright.papers.sets import PaperSet
 from molewright.papers.wordings import wordings
 from molewright.question.own_numbers import numbers_of
@@ -41,7 +41,8 @@ class FinishedPaper:
 
     code: str
     sheets: tuple[FinishedSheet, ...]
-    document: Mapping[str, Any] | None = None  # of the record
+    recorded: Recorded | None = None
+    places: tuple[PlaceOf, ...] = ()  # that answers are written in
     marked: MarkedPaper | None = None  # for the marking sheet of all papers
     drawn: tuple[Numbers, ...] = ()
     wordings: tuple[str, ...] = ()
@@ -86,10 +87,12 @@ class PapersFinished:
         shared = (
             one.first and not papers.own_numbers
         )  # numbers of pupils' own follow from the seed, and stand in the record
+        held = record(paper) if one.first else None
         return FinishedPaper(
             code=paper.code,
             sheets=sheets,
-            document=record(paper) if one.first else None,
+            recorded=None if held is None else recorded(held),
+            places=() if held is None else places(held),
             marked=paper.composer.marked if one.first and self.together else None,
             drawn=tuple(map(numbers_of, paper.questions)) if shared else (),
             wordings=wordings(paper) if one.first else (),

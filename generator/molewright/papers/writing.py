@@ -20,7 +20,7 @@ from molewright.order.choices import CLASS_KEY, DATA_SHEET, MARKING_SHEET, METHO
 from molewright.order.order import Order, Wanted
 from molewright.order.order_file import ORDER_ENDING, placed
 from molewright.order.order_text import write_order
-from molewright.papers.answers import EMPTY_ROWS, AnswerTable, PlaceOf, places
+from molewright.papers.answers import EMPTY_ROWS, AnswerTable, PlaceOf
 from molewright.papers.copies import Copy
 from molewright.papers.finished import (
     CopyToMake,
@@ -120,9 +120,9 @@ class _Writing:
     def add(self, one: CopyToMake, paper: FinishedPaper) -> None:
         """The paper of one copy on its sheets, in its record, and in the answer file."""
         copy = one.copy
-        if paper.document is not None:
-            self.records[copy.level].add(paper.document)
-            self.places[copy.numbers] = places(paper.document)
+        if paper.recorded is not None:
+            self.records[copy.level].add(paper.recorded)
+            self.places[copy.numbers] = paper.places
         self.wordings = self.wordings or paper.wordings
         if paper.drawn:
             self.drawn.setdefault(copy.version, paper.drawn)

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping
-from dataclasses import replace
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import dataclass, replace
 from typing import Any
 
 from molewright.answer.accepted import AnswerType
@@ -45,13 +45,13 @@ class RecordFiles:
         self._done = 0
         self._lines = RecordLines(bank, heading)
 
-    def add(self, document: Mapping[str, Any]) -> None:
-        """Write the document of one paper."""
+    def add(self, paper: Recorded) -> None:
+        """Write one paper."""
         if self._done and self._done % MOST_PAPERS == 0:
             self._staging.finish(self._name())
             self._lines = RecordLines(self._bank, self._heading)
         self._done += 1
-        for line in self._lines.of(document):
+        for line in self._lines.of_recorded(paper):
             self._staging.append(self._name(), line)
 
     def finish(self) -> None:
@@ -74,15 +74,33 @@ class RecordLines:
         self._told: set[str] = set()
 
     def of(self, held: Mapping[str, Any]) -> Iterator[bytes]:
+        """The lines that the document of a paper adds."""
+        return self.of_recorded(recorded(held))
+
+    def of_recorded(self, paper: Recorded) -> Iterator[bytes]:
         """The lines that a paper adds."""
         if self._heading is not None:
             yield _line(self._heading)
             self._heading = None
-        facts = {key: facts for key, facts in slip_facts(self._bank, held).items() if key not in self._told}
+        facts = slip_facts(self._bank, paper.slips - self._told)
         if facts:
             self._told.update(facts)
             yield _line({"slips": facts})
-        yield _line(held)
+        yield paper.line
+
+
+@dataclass(frozen=True, slots=True)
+class Recorded:
+    """A paper as it stands in a record: its line, and the slips that it names."""
+
+    line: bytes
+    slips: frozenset[str]
+
+
+def recorded(held: Mapping[str, Any]) -> Recorded:
+    """The document of a paper as it stands in a record."""
+    named = {key for question in held["questions"] for one in question["slips"] for key in one["slips"]}
+    return Recorded(_line(held), frozenset(named))
 
 
 def _line(document: Mapping[str, Any]) -> bytes:
@@ -115,9 +133,8 @@ def heading_of(code: str, bank: Bank, masses: Convention, style: UnitStyle) -> d
     }
 
 
-def slip_facts(bank: Bank, held: Mapping[str, Any]) -> dict[str, dict[str, Any]]:
+def slip_facts(bank: Bank, named: Collection[str]) -> dict[str, dict[str, Any]]:
     """What is said of every slip that a paper's record names: it marks without the banks."""
-    named = {key for question in held["questions"] for one in question["slips"] for key in one["slips"]}
     return {
         slip.key: {
             "name": slip.name,

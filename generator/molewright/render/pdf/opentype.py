@@ -6,6 +6,7 @@ substitution (type 1) and their extensions. Everything else in the tables is pas
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Mapping
 from struct import unpack_from
 
@@ -67,9 +68,11 @@ def _classes(font: bytes, place: int, glyphs: Mapping[int, str]) -> dict[int, in
         given = _numbers(font, place + 6, count)
         return {glyph: given[glyph - first] if first <= glyph < first + count else 0 for glyph in glyphs}
     found = dict.fromkeys(glyphs, 0)
-    for index in range(first):  # in the second form the count of ranges stands where the first glyph did
-        start, last, group = _numbers(font, place + 4 + 6 * index, 3)
-        found.update({glyph: group for glyph in glyphs if start <= glyph <= last})
+    ordered = sorted(glyphs)
+    ranges = _numbers(font, place + 4, 3 * first)  # in the second form their count stands where the first glyph did
+    for start, last, group in zip(ranges[::3], ranges[1::3], ranges[2::3], strict=True):
+        for glyph in ordered[bisect_left(ordered, start) : bisect_right(ordered, last)]:
+            found[glyph] = group
     return found
 
 
@@ -125,17 +128,15 @@ def _read_classes(
     first_start, second_start, _, second_count = _numbers(font, place + 8, 4)
     first_of = _classes(font, place + first_start, letters)
     second_of = _classes(font, place + second_start, letters)
+    seconds = [(letters[second], other) for second, other in second_of.items()]
     for first, group in first_of.items():
         if first not in firsts:
             continue
         line = place + 16 + group * second_count * 2 * width
-        values = [unpack_from(">h", font, line + 2 * (each * width + skip))[0] for each in range(second_count)]
-        if any(values):
-            for second, other in second_of.items():
-                pairs.setdefault(letters[first] + letters[second], values[other])
-        else:  # the first subtable that covers the left glyph decides, even with nothing
-            for second in second_of:
-                pairs.setdefault(letters[first] + letters[second], 0)
+        values = unpack_from(f">{second_count * width}h", font, line)[skip::width]
+        letter = letters[first]
+        for second, other in seconds:  # the first subtable that covers the left glyph decides, even with nothing
+            pairs.setdefault(letter + second, values[other])
 
 
 def single_substitutions(font: bytes, feature: str) -> dict[int, int]:

@@ -22,7 +22,8 @@ BY_AN_EQUATION = (
     "atoms",
     "found ratio",
     "pH",
-)  # a number that is not printed, or no sign at all
+    "ions together",
+)  # a number that is not printed or is needed twice, or no sign at all
 KEYS = sorted(key for key, archetype in built_in().archetypes.items() if archetype.calculated)
 
 

@@ -1,4 +1,4 @@
-"""pH values along a titration as textbooks print them (published_ph.json), each described as an experiment and solved.
+"""pH values along a titration, and solubility products, as books print them (published_ph.json), described as experiments and solved.
 
 Where the procedure brings more salt or acid than it starts with, the book's ratio formula holds as well; the last column is the pH of
 all charges together, which the approximation must keep to within two units of the last figure.
@@ -31,6 +31,11 @@ def test_a_published_ph_is_found(key: str, bank: Bank) -> None:
     worked = solve(described(text, Where(key), bank), Plans("test", None))
     printed = Decimal(row["printed"].replace("×10^", "E").replace(" ", ""))
     places = -int(printed.as_tuple().exponent)
-    assert half_up(worked.exact, places) == printed, float(worked.exact)
+    found = half_up(worked.exact, places)
+    if "misprint" in row:  # the source is wrong, and the tool must not agree with it
+        assert found != printed
+        assert float(worked.exact) == pytest.approx(float(row["right"]), rel=1e-6)
+        return
+    assert found == printed, float(worked.exact)
     if worked.plan.asked.kind == "pH":
         assert abs(float(worked.exact) - row["by charge balance"]) < MOST_APART_PH

@@ -11,10 +11,9 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import assert_never
 
+from molewright.bench.meter import read_meter
 from molewright.bench.settle import settle
-from molewright.chem.equilibrium import PKW_25C, dissolved, ph
 from molewright.chem.formula import parse_formula
-from molewright.chem.powers import minus_log
 from molewright.chem.reaction import Reaction
 from molewright.experiment import acidity, quantities
 from molewright.experiment.equilibrium import Settle
@@ -40,6 +39,7 @@ from molewright.experiment.procedure import (
     Weigh,
 )
 from molewright.experiment.quantities import Name
+from molewright.experiment.saturating import TellProduct
 from molewright.experiment.solution import Solution
 
 Values = Mapping[Name, Fraction]
@@ -342,35 +342,42 @@ class _Bench:
                 self.aliquot(operation)
             case Titrate():
                 self.titrate(operation)
-            case ReadPH():
-                self.seen.meters[acidity.ph_in(operation.vessel)] = self.read_ph(operation)
-            case Strength(solution=solution):
-                made = self.seen.told[quantities.concentration(solution.name)] = self._made(solution)
-                self.seen.told[quantities.mass_concentration(solution.name)] = made * self.molar_mass(solution.solute)
+            case TellProduct() | ReadPH() | Strength():
+                self.tell(operation)
             case Dissolve() | Add() | Warm() | Part():
                 pass
             case _:
                 assert_never(operation)
 
-    def read_ph(self, act: ReadPH) -> float:
-        """The pH at which all charges in the vessel balance, by the constants that are told, else by those of the banks."""
+    def tell(self, act: TellProduct | ReadPH | Strength) -> None:
+        """What is found out without a titration: a solubility product, a pH, a strength."""
+        match act:
+            case TellProduct():
+                self.tell_product(act)
+            case ReadPH():
+                self.read_ph(act)
+            case Strength(solution=solution):
+                made = self.seen.told[quantities.concentration(solution.name)] = self._made(solution)
+                self.seen.told[quantities.mass_concentration(solution.name)] = made * self.molar_mass(solution.solute)
+            case _:
+                assert_never(act)
+
+    def tell_product(self, act: TellProduct) -> None:
+        """The product of the concentrations of a salt's ions, each as often as a formula unit has it."""
+        strength = self.concentration(act.solution)
+        found = Fraction(1)
+        for ion, count in ((act.cation, act.cations), (act.anion, act.anions)):
+            held = strength * count
+            if act.beside is not None and ion == act.shared:
+                held += self.concentration(act.beside) * act.common
+            found *= held**count
+        self.seen.told[acidity.solubility_product(act.solution.solute, act.cations + act.anions)] = found
+
+    def read_ph(self, act: ReadPH) -> None:
+        """What a meter shows, with all that came out of the burette in the vessel."""
         vessel = self.vessel(act.vessel)
         volume_cm3 = float(vessel.volume_cm3 + vessel.titrated_cm3)
-        family = (self._pka(act),) if act.family else ()
-        pkw = minus_log(float(self.values[acidity.ION_PRODUCT])) if acidity.ION_PRODUCT in self.values else PKW_25C
-        parts = ((act.acid, family, 1), (act.base, family, 0), (act.strong, (), act.protons))
-        there = [
-            dissolved(pkas, protons, float(vessel.amounts.get(species, 0)), volume_cm3)
-            for species, pkas, protons in parts
-            if species
-        ]
-        return ph(there, pkw=pkw)
-
-    def _pka(self, act: ReadPH) -> float:
-        pka, constant = self.values.get(acidity.pka(act.family)), self.values.get(acidity.acid_constant(act.family))
-        if pka is None and constant is None:
-            return act.pka
-        return float(minus_log(float(constant))) if constant is not None else float(pka or 0)
+        self.seen.meters[acidity.ph_in(act.vessel)] = read_meter(act, vessel.amounts, volume_cm3, self.values)
 
     def move(self, act: Remove | Pass | Change) -> None:
         """A species that leaves a vessel, or of which more or less is there afterwards."""

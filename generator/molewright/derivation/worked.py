@@ -149,7 +149,7 @@ def mark_points(
 
 def _step(variable: Variable, relation: Relation | None, direct: bool, exact: Fraction, figures: int) -> WorkedStep:
     idle = relation is not None and (
-        (relation.kind in ("ratio", "contains") and _one_to_one(relation)) or _itself(relation)
+        (relation.kind in ("ratio", "contains", "ions") and _one_to_one(relation)) or _itself(relation)
     )
     earns = not idle or (
         direct and relation is not None and relation.kind == "ratio"

@@ -48,6 +48,12 @@ def strength_in(species: str, vessel: str) -> Name:
 
 
 @lru_cache(512)
+def ions_of(ion: str, solution: str) -> Name:
+    """The concentration of an ion in a bottle, in mol dm⁻³, whatever solute it comes from."""
+    return Name("ion concentration", ion, "", source=solution)
+
+
+@lru_cache(512)
 def solubility_product(salt: str, ions: int) -> Name:
     """The solubility product of a salt that gives two ions or three."""
     return Name("solubility product of two ions" if ions == 2 else "solubility product of three ions", salt)

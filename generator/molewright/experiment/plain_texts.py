@@ -34,7 +34,7 @@ PLAIN: dict[Kind, str] = {
     "conversion": "conversion of {0.subject}",
     "pH": "pH in {0.place}",
     "pKa": "pKa of {0.subject}",
-    "ion concentration": "concentration of {0.subject} ions in {0.place}",
+    "ion concentration": "concentration of {0.subject} ions in {0.place}{0.source}",
     "acid constant": "acid constant of {0.subject}",
     "base constant": "base constant of {0.subject}",
     "ion product": "ion product of water",

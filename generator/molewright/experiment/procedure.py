@@ -17,6 +17,7 @@ from molewright.experiment import quantities
 from molewright.experiment.equilibrium import Settle
 from molewright.experiment.metering import ReadPH
 from molewright.experiment.quantities import FLASK, PORTION, Name
+from molewright.experiment.saturating import TellProduct
 from molewright.experiment.solution import Solution
 
 
@@ -225,6 +226,7 @@ Operation = (
     | Titrate
     | Part
     | ReadPH
+    | TellProduct
     | Strength
     | Change
 )

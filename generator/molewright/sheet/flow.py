@@ -31,6 +31,7 @@ from molewright.experiment.procedure import (
     Warm,
     Weigh,
 )
+from molewright.experiment.saturating import TellProduct
 from molewright.experiment.solution import Solution
 from molewright.nodes.blocks import Paragraph
 from molewright.nodes.figures import Apparatus, FlowBox, FlowFigure
@@ -190,7 +191,7 @@ class _Follower:
                 self.sources[operation.into] = operation.vessel
             case Titrate():
                 self._titrate(operation)
-            case Warm() | Part() | Strength() | Change() | ReadPH():
+            case Warm() | Part() | Strength() | Change() | ReadPH() | TellProduct():
                 pass  # neither place nor amount changes by it
             case _:
                 assert_never(operation)

@@ -114,6 +114,9 @@ class Names:
             slots["told_in"] = self.numbers.amount(Quantity(Decimal(solution.told_in_cm3), Unit.CM3))
         elif variable.stage == "from 1 dm³":
             slots["one"] = self.numbers.amount(Quantity(Decimal(1), Unit.DM3))
+        if variable.bottle:
+            poured = self.question.draw.variant.procedure.poured
+            slots["solute"] = next(Chem(one.solute) for one in poured if one.name == variable.bottle)
         if variable.stage == "added":
             slots["volume"] = self._added(variable)
         return slots
@@ -139,7 +142,7 @@ class Names:
         if variable.stage == "sample":
             return self._in_sample(variable)
         if variable.bottle:
-            return "measured"
+            return "of one solute" if self._beside_another(variable.bottle) else "measured"
         if portion := self.in_a_portion(variable):
             return portion
         if told := self._planned_or_in_all(variable):
@@ -154,6 +157,11 @@ class Names:
         ):
             return "measured"
         return variable.stage if self.own.has(f"the amount {variable.stage}") else "flask"
+
+    def _beside_another(self, bottle: str) -> bool:
+        """Whether a solute is measured out in one solution with another."""
+        measures = self.question.draw.variant.procedure.measures
+        return any(bottle in (one.name for one in (act.solution, *act.others)) for act in measures if act.others)
 
     def _planned_or_in_all(self, variable: Variable) -> str:
         """The station of an amount that nobody has yet, or of one that is in all of a solution portions are taken of; "" for others."""

@@ -34,6 +34,7 @@ from molewright.experiment.procedure import (
     Warm,
     Weigh,
 )
+from molewright.experiment.saturating import TellProduct
 from molewright.reading.yaml_text import parse_tree
 from molewright.solve.described import as_json, as_text, notes, solve
 from shared.quantities import q
@@ -128,6 +129,8 @@ procedure:
   - tell strength: {solution: H2SO4, bottle: diluted, made in: other}
   - tell part: {solution: H2SO4, bottle: rest, of: H2SO4, without: diluted}
   - read pH: {vessel: bin}
+  - measure: {solution: Ca(OH)2, into: jug, volume: 25.0 cm3, concentration: 0.0200 mol dm-3}
+  - tell solubility product: Ca(OH)2
 asked: amount of HCl left over in receiver
 """
     operations = described(text, chemicals).described.procedure.operations
@@ -155,6 +158,8 @@ asked: amount of HCl left over in receiver
         Strength,
         Part,
         ReadPH,
+        Measure,
+        TellProduct,
     ]
     assert all(word in text for word in WORDS)
     assert [operation.by_boiling for operation in operations if isinstance(operation, Remove)] == [False, True]

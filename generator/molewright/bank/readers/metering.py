@@ -1,4 +1,4 @@
-"""A reading of a pH meter comes in as a person writes it; the operation goes out, by what the banks say is in its vessel."""
+"""A reading of a pH meter, or a saturated solution, comes in as a person writes it; the operation goes out, as the banks know it."""
 
 from __future__ import annotations
 
@@ -8,13 +8,16 @@ from fractions import Fraction
 
 from molewright.bank.definitions import AcidFamily, Choice
 from molewright.bank.readers.read_so_far import ReadSoFar
+from molewright.chem.formula import parse_formula
 from molewright.chem.powers import ten_to_minus
 from molewright.chem.quantity import Quantity, half_up, to_figures
 from molewright.chem.units import Unit
 from molewright.errors import Mistake
 from molewright.experiment import acidity
 from molewright.experiment.metering import ReadPH
+from molewright.experiment.procedure import Measure
 from molewright.experiment.quantities import Name
+from molewright.experiment.saturating import TellProduct
 from molewright.reading.fields import Fields
 
 OF_THE_BANK, NEAR_THE_BANK = "of the bank", "near the bank"
@@ -22,6 +25,7 @@ _NEAR = Decimal(
     "0.06"
 )  # how far a pKa that is measured at school lies from that of tables (common practice, no source)
 _CONSTANT_FIGURES, _PKA_PLACES = 3, 2
+_MOST_IONS = 3  # of one formula unit
 
 
 def read_ph(so_far: ReadSoFar, fields: Fields) -> None:
@@ -60,6 +64,39 @@ def read_ph(so_far: ReadSoFar, fields: Fields) -> None:
         _constant(so_far, fields, "pKa", acidity.pka(act.family), family, _as_pka)
     so_far.number(fields, "ion product", acidity.ION_PRODUCT)
     so_far.made.operations.append(act)
+
+
+def tell_product(so_far: ReadSoFar, fields: Fields) -> None:
+    """Read which salt a solution is saturated with; what else is in the bottle was told where it was measured."""
+    solution = so_far.solution(fields, "of")
+    water = so_far.chemicals.in_water
+    ions = {ion.formula: count for count, ion in water.ions_of(solution.solute)}
+    charged = sorted(ions, key=lambda ion: parse_formula(ion).charge, reverse=True)
+    if len(charged) != 2 or sum(ions.values()) > _MOST_IONS:
+        raise Mistake(
+            f"{solution.solute} gives {', '.join(ions) or 'no ions that the banks know'}",
+            expected="a salt of two kinds of ions, three of them at most, with what it gives in ions.yaml",
+            where=fields.where,
+        )
+    cation, anion = charged
+    measured = next(
+        (act for act in so_far.made.operations if isinstance(act, Measure) and act.solution == solution), None
+    )
+    beside = measured.others[0] if measured is not None and measured.others else None
+    common = {ion.formula: count for count, ion in water.ions_of(beside.solute)} if beside is not None else {}
+    shared = next((ion for ion in charged if ion in common), "")
+    so_far.made.operations.append(
+        TellProduct(
+            solution=solution,
+            cation=cation,
+            anion=anion,
+            cations=ions[cation],
+            anions=ions[anion],
+            beside=beside if shared else None,
+            common=common.get(shared, 0),
+            shared=shared,
+        )
+    )
 
 
 def _constant(

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from molewright.bank.readers.described import Described
-from molewright.bank.readers.metering import read_ph
+from molewright.bank.readers.metering import read_ph, tell_product
 from molewright.bank.readers.putting_in import (
     add,
     add_excess,
@@ -31,6 +31,7 @@ from molewright.experiment.procedure import (
     React,
     Strength,
 )
+from molewright.experiment.saturating import TellProduct
 from molewright.reading.fields import Fields
 from molewright.reading.yaml_text import Branch, Keys, Listing, Scalar
 
@@ -55,6 +56,7 @@ READERS: dict[str, Callable[[ReadSoFar, Fields], None]] = {
     "tell strength": tell_strength,
     "tell part": tell_part,
     "read pH": read_ph,
+    "tell solubility product": tell_product,
 }
 WORDS = tuple(READERS)
 _SHORT = {
@@ -67,6 +69,7 @@ _SHORT = {
     "boil off": "species",
     "filter off": "species",
     "read pH": "vessel",
+    "tell solubility product": "of",
 }  # the key that is meant where an operation is written with one word
 
 
@@ -87,7 +90,7 @@ def read_operations(branch: Branch, so_far: ReadSoFar) -> Described:
         if vessel not in so_far.inside:
             raise so_far.no_vessel(vessel, where)
     told = any(
-        isinstance(operation, Strength | ReadPH) or (isinstance(operation, React) and operation.told)
+        isinstance(operation, Strength | ReadPH | TellProduct) or (isinstance(operation, React) and operation.told)
         for operation in made.operations
     )
     if not made.procedure.titrations and not told:

@@ -149,6 +149,8 @@ class ReadSoFar:
         within = fields.entry if fields.entry == BESIDE else ""
         self.made.spots.setdefault(name, []).append(Spot(self.operation, within, key))
         branch = fields.branch(key)
+        if isinstance(branch, Scalar) and branch.text in self.roles:  # each variant has its own
+            branch = Scalar(self.roles[branch.text], branch.where)
         try:
             if self.teachers and isinstance(branch, Scalar):
                 branch = replace(branch, text=in_a_known_unit(branch.text, UNITS[name.kind], name.subject))

@@ -36,6 +36,7 @@ from molewright.experiment.procedure import (
     Warm,
     Weigh,
 )
+from molewright.experiment.saturating import TellProduct
 
 FILLINGS = 2  # of one pipette, for one volume: 40.0 cm³ as twice 20.0 cm³ (common practice, no source)
 WATER = "H2O"
@@ -218,7 +219,17 @@ def _moved(operation: Operation, inside: dict[str, set[str]], plenty: set[str]) 
         case Remove(species=species, vessel=vessel):
             inside.get(vessel, set()).discard(species)
         case (
-            MakeUp() | Warm() | Part() | Settle() | Strength() | ReadPH() | Change() | Dissolve() | React() | Titrate()
+            MakeUp()
+            | Warm()
+            | Part()
+            | Settle()
+            | Strength()
+            | ReadPH()
+            | TellProduct()
+            | Change()
+            | Dissolve()
+            | React()
+            | Titrate()
         ):
             pass
         case _:

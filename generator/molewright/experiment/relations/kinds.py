@@ -48,7 +48,8 @@ RelationKind = Literal[
     "buffer",  # [H⁺] = Ka n(acid)/n(base)
     "half-neutralised",  # [H⁺] = Ka
     "ions",  # [OH⁻] = count × c
-    "solubility product",  # Ksp = [metal ion] [anion]^count
+    "ions together",  # [OH⁻] = count × c(one solute) + count × c(another)
+    "solubility product",  # Ksp = [cation]^count [anion]^count
 ]
 
 
@@ -88,7 +89,8 @@ ROLES: dict[str, tuple[str, ...]] = {
     "buffer": ("hydrogen", "constant", "acid", "base"),
     "half-neutralised": ("hydrogen", "constant"),
     "ions": ("ion", "strength"),
-    "solubility product": ("product", "metal", "anion"),
+    "ions together": ("ion", "salt", "other"),
+    "solubility product": ("product", "cation", "anion"),
     "settled": ("result", "start", "third"),
     "constant": ("constant", "first_made", "second_made", "first_left", "second_left"),
     "conversion": ("conversion", "turned", "start"),

@@ -29,10 +29,12 @@ from molewright.experiment.relations.acidity import read_ph
 from molewright.experiment.relations.found_so_far import Found
 from molewright.experiment.relations.measured import aliquot, make_up, measure, part_of, solution_strength
 from molewright.experiment.relations.reacted import react
+from molewright.experiment.relations.saturated import tell_product
 from molewright.experiment.relations.settled import settle
 from molewright.experiment.relations.titrated import titrate
 from molewright.experiment.relations.variables import System
 from molewright.experiment.relations.weighed import weigh
+from molewright.experiment.saturating import TellProduct
 
 
 def relate(procedure: Procedure, unknown: frozenset[str] = frozenset()) -> System:
@@ -64,7 +66,7 @@ def _follow(found: Found, operation: Operation) -> None:
             aliquot(found, operation)
         case Titrate():
             titrate(found, operation)
-        case ReadPH() | Strength() | Part():
+        case ReadPH() | Strength() | Part() | TellProduct():
             _tell(found, operation)
         case Dissolve() | Add() | Warm() | Change():
             pass
@@ -72,11 +74,13 @@ def _follow(found: Found, operation: Operation) -> None:
             assert_never(operation)
 
 
-def _tell(found: Found, act: ReadPH | Strength | Part) -> None:
+def _tell(found: Found, act: ReadPH | Strength | Part | TellProduct) -> None:
     """What is told of a solution that is there already."""
     match act:
         case ReadPH():
             read_ph(found, act)
+        case TellProduct():
+            tell_product(found, act)
         case Strength():
             solution_strength(found, act.solution)
         case Part():

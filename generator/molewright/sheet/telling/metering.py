@@ -1,11 +1,20 @@
-"""A reading of a pH meter comes in; the sentences that tell it go out: the pH that was read, and the constants that are told."""
+"""A reading of a pH meter, or a saturated solution, comes in; the sentences that tell it go out: what was read, and the constants."""
 
 from __future__ import annotations
 
-from molewright.experiment import acidity
+from molewright.experiment import acidity, quantities
 from molewright.experiment.metering import ReadPH
+from molewright.experiment.saturating import TellProduct
 from molewright.sheet.meter_stages import stage_of
 from molewright.sheet.telling.story import Story
+
+
+def tell_reading(story: Story, act: ReadPH | TellProduct) -> None:
+    """Tell what was read, or what the solution is saturated with."""
+    if isinstance(act, ReadPH):
+        read_ph(story, act)
+    else:
+        saturated(story, act)
 
 
 def read_ph(story: Story, act: ReadPH) -> None:
@@ -16,6 +25,18 @@ def read_ph(story: Story, act: ReadPH) -> None:
         story.tell(f"pH read {at}", reading=reading)
     elif acidity.ph_in(act.vessel) in story.draw.given:
         story.tell(f"pH read {at} hidden")
+
+
+def saturated(story: Story, act: TellProduct) -> None:
+    """Tell which solid it was, and what it was shaken with."""
+    salt = story.species(act.solution.solute)
+    if act.beside is None:
+        story.remark("saturated in water", salt=salt)
+        return
+    substance = story.writer.bank.substances[act.beside.solute]
+    strength = story.writer.numbers.given(quantities.concentration(act.beside.name))
+    liquid = substance.solution or substance.name
+    story.remark("saturated in", salt=salt, strength=strength or "", liquid=liquid)
 
 
 def constants(story: Story) -> None:

@@ -26,9 +26,10 @@ from molewright.experiment.procedure import (
     Warm,
     Weigh,
 )
+from molewright.experiment.saturating import TellProduct
 from molewright.nodes.inline import Inline, Line, Text
 from molewright.sheet.equations import entry_of
-from molewright.sheet.telling.metering import constants, read_ph
+from molewright.sheet.telling.metering import constants, tell_reading
 from molewright.sheet.telling.portions import make_up, measure, take_aliquot
 from molewright.sheet.telling.story import Register, Row, Story
 from molewright.sheet.telling.titrating import titrate
@@ -86,8 +87,8 @@ def _tell(story: Story, act: Operation) -> None:
             take_aliquot(story, act)
         case Titrate():
             titrate(story, act)
-        case ReadPH():
-            read_ph(story, act)
+        case ReadPH() | TellProduct():
+            tell_reading(story, act)
         case Strength():
             _strength_wanted(story, act)
         case Settle():

@@ -17,7 +17,7 @@ from molewright.experiment import quantities
 from molewright.experiment.equilibrium import Settle
 from molewright.experiment.metering import ReadPH
 from molewright.experiment.quantities import FLASK, PORTION, Name
-from molewright.experiment.saturating import TellProduct
+from molewright.experiment.saturating import Reading
 from molewright.experiment.solution import Solution
 
 
@@ -225,8 +225,7 @@ Operation = (
     | Aliquot
     | Titrate
     | Part
-    | ReadPH
-    | TellProduct
+    | Reading
     | Strength
     | Change
 )

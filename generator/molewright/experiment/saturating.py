@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TypeAlias
 
+from molewright.experiment.metering import ReadPH
 from molewright.experiment.solution import Solution
 
 
@@ -23,3 +25,7 @@ class TellProduct:
     beside: Solution | None = None
     common: int = 0
     shared: str = ""
+
+
+Reading: TypeAlias = ReadPH | TellProduct
+"""What is found out of a solution without a titration."""

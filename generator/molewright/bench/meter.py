@@ -1,6 +1,7 @@
-"""What is in a vessel comes in; the pH that a meter shows in it goes out, from the balance of all charges.
+"""What is in a vessel or a bottle comes in; the pH that a meter shows in it, or the product of its ions, goes out.
 
-Nothing is taken as small here: what is taught neglects what a weak acid gives up, and its answers are held against this.
+A pH follows from the balance of all charges. Nothing is taken as small here: what is taught neglects what a weak acid gives up, and
+its answers are held against this.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from molewright.chem.powers import minus_log
 from molewright.experiment import acidity
 from molewright.experiment.metering import ReadPH
 from molewright.experiment.quantities import Name
+from molewright.experiment.saturating import TellProduct
 
 
 def read_meter(
@@ -36,3 +38,12 @@ def _pka(act: ReadPH, values: Mapping[Name, Fraction]) -> float:
         return minus_log(float(constant))
     pka = values.get(acidity.pka(act.family))
     return act.pka if pka is None else float(pka)
+
+
+def product_of_ions(act: TellProduct, strength: Fraction, beside: Fraction) -> Fraction:
+    """The product of the concentrations of a salt's ions, each as often as a formula unit has it, from those of both solutes."""
+    found = Fraction(1)
+    for ion, count in ((act.cation, act.cations), (act.anion, act.anions)):
+        held = strength * count + (beside * act.common if ion == act.shared else 0)
+        found *= held**count
+    return found

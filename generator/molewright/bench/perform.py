@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import assert_never
 
-from molewright.bench.meter import read_meter
+from molewright.bench.meter import product_of_ions, read_meter
 from molewright.bench.settle import settle
 from molewright.chem.formula import parse_formula
 from molewright.chem.reaction import Reaction
@@ -353,7 +353,9 @@ class _Bench:
         """What is found out without a titration: a solubility product, a pH, a strength."""
         match act:
             case TellProduct():
-                self.tell_product(act)
+                beside = self.concentration(act.beside) if act.beside is not None else Fraction(0)
+                name = acidity.solubility_product(act.solution.solute, act.cations + act.anions)
+                self.seen.told[name] = product_of_ions(act, self.concentration(act.solution), beside)
             case ReadPH():
                 self.read_ph(act)
             case Strength(solution=solution):
@@ -361,17 +363,6 @@ class _Bench:
                 self.seen.told[quantities.mass_concentration(solution.name)] = made * self.molar_mass(solution.solute)
             case _:
                 assert_never(act)
-
-    def tell_product(self, act: TellProduct) -> None:
-        """The product of the concentrations of a salt's ions, each as often as a formula unit has it."""
-        strength = self.concentration(act.solution)
-        found = Fraction(1)
-        for ion, count in ((act.cation, act.cations), (act.anion, act.anions)):
-            held = strength * count
-            if act.beside is not None and ion == act.shared:
-                held += self.concentration(act.beside) * act.common
-            found *= held**count
-        self.seen.told[acidity.solubility_product(act.solution.solute, act.cations + act.anions)] = found
 
     def read_ph(self, act: ReadPH) -> None:
         """What a meter shows, with all that came out of the burette in the vessel."""

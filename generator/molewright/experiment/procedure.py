@@ -212,23 +212,9 @@ class Strength:
 
 
 Operation = (
-    Weigh
-    | Dissolve
-    | Measure
-    | Add
-    | Warm
-    | React
-    | Settle
-    | Remove
-    | Pass
-    | MakeUp
-    | Aliquot
-    | Titrate
-    | Part
-    | Reading
-    | Strength
+    Weigh | Dissolve | Measure | Add | Warm | React | Settle | Remove | Pass | MakeUp | Aliquot | Titrate | Part | Reading | Strength
     | Change
-)
+)  # fmt: skip
 
 
 Done = TypeVar("Done", bound=Operation)

@@ -8,7 +8,17 @@ from molewright.cli.options import add_bank_options, bank_of
 
 HELP = "list what the banks hold"
 DESCRIPTION = "List what the banks hold."
-LISTED = ("archetypes", "materials", "substances", "reactions", "indicators", "apparatus", "contexts", "slips")
+LISTED = (
+    "archetypes",
+    "materials",
+    "substances",
+    "reactions",
+    "equations",
+    "indicators",
+    "apparatus",
+    "contexts",
+    "slips",
+)
 
 
 def add_options(door: argparse.ArgumentParser) -> None:

@@ -33,7 +33,8 @@ class MarkedAnswer:
     """One answer marked: its row, the part it is counted in, marks of how many, the right answer, and what explains it.
 
     `pending` of the marks are neither given nor lost: only the teacher can tell. `stands_for` are the mark points that it decides,
-    `earned` and `waiting` those of them that are earned and pending; of a further part there are none.
+    `earned` and `waiting` those of them that are earned and pending; of a further part there are none. `equation` says what is
+    wrong in an equation.
     """
 
     row: Row
@@ -48,6 +49,7 @@ class MarkedAnswer:
     stands_for: frozenset[int] = frozenset()
     earned: frozenset[int] = frozenset()
     waiting: frozenset[int] = frozenset()
+    equation: str = ""
 
     @property
     def lost(self) -> int:
@@ -364,6 +366,7 @@ def _further(question: PrintedQuestion, row: Row, part: Further, own: Reading, d
         right=part.told,
         explained=NOTHING,
         note=found.note,
+        equation=found.note if part.equation is not None and found.verdict == "wrong" else "",
     )
 
 

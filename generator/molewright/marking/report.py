@@ -11,6 +11,7 @@ from molewright.marking.facility import Experiment, PartShare, QuestionShare, Sh
 from molewright.marking.marked import MarkedClass
 from molewright.marking.misunderstood import Misunderstood, misunderstood
 from molewright.marking.report_cells import NO_BREAK, cell, counted, level_told, line, mean
+from molewright.marking.report_equations import equations_told
 from molewright.marking.report_look import to_look_at
 from molewright.marking.report_marks import marks_tables
 from molewright.nodes.blocks import Block, Cell, Heading, Paragraph, Sheet, Table, Together
@@ -32,6 +33,7 @@ def class_report(classes: Sequence[MarkedClass]) -> Sheet:
         Paragraph(line(_summary(classes)), "note"),
         *(Paragraph(line(f"Please check: {note}."), "note") for marked in classes for note in marked.misfits),
         *_misunderstood(misunderstood(classes)),
+        *equations_told(classes),
         *_totals(classes),
         *_facility_bars(experiments),
         Heading(2, line("Marks")),

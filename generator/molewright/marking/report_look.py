@@ -102,7 +102,7 @@ def _of_pupil(marked: MarkedClass, pupil: MarkedPupil) -> Iterator[tuple[str, st
 
 def reason_to_look(one: MarkedAnswer) -> str:
     """Why a person should look at an answer; "" where number and slip say enough."""
-    if one.verdict == "teacher's mark":
+    if one.verdict == "teacher's mark" or one.equation:  # what is wrong in an equation is told in a table of its own
         return ""
     if one.verdict == "not read":
         return NOT_READ

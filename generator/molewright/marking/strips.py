@@ -13,6 +13,7 @@ from molewright.marking.facility import facility
 from molewright.marking.marked import MarkedAnswer, MarkedClass, MarkedPupil, named
 from molewright.marking.next_aim import focus, next_step
 from molewright.marking.report_cells import NO_BREAK, and_pending, as_written, counted, line, sign_of
+from molewright.marking.report_equations import own_equations_told
 from molewright.nodes.blocks import Cell, Heading, Paragraph, Sheet, Table
 from molewright.nodes.inline import Line, Text
 from molewright.order.pupils import key_of
@@ -72,10 +73,12 @@ def _strip(marked: MarkedClass, pupil: MarkedPupil, hardness: _Hardness, several
     )
     later = "; (+) is with your teacher" if pupil.waiting else ""
     label, said = look_again(marked, pupil)
+    equations = own_equations_told(pupil)
     right: tuple[Line, ...] = (
         (Text("Marks: ", True), Text(f"{each}{later}.")),
         (Text("Done well: ", True), Text(done_well(marked, pupil, hardness))),
         (Text(f"{label}: ", True), Text(said)),
+        *(((Text("Your equation: ", True), Text(equations)),) if equations else ()),
     )
     return Cell(left), Cell(right)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import deque
+from collections import Counter, deque
 from collections.abc import Callable, Iterator, Sequence
 from itertools import islice
 
@@ -11,6 +11,8 @@ from molewright.chem.formula_scripts import unicode_text
 from molewright.derivation.plans import Plans
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake, Mistakes
+from molewright.experiment.relations.relating import relate
+from molewright.further_parts.equations.which import EQUATION_KINDS, MARKS, possible_equations
 from molewright.question.check import Question, Questions
 from molewright.question.refusals import Tally
 from molewright.survey.levels import try_every_level
@@ -52,6 +54,17 @@ def _reactions(bank: Bank) -> Iterator[str]:
         yield f"{entry.reaction}" + (f"  [{', '.join(entry.indicators)}]" if entry.indicators else "")
 
 
+def _equations(bank: Bank) -> Iterator[str]:
+    """The kinds of equation that a question may ask for, and how many kinds of question each can stand in."""
+    able: Counter[str] = Counter()
+    for archetype in bank.archetypes.values():
+        variant = archetype.variants[0]
+        system = relate(variant.procedure, variant.unknown)
+        able.update({one.kind for one in possible_equations(bank, variant, system)})
+    for kind in EQUATION_KINDS:
+        yield f"{kind}: {MARKS[kind]} {'mark' if MARKS[kind] == 1 else 'marks'} (in {able[kind]} kinds of question)"
+
+
 def _indicators(bank: Bank) -> Iterator[str]:
     for one in bank.indicators.values():
         ranged = f"pH {one.low} to {one.high}, " if one.low is not None else ""
@@ -80,6 +93,7 @@ LISTS: dict[str, Callable[[Bank], Iterator[str]]] = {
     "materials": _materials,
     "substances": _substances,
     "reactions": _reactions,
+    "equations": _equations,
     "indicators": _indicators,
     "apparatus": _apparatus,
     "contexts": _contexts,

@@ -41,7 +41,7 @@ def ask_equation(calculation: Calculation, asked: Asked) -> tuple[FurtherPart, .
     """The parts of one kind for the reactions of one step, each with its own marks."""
     parts: list[FurtherPart] = []
     for reaction in asked.reactions:
-        hides = asked.reactions
+        hides = asked.hides
         match asked.kind:
             case "complete equation":
                 parts.append(_complete(calculation, reaction, hides))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal, assert_never, get_args
 
@@ -42,10 +42,11 @@ MARKS: Mapping[EquationKind, int] = {
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """Reactions that go on at once, of which a kind can be asked."""
+    """Reactions that go on at once, of which a kind can be asked, and those that would give them away: all that go on beside them."""
 
     kind: EquationKind
     reactions: tuple[Reaction, ...]
+    hides: tuple[Reaction, ...]
 
 
 def possible_equations(bank: Bank, variant: Variant, system: System) -> tuple[Asked, ...]:
@@ -56,11 +57,17 @@ def possible_equations(bank: Bank, variant: Variant, system: System) -> tuple[As
         if isinstance(act, React | Titrate) and act.reactions and not (isinstance(act, Titrate) and act.sought)
     ]
     return tuple(
-        Asked(kind, reactions)
+        Asked(kind, reactions, _beside(reactions, steps))
         for kind in EQUATION_KINDS
         for reactions in dict.fromkeys(steps)
         if all(_suits(bank, system, kind, reaction) for reaction in reactions)
     )
+
+
+def _beside(reactions: tuple[Reaction, ...], steps: Sequence[tuple[Reaction, ...]]) -> tuple[Reaction, ...]:
+    """These reactions, and those that go on at once with one of them in any step."""
+    others = (one for step in steps if set(step) & set(reactions) for one in step)
+    return tuple(dict.fromkeys((*reactions, *others)))
 
 
 def picked_equation(possible: tuple[Asked, ...], kind: str, stream: Stream) -> Asked | None:

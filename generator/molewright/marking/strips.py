@@ -141,7 +141,7 @@ def look_again(marked: MarkedClass, pupil: MarkedPupil) -> tuple[str, str]:
         return "Next", next_step(pupil, marked) or "nothing until your teacher has marked the rest."
     shown = chosen.shown
     question = next(one for one in marked.record.paper(pupil.version).questions if one.number == shown.row.question)
-    lost = sorted(shown.stands_for - shown.earned - shown.waiting)
+    lost = sorted(shown.stands_for - shown.earned - shown.waiting) or sorted(shown.explained.loses)
     point = next((one for one in question.points if lost and one.number == lost[0]), None)
     at = f"question {named(question.number, point.part if point else shown.part)}"
     if point:

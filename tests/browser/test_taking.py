@@ -51,6 +51,22 @@ def test_the_files_are_those_of_the_command(pages: Pages, visitor: Visitor, case
     )
 
 
+def test_a_paper_begins_with_the_order_or_the_record_of_an_earlier_one(visitor: Visitor) -> None:
+    def shown(page: str) -> list[str]:
+        return [one.partition("<details")[0] for one in re.findall(r'class="stem">(.*?)</details>', page, re.DOTALL)]
+
+    paper = visitor.new_paper(topic=["back titration"], questions="2", level="structured", versions="AB")
+    take = {"seen": visitor.get(paper).seen, **USUAL, "sheet": "questions", "form": "text"}
+    files = visitor.files_of(visitor.post(f"{paper}/take", take))
+    before = shown(visitor.get(paper).text)
+    assert len(before) == 2
+    for ending in (".order.yaml", "-record.jsonl"):
+        (content,) = (held for name, held in files.items() if name.endswith(ending))
+        again = visitor.send("/open", {}, [("order", "whatever", content)])
+        assert shown(visitor.follow(again).text) == before
+        assert again.headers["location"] != paper
+
+
 def test_what_is_being_made_can_be_stopped_and_leaves_nothing(pages: Pages, visitor: Visitor) -> None:
     paper = visitor.new_paper(topic=["back titration"], questions="3", level="structured")
     names = "\n".join(f"Pupil {at}" for at in range(400))

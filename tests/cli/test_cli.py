@@ -124,6 +124,7 @@ def test_without_a_command_the_help_is_printed(run: Run) -> None:
     code, out, err = run()
     assert (code, err) == (0, "")
     assert all(door in out for door in DOORS)
+    assert "Without a terminal: 'molewright browser'" in out
 
 
 def test_the_version_is_the_packages(capsys: pytest.CaptureFixture[str]) -> None:

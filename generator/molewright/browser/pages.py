@@ -21,6 +21,7 @@ LOOKS = {
     "quick.js": "text/javascript; charset=utf-8",
     "mark.svg": "image/svg+xml",
 }
+_OF_THE_FILE = ("line", "lines", "numbers")  # names in an order that say nothing on a page
 _HEADINGS = {
     403: "Not from here",
     404: "There is no such page",
@@ -108,7 +109,8 @@ def _place(where: Where | None) -> str:
     if where is None:
         return ""
     if where.file.endswith(ORDER):
-        return where.entry.rpartition(", ")[2]
+        last = where.entry.rpartition(", ")[2]
+        return "" if last in _OF_THE_FILE else last
     return ", ".join(filter(None, (f"line {where.line}" if where.line else "", where.entry)))
 
 

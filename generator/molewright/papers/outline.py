@@ -85,10 +85,15 @@ def _outlined(line: OrderLine, number: int, question: Question, level: str) -> O
         topic=OWN_TOPIC if archetype.key == KEY else archetype.topic,
         level=level,
         marks=question.marks,
-        asked=with_scripts(question.draw.ask.quantity.text) if archetype.calculated else "",
+        asked=_shown(question.draw.ask.quantity.text) if archetype.calculated else "",
         shows=tuple(dict.fromkeys(wrong))[:MOST_MISTAKES_TOLD],
         fixed=len(line.numbers),
     )
+
+
+def _shown(name: str) -> str:
+    """The name of a quantity with its figures raised and lowered."""
+    return with_scripts(name).replace("cm3", "cm³").replace("dm3", "dm³")
 
 
 def _one_line(text: str) -> str:
@@ -100,9 +105,11 @@ def _one_line(text: str) -> str:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NumberField:
-    """One number that a question tells: what it is of, how it stands there now, its unit, and whether it is the teacher's own."""
+    """One number that a question tells: what it is of, as it is named and as it is shown, how it stands there now, its unit,
+    and whether it is the teacher's own."""
 
     name: str
+    shown: str
     number: str
     unit: str
     fixed: bool
@@ -125,7 +132,13 @@ def number_fields(papers: PaperSet, number: int) -> tuple[NumberField, ...]:
     fixed = dict(papers.order.lines[number - 1].numbers)
     told = texts_of(question.system.variables)
     return tuple(
-        NumberField(name=told[name], number=quantity.number_text, unit=str(quantity.unit), fixed=told[name] in fixed)
+        NumberField(
+            name=told[name],
+            shown=_shown(told[name]),
+            number=quantity.number_text,
+            unit=str(quantity.unit),
+            fixed=told[name] in fixed,
+        )
         for name, quantity in question.draw.given.items()
     )
 
@@ -144,7 +157,7 @@ def tried_numbers(bank: Bank, plans: Plans, order: Order, number: int, numbers: 
     maker = PaperMaker(bank, replace(alone, telling=order.telling), plans)
     question = maker.paper(Wanted(), FIRST).questions[0]
     unusual = tuple(sentence.removeprefix("question 1: ") for sentence in maker.unusual)
-    return Tried(asked=with_scripts(question.draw.ask.quantity.text), answer=question.worked.told, unusual=unusual)
+    return Tried(asked=_shown(question.draw.ask.quantity.text), answer=question.worked.told, unusual=unusual)
 
 
 def _question(paper: Paper, number: int) -> Question | None:

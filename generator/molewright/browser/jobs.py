@@ -1,6 +1,7 @@
 """What takes longer than a page comes in; it is done beside, a few at a time, and may be stopped. Its files lie in a private place.
 
-Files may have pupils' names in them and in what they are called, so none is left when the program ends.
+Files may have pupils' names in them and in what they are called, so none is left when the program ends; what a program that was
+killed has left is cleared at the next start.
 """
 
 from __future__ import annotations
@@ -14,9 +15,11 @@ from collections.abc import Callable
 from pathlib import Path
 
 from molewright.errors import Mistake
+from molewright.machine.held import Held, is_abandoned
 
 MOST_AT_ONCE = 2
 MOST_KEPT = 12  # that are over: their files can be had so long
+_CALLED = "molewright-pages-"
 _DATE = (2000, 1, 1, 0, 0, 0)  # of every file in a ZIP: the same files are the same bytes
 
 Progress = Callable[[int, int], None]
@@ -90,6 +93,8 @@ class Jobs:
 
     def __init__(self) -> None:
         self._top: Path | None = None
+        self._held: Held | None = None
+        self._places = threading.Lock()
         self._jobs: dict[int, Job] = {}
         self._last = 0
         self._one_at_a_time = threading.Lock()
@@ -122,8 +127,10 @@ class Jobs:
 
     def new_place(self) -> Path:
         """A folder that nobody else may look into, and that is gone at the end."""
-        if self._top is None:
-            self._top = Path(tempfile.mkdtemp(prefix="molewright-"))
+        with self._places:
+            if self._top is None:
+                self._top = Path(tempfile.mkdtemp(prefix=_CALLED))
+                self._held = Held(self._top, wait=False)
         return Path(tempfile.mkdtemp(dir=self._top))
 
     def end(self) -> None:
@@ -135,3 +142,13 @@ class Jobs:
         if self._top is not None:
             shutil.rmtree(self._top, ignore_errors=True)
             self._top = None
+        if self._held is not None:
+            self._held.let_go()
+            self._held = None
+
+
+def clear_left_behind() -> None:
+    """Clear the places of programs that were killed before they could."""
+    for place in Path(tempfile.gettempdir()).glob(f"{_CALLED}*"):
+        if place.is_dir() and not place.is_symlink() and is_abandoned(place):
+            shutil.rmtree(place, ignore_errors=True)

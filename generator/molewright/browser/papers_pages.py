@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import time
+from dataclasses import replace
 from pathlib import Path
 
 from molewright.bank.definitions import Bank
@@ -13,9 +14,10 @@ from molewright.browser.workroom import Workroom
 from molewright.errors import Mistake
 from molewright.order.choices import FADED, MIXED, SUPPORT
 from molewright.order.head import with_levels
-from molewright.order.order import MOST_MARKS, MOST_QUESTIONS, Order, Wanted
+from molewright.order.order import MOST_MARKS, MOST_QUESTIONS, Order, Past, Wanted
 from molewright.order.order_file import parse_order
 from molewright.papers.choosing import fresh_seed, new_order
+from molewright.papers.earlier_papers import read_earlier
 from molewright.papers.fading import faded_order
 from molewright.papers.record.again import order_of
 from molewright.papers.record.reader import read_record
@@ -47,9 +49,10 @@ def start(room: Workroom, asked: Asked, wrong: tuple[str, ...] = ()) -> Answer:
         find=find,
         found=(*kept_too, *found),
         chosen_kinds=chosen,
+        mistakes=[slip.name for slip in room.bank.slips if not slip.unseen],
         levels=(*LEVEL_WORDS, _FADED),
         chosen_levels=asked.several("level"),
-        asked={key: asked.text(key) for key in ("questions", "marks", "versions")},
+        asked={key: asked.text(key) for key in ("questions", "marks", "versions", "aim", "fresh")},
         kept=[_shelved(one, now=time.time()) for one in _readable(room)],
     )
 
@@ -63,22 +66,29 @@ def new(room: Workroom, asked: Asked) -> Answer:
     """Make a new paper; go to its questions."""
     try:
         with room.alone():
-            order = _asked_order(room.bank, asked)
+            past = _past(room) if asked.has("fresh") else ()
+            order = _asked_order(room.bank, asked, past)
             kept = room.new_paper(order, Wanted(versions=versions_of(asked.text("versions"))))
     except Mistake as mistake:
         return start(room, asked, sentences(mistake))
     return go(f"/paper/{kept.number}")
 
 
-def _asked_order(bank: Bank, asked: Asked) -> Order:
-    """The order that the first page asks for."""
+def _past(room: Workroom) -> tuple[Past, ...]:
+    """What was set in the papers on the shelf."""
+    return read_earlier([room.shelf.folder]).past if any(True for _ in room.shelf.papers()) else ()
+
+
+def _asked_order(bank: Bank, asked: Asked, past: tuple[Past, ...]) -> Order:
+    """The order that the first page asks for; nothing of `past` is in it while there is anything else."""
     names = (*asked.several("topic"), *asked.several("kind"))
     count = asked.whole("questions", 1, MOST_QUESTIONS, 0) or None
     marks = asked.whole("marks", 1, MOST_MARKS, 0)
     levels = asked.several("level")
     if levels == (FADED,):
-        return with_levels(faded_order(bank, names, count, None), levels)
-    return with_levels(new_order(bank, names, count, None, marks), levels_of(levels))
+        return with_levels(replace(faded_order(bank, names, count, None), not_again=past), levels)
+    aim = asked.text("aim").strip()
+    return with_levels(new_order(bank, names, count, None, marks, past, aim), levels_of(levels))
 
 
 def levels_of(ticked: tuple[str, ...]) -> tuple[str, ...]:
@@ -145,7 +155,8 @@ def _readable(room: Workroom) -> list[tuple[int, str, int, float]]:
 def _shelved(one: tuple[int, str, int, float], now: float) -> dict[str, object]:
     number, title, count, changed = one
     when = time.strftime("%H:%M" if now - changed < 12 * 3600 else "%d %B %Y", time.localtime(changed))
-    return {"number": number, "title": title, "count": f"{count} question{'s' if count != 1 else ''}", "when": when}
+    told = f"paper {number}, {count} question{'s' if count != 1 else ''}"
+    return {"number": number, "title": title, "count": told, "when": when}
 
 
 def find_among(room: Workroom, text: str) -> tuple[Kind, ...]:

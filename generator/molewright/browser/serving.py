@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from molewright.browser.application import application, folder_is_ready
 from molewright.browser.door import KEY, Door
+from molewright.browser.jobs import clear_left_behind
 from molewright.browser.shelf import Shelf
 from molewright.browser.workroom import Workroom
 from molewright.errors import Mistake, Where
@@ -42,6 +43,7 @@ class Served:
 def served(folder: Path, port: int | None, address: str, read: Callable[[], Bank]) -> Iterator[Served]:
     """The pages at an address; what was made for them is cleared away at the end. Raises Mistake where a port is taken."""
     folder_is_ready(folder)
+    clear_left_behind()
     listening = _listen(address, port)
     room = Workroom(Shelf(folder.resolve()), read)
     try:

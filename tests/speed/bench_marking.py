@@ -40,7 +40,7 @@ def rows_of(held: dict, pupil: str, stream: Stream) -> list[tuple[str, ...]]:
                     held["code"],
                     pupil,
                     question["question"],
-                    f"point {point['mark point']}",
+                    f"point {point['mark point'] + question.get('marks before', 0)}",
                     point["answers"][-1]["answer"],
                 )
             )

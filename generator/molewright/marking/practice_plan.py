@@ -12,6 +12,7 @@ from dataclasses import dataclass, field, replace
 from molewright.bank.definitions import Bank
 from molewright.chem.conventions import CONVENTIONS, UNIT_STYLES, Convention, UnitStyle
 from molewright.errors import Mistake, Where, nearest, shortened
+from molewright.machine.same import Same
 from molewright.marking.marked import MarkedClass, MarkedPupil
 from molewright.marking.next_aim import Focus, excels, focus, marks_told
 from molewright.marking.practice_questions import USUAL_WISH, Chooser, Next, PracticeChoice, Wish
@@ -91,6 +92,7 @@ class Planner:
         self.chooser = chooser
         self.asked = asked
         self._looks = {key_of(pupil.name): pupil for pupil in class_list}
+        self._set: dict[tuple[Same, str], tuple[Past, ...]] = {}
         self.drawn: dict[OrderLine, PracticeChoice] = {}  # so that no question is drawn twice
 
     def plan(self, papers: Sequence[MarkedClass], progress: Callable[[int, int], None] | None = None) -> Plan:
@@ -119,13 +121,20 @@ class Planner:
         first = min((one.row.line for one in pupil.answers), default=0)
         return list(self._looks).index(key_of(pupil.name)) if key_of(pupil.name) in self._looks else 0, first
 
+    def _past(self, record: Record, version: str) -> tuple[Past, ...]:
+        """What was set in a version, which many pupils may have had."""
+        key = Same(record), version
+        if key not in self._set:
+            self._set[key] = tuple(past_of(record.versions[version].read()))
+        return self._set[key]
+
     def of(self, marked: MarkedClass, pupil: MarkedPupil) -> PupilPlan:
         """One pupil's part of the plan."""
         width = max(2, len(str(max(one.number for one in marked.pupils))))
         version = str(pupil.number).rjust(width, "0")
         code = practice_code(marked.code, self.bank)
         paper = marked.record.paper(pupil.version)
-        before = tuple(dict.fromkeys((*past_of(marked.record.versions[pupil.version].read()), *self.asked.not_again)))
+        before = tuple(dict.fromkeys((*self._past(marked.record, pupil.version), *self.asked.not_again)))
         shown = focus(pupil, marked)
         slip = shown.slip if shown.slip in {one.key for one in self.bank.slips} else ""
         stretch = not slip and excels(pupil, marked)

@@ -111,14 +111,15 @@ class SlipTable:
 
     def _fits(self, slip: Slip, index: int, step: Step, finds: str) -> bool:
         relation = self.system.relations[step.relation]
-        variable = self.system.variables[step.target]
-        if step.together is not None:
+        if step.together is not None or slip.kind not in (relation.kind, "answer"):
             return False
+        variable = self.system.variables[step.target]
         if slip.kind == "answer":
             return index == len(self.plan.steps) - 1 and (not slip.of or variable.kind in slip.of)
-        about = self.surroundings.about(step.relation) if relation.kind == "ratio" else self._stage(variable)
-        if relation.kind != slip.kind or (slip.of and not about & set(slip.of)):
-            return False
+        if slip.of:
+            about = self.surroundings.about(step.relation) if relation.kind == "ratio" else self._stage(variable)
+            if not about & set(slip.of):
+                return False
         if slip.place and self.surroundings.place(step.relation) not in slip.place:
             return False
         return finds in ("", self._role(relation, step.target))

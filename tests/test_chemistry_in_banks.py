@@ -92,6 +92,7 @@ OTHER = {
         "water": "a kind of quantity",
         "basicity": "a kind of quantity",
     },
+    "solve/as_entry.py": {"water": "a kind of quantity"},
     "slips/slip_words.py": {"dilution": "a place of a ratio", "redox": "a nature of an equation"},
 }
 LETTERS = {

@@ -122,6 +122,11 @@ class Unit(Enum):
         """Its text, kept on one line."""
         return self.text.replace(" ", NO_BREAK)
 
+    @property
+    def typed(self) -> str:
+        """Its text as it is typed: cm3, mol dm-3."""
+        return next((one for one in (self.text, *self.spellings) if one.isascii()), self.text)
+
     def in_style(self, style: UnitStyle) -> Unit:
         """The unit that a paper of this style prints for it."""
         return _LITRE.get(self, self) if style == "litre" else self

@@ -37,6 +37,12 @@ def add_options(door: argparse.ArgumentParser) -> None:
         help="a described experiment, or a list of them; several files make one paper",
     )
     door.add_argument("--json", action="store_true", help="print JSON: exact answer, rounded answer, unit, steps")
+    door.add_argument(
+        "--as-entry",
+        type=a_path,
+        metavar="FOLDER",
+        help="keep it as a kind of question in a folder of your own entries, with ranges for its numbers that may be changed there",
+    )
     out = door.add_argument_group("a matched pair to print (with --to)")
     add_sheet_options(out)
     add_level_option(out)
@@ -53,7 +59,13 @@ def add_options(door: argparse.ArgumentParser) -> None:
 
 
 def run(chosen: argparse.Namespace) -> int:
-    """Work them out, or print them."""
+    """Work them out, print them, or keep them."""
+    if chosen.as_entry is not None:
+        from molewright.cli.keep_entry import keep_entries
+
+        for sentence in keep_entries(chosen):
+            print(sentence)
+        return 0
     bank = bank_of(chosen)
     if chosen.to is not None:
         return print_papers(chosen, bank, *_order(chosen, bank))

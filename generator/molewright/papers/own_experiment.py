@@ -23,7 +23,7 @@ from molewright.question.check import Questions
 from molewright.question.own_numbers import OwnQuestion
 from molewright.reading.quoting import quoted
 from molewright.solve.described import notes
-from molewright.solve.proved import Proved, proved
+from molewright.solve.proved import Proved, proved, sought_solution, with_dissolving
 
 KEY = "own-experiment"  # what such a question is called in records, in the place of a kind's key
 
@@ -105,12 +105,14 @@ def _untold(names: Sequence[Name], experiment: Proved) -> Iterator[str]:
 
 def _variant(experiment: Proved, line: OrderLine, words: NamedWords) -> Variant:
     """The one form of the experiment: each number is what is given."""
-    sample = next((f"the {act.sample}" for act in experiment.procedure.weighings), "the solution")
+    sought = sought_solution(experiment)
+    sample = f"the {sought.name}" if sought is not None else "the solution"
+    sample = next((f"the {act.sample}" for act in experiment.procedure.weighings), sample)
     stem = words.stem if line.own_stem else ()
     scene = Context(key=KEY, serves=(), opening=line.opening, sample=sample, words=stem, task=words.task)
     return Variant(
-        roles={},
-        procedure=experiment.procedure,
+        roles={"analyte": sought.solute} if sought is not None else {},
+        procedure=with_dissolving(experiment.procedure),
         choices={name: Choice(options=(number,), unit=number.unit) for name, number in experiment.given.items()},
         unknown=experiment.unknown,
         contexts=(scene,),
@@ -132,7 +134,7 @@ def _material(procedure: Procedure) -> Material | None:
                 high=Decimal("99.9"),
                 indicators=(),
                 reagents=(),
-                pieces="piece" if act.pieces else "",
+                pieces=act.pieces,
                 source="a teacher's own experiment",
             )
     return None

@@ -91,7 +91,7 @@ class EdtaRules:
     def _shown(self, name: str, at_ph: float) -> Iterator[Refused]:
         indicator = self.indicators.get(name)
         if indicator is None:
-            yield ("indicator", f"{name or 'no indicator'} does not show metal ions")
+            yield ("indicator", f"{name} does not show metal ions" if name else "nothing shows metal ions")
         elif not indicator.low <= at_ph <= indicator.high:
             yield ("indicator", f"{name} serves from pH {indicator.low:g} to {indicator.high:g}, not at pH {at_ph:g}")
 

@@ -66,7 +66,7 @@ class PrecipitationRules:
         shown = self.indicator(titrant, name)
         if shown is None:
             told = self.bank.name_of(titrant)
-            yield ("indicator", f"{name or 'no indicator'} does not show {told} in excess")
+            yield ("indicator", f"{name} does not show {told} in excess" if name else f"nothing shows {told} in excess")
         elif shown.needs_acid and plenty.acid != shown.needs_acid:
             yield ("acid", shown.without_acid)
         elif plenty.acid and not shown.needs_acid:

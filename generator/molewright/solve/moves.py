@@ -108,16 +108,16 @@ def told_moves(proved: Proved, moves: Moves) -> Numbers:
         tuple(dict.fromkeys((*moves.choices, *moves.titres, *moves.stays, *proved.experiment.system.variables)))
     )
     told = [(names[name], told_choice(choice)) for name, choice in moves.choices.items()]
-    told += [(names[name], f"{_plain(low)} to {_plain(high)} cm³") for name, (low, high) in moves.titres.items()]
+    told += [(names[name], f"{_plain(low)} to {_plain(high)} cm3") for name, (low, high) in moves.titres.items()]
     return (*told, *((names[name], STAYS) for name in dict.fromkeys(moves.stays)))
 
 
 def told_choice(choice: Choice) -> str:
     """A choice as it is read back."""
     if choice.options:
-        told = ", ".join(f"{one.number_text} {one.unit}".strip() for one in choice.options)
+        told = ", ".join(f"{one.number_text} {one.unit.typed}".strip() for one in choice.options)
         return f"[{told}]" if len(choice.options) > 1 else told
-    unit = f" {choice.unit}" if choice.unit else ""
+    unit = f" {choice.unit.typed}" if choice.unit else ""
     return f"{choice.low} to {choice.high}{unit} by {choice.step:f}"
 
 

@@ -83,37 +83,55 @@ def numbers_named(proved: Proved, numbers: Numbers) -> dict[Name, str]:
 # ------------------------------------------------------------ the text with other numbers
 
 
+def put_in(procedure: Listing, spots: Sequence[Spot], number: Branch, or_first: bool = False) -> Listing:
+    """A procedure with a number in its places: wherever it is written, and with `or_first` else in the first that it could have."""
+    members = list(procedure.members)
+    written = [spot for spot in spots if _holds(members[spot.operation], spot)]
+    for spot in written or (spots[:1] if or_first else ()):
+        members[spot.operation] = _put(members[spot.operation], spot, number)
+    return replace(procedure, members=tuple(members))
+
+
+def _holds(member: Branch, spot: Spot) -> bool:
+    """Whether a number is written in a place."""
+    if not isinstance(member, Keys):
+        return False
+    ((_, held),) = member.members.items()
+    if not isinstance(held, Keys):
+        return True  # it is written with one word, which is the number
+    inner = held.members.get(spot.within) if spot.within else held
+    return isinstance(inner, Keys) and spot.key in inner.members
+
+
 def renumbered(described: Described, proved: Proved, numbers: Mapping[Name, str], stream: Stream) -> Described:
     """The text of an experiment with other numbers in the places of those that are given."""
     text = dict(described)
     procedure = parse_tree(text["procedure"], "order")
     assert isinstance(procedure, Listing)
-    members = list(procedure.members)
     for name, number in numbers.items():
-        if name.kind == "titre":
-            continue
-        for spot in proved.experiment.described.spots.get(name, ()):
-            members[spot.operation] = _put(members[spot.operation], spot, number)
+        if name.kind != "titre":
+            procedure = put_in(
+                procedure, proved.experiment.described.spots.get(name, ()), Scalar(number, procedure.where)
+            )
+    members = list(procedure.members)
     for at, member in enumerate(members):
         members[at] = _with_titre(member, at, proved, numbers, stream)
     text["procedure"] = flow_text(replace(procedure, members=tuple(members)))
     return tuple(text.items())
 
 
-def _put(member: Branch, spot: Spot, number: str) -> Branch:
+def _put(member: Branch, spot: Spot, number: Branch) -> Branch:
     """An operation with a number under one of its keys."""
     assert isinstance(member, Keys)
     ((word, held),) = member.members.items()
     if not isinstance(held, Keys):  # it is written with one word
-        return replace(member, members={word: Scalar(number, held.where)})
+        return replace(member, members={word: number})
     if spot.within:
         inner = held.members[spot.within]
         assert isinstance(inner, Keys)
-        under: Branch = replace(inner, members={**inner.members, spot.key: Scalar(number, inner.where)})
+        under: Branch = replace(inner, members={**inner.members, spot.key: number})
         return replace(member, members={word: replace(held, members={**held.members, spot.within: under})})
-    return replace(
-        member, members={word: replace(held, members={**held.members, spot.key: Scalar(number, held.where)})}
-    )
+    return replace(member, members={word: replace(held, members={**held.members, spot.key: number})})
 
 
 def _with_titre(member: Branch, at: int, proved: Proved, numbers: Mapping[Name, str], stream: Stream) -> Branch:

@@ -12,8 +12,9 @@ from molewright.chem.conventions import Convention
 from molewright.chem.quantity import Quantity
 from molewright.derivation.plans import Plans
 from molewright.errors import Mistake, Where
-from molewright.experiment.procedure import Procedure
+from molewright.experiment.procedure import Dissolve, MakeUp, Operation, Procedure, Weigh
 from molewright.experiment.quantities import Name
+from molewright.experiment.solution import Solution
 from molewright.experiment.titres import Run
 from molewright.question.prepared import molar_masses
 from molewright.solve.described import described, solve, truth_of
@@ -37,6 +38,30 @@ class Proved:
     def procedure(self) -> Procedure:
         """What is done."""
         return self.experiment.described.procedure
+
+
+def sought_solution(experiment: Proved) -> Solution | None:
+    """The measured solution of unknown strength that is called in words of its own: "the bleach"; None where there is none."""
+    for act in experiment.procedure.measures:
+        unknown = not any(name in experiment.given for name in act.solution.strengths)
+        if unknown and not act.excess and not act.solution.made_in and _in_words(act.solution):
+            return act.solution
+    return None
+
+
+def _in_words(solution: Solution) -> bool:
+    """Whether a bottle is called in small words, not by a formula."""
+    return solution.name != solution.solute and solution.name.islower()
+
+
+def with_dissolving(procedure: Procedure) -> Procedure:
+    """A procedure that says what nobody writes down: what is weighed is dissolved before it is made up."""
+    operations: list[Operation] = []
+    for act, after in zip(procedure.operations, (*procedure.operations[1:], None), strict=True):
+        operations.append(act)
+        if isinstance(act, Weigh) and isinstance(after, MakeUp) and act.vessel == after.vessel:
+            operations.append(Dissolve(act.vessel))
+    return Procedure(tuple(operations))
 
 
 def proved(text: str, where: Where, bank: Bank, plans: Plans, masses: Convention) -> Proved:

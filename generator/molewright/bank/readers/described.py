@@ -132,7 +132,7 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class Spot:
-    """A key of a description that holds a number: which of its operations, the word before a nested key, the key."""
+    """A key of a description that holds a number, or could: which of its operations, the word before a nested key, the key."""
 
     operation: int
     within: str
@@ -152,7 +152,7 @@ class Described:
     may_be: MayBe | None = None
     written: dict[Name, Place] = field(default_factory=dict)  # numbers by name
     unwritten: dict[Name, Place] = field(default_factory=dict)  # numbers that have a key and were left out
-    spots: dict[Name, list[Spot]] = field(default_factory=dict)  # of the numbers: a bottle may be told of several times
+    spots: dict[Name, list[Spot]] = field(default_factory=dict)  # where a number stands, or could
     notes: list[str] = field(default_factory=list)  # what is to be said of its titrations
     places: list[Where] = field(default_factory=list)  # of the operations, one for each
     helped: set[int] = field(

@@ -142,12 +142,12 @@ class ReadSoFar:
 
     def number(self, fields: Fields, key: str, name: Name) -> None:
         """Keep the number that a key holds under its name; a number not written is one not known."""
+        within = fields.entry if fields.entry == BESIDE else ""
+        self.made.spots.setdefault(name, []).append(Spot(self.operation, within, key))
         if not fields.has(key):
             self.made.unwritten.setdefault(name, Place(fields.where, key))
             return
         self.made.written.setdefault(name, Place(fields.where, key, fields.at(key)))
-        within = fields.entry if fields.entry == BESIDE else ""
-        self.made.spots.setdefault(name, []).append(Spot(self.operation, within, key))
         branch = fields.branch(key)
         if isinstance(branch, Scalar) and branch.text in self.roles:  # each variant has its own
             branch = Scalar(self.roles[branch.text], branch.where)

@@ -70,6 +70,20 @@ class Unit(Enum):
         "g dm⁻³",
         -2,
     )
+    MIN = ("min", "minutes", ("mins", "minute", "minutes"))
+    PER_MIN = ("min⁻¹", "per minute", ("min-1", "min^-1", "/min", "1/min"))
+    MOL_PER_DM3_MIN = (
+        "mol dm⁻³ min⁻¹",
+        "moles per cubic decimetre per minute",
+        ("mol dm-3 min-1", "mol dm^-3 min^-1", "mol/dm3/min", "mol/dm^3/min", "mol/dm³/min", "mol/(dm3 min)"),
+    )
+    MOL_PER_L_MIN = (
+        "mol/(L min)",
+        "moles per litre per minute",
+        ("mol/L/min", "mol L-1 min-1", "mol L^-1 min^-1", "mol/l/min", "mol L⁻¹ min⁻¹"),
+        "mol dm⁻³ min⁻¹",
+        0,
+    )
     G_PER_MOL = ("g mol⁻¹", "grams per mole", ("g mol-1", "g mol^-1", "g/mol"))
     MG_PER_G = ("mg g⁻¹", "milligrams per gram", ("mg g-1", "mg/g"))
     DM3_PER_MOL = ("dm³ mol⁻¹", "cubic decimetres per mole", ("dm3 mol-1", "dm^3 mol^-1", "dm3/mol"))
@@ -139,6 +153,7 @@ _LITRE = {
     Unit.DM3: Unit.L,
     Unit.MOL_PER_DM3: Unit.MOL_PER_L,
     Unit.MMOL_PER_DM3: Unit.MMOL_PER_L,
+    Unit.MOL_PER_DM3_MIN: Unit.MOL_PER_L_MIN,
     Unit.G_PER_DM3: Unit.G_PER_L,
     Unit.MG_PER_DM3: Unit.MG_PER_L,
     Unit.DM3_PER_MOL: Unit.L_PER_MOL,

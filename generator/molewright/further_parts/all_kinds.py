@@ -9,6 +9,7 @@ from molewright.further_parts.curves.conductivity import ask_why_conductivity
 from molewright.further_parts.curves.graph import ask_why_a_graph, read_conductivities, read_temperatures
 from molewright.further_parts.curves.indicator_parts import choose_indicator, reject_indicator
 from molewright.further_parts.curves.ph_curve import read_curve, sketch_curve
+from molewright.further_parts.curves.rates import ask_course
 from molewright.further_parts.describing.portion_and_titration import ask_portion, ask_titration
 from molewright.further_parts.describing.standard_solution import ask_preparation
 from molewright.further_parts.faults.class_values import ask_class_values
@@ -55,6 +56,7 @@ KINDS: dict[str, Maker] = {
     "universal indicator": reject_universal,
     "critique": ask_critique,
     "method": ask_method,
+    "course": ask_course,
 }
 
 

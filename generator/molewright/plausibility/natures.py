@@ -50,6 +50,16 @@ class Natures:
             for ion in self._ions(species)
         )
 
+    def mild_up_to(self, species: str, highest_ph: float) -> bool:
+        """Whether a base keeps its solution below a pH because its ion takes up a proton and gives one up: hydrogencarbonate at 8.3."""
+        halves = [
+            (pkas[ion.lost - 1] + pkas[ion.lost]) / 2
+            for ion in self._ions(species)
+            for pkas in self._pkas(ion)
+            if 0 < ion.lost < len(pkas)
+        ]
+        return bool(halves) and max(halves) < highest_ph
+
     def hydroxides(self, species: str) -> int:
         """How many hydroxide ions one of it stands for; a base that is a molecule (ammonia) makes one with water."""
         parts = self.solutes.parts(species) or ()

@@ -132,7 +132,8 @@ class RedoxRules:
 
     def _in_plenty(self, entry: RedoxEntry, plenty: Plenty) -> Iterator[Refused]:
         """The acid or the alkali that is there in plenty when it is titrated."""
-        if plenty.alkali and entry.high_ph is not None:
+        mild = entry.high_ph is not None and self.reader.natures.mild_up_to(plenty.alkali, entry.high_ph[0])
+        if plenty.alkali and entry.high_ph is not None and not mild:
             yield ("alkali", f"{entry.high_ph[1]} in alkali")
         for acid, reason in entry.not_in:
             if plenty.acid == acid:

@@ -8,7 +8,8 @@ from decimal import Decimal
 from molewright.chem.units import Unit
 from molewright.further_parts.curves.graph import NUMBERED_CM3, GraphPicture
 from molewright.further_parts.curves.ph_curve import CurvePicture
-from molewright.further_parts.pieces import Bottle, Piece
+from molewright.further_parts.curves.rates import CoursePicture
+from molewright.further_parts.pieces import Bottle, Chemical, Piece
 from molewright.further_parts.reading.burette import BurettePicture
 from molewright.nodes.figures import Axis, BuretteFigure, BuretteView, CurveBand, CurveFigure, CurveMark
 from molewright.nodes.inline import Line, Text
@@ -66,6 +67,31 @@ def graph(writer: Writer, picture: GraphPicture, write: Write) -> CurveFigure:
         marks=marks,
         crosses=picture.readings,
         lines=picture.lines,
+    )
+
+
+def course(writer: Writer, picture: CoursePicture, write: Write) -> CurveFigure:
+    """Concentrations of quenched samples against time, with the line through them where it is drawn."""
+    across, up = picture.across, picture.up
+    return CurveFigure(
+        across=Axis(
+            name=writer.words.line("axis time"),
+            unit=writer.numbers.unit(Unit.MIN),
+            low=across.low,
+            high=across.high,
+            step=across.step,
+            divided=across.divided,
+        ),
+        up=Axis(
+            name=writer.words.line("axis concentration", 0, formula=write(writer, Chemical(picture.formula))),
+            unit=writer.numbers.unit(Unit.MOL_PER_DM3),
+            low=up.low,
+            high=up.high,
+            step=up.step,
+            divided=up.divided,
+        ),
+        points=picture.curve,
+        crosses=picture.points,
     )
 
 

@@ -45,7 +45,7 @@ from molewright.nodes.inline import (
     Text,
 )
 from molewright.sheet.equations import equation, with_blanks
-from molewright.sheet.further_figures import Write, burettes, curve, graph
+from molewright.sheet.further_figures import Write, burettes, course, curve, graph
 from molewright.sheet.right_side import right_side
 from molewright.sheet.wording import capitalised, fill, joined
 from molewright.sheet.writer import Writer
@@ -53,7 +53,12 @@ from molewright.sheet.wrong_equations import wrong_equation_rows
 
 SIGNS = frozenset("=×−+()≈")
 
-DRAWN: dict[str, Callable[[Writer, Any, Write], Block]] = {"pH curve": curve, "burettes": burettes, "graph": graph}
+DRAWN: dict[str, Callable[[Writer, Any, Write], Block]] = {
+    "pH curve": curve,
+    "burettes": burettes,
+    "graph": graph,
+    "course": course,
+}
 """Who draws the figures of further parts, by kind: a Picture goes in, a block comes out."""
 
 

@@ -247,7 +247,9 @@ class Names:
 
     def single_titre(self, titration: Titrate) -> bool:
         """Whether a titration is done once only, the whole sample being in the flask or a graph drawn: there is no mean titre."""
-        if self.question.draw.archetype.graph and titration is self.question.draw.variant.procedure.titrations[-1]:
+        archetype = self.question.draw.archetype
+        once = archetype.graph or archetype.course  # a quenched sample is titrated at once, and is there once only
+        if once and titration is self.question.draw.variant.procedure.titrations[-1]:
             return True
         procedure, vessel = self.question.draw.variant.procedure, titration.vessel
         whole = (

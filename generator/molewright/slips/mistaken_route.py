@@ -125,8 +125,13 @@ class SlipTable:
         return finds in ("", self._role(relation, step.target))
 
     def _stage(self, variable: Variable) -> set[str]:
-        """The station of a quantity, and whether it was found after an equilibrium."""
-        return {variable.stage, *(("after an equilibrium",) if self.surroundings.procedure.settling else ())}
+        """The station of a quantity, whether it was found after an equilibrium, or beside a solute whose strength is told."""
+        found = {variable.stage}
+        if self.surroundings.procedure.settling:
+            found.add("after an equilibrium")
+        if self.surroundings.beside_a_known_one():
+            found.add("beside a known one")
+        return found
 
     def _role(self, relation: Relation, target: Name) -> str:
         roles = SLIP_ROLES.get(relation.kind, ())

@@ -229,6 +229,13 @@ class Surroundings:
         alkali = sum(one.coefficient * self.natures.hydroxides(one.formula.text) for one in reaction.left)
         return len(acids) == 1 and alkali == 2 * acids[0]
 
+    def beside_a_known_one(self) -> bool:
+        """Whether a second solute of the same bottle stands in the chain with a strength that is told."""
+        found = {step.target for step in self.plan.steps}
+        needed = {name for relation in self.used for name in relation.names}
+        others = (quantities.concentration(one.name) for act in self.procedure.measures for one in act.others)
+        return any(name in needed and name not in found for name in others)
+
     def _made_up(self, volume: Name) -> str:
         """The vessel that was made up to this volume; "" where none was."""
         flasks = (op.vessel for op in self.procedure.made_up)

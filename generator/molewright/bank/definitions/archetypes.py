@@ -97,6 +97,23 @@ class Variants(Sequence[Variant]):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Course:
+    """How a reaction goes that is followed by quenched samples: its order, 0 to 2, and how many minutes lie between two samples.
+
+    Where what is titrated is formed, `left` is the formula of what it is formed from and what is followed.
+    """
+
+    order: int
+    minutes: tuple[int, ...]
+    left: str = ""
+
+    @property
+    def rises(self) -> bool:
+        """Whether what is titrated is formed."""
+        return bool(self.left)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Archetype:
     """A kind of question: title, topic, how demanding it is (1 to 9), its variants and windows, the further parts it asks for."""
 
@@ -114,6 +131,7 @@ class Archetype:
         True  # whether the calculation itself is asked for; if not, the further parts are the whole question
     )
     stretch: tuple[str, ...] = ()  # kinds of parts of which one is added at the stretch level
+    course: Course | None = None  # of a reaction that is followed by quenched samples
     where: Where | None = field(default=None, compare=False)  # where it is written
 
     @property
@@ -151,6 +169,7 @@ FURTHER_PARTS = (
     "reduce uncertainty",
     "class values",
     "method",
+    "course",
 )
 """Kinds of further parts that an archetype may ask for."""
 

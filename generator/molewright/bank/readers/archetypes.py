@@ -23,6 +23,7 @@ from molewright.bank.definitions import (
     Variants,
     Windows,
 )
+from molewright.bank.readers.courses import read_course
 from molewright.bank.readers.described import Chemicals, Described
 from molewright.bank.readers.operations import read_operations
 from molewright.bank.readers.read_so_far import ReadSoFar
@@ -149,6 +150,7 @@ class ArchetypeReader:
             further_parts=further_parts,
             calculated=calculated,
             stretch=_stretch(fields),
+            course=read_course(fields),
             where=fields.where,
         )
         if fields.wrong:

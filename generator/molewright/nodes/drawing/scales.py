@@ -138,8 +138,10 @@ def readings(node: CurveFigure, every: bool) -> list[tuple[str, str]]:
         every or bold or any(abs(ys[at] - ys[other]) > _STEEP for other in (at - 1, at + 1) if 0 <= other < len(ys))
         for at, (_, bold) in enumerate(lines)
     ]
-    places = max(0, -int((node.across.step / node.across.divided).normalize().as_tuple().exponent))
-    return [(written(x, places), written(y)) for (x, _), y, keep in zip(lines, ys, kept, strict=True) if keep]
+    places, fine = (
+        max(0, -int((axis.step / axis.divided).normalize().as_tuple().exponent)) for axis in (node.across, node.up)
+    )
+    return [(written(x, places), written(y, fine)) for (x, _), y, keep in zip(lines, ys, kept, strict=True) if keep]
 
 
 def told_line(line: tuple[tuple[float, float], ...]) -> str:

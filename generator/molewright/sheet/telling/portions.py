@@ -32,6 +32,11 @@ def measure(story: Story, act: Measure) -> None:
         bottle=story.bottle(act.solution),
         apparatus=act.apparatus,
     )
+    if not act.like:
+        for other in act.others:
+            if writer.bottles.strength(other) is not None:
+                sample = writer.bottles.called(act.solution, strength=False)
+                story.tell("strength beside", sample=sample, bottle=writer.bottles.by_name(other))
 
 
 def _row(story: Story, act: Measure, again: bool) -> str:

@@ -78,9 +78,9 @@ class Unit(Enum):
         ("mol dm-3 min-1", "mol dm^-3 min^-1", "mol/dm3/min", "mol/dm^3/min", "mol/dm³/min", "mol/(dm3 min)"),
     )
     MOL_PER_L_MIN = (
-        "mol/(L min)",
+        "mol L⁻¹ min⁻¹",
         "moles per litre per minute",
-        ("mol/L/min", "mol L-1 min-1", "mol L^-1 min^-1", "mol/l/min", "mol L⁻¹ min⁻¹"),
+        ("mol/L/min", "mol L-1 min-1", "mol L^-1 min^-1", "mol/l/min", "mol/(L min)"),
         "mol dm⁻³ min⁻¹",
         0,
     )

@@ -1,4 +1,4 @@
-"""A reaction followed by quenched samples: the course passes through what was found, and what is read off it is what it was drawn by."""
+"""A reaction followed by quenched samples: the course passes through what was found, and is read as it was drawn."""
 
 from __future__ import annotations
 
@@ -60,8 +60,8 @@ def test_of_what_forms_what_is_left_is_followed() -> None:
 
 
 def test_half_life_of_published_titres_gives_the_published_rate_constant() -> None:
-    # cm³ of manganate(VII) for equal samples of hydrogen peroxide, and the mean of k, 0.04355 min⁻¹: FOSSEE companion to Senapati, ch. 5
-    # problem 3 (with 2.303 lg for ln, which is 0.02 % more)
+    # cm³ of manganate(VII) for equal samples of hydrogen peroxide, and the mean of k, 0.04355 min⁻¹: FOSSEE companion to Senapati,
+    # ch. 5 problem 3 (with 2.303 lg for ln, which is 0.02 % more)
     titres = ((0, "37.0"), (5, "29.8"), (15, "19.6"), (25, "12.3"), (45, "5.0"))
     points = [(Decimal(time), Decimal(titre)) for time, titre in titres]
     half_life = time_of(points, Fraction(points[0][1]) / 2)

@@ -243,7 +243,6 @@ def test_a_workbook_that_is_none_or_runs_away_is_refused_in_a_sentence(answers_f
         read_returned(answers_file(content, "answers.xlsx"))
 
 
-@pytest.mark.thorough  # a million empty rows are read on the way there
 def test_a_far_away_empty_row_and_sheets_of_notes_are_let_be(answers_file: Write) -> None:
     parts = parts_of(page({"B2": "0.0950"}))
     parts[SHEET] = parts[SHEET].replace(b"</sheetData>", b'<row r="1048576"><c r="A1048576"/></row></sheetData>')

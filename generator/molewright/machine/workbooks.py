@@ -234,13 +234,18 @@ def _read(sheet: Any, told: Any, where: Where) -> ReadPage:
     rows: list[tuple[int, list[str]]] = []
     numbers = dates = 0
     texts = _rows(told) if told is not None else None
+    empty: Sequence[Any] | None = None
+    unfilled: Sequence[Any] = ()
     for line, cells in enumerate(_rows(sheet), 1):
         formulas = next(texts, ()) if texts is not None else ()
+        if cells is empty and formulas is unfilled:
+            continue  # of rows that a file leaves out the library gives one and the same, and there may be a million
         found = [_text_of(cell) for cell in cells]
         for at, cell in enumerate(formulas):
             if cell.data_type == "f" and at < len(found) and not found[at]:
                 found[at] = str(cell.value)  # nobody has worked it out, and nobody will
         if not any(found):
+            empty, unfilled = cells, formulas
             continue
         if len(rows) >= MOST_ROWS:
             raise Mistake(f"more than {MOST_ROWS} rows", expected="the answers of a school",

@@ -115,7 +115,8 @@ class SlipTable:
             return False
         variable = self.system.variables[step.target]
         if slip.kind == "answer":
-            return index == len(self.plan.steps) - 1 and (not slip.of or variable.kind in slip.of)
+            any_kind = not slip.of and not variable.logarithmic  # nobody multiplies a pH by ten
+            return index == len(self.plan.steps) - 1 and (any_kind or variable.kind in slip.of)
         if slip.of:
             about = self.surroundings.about(step.relation) if relation.kind == "ratio" else self._stage(variable)
             if not about & set(slip.of):

@@ -32,7 +32,8 @@ def read_ph(found: Found, act: ReadPH) -> None:
             found.relations.append(product("half-neutralised", 1, hydrogen, (constant,)))
         elif act.acid and act.base:
             acid, base = (_amount(found, act, one) for one in (act.acid, act.base))
-            found.relations.append(product("buffer", 1, hydrogen, (constant, acid), (base,)))
+            # what was formed goes first, so that a chain ends with what is left, which needs a subtraction
+            found.relations.append(raised("buffer", 1, (hydrogen, 1), ((base, -1), (constant, 1), (acid, 1))))
         elif act.acid:
             strength = _strength(found, act, act.acid)
             found.relations.append(raised("weak acid", 1, (hydrogen, 2), ((constant, 1), (strength, 1))))

@@ -86,7 +86,7 @@ ROLES: dict[str, tuple[str, ...]] = {
     "weak base": ("hydroxide", "constant", "strength"),
     "base constant": ("base_constant", "ion_product", "constant"),
     "ion product": ("hydrogen", "ion_product", "hydroxide"),
-    "buffer": ("hydrogen", "constant", "acid", "base"),
+    "buffer": ("hydrogen", "base", "constant", "acid"),
     "half-neutralised": ("hydrogen", "constant"),
     "ions": ("ion", "strength"),
     "ions together": ("ion", "salt", "other"),

@@ -7,6 +7,7 @@ from dataclasses import replace
 from molewright.further_parts.curves.colours import ask_colour_change, reject_universal
 from molewright.further_parts.curves.conductivity import ask_why_conductivity
 from molewright.further_parts.curves.graph import ask_why_a_graph, read_conductivities, read_temperatures
+from molewright.further_parts.curves.indicator_forms import ask_forms
 from molewright.further_parts.curves.indicator_parts import choose_indicator, reject_indicator
 from molewright.further_parts.curves.ph_curve import read_curve, sketch_curve
 from molewright.further_parts.curves.rates import ask_course
@@ -34,6 +35,7 @@ KINDS: dict[str, Maker] = {
     "sketch": sketch_curve,
     "indicator": choose_indicator,
     "unsuitable indicator": reject_indicator,
+    "indicator forms": ask_forms,
     "thermometric graph": read_temperatures,
     "conductometric graph": read_conductivities,
     "why a graph": ask_why_a_graph,

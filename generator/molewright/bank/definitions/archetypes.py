@@ -154,6 +154,7 @@ FURTHER_PARTS = (
     "sketch",
     "indicator",
     "unsuitable indicator",
+    "indicator forms",
     "thermometric graph",
     "conductometric graph",
     "why a graph",

@@ -57,6 +57,7 @@ class Indicator:
     electrons: bool = False
     bleached_by: tuple[str, ...] = ()
     bottled: Bottled | None = None
+    pk: Decimal | None = None  # of it as a weak acid
 
     @property
     def follows_ph(self) -> bool:

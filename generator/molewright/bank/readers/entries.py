@@ -112,6 +112,7 @@ def read_indicator(fields: Fields) -> Indicator:
         electrons=fields.yes("electrons"),
         bleached_by=tuple(parse_formula(text).text for text in fields.texts("bleached by", ())),
         bottled=_bottled(fields) if fields.has("bottle") else None,
+        pk=fields.decimal("pK") if fields.has("pK") else None,
     )
 
 

@@ -20,6 +20,7 @@ SEEN_IN = (
     "one reading of a mass",
     "percentages of a difference added",
     "uncertainties of a difference subtracted",
+    "forms of an indicator changed over",
 )
 """Wrong numbers of further parts that a slip gives where no number of a calculation shows it."""
 ALWAYS = ("found", "factor", "source")

@@ -69,6 +69,7 @@ OTHER = {
     "experiment/relations/kinds.py": {"water": "a kind of relation"},
     "solve/what_is_missing.py": {"water": "a kind of quantity"},
     "experiment/relations/variables.py": {"water": "a kind of quantity", "basicity": "a kind of quantity"},
+    "further_parts/curves/indicator_forms.py": {"K": "KIn", "In": "KIn", "HIn": "an indicator with its proton"},
     "further_parts/curves/ph_curve.py": {"K": "Ka"},
     "further_parts/faults/conditions.py": {"water": "a kind of quantity"},
     "further_parts/faults/faulty_bench.py": {

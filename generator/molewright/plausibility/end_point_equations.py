@@ -13,6 +13,7 @@ from math import gcd
 
 from molewright.bank.definitions import Bank, Indicator, ReactionEntry, Titrated
 from molewright.chem.curve import Titration
+from molewright.chem.formula import PLACEHOLDERS, parse_formula
 from molewright.chem.reaction import Reaction, parse_reaction, require_whole
 from molewright.errors import Mistake
 from molewright.experiment.procedure import Titrate
@@ -69,8 +70,10 @@ class EndPointEquations:
             counted = [one for one in found if one.entry is not None]
             return Titrated(_entries(counted), _notes(counted)) if counted else None
         left = [one for one in found if not one.clean and ((one.note and one.species not in made) or seen is not None)]
+        strange = [one for one in present if one in made and self.solutes.parts(one) is None and _may_give_protons(one)]
         also = [one.species for one in counted if one.species in made]
         told = [f"{titrant} also titrates {one}, which an earlier reaction made" for one in also if len(counted) > 1]
+        told += [f"the banks do not know whether {one} reacts with {titrant}: it is taken not to" for one in strange]
         return Titrated(_entries(counted), (*told, *_notes(left)))
 
     def doubts(self, act: Titrate, present: Sequence[str]) -> tuple[str, ...]:
@@ -307,6 +310,10 @@ def _move(ions: dict[str, int], one: str, into: str) -> None:
     ions[one] -= 1
     if into:
         ions[into] = ions.get(into, 0) + 1
+
+
+def _may_give_protons(species: str) -> bool:
+    return species != _WATER and parse_formula(species, PLACEHOLDERS).count("H") > 0
 
 
 def _entries(found: Iterable[_Found]) -> tuple[ReactionEntry, ...]:

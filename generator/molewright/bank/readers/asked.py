@@ -93,8 +93,9 @@ def _classroom(words: str, variables: Mapping[Name, Variable], chemicals: Chemic
         found = _of_kinds(words, variables, chemicals)
     if found is None:
         return None
-    unit = teachers_unit(unit_text, variables[found].unit.base) if unit_text else Unit.NONE
-    return _in_the_unit(found, unit, variables)
+    own = variables[found].unit.base
+    as_mass = Unit.G_PER_DM3 if own is Unit.MOL_PER_DM3 and unit_text == "ppm" else own
+    return _in_the_unit(found, teachers_unit(unit_text, as_mass) if unit_text else Unit.NONE, variables)
 
 
 def _in_the_unit(found: Name, unit: Unit, variables: Mapping[Name, Variable]) -> Asked:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from fractions import Fraction
 from math import gcd
 
 from molewright.bank.definitions import AcidFamily, IonEntry, SoluteEntry, Substance
@@ -15,6 +16,7 @@ from molewright.errors import Mistake
 
 Form = tuple[int, str]  # how many of one formula unit, and what
 
+_OF_WATER = {symbol for symbol, _ in parse_formula("H2O").atoms}
 _STRONG_PKA = 3.0  # an acid that is as strong as that gives up its proton to an alkali as the first one
 
 
@@ -33,6 +35,22 @@ class Forms:
         plain = _without_water(substance)
         preferred = [(known.count, known.gives)] if known is not None and known.gives else []
         return tuple(dict.fromkeys((*preferred, (1, plain), *self._ions(plain))))
+
+    def by_atoms(self, substance: str, species: str) -> Form | None:
+        """How many of a species hold the atoms of one formula unit, hydrogen and oxygen aside: 2 Fe²⁺ of Fe2O3, 1 NH3 of N.
+
+        Of an element that is said to be in a sample, only its own atoms count. None where they do not go up, or where there are none.
+        """
+        try:
+            whole, part = (dict(parse_formula(one, PLACEHOLDERS).atoms) for one in (substance, species))
+        except Mistake:
+            return None
+        told = part if len(whole) > 1 else {symbol: number for symbol, number in part.items() if symbol in whole}
+        counts = {Fraction(whole.get(symbol, 0), number) for symbol, number in told.items() if symbol not in _OF_WATER}
+        if len(counts) != 1:
+            return None
+        count = counts.pop()
+        return (count.numerator, species) if count and count.denominator == 1 else None
 
     def _ions(self, substance: str) -> list[Form]:
         solute = self.solutes.get(substance)

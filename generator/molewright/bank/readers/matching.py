@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from molewright.bank.readers.forms import Form
 from molewright.bank.readers.read_so_far import ReadAgain, ReadSoFar, Source
+from molewright.chem.formula import PLACEHOLDERS, parse_formula
 from molewright.chem.reaction import Reaction
 from molewright.errors import Mistake, nearest
 from molewright.experiment.solution import Solution
@@ -43,17 +44,52 @@ def match_in_a_vessel(so_far: ReadSoFar, vessel: str, reactions: Sequence[Reacti
             _other_form(so_far, sources, wanted)
 
 
-def match_the_banks(so_far: ReadSoFar, of: Iterable[str], with_: str) -> None:
-    """Raise ReadAgain where the banks hold a reaction of other forms of what is there."""
-    first = [(one, form) for one in so_far.sources if one.species in set(of) for form in _forms(so_far, one)]
-    second = [(one, form) for one in so_far.sources if one.species == with_ for form in _forms(so_far, one)]
-    for one, (_, species) in first:
-        for other, (_, titrant) in second:
-            if one.key != other.key and so_far.chemicals.reaction_of(species, titrant):
-                for source, form in ((one, (_, species)), (other, (_, titrant))):
-                    found = next(full for full in _forms(so_far, source) if full[1] == form[1])
-                    if found[1] != source.species:
-                        raise ReadAgain(source.key, found)
+def match_the_banks(so_far: ReadSoFar, of: Sequence[str], with_: str) -> None:
+    """Raise ReadAgain where the banks hold reactions of more of what is there in other forms."""
+    ways = [_way(so_far, of, source, form) for source in _bringing(so_far, [with_]) for form in _forms(so_far, source)]
+    ways = [way for way in ways if way[1]]
+    if not ways:
+        return
+    now = sum(bool(so_far.chemicals.reaction_of(one.species, with_)) for one in _bringing(so_far, of))
+    (titrant, form), matched = max(ways, key=lambda way: len(way[1]))
+    if len(matched) <= now:
+        return
+    for source, wanted in ((titrant, form), *matched):
+        if wanted[1] != source.species:
+            raise ReadAgain(source.key, wanted)
+
+
+_Match = tuple[Source, Form]
+
+
+def _way(so_far: ReadSoFar, of: Sequence[str], titrant: Source, form: Form) -> tuple[_Match, list[_Match]]:
+    """A form of the titrant, and each of what is there in the form that reacts with it by the banks."""
+    matched = []
+    for source in _bringing(so_far, of):
+        if source.key == titrant.key:
+            continue
+        forms = (*_forms(so_far, source), *_of_an_element(so_far, source, form[1]))
+        found = next((one for one in forms if so_far.chemicals.reaction_of(one[1], form[1])), None)
+        matched += [(source, found)] if found is not None else []
+    return (titrant, form), matched
+
+
+def _of_an_element(so_far: ReadSoFar, source: Source, titrant: str) -> Iterator[Form]:
+    """The ions of an element, where a sample is said to hold just that, that react with the titrant."""
+    forms = so_far.chemicals.forms
+    if source.fixed or forms is None or len(parse_formula(source.key[1], PLACEHOLDERS).atoms) != 1:
+        return
+    for entry in so_far.chemicals.reactions:
+        if titrant in entry.reactants():
+            for one in entry.reactants():
+                found = forms.by_atoms(source.key[1], one)
+                if one != titrant and found is not None:
+                    yield found
+
+
+def _bringing(so_far: ReadSoFar, species: Iterable[str]) -> list[Source]:
+    wanted = set(species)
+    return list({one.key: one for one in so_far.sources if one.species in wanted}.values())
 
 
 def no_reaction(so_far: ReadSoFar, fields: Fields, of: Sequence[str], with_: str) -> Mistake:
@@ -89,7 +125,19 @@ def _forms(so_far: ReadSoFar, source: Source) -> Iterator[Form]:
 
 
 def _other_form(so_far: ReadSoFar, sources: Iterable[Source], wanted: set[str]) -> None:
-    for source in sources:
+    """Raise ReadAgain for the first source that has a wanted form; else for the only one that holds the atoms of a wanted species."""
+    there = list(sources)
+    for source in there:
         for form in _forms(so_far, source):
             if form[1] in wanted and form[1] != source.species:
                 raise ReadAgain(source.key, form)
+    forms = so_far.chemicals.forms
+    if forms is not None:
+        held = {
+            (source.key, counted)
+            for source in there
+            for species in wanted
+            if not source.fixed and (counted := forms.by_atoms(source.key[1], species)) is not None
+        }
+        if len(held) == 1:
+            raise ReadAgain(*held.pop())

@@ -41,8 +41,9 @@ def _reaction(so_far: ReadSoFar, fields: Fields, vessel: str, species: list[str]
     of = [so_far.formula(text) for text in fields.texts("of", tuple(species))]
     solid = _undissolved(so_far, vessel)
     entries = [e for one in of if one != with_ for e in so_far.chemicals.reaction_of(one, with_, one in solid)]
+    if so_far.teachers:
+        match_the_banks(so_far, [one for one in of if one != with_], with_)
     if not entries:
-        match_the_banks(so_far, of, with_)
         raise no_reaction(so_far, fields, of, with_)
     so_far.made.used.extend(entries)
     return tuple(entry.reaction for entry in entries)

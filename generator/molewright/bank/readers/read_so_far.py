@@ -80,6 +80,9 @@ class ReadSoFar:
     def given(self, key: Key, preferred: Form, fixed: bool) -> Form:
         """The form in which a substance is counted, which is kept as a source of its species."""
         count, species = preferred if fixed else self.forms.get(key, preferred)
+        known = self.chemicals.forms
+        if key in self.forms and not fixed and known is not None and (count, species) not in known.of(key[1]):
+            self.made.notes.append(f"each {key[1]} is counted as {count} {species}, as the equation has it")
         self.sources.append(Source(key, species, fixed))
         return count, species
 

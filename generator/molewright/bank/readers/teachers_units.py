@@ -24,7 +24,7 @@ _MOLAR = {
 }
 _PARTS = {
     Unit.PERCENT: Unit.MG_PER_KG,
-    Unit.G_PER_DM3: Unit.MG_PER_L,
+    Unit.G_PER_DM3: Unit.PPM,
 }  # what a millionth is of a solid, and of a dilute solution
 _NORMAL = re.compile(r"N|n|normal")
 _EXAMPLE_EQUIVALENTS = 2

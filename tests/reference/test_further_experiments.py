@@ -1,7 +1,7 @@
 """Published worked examples in the words of a teacher: each is solved as it stands, and nobody says what a substance gives.
 
-further_experiments.json holds the answer of each as printed, with its source; where the source differs, what is right and why. The older
-collection is solved here once more with everything left out that the banks know by themselves.
+further_experiments.json holds the answer of each as printed, with its source; where the source differs, what is right and why. The
+older collection is solved here once more with everything left out that the banks know by themselves.
 """
 
 from __future__ import annotations

@@ -266,7 +266,9 @@ def _difference(page: Page, text: str) -> None:
 
 
 def _chain(page: Page, text: str) -> None:
-    if " = " not in f" {text}" or text.startswith(("Answer", "Accepted", "Note", "Nearest", "Figures", "Reaction")):
+    if " = " not in f" {text}" or text.startswith(
+        ("Answer", "Accepted", "Note", "Nearest", "Figures", "Reaction", "Uncertainty")
+    ):
         return
     sides = f" {text}".split(" = ")
     name = sides[0].strip()

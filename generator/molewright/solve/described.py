@@ -13,6 +13,7 @@ from molewright.bank.readers.described_experiment import Experiment, build_exper
 from molewright.chem.formula_scripts import with_scripts
 from molewright.chem.masses import relative_mass
 from molewright.chem.quantity import Quantity, finite_places, half_up, to_figures
+from molewright.chem.reaction import Reaction
 from molewright.derivation.derive import TooMuch, derive
 from molewright.derivation.plans import Plans
 from molewright.derivation.simultaneous import two_unknowns
@@ -34,6 +35,7 @@ from molewright.render import renderer
 from molewright.sheet.right_side import right_side
 from molewright.sheet.two_equations import from_the_value, two_equations
 from molewright.solve.chemicals import chemicals_of
+from molewright.solve.uncertainty import uncertainty_told
 from molewright.solve.usual_figures import figures_told, usual_ask
 from molewright.solve.what_is_missing import given_and_asked, unreacted, what_is_missing
 
@@ -251,7 +253,9 @@ def as_json(experiment: Experiment, worked: Worked) -> str:
         **({"figures because": reason} if (reason := figures_told(experiment, worked.plan)) else {}),
         "accepted range": [str(worked.accepted.low.number), str(worked.accepted.high.number)],
         **({"nearest element": element.name} if element is not None else {}),
+        **({"uncertainty": told} if (told := uncertainty_told(experiment, worked)) else {}),
         "notes": list(notes(experiment, worked)),
+        "equations": [reaction.text for reaction in _equations(experiment)],
         "relative atomic masses": experiment.masses,
         "steps": [
             {"quantity": texts[step.variable.name], "rounded": str(step.shown.number), "unit": step.shown.unit.text,
@@ -266,12 +270,20 @@ def as_text(experiment: Experiment, worked: Worked) -> str:
     """The steps, the answer and the accepted range as plain text."""
     texts = texts_of(experiment.system.variables)
     blocks: list[Block] = [Heading(1, (Text(with_scripts(experiment.title)),))]
+    blocks += [Paragraph((Text(f"Reaction: {reaction}"),)) for reaction in _equations(experiment)]
     for number, step in enumerate(worked.steps, 1):
         blocks.append(Paragraph((Text(f"{number}. {with_scripts(texts[step.variable.name])}"),)))
         blocks += [Paragraph(line, indent_mm=6.0) for line in _lines(experiment, worked, step)]
     blocks += answer_blocks(experiment, worked)
     sheet = Sheet(title=experiment.title, subject="Titration calculation", kind="worked", code="", blocks=tuple(blocks))
     return renderer("text").render(sheet).decode()
+
+
+def _equations(experiment: Experiment) -> tuple[Reaction, ...]:
+    """The equations that are reckoned with, as written or as the banks have them, each once."""
+    procedure = experiment.described.procedure
+    titrated = (reaction for act in procedure.titrations for reaction in act.reactions)
+    return tuple(dict.fromkeys((*procedure.equations, *titrated)))
 
 
 def answer_blocks(experiment: Experiment, worked: Worked) -> list[Block]:
@@ -286,6 +298,9 @@ def answer_blocks(experiment: Experiment, worked: Worked) -> list[Block]:
     reason = figures_told(experiment, worked.plan)
     if reason:
         blocks.append(Paragraph((Text(f"Figures: {reason}."),)))
+    uncertain = uncertainty_told(experiment, worked)
+    if uncertain:
+        blocks.append(Paragraph((Text(f"Uncertainty: {with_scripts(uncertain)}."),)))
     element = named_element(experiment, worked)
     if element is not None:
         blocks.append(Paragraph((Text(f"Nearest element: {element.name} ({element.formula}, {element.mass})."),)))

@@ -32,7 +32,7 @@ from molewright.chem.units import Unit
 from molewright.errors import Mistake, Where, nearest
 from molewright.experiment import quantities
 from molewright.experiment.quantities import Name
-from molewright.experiment.quantity_texts import texts_of
+from molewright.experiment.quantity_texts import find_name, texts_of
 from molewright.experiment.relations.relating import relate
 from molewright.experiment.relations.variables import System
 from molewright.experiment.tellings import ON_PAPER
@@ -56,6 +56,7 @@ class Experiment:
     masses: Convention
     where: Where
     unknown_elements: UnknownElements = field(default_factory=UnknownElements)
+    tolerances: Mapping[Name, Quantity] = field(default_factory=dict)  # by how much each reading may be out
 
 
 def read_experiment(path: Path, chemicals: Chemicals) -> Experiment:
@@ -125,6 +126,7 @@ def build_experiment(tree: Branch, chemicals: Chemicals) -> Experiment:
     figures = fields.whole("figures", 0)
     if fields.has("figures") and not 1 <= figures <= MOST_FIGURES:
         raise Mistake(f"{figures} significant figures", expected=f"1 to {MOST_FIGURES}", where=fields.at("figures"))
+    tolerances = _tolerances(fields, system, given)
     for key in ON_PAPER:  # these are for whoever prints it
         fields.has(key)
     fields.finish()
@@ -137,6 +139,7 @@ def build_experiment(tree: Branch, chemicals: Chemicals) -> Experiment:
         masses=masses,
         where=fields.where,
         unknown_elements=chemicals.unknown_elements,
+        tolerances=tolerances,
     )
 
 
@@ -179,6 +182,29 @@ def _one(name: Name, options: tuple[Quantity, ...], fields: Fields) -> Quantity:
     if len(options) != 1:
         raise Mistake(f"the {name} is a choice of numbers", expected="one quantity", where=fields.at("procedure"))
     return options[0]
+
+
+def _tolerances(fields: Fields, system: System, given: Mapping[Name, Quantity]) -> dict[Name, Quantity]:
+    """By how much the numbers that are given may be out: 'titre of NaOH: 0.10 cm3'."""
+    if not fields.has("tolerances"):
+        return {}
+    branch = fields.branch("tolerances")
+    if not isinstance(branch, Keys):
+        raise Mistake("the tolerances are not keys", expected="lines of 'titre of NaOH: 0.10 cm3'", where=branch.where)
+    own = Fields(branch, "tolerances")
+    found = {}
+    for words in branch.members:
+        try:
+            name = find_name(words, system.variables)
+            if name not in given:
+                raise Mistake(f"the {name} is not given", expected=f"one of: {', '.join(map(str, given))}")
+            quantity = parse_quantity(own.text(words))
+            if quantity.unit.base is not given[name].unit.base or not 0 < quantity.in_base < given[name].in_base:
+                raise Mistake(f"{quantity} as the tolerance of {given[name]}", expected="less, in a unit of its kind")
+        except Mistake as mistake:
+            raise mistake.at(own.at(words)) from None
+        found[name] = quantity
+    return found
 
 
 def _molar_masses(fields: Fields, so_far: ReadSoFar) -> dict[str, Quantity]:

@@ -33,6 +33,7 @@ THEORY = {
     "plausibility/end_point_equations.py": {
         "H2O": "what a proton and a hydroxide ion make",
         "H+": "a proton that goes over",
+        "H": "what may be a proton",
     },
     "plausibility/flask.py": {"H2O": "made in a flask, it is no solute; and the water of a hydrate"},
     "plausibility/redox.py": {"H+": "where it takes part, an acid is needed"},

@@ -41,7 +41,7 @@ def confirm(
         raise Refusal(fault.rule, fault.detail) from None
     for titration in procedure.titrations:
         name = titration.titre
-        printed = worked.exact if name == asked else given[name]
+        printed = worked.exact if name == asked else {**(hidden or {}), **given}[name]
         if readings.titres[name] != printed:
             raise CheckFailure(
                 f"put back on the bench, the {asked} gives a {name} of {readings.titres[name]}, not {printed}"

@@ -32,6 +32,7 @@ USUALLY_TOLD: Mapping[str, tuple[str, ...]] = {
     "tell strength": ("solution", "made in", "concentration"),
     "tell part": ("solution", "of", "without"),
     "read pH": ("vessel", "pH"),
+    "tell solubility product": ("of",),
 }
 """What a form asks of each operation."""
 HEAD = ("experiment", "asked", "unit", "figures")

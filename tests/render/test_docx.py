@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import io
 import re
 import subprocess
@@ -505,3 +506,13 @@ def test_type_of_a_large_table_is_made_smaller_rather_than_a_unit_cut() -> None:
     for element in table._tbl.iter(f"{W}rPr"):
         places = [SEQUENCES["rPr"].split().index(child.tag.removeprefix(W)) for child in element]
         assert places == sorted(places)
+
+
+def test_what_a_document_was_made_of_is_let_go_before_the_next() -> None:
+    gc.disable()
+    try:
+        for _ in range(3):
+            renderer("docx").render(sheet(*everything().blocks[:2]))
+        assert not [held for held in gc.get_objects() if type(held).__name__ == "DocumentPart"]
+    finally:
+        gc.enable()

@@ -8,6 +8,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable
+from itertools import chain
 from pathlib import Path
 
 import pytest
@@ -137,3 +138,23 @@ def wait_until(so: object, seconds: float = 60.0) -> None:
     while not so():
         assert time.monotonic() < end, "it did not come to that"
         time.sleep(0.05)
+
+
+def test_a_large_set_has_several_joined_files_and_keys(
+    bank: Bank, plans: Plans, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("molewright.papers.joined_sheets.MOST_SHEETS", 3)
+    monkeypatch.setattr("molewright.papers.writing.MOST_SHEETS", 3)
+    wanted = Wanted(pupils=PUPILS, numbers="own", sheets=("questions", "class"), forms=("text",))
+    papers = PaperSet(bank, Order(seed=3, count=1), wanted, plans)
+    told = write_papers(papers, tmp_path)
+    assert [name for name in told.files if "-questions" in name or "-class-key" in name] == [
+        f"titration-homework-{papers.code}-{what}-{number}.txt"
+        for what in ("questions", "class-key")
+        for number in (1, 2, 3)
+    ]
+    pages = [path.read_text("utf-8").split("\f") for path in sorted(tmp_path.glob("*-questions-*.txt"))]
+    assert [len(each) for each in pages] == [3, 3, 2]
+    assert [name for name, page in zip(NAMES, chain(*pages), strict=True) if name not in page] == []
+    keys = "".join(path.read_text("utf-8") for path in sorted(tmp_path.glob("*-class-key-*.txt")))
+    assert all(keys.count(name) == 1 for name in NAMES)

@@ -30,7 +30,7 @@ from molewright.papers.finished import (
     copies_to_make,
     sheets_of,
 )
-from molewright.papers.joined_sheets import JoinedSheets
+from molewright.papers.joined_sheets import MOST_SHEETS, JoinedSheets
 from molewright.papers.making import Paper
 from molewright.papers.record.writer import RecordFiles, heading
 from molewright.papers.sets import PaperSet
@@ -212,7 +212,11 @@ class _Writing:
             if name == "questions":
                 self.told.blank += whole.blank_pages
         if CLASS_KEY in self.wanted.sheets:
-            self._one(CLASS_KEY, class_key(self.papers.title, self.papers.code, list(self.key)))
+            rows = list(self.key)
+            for start in range(0, len(rows), MOST_SHEETS):  # as many as there are papers in a joined file
+                number = f"-{start // MOST_SHEETS + 1}" if len(rows) > MOST_SHEETS else ""
+                part = rows[start : start + MOST_SHEETS]
+                self._one(CLASS_KEY, class_key(self.papers.title, self.papers.code, part), number)
         if self.marked:
             words = next(iter(self._composers())).words
             self._one(MARKING_SHEET, marking_sheet(self.papers.title, self.papers.code, self.marked, words))
@@ -231,11 +235,11 @@ class _Writing:
         """Those of the first paper of each level."""
         return [paper.composer for paper in self.papers.firsts().values()]
 
-    def _one(self, name: str, sheet: Sheet) -> None:
-        """A sheet that there is one of for the whole set."""
+    def _one(self, name: str, sheet: Sheet, number: str = "") -> None:
+        """A sheet that there is one of for the whole set, or several numbered ones of a large one."""
         for form in self.wanted.forms:
             content, pages = counted(form, sheet)
-            self.staging.add(f"{self.stem}-{FILE_WORDS[name]}{renderer(form).SUFFIX}", content)
+            self.staging.add(f"{self.stem}-{FILE_WORDS[name]}{number}{renderer(form).SUFFIX}", content)
             self._count(form, name, pages)
 
     def _order(self) -> str:

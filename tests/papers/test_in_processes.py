@@ -66,6 +66,40 @@ def test_what_goes_through_pickling_is_the_same_to_the_last_byte(
     assert told["elsewhere"] == told["here"]
 
 
+def test_whoever_sees_the_folder_writes_files_there_and_they_are_the_same(
+    bank: Bank, plans: Plans, tmp_path: Path
+) -> None:
+    order = Order(seed=5, count=1)
+    wanted = Wanted(versions=("A", "B"), forms=("text",))
+    executor = Sending()
+    for name, who in (("here", HERE), ("shared", Workers(executor=executor, shared=True))):
+        write_papers(PaperSet(bank, order, wanted, plans), tmp_path / name, workers=who)
+    assert files(tmp_path / "shared") == files(tmp_path / "here")
+    modes = {path.stat().st_mode & 0o777 for path in (tmp_path / "shared").iterdir()}
+    assert len(modes) == 1, "a file may be read by fewer than the others"
+
+
+def test_a_folder_that_only_some_see_is_told_of(
+    bank: Bank, plans: Plans, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "elsewhere").mkdir()
+    (tmp_path / "out").mkdir()
+    monkeypatch.setattr(
+        "molewright.papers.finished.write_aside",
+        lambda _, content: files_of_another_machine(tmp_path / "elsewhere", content),
+    )
+    papers = PaperSet(bank, Order(seed=5, count=1), Wanted(forms=("text",)), plans)
+    with pytest.raises(Mistake, match=r"was written by another machine and is not here.*a folder that all of them see"):
+        write_papers(papers, tmp_path / "out", workers=Workers(executor=Sending(), shared=True))
+    assert list((tmp_path / "out").iterdir()) == []
+
+
+def files_of_another_machine(folder: Path, content: bytes) -> str:
+    """Written there, under a name that is not here."""
+    (folder / ".there").write_bytes(content)
+    return ".there"
+
+
 @pytest.mark.thorough
 def test_two_processes_make_the_same_files_and_tell_how_far_they_are(
     bank: Bank, plans: Plans, tmp_path: Path, monkeypatch: pytest.MonkeyPatch

@@ -107,6 +107,11 @@ def add_worker_options(door: argparse._ActionsContainer) -> None:
         metavar="ADDRESS",
         help="of a Dask cluster whose workers make them instead, as tcp://host:8786 (needs the extra 'cluster')",
     )
+    door.add_argument(
+        "--shared",
+        action="store_true",
+        help="the workers of the cluster see the folder at the same path: a file for each paper is written there by them",
+    )
 
 
 @contextlib.contextmanager
@@ -123,9 +128,15 @@ def workers_of(chosen: argparse.Namespace) -> Iterator[Workers]:
                 where=Where("command line", entry="--workers"),
                 expected="one of them: a scheduler has all its workers take part",
             )
-        with cluster(chosen.scheduler) as workers:
+        with cluster(chosen.scheduler, shared=chosen.shared) as workers:
             yield workers
         return
+    if chosen.shared:
+        raise Mistake(
+            "a shared folder, and no scheduler",
+            where=Where("command line", entry="--shared"),
+            expected="--scheduler beside it, or neither",
+        )
     try:
         workers = Workers(chosen.workers)
     except Mistake as mistake:

@@ -23,9 +23,10 @@ _COUNTED_EVERY = 5.0  # seconds after which the workers of a cluster are counted
 
 
 @contextlib.contextmanager
-def cluster(address: str, patience: float = PATIENCE) -> Iterator[Workers]:
+def cluster(address: str, patience: float = PATIENCE, shared: bool = False) -> Iterator[Workers]:
     """The workers of the cluster whose scheduler is at an address (tcp://host:8786); of those that come and go meanwhile, all.
 
+    `shared`: its workers see the folder that is written to at the same path, and write files of their own there.
     Raises Mistake where no scheduler answers there, where it has no worker, and where it or a piece of work is lost for good.
     """
     where = Where("command line", entry="--scheduler")
@@ -62,7 +63,7 @@ def cluster(address: str, patience: float = PATIENCE) -> Iterator[Workers]:
                 do=f"Start some: dask worker {address}",
             ) from None
         try:
-            yield Workers(executor=client.get_executor(), ahead=_Ahead(client))
+            yield Workers(executor=client.get_executor(), ahead=_Ahead(client), shared=shared)
         except (KilledWorker, CancelledError, CommClosedError) as lost:
             raise Mistake(
                 f"the cluster at {shortened(address)} lost what it was given ({type(lost).__name__})",

@@ -69,6 +69,27 @@ class Staging:
             raise _unwritable(self.folder, broken) from None
         self.written.append(name)
 
+    @property
+    def aside(self) -> Path:
+        """Where files are written before they are moved in: another process that sees it may write some of them (`write_aside`)."""
+        assert self._stage is not None
+        return self._stage
+
+    def take(self, name: str, written: str) -> None:
+        """A file that another process has written aside gets its name. Raises Mistake as `add` does, and if it is not there."""
+        assert self._stage is not None
+        try:
+            os.replace(self._stage / written, self._stage / name)  # noqa: PTH105
+        except FileNotFoundError:
+            raise Mistake(
+                f"'{name}' was written by another machine and is not here",
+                where=Where(str(self.folder)),
+                expected="a folder that all of them see at this path",
+            ) from None
+        except OSError as broken:
+            raise _unwritable(self.folder, broken) from None
+        self.finish(name)
+
     def append(self, name: str, piece: bytes) -> None:
         """Write one more piece of a file that grows aside and is too large to be held; `finish` tells that it is whole."""
         assert self._stage is not None
@@ -158,6 +179,21 @@ class Staging:
             with contextlib.suppress(OSError):  # another run has begun to write there
                 if folder.is_dir() and not any(folder.iterdir()):
                     folder.rmdir()
+
+
+def write_aside(folder: Path, content: bytes) -> str:
+    """Write a file where a `Staging` of another process takes it from; its name until then. Raises Mistake where that cannot be."""
+    try:
+        handle, name = tempfile.mkstemp(
+            prefix=".", dir=folder
+        )  # a name of its own, and a file that is its writer's alone
+        os.close(handle)
+        written = Path(f"{name}-")
+        written.write_bytes(content)  # one that is whose every other file is
+        Path(name).unlink()
+    except OSError as broken:
+        raise _unwritable(folder.parent, broken) from None
+    return written.name
 
 
 def clear_abandoned(folder: Path) -> int:

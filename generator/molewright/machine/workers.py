@@ -50,12 +50,14 @@ class Maker(Protocol[_In, _Out]):
 class Workers:
     """Who does the work: at most so many processes on this machine (None: all cores, when it pays), or an executor of somebody's.
 
-    `ahead` tells of an executor how many lots may be under way, and is asked again and again.
+    `ahead` tells of an executor how many lots may be under way, and is asked again and again. `shared` says that whoever works there
+    sees the folder that is written to, and writes files of their own there.
     """
 
     most: int | None = 1
     executor: Executor | None = None
     ahead: Callable[[], int] = lambda: AHEAD * cores() + 1
+    shared: bool = False
 
     def __post_init__(self) -> None:
         if self.most is not None and self.most < 1:

@@ -45,9 +45,10 @@ def write_practice(
     """
     wanted, pupils = practices.plan.wanted, practices.plan.pupils
     require_fillable(wanted)
-    maker = _PracticesFinished(practices, [] if _OF_ALL & set(wanted.sheets) else None)
     with Staging(folder, overwrite) as staging:
         writing = _Writing(practices, staging)
+        aside = staging.aside.resolve() if workers.shared else None
+        maker = _PracticesFinished(practices, [] if _OF_ALL & set(wanted.sheets) else None, aside)
         with closing((HERE if maker.composers is not None else workers).done(maker, pupils)) as finished:
             for number, (one, paper) in enumerate(zip(pupils, finished, strict=True), 1):
                 writing.add(one, paper)
@@ -73,10 +74,13 @@ def plan_name(plan: Plan) -> str:
 class _PracticesFinished:
     """Makes and finishes the practices of a plan, one by one; in another process from the plan and the banks."""
 
-    def __init__(self, practices: Practices, composers: list[Composer] | None = None) -> None:
-        """Those of the papers are gathered in `composers`, where there is such a list."""
+    def __init__(
+        self, practices: Practices, composers: list[Composer] | None = None, aside: Path | None = None
+    ) -> None:
+        """Those of the papers are gathered in `composers`, where there is such a list. `aside` is where files are written already."""
         self.practices = practices
         self.composers = composers
+        self.aside = aside
 
     def made(self, one: PupilPlan) -> FinishedPaper:
         """The practice of a pupil, finished. Raises Mistake, with the place of the question in the plan, for what cannot be."""
@@ -87,18 +91,18 @@ class _PracticesFinished:
         held = {**record(paper), BEFORE: [as_before(past) for past in one.before]}
         return FinishedPaper(
             code=paper.code,
-            sheets=tuple(finished_sheets(paper, wanted.sheets, wanted, wanted.files != "separate")),
+            sheets=tuple(finished_sheets(paper, wanted.sheets, wanted, wanted.files != "separate", self.aside)),
             recorded=recorded(held),
             places=places(held),
         )
 
     def __reduce__(self) -> tuple[object, ...]:
         practices = self.practices
-        return _again, (practices.plan, practices.bank, practices.questions.plans)
+        return _again, (practices.plan, practices.bank, practices.questions.plans, self.aside)
 
 
-def _again(plan: Plan, bank: Bank, plans: Plans) -> _PracticesFinished:
-    return _PracticesFinished(Practices(plan, bank, plans))
+def _again(plan: Plan, bank: Bank, plans: Plans, aside: Path | None) -> _PracticesFinished:
+    return _PracticesFinished(Practices(plan, bank, plans), None, aside)
 
 
 class _Writing:
@@ -127,8 +131,10 @@ class _Writing:
         for sheet in paper.sheets:
             if sheet.ready is not None:
                 self._joined(sheet.form, sheet.name).add(sheet.ready, one.pupil.name)
+            elif sheet.aside:
+                self.staging.take(self._named(f"practice-{paper.code}", sheet.name, sheet.form), sheet.aside)
             else:
-                self._file(f"practice-{paper.code}", sheet.name, sheet.form, sheet.content)
+                self.staging.add(self._named(f"practice-{paper.code}", sheet.name, sheet.form), sheet.content)
 
     def _record(self, code: str) -> RecordFiles:
         """The record of all practices that follow one paper."""
@@ -148,8 +154,8 @@ class _Writing:
             self.joined[form, name] = JoinedSheets(self.staging, f"{self.stem}-{word}", form, title, total)
         return self.joined[form, name]
 
-    def _file(self, stem: str, name: str, form: str, content: bytes) -> None:
-        self.staging.add(f"{stem}-{FILE_WORDS[name]}{renderer(form).SUFFIX}", content)
+    def _named(self, stem: str, name: str, form: str) -> str:
+        return f"{stem}-{FILE_WORDS[name]}{renderer(form).SUFFIX}"
 
     def finish(self, composers: Sequence[Composer]) -> None:
         """Write what belongs to the whole class; `composers` are those of all papers, where a sheet needs them."""
@@ -167,7 +173,7 @@ class _Writing:
                 elif name == METHOD_SHEET:
                     sheet = method_sheet(composers, self.plan.code)
                 if sheet is not None:
-                    self._file(self.stem, name, form, renderer(form).render(sheet))
+                    self.staging.add(self._named(self.stem, name, form), renderer(form).render(sheet))
         self.staging.add(f"{self.stem}-answers.csv", self.table.content())
         self.staging.add(f"{self.stem}-answers.xlsx", self.table.workbook())
         self.staging.add(plan_name(self.plan), write_plan(self.plan).encode())

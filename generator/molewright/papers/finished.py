@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from pathlib import Path
 
 from molewright.bank.definitions import Bank
 from molewright.derivation.plans import Plans
 from molewright.experiment.quantity_texts import Numbers
+from molewright.machine.files import write_aside
 from molewright.nodes.blocks import Sheet
 from molewright.order.choices import MARKING_SHEET
 from molewright.order.order import Order, Wanted
@@ -26,11 +28,15 @@ from molewright.sheet.marking_sheet import MarkedPaper
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FinishedSheet:
-    """One sheet in one form: the bytes of a file of its own with their pages, or made `ready` to be joined with others."""
+    """One sheet in one form: the bytes of a file of its own with their pages, or made `ready` to be joined with others.
+
+    `aside` is the name that the file has where it is written already, in a folder that is shared.
+    """
 
     name: str
     form: str
     content: bytes = b""
+    aside: str = ""
     pages: int = 0
     ready: ReadyPages | bytes | None = None
 
@@ -72,17 +78,18 @@ def copies_to_make(copies: Sequence[Copy]) -> list[CopyToMake]:
 class PapersFinished:
     """Makes and finishes the papers of a set, one by one; in another process it does so from its banks, its order and its plans."""
 
-    def __init__(self, papers: PaperSet, together: bool) -> None:
-        """`together`: what a marker needs of each paper is wanted for a marking sheet of all."""
+    def __init__(self, papers: PaperSet, together: bool, aside: Path | None = None) -> None:
+        """`together`: what a marker needs of each paper is wanted for a marking sheet of all. `aside`: files are written there."""
         self.papers = papers
         self.together = together
+        self.aside = aside
 
     def made(self, one: CopyToMake) -> FinishedPaper:
         """The paper of a copy, finished. Raises Mistake for numbers that cannot be."""
         papers, copy = self.papers, one.copy
         paper = papers.paper(copy)
         names = [name for name in papers.wanted.sheets if name != MARKING_SHEET and (one.first or name == "questions")]
-        sheets = tuple(finished_sheets(paper, names, papers.wanted, papers.joined))
+        sheets = tuple(finished_sheets(paper, names, papers.wanted, papers.joined, self.aside))
         maker = papers.makers[copy.level]
         shared = (
             one.first and not papers.own_numbers
@@ -104,11 +111,13 @@ class PapersFinished:
     def __reduce__(self) -> tuple[object, ...]:
         papers = self.papers
         plans = papers.makers[papers.levels[0]].questions.plans
-        return _again, (papers.bank, papers.asked, papers.wanted, plans, self.together)
+        return _again, (papers.bank, papers.asked, papers.wanted, plans, self.together, self.aside)
 
 
-def _again(bank: Bank, asked: Order, wanted: Wanted, plans: Plans, together: bool) -> PapersFinished:
-    return PapersFinished(PaperSet(bank, asked, wanted, plans), together)
+def _again(
+    bank: Bank, asked: Order, wanted: Wanted, plans: Plans, together: bool, aside: Path | None
+) -> PapersFinished:
+    return PapersFinished(PaperSet(bank, asked, wanted, plans), together, aside)
 
 
 SHEET_MAKERS: dict[str, Callable[[Composer], Sheet]] = {
@@ -128,8 +137,13 @@ def sheets_of(paper: Paper, names: Sequence[str]) -> Iterator[tuple[str, Sheet]]
             yield name, SHEET_MAKERS[name](paper.composer)
 
 
-def finished_sheets(paper: Paper, names: Sequence[str], wanted: Wanted, joined: bool) -> Iterator[FinishedSheet]:
-    """Those sheets of a paper in every form that is wanted; where they are `joined`, ready for that in the forms that can be."""
+def finished_sheets(
+    paper: Paper, names: Sequence[str], wanted: Wanted, joined: bool, aside: Path | None = None
+) -> Iterator[FinishedSheet]:
+    """Those sheets of a paper in every form that is wanted; where they are `joined`, ready for that in the forms that can be.
+
+    A file of its own is written `aside`, where there is such a folder.
+    """
     for name, sheet in sheets_of(paper, names):
         for form in wanted.forms:
             typed = name == "questions" and form in PAGED and wanted.fillable
@@ -137,4 +151,5 @@ def finished_sheets(paper: Paper, names: Sequence[str], wanted: Wanted, joined: 
                 yield FinishedSheet(name=name, form=form, ready=ready(form, sheet))
             else:
                 content, pages = counted(form, replace(sheet, fillable=typed))
-                yield FinishedSheet(name=name, form=form, content=content, pages=pages)
+                there = "" if aside is None else write_aside(aside, content)
+                yield FinishedSheet(name=name, form=form, content=b"" if there else content, aside=there, pages=pages)

@@ -81,7 +81,8 @@ def write_papers(
     to_make = copies_to_make(papers.copies)
     with Staging(folder, overwrite) as staging:
         writing = _Writing(papers, staging)
-        with closing(workers.done(PapersFinished(papers, writing.together), to_make)) as finished:
+        maker = PapersFinished(papers, writing.together, staging.aside.resolve() if workers.shared else None)
+        with closing(workers.done(maker, to_make)) as finished:
             for number, (one, paper) in enumerate(zip(to_make, finished, strict=True), 1):
                 writing.add(one, paper)
                 if progress:
@@ -155,7 +156,11 @@ class _Writing:
                 )
             pages = whole.add(sheet.ready, self._bookmark(copy, sheet.name))
         else:
-            self.staging.add(f"{self._paper_stem(copy, paper)}-{word}{renderer(sheet.form).SUFFIX}", sheet.content)
+            file = f"{self._paper_stem(copy, paper)}-{word}{renderer(sheet.form).SUFFIX}"
+            if sheet.aside:
+                self.staging.take(file, sheet.aside)
+            else:
+                self.staging.add(file, sheet.content)
         self._count(sheet.form, sheet.name, pages)
 
     def _count(self, form: str, name: str, pages: int) -> None:

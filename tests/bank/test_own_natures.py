@@ -315,6 +315,11 @@ def test_an_own_oxidant_is_judged_by_its_strength(tmp_path: Path) -> None:
         ("acids", "- {name: own, formula: HBrO, pkas: [8.6], held: 0.1, source: here}\n", "'held' is of a gas"),
         ("acids", "- {name: own, formula: HBrO, pkas: [8.6], heat: 50, source: here}\n", "'heat_source' is missing"),
         ("ions", "- {ion: BrO^-, conductivity: 50}\n", "'source' is missing"),
+        ("equations", "- {instead: H3O^+, for: [H^+, H2O]}\n", "the banks have 'instead H3O+' already"),
+        ("equations", "- {instead: H9O4^+, for: [H^+, 2 H2O]}\n", "H9O4+ cannot give"),
+        ("equations", "- {species: BrO3^-, nane: bromate(V) ions}\n", "'name' is missing"),
+        ("equations", "- {ionic: H2SeO4, gives: [2 H^+, SeO4^2-]}\n", "'source' is missing"),
+        ("equations", "- {known: [BrO3^-], beside: [Br^-]}\n", "beside"),
     ],
 )
 def test_what_is_wrong_in_an_own_property_is_told_with_its_line(

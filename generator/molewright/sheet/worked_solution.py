@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from molewright.chem.reaction import Reaction
+from molewright.further_parts.pieces import Reacting
 from molewright.nodes.blocks import Block, Heading, Paragraph, Together
 from molewright.nodes.inline import Text
-from molewright.sheet.equations import equation, reactions
+from molewright.sheet.equations import entry_of, equation, reactions
 from molewright.sheet.flow import flow_blocks
 from molewright.sheet.further_parts import before, further_worked
 from molewright.sheet.half_equation_lines import full_equation
@@ -47,4 +49,13 @@ def _told(writer: Writer, level: Level) -> Iterator[Block]:
 def _pictures(writer: Writer, level: Level) -> Iterator[Block]:
     """Where pupils had the picture to complete, the same picture complete."""
     yield from (picture_of(writer, blank=False).flow() if level == "scaffolded" else ()) or flow_blocks(writer)
-    yield from (full_equation(writer, reaction) for reaction in reactions(writer))
+    told = _worked_out(writer)
+    yield from (full_equation(writer, reaction) for reaction in reactions(writer) if reaction not in told)
+
+
+def _worked_out(writer: Writer) -> set[Reaction]:
+    """The equations that a part works out below; one that is put together from half-equations stands above it."""
+    parts = (part for part in writer.question.further_parts if part.equation is not None)
+    pieces = (piece for part in parts for point in part.points for piece in point.lines)
+    found = {piece.reaction for piece in pieces if isinstance(piece, Reacting)}
+    return {one for one in found if (entry := entry_of(writer, one)) is None or entry.halves is None}

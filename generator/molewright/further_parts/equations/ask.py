@@ -227,7 +227,7 @@ def _species_and_balance(
     """The mark for the species, with the equation, and the one for its balance."""
     allow = "guide equation ionic" if ionic else "guide equation combined" if combined else "guide equation allow"
     return (
-        FurtherPoint((Reacting(reaction, states=states), said("equation species")), reaction, (said(allow),)),
+        FurtherPoint((Reacting(reaction, states=states),), reaction, (said("equation species"), said(allow))),
         FurtherPoint(
             (said("equation cancelled" if combined else "equation balance"),),
             reaction,

@@ -18,8 +18,10 @@ from pathlib import Path
 import pytest
 
 import molewright
+from molewright.bank.readers.operations import WORDS as OPERATIONS
 from molewright.cli import build_parser, main
 from molewright.cli.paper_options import EXAMPLES
+from molewright.cli.solve import EXAMPLE as SOLVE_EXAMPLE
 from test_imports import MODULES, ORDER, STRANGERS
 
 TOP = Path(__file__).resolve().parents[1]
@@ -116,6 +118,31 @@ def test_the_order_of_the_help_is_printed_and_its_commands_run(
     (page,) = (folder / "limestone").glob("*questions.txt")
     assert "1.410 g" in page.read_text("utf-8")
     assert "22.35 cm³" in page.read_text("utf-8")
+
+
+def test_the_experiment_of_the_help_is_solved_printed_and_kept_by_its_commands(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    text, _, rest = SOLVE_EXAMPLE.partition("  experiment:")[2].partition("\n\n")
+    (tmp_path / "stone.yaml").write_text(textwrap.dedent(f"  experiment:{text}\n"), "utf-8")
+    lines = [line for line in rest.splitlines() if line.startswith("molewright ")]
+    assert len(lines) == 4
+    for command in lines:
+        assert main(shlex.split(command)[1:]) == 0, capsys.readouterr().err
+    assert "Answer: percentage of CaCO₃ in stone = 94.9" in capsys.readouterr().out
+    assert list((tmp_path / "out" / "stone").glob("*-B-*mark-scheme.pdf"))
+    assert list((tmp_path / "my-stones" / "archetypes").iterdir())
+    assert all(re.search(rf"\b{word}\b", SOLVE_EXAMPLE) for word in OPERATIONS)
+
+
+def test_the_experiment_of_the_readme_gives_what_the_guide_says(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (text,) = re.findall(r"```yaml\n(experiment: .*?)```", README, re.DOTALL)
+    (tmp_path / "stone.yaml").write_text(text, "utf-8")
+    assert main(["solve", str(tmp_path / "stone.yaml")]) == 0
+    assert "94.9" in capsys.readouterr().out
 
 
 def test_the_experiment_of_the_guide_gives_what_is_said(

@@ -20,6 +20,32 @@ HELP = "work out a described experiment, or print it as a question with its mark
 DESCRIPTION = (
     "Work out one quantity of an experiment that is described in a file; with --to, print it as a matched pair."
 )
+EXAMPLE = """\
+A file, stone.yaml:
+
+  experiment: Stone from the quarry
+  opening: Miri brought a stone from the quarry.     # before the stem; or words: and task:, all of it in your own words
+  procedure:                                         # what was done, in order
+    - weigh: {sample: stone, contains: CaCO3, mass: 1.264 g}
+    - add excess: {solution: HCl, volume: 50.0 cm3, concentration: 1.00 mol dm-3}
+    - react: CaCO3 + 2HCl -> CaCl2 + CO2 + H2O
+    - make up: 250 cm3
+    - take aliquot: 25.0 cm3
+    - titrate: {with: NaOH, concentration: 0.105 mol dm-3, titre: 24.80 cm3}
+  asked: percentage of CaCO3 in stone                # any quantity that is left out
+  moves: {mass of stone: 1.10 to 1.40 g by 0.001, concentration of HCl: no}     # with other numbers; the rest as is sensible
+
+molewright solve stone.yaml
+molewright solve stone.yaml --to out/stone --versions AB
+molewright solve stone.yaml --to out/new --new-numbers --level structured
+molewright solve stone.yaml --as-entry my-stones
+
+Operations: weigh, dissolve, measure, add excess, add, warm, react, come to equilibrium, boil off, filter off, drive over, make up,
+take aliquot, dilute, titrate, tell strength, tell part, read pH, tell solubility product;
+banks/archetypes/direct.yaml tells their keys.
+Other keys: unit, figures, relative atomic masses, molar masses, telling, level. A number that stands in words: is found there and
+moves with the others. A file may hold a list of experiments. For an editor: experiment.schema.json (JSON Schema) among the templates.
+"""
 _PRINTED = (
     "form", "replace", "level", "versions", "class_list", "numbers", "files", "fillable", "title", "front", "answer_space",
     "look", "tint", "litres", "telling", "sheet", "seed", "new_numbers",
@@ -29,6 +55,7 @@ _PRINTED = (
 
 def add_options(door: argparse.ArgumentParser) -> None:
     """Say what the command takes."""
+    door.epilog, door.formatter_class = EXAMPLE, argparse.RawDescriptionHelpFormatter
     door.add_argument(
         "experiments",
         nargs="+",

@@ -17,6 +17,7 @@ from hypothesis import HealthCheck, settings
 TESTS = Path(__file__).resolve().parent.parent
 
 THOROUGH = frozenset({
+    "bank/test_entry_schemas.py",
     "bank/test_own_entries.py",
     "bank/test_own_natures.py",
     "browser/test_changing.py",

@@ -23,6 +23,7 @@ from molewright.further_parts.reading.burette import read_burette, read_further_
 from molewright.further_parts.reasoning.critique import ask_critique
 from molewright.further_parts.reasoning.naming_the_substance import name_unknown
 from molewright.further_parts.reasoning.why_back import ask_why_back
+from molewright.further_parts.reasoning.why_portions import ask_kept_liquid, ask_why_portions
 from molewright.further_parts.uncertainty.claim import ask_claim
 from molewright.further_parts.uncertainty.percentages import ask_uncertainty
 from molewright.further_parts.uncertainty.quadrature import ask_combined
@@ -59,6 +60,8 @@ KINDS: dict[str, Maker] = {
     "critique": ask_critique,
     "method": ask_method,
     "course": ask_course,
+    "why portions": ask_why_portions,
+    "kept liquid": ask_kept_liquid,
 }
 
 

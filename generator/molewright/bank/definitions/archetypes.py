@@ -171,6 +171,8 @@ FURTHER_PARTS = (
     "class values",
     "method",
     "course",
+    "why portions",
+    "kept liquid",
 )
 """Kinds of further parts that an archetype may ask for."""
 

@@ -121,6 +121,21 @@ def test_what_is_too_large_is_refused_and_is_never_held(visitor: Visitor) -> Non
     assert visitor.get("/").status == 200
 
 
+def test_a_fault_of_ours_is_told_without_a_name(
+    pages: Pages, visitor: Visitor, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
+) -> None:
+    def broken(number: int) -> None:
+        raise RuntimeError("Ilsa Quern")
+
+    monkeypatch.setattr(pages.pages.room.shelf, "paper", broken)
+    got = visitor.get("/paper/1")
+    assert got.status == 500
+    assert "Quern" not in got.text
+    told = "".join(capfd.readouterr())
+    assert "RuntimeError" in told
+    assert "Quern" not in told
+
+
 def test_a_length_that_is_not_told_is_counted(visitor: Visitor) -> None:
     piece = b"x" * 1_000_000
     chunks = b"".join(b"%x\r\n%b\r\n" % (len(piece), piece) for _ in range(7)) + b"0\r\n\r\n"

@@ -39,6 +39,8 @@ def test_a_port_that_is_taken_is_told(capsys: pytest.CaptureFixture[str], tmp_pa
     assert f"the port {port} cannot be had" in capsys.readouterr().err
     assert main(["browser", "--port", "99999"]) == 1
     assert "expected 0 to 65535" in capsys.readouterr().err
+    assert main(["browser", "--to", str(tmp_path), "--address", "0.0.0.0", "--no-open"]) == 1
+    assert "one of its addresses" in capsys.readouterr().err
 
 
 @pytest.mark.thorough

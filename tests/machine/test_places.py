@@ -72,3 +72,17 @@ def test_the_environment_may_name_another_file(folder: Path, monkeypatch: pytest
     written(folder / places.DEFAULTS)
     monkeypatch.setenv(places.DEFAULTS_NAMED, str(tmp_path / "other.toml"))
     assert places.defaults() == tmp_path / "other.toml"
+
+
+def test_papers_of_the_pages_stand_among_the_documents_in_whatever_language(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setattr(Path, "home", lambda: tmp_path)
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "settings"))
+    assert places.papers_in_the_browser() == tmp_path / "Molewright"
+    (tmp_path / "Documents").mkdir()
+    assert places.papers_in_the_browser() == tmp_path / "Documents" / "Molewright"
+    (tmp_path / "Dokumente").mkdir()
+    (tmp_path / "settings").mkdir()
+    (tmp_path / "settings" / "user-dirs.dirs").write_text('XDG_DOCUMENTS_DIR="$HOME/Dokumente"\n', "utf-8")
+    assert places.papers_in_the_browser() == tmp_path / "Dokumente" / "Molewright"

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from molewright.bank.definitions import Bank
 
 HERE = "127.0.0.1"
+EVERYWHERE = ("", "0.0.0.0", "::")
 USUAL_PORT = 4780
 MOST_AT_ONCE = 400  # connections
 _LISTENING = 128
@@ -42,6 +43,12 @@ class Served:
 @contextmanager
 def served(folder: Path, port: int | None, address: str, read: Callable[[], Bank]) -> Iterator[Served]:
     """The pages at an address; what was made for them is cleared away at the end. Raises Mistake where a port is taken."""
+    if address in EVERYWHERE:
+        raise Mistake(
+            f"the address {address}, which stands for all that this machine has",
+            where=Where("command line", entry="--address"),
+            expected="one of its addresses, as others ask for it",
+        )
     folder_is_ready(folder)
     clear_left_behind()
     listening = _listen(address, port)
@@ -69,6 +76,7 @@ def server_of(pages: Served) -> Server:
         pages.door,
         log_config=None,
         access_log=False,
+        log_level="critical",  # what goes wrong is told by `application`, without what was asked, which may hold names
         server_header=False,
         lifespan="off",
         ws="none",

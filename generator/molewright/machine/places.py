@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 from pathlib import Path
 
 _PACKAGE = Path(__file__).resolve().parents[1]
@@ -80,6 +81,16 @@ def _is_there(path: Path) -> bool:
 def papers_in_the_browser() -> Path:
     """The folder for papers that are put together in the browser: one of its own among a person's documents."""
     home = Path.home()
-    named = Path(os.environ.get("XDG_DOCUMENTS_DIR") or "")
-    documents = named if named.is_absolute() else home / "Documents"
+    documents = _documents(home)
     return (documents if documents.is_dir() else home) / "Molewright"
+
+
+def _documents(home: Path) -> Path:
+    """The folder of a person's documents, in whatever language: as the file says that xdg-user-dirs writes, else by its usual name."""
+    settings = _settings()
+    try:
+        text = (settings.parent / "user-dirs.dirs").read_text("utf-8") if settings else ""
+    except (OSError, UnicodeDecodeError):
+        text = ""
+    found = re.search(r'^XDG_DOCUMENTS_DIR="(?:\$HOME/)?([^"\n]+)"$', text, re.MULTILINE)
+    return home / found[1] if found else home / "Documents"

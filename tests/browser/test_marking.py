@@ -179,3 +179,12 @@ def test_filled_papers_are_marked(pages: Pages, visitor: Visitor) -> None:
     page = visitor.follow(got).text
     assert "Ilsa Quern" in page
     assert "Bram Tollo" in page
+
+
+def test_answers_go_with_the_names_they_were_typed_for(pages: Pages, visitor: Visitor) -> None:
+    paper = class_of(visitor, ["structured"], "Ilsa Quern\nBram Tollo")
+    visitor.post(f"{paper}/mark/row", {"row": "0", "a-0-0": "1.23"})
+    held = folder_of(pages, paper) / "typed-answers.json"
+    assert b"1.23" in held.read_bytes()
+    assert visitor.post(f"{paper}/class/empty", {"seen": visitor.get(paper).seen}).status == 303
+    assert b"1.23" not in held.read_bytes()

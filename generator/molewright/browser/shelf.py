@@ -174,6 +174,7 @@ class KeptPaper:
             self._seen(seen)
             if not text.strip():
                 remove_private(self.class_file)
+                self._forget_pupils()
                 return self.state()
             before = read_private(self.class_file, MOST_BYTES)
             write_private(self.class_file, text.encode())
@@ -217,6 +218,13 @@ class KeptPaper:
         with self._one_at_a_time:
             kept = {key: text for key, text in {**self.typed(), **fresh}.items() if text.strip()}
             write_private(self.folder / TYPED, json.dumps(kept, ensure_ascii=False, sort_keys=True).encode())
+
+    def _forget_pupils(self) -> None:
+        """Let answers go whose pupils' names are gone: the figures that they are kept by say nothing any more."""
+        typed = self.typed()
+        if typed:
+            left = {key: text for key, text in typed.items() if not key.partition("|")[2].partition("|")[0].isdigit()}
+            write_private(self.folder / TYPED, json.dumps(left, ensure_ascii=False, sort_keys=True).encode())
 
     # ------------------------------------------------------------ what was printed
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 from urllib.parse import parse_qsl
@@ -19,6 +18,7 @@ from molewright.machine import terminal
 if TYPE_CHECKING:
     from starlette.requests import Request
     from starlette.responses import Response
+    from starlette.routing import Route
 
 KEPT_KEYS = ".let-in.json"
 _LARGEST_NUMBER = 10**9
@@ -41,7 +41,7 @@ def application(room: Workroom, host: str) -> tuple[Door, Keys]:
     return Door(pages, keys, host, refused), keys
 
 
-def _route(room: Workroom, address: Address):  # type: ignore[no-untyped-def]
+def _route(room: Workroom, address: Address) -> Route:
     from starlette.concurrency import run_in_threadpool
     from starlette.routing import Route
 
@@ -137,11 +137,6 @@ async def _fault(request: Request, broken: Exception) -> Response:
     terminal.say(f"molewright: a fault in the pages: {type(broken).__name__}, at {time.strftime('%H:%M:%S')}")
     sentence = "This is a fault in molewright, not in what you asked. What you have is as it was before."
     return _response(Answer(content=refused(500, sentence), status=500))
-
-
-def headers_of(answer: Answer) -> Mapping[str, str]:
-    """The headers that an answer has of its own."""
-    return dict(_response(answer).headers)
 
 
 def folder_is_ready(folder: Path) -> None:

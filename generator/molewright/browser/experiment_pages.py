@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from molewright.bank.readers.operations import MOST_OPERATIONS
 from molewright.browser.asking import Answer, Asked, go
 from molewright.browser.pages import page, piece, sentences
 from molewright.browser.question_pages import Opened, opened, questions
@@ -28,7 +29,6 @@ from molewright.solve.experiment_form import (
     without_operation,
 )
 
-_MOST = 100
 _BESIDE = ("level", "opening", "telling", "words", "task", "wording", "drawn")  # of the question, not of the experiment
 
 
@@ -96,7 +96,7 @@ def _read(asked: Asked) -> tuple[ExperimentForm, str]:
 def _form_of(asked: Asked) -> ExperimentForm:
     """The fields of a form."""
     operations = []
-    for at in range(_MOST):
+    for at in range(MOST_OPERATIONS):
         word = asked.text(f"op-{at}")
         if word not in USUALLY_TOLD:
             break

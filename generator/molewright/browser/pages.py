@@ -16,7 +16,7 @@ from molewright.render import look_of_placed
 if TYPE_CHECKING:
     from jinja2 import Environment
 
-LOOKS = {
+LOOK_FILES = {
     "browser.css": "text/css; charset=utf-8",
     "quick.js": "text/javascript; charset=utf-8",
     "mark.svg": "image/svg+xml",
@@ -117,8 +117,8 @@ def _place(where: Where | None) -> str:
 def look(name: str) -> Answer | None:
     """A style sheet, the script or the picture of the pages; None for a name that is none of them."""
     if name == "sheet.css":
-        return Answer(content=look_of_placed().encode(), kind=LOOKS["browser.css"])
-    kind = LOOKS.get(name)
+        return Answer(content=look_of_placed().encode(), kind=LOOK_FILES["browser.css"])
+    kind = LOOK_FILES.get(name)
     return Answer(content=(places.templates() / "browser" / name).read_bytes(), kind=kind) if kind else None
 
 

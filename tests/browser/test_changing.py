@@ -8,6 +8,8 @@ from pathlib import Path
 
 import pytest
 
+from molewright.order.head import Head
+from molewright.order.order import Wanted
 from molewright.order.order_file import read_order
 from shared.pages import Pages, Visitor, pages_of
 
@@ -131,6 +133,20 @@ def test_a_question_is_added_of_a_topic_and_of_a_kind(pages: Pages, visitor: Vis
     after = lines_of(pages, paper)
     assert (after[0], *after[2:]) == before
     assert visitor.post(f"{paper}/add/1", {"seen": visitor.get(paper).seen, "name": "no such"}).status == 409
+
+
+def test_what_a_department_has_settled_holds_for_what_nobody_says(tmp_path: Path) -> None:
+    usual = Head(
+        wanted=Wanted(versions=("A", "B"), look="large"), count=2, levels=("exam",), masses="whole", style="litre"
+    )
+    with pages_of(tmp_path, usual=usual) as pages:
+        for asked, level, versions in (
+            ({}, "exam", ("A", "B")),
+            ({"level": "structured", "versions": "C"}, "structured", ("C",)),
+        ):
+            order, wanted = read_order(order_file(pages, pages.inside.new_paper(**asked)), lambda: 0)
+            assert (order.count, order.level, order.masses, order.style) == (2, level, "whole", "litre")
+            assert (wanted.versions, wanted.look) == (versions, "large")
 
 
 def test_plain_words_find_kinds(visitor: Visitor) -> None:

@@ -13,6 +13,8 @@ from pathlib import Path
 from urllib.parse import urlencode
 
 from molewright.browser.serving import Served, served, server_of
+from molewright.order.defaults import NOBODY_SAID
+from molewright.order.head import Head
 from shared.banks import built_in
 
 BOUNDARY = "----between-the-parts"
@@ -136,9 +138,9 @@ class Pages:
 
 
 @contextmanager
-def pages_of(folder: Path, port: int = 0, cookie: str = "") -> Iterator[Pages]:
+def pages_of(folder: Path, port: int = 0, cookie: str = "", usual: Head = NOBODY_SAID) -> Iterator[Pages]:
     """The pages of a folder, until the end of the block; with the cookie of an earlier start, or let in with the key."""
-    with served(folder, port, "127.0.0.1", built_in) as pages:
+    with served(folder, port, "127.0.0.1", built_in, usual) as pages:
         server = server_of(pages)
         thread = threading.Thread(target=lambda: server.run(sockets=[pages.listening]), daemon=True)
         thread.start()

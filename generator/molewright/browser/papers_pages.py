@@ -13,7 +13,7 @@ from molewright.browser.pages import page, sentences
 from molewright.browser.workroom import Workroom
 from molewright.errors import Mistake
 from molewright.order.choices import FADED, MIXED, SUPPORT
-from molewright.order.head import with_levels
+from molewright.order.head import Head, with_levels
 from molewright.order.order import MOST_MARKS, MOST_QUESTIONS, Order, Past, Wanted
 from molewright.order.order_file import parse_order
 from molewright.papers.choosing import fresh_seed, new_order
@@ -67,8 +67,10 @@ def new(room: Workroom, asked: Asked) -> Answer:
     try:
         with room.alone():
             past = _past(room) if asked.has("fresh") else ()
-            order = _asked_order(room.bank, asked, past)
-            kept = room.new_paper(order, Wanted(versions=versions_of(asked.text("versions"))))
+            order = _asked_order(room.bank, asked, room.usual, past)
+            named = asked.text("versions").strip()
+            wanted = room.usual.wanted
+            kept = room.new_paper(order, replace(wanted, versions=versions_of(named)) if named else wanted)
     except Mistake as mistake:
         return start(room, asked, sentences(mistake))
     return go(f"/paper/{kept.number}")
@@ -79,16 +81,19 @@ def _past(room: Workroom) -> tuple[Past, ...]:
     return read_earlier([room.shelf.folder]).past if any(True for _ in room.shelf.papers()) else ()
 
 
-def _asked_order(bank: Bank, asked: Asked, past: tuple[Past, ...]) -> Order:
-    """The order that the first page asks for; nothing of `past` is in it while there is anything else."""
+def _asked_order(bank: Bank, asked: Asked, usual: Head, past: tuple[Past, ...]) -> Order:
+    """The order that the first page asks for, as is usual where it says nothing; nothing of `past` while there is anything else."""
     names = (*asked.several("topic"), *asked.several("kind"))
     count = asked.whole("questions", 1, MOST_QUESTIONS, 0) or None
     marks = asked.whole("marks", 1, MOST_MARKS, 0)
     levels = asked.several("level")
     if levels == (FADED,):
-        return with_levels(replace(faded_order(bank, names, count, None), not_again=past), levels)
-    aim = asked.text("aim").strip()
-    return with_levels(new_order(bank, names, count, None, marks, past, aim), levels_of(levels))
+        made = replace(faded_order(bank, names, count, None), not_again=past)
+    else:
+        count = count or (usual.count or None if not (names or marks) else None)
+        made = new_order(bank, names, count, None, marks, past, asked.text("aim").strip())
+    made = replace(made, masses=usual.masses, style=usual.style, telling=usual.telling)
+    return with_levels(made, levels_of(levels) if levels else usual.levels)
 
 
 def levels_of(ticked: tuple[str, ...]) -> tuple[str, ...]:

@@ -16,6 +16,8 @@ from molewright.browser.jobs import clear_left_behind
 from molewright.browser.shelf import Shelf
 from molewright.browser.workroom import Workroom
 from molewright.errors import Mistake, Where
+from molewright.order.defaults import NOBODY_SAID
+from molewright.order.head import Head
 
 if TYPE_CHECKING:
     from uvicorn import Server
@@ -41,7 +43,9 @@ class Served:
 
 
 @contextmanager
-def served(folder: Path, port: int | None, address: str, read: Callable[[], Bank]) -> Iterator[Served]:
+def served(
+    folder: Path, port: int | None, address: str, read: Callable[[], Bank], usual: Head = NOBODY_SAID
+) -> Iterator[Served]:
     """The pages at an address; what was made for them is cleared away at the end. Raises Mistake where a port is taken."""
     if address in EVERYWHERE:
         raise Mistake(
@@ -52,7 +56,7 @@ def served(folder: Path, port: int | None, address: str, read: Callable[[], Bank
     folder_is_ready(folder)
     clear_left_behind()
     listening = _listen(address, port)
-    room = Workroom(Shelf(folder.resolve()), read)
+    room = Workroom(Shelf(folder.resolve()), read, usual)
     try:
         host = f"{address}:{listening.getsockname()[1]}"
         door, keys = application(room, host)

@@ -23,6 +23,8 @@ from molewright.browser.sittings import Sittings
 from molewright.derivation.plans import Plans
 from molewright.marking.files import mark_set
 from molewright.marking.marked import MarkedClass
+from molewright.order.defaults import NOBODY_SAID
+from molewright.order.head import Head
 from molewright.order.order import Order, Wanted
 from molewright.order.pupils import Pupil
 from molewright.papers.copies import Copy
@@ -63,8 +65,10 @@ class Made:
 class Workroom:
     """What all pages work with."""
 
-    def __init__(self, shelf: Shelf, read: Callable[[], Bank] = read_bank) -> None:
+    def __init__(self, shelf: Shelf, read: Callable[[], Bank] = read_bank, usual: Head = NOBODY_SAID) -> None:
+        """`read` reads the banks; `usual` is what a department has settled for what nobody says of a new paper."""
         self.shelf = shelf
+        self.usual = usual
         self.jobs = Jobs()
         self.sittings = Sittings(self.jobs, self.mark)
         self._read = read

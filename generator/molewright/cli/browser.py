@@ -6,7 +6,7 @@ import argparse
 import contextlib
 from pathlib import Path
 
-from molewright.cli.options import a_path, add_bank_options, bank_of, whole_number
+from molewright.cli.options import a_path, add_bank_options, bank_of, usual_head, whole_number
 from molewright.errors import Mistake, Where
 
 HELP = "everything without a terminal: pages in your browser, on this machine only"
@@ -51,7 +51,7 @@ def run(chosen: argparse.Namespace) -> int:
             f"the port {chosen.port}", expected=f"0 to {_LARGEST_PORT}", where=Where("command line", entry="--port")
         )
     folder = chosen.to or places.papers_in_the_browser()
-    with served(folder, chosen.port, chosen.address, lambda: bank_of(chosen)) as pages:
+    with served(folder, chosen.port, chosen.address, lambda: bank_of(chosen), usual_head()) as pages:
         if chosen.address != HERE:
             terminal.say(
                 f"molewright: caution: the pages are at {chosen.address}, where other machines can reach them, and nothing that is "

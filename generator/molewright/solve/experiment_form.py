@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 
 from molewright.bank.readers.operations import MOST_OPERATIONS, WORDS
 from molewright.errors import Mistake, Where, shortened
+from molewright.reading.fields import text_of
 from molewright.reading.quoting import flow_text, listed, quoted
 from molewright.reading.yaml_text import Branch, Keys, Listing, Scalar, parse_tree
 
@@ -39,6 +40,7 @@ HEAD = ("experiment", "asked", "unit", "figures")
 _SEVERAL = ("contains", "gives", "reaction", "readings", "indicators")  # keys under which commas part several texts
 _WHERE = Where("the description")
 _OPEN, _SHUT = "[{(", "]})"
+_PARTING = ',;"[]{}()'
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -151,7 +153,7 @@ def from_yaml(text: str) -> ExperimentForm:
 
 def _operation(member: Branch) -> FormOperation:
     if isinstance(member, Scalar):
-        return FormOperation(word=" ".join(member.text.split()), told=())
+        return FormOperation(word=text_of(member), told=())
     if not isinstance(member, Keys) or len(member.members) != 1:
         raise Mistake(
             "an operation is one word with its keys", expected="'- weigh: {sample: ..., mass: ...}'", where=member.where
@@ -169,15 +171,15 @@ def _operation(member: Branch) -> FormOperation:
 
 def _beside(branch: Branch) -> str:
     """A text as it is typed after its key: bare, unless a sign in it would part it."""
-    bare = isinstance(branch, Scalar) and branch.text and not any(sign in branch.text for sign in ',;"[]{}()\n')
-    return " ".join(branch.text.split()) if isinstance(branch, Scalar) and bare else flow_text(branch)
+    told = text_of(branch) if isinstance(branch, Scalar) else ""
+    return told if told and not set(told) & set(_PARTING) else flow_text(branch)
 
 
 def _plain(branch: Branch) -> str:
     """A text as it is typed: a list of texts parted by commas, anything deeper in brackets."""
     match branch:
-        case Scalar(text=text):
-            return " ".join(text.split())
+        case Scalar():
+            return text_of(branch)
         case Listing(members=members) if all(isinstance(one, Scalar) for one in members):
             return ", ".join(map(_plain, members))
         case _:

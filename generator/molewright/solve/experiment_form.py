@@ -14,7 +14,7 @@ from molewright.reading.fields import text_of
 from molewright.reading.quoting import flow_text, listed, quoted
 from molewright.reading.yaml_text import Branch, Keys, Listing, Scalar, parse_tree
 
-USUALLY_TOLD: Mapping[str, tuple[str, ...]] = {
+_TOLD: Mapping[str, tuple[str, ...]] = {
     "weigh": ("sample", "contains", "mass", "percentage"),
     "dissolve": ("in",),
     "measure": ("solution", "volume", "concentration"),
@@ -35,7 +35,8 @@ USUALLY_TOLD: Mapping[str, tuple[str, ...]] = {
     "read pH": ("vessel", "pH"),
     "tell solubility product": ("of",),
 }
-"""What a form asks of each operation."""
+USUALLY_TOLD: Mapping[str, tuple[str, ...]] = {word: _TOLD.get(word, ()) for word in WORDS}
+"""What a form asks of each operation, beside anything else; of one that is new here nothing yet."""
 HEAD = ("experiment", "asked", "unit", "figures")
 _SEVERAL = ("contains", "gives", "reaction", "readings", "indicators")  # keys under which commas part several texts
 _WHERE = Where("the description")

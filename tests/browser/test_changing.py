@@ -106,7 +106,7 @@ def test_numbers_of_ones_own_are_told_sound_unusual_or_not_and_are_kept(
         visitor.post(f"{paper}/question/{number}/numbers", {"seen": seen, "do": "keep", f"n{mass}": "-3"}).status == 422
     )
     kept = visitor.post(f"{paper}/question/{number}/numbers", {"seen": seen, "do": "keep", f"n{titre}": "24.35"})
-    assert "24.35" in visitor.follow(kept).text
+    assert "1 number of your own" in visitor.follow(kept).text
     assert dict(lines_of(pages, paper)[number - 1].numbers) == {names[titre - 1]: "24.35 cm³"}  # type: ignore[attr-defined]
 
 

@@ -209,7 +209,11 @@ class ArchetypeReader:
             choices=described.choices,
             unknown=frozenset(described.unknown),
             contexts=contexts,
-            indicators=self._indicators(described.used[-1] if described.used else None, material, described.indicators),
+            indicators=self._indicators(
+                described.used[-1] if described.used and described.procedure.titrations else None,
+                material,
+                described.indicators,
+            ),
             asks=found,
             material=material,
             may_be=described.may_be,

@@ -167,7 +167,7 @@ class Symbols:
 
     def _note(self, variable: Variable) -> str:
         """The station of a quantity, as its symbol tells it."""
-        if variable.stage == "added" and self.names.station(variable) == "measured":
+        if variable.stage == "added" and self.names.station(variable) in ("measured", "of one solute"):
             return variable.bottle
         if variable.stage in _TOGETHER and self._comes_twice(variable):
             return _TOGETHER[variable.stage]

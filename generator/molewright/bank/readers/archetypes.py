@@ -203,17 +203,14 @@ class ArchetypeReader:
                 f"no context serves {', '.join(f'{k} {v}' for k, v in roles.items())}",
                 expected="an entry in contexts.yaml that serves it",
             )
+        used = described.used if described.procedure.titrations else []
         return Variant(
             roles=roles,
             procedure=described.procedure,
             choices=described.choices,
             unknown=frozenset(described.unknown),
             contexts=contexts,
-            indicators=self._indicators(
-                described.used[-1] if described.used and described.procedure.titrations else None,
-                material,
-                described.indicators,
-            ),
+            indicators=self._indicators(used[-1] if used else None, material, described.indicators),
             asks=found,
             material=material,
             may_be=described.may_be,

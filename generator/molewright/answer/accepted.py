@@ -72,9 +72,9 @@ class Accepted:
             return number == self._settled and self.is_right(written.before)
         if self.settled and number == self._settled:
             return True
-        low, high = self._span
-        if not low - self._slack <= number <= high + self._slack:
+        if not self._nearly[0] <= float(number) <= self._nearly[1]:
             return False
+        low, high = self._span
         if low <= number <= high or low <= to_place(number, self._place) <= high:
             return True
         if self.settled or self.type == "logarithm" or written.figures < self.figures:
@@ -102,9 +102,11 @@ class Accepted:
         return low.exact, high.exact
 
     @cached_property
-    def _slack(self) -> Fraction:
-        """How far beyond its ends nothing that is rounded counts any more."""
-        return max(half_of(self._place), half_unit(self.exact, self.figures))
+    def _nearly(self) -> tuple[float, float]:
+        """Between which floats every right number lies, however it is rounded: most that are asked about lie far off."""
+        low, high = self._span
+        slack = 2 * max(half_of(self._place), half_unit(self.exact, self.figures))
+        return float(low - slack), float(high + slack)
 
     @cached_property
     def _place(self) -> int:

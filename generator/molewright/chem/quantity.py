@@ -63,7 +63,7 @@ class Quantity:
     @property
     def in_base(self) -> Fraction:
         """The number as an exact fraction in the base unit (g, cm³, mol, mol dm⁻³, g dm⁻³)."""
-        return Fraction(self.number) * self.unit.factor
+        return Fraction(self.number) * self.unit.factor if self.unit.power else Fraction(self.number)
 
     @property
     def places(self) -> int:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from fractions import Fraction
-from typing import TypeAlias
+from functools import lru_cache
+from typing import TypeAlias, cast
 
 from molewright.bank.algebra import Tree, compiled, words_of
 from molewright.experiment.quantities import Name
+from molewright.machine.same import Same
 
 
 class _Unreduced:
@@ -35,11 +37,17 @@ class _Unreduced:
 
 def evaluate(expression: Tree, values: Mapping[Name, Fraction]) -> Fraction:
     """The exact value of a lowered expression."""
-    needed = {name: values[name] for name in words_of(expression)}
-    found = compiled(expression)(
-        {name: _Unreduced(value.numerator, value.denominator) for name, value in needed.items()}
-    )
+    words, run = _ready(Same(expression))
+    needed = ((name, values[name]) for name in words)
+    found = run({name: _Unreduced(value.numerator, value.denominator) for name, value in needed})
     return Fraction(found.numerator, found.denominator)
+
+
+@lru_cache(maxsize=4096)
+def _ready(expression: Same) -> tuple[frozenset[Name], Callable[[Mapping[Name, _Unreduced]], _Unreduced]]:
+    """The words of an expression, and a function of their values: of each plan made once."""
+    tree = cast(Tree, expression.held)
+    return frozenset(words_of(tree)), compiled(tree)
 
 
 Pairs: TypeAlias = dict[Name, tuple[int, int]]

@@ -9,13 +9,13 @@ class Same:
     An id alone is no such key: once its object is gone, another one may have it.
     """
 
-    __slots__ = ("_held",)
+    __slots__ = ("held",)
 
     def __init__(self, held: object) -> None:
-        self._held = held
+        self.held = held
 
     def __eq__(self, other: object) -> bool:
-        return isinstance(other, Same) and other._held is self._held
+        return isinstance(other, Same) and other.held is self.held
 
     def __hash__(self) -> int:
-        return id(self._held)
+        return id(self.held)

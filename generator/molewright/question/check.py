@@ -45,7 +45,7 @@ from molewright.question.by_equilibria import with_equilibria
 from molewright.question.form import Form
 from molewright.question.prepared import Prepared, molar_masses
 from molewright.question.put_back import confirm
-from molewright.question.refusals import Refusals, Tally
+from molewright.question.refusals import Refusals, Tally, placing
 from molewright.question.runs_that_show import WithRuns, judged_with_runs
 from molewright.slips.mistaken_route import SlipTable
 from molewright.slips.mistakes import Mistakes
@@ -175,7 +175,7 @@ class Questions:
         return kept
 
     def prepare(self, archetype: Archetype, made: Draw) -> Prepared:
-        """Plan, routes and slips for the shape of a draw, made once."""
+        """Plan, routes and slips for the shape of a draw."""
         return self._prepare(archetype, made.variant, made.ask, bool(made.runs), tuple(made.given))
 
     def marks_of(self, archetype: Archetype, chosen: Chosen, stream: Stream, candidates: int = 1) -> int:
@@ -185,8 +185,10 @@ class Questions:
         """
         if archetype.further_parts or chosen.ask.quantity.kind in ASKED:
             return self.make(archetype, stream, chosen, candidates).in_style(exam=False).marks
-        prepared = self.prepared_for(archetype, chosen)
-        return len(mark_points(prepared.system, prepared.plan, archetype.joined, chosen.table))
+        with placing(archetype):  # without routes and slips, for it may not be taken
+            system = self.system(chosen.variant)
+            plan = self.plans.find(system, given_names(chosen), chosen.ask.quantity)
+        return len(mark_points(system, plan, archetype.joined, chosen.table))
 
     def prepared_for(self, archetype: Archetype, chosen: Chosen) -> Prepared:
         """Plan, routes and slips of a chosen question before any number is drawn."""
@@ -198,10 +200,8 @@ class Questions:
         key = (Same(variant), ask.quantity, ask.unit, table)
         kept = self._prepared.get(key)
         if kept is None:
-            try:
+            with placing(archetype):
                 kept = self._prepared[key] = self._planned(archetype, variant, ask, table, given)
-            except Mistake as mistake:
-                raise mistake.at(archetype.where) if archetype.where else mistake from None
         return kept
 
     def _planned(

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 
 from molewright.bank.definitions import Archetype
@@ -10,6 +12,15 @@ from molewright.draw.chosen import Chosen
 from molewright.draw.refusal import Refusal
 from molewright.errors import Mistake
 from molewright.plausibility.remedies import remedy
+
+
+@contextmanager
+def placing(archetype: Archetype) -> Iterator[None]:
+    """Whatever cannot be done with an archetype is told with its place."""
+    try:
+        yield
+    except Mistake as mistake:
+        raise mistake.at(archetype.where) if archetype.where else mistake from None
 
 
 @dataclass(slots=True)

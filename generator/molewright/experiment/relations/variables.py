@@ -8,7 +8,7 @@ can be asked for. Roots, powers of ten and logarithms are kept to 30 figures (ch
 from __future__ import annotations
 
 from collections.abc import Hashable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Generic, Literal, Protocol, TypeVar
 
@@ -85,11 +85,17 @@ class BareRelation(Generic[Key]):
     form: Literal["product", "sum", "logarithm"]
     quantities: tuple[tuple[Key, Fraction], ...]  # powers (whole, not zero) or coefficients
     factor: Fraction = Fraction(1)
+    names: tuple[Key, ...] = field(
+        init=False, compare=False, repr=False
+    )  # the quantities that the relation ties together
+    _whole: tuple[tuple[Key, int, int], ...] = field(
+        init=False, compare=False, repr=False
+    )  # their numbers, up and down
 
-    @property
-    def names(self) -> tuple[Key, ...]:
-        """The quantities that the relation ties together."""
-        return tuple(name for name, _ in self.quantities)
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "names", tuple(name for name, _ in self.quantities))
+        whole = tuple((name, number.numerator, number.denominator) for name, number in self.quantities)
+        object.__setattr__(self, "_whole", whole)
 
     def adds_to(self, target: Key) -> bool:
         """Whether the target is the sum of the other quantities, with nothing taken away."""
@@ -122,7 +128,7 @@ class BareRelation(Generic[Key]):
     def solved(self, target: Key, values: Known[Key]) -> Fraction:
         """The target's value from the others: exactly, or to 30 figures where it is a root, a power of ten or a logarithm."""
         pairs = {}
-        for name, _ in self.quantities:
+        for name in self.names:
             if name != target:
                 value = values[name]
                 pairs[name] = value.numerator, value.denominator
@@ -134,9 +140,9 @@ class BareRelation(Generic[Key]):
             return self._by_logarithm(target, pairs)
         if self.form == "product":
             up, down, squared = self.factor.numerator, self.factor.denominator, 1
-            for name, power in self.quantities:
+            for name, power, _ in self._whole:
                 if name == target:
-                    squared = int(power)
+                    squared = power
                     continue
                 pair = pairs[name]
                 if power == 1:
@@ -144,20 +150,20 @@ class BareRelation(Generic[Key]):
                 elif power == -1:
                     up, down = up * pair[1], down * pair[0]
                 else:
-                    raised = Fraction(*pair) ** int(power)
+                    raised = Fraction(*pair) ** power
                     up, down = up * raised.numerator, down * raised.denominator
             if squared > 0:
                 up, down = down, up
             return (up, down) if squared in (1, -1) else _pair(root(Fraction(up, down), abs(squared)))
-        up, down, own = 0, 1, Fraction(1)
-        for name, share in self.quantities:
+        up, down, own, under = 0, 1, 1, 1
+        for name, share, parts in self._whole:
             if name == target:
-                own = share
+                own, under = share, parts
             else:
                 pair = pairs[name]
-                below = pair[1] * share.denominator
-                up, down = up * below + pair[0] * share.numerator * down, down * below
-        return -up * own.denominator, down * own.numerator
+                below = pair[1] * parts
+                up, down = up * below + pair[0] * share * down, down * below
+        return -up * under, down * own
 
     def _by_logarithm(self, target: Key, pairs: Mapping[Key, tuple[int, int]]) -> tuple[int, int]:
         first, second = self.names

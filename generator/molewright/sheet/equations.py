@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from molewright.bank.definitions import ReactionEntry
 from molewright.chem.reaction import Reaction, Species
 from molewright.experiment import quantities
 from molewright.experiment.equilibrium import Settle
@@ -63,15 +62,6 @@ def _reactions(writer: Writer) -> tuple[Reaction, ...]:
         ):
             found[solution.breakdown] = None
     return tuple(found)
-
-
-def entry_of(writer: Writer, reaction: Reaction) -> ReactionEntry | None:
-    """What the banks say of a reaction, in whatever order its terms are written; None where they do not hold it."""
-    entries = writer.bank.reactions
-    same = (
-        entry for entry in entries if entry.reaction is reaction
-    )  # as nearly always: to compare all terms takes its time
-    return next(same, None) or next((entry for entry in entries if entry.reaction.is_like(reaction)), None)
 
 
 def first_reactions(writer: Writer) -> tuple[Reaction, ...]:

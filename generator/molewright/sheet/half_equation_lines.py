@@ -6,7 +6,7 @@ from molewright.chem.half_equations import Halves
 from molewright.chem.reaction import Reaction
 from molewright.nodes.blocks import Block, Paragraph, Together
 from molewright.nodes.inline import Chem, Inline, Text
-from molewright.sheet.equations import entry_of, equation
+from molewright.sheet.equations import equation
 from molewright.sheet.writer import Writer
 
 _INDENT_MM = 6.0
@@ -15,7 +15,7 @@ _INDENT_MM = 6.0
 def full_equation(writer: Writer, reaction: Reaction) -> Block:
     """The equation; where the banks hold its half-equations, both of them before it, and how their electrons cancel."""
     whole = Paragraph((equation(reaction),), "centred")
-    entry = entry_of(writer, reaction)
+    entry = writer.bank.entry_of(reaction)
     if entry is None or entry.halves is None:
         return whole
     halves = entry.halves

@@ -14,6 +14,7 @@ from molewright.bank.definitions.mistakes import BackReason, LaboratoryFault, Sl
 from molewright.bank.definitions.precipitation import PrecipitationEntry
 from molewright.bank.definitions.redox import RedoxEntry
 from molewright.bank.definitions.substances import Hazard, Material, ReactionEntry, Substance
+from molewright.chem.reaction import Reaction
 from molewright.experiment.procedure import Measure, Titrate
 
 
@@ -50,6 +51,13 @@ class Bank:
         """The name of a substance, or its formula where the banks have no name."""
         found = self.substances.get(formula)
         return found.name if found else formula
+
+    def entry_of(self, reaction: Reaction) -> ReactionEntry | None:
+        """What is said of a reaction, in whatever order its terms are written; None where nothing is."""
+        same = (
+            entry for entry in self.reactions if entry.reaction is reaction
+        )  # as nearly always: to compare terms takes its time
+        return next(same, None) or next((entry for entry in self.reactions if entry.reaction.is_like(reaction)), None)
 
     def topic_of(self, archetype: Archetype) -> Topic:
         """The heading that a kind of question stands under."""

@@ -16,7 +16,7 @@ from molewright.chem.formula_scripts import with_scripts
 from molewright.chem.half_equations import Halves
 from molewright.chem.reaction import Reaction, Species
 from molewright.further_parts.equations.right_equation import ionic_equation, right_equation
-from molewright.further_parts.equations.which import Asked, entry_of, ratios_from
+from molewright.further_parts.equations.which import Asked, ratios_from
 from molewright.further_parts.equations.wrong_equations import uses_of, wrong_equations
 from molewright.further_parts.pieces import (
     Calculation,
@@ -192,7 +192,7 @@ def _part(
     shown: tuple[Shown, ...] = (),
     label: Piece = "",
 ) -> FurtherPart:
-    entry = entry_of(calculation.bank, reaction)
+    entry = calculation.bank.entry_of(reaction)
     halves = entry.halves if entry is not None else None
     uses = tuple(uses_of(calculation, reaction)) if right.demand in ("full", "numbers", "ratio") else ()
     space = (Space(height_mm=_LINE_MM * lines, ruled=True),) if lines else ()
@@ -302,7 +302,7 @@ def _named(bank: Bank, species: Species) -> Piece:
 
 
 def _halves_of(bank: Bank, reaction: Reaction) -> Halves:
-    entry = entry_of(bank, reaction)
+    entry = bank.entry_of(reaction)
     assert entry is not None  # asked of such reactions only
     assert entry.halves is not None
     return entry.halves

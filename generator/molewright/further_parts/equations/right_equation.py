@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from math import gcd
+from typing import cast
 
 from molewright.answer.equation_sides import Kind, Splits, cancelled, kind_of, side_of, sides_of
 from molewright.answer.equations import AskedEquation, Demand, Table, terms
 from molewright.bank.definitions import Bank
 from molewright.chem.formula import PLACEHOLDERS, parse_formula
 from molewright.chem.reaction import Reaction, Species
+from molewright.machine.same import Same
 
 
 def right_equation(bank: Bank, reaction: Reaction, demand: Demand, marks: int, states: bool = False) -> AskedEquation:
@@ -33,6 +36,17 @@ def written_in_ions(reaction: Reaction) -> bool:
 
 def ions_of(bank: Bank, reaction: Reaction) -> Table:
     """What salts, strong acids and hydroxides of the same ions give: those of the reaction, and what may be written of them."""
+    return _ions_of(Same(bank), reaction)
+
+
+def ionic_equation(bank: Bank, reaction: Reaction) -> Reaction | None:
+    """The equation without spectator ions, salts and strong acids as ions; None where it is the same, or nothing is left."""
+    return _ionic_equation(Same(bank), reaction)
+
+
+@lru_cache(maxsize=512)  # of the few hundred reactions of a bank, each asked about for every question
+def _ions_of(of: Same, reaction: Reaction) -> Table:
+    bank = cast(Bank, of.held)
     stays = {one.formula.text for one in terms(reaction) if one.state in ("s", "l", "g")}
     table = tuple(
         (solute.formula, bank.equations.ions_of(solute))
@@ -53,9 +67,9 @@ def _kind(text: str) -> Kind:
     return kind_of(parse_formula(text, PLACEHOLDERS))
 
 
-def ionic_equation(bank: Bank, reaction: Reaction) -> Reaction | None:
-    """The equation without spectator ions, salts and strong acids as ions; None where it is the same, or nothing is left."""
-    table = ions_of(bank, reaction)
+@lru_cache(maxsize=512)
+def _ionic_equation(of: Same, reaction: Reaction) -> Reaction | None:
+    table = _ions_of(of, reaction)
     given = dict(table)
     written = {_kind(part): parse_formula(part, PLACEHOLDERS) for parts in given.values() for _, part in parts}
     states: dict[Kind, str] = {}

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Literal, assert_never, get_args
 
 from molewright.answer.equations import terms
-from molewright.bank.definitions import Bank, ReactionEntry, Variant
+from molewright.bank.definitions import Bank, Variant
 from molewright.chem.reaction import Reaction
 from molewright.draw.stream import Stream
 from molewright.experiment.procedure import React, Titrate
@@ -79,7 +79,7 @@ def picked_equation(possible: tuple[Asked, ...], kind: str, stream: Stream) -> A
 
 
 def _suits(bank: Bank, system: System, kind: EquationKind, reaction: Reaction) -> bool:
-    halves = entry_of(bank, reaction)
+    halves = bank.entry_of(reaction)
     ions = ionic_equation(bank, reaction)
     if halves is not None and halves.halves is None:
         halves = None
@@ -96,11 +96,6 @@ def _suits(bank: Bank, system: System, kind: EquationKind, reaction: Reaction) -
             return bool(ratios_from(system, reaction)) and ratios_from(system, reaction)[0].factor != 1
         case _:
             assert_never(kind)
-
-
-def entry_of(bank: Bank, reaction: Reaction) -> ReactionEntry | None:
-    """What the banks say of a reaction, in whatever order its terms are written."""
-    return next((entry for entry in bank.reactions if entry.reaction.is_like(reaction)), None)
 
 
 def ratios_from(system: System, reaction: Reaction) -> tuple[Relation, ...]:

@@ -28,7 +28,6 @@ from molewright.experiment.procedure import (
 )
 from molewright.experiment.saturating import TellProduct
 from molewright.nodes.inline import Inline, Line, Text
-from molewright.sheet.equations import entry_of
 from molewright.sheet.telling.metering import constants, tell_reading
 from molewright.sheet.telling.portions import make_up, measure, take_aliquot
 from molewright.sheet.telling.story import Register, Row, Story
@@ -152,7 +151,7 @@ def _happen(story: Story, act: React | Pass | Remove | Change) -> None:
 
 
 def _seen(story: Story, act: React) -> Line:
-    entry = entry_of(story.writer, act.reactions[0])
+    entry = story.writer.bank.entry_of(act.reactions[0])
     if entry and entry.seen:
         return (Text(entry.seen),)
     return story.say("reacted") if act.excess else ()

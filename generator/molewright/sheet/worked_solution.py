@@ -8,7 +8,7 @@ from molewright.chem.reaction import Reaction
 from molewright.further_parts.pieces import Reacting
 from molewright.nodes.blocks import Block, Heading, Paragraph, Together
 from molewright.nodes.inline import Text
-from molewright.sheet.equations import entry_of, equation, reactions
+from molewright.sheet.equations import equation, reactions
 from molewright.sheet.flow import flow_blocks
 from molewright.sheet.further_parts import before, further_worked
 from molewright.sheet.half_equation_lines import full_equation
@@ -58,4 +58,4 @@ def _worked_out(writer: Writer) -> set[Reaction]:
     parts = (part for part in writer.question.further_parts if part.equation is not None)
     pieces = (piece for part in parts for point in part.points for piece in point.lines)
     found = {piece.reaction for piece in pieces if isinstance(piece, Reacting)}
-    return {one for one in found if (entry := entry_of(writer, one)) is None or entry.halves is None}
+    return {one for one in found if (entry := writer.bank.entry_of(one)) is None or entry.halves is None}

@@ -109,6 +109,12 @@ class _Bench:
             return known
         if solution.made_in:
             return self._made(solution)
+        if solution.equivalents and quantities.normality(solution.name) in self.values:
+            return self.values[quantities.normality(solution.name)] / solution.equivalents
+        share = self.values.get(quantities.percentage_by_mass(solution.name)) if solution.by_mass else None
+        if share is not None:  # of so many grams of the solution in 1 dm³
+            grams = self.values[quantities.density(solution.name)] * 1000
+            return grams * share / 100 / self.molar_mass(solution.solute)
         volumes = self.values.get(quantities.volume_strength(solution.name))
         if volumes is not None and solution.breakdown is not None:
             each = solution.breakdown.ratio(solution.species, solution.gas)

@@ -84,6 +84,9 @@ class Unit(Enum):
         "mol dm⁻³ min⁻¹",
         0,
     )
+    NORMAL = ("N", "normal", ())  # a concentration times the protons or electrons that one formula unit stands for
+    G_PER_CM3 = ("g cm⁻³", "grams per cubic centimetre", ("g cm-3", "g cm^-3", "g/cm3", "g/cm^3", "g/cm³"))
+    G_PER_ML = ("g/mL", "grams per millilitre", ("g/ml", "g mL-1"), "g cm⁻³", 0)
     G_PER_MOL = ("g mol⁻¹", "grams per mole", ("g mol-1", "g mol^-1", "g/mol"))
     MG_PER_G = ("mg g⁻¹", "milligrams per gram", ("mg g-1", "mg/g"))
     DM3_PER_MOL = ("dm³ mol⁻¹", "cubic decimetres per mole", ("dm3 mol-1", "dm^3 mol^-1", "dm3/mol"))
@@ -155,6 +158,7 @@ _LITRE = {
     Unit.MMOL_PER_DM3: Unit.MMOL_PER_L,
     Unit.MOL_PER_DM3_MIN: Unit.MOL_PER_L_MIN,
     Unit.G_PER_DM3: Unit.G_PER_L,
+    Unit.G_PER_CM3: Unit.G_PER_ML,
     Unit.MG_PER_DM3: Unit.MG_PER_L,
     Unit.DM3_PER_MOL: Unit.L_PER_MOL,
     Unit.MOL2_PER_DM6: Unit.MOL2_PER_L2,

@@ -293,6 +293,24 @@ def volume_strength(solution: str) -> Name:
     return Name("volume strength", solution)
 
 
+@lru_cache(_KEPT)
+def normality(solution: str) -> Name:
+    """The concentration of a solution times the protons or electrons that one formula unit of its solute stands for."""
+    return Name("normality", solution)
+
+
+@lru_cache(_KEPT)
+def density(solution: str) -> Name:
+    """Density of a solution, in g cm⁻³."""
+    return Name("density", solution)
+
+
+@lru_cache(_KEPT)
+def percentage_by_mass(solution: str) -> Name:
+    """Percentage by mass of a solution's solute in it."""
+    return Name("percentage by mass", solution)
+
+
 MOLAR_VOLUME = Name("molar volume")
 
 

@@ -24,6 +24,8 @@ class Solution:
     gas: str = ""  # what it gives off where its strength is told in volumes of gas ("O2" from H2O2), by this reaction:
     breakdown: Reaction | None = None
     told_in_cm3: int = 0  # its strength is told as the mass in so much of it too: 100 cm³, a spoonful of 5 cm³
+    equivalents: int = 0  # protons or electrons that one formula unit stands for, where its normality is told
+    by_mass: bool = False  # its density and the percentage by mass of its solute are told
     called: str = ""  # what its strength is called, where it is a part of another's: "temporary hardness"
     poured_as: str = ""  # what is poured, where that is not the scene's sample as it came: "the boiled water"
 
@@ -32,7 +34,10 @@ class Solution:
         """Every quantity that tells how strong it is."""
         within = (quantities.mass_in(self.told_in_cm3, self.name),) if self.told_in_cm3 else ()
         volumes = (quantities.volume_strength(self.name),) if self.breakdown is not None else ()
-        return (quantities.concentration(self.name), quantities.mass_concentration(self.name), *within, *volumes)
+        normal = (quantities.normality(self.name),) if self.equivalents else ()
+        shares = (quantities.percentage_by_mass(self.name),) if self.by_mass else ()
+        plain = (quantities.concentration(self.name), quantities.mass_concentration(self.name))
+        return (*plain, *within, *volumes, *normal, *shares)
 
     @property
     def gas_amount(self) -> Name:

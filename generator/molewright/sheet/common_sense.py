@@ -31,6 +31,8 @@ _STRENGTH = (
     "mass concentration",
     "mass in volume",
     "volume strength",
+    "normality",
+    "percentage by mass",
 )  # what tells how strong a solution is
 _TELLS = 100  # a mass that is a smaller part of the sample than one in so many is below it whatever mistake was made
 _MOST = 2  # sentences beside the answer put back

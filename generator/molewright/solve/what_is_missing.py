@@ -24,6 +24,8 @@ _TOLD_AGAIN = {  # kinds that say the same of one substance in one place: one is
     "mass concentration": 1,
     "mass in volume": 1,
     "volume strength": 1,
+    "normality": 1,
+    "percentage by mass": 1,
     "percentage": 2,
     "mass within": 2,
     "mass each": 2,

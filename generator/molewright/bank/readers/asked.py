@@ -24,6 +24,8 @@ _CALLED: tuple[tuple[str, tuple[Kind, ...]], ...] = (
     (r"(?:percentage |% )?purity of", ("percentage",)),
     (r"(?:mass percentage|percentage (?:by|composition by) mass|percentage|% by mass|%|per cent) of", ("percentage",)),
     (r"mass concentration of", ("mass concentration",)),
+    (r"percentage by mass of", ("percentage by mass", "percentage")),
+    (r"normality of", ("normality",)),
     (r"(?:molarity|molar concentration|concentration|strength) of", ("concentration",)),
     (r"(?:number of moles|moles|mol|amount of substance|amount in moles|amount) of", ("amount",)),
     (r"(?:mean titre|titre|volume) of", ("titre", "volume")),

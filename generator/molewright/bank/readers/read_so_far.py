@@ -22,6 +22,7 @@ from molewright.reading.fields import Fields, counted
 from molewright.reading.yaml_text import Scalar
 
 BESIDE = "beside"  # the key under which a second solute of a bottle stands
+MOST_EQUIVALENTS = 12
 TOLD_IN_CM3 = (5, 10, 100)  # spoonfuls of a medicine, and what labels count in
 _WORDS = re.compile(r"[a-z][a-z' -]*")  # no formula begins so
 
@@ -197,16 +198,29 @@ class ReadSoFar:
             gas=gas,
             breakdown=breakdown,
             told_in_cm3=self._told_in(fields),
+            equivalents=fields.whole("equivalents", 0, least=1, most=MOST_EQUIVALENTS),
+            by_mass=fields.has("density") or fields.has("percentage by mass") or fields.yes("by mass"),
             called=fields.text("called", ""),
             poured_as=fields.text("poured as", ""),
         )
         earlier = self.bottles.setdefault(bottle, found)
         again = replace(found, called=earlier.called, poured_as=earlier.poured_as)  # said once
+        if not found.equivalents and not found.by_mass:
+            again = replace(again, equivalents=earlier.equivalents, by_mass=earlier.by_mass)
+        if fields.has("normality") and not earlier.equivalents:
+            raise Mistake(
+                f"a normality of {solute}, and nothing says how many protons or electrons one stands for",
+                expected="'equivalents: 2' beside it, or what is right",
+                where=fields.at("normality"),
+            )
         if earlier != again and not (made_in or earlier.made_in):
             raise Mistake(f"two different solutions are called '{bottle}'", where=fields.where)
         self.number(fields, "concentration", quantities.concentration(bottle))
         self.number(fields, "mass concentration", quantities.mass_concentration(bottle))
         self.number(fields, "volume strength", quantities.volume_strength(bottle))
+        self.number(fields, "normality", quantities.normality(bottle))
+        self.number(fields, "density", quantities.density(bottle))
+        self.number(fields, "percentage by mass", quantities.percentage_by_mass(bottle))
         self.number(fields, "molar volume", quantities.MOLAR_VOLUME)
         return earlier
 

@@ -63,7 +63,8 @@ def _normality(number: str, solute: str) -> Mistake:
     return Mistake(
         f"{quantity.number_text} N{of} is a normality: how many protons or electrons does one formula unit stand for?",
         expected="a concentration: the normality divided by that number",
-        do=f"Write it in mol dm-3: for 1 it is {quantity.number_text} mol dm-3, for {_EXAMPLE_EQUIVALENTS} it is {as_moles} mol dm-3.",
+        do=f"Write 'normality: {quantity.number_text} N, equivalents: {_EXAMPLE_EQUIVALENTS}' in its place, or what is right; "
+        f"or write it in mol dm-3: for {_EXAMPLE_EQUIVALENTS} it is {as_moles} mol dm-3.",
     )
 
 

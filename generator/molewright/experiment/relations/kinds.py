@@ -21,6 +21,8 @@ RelationKind = Literal[
     "formula",  # M(M2CO3) = mass of M in a mole + M(CO3)
     "atoms",  # mass of M in a mole of M2CO3 = 2 Ar(M)
     "mass in volume",  # mass in 100 cm³ = γ/10
+    "normality",  # normality = equivalents × c
+    "by mass",  # γ = 10 × density × percentage by mass
     "volume strength",  # volumes of gas = n(gas from 1 dm³) Vm
     "found ratio",  # the reacting ratio that is to be found
     "electrons",  # electrons taken up = count × n(titrant)
@@ -70,6 +72,8 @@ ROLES: dict[str, tuple[str, ...]] = {
     "formula": ("molar", "metal", "rest"),
     "atoms": ("metal", "atomic"),
     "mass in volume": ("within", "mass_strength"),
+    "normality": ("normality", "strength"),
+    "by mass": ("mass_strength", "density", "share"),
     "volume strength": ("volume_strength", "amount", "molar_volume"),
     "found ratio": ("first", "ratio", "second"),
     "electrons": ("electrons", "amount"),

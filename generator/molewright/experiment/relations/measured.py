@@ -74,6 +74,13 @@ def solution_strength(found: Found, solution: Solution) -> Name:
         within = found.new(quantities.mass_in(solution.told_in_cm3, solution.name), solution.solute)
         share = Fraction(solution.told_in_cm3, 1000)
         found.relations.append(product("mass in volume", share, within, (strength,)))
+    if solution.equivalents:
+        normal = found.new(quantities.normality(solution.name), solution.solute)
+        found.relations.append(product("normality", solution.equivalents, normal, (name,)))
+    if solution.by_mass:
+        density = found.new(quantities.density(solution.name), solution.solute)
+        dissolved = found.new(quantities.percentage_by_mass(solution.name), solution.solute)
+        found.relations.append(product("by mass", 10, strength, (density, dissolved)))
     if solution.breakdown is not None:
         _gas(found, solution, name)
     if solution.made_in:

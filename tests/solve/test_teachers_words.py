@@ -145,6 +145,7 @@ def test_normality_is_asked_back(work: Work) -> None:
     with pytest.raises(Mistake, match=r"0\.1000 N of NaOH is a normality") as refused:
         work(ACID.replace("0.1000 mol dm-3", "0.1000 N") + "concentration of HCl")
     assert "for 2 it is 0.05000 mol dm-3" in refused.value.do
+    assert "equivalents: 2" in refused.value.do
 
 
 # ------------------------------------------------------------------ titres

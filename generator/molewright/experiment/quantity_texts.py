@@ -7,6 +7,8 @@ from collections.abc import Iterable, Mapping
 from molewright.errors import Mistake, nearest, shortened
 from molewright.experiment.quantities import SLOTS, Name
 
+SEVERAL = "could be"
+"""What a message says of words that could mean several quantities."""
 Numbers = tuple[tuple[str, str], ...]
 """Quantities by their texts, each with its number and unit as it is written: ("mass of limestone", "1.264 g")."""
 
@@ -47,7 +49,7 @@ def find_name(asked: str, names: Iterable[Name]) -> Name:
         return meant[0]
     if meant:
         raise Mistake(
-            f"{shortened(wanted, 120)} could be {len(meant)} quantities",
+            f"{shortened(wanted, 120)} {SEVERAL} {len(meant)} quantities",
             expected=f"one of: {', '.join(told[name] for name in meant)}",
         )
     raise Mistake(

@@ -16,7 +16,7 @@ from molewright.chem.units import Unit
 from molewright.errors import Mistake
 from molewright.experiment.quantities import Name
 from molewright.experiment.quantity_kinds import Kind
-from molewright.experiment.quantity_texts import find_name, texts_of
+from molewright.experiment.quantity_texts import SEVERAL, find_name, texts_of
 from molewright.experiment.relations.variables import Variable
 
 # What a classroom calls a quantity, the longest first where one begins another, and the kinds that it may be, the likeliest first.
@@ -57,6 +57,8 @@ def find_asked(text: str, variables: Mapping[Name, Variable], chemicals: Chemica
     try:
         return Asked(_named(text, variables, chemicals), Unit.NONE)
     except Mistake as first:
+        if SEVERAL in first.found:
+            raise
         words = _LEAD.sub("", " ".join(text.split()).rstrip("?. "))
         phrase, unit_text = _parted(words)
         for said, unit in ((words, ""), (phrase, unit_text)):
@@ -140,7 +142,7 @@ def _first(kinds: Iterable[Kind], variables: Mapping[Name, Variable], parts: lis
         if fit:
             texts = texts_of(variables)
             raise Mistake(
-                f"'{' in '.join(parts)}' could be {len(fit)} quantities",
+                f"'{' in '.join(parts)}' {SEVERAL} {len(fit)} quantities",
                 expected=f"one of: {', '.join(texts[one.name] for one in fit)}",
             )
     return None

@@ -199,7 +199,7 @@ class ReadSoFar:
             breakdown=breakdown,
             told_in_cm3=self._told_in(fields),
             equivalents=fields.whole("equivalents", 0, least=1, most=MOST_EQUIVALENTS),
-            by_mass=fields.has("density") or fields.has("percentage by mass") or fields.yes("by mass"),
+            by_mass=any((fields.yes("by mass"), fields.has("density"), fields.has("percentage by mass"))),
             called=fields.text("called", ""),
             poured_as=fields.text("poured as", ""),
         )

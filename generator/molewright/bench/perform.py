@@ -113,8 +113,7 @@ class _Bench:
             return self.values[quantities.normality(solution.name)] / solution.equivalents
         share = self.values.get(quantities.percentage_by_mass(solution.name)) if solution.by_mass else None
         if share is not None:  # of so many grams of the solution in 1 dm³
-            grams = self.values[quantities.density(solution.name)] * 1000
-            return grams * share / 100 / self.molar_mass(solution.solute)
+            return self.values[quantities.density(solution.name)] * 10 * share / self.molar_mass(solution.solute)
         volumes = self.values.get(quantities.volume_strength(solution.name))
         if volumes is not None and solution.breakdown is not None:
             each = solution.breakdown.ratio(solution.species, solution.gas)
@@ -179,8 +178,7 @@ class _Bench:
 
     def _element_told(self, act: Weigh) -> tuple[str, Fraction] | None:
         """An element of the first substance whose mass is what is known of a sample, and that mass."""
-        masses = ((element, self._of_element(act, element)) for element in act.elements)
-        return next(((element, mass) for element, mass in masses if mass is not None), None)
+        return next(((one, mass) for one in act.elements if (mass := self._of_element(act, one)) is not None), None)
 
     def _of_element(self, act: Weigh, element: str) -> Fraction | None:
         """The mass of an element, where that is what is known of a sample."""

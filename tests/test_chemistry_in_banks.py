@@ -57,7 +57,7 @@ OTHER = {
     "chem/formula.py": {"M": "a placeholder", "X": "a placeholder", "Y": "a placeholder", "I3": "I3- has one reading"},
     "chem/groups.py": {"O": "an atom before oxygen belongs to another group"},
     "chem/masses.py": dict.fromkeys(("Cl", "Cu"), "whole numbers but for two, a convention of data sheets"),
-    "chem/units.py": {"C": "°C", "M": "a unit that is not taken"},
+    "chem/units.py": {"C": "°C", "M": "a unit that is not taken", "N": "a normality"},
     "derivation/routes/combined_steps.py": {"O": "the letter of a route"},
     "derivation/routes/search.py": dict.fromkeys("BCFHNOSV", "the letter of a route"),
     "derivation/routes/vessel_relations.py": dict.fromkeys("BCFHNSV", "the letter of a route"),

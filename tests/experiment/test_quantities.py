@@ -240,8 +240,6 @@ KNOW_NO_NAMES = ("errors", "machine", "chem", "nodes", "render", "order", "cli")
 OF_OTHERS = {
     ("reading", "branch.text"),  # a scalar of a file
     ("bank.readers", "member.text"),
-    ("solve", "branch.text"),
-    ("solve", "member.text"),
     ("sheet", "piece.text"),
     ("reading", "str(broken)"),
     ("papers", "str(path)"),

@@ -299,6 +299,19 @@ class Procedure:
         """What is let react to the end before anything is titrated, in order."""
         return self.every(React)
 
+    def left_to_use(self, act: React) -> str:
+        """The species of which some is left over and taken up later; "" where what was formed is used: iodine from iodide."""
+        later = self.operations[next(at for at, one in enumerate(self.operations) if one is act) + 1 :]
+        taken_up = {
+            member.formula.text
+            for one in later
+            if isinstance(one, React | Titrate)
+            for reaction in one.reactions
+            for member in reaction.left
+        }
+        taken_up |= {one.sought for one in later if isinstance(one, Titrate)}
+        return act.excess if act.excess in taken_up or not any(isinstance(one, Titrate) for one in later) else ""
+
     @property
     def settling(self) -> tuple[Settle, ...]:
         """What is let come to equilibrium, in order."""

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from molewright.bank.definitions import Archetype, Choice, Context, Material, Variant, Windows
+from molewright.bank.definitions import Archetype, Bank, Choice, Context, Material, Variant, Windows
 from molewright.draw.chosen import Draw
 from molewright.draw.refusal import Refusal
 from molewright.draw.stream import Stream
@@ -23,7 +23,7 @@ from molewright.question.check import Questions
 from molewright.question.own_numbers import OwnQuestion
 from molewright.reading.quoting import quoted
 from molewright.solve.described import notes
-from molewright.solve.proved import Proved, proved, sought_solution, with_dissolving
+from molewright.solve.proved import Proved, as_poured, proved, sought_solution, with_dissolving
 
 KEY = "own-experiment"  # what such a question is called in records, in the place of a kind's key
 
@@ -56,7 +56,7 @@ def own_experiment(questions: Questions, line: OrderLine, worded: str = "") -> O
     text = experiment_text(line)
     experiment = proved(text, where, questions.bank, questions.plans, questions.masses)
     words = named_words(tuple(line.own_stem.splitlines()), line.own_task, experiment.given, where)
-    variant = _variant(experiment, line, words)
+    variant = _variant(questions.bank, experiment, line, words)
     archetype = Archetype(
         key=KEY, title=experiment.title, topic="own experiments", demand=5, variants=(variant,), windows=Windows()
     )
@@ -103,16 +103,21 @@ def _untold(names: Sequence[Name], experiment: Proved) -> Iterator[str]:
             yield f"the words do not tell the {told[name]}, {experiment.given[name]}"
 
 
-def _variant(experiment: Proved, line: OrderLine, words: NamedWords) -> Variant:
+def _variant(bank: Bank, experiment: Proved, line: OrderLine, words: NamedWords) -> Variant:
     """The one form of the experiment: each number is what is given."""
-    sought = sought_solution(experiment)
-    sample = f"the {sought.name}" if sought is not None else "the solution"
+    found = sought_solution(experiment, bank)
+    procedure = with_dissolving(experiment.procedure)
+    sample, sought = "the solution", None
+    if found is not None:
+        sought, name = found
+        sample = f"the {name}"
+        procedure = as_poured(procedure, sought) if sought.called == name else procedure
     sample = next((f"the {act.sample}" for act in experiment.procedure.weighings), sample)
     stem = words.stem if line.own_stem else ()
     scene = Context(key=KEY, serves=(), opening=line.opening, sample=sample, words=stem, task=words.task)
     return Variant(
         roles={"analyte": sought.solute} if sought is not None else {},
-        procedure=with_dissolving(experiment.procedure),
+        procedure=procedure,
         choices={name: Choice(options=(number,), unit=number.unit) for name, number in experiment.given.items()},
         unknown=experiment.unknown,
         contexts=(scene,),

@@ -12,6 +12,9 @@ from molewright.question.check import Question
 from molewright.sheet.numbers import Numbers
 from molewright.sheet.wording import OwnWords
 
+SOLUTION_OF, HARD = "solution of ", "hard "
+"""How a solution's name begins that is named after an ion, or after what its strength is told as."""
+
 
 class Bottles:
     """The solutions of one question, as its sheets call them."""
@@ -76,7 +79,12 @@ class Bottles:
         if not strength:
             return (Text(f"the {name}"),)
         found = self.strength(solution)
-        return (found, Text(f" {name}")) if found else (Text(f"{name} of unknown concentration"),)
+        if found:
+            return (found, Text(f" {name}"))
+        if name.startswith(HARD):
+            return (Text(name),)  # how hard it is is asked, and told as something that it need not hold
+        article = "a " if name.startswith(SOLUTION_OF) else ""
+        return (Text(f"{article}{name} of unknown concentration"),)
 
     def unnumbered(self, solution: Solution) -> Line:
         """A solution by its chemical name alone, without an article: "sodium hydroxide solution"."""
@@ -104,10 +112,16 @@ class Bottles:
         substance = self.bank.substances.get(solution.solute)
         if substance is None:
             return unicode_text(solution.solute)
-        if substance.solution.startswith(("solution of ", "hard ")):  # named after an ion, or after what it is told as
+        if substance.solution.startswith((SOLUTION_OF, HARD)):
             return substance.name
         bottle = substance.solution.partition(" (")[0]  # without the formula of its ion
         return bottle.removesuffix(" solution").removesuffix(" suspension") or substance.name
+
+    def named_by_solute(self, solution: Solution) -> str:
+        """What a strength is of, where a solution's own name does not tell it: "hard", or "solution" of an ion; "" else."""
+        substance = self.bank.substances.get(solution.solute)
+        named = substance.solution if substance else ""
+        return next((one.split()[0] for one in (SOLUTION_OF, HARD) if named.startswith(one)), "")
 
     def called_by_ion(self, solution: Solution) -> bool:
         """Whether the scene calls a solution by the ion in it and not by its salt: "the iron(II) solution"."""

@@ -231,8 +231,8 @@ class _Follower:
         if isinstance(act, Settle):
             yield self.words.line("flow settled")
             return
-        if act.excess:
-            yield self.words.line("flow left over", species=Chem(act.excess))
+        if unused := self.draw.variant.procedure.left_to_use(act):
+            yield self.words.line("flow left over", species=Chem(unused))
             return
         lasting = self.draw.variant.procedure.lasting
         for reaction in act.reactions:

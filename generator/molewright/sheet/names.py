@@ -75,7 +75,9 @@ class Names:
         if solution.called:
             slots["called"] = solution.called
         elif not solution.poured_as and (not analysed or self.bottles.says_itself(solution)):
-            return ""
+            named = "" if analysed or solution.made_in else self.bottles.named_by_solute(solution)
+            slots["solute"] = self.bottles.solute(solution)
+            return f" by solute {named}" if named else ""
         slots["solute"] = self.bottles.solute(solution)
         return " called" if solution.called else " poured" if solution.poured_as else " within"
 

@@ -21,7 +21,7 @@ from molewright.experiment.procedure import Measure, Procedure, Weigh
 from molewright.experiment.quantities import Name
 from molewright.experiment.quantity_kinds import UNITS
 from molewright.experiment.quantity_texts import texts_of
-from molewright.reading.fields import MOST_KEY
+from molewright.reading.fields import MOST_KEY, text_of
 from molewright.reading.quoting import flow_text, quoted
 from molewright.reading.yaml_text import Branch, Keys, Listing, Scalar, parse_tree
 from molewright.solve.moves import Moves, told_choice
@@ -104,8 +104,8 @@ def _entry(
             expected="a substance with a name, so that questions can call it by it",
             do=f"Put '- {{formula: {analyte}, name: ...}}' into substances.yaml of a folder, and name it with --entries.",
         )
-    sought = sought_solution(proved)
-    sample = weighed.sample if weighed is not None else sought.name if sought is not None else "solution"
+    sought = sought_solution(proved, bank)
+    sample = weighed.sample if weighed is not None else sought[1] if sought is not None else "solution"
     named = weighed is not None and not weighed.pure
     scene = [
         f"- key: {key}",
@@ -117,7 +117,7 @@ def _entry(
     role = f"material: {quoted(sample)}" if named else f"analyte: {quoted(analyte)}"
     return OwnEntry(
         key=key,
-        archetype=_archetype(held, proved, moves, fit, bank, key, role),
+        archetype=_archetype(held, proved, moves, fit, bank, key, role, sample),
         scene="\n".join(scene) + "\n",
         material=material,
     )
@@ -184,6 +184,7 @@ def _archetype(
     bank: Bank,
     key: str,
     role: str,
+    sample: str,
 ) -> str:
     experiment = proved.experiment
     asked = texts_of(experiment.system.variables)[experiment.ask.quantity]
@@ -206,7 +207,7 @@ def _archetype(
             "  variants:",
             f"    - {{{role}}}",
             "  procedure:",
-            *(f"    - {line}" for line in _operations(held, proved, moves, fit)),
+            *(f"    - {line}" for line in _operations(held, proved, moves, fit, sample)),
             *_windows(moves),
             "  ask:   # further lines ask for other quantities of the procedure",
             f"    - {{{', '.join(ask)}}}",
@@ -262,8 +263,8 @@ def _windows(moves: Moves) -> list[str]:
     return told
 
 
-def _operations(held: Mapping[str, str], proved: Proved, moves: Moves, fit: Name | None) -> Iterator[str]:
-    """The procedure, each number with its range, an operation a line."""
+def _operations(held: Mapping[str, str], proved: Proved, moves: Moves, fit: Name | None, sample: str) -> Iterator[str]:
+    """The procedure, each number with its range, an operation a line; what the scene calls the sample is not `called` so as well."""
     procedure = parse_tree(held["procedure"], "experiment")
     assert isinstance(procedure, Listing)
     spots = proved.experiment.described.spots
@@ -291,7 +292,7 @@ def _operations(held: Mapping[str, str], proved: Proved, moves: Moves, fit: Name
             procedure = put_in(procedure, spots[name], Scalar(told, procedure.where))
     dissolved = len(with_dissolving(proved.procedure).operations) > len(proved.procedure.operations)
     for member in procedure.members:
-        text = flow_text(_as_drawn(member))
+        text = flow_text(_as_drawn(member, sample))
         yield text[1:-1] if text.startswith("{") else text
         if dissolved and isinstance(member, Keys) and "weigh" in member.members:
             yield "dissolve"
@@ -310,14 +311,18 @@ def _settled(name: Name, value: Fraction) -> str:
     return f"{half_up(value, places)} {unit.typed}".strip()
 
 
-def _as_drawn(member: Branch) -> Branch:
+def _as_drawn(member: Branch, sample: str) -> Branch:
     """An operation without what only an experiment that was done has."""
     if not isinstance(member, Keys):
         return member
     ((word, held),) = member.members.items()
     if not isinstance(held, Keys):
         return member
-    kept = {key: branch for key, branch in held.members.items() if key not in _ONLY_DESCRIBED}
+    kept = {
+        key: branch
+        for key, branch in held.members.items()
+        if key not in _ONLY_DESCRIBED and not (key == "called" and text_of(branch) == sample)
+    }
     return Keys({word: Keys(kept, held.wheres, held.where)}, member.wheres, member.where)
 
 

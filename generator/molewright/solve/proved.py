@@ -12,7 +12,7 @@ from molewright.chem.conventions import Convention
 from molewright.chem.quantity import Quantity
 from molewright.derivation.plans import Plans
 from molewright.errors import Mistake, Where
-from molewright.experiment.procedure import Dissolve, MakeUp, Operation, Procedure, Weigh
+from molewright.experiment.procedure import Dissolve, MakeUp, Measure, Operation, Procedure, Weigh
 from molewright.experiment.quantities import Name
 from molewright.experiment.solution import Solution
 from molewright.experiment.titres import Run
@@ -40,13 +40,33 @@ class Proved:
         return self.experiment.described.procedure
 
 
-def sought_solution(experiment: Proved) -> Solution | None:
-    """The measured solution of unknown strength that is called in words of its own: "the bleach"; None where there is none."""
+def sought_solution(experiment: Proved, bank: Bank) -> tuple[Solution, str] | None:
+    """The measured solution of unknown strength that is called in words of its own, and these: "bleach"; None where there is none.
+
+    Such words are a bottle's, or what stands under `called`, unless the banks call a strength so ("total hardness").
+    """
     for act in experiment.procedure.measures:
-        unknown = not any(name in experiment.given for name in act.solution.strengths)
-        if unknown and not act.excess and not act.solution.made_in and _in_words(act.solution):
-            return act.solution
+        solution = act.solution
+        if act.excess or solution.made_in or any(name in experiment.given for name in solution.strengths):
+            continue
+        if solution.called and solution.called not in bank.strengths_called:
+            return solution, solution.called
+        if _in_words(solution):
+            return solution, solution.name
     return None
+
+
+def as_poured(procedure: Procedure, sought: Solution) -> Procedure:
+    """A procedure in which what a solution is called is no longer what its strength is called."""
+
+    def poured(act: Operation) -> Operation:
+        return (
+            replace(act, solution=replace(sought, called=""))
+            if isinstance(act, Measure) and act.solution == sought
+            else act
+        )
+
+    return Procedure(tuple(map(poured, procedure.operations)))
 
 
 def _in_words(solution: Solution) -> bool:

@@ -47,6 +47,12 @@ class Bank:
     equations: EquationFacts = field(default_factory=EquationFacts)
     redox: Mapping[str, RedoxEntry] = field(default_factory=dict)  # by each of an entry's species
 
+    @property
+    def strengths_called(self) -> frozenset[str]:
+        """What the banks call the strength of a solution, where it has a name of its own: "total hardness"."""
+        variants = (variant for archetype in self.archetypes.values() for variant in archetype.variants)
+        return frozenset(one.called for variant in variants for one in variant.procedure.solutions() if one.called)
+
     def name_of(self, formula: str) -> str:
         """The name of a substance, or its formula where the banks have no name."""
         found = self.substances.get(formula)

@@ -31,7 +31,7 @@ from molewright.nodes.inline import Inline, Line, Text
 from molewright.sheet.telling.metering import constants, tell_reading
 from molewright.sheet.telling.portions import make_up, measure, take_aliquot
 from molewright.sheet.telling.story import Register, Row, Story
-from molewright.sheet.telling.titrating import titrate
+from molewright.sheet.telling.titrating import after_what_was_seen, titrate
 from molewright.sheet.telling.weighing import weigh
 from molewright.sheet.writer import Writer
 
@@ -141,13 +141,36 @@ def _happen(story: Story, act: React | Pass | Remove | Change) -> None:
             story.tell("drive over", gas=story.species(act.species))
             story.seen = ()
         case Remove():
-            gases = {acid.gas for acid in story.writer.bank.acids.values()}
-            if act.species in gases:  # of any other, as ammonia driven off, what was seen in the reaction tells it
-                story.seen = story.say("boiled off", gas=story.species(act.species))
+            _leave(story, act)
         case Change():
             pass  # a mistake of somebody's is told by its further part, never by the stem
         case _:
             assert_never(act)
+
+
+def _leave(story: Story, act: Remove) -> None:
+    """A gas that is boiled off, or a solid that is filtered off."""
+    if not act.by_boiling:
+        told = story.sentence("filter off", solid=story.species(act.species))
+        story.sentences.append(after_what_was_seen(story, told) if story.seen else told)
+        return
+    gases = {acid.gas for acid in story.writer.bank.acids.values()}
+    by_seen = act.species not in gases and any(_tells_of(story, op, act) for op in story.before)
+    if by_seen:  # "After boiling until damp red litmus held in the steam stayed red"
+        return
+    story.seen = ()
+    if story.after and isinstance(story.after[0], MakeUp | Aliquot | Titrate):
+        story.seen = story.say("boiled off", gas=story.species(act.species))
+    else:
+        story.tell("boil off", gas=story.species(act.species))
+
+
+def _tells_of(story: Story, op: Operation, act: Remove) -> bool:
+    """Whether what was seen in a reaction tells that a gas left which it gave."""
+    if not isinstance(op, React) or op.vessel != act.vessel:
+        return False
+    entry = story.writer.bank.entry_of(op.reactions[0])
+    return entry is not None and bool(entry.seen) and op.reactions[0].has(act.species)
 
 
 def _seen(story: Story, act: React) -> Line:

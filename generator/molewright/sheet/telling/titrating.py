@@ -56,23 +56,23 @@ def _titrated(story: Story, act: Titrate, slots: Mapping[str, Filling]) -> Line:
         story.seen = ()
         return story.sentence("titrate formed", formed=formed, **slots)
     last = next((op for op in reversed(story.before) if isinstance(op, React)), None)
+    left = story.procedure.left_to_use(last) if last is not None else ""
     if story.in_portions(act.vessel):
-        if not story.seen:
-            return story.sentence("titrate aliquot", **slots)
-        assert last is not None, "something is seen only where something has reacted"
-        return _after_what_was_seen(
-            story, story.sentence("titrate left in each", left=_named(story, last.excess), **slots)
-        )
+        if left and (story.seen or (last is not None and last.vessel == act.vessel)):
+            sentence = story.sentence("titrate left in each", left=_named(story, left), **slots)
+        else:
+            sentence = story.sentence("titrate aliquot", **slots)
+        return after_what_was_seen(story, sentence) if story.seen else sentence
     if last is not None and any(isinstance(op, React) and op.vessel == act.vessel for op in story.before):
-        left = last.excess
         whole = story.sentence("titrate whole", **slots) if not left else None
         sentence = whole or story.sentence("titrate left", left=_named(story, left), **slots)
-        return _after_what_was_seen(story, sentence) if story.seen else sentence
+        return after_what_was_seen(story, sentence) if story.seen else sentence
     prepared = any(isinstance(op, Add | Warm) and op.vessel == act.vessel for op in story.before)
     return story.sentence("titrate whole" if prepared else "titrate portion", **slots)
 
 
-def _after_what_was_seen(story: Story, sentence: Line) -> Line:
+def after_what_was_seen(story: Story, sentence: Line) -> Line:
+    """A sentence that begins with what was just seen: "When the reaction was complete, ..."."""
     seen, story.seen = story.seen, ()
     return joined([*capitalised(seen), Text(", "), *_lowered(sentence)]) if sentence else ()
 
@@ -92,12 +92,13 @@ def _tell_change(story: Story, act: Titrate) -> None:
 def _formed(story: Story, act: Titrate) -> str:
     """The name of what a reaction before set free in the vessel, if that is what is titrated and nothing has used it since."""
     reacted = [op for op in story.before if isinstance(op, React) and op.vessel == act.vessel]
-    if reacted and reacted[-1].excess:
+    left = story.procedure.left_to_use
+    if reacted and left(reacted[-1]):
         return ""
     made = {
         member.formula.text
         for op in story.before
-        if isinstance(op, React) and op.vessel == act.vessel and not op.excess
+        if isinstance(op, React) and op.vessel == act.vessel and not left(op)
         for reaction in op.reactions
         for member in reaction.right
     }

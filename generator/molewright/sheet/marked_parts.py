@@ -26,7 +26,7 @@ from molewright.sheet.parts import Level, calculation_parts, labels, labels_afte
 from molewright.sheet.worked_steps import answer_line
 from molewright.sheet.writer import Writer
 from molewright.sheet.wrong_equations import wrong_equation_text
-from molewright.sheet.wrong_table import kept, wrong_number
+from molewright.sheet.wrong_table import kept, named_causes, wrong_number
 from molewright.slips.mistaken_route import Applied
 from molewright.slips.written_down import how_often, would_be_written
 from molewright.slips.wrong_answers import APART, WrongAnswer
@@ -205,7 +205,7 @@ def _final_wrong(writer: Writer, level: Level, apart: bool) -> tuple[LikelyWrong
 
 def _causes(writer: Writer, wrong: WrongAnswer) -> str:
     """The likeliest mistake; all of them where they do not keep the same marks."""
-    names = [writer.numbers.in_units(slip.name) for slip in wrong.slips]
+    names = named_causes(writer, wrong)
     return names[0] if wrong.marks == wrong.most else " or ".join(names)
 
 

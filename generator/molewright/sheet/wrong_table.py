@@ -32,7 +32,9 @@ def wrong_table(writer: Writer, number: int, level: Level) -> Table | None:
 
 
 def _row(writer: Writer, wrong: WrongAnswer) -> tuple[Cell, ...]:
-    names = "; ".join(writer.numbers.in_units(slip.name) for slip in wrong.slips)
+    names = "; ".join(named_causes(writer, wrong)) + "."
+    if wrong.apart:
+        names += f" {writer.words.text('wrong alone', kept=str(wrong.marks))}"
     shown = (
         Text(wrong_number(writer, wrong), bold=True)
         if _unrounded(writer, wrong)
@@ -40,8 +42,21 @@ def _row(writer: Writer, wrong: WrongAnswer) -> tuple[Cell, ...]:
     )
     return (
         Cell(((shown,),)),
-        Cell(((Text(names[:1].upper() + names[1:] + "."),),)),
+        Cell(((Text(names[:1].upper() + names[1:]),),)),
         Cell(((Text(f"{kept(wrong)} of {writer.question.worked.marks}"),),), align="centre"),
+    )
+
+
+def named_causes(writer: Writer, wrong: WrongAnswer) -> tuple[str, ...]:
+    """The mistakes behind a wrong answer; where they keep different marks, each with its own, and with what it gives if that differs."""
+    names = [writer.numbers.in_units(slip.name) for slip in wrong.slips]
+    if not wrong.apart:
+        return tuple(names)
+    return tuple(
+        writer.words.text("wrong keeps", why=name, kept=str(marks))
+        if gives.number == wrong.answer.number
+        else writer.words.text("wrong gives and keeps", why=name, number=gives.number_text, kept=str(marks))
+        for name, (gives, marks) in zip(names, wrong.apart, strict=True)
     )
 
 

@@ -36,6 +36,7 @@ class WrongAnswer:
     most: int
     impossible: str = ""  # why nobody should have written it
     hidden: bool = False  # inside the accepted range: cannot be seen
+    apart: tuple[tuple[Quantity, int], ...] = ()  # what each slip gives and keeps, where they do not keep the same
 
 
 def require_apart(table: SlipTable, made: Draw, worked: Worked, given: Mapping[Name, Fraction]) -> float:
@@ -173,9 +174,26 @@ class _Rule:
         if kept < min((slips.marks for slips in singles), default=0):  # another that is as near keeps fewer
             named |= dict.fromkeys(key for slips in judged.explained.near for key in slips.keys)
         slips = tuple(self.slips[key] for key in named)
+        fitting = [*singles, *(slips for slips in judged.explained.near if len(slips.keys) == 1)]
         return WrongAnswer(
-            answer=answer, slips=slips, marks=kept, most=max(kept, most), impossible=_impossible(answer, self.worked)
+            answer=answer,
+            slips=slips,
+            marks=kept,
+            most=max(kept, most),
+            impossible=_impossible(answer, self.worked),
+            apart=self._apart(slips, fitting, answer) if kept < most else (),
         )
+
+    def _apart(self, slips: Sequence[Slip], fitting: Sequence[Slips], answer: Quantity) -> tuple[tuple[Quantity, int], ...]:
+        """What each slip gives, as it would be written, and keeps: the way of making it that fits the answer, by the fewest marks."""
+        found: list[tuple[Quantity, int]] = []
+        for slip in slips:
+            ways = [one for one in fitting if one.keys == (slip.key,)]
+            if not ways:
+                return ()
+            given = min(ways, key=lambda one: (one.marks, abs(one.gives - Fraction(answer.number))))
+            found.append((self.written(given.gives, slip.kind == "rounding"), given.marks))
+        return tuple(found)
 
     def written(self, exact: Fraction, too_early: bool) -> Quantity:
         """A wrong value as a pupil would write it: to the figures asked for, or as it is before it is rounded to a whole number.

@@ -22,7 +22,9 @@ from molewright.papers.writing import write_papers
 from molewright.reading.quoting import flow_text
 from molewright.reading.yaml_text import read_tree
 from molewright.render.text import render
+from molewright.sheet.wrong_table import named_causes
 from shared.for_each import for_each
+from shared.typed_back import differences
 
 EXAMPLES = {path.stem: path for path in (Path(__file__).parents[1] / "reference" / "worked_examples").rglob("*.yaml")}
 
@@ -123,6 +125,33 @@ def test_every_published_example_makes_a_question_with_all_its_sheets(name: str,
         composer.answers(),
     ):
         assert render(sheet)
+
+
+SALT = """
+  - experiment: Lawn fertiliser
+    procedure:
+      - weigh: {sample: fertiliser, contains: (NH4)2SO4, mass: 1.500 g}
+      - add excess: {solution: NaOH, volume: 50.0 cm3, concentration: 0.500 mol dm-3}
+      - react: (NH4)2SO4 + 2NaOH -> Na2SO4 + 2NH3 + 2H2O
+      - boil off: NH3
+      - titrate: {with: HCl, concentration: 0.250 mol dm-3, titre: 19.20 cm3}
+    asked: percentage of (NH4)2SO4 in fertiliser
+"""
+
+
+def test_mistakes_that_an_answer_does_not_tell_apart_are_printed_with_what_each_gives_and_keeps(
+    bank: Bank, plans: Plans, tmp_path: Path
+) -> None:
+    order, wanted = parse_order(f"seed: 5\nlines:{SALT}", "x.order.yaml", never)
+    paper = PaperMaker(bank, order, plans).paper(wanted, "A")
+    rows = {
+        str(wrong.answer.number): " ".join(named_causes(paper.composer.writers[0], wrong))
+        for wrong in paper.composer.writers[0].likely_wrong
+    }
+    assert "ratio used twice (keeps 5)" in rows["99.5"]
+    assert "started from the sample as if it were pure (gives 100, keeps 0)" in rows["99.5"]
+    assert "ratio used twice (gives 99.5, keeps 5)" in rows["100"]
+    assert differences(paper.questions[0], "exam", bank, tmp_path)[1] == []
 
 
 FAULTS = {

@@ -292,8 +292,24 @@ def _chain(page: Page, text: str) -> None:
             one.times(exactly(factor)).meets(two) for one, two in zip(spans[place - 1], spans[place], strict=True)
         ):
             page.faults.append(f"{text}: {lines[place - 1][0]} is not {lines[place][0]} {units[place]}")
+        _no_finer(page, text, lines[place - 1][0], lines[place][0])
     _all_known(page, text, [one for part, unit in lines[:-1] if not unit for one in _numbers(part)])
     page.shown |= {value(one) for part, _ in lines for one in _numbers(part)}
+
+
+def _no_finer(page: Page, text: str, worked: str, found: str) -> None:
+    """A product has no more figures than the numbers that it is made of: with more it would not be what they give."""
+    if text.startswith(("x = ", "y = ")):  # by what is left of two equations, whose numbers are exact
+        return
+    rounded = [one for one in _numbers(worked) if not one.isdecimal() and value(one) not in page.exact]
+    if rounded and worked != found and not re.search(rf"[+{_MINUS}xy]", worked) and _NUMBER.fullmatch(found):
+        least = min(map(_figures, rounded))
+        if _figures(found) > least:
+            page.faults.append(f"{text}: {found} has more than {least} figures")
+
+
+def _figures(number: str) -> int:
+    return len(number.partition(" ")[0].replace(".", "").lstrip("0"))
 
 
 def _is_arithmetic(text: str) -> bool:

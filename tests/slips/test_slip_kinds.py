@@ -48,6 +48,20 @@ def test_an_ignored_dilution_gives_the_strength_of_the_diluted_solution(bank: Ba
     assert diluted in [one.exact for one in question.mistakes.every() if [slip.key for slip in one.slips] == ["S29"]]
 
 
+def test_what_a_mistake_with_a_dilution_is_called_is_what_it_computes(bank: Bank, questions: Questions) -> None:
+    question = made("diluted-cordial", bank, questions)
+    bottle, flask = given(question, "volume of C6H8O7"), given(question, "made-up volume")
+    portion, right = given(question, "volume of aliquot"), question.worked.exact
+    for key, said, wrong in (
+        ("S29", "dilution factor forgotten", right * bottle / flask),
+        ("S156", "dilution factor upside down", right * (bottle / flask) ** 2),
+        ("S21", "factor from portion to flask forgotten", right * portion / flask),
+        ("S30", "volume that was diluted added to the made-up volume", right * (flask + bottle) / flask),
+    ):
+        found = [one for one in question.mistakes.every() if [slip.key for slip in one.slips] == [key]]
+        assert [(one.slips[0].name, one.exact) for one in found] == [(said, wrong)]
+
+
 def test_a_second_step_of_one_to_one_by_the_same_equation_earns_no_mark(bank: Bank, questions: Questions) -> None:
     question = made("carbonate-and-hydrogencarbonate", bank, questions)
     # two amounts of titrant, what each reacts with, the difference, the concentration: six, and one to come to g dm-3

@@ -81,11 +81,32 @@ def test_numbers_are_put_in_as_they_are_reckoned_and_the_change_is_told(chemical
     assert faults(IN_MILLIGRAMS, chemicals, plans)[0] == []
 
 
+FERTILISER = """
+experiment: Lawn fertiliser
+procedure:
+  - weigh: {sample: fertiliser, contains: (NH4)2SO4, mass: 1.500 g}
+  - add excess: {solution: NaOH, volume: 50.0 cm3, concentration: 0.500 mol dm-3}
+  - react: (NH4)2SO4 + 2NaOH -> Na2SO4 + 2NH3 + 2H2O
+  - titrate: {with: HCl, concentration: 0.250 mol dm-3, titre: 19.20 cm3, reaction: HCl + NaOH -> NaCl + H2O}
+asked: percentage of (NH4)2SO4 in fertiliser
+"""
+
+
+def test_where_the_answer_needs_a_figure_more_the_numbers_that_it_is_made_of_show_it_too(
+    chemicals: Chemicals, plans: Plans
+) -> None:
+    experiment = build_experiment(parse_tree(FERTILISER, "by hand"), chemicals)
+    text = as_text(experiment, solve(experiment, plans)).replace("\N{NO-BREAK SPACE}", " ")
+    assert "1.3342 / 1.500 × 100 = 88.947 %" in " ".join(text.split())
+    assert faults(FERTILISER, chemicals, plans)[0] == []
+
+
 @pytest.mark.parametrize(
     ("page", "told"),
     [
         (["= (5.00 × 26.1) / 1000 = 1.305 × 10⁻⁴ mol"], "is not"),
         (["= 0.1250 / 0.250 × 100 = 50.0 %"], "nothing says where 0.1250 comes from"),
+        (["= 0.4447 / 0.5 × 100 = 88.947 %"], "88.947 has more than 4 figures"),
         (["250 mg = 2.50 g"], "250 is not 2.50 g"),
         (["(1) x + y = 0.500", "(2) 2x + y = 0.700", "(2) − (1):", "x = 0.700 − 0.500 = 0.250"], "not what is left"),
     ],

@@ -81,10 +81,13 @@ def work_out(system: System, the_plan: Plan, given: Mapping[Name, Fraction], ask
              table: bool = False, routes: Routes | None = None) -> Worked:  # fmt: skip
     """Work a question out. `given` holds every known quantity in base units; `joined` kinds of step share the next one's mark."""
     derivation = derive(system, the_plan, given)
-    steps = _steps(system, the_plan, derivation.values, max(STEP_FIGURES, ask.figures + 1))
-    if not steps[-1].variable.whole and not steps[-1].variable.logarithmic:
-        figures = figures_to_show(steps[-1].exact, max(STEP_FIGURES, ask.figures + 1), ask.figures)
-        steps = (*steps[:-1], replace(steps[-1], shown=shown_value(steps[-1].variable, steps[-1].exact, figures)))
+    figures = max(STEP_FIGURES, ask.figures + 1)
+    last = system.variables[the_plan.asked]
+    if not last.whole and not last.logarithmic:
+        figures = figures_to_show(
+            derivation.answer, figures, ask.figures
+        )  # of every step: else the last line would not be true
+    steps = _steps(system, the_plan, derivation.values, figures)
     exact = derivation.answer
     unit = ask.unit or steps[-1].variable.unit
     factor = 1 / unit.factor

@@ -48,7 +48,7 @@ def _row(writer: Writer, wrong: WrongAnswer) -> tuple[Cell, ...]:
 
 
 def named_causes(writer: Writer, wrong: WrongAnswer) -> tuple[str, ...]:
-    """The mistakes behind a wrong answer; where they keep different marks, each with its own, and with what it gives if that differs."""
+    """The mistakes behind a wrong answer; where they keep different marks, with those, and what each gives if that differs."""
     names = [writer.numbers.in_units(slip.name) for slip in wrong.slips]
     if not wrong.apart:
         return tuple(names)

@@ -184,7 +184,9 @@ class _Rule:
             apart=self._apart(slips, fitting, answer) if kept < most else (),
         )
 
-    def _apart(self, slips: Sequence[Slip], fitting: Sequence[Slips], answer: Quantity) -> tuple[tuple[Quantity, int], ...]:
+    def _apart(
+        self, slips: Sequence[Slip], fitting: Sequence[Slips], answer: Quantity
+    ) -> tuple[tuple[Quantity, int], ...]:
         """What each slip gives, as it would be written, and keeps: the way of making it that fits the answer, by the fewest marks."""
         found: list[tuple[Quantity, int]] = []
         for slip in slips:

@@ -66,10 +66,13 @@ def faults(question: Question) -> Iterator[str]:
         name = titration.titre
         if readings.titres[name] != known[name]:
             yield f"the {name} comes out as {readings.titres[name]}, printed {known[name]}"
-    found = {step.variable.name: step.exact for step in worked.steps}
-    for name, told in readings.told.items():
-        if told != {**found, **known}[name]:
-            yield f"the {name} comes out as {told}"
+    known = {**{step.variable.name: step.exact for step in worked.steps}, **known}
+    told = {name: value for name, value in readings.told.items() if name in known}
+    if worked.steps and not told and not draw.variant.procedure.titrations and not readings.meters:
+        yield "the bench tells nothing that an answer could be compared with"
+    for name, value in told.items():
+        if value != known[name]:
+            yield f"the {name} comes out as {value}"
     yield from _faults_of_the_answer(question)
     yield from _faults_of_the_marks(question)
 
@@ -82,7 +85,8 @@ def _faults_of_the_answer(question: Question) -> Iterator[str]:
     last = worked.steps[-1].variable
     if last.simple:  # told as the simplest ratio of whole numbers
         shown = simplest_ratio(shown)
-    rounded = half_up(shown, 0) if last.whole else to_figures(shown, draw.ask.figures)
+    places = 0 if last.whole else -int(answer.as_tuple().exponent)  # a pH has its figures after the point
+    rounded = half_up(shown, places) if last.whole or last.logarithmic else to_figures(shown, draw.ask.figures)
     if asked.kind != "titre" and Decimal(rounded) != answer:
         yield f"{float(shown):.9g} is printed as {answer}"
     if not accepted.low.number <= answer <= accepted.high.number:

@@ -136,13 +136,20 @@ def _unit(text: str, asked: Unit) -> tuple[Unit, int] | None:
         return Unit.MOL_PER_DM3, _MOLAR[plain]
     if asked.base is Unit.G_PER_DM3 and plain in _PARTS:
         return Unit.G_PER_DM3, _PARTS[plain]
+    if asked.base is Unit.PERCENT and plain.startswith("%"):
+        return (Unit.PERCENT, 0) if _PERCENT.fullmatch(plain.casefold()) else None  # % w/v is another quantity
     try:
-        return parse_unit(plain), 0
+        known = parse_unit(plain)
     except Mistake:
-        pass
-    if _MEGA.search(plain):
-        return None
-    folded = plain.casefold().replace("μ", "µ")
+        known = None
+    if known is not None and known.base is asked.base:
+        return known, 0
+    made = None if _MEGA.search(plain) else _made(plain.casefold().replace("μ", "µ"))
+    return made if known is None or (made is not None and made[0].base is asked.base) else (known, 0)
+
+
+def _made(folded: str) -> tuple[Unit, int] | None:
+    """A unit that is put together of what stands above and below the stroke: 1 g cm⁻³ is 10³ g dm⁻³ where that is asked for."""
     if _PERCENT.fullmatch(folded):
         return Unit.PERCENT, 0
     match = _QUOTIENT.fullmatch(" ".join(re.sub(r"(?<=mol)\.| ?\. ?(?=[a-z])", " ", folded).split()))

@@ -637,8 +637,8 @@ def test_verdict_is_computed_once_for_materials_of_one_chemistry(bank, monkeypat
     monkeypatch.setattr(
         Plausibility, "_judged", lambda self, *arguments: counted.append(arguments) or None
     )  # what the cache calls
-    for acid, alkali in (("HCl", "NaOH"), ("HNO3", "KOH"), ("HCl", "NaOH")):
-        salt = {"HCl": "NaCl", "HNO3": "KNO3"}[acid]
+    for acid, alkali in (("HCl", "NaOH"), ("HNO3", "NaOH"), ("HCl", "NaOH")):
+        salt = {"HCl": "NaCl", "HNO3": "NaNO3"}[acid]
         kept.refusal(
             direct(acid, "0.100", alkali, "0.100", f"{acid}(aq) + {alkali}(aq) -> {salt}(aq) + H2O(l)", "methyl red")
         )

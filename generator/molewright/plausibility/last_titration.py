@@ -37,7 +37,7 @@ class Ending:
     """What is the same for all draws of a variant."""
 
     titration: Titrate
-    kind: int  # variants of one kind have the same chemistry at the end: eggshell and chalk, NaOH and KOH
+    kind: int  # variants of one kind have the same chemistry at the end: eggshell and chalk, HCl and HNO3
     judged: bool
     acting: tuple[str, ...]  # species that may be in the last flask and matter to its pH or to a precipitate
     steps: tuple[float, ...]  # how finely the concentration of each is told apart

@@ -66,7 +66,7 @@ class Solutes:
                 yield from (metal for metal in (ion.formula, *ion.one_of) if metal in known)
 
     def part_played(self, species: str) -> tuple[object, ...]:
-        """What of a species can make a difference at an end point: alike for HCl and HNO3, for NaCl and KNO3."""
+        """What of a species can make a difference at an end point: alike for HCl and HNO3, for NaCl and NaNO3."""
         return tuple(
             (count, ion.formula if ion.protons or ion.acids else "", ion.acids, *self.metals((ion.formula,)))
             for count, ion in self.parts(species) or ()

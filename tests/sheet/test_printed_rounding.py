@@ -48,8 +48,10 @@ def roundings(sheet: Any, nodes_of: Any) -> Iterator[tuple[Maths, Decimal, Decim
     """Every line that ends in two values of one unit: the one before it is rounded and the one after."""
     for node in nodes_of(sheet):
         if isinstance(node, Maths) and len(node.items) > 3:
-            *_, before, sign, after = node.items
-            both = isinstance(before, Amount) and sign == Sign("=") and isinstance(after, Amount)
+            *_, joins, before, sign, after = node.items
+            both = (  # what stands behind a minus is no value before it is rounded
+                joins == Sign("=") and isinstance(before, Amount) and sign == Sign("=") and isinstance(after, Amount)
+            )
             if both and before.quantity.unit == after.quantity.unit:
                 yield node, before.quantity.number, after.quantity.number
 

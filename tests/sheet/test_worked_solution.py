@@ -33,7 +33,7 @@ TIMES = {
     "the same as": Fraction(1), "twice": Fraction(2), "three times": Fraction(3), "four times": Fraction(4),
     "five times": Fraction(5), "six times": Fraction(6), "half": Fraction(1, 2), "a third of": Fraction(1, 3),
     "a quarter of": Fraction(1, 4), "a fifth of": Fraction(1, 5), "a sixth of": Fraction(1, 6), "two fifths of": Fraction(2, 5),
-    "two thirds of": Fraction(2, 3), "5/2 times": Fraction(5, 2), "3/2 times": Fraction(3, 2),
+    "two thirds of": Fraction(2, 3), "5/2 times": Fraction(5, 2), "5/3 times": Fraction(5, 3), "3/2 times": Fraction(3, 2),
 }  # fmt: skip
 SHARES = {
     "half": 2, "one quarter": 4, "one fifth": 5, "one eighth": 8, "one tenth": 10, "one twentieth": 20, "one twenty-fifth": 25,

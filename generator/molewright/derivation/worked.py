@@ -28,6 +28,7 @@ from molewright.derivation.derive import Plan, derive, run_rounded
 from molewright.derivation.evaluated import evaluate, pairs_of
 from molewright.derivation.routes.search import Routes
 from molewright.experiment.quantities import Name
+from molewright.experiment.quantity_kinds import UNITS
 from molewright.experiment.relations.variables import Relation, System, Variable
 
 STEP_FIGURES = 4  # one more than an answer's three
@@ -189,7 +190,7 @@ def _points(steps: tuple[WorkedStep, ...], joined: frozenset[str], table: bool) 
     waiting: list[WorkedStep] = []
     for index, step in enumerate(steps):
         following = steps[index + 1] if index + 1 < len(steps) else None
-        if following is not None and step.variable.kind in joined:
+        if following is not None and _shares(step, joined):
             waiting.append(step)
         elif step.earns:
             groups.append([*waiting, step])
@@ -203,6 +204,12 @@ def _points(steps: tuple[WorkedStep, ...], joined: frozenset[str], table: bool) 
             groups.append([*waiting, step])
             waiting = []
     return tuple(MarkPoint(number, tuple(group)) for number, group in enumerate(groups, 1))
+
+
+def _shares(step: WorkedStep, joined: frozenset[str]) -> bool:
+    """Whether a step earns its mark together with the next: by what it finds or, of what is called otherwise, by what it does."""
+    how = step.relation.kind if step.relation is not None else ""
+    return step.variable.kind in joined or (how in joined and how not in UNITS)
 
 
 def _scales(step: WorkedStep) -> bool:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Collection, Iterator
 from functools import partial
+from typing import get_args
 
 from molewright.bank.definitions import (
     FURTHER_PARTS,
@@ -35,6 +36,7 @@ from molewright.experiment.procedure import Measure, Weigh
 from molewright.experiment.quantities import Name
 from molewright.experiment.quantity_kinds import UNITS
 from molewright.experiment.quantity_texts import by_text
+from molewright.experiment.relations.kinds import RelationKind
 from molewright.experiment.relations.relating import relate
 from molewright.experiment.relations.variables import System
 from molewright.reading.fields import Fields, filled_texts_of, gathered, text_of
@@ -343,16 +345,13 @@ def _stretch(fields: Fields) -> tuple[str, ...]:
 
 
 def _joined(fields: Fields) -> frozenset[str]:
-    """The kinds of step that share a mark with the step after them."""
+    """The kinds of step that share a mark with the step after them: what they find, or how they find it."""
+    kinds = dict.fromkeys((*UNITS, *get_args(RelationKind)))
     found = fields.texts("one mark for", ())
     for kind in found:
-        if kind not in UNITS:
-            raise Mistake(
-                f"no kind of step {shortened(kind)}",
-                expected=f"some of: {', '.join(UNITS)}",
-                near=nearest(kind, UNITS),
-                where=fields.at("one mark for"),
-            )
+        if kind not in kinds:
+            told, some = f"no kind of step {shortened(kind)}", f"some of: {', '.join(kinds)}"
+            raise Mistake(told, expected=some, near=nearest(kind, kinds), where=fields.at("one mark for"))
     return frozenset(found)
 
 

@@ -188,3 +188,53 @@ def test_answers_go_with_the_names_they_were_typed_for(pages: Pages, visitor: Vi
     assert b"1.23" in held.read_bytes()
     assert visitor.post(f"{paper}/class/empty", {"seen": visitor.get(paper).seen}).status == 303
     assert b"1.23" not in held.read_bytes()
+
+
+def test_answers_belong_to_the_paper_they_were_typed_for(pages: Pages, visitor: Visitor) -> None:
+    paper = class_of(visitor, ["structured"], "Ilsa Quern\nBram Tollo")
+    visitor.post(f"{paper}/mark/row", {"row": "0", "a-0-0": "1.23"})
+    visitor.post(f"{paper}/change", {"seen": visitor.get(paper).seen, "what": "remove", "number": "3"})
+    assert visitor.follow(visitor.post(f"{paper}/mark/now", {})).text.count('value="1.23"') == 0
+    now = visitor.get(f"{paper}/mark").text
+    assert "1 answer was typed for another set" in now
+    assert "mark?set=1" in now
+    visitor.post(f"{paper}/mark", {"set": "1", "a-1-0": "4.56"})
+    earlier = visitor.get(f"{paper}/mark?set=1").text
+    assert 'value="1.23"' in earlier
+    assert 'value="4.56"' in earlier
+    visitor.post(f"{paper}/undo", {"seen": visitor.get(paper).seen})
+    again = visitor.follow(visitor.post(f"{paper}/mark/now", {})).text
+    assert 'value="1.23"' in again
+    assert "typed for another set" not in again
+    assert visitor.get(f"{paper}/mark?set=9").status == 404
+
+
+def test_answers_kept_by_the_folder_of_their_records_show_still(pages: Pages, visitor: Visitor) -> None:
+    paper = class_of(visitor, ["structured"], "Ilsa Quern")
+    seat = taken(pages, paper)[0]
+    held = folder_of(pages, paper) / "typed-answers.json"
+    place = seat.places[0]
+    held.write_text(f'{{"printed-001|{seat.key}|{place.question}|{place.part}|a": "1.23"}}')
+    assert 'value="1.23"' in visitor.get(f"{paper}/mark").text
+    visitor.post(f"{paper}/mark/row", {"row": "0", "a-0-1": "4.56"})
+    assert b"printed-001" not in held.read_bytes()
+    assert 'value="1.23"' in visitor.get(f"{paper}/mark").text
+
+
+def test_marks_given_to_typed_answers_stay_and_files_lead_back_to_them(pages: Pages, visitor: Visitor) -> None:
+    paper = class_of(visitor, ["structured"], "Ilsa Quern")
+    seat = taken(pages, paper)[0]
+    words = {f"a-0-{number}": "in my own words" for number, one in enumerate(seat.places) if one.teachers}
+    at = visitor.post(f"{paper}/mark", {"all": "yes", **right(seat, 0), **words}).headers["location"]
+    waiting = re.findall(r'<label for="(m\d+)">', visitor.get(at).text)
+    assert waiting
+    visitor.post(at, dict.fromkeys(waiting, "1"))
+    assert len(re.findall(r'name="g-[^"]+" value="1"', visitor.get(f"{paper}/mark").text)) == len(waiting)
+    again = visitor.follow(visitor.post(f"{paper}/mark", {"all": "yes", **right(seat, 0)})).text
+    assert "Marks that only you can give" not in again
+    job = visitor.send(f"{at}/files", {"what": "report", "form": "text"}, [])
+    visitor.files_of(job)
+    made = visitor.follow(job).text
+    assert f'href="{at}">Back' in made
+    assert re.search(r'/mark" aria-current="page"', made)
+    assert "-report.zip" in visitor.get(f"{job.headers['location']}/all").headers["content-disposition"]

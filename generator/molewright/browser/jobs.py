@@ -34,9 +34,11 @@ class Stopped(Exception):
 class Job:
     """One job: how far it is, and what came of it."""
 
-    def __init__(self, number: int, folder: Path, work: Work) -> None:
+    def __init__(self, number: int, folder: Path, work: Work, called: str, back: str) -> None:
         self.number = number
         self.folder = folder
+        self.called = called  # what its files are, for the name of their ZIP
+        self.back = back  # the page it was begun on, below its paper
         self.files: list[str] = []
         self.told: tuple[str, ...] = ()
         self.done, self.total = 0, 0
@@ -99,8 +101,11 @@ class Jobs:
         self._last = 0
         self._one_at_a_time = threading.Lock()
 
-    def begin(self, work: Work) -> Job:
-        """Begin a job. Raises Mistake while as many as may be are under way."""
+    def begin(self, work: Work, called: str = "files", back: str = "/take") -> Job:
+        """Begin a job; `called` says what its files are, `back` on which page of its paper it was begun.
+
+        Raises Mistake while as many as may be are under way.
+        """
         with self._one_at_a_time:
             if sum(not job.over for job in self._jobs.values()) >= MOST_AT_ONCE:
                 raise Mistake(
@@ -111,7 +116,7 @@ class Jobs:
             for old in [number for number, job in self._jobs.items() if job.over][: -MOST_KEPT + 1 or None]:
                 shutil.rmtree(self._jobs.pop(old).folder, ignore_errors=True)
             self._last += 1
-            job = Job(self._last, self.new_place(), work)
+            job = Job(self._last, self.new_place(), work, called, back)
             self._jobs[job.number] = job
             job.thread.start()
             return job

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from molewright.browser.asking import Answer, Asked, go
 from molewright.browser.jobs import Progress, Work
-from molewright.browser.marking_pages import Said, said
+from molewright.browser.marking_pages import Said, keep_given, said
 from molewright.browser.pages import head_of, page, sentences
 from molewright.browser.sittings import Sitting
 from molewright.browser.workroom import Workroom
@@ -90,6 +90,7 @@ def settle(room: Workroom, asked: Asked) -> Answer:
     }
     try:
         sitting.give(given)
+        keep_given(room.shelf.paper(asked.numbers["paper"]), sitting.seats, given)
     except Mistake as mistake:
         return marked(room, asked, sentences(mistake))
     return go(f"/paper/{asked.numbers['paper']}/marked/{sitting.number}?done=yes")
@@ -107,7 +108,7 @@ def files(room: Workroom, asked: Asked) -> Answer:
             work = _book(sitting, forms, asked.sent("earlier"))
         else:
             work = _practice(room, sitting, forms, asked.whole("questions", 1, _MOST_QUESTIONS, 0))
-        job = room.begin(work)
+        job = room.begin(work, what, f"/marked/{sitting.number}")
     except Mistake as mistake:
         return marked(room, asked, sentences(mistake))
     return go(f"/paper/{asked.numbers['paper']}/made/{job.number}")

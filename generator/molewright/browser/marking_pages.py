@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -14,9 +15,11 @@ from molewright.errors import Mistake
 from molewright.marking.marked import MarkedAnswer, MarkedClass
 from molewright.marking.seats import Seat, as_table, seats, typed_rows
 from molewright.marking.table import slip_words
-from molewright.papers.record.reader import read_record
+from molewright.papers.record.reader import Record, read_record
 
 UNNAMED, MOST_UNNAMED = 4, 60  # rows of each version where there is no class
+MOST_SETS = 999  # of records that were kept of a paper
+MOST_TYPED = 500  # characters of a cell
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,12 +62,10 @@ _NOTHING = Said(sign="", words="", open=False, lost=False)
 
 def grid(room: Workroom, asked: Asked, wrong: tuple[str, ...] = ()) -> Answer:
     """The grid of answers, each judged as far as it is typed."""
-    kept = room.shelf.paper(asked.numbers["paper"])
+    kept, printed, taken = _taken(room, asked)
     state = kept.state()
-    printed = _printed(room, kept)
     unnamed = asked.whole("rows", 1, MOST_UNNAMED, UNNAMED)
-    taken = _seats(printed, kept, unnamed)
-    typed = _typed(kept, printed.name)
+    typed = _typed(kept, taken)
     papers, told = _judged(room, kept, printed, taken, typed)
     rows = [_row(at, seat, typed, papers) for at, seat in enumerate(taken)]
     return page(
@@ -78,6 +79,8 @@ def grid(room: Workroom, asked: Asked, wrong: tuple[str, ...] = ()) -> Answer:
         blocks=_blocks(taken, rows),
         unnamed=0 if state.wanted.pupils else unnamed,
         codes=sorted({seat.code for seat in taken}),
+        set=asked.whole("set", 0, MOST_SETS, 0),
+        earlier=_earlier(kept, printed, taken),
     )
 
 
@@ -97,12 +100,14 @@ def _blocks(taken: Sequence[Seat], rows: Sequence[GridRow]) -> list[tuple[str, t
 def keep_grid(room: Workroom, asked: Asked) -> Answer:
     """Keep what is typed, and show it judged; or mark it all."""
     kept, printed, taken = _taken(room, asked)
-    _keep(kept, printed.name, asked, list(enumerate(taken)))
+    _keep(kept, asked, list(enumerate(taken)))
     if not asked.has("all"):
-        return go(f"/paper/{kept.number}/mark?rows={asked.whole('rows', 1, MOST_UNNAMED, UNNAMED)}")
+        rows, which = asked.whole("rows", 1, MOST_UNNAMED, UNNAMED), asked.whole("set", 0, MOST_SETS, 0)
+        return go(f"/paper/{kept.number}/mark?rows={rows}" + (f"&set={which}" if which else ""))
     try:
         sitting = room.sittings.begin(printed, kept.pupils())
-        sitting.take(list(typed_rows(taken, _typed(kept, printed.name))))
+        sitting.take(list(typed_rows(taken, _typed(kept, taken))))
+        sitting.seats = taken
     except Mistake as mistake:
         return grid(room, asked, sentences(mistake))
     return go(f"/paper/{kept.number}/marked/{sitting.number}")
@@ -112,8 +117,8 @@ def judged_row(room: Workroom, asked: Asked) -> Answer:
     """One row, kept and judged while it is typed."""
     kept, printed, taken = _taken(room, asked)
     at = asked.whole("row", 0, len(taken) - 1, 0)
-    _keep(kept, printed.name, asked, [(at, taken[at])])
-    typed = _typed(kept, printed.name)
+    _keep(kept, asked, [(at, taken[at])])
+    typed = _typed(kept, taken)
     papers, told = _judged(room, kept, printed, [taken[at]], typed)
     return piece("mark_row", row=_row(at, taken[at], typed, papers), told=told)
 
@@ -139,44 +144,100 @@ def as_it_is_now(room: Workroom, asked: Asked) -> Answer:
 # ------------------------------------------------------------------ records, seats, what was typed
 
 
-def _printed(room: Workroom, kept: KeptPaper) -> Path:
-    """The records that answers are marked by: of the files that were taken last, or of the paper as it is."""
-    return kept.printed() or room.record(kept)
+def _printed(room: Workroom, kept: KeptPaper, number: int = 0) -> Path:
+    """The records that answers are marked by: of an earlier set, of the files that were taken last, or of the paper as it is."""
+    if number and number not in kept.printed_sets():
+        raise Mistake(f"there is no set {number} of these papers", expected="one whose files were taken")
+    return kept.printed_sets()[number] if number else kept.printed() or room.record(kept)
+
+
+def _records(printed: Path) -> list[Record]:
+    return [read_record(path) for path in sorted(printed.iterdir())]
 
 
 def _seats(printed: Path, kept: KeptPaper, unnamed: int) -> tuple[Seat, ...]:
-    return seats([read_record(path) for path in sorted(printed.iterdir())], kept.pupils(), unnamed)
+    return seats(_records(printed), kept.pupils(), unnamed)
 
 
 def _taken(room: Workroom, asked: Asked) -> tuple[KeptPaper, Path, tuple[Seat, ...]]:
     kept = room.shelf.paper(asked.numbers["paper"])
-    printed = _printed(room, kept)
+    printed = _printed(room, kept, asked.whole("set", 0, MOST_SETS, 0))
     return kept, printed, _seats(printed, kept, asked.whole("rows", 1, MOST_UNNAMED, UNNAMED))
 
 
-def _key(printed: str, seat: Seat, question: int, part: str, what: str) -> str:
-    return f"{printed}|{seat.key}|{question}|{part}|{what}"
+def _key(seat: Seat, question: int, part: str, what: str) -> str:
+    """Where a cell is kept: answers belong to the paper they were written on, which its code names."""
+    return f"{seat.code}|{seat.key}|{question}|{part}|{what}"
 
 
-def _keep(kept: KeptPaper, printed: str, asked: Asked, taken: Sequence[tuple[int, Seat]]) -> None:
+def _keep(kept: KeptPaper, asked: Asked, taken: Sequence[tuple[int, Seat]]) -> None:
     """Keep the cells of these seats that were sent; the others stay as they were."""
     fresh: dict[str, str] = {}
     for at, seat in taken:
         for number, place in enumerate(seat.places):
             for what in ("a", "g"):
                 if asked.has(f"{what}-{at}-{number}"):
-                    fresh[_key(printed, seat, place.question, place.part, what)] = asked.text(f"{what}-{at}-{number}")[
-                        :500
-                    ]
-    kept.keep_typed(fresh)
+                    typed = asked.text(f"{what}-{at}-{number}")[:MOST_TYPED]
+                    fresh[_key(seat, place.question, place.part, what)] = typed
+    kept.keep_typed(fresh, _old_keys(kept))
 
 
-def _typed(kept: KeptPaper, printed: str) -> dict[tuple[str, int, str], tuple[str, str]]:
+def keep_given(kept: KeptPaper, taken: Sequence[Seat], given: Mapping[tuple[str, int, str], str]) -> None:
+    """Keep marks that the teacher gave to what was typed, by pupil, question and part, as those are that stand in the grid."""
+    fresh = {
+        _key(seat, place.question, place.part, "g"): given[_name(seat), place.question, place.part]
+        for seat in taken
+        for place in seat.places
+        if (_name(seat), place.question, place.part) in given
+    }
+    kept.keep_typed(fresh, _old_keys(kept))
+
+
+def _old_keys(kept: KeptPaper) -> dict[str, str]:
+    """The key of today for each cell that was kept by the folder of its records, as cells were once."""
+    found: dict[str, str] = {}
+    folders = {key.partition("|")[0] for key in kept.typed()}
+    for printed in kept.printed_sets().values():
+        if printed.name in folders:
+            codes = {seat.key: seat.code for seat in _seats(printed, kept, MOST_UNNAMED)}
+            for key in kept.typed():
+                folder, _, rest = key.partition("|")
+                if folder == printed.name and (code := codes.get(rest.partition("|")[0])):
+                    found[key] = f"{code}|{rest}"
+    return found
+
+
+def _by_code(kept: KeptPaper) -> dict[str, str]:
+    """Every cell that is kept, by the code of its paper, its seat and its place."""
+    typed, old = kept.typed(), _old_keys(kept)
+    return {
+        **{old[key]: text for key, text in typed.items() if key in old},
+        **{key: text for key, text in typed.items() if key not in old},
+    }
+
+
+def _earlier(kept: KeptPaper, printed: Path, taken: Sequence[Seat]) -> list[tuple[int, tuple[str, ...], int]]:
+    """Other sets whose papers answers were typed for: the number of the set, its codes, how many answers there are."""
+    counts = Counter(key.partition("|")[0] for key in _by_code(kept) if key.endswith("|a"))
+    for seat in taken:
+        counts.pop(seat.code, None)
+    found: list[tuple[int, tuple[str, ...], int]] = []
+    for number, folder in reversed(kept.printed_sets().items()) if counts else ():
+        if folder != printed:
+            versions = [one for record in _records(folder) for one in record.versions.values()]
+            here = {one.code: counts.pop(one.code) for one in versions if one.code in counts}
+            if here:
+                found.append((number, tuple(here), sum(here.values())))
+    return found
+
+
+def _typed(kept: KeptPaper, taken: Sequence[Seat]) -> dict[tuple[str, int, str], tuple[str, str]]:
     """What is kept of the cells of these papers: answer and mark by seat, question and part."""
     found: dict[tuple[str, int, str], tuple[str, str]] = {}
-    for key, text in kept.typed().items():
+    papers = {seat.key: seat.code for seat in taken}
+    for key, text in _by_code(kept).items():
         paper, seat, question, part, what = (key.split("|") + [""] * 5)[:5]
-        if paper == printed and question.isdigit():
+        if paper == papers.get(seat) and question.isdigit():
             answer, given = found.get((seat, int(question), part), ("", ""))
             found[seat, int(question), part] = (text, given) if what == "a" else (answer, text)
     return found

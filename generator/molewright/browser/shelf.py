@@ -10,7 +10,7 @@ import hashlib
 import json
 import re
 import threading
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -213,10 +213,13 @@ class KeptPaper:
             return {}
         return {str(key): str(text) for key, text in held.items()} if isinstance(held, dict) else {}
 
-    def keep_typed(self, fresh: dict[str, str]) -> None:
-        """Keep cells that were typed; those not among them stay, empty ones are let go."""
+    def keep_typed(self, fresh: dict[str, str], called_now: Mapping[str, str] | None = None) -> None:
+        """Keep cells that were typed; those not among them stay, by the key that `called_now` has for them; empty ones are let go."""
         with self._one_at_a_time:
-            kept = {key: text for key, text in {**self.typed(), **fresh}.items() if text.strip()}
+            typed, called = self.typed(), called_now or {}
+            held = {called[key]: text for key, text in typed.items() if key in called}
+            held |= {key: text for key, text in typed.items() if key not in called}
+            kept = {key: text for key, text in {**held, **fresh}.items() if text.strip()}
             write_private(self.folder / TYPED, json.dumps(kept, ensure_ascii=False, sort_keys=True).encode())
 
     def _forget_pupils(self) -> None:
@@ -230,8 +233,12 @@ class KeptPaper:
 
     def printed(self) -> Path | None:
         """The folder of the records that were made last; None where none were."""
-        numbers = [int(found[1]) for one in self.folder.iterdir() if (found := _PRINTED.fullmatch(one.name))]
-        return self.folder / f"printed-{max(numbers):03}" if numbers else None
+        return next(reversed(self.printed_sets().values()), None)
+
+    def printed_sets(self) -> dict[int, Path]:
+        """Every folder of records that were made, by its number, from the first on."""
+        numbers = sorted(int(found[1]) for one in self.folder.iterdir() if (found := _PRINTED.fullmatch(one.name)))
+        return {number: self.folder / f"printed-{number:03}" for number in numbers}
 
     def keep_printed(self, records: dict[str, bytes]) -> Path:
         """Keep the records of papers that were made, which have no names in them, beside those of before; the folder they are in."""

@@ -16,7 +16,7 @@ from molewright.errors import Mistake
 from molewright.marking.marked import MarkedAnswer, MarkedClass, MarkedPupil
 from molewright.marking.returned import read_returned
 from molewright.marking.returned_rows import Absent, Row
-from molewright.marking.seats import as_table
+from molewright.marking.seats import Seat, as_table
 from molewright.order.pupils import Pupil
 from molewright.papers.answers import places
 
@@ -58,6 +58,7 @@ class Sitting:
         self._absent: tuple[Absent, ...] = ()
         self.papers: tuple[MarkedClass, ...] = ()
         self.notes: tuple[str, ...] = ()
+        self.seats: tuple[Seat, ...] = ()  # where they were typed; nobody's where they were sent
 
     @property
     def answers(self) -> Path:

@@ -200,12 +200,13 @@ def made(room: Workroom, asked: Asked) -> Answer:
         "made",
         "Files",
         head=head_of(kept, kept.state()),
-        here="/take",
+        here="/take" if job.back == "/take" else "/mark",
         wrong=wrong,
         folder=str(kept.folder),
         job=job,
         job_at=f"/paper/{kept.number}/made/{job.number}",
-        back=f"/paper/{kept.number}/take",
+        back=f"/paper/{kept.number}{job.back}",
+        back_to="what is taken away" if job.back == "/take" else "the marks",
         summary=job.told,
         again_in_s=0 if job.over else 1,
     )
@@ -237,4 +238,5 @@ def file(room: Workroom, asked: Asked) -> Answer:
 def every_file(room: Workroom, asked: Asked) -> Answer:
     """All files in one ZIP."""
     job = room.jobs.find(asked.numbers["job"])
-    return Answer(content=job.all_files(), kind="application/zip", file_name=f"paper-{asked.numbers['paper']:03}.zip")
+    called = f"paper-{asked.numbers['paper']:03}-{job.called}.zip"
+    return Answer(content=job.all_files(), kind="application/zip", file_name=called)

@@ -193,14 +193,14 @@ class Workroom:
 
     # ------------------------------------------------------------ jobs
 
-    def begin(self, work: Work) -> Job:
-        """Do something beside. It draws alone, and lets others draw between one paper and the next."""
+    def begin(self, work: Work, called: str = "files", back: str = "/take") -> Job:
+        """Do something beside, which is called so and was begun on that page. It draws alone, and lets others draw between papers."""
 
         def alone(folder: Path, progress: Progress) -> tuple[list[str], tuple[str, ...]]:
             with self._lock:
                 return work(folder, lambda done, total: self._let_others(progress, done, total))
 
-        return self.jobs.begin(alone)
+        return self.jobs.begin(alone, called, back)
 
     def _let_others(self, progress: Progress, done: int, total: int) -> None:
         self._lock.release()

@@ -22,7 +22,10 @@ def shown_questions(paper: Paper) -> dict[int, str]:
 
 
 def solved_steps(paper: Paper, number: int) -> tuple[str, ...]:
-    """The worked solution of a question, a step each, after what its stem tells. Raises Mistake where the paper has none such."""
+    """The worked solution of a question, a step each, none with what a later one finds, after what its stem tells.
+
+    Raises Mistake where the paper has none such.
+    """
     composer = paper.composer
     sheet = replace(composer.question_paper(), kind="answers")
     asked = composer.teachers.get(number)
@@ -32,7 +35,7 @@ def solved_steps(paper: Paper, number: int) -> tuple[str, ...]:
     if found is None:
         raise Mistake(f"question {number}", expected=f"1 to {len(composer.each_marks)}")
     _, writer, level = found
-    _, *steps = worked_solution(writer, number, level)
+    _, *steps = worked_solution(writer, number, level, one_by_one=True)
     return tuple(_placed(sheet, (step,)) for step in steps)
 
 

@@ -19,8 +19,11 @@ from molewright.sheet.worked_steps import worked_steps
 from molewright.sheet.writer import Writer
 
 
-def worked_solution(writer: Writer, number: int, level: Level) -> list[Block]:
-    """The worked solution of a question. Its picture stands with the first thing that is worked out, and never alone."""
+def worked_solution(writer: Writer, number: int, level: Level, one_by_one: bool = False) -> list[Block]:
+    """The worked solution of a question. Its picture stands with the first thing that is worked out, and never alone.
+
+    Where steps are opened `one_by_one`, what holds later results, the completed picture and an equation that is asked for, stands last.
+    """
     heading = Heading(2, (Text(f"Question {number}"),))
     if writer.question.shown is not None:
         return [Together((heading, Paragraph(writer.words.line("example above"))))]
@@ -28,11 +31,22 @@ def worked_solution(writer: Writer, number: int, level: Level) -> list[Block]:
     steps = worked_steps(writer) if writer.question.points else []
     worked = [*further[:first], *steps, *further[first:]]
     opening, *later = worked or [Together(())]
+    ended = tuple(_ending(writer, level)) if one_by_one else ()
+    pictures = tuple(block for block in _pictures(writer, level) if block not in ended)
     return [
         Together((heading, *_told(writer, level))),
-        Together((*_pictures(writer, level), *(opening.blocks if isinstance(opening, Together) else (opening,)))),
+        Together((*pictures, *(opening.blocks if isinstance(opening, Together) else (opening,)))),
         *later,
+        *((Together(ended),) if ended else ()),
     ]
+
+
+def _ending(writer: Writer, level: Level) -> Iterator[Block]:
+    """What stands above the steps on a sheet and tells what only they find."""
+    if level == "scaffolded":
+        yield from picture_of(writer, blank=False).flow()
+    asked = {piece.reaction for piece in _asked_equations(writer)}
+    yield from (full_equation(writer, reaction) for reaction in reactions(writer) if reaction in asked)
 
 
 def _told(writer: Writer, level: Level) -> Iterator[Block]:
@@ -55,7 +69,12 @@ def _pictures(writer: Writer, level: Level) -> Iterator[Block]:
 
 def _worked_out(writer: Writer) -> set[Reaction]:
     """The equations that a part works out below; one that is put together from half-equations stands above it."""
+    found = {piece.reaction for piece in _asked_equations(writer)}
+    return {one for one in found if (entry := writer.bank.entry_of(one)) is None or entry.halves is None}
+
+
+def _asked_equations(writer: Writer) -> Iterator[Reacting]:
+    """Every equation that a part asks for."""
     parts = (part for part in writer.question.further_parts if part.equation is not None)
     pieces = (piece for part in parts for point in part.points for piece in point.lines)
-    found = {piece.reaction for piece in pieces if isinstance(piece, Reacting)}
-    return {one for one in found if (entry := writer.bank.entry_of(one)) is None or entry.halves is None}
+    yield from (piece for piece in pieces if isinstance(piece, Reacting))

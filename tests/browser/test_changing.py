@@ -183,3 +183,25 @@ def test_a_list_that_is_none_is_refused_and_the_one_before_stays(visitor: Visito
         got = visitor.post(f"{paper}/class", {"seen": visitor.get(paper).seen, "names": bad, "numbers": "own"})
         assert got.status == 400
     assert "Bram Tollo" in visitor.get(f"{paper}/class").text
+
+
+@pytest.mark.parametrize("level", ["scaffolded", "structured"])
+def test_a_step_in_front_of_the_class_gives_nothing_of_later_ones_away(visitor: Visitor, level: str) -> None:
+    paper = visitor.new_paper(kind="back-portions", questions="1", level=level)
+    count = int(re.findall(r"1 of (\d+)\)", visitor.get(f"{paper}/front/1").text)[0])
+    first = visitor.get(f"{paper}/front/1?open=1").text.partition('class="opened"')[2]
+    last = visitor.get(f"{paper}/front/1?open={count}").text.partition('class="opened"')[2].rpartition("<li")[2]
+    assert ("<svg" in first, "<svg" in last) == ((False, True) if level == "scaffolded" else (True, False))
+
+
+def test_the_class_is_counted_by_level_and_emptied_only_when_asked_twice(visitor: Visitor, paper: str) -> None:
+    names = "name,level\nIlsa Quern,structured\nBram Tollo,exam\nEdda Voss,exam\n"
+    kept = visitor.post(f"{paper}/class", {"seen": visitor.get(paper).seen, "names": names, "numbers": "shared"})
+    page = visitor.follow(kept).text
+    assert "The class is kept: 1 structured, 2 exam." in page
+    assert f'href="{paper}/class/empty"' in page
+    asked = visitor.get(f"{paper}/class/empty")
+    assert "3 names" in asked.text
+    assert "Ilsa Quern" in visitor.get(f"{paper}/class").text
+    assert visitor.post(f"{paper}/class/empty", {"seen": asked.seen}).status == 303
+    assert "Ilsa Quern" not in visitor.get(f"{paper}/class").text

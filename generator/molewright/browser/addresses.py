@@ -58,7 +58,7 @@ ADDRESSES = (
     Address(f"{_QUESTION}/numbers/told", None, question_pages.numbers_told),
     Address(f"{_PAPER}/head", taking_pages.head, taking_pages.keep_head),
     Address(f"{_PAPER}/class", class_pages.the_class, class_pages.keep_class),
-    Address(f"{_PAPER}/class/empty", None, class_pages.empty),
+    Address(f"{_PAPER}/class/empty", class_pages.asked_once_more, class_pages.empty),
     Address(f"{_PAPER}/print", sheet_pages.as_printed),
     Address(f"{_PAPER}/sheet/{{sheet}}/{{form}}/{{copy:int}}", sheet_pages.sheet),
     Address(f"{_PAPER}/take", taking_pages.take, taking_pages.make),

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import replace
 
 from molewright.browser.asking import MOST_ROWS, Answer, Asked, go, require_rows
 from molewright.browser.pages import head_of, page, sentences
+from molewright.browser.shelf import State
 from molewright.browser.workroom import Workroom
 from molewright.errors import Mistake, one_of
 from molewright.order.choices import SUPPORT, WHOSE_NUMBERS
 from molewright.papers.changing import at_levels
-
-_DONE = {"kept": ("The class is kept.",), "gone": ("The names are gone.",)}
 
 
 def the_class(room: Workroom, asked: Asked, wrong: tuple[str, ...] = ()) -> Answer:
@@ -24,7 +24,7 @@ def the_class(room: Workroom, asked: Asked, wrong: tuple[str, ...] = ()) -> Answ
         head=head_of(kept, state),
         here="/class",
         wrong=wrong,
-        told=_DONE.get(asked.text("done"), ()),
+        told=_told(state, asked.text("done")),
         folder=str(kept.folder),
         status=400 if wrong else 200,
         names=asked.text("names") if wrong else kept.class_text(),
@@ -32,6 +32,18 @@ def the_class(room: Workroom, asked: Asked, wrong: tuple[str, ...] = ()) -> Answ
         class_file=str(kept.class_file),
         count=len(state.wanted.pupils),
     )
+
+
+def _told(state: State, done: str) -> tuple[str, ...]:
+    """What was done, and of a class how many it has at each level."""
+    if done == "gone":
+        return ("The names are gone.",)
+    if done != "kept":
+        return ()
+    pupils, order = state.wanted.pupils, state.order
+    counts = Counter(pupil.level or (order.levels[0] if order.levels else order.level) for pupil in pupils)
+    each = f": {', '.join(f'{count} {level}' for level, count in counts.items())}" if pupils else ""
+    return (f"The class is kept{each}.",)
 
 
 def keep_class(room: Workroom, asked: Asked) -> Answer:
@@ -68,6 +80,15 @@ def _sent(asked: Asked) -> str:
         except UnicodeDecodeError:
             raise Mistake("the file is no text in UTF-8", do="Save it again as UTF-8 text.") from None
     return ""
+
+
+def asked_once_more(room: Workroom, asked: Asked) -> Answer:
+    """Whether all names shall be gone: it cannot be taken back."""
+    kept = room.shelf.paper(asked.numbers["paper"])
+    state = kept.state()
+    return page(
+        "empty", "Empty the class list?", head=head_of(kept, state), here="/class", count=len(state.wanted.pupils)
+    )
 
 
 def empty(room: Workroom, asked: Asked) -> Answer:

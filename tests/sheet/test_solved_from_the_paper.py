@@ -133,6 +133,9 @@ def unknown_numbers(question: Question, bank: Bank, level: Level) -> list[str]:
     missing: list[str] = []
     for row in rows(scheme):
         lines = [one for one in inside(row[1]) if isinstance(one, Maths)]
+        known |= printed(
+            tuple(one for one in row[1].lines if not any(isinstance(each, Maths) for each in one))
+        )  # read off
         for line in lines:
             parts = sides(line.items)
             found = {number for side in parts if is_result(side) for number in numbers_of(side)}
@@ -140,7 +143,6 @@ def unknown_numbers(question: Question, bank: Bank, level: Level) -> list[str]:
             lost = sorted(number for number in used - known - found if not plain(number) and not follows(number, known))
             missing += [f"{number} in {shown(line)}" for number in lost]
             known |= found
-        known |= printed(tuple(one for one in row[1].lines if not any(isinstance(each, Maths) for each in one)))
     return missing
 
 

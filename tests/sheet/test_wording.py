@@ -90,7 +90,7 @@ def test_words_and_formulae_are_a_space_apart(key: str, level: Level, compose: C
                 if isinstance(after, Text) and not isinstance(before, Text) and after.text:
                     assert after.text[0] in " ,.;:)?!/…" + NB, plain_line(line)
                 if isinstance(before, Text) and not isinstance(after, Text) and before.text:
-                    assert before.text[-1] in " (/+" + NB or before.text.split()[-1:] == ["p"], plain_line(line)  # pK
+                    assert before.text[-1] in " (/+−" + NB or before.text.split()[-1:] == ["p"], plain_line(line)  # pK
                 if isinstance(before, Text) and isinstance(after, Text) and before.text and after.text:
                     assert before.text[-1] in " (" + NB or after.text[0] in " ,.;:)?!", plain_line(line)
                 if not isinstance(before, Text) and not isinstance(after, Text):

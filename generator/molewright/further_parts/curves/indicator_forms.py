@@ -96,7 +96,11 @@ def _ratio(calculation: Calculation, indicator: Indicator, ph: Decimal, ratio: F
                 (said("guide forms expression", constant=_PK),),
             ),
             FurtherPoint(
-                (Reckoning((forms, "=", Quotient((constant,), (hydrogen,)), "=", Strong(answer))),),
+                (
+                    Reckoning((Letter("K", "In"), "=", constant)),
+                    Reckoning((said("form hydrogen"), "=", hydrogen)),
+                    Reckoning((forms, "=", Quotient((constant,), (hydrogen,)), "=", Strong(answer))),
+                ),
                 answer,
                 (said("guide forms ratio"),),
             ),

@@ -129,10 +129,15 @@ class _Parts:
         last = Decimal(self.found.points[-1][0])
         height = rounded(Fraction(self.start) - self.found.rate * Fraction(last))
         found = self._rate(self.found.rate)
-        gap = Quantity(self.start - height, Unit.MOL_PER_DM3)
+        first, second, gap = (Quantity(one, Unit.MOL_PER_DM3) for one in (self.start, height, self.start - height))
+        time = Quantity(last, Unit.MIN)
         return self._number(
             "course rate",
-            (Reckoning((Quotient((gap,), (Quantity(last, Unit.MIN),)), "=", Strong(found))),),
+            (
+                said("course falls", first=first, second=second, time=time),
+                Reckoning((first, "−", second, "=", gap)),
+                Reckoning((Quotient((gap,), (time,)), "=", Strong(found))),
+            ),
             found,
             self._ends(self.found.rate_span, found),
         )

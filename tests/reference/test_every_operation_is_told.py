@@ -27,6 +27,7 @@ from molewright.experiment.procedure import (
 )
 from molewright.experiment.quantities import Name
 from molewright.experiment.tellings import TELLINGS
+from molewright.nodes.inline import Equation
 from molewright.order.lines import OrderLine
 from molewright.order.order import Order, Wanted
 from molewright.papers.making import PaperMaker
@@ -34,10 +35,11 @@ from molewright.reading.quoting import flow_text
 from molewright.reading.yaml_text import Keys, parse_tree
 from molewright.render.text import render
 from molewright.render.text.lines import plain_line
-from molewright.sheet.compose import Composer
+from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.telling.ways import possible
 from molewright.sheet.writer import Writer
 from shared.for_each import for_each
+from sheet.conftest import every_node
 
 HERE = Path(__file__).parent
 FILES = {path.stem: path for path in (HERE / "worked_examples").rglob("*.yaml")}
@@ -170,6 +172,16 @@ def test_every_operation_of_an_example_is_told_in_every_way(name: str, bank: Ban
     ways = list(told(FILES[name].read_text("utf-8"), bank, plans))
     assert ways
     assert not [one for writer, page in ways for one in untold(writer, page)]
+
+
+@pytest.mark.parametrize("text", [COPPER, AMMONIA, SILVER, VINEGAR])
+def test_all_equations_of_a_question_have_state_symbols_or_none_has(text: str, bank: Bank, plans: Plans) -> None:
+    writer, _ = next(told(text, bank, plans))
+    made = Composer((writer.question,), bank, Setting(title="By hand", code="A", levels=("exam",)))
+    for sheet in (made.question_paper(), made.worked_solutions()):
+        equations = [node for node in every_node(sheet) if isinstance(node, Equation)]
+        assert equations
+        assert len({bool(term.state) for one in equations for term in (*one.left, *one.right)}) == 1
 
 
 CASES = {

@@ -25,6 +25,20 @@ def equation(reaction: Reaction, states: bool = True) -> Equation:
     return Equation(side(reaction.left), side(reaction.right), both_ways=reaction.both_ways)
 
 
+def told_equation(writer: Writer, reaction: Reaction) -> Equation:
+    """A reaction of the experiment as it is told: with state symbols where every equation of the question has them, else none has."""
+    return equation(reaction, with_states(writer))
+
+
+def with_states(writer: Writer) -> bool:
+    """Whether every equation of the experiment has its state symbols, so that all of them are told."""
+    return writer.once(_all_with_states)
+
+
+def _all_with_states(writer: Writer) -> bool:
+    return all(member.state for reaction in reactions(writer) for member in (*reaction.left, *reaction.right))
+
+
 def with_blanks(reaction: Reaction) -> Maths:
     """A reaction with a blank for each of its numbers."""
 

@@ -6,7 +6,7 @@ from molewright.chem.half_equations import Halves
 from molewright.chem.reaction import Reaction
 from molewright.nodes.blocks import Block, Paragraph, Together
 from molewright.nodes.inline import Chem, Inline, Text
-from molewright.sheet.equations import equation
+from molewright.sheet.equations import equation, told_equation, with_states
 from molewright.sheet.writer import Writer
 
 _INDENT_MM = 6.0
@@ -14,14 +14,14 @@ _INDENT_MM = 6.0
 
 def full_equation(writer: Writer, reaction: Reaction) -> Block:
     """The equation; where the banks hold its half-equations, both of them before it, and how their electrons cancel."""
-    whole = Paragraph((equation(reaction),), "centred")
+    whole = Paragraph((told_equation(writer, reaction),), "centred")
     entry = writer.bank.entry_of(reaction)
     if entry is None or entry.halves is None:
         return whole
     halves = entry.halves
     lines = [
         Paragraph(
-            writer.words.line(f"half {kind}", equation=equation(half), times=str(times)),
+            writer.words.line(f"half {kind}", equation=equation(half, with_states(writer)), times=str(times)),
             indent_mm=_INDENT_MM,
         )
         for kind, half, times in (

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from molewright.chem.reaction import Reaction
 from molewright.nodes.blocks import Block, Paragraph
-from molewright.sheet.equations import equation, hidden, reactions
+from molewright.sheet.equations import hidden, reactions, told_equation
 from molewright.sheet.own_words import own_stem, tells_equation
 from molewright.sheet.telling.ways import Opening, Way, opened
 from molewright.sheet.titre_table import titre_table
@@ -31,7 +31,7 @@ def stem(
     for reaction in told if every else equations:
         if reaction in asked:
             continue
-        blocks.append(Paragraph((equation(reaction),), "centred"))
+        blocks.append(Paragraph((told_equation(writer, reaction),), "centred"))
     if draw.runs:
         place = 1 if opening.readings_first else len(blocks)
         blocks.insert(place, titre_table(writer, filled=not complete_table))

@@ -8,7 +8,7 @@ from molewright.chem.reaction import Reaction
 from molewright.further_parts.pieces import Reacting
 from molewright.nodes.blocks import Block, Heading, Paragraph, Together
 from molewright.nodes.inline import Text
-from molewright.sheet.equations import equation, reactions
+from molewright.sheet.equations import reactions, told_equation
 from molewright.sheet.flow import flow_blocks
 from molewright.sheet.further_parts import before, further_worked
 from molewright.sheet.half_equation_lines import full_equation
@@ -51,7 +51,7 @@ def _ending(writer: Writer, level: Level) -> Iterator[Block]:
 
 def _told(writer: Writer, level: Level) -> Iterator[Block]:
     """The stem once more with what is asked, but for what is shown below it: equations, and the table of readings."""
-    below = [Paragraph((equation(reaction),), "centred") for reaction in reactions(writer)]
+    below = [Paragraph((told_equation(writer, reaction),), "centred") for reaction in reactions(writer)]
     readings = titre_table(writer, filled=True) if writer.question.draw.runs else None
     for block in stem(writer, (), complete_table=False, easy=level == "scaffolded"):
         if block not in below and block != readings:

@@ -42,7 +42,14 @@ molewright solve stone.yaml --as-entry my-stones
 
 Operations: weigh, dissolve, measure, add excess, add, warm, react, come to equilibrium, boil off, filter off, drive over, make up,
 take aliquot, dilute, titrate, tell strength, tell part, read pH, tell solubility product;
-banks/archetypes/direct.yaml tells their keys.
+banks/archetypes/direct.yaml tells their keys. Lines of other experiments:
+  - measure: {solution: vinegar, contains: CH3COOH, volume: 25.0 cm3}     # asked: concentration of CH3COOH in vinegar; unit: g dm-3
+  - weigh: {sample: washing soda, contains: Na2CO3.xH2O, mass: 3.56 g}    # asked: x (or M2CO3 and: relative atomic mass of M)
+  - add excess: KI                                                        # of which nobody says how much
+  - react: I2 + 2S2O3^2- -> 2I- + S4O6^2-                                 # before or after the titration whose equation it is
+  - titrate: {with: Na2S2O3, concentration: 0.100 mol dm-3, titres: [rough 14.9, 14.65, 14.55], indicator: starch}
+  - boil off: NH3                                                         # or bare: - boil off, - warm
+Asked too: hardness of tap water as CaCO3. Charges may be bare (Fe2+, SO42-) where the banks leave one reading.
 Other keys: unit, figures, relative atomic masses, molar masses, telling, level. A number that stands in words: is found there and
 moves with the others. A file may hold a list of experiments. For an editor: experiment.schema.json (JSON Schema) among the templates.
 """

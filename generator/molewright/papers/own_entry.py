@@ -29,7 +29,7 @@ def entries_of(bank: Bank, line: OrderLine, masses: str) -> Iterator[tuple[OwnEn
     told = frozenset(
         text for name, text in texts_of(experiment.given).items() if name.kind != "molar mass" or name in stated
     )
-    for entry in own_entries(line.experiment, experiment, moves, line.opening, bank):
+    for entry in own_entries(experiment, moves, line.opening, bank):
         yield entry, told
 
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 import textwrap
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 from difflib import SequenceMatcher
 from fractions import Fraction
@@ -25,7 +25,7 @@ from molewright.reading.fields import MOST_KEY, text_of
 from molewright.reading.quoting import flow_text, quoted
 from molewright.reading.yaml_text import Branch, Keys, Listing, Scalar, parse_tree
 from molewright.solve.moves import Moves, told_choice
-from molewright.solve.other_numbers import Described, put_in
+from molewright.solve.other_numbers import put_in
 from molewright.solve.proved import Proved, sought_solution, with_dissolving
 
 SOURCE = "an experiment of one's own"
@@ -46,12 +46,11 @@ class OwnEntry:
     material: str = ""
 
 
-def own_entries(described: Described, proved: Proved, moves: Moves, opening: str, bank: Bank) -> Iterator[OwnEntry]:
+def own_entries(proved: Proved, moves: Moves, opening: str, bank: Bank) -> Iterator[OwnEntry]:
     """The entry, once for each number that could be the one that bends to the titre, the likeliest first.
 
     Raises Mistake for an experiment that no entry can say.
     """
-    held = dict(described)
     _require_usual_masses(proved)
     fitting = [name for kind in _FITTING for name in moves.choices if name.kind == kind and _bends(name, proved)]
     if proved.procedure.titrations and not fitting:
@@ -62,7 +61,7 @@ def own_entries(described: Described, proved: Proved, moves: Moves, opening: str
         )
     fits: list[Name | None] = [*fitting] if proved.procedure.titrations else [None]
     for fit in fits:
-        yield _entry(held, proved, moves, fit, opening, bank)
+        yield _entry(proved, moves, fit, opening, bank)
 
 
 def _require_usual_masses(proved: Proved) -> None:
@@ -88,9 +87,7 @@ def _bends(name: Name, proved: Proved) -> bool:
     return name.subject not in others
 
 
-def _entry(
-    held: Mapping[str, str], proved: Proved, moves: Moves, fit: Name | None, opening: str, bank: Bank
-) -> OwnEntry:
+def _entry(proved: Proved, moves: Moves, fit: Name | None, opening: str, bank: Bank) -> OwnEntry:
     key = _key(proved.experiment.title)
     if key in bank.archetypes and key not in bank.own:
         key = f"own-{key}"[:MOST_KEY]
@@ -117,7 +114,7 @@ def _entry(
     role = f"material: {quoted(sample)}" if named else f"analyte: {quoted(analyte)}"
     return OwnEntry(
         key=key,
-        archetype=_archetype(held, proved, moves, fit, bank, key, role, sample),
+        archetype=_archetype(proved, moves, fit, bank, key, role, sample),
         scene="\n".join(scene) + "\n",
         material=material,
     )
@@ -177,7 +174,6 @@ def _material(act: Weigh, moves: Moves, bank: Bank, procedure: Procedure) -> str
 
 
 def _archetype(
-    held: Mapping[str, str],
     proved: Proved,
     moves: Moves,
     fit: Name | None,
@@ -207,7 +203,7 @@ def _archetype(
             "  variants:",
             f"    - {{{role}}}",
             "  procedure:",
-            *(f"    - {line}" for line in _operations(held, proved, moves, fit, sample)),
+            *(f"    - {line}" for line in _operations(proved, moves, fit, sample)),
             *_windows(moves),
             "  ask:   # further lines ask for other quantities of the procedure",
             f"    - {{{', '.join(ask)}}}",
@@ -263,9 +259,9 @@ def _windows(moves: Moves) -> list[str]:
     return told
 
 
-def _operations(held: Mapping[str, str], proved: Proved, moves: Moves, fit: Name | None, sample: str) -> Iterator[str]:
+def _operations(proved: Proved, moves: Moves, fit: Name | None, sample: str) -> Iterator[str]:
     """The procedure, each number with its range, an operation a line; what the scene calls the sample is not `called` so as well."""
-    procedure = parse_tree(held["procedure"], "experiment")
+    procedure = proved.experiment.procedure
     assert isinstance(procedure, Listing)
     spots = proved.experiment.described.spots
     asked = proved.experiment.ask.quantity

@@ -99,10 +99,10 @@ def _classroom(words: str, variables: Mapping[Name, Variable], chemicals: Chemic
         return None
     own = variables[found].unit.base
     as_mass = Unit.G_PER_DM3 if own is Unit.MOL_PER_DM3 and unit_text == "ppm" else own
-    return _in_the_unit(found, teachers_unit(unit_text, as_mass) if unit_text else Unit.NONE, variables)
+    return in_the_unit(found, teachers_unit(unit_text, as_mass) if unit_text else Unit.NONE, variables)
 
 
-def _in_the_unit(found: Name, unit: Unit, variables: Mapping[Name, Variable]) -> Asked:
+def in_the_unit(found: Name, unit: Unit, variables: Mapping[Name, Variable]) -> Asked:
     """The same strength as a mass where the unit is one of masses: "concentration of NaOH in g/L"."""
     if unit and unit.base is not variables[found].unit and found.kind == "concentration":
         as_mass = next(

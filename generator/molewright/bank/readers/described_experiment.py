@@ -20,11 +20,12 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from molewright.bank.definitions import Ask, UnknownElements
-from molewright.bank.readers.asked import find_asked
+from molewright.bank.readers.asked import Asked, find_asked, in_the_unit
 from molewright.bank.readers.described import Chemicals, Described
 from molewright.bank.readers.forms import Form
 from molewright.bank.readers.operations import read_operations
 from molewright.bank.readers.read_so_far import Key, ReadAgain, ReadSoFar
+from molewright.bank.readers.teachers_lines import in_the_readers_keys
 from molewright.bank.readers.teachers_units import teachers_unit
 from molewright.chem.conventions import CONVENTIONS, Convention
 from molewright.chem.quantity import Quantity, half_up, parse_quantity
@@ -55,6 +56,7 @@ class Experiment:
     ask: Ask
     masses: Convention
     where: Where
+    procedure: Branch  # its lines in the keys of the readers
     unknown_elements: UnknownElements = field(default_factory=UnknownElements)
     tolerances: Mapping[Name, Quantity] = field(default_factory=dict)  # by how much each reading may be out
 
@@ -80,9 +82,11 @@ def read_experiments(path: Path, chemicals: Chemicals) -> tuple[Experiment, ...]
 
 def build_experiment(tree: Branch, chemicals: Chemicals) -> Experiment:
     """An experiment from a tree that was read already."""
+    tree = in_the_readers_keys(tree, chemicals)
     fields = Fields(tree)
     title = fields.text("experiment", "Experiment")
     masses = fields.one_of("relative atomic masses", CONVENTIONS, "one place")
+    procedure = fields.branch("procedure")
     described, so_far = _operations(fields, chemicals)
     given = {name: _one(name, choice.options, fields) for name, choice in described.choices.items()}
     for name, runs in described.runs.items():
@@ -98,7 +102,7 @@ def build_experiment(tree: Branch, chemicals: Chemicals) -> Experiment:
     except Mistake as mistake:
         raise mistake.at(fields.at("procedure")) from None
     try:
-        meant = find_asked(fields.text(ASKED), system.variables, chemicals)
+        meant = _as_a_mass(find_asked(fields.text(ASKED), system.variables, chemicals), fields, system)
     except Mistake as mistake:
         raise mistake.at(fields.at(ASKED)) from None
     asked = meant.quantity
@@ -136,6 +140,7 @@ def build_experiment(tree: Branch, chemicals: Chemicals) -> Experiment:
         system=system,
         given=given,
         ask=Ask(asked, unit, figures),
+        procedure=procedure,
         masses=masses,
         where=fields.where,
         unknown_elements=chemicals.unknown_elements,
@@ -158,6 +163,19 @@ def _operations(fields: Fields, chemicals: Chemicals) -> tuple[Described, ReadSo
                     where=fields.at("procedure"),
                 ) from None
             forms[again.key] = again.form
+
+
+def _as_a_mass(meant: Asked, fields: Fields, system: System) -> Asked:
+    """What is asked, as a mass concentration where its unit is one of masses: 'unit: g dm-3'."""
+    if meant.unit or not fields.has("unit"):
+        return meant
+    try:
+        return Asked(
+            in_the_unit(meant.quantity, teachers_unit(fields.text("unit"), Unit.G_PER_DM3), system.variables).quantity,
+            Unit.NONE,
+        )
+    except Mistake:
+        return meant  # told where the unit is read
 
 
 def _unit(fields: Fields, own: Unit, said: Unit) -> Unit:

@@ -24,6 +24,7 @@ from molewright.experiment.solution import Solution
 from molewright.reading.fields import Fields, counted
 
 DRAWN_WITH = ("pipette", "burette")
+_UNSAID = "speed up the reaction"  # how far something is warmed where nobody says it
 POURED_WITH = ("pipette", "burette", "measuring cylinder", "volumetric flask", "bottle")
 
 
@@ -148,8 +149,9 @@ def add(so_far: ReadSoFar, fields: Fields) -> None:
 
 
 def warm(so_far: ReadSoFar, fields: Fields) -> None:
-    """Read how far a vessel is warmed."""
-    so_far.made.operations.append(Warm(fields.text("to"), so_far.vessel(fields)))
+    """Read how far a vessel is warmed; where nobody says it, only that it is."""
+    to = fields.text("to", _UNSAID)
+    so_far.made.operations.append(Warm(to if to != "gently" else _UNSAID, so_far.vessel(fields)))
 
 
 def make_up(so_far: ReadSoFar, fields: Fields) -> None:

@@ -24,6 +24,7 @@ from molewright.experiment.procedure import (
     React,
     Remove,
     Titrate,
+    Warm,
     Weigh,
 )
 from molewright.experiment.solution import Solution
@@ -31,6 +32,7 @@ from molewright.reading.fields import Fields, text_of
 from molewright.reading.yaml_text import Branch, Listing
 
 MOST_RUNS = 30  # of one titration
+OF_THE_TITRATION = "of the titration"  # a line 'react' that only writes the equation of a titration
 TITRE_KEYS = ("titre", "mean titre", "titres", "readings")
 
 
@@ -112,6 +114,10 @@ def _entry_for(so_far: ReadSoFar, reaction: Reaction) -> ReactionEntry:
 
 def react(so_far: ReadSoFar, fields: Fields) -> None:
     """Read a reaction in a vessel, by an equation or by what is left over."""
+    if fields.yes(OF_THE_TITRATION):  # told there
+        fields.has("reaction")
+        fields.has("vessel")
+        return
     vessel = so_far.vessel(fields)
     excess = ""
     if fields.has("excess"):
@@ -206,8 +212,24 @@ def _leave(so_far: ReadSoFar, fields: Fields, by_boiling: bool) -> None:
 
 
 def boil_off(so_far: ReadSoFar, fields: Fields) -> None:
-    """Read a species that is boiled off."""
-    _leave(so_far, fields, True)
+    """Read a species that is boiled off: the only gas that is there where none is named, which else is only boiled."""
+    if fields.has("species"):
+        _leave(so_far, fields, True)
+        return
+    vessel = so_far.vessel(fields)
+    gases = {
+        member.formula.text
+        for entry in (*so_far.chemicals.reactions, *so_far.made.used)
+        for member in entry.reaction.right
+        if member.state == "g"
+    }
+    there = [one for one in dict.fromkeys(so_far.inside.get(vessel, ())) if one in gases and one in so_far.formed]
+    if len(there) > 1:
+        raise Mistake(
+            f"{' and '.join(there)} could be boiled off", expected=f"'boil off: {there[0]}'", where=fields.where
+        )
+    so_far.made.operations.append(Remove(there[0], vessel) if there else Warm("boiling", vessel))
+    so_far.inside[vessel] = [one for one in so_far.inside.get(vessel, []) if one not in there]
 
 
 def filter_off(so_far: ReadSoFar, fields: Fields) -> None:

@@ -111,6 +111,9 @@ class ReadSoFar:
                 f"no substance {shortened(text)}",
                 expected="a formula, or a name that the banks know",
                 near=nearest(text, known),
+                do=f"Write what is in it beside its name: 'solution: {shortened(text)[1:-1]}, contains: NaOH', with its formula."
+                if self.teachers
+                else "",
             )
         return Mistake(
             f"no role {shortened(text)}",

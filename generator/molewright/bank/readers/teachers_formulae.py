@@ -1,0 +1,105 @@
+"""A formula or a name as a teacher types it comes in; one that the readers of formulae take goes out: Fe2+ as Fe^2+.
+
+A charge without ^ is read where only one of its readings is a species of the banks, or none is and one is a cation of one atom; else
+the text stays as it is.
+"""
+
+from __future__ import annotations
+
+import re
+from functools import cached_property
+
+from molewright.bank.readers.described import Chemicals
+from molewright.chem.formula import ELEMENTS, PLACEHOLDERS, parse_formula
+from molewright.chem.masses import element_name
+from molewright.errors import Mistake
+
+_CHARGED = re.compile(r"(?P<body>[A-Z(\[][A-Za-z0-9()\[\]]*?)(?P<size>[0-9])(?P<sign>[+-])(?=$|[\s,(])")
+_DRESS = re.compile(r"^(?:an |a |the )?(?:(?:excess|dilute|aqueous|standard|acidified|concentrated) )*")
+_TAIL = re.compile(r"(?: solution| ions?|\s*\(aq\))$")
+
+
+class TeachersFormulae:
+    """Formulae and names of one bank, as people type them."""
+
+    def __init__(self, chemicals: Chemicals) -> None:
+        self.chemicals = chemicals
+
+    @cached_property
+    def _known(self) -> frozenset[str]:
+        """Every species that the banks have, by the one spelling of its formula."""
+        reactions = [entry.reaction for entry in self.chemicals.reactions]
+        inside = {member.formula.text for one in reactions for member in (*one.left, *one.right)}
+        return frozenset(inside | self.chemicals.substances.keys() | self.chemicals.in_water.ions.keys())
+
+    def in_an_equation(self, text: str) -> str:
+        """A text with each charge in it set off where the banks leave one reading."""
+        return _CHARGED.sub(self._reading, text)
+
+    def _reading(self, match: re.Match[str]) -> str:
+        body, size, sign = match["body"], match["size"], match["sign"]
+        ways = (f"{body}^{size}{sign}", f"{body}{size}^{sign}")
+        known = [one for one in ways if self.formula(one) in self._known]
+        if (
+            not known and sign == "+" and body in ELEMENTS and body != "H"
+        ):  # Sn2+: two atoms with one charge stand in no textbook
+            known = [ways[0]]
+        return parse_formula(known[0]).text if len(known) == 1 else match[0]
+
+    def spelt(self, text: str) -> str:
+        """A formula with its charge set off, or a name without 'dilute' and 'solution' where the banks know the rest."""
+        plain = " ".join(text.split())
+        if self.chemicals.called(plain):
+            return plain
+        bare = _TAIL.sub("", _DRESS.sub("", plain))
+        for one in (bare, bare.lower(), f"{bare} ions", f"{bare} solution"):
+            if self.chemicals.called(one):
+                return one
+        read = self.in_an_equation(bare)
+        return read if self.formula(read) is not None else self.in_an_equation(plain)
+
+    def formula(self, text: str, placeholders: frozenset[str] = frozenset()) -> str | None:
+        """The one spelling of a formula or of what a name stands for; None for what is neither."""
+        called = self.chemicals.called(text)
+        if called:
+            return called
+        try:
+            read = parse_formula(text, placeholders).text
+        except Mistake:
+            return None
+        return self.chemicals.called(read) or read
+
+    def forms(self, text: str) -> set[str]:
+        """Every form in which an equation may write a substance; none for what is no substance."""
+        formula = self.formula(text)
+        if formula is None:
+            return set()
+        known = self.chemicals.forms
+        return {formula, *(species for _, species in known.of(formula))} if known is not None else {formula}
+
+    def brings(self, text: str, species: str) -> bool:
+        """Whether a substance may be what an equation writes as a species: itself, one of its ions, or an ion of its atoms."""
+        if species in self.forms(text):
+            return True
+        formula, known = self.formula(text), self.chemicals.forms
+        charged = parse_formula(species, PLACEHOLDERS).charge
+        return bool(charged and formula and known is not None and known.by_atoms(formula, species))
+
+    def alike(self, text: str, content: str) -> bool:
+        """Whether two are one substance, or the same atoms with or without a charge: iron and Fe^2+."""
+        formulae = [self.formula(self.spelt(one)) or self._element(one) for one in (text, content)]
+        if None in formulae:
+            return False
+        try:
+            first, second = (dict(parse_formula(str(one)).atoms) for one in formulae)
+        except Mistake:
+            return False
+        return first == second
+
+    def is_element(self, text: str) -> bool:
+        """Whether a word is the name of an element."""
+        return self._element(text) is not None
+
+    def _element(self, text: str) -> str | None:
+        word = text.casefold()
+        return next((one for one in ELEMENTS if word.isalpha() and element_name(one) == word), None)

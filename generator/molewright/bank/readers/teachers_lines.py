@@ -1,0 +1,302 @@
+"""A described experiment as a teacher types it comes in; the same in the keys of the readers goes out, line for line.
+
+Nothing is worked out here, and what is not understood is left as it stands, for its reader to refuse with its line. Lines keep their
+places and numbers their keys, so that other numbers find their way back into the text.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import replace
+
+from molewright.bank.readers.described import Chemicals
+from molewright.bank.readers.operation_lines import each_text, line_of, parted, renamed, text_under, with_texts
+from molewright.bank.readers.teachers_formulae import TeachersFormulae
+from molewright.bank.readers.teachers_units import teachers_unit
+from molewright.bank.readers.titrations_own import titrants, with_equations
+from molewright.chem.formula import PLACEHOLDERS
+from molewright.chem.units import Unit
+from molewright.errors import Mistake
+from molewright.reading.each_asked import ASKED
+from molewright.reading.yaml_text import Branch, Keys, Listing, Scalar
+
+PROCEDURE = "procedure"
+_POURING = ("measure", "dilute", "add excess", "tell strength")
+_STRENGTHS = ("concentration", "mass concentration", "volume strength", "normality", "percentage by mass")
+_ALSO_CALLED = {"take": "measure", "pipette": "measure", "heat": "warm", "boil": "boil off"}
+_CHEMICAL = ("solution", "with", "contains", "species", "excess", "of", "gives")
+_NAMES = ("solution", "sample", "with")
+_SHARES = ("percentage", "mass within", "pure", "impurities", "pieces", "elements", "per gram")
+_HARDNESS = re.compile(
+    r"(?:total )?hardness(?: of (?:the )?(?P<name>.+?))?"
+    r"(?:,? (?:(?:expressed|counted|given) )?(?:as|in terms of) (?:mg )?(?:of )?CaCO3)?"
+    r"(?: in (?P<unit>[^ ]+(?: (?:dm|cm|L|l|kg)[^ ]*)?)(?: (?:of |as )?CaCO3)?)?"
+)
+_OF_THE_LITRE = re.compile(
+    r"mass of (?:the )?(?P<what>.+?) (?:per|in (?:1|one|each)) ?(?:dm3|dm\^3|dm³|litre|L) of (?:the )?(?P<name>.+)"
+)
+_OF_IN = re.compile(r"(?P<before>.+? of )(?:the )?(?P<what>.+?) in (?:the )?(?P<name>.+)")
+_BY_NATURE = re.compile(
+    r"(?:value of )?[xn](?: in .+)?"
+    r"|.*(?:water of crystallisation|molar mass|molecular mass|formula mass|atomic mass|\bM_?r\b|\bA_?r\b).*"
+)
+_STRENGTH_ASKED = re.compile(r"(?:the )?(?:molarity|(?:molar |mass )?concentration|strength) of .+")
+_LEAD = re.compile(r"^(?:what (?:is|was) |find |calculate |work out |determine )?(?:the )?", re.IGNORECASE)
+
+
+def in_the_readers_keys(tree: Branch, chemicals: Chemicals) -> Branch:
+    """The description with every line of its procedure, and what is asked, as the readers of operations have it."""
+    if not isinstance(tree, Keys) or not isinstance(tree.members.get(PROCEDURE), Listing):
+        return tree
+    return _Lines(tree, chemicals).tree()
+
+
+class _Lines:
+    """One description on its way: its lines, what it asks, and what is in each thing that has a name."""
+
+    def __init__(self, tree: Keys, chemicals: Chemicals) -> None:
+        self.whole, self.chemicals = tree, chemicals
+        self.formulae = TeachersFormulae(chemicals)
+        listing, asked = tree.members[PROCEDURE], tree.members.get(ASKED)
+        assert isinstance(listing, Listing)
+        self.listing = listing
+        self.asked = " ".join(asked.text.split()) if isinstance(asked, Scalar) else ""
+        self.question = _LEAD.sub("", self.asked.rstrip("?. "))
+        self.lines = [self._usual(one) for one in listing.members]
+        self.things = {
+            text_under(held, key) for _, held in map(parted, self.lines) if isinstance(held, Keys) for key in _NAMES
+        }
+        self.held = dict(self._named())  # what is in a thing, by its name
+
+    def tree(self) -> Branch:
+        """The whole of it, rewritten."""
+        hard = self._hard()
+        self.lines = [self._poured(one, hard) for one in self.lines]
+        self.lines = [self._weighed(one) for one in self.lines]
+        self.lines = [self._in_plenty(one) for one in self.lines]
+        self.lines = with_equations(self.lines, self.formulae)
+        members = {**self.whole.members, PROCEDURE: replace(self.listing, members=tuple(self.lines))}
+        asked = self.whole.members.get(ASKED)
+        if isinstance(asked, Scalar):
+            members[ASKED] = replace(asked, text=self._asked(hard))
+        return replace(self.whole, members=members)
+
+    # ------------------------------------------------------------ one line
+
+    def _usual(self, line: Branch) -> Branch:
+        """A line with the usual word of its operation, and each formula and name in it as the banks have it."""
+        if isinstance(line, Scalar):
+            return replace(line, text=_ALSO_CALLED.get(line.text, line.text))
+        word, held = parted(line)
+        if held is None:
+            return line
+        word = _ALSO_CALLED.get(word, word)
+        if isinstance(held, Scalar):
+            if word == "measure":
+                word = "take aliquot"
+            elif word == "dilute":
+                word = "make up"
+            elif word == "react":
+                held = replace(held, text=self.formulae.in_an_equation(held.text))
+            elif word == "boil off":
+                held = replace(held, text=self.formulae.spelt(held.text))
+            elif word == "add excess":
+                held = with_texts(held, {"solution": self.formulae.spelt(held.text)})
+        if isinstance(held, Keys):
+            word, held = self._usual_keys(word, held)
+        return line_of(line, word, held)
+
+    def _usual_keys(self, word: str, held: Keys) -> tuple[str, Keys]:
+        if word == "dissolve" and "mass" in held.members:
+            word = "weigh"
+        if word == "weigh" and "sample" not in held.members:
+            other = next((one for one in ("solid", "substance", "contains") if one in held.members), "")
+            copied = {"sample": text_under(held, other)} if other == "contains" else {}
+            held = with_texts(held, copied) if copied else renamed(held, other, "sample")
+        if word == "add" and "what" not in held.members:
+            word, held = ("measure", held) if "volume" in held.members else (word, renamed(held, "solution", "what"))
+        if word == "titrate" and "with" not in held.members and "against" in held.members:
+            held = renamed(held, "against", "with")
+        if word in _POURING and "solution" not in held.members:
+            other = "sample" if "sample" in held.members else "contains"
+            held = renamed(held, other, "solution")
+        if word == "dilute" and "solution" not in held.members and len(held.members) == 1:
+            word, held = "make up", renamed(renamed(held, "to", "volume"), "volume", "volume")
+        members: dict[str, Branch] = {}
+        for key, branch in held.members.items():
+            if key in ("reaction", "breaks down"):
+                members[key] = each_text(branch, self.formulae.in_an_equation)
+            elif key in _CHEMICAL:
+                members[key] = each_text(branch, self.formulae.spelt)
+            else:
+                members[key] = branch
+        return word, replace(held, members=members)
+
+    def _named(self) -> Iterator[tuple[str, str]]:
+        """What is in each thing, by its name, where one line or the question tells it."""
+        match = _OF_IN.fullmatch(self.question) or _OF_THE_LITRE.fullmatch(self.question)
+        if match is not None:
+            what = self.formulae.spelt(match["what"])
+            if self.formulae.formula(what) is not None:
+                yield match["name"], what
+        for line in self.lines:
+            _, held = parted(line)
+            if isinstance(held, Keys):
+                name = next(filter(None, (text_under(held, key) for key in _NAMES)), "")
+                contains = text_under(held, "contains")
+                if name and contains:
+                    yield name, contains
+
+    def _poured(self, line: Branch, hard: str) -> Branch:
+        """A solution by its name, as 'vinegar', by what is in it, with the name on its bottle."""
+        word, held = parted(line)
+        key = "with" if word == "titrate" else "solution"
+        if not isinstance(held, Keys) or word not in (*_POURING, "titrate") or key not in held.members:
+            return line
+        name = text_under(held, key)
+        members = {one: branch for one, branch in held.members.items() if one != "contains"}
+        contents = held.members.get("contains")
+        if hard and name == hard:
+            found = {"solution": "CaCO3", "gives": "1 Ca^2+", "bottle": name}
+            return line_of(line, word, with_texts(replace(held, members=members), found))
+        if isinstance(contents, Listing):
+            return line  # several: its reader says what is known there
+        content = contents.text if isinstance(contents, Scalar) else self.held.get(name, "")
+        if not content or (contents is None and self.formulae.formula(name) is not None):
+            return line
+        found = {key: content}
+        if name != content and "bottle" not in members:
+            found["bottle"] = name
+        return line_of(line, word, with_texts(replace(held, members=members), found))
+
+    def _weighed(self, line: Branch) -> Branch:
+        """A weighing with its unknown element named, and taken as pure where what is asked says so."""
+        word, held = parted(line)
+        if word != "weigh" or not isinstance(held, Keys):
+            return line
+        sample, found = text_under(held, "sample"), {}
+        spelt = self.formulae.spelt(sample)
+        open_formula = self.formulae.formula(spelt, PLACEHOLDERS)
+        if open_formula is not None and ("contains" not in held.members or self._hydrate(open_formula, held)):
+            found["contains"] = spelt
+        content = found.get("contains", "") or text_under(held, "contains")
+        if "unknown" not in held.members and content:
+            letter = next((one for one in sorted(PLACEHOLDERS) if self._stands_for(one, content)), "")
+            if letter:
+                found["unknown"] = letter
+        if content and not any(key in held.members for key in _SHARES) and self._pure():
+            found["pure"] = "yes"
+        return line_of(line, word, with_texts(held, found)) if found else line
+
+    def _hydrate(self, sample: str, held: Keys) -> bool:
+        """Whether a sample is the hydrate, with x, of the salt that it is said to contain."""
+        return sample == f"{self.formulae.formula(text_under(held, 'contains'))}.xH2O"
+
+    def _stands_for(self, letter: str, content: str) -> bool:
+        """Whether a letter of a formula is no element, and one of those that stand for an unknown one."""
+        return (
+            self.formulae.formula(content) is None and self.formulae.formula(content, frozenset({letter})) is not None
+        )
+
+    def _pure(self) -> bool:
+        """Whether a weighed substance is the whole sample: what is asked is in its nature, or is the strength of a solution."""
+        if _BY_NATURE.fullmatch(self.question):
+            return True
+        if not _STRENGTH_ASKED.fullmatch(self.question):
+            return False
+        words = [parted(line) for line in self.lines]
+        solutions = [held for word, held in words if word in (*_POURING, "titrate") and isinstance(held, Keys)]
+        without = [one for one in solutions if not any(key in one.members for key in _STRENGTHS)]
+        return [word for word, _ in words].count("weigh") == 1 and len(without) == 1
+
+    def _in_plenty(self, line: Branch) -> Branch:
+        """A reagent in excess whose amount nobody states, and which no titration here could find, as something added."""
+        word, held = parted(line)
+        if word != "add excess" or not isinstance(held, Keys) or set(held.members) - {"solution", "vessel", "into"}:
+            return line
+        reagent = text_under(held, "solution")
+        if any(self._titrated(reagent, titrant) for titrant in titrants(self.lines).values()):
+            return line
+        known = self.chemicals.substances.get(self.formulae.formula(reagent) or "")
+        members: dict[str, Branch] = {"what": Scalar(f"an excess of {known.name if known else reagent}", held.where)}
+        for key in ("vessel", "into"):
+            if key in held.members:
+                members["vessel"] = held.members[key]
+        return line_of(line, "add", replace(held, members=members, wheres=held.wheres))
+
+    def _titrated(self, reagent: str, titrant: str) -> bool:
+        return any(
+            self.chemicals.reaction_of(one, other)
+            for one in self.formulae.forms(reagent)
+            for other in self.formulae.forms(titrant)
+        )
+
+    # ------------------------------------------------------------ what is asked
+
+    def _hard(self) -> str:
+        """The water whose hardness is asked for; "" where none is."""
+        match = _HARDNESS.fullmatch(self.question)
+        if match is None:
+            return ""
+        poured = [
+            text_under(held, "solution")
+            for word, held in map(parted, self.lines)
+            if word in _POURING and isinstance(held, Keys)
+        ]
+        wanted = match["name"] or ""
+        return wanted if wanted in poured else next(iter(poured), "")
+
+    def _asked(self, hard: str) -> str:
+        if hard:
+            match = _HARDNESS.fullmatch(self.question)
+            assert match is not None
+            return f"mass concentration of {hard}" + (f" in {match['unit']}" if match["unit"] else "")
+        match = _OF_THE_LITRE.fullmatch(self.question)
+        if match is not None:
+            return f"mass concentration of {match['name']}"
+        match = _OF_IN.fullmatch(self.question)
+        if match is not None and match["name"] in self.things:
+            content = self._meant(match["what"], match["name"])
+            return f"{match['before']}{content} in {match['name']}" if content else self.asked
+        return self.formulae.in_an_equation(self._without_the_bottle(match))
+
+    def _without_the_bottle(self, match: re.Match[str] | None) -> str:
+        """The strength of a solution asked for "in vinegar", where its line has no such name."""
+        if match is None or not _STRENGTH_ASKED.fullmatch(self.question) or _is_unit(match["name"]):
+            return self.asked
+        spelt = self.formulae.spelt(match["what"])
+        what = self.formulae.formula(spelt) or spelt
+        poured = {self.formulae.formula(one) for one in self.things}
+        return f"{match['before']}{what}" if what in poured else self.asked
+
+    def _meant(self, what: str, name: str) -> str:
+        """The substance of a thing that somebody's word means: one of the same atoms, or the one that its name tells of."""
+        content = next(
+            (text_under(held, "contains") for _, held in map(parted, self.lines)
+             if isinstance(held, Keys) and text_under(held, "sample") == name), self.held[name],
+        )  # fmt: skip
+        if not content or self.formulae.alike(what, content):
+            return content
+        word = self.formulae.formula(self.formulae.spelt(what)) is None and not self.formulae.is_element(what)
+        return (
+            content
+            if word and what.casefold() in name.casefold() and not self._several(name)
+            else self.formulae.spelt(what)
+        )
+
+    def _several(self, name: str) -> bool:
+        return any(
+            isinstance(held, Keys)
+            and text_under(held, "sample") == name
+            and isinstance(held.members.get("contains"), Listing)
+            for _, held in map(parted, self.lines)
+        )
+
+
+def _is_unit(text: str) -> bool:
+    try:
+        teachers_unit(text, Unit.G_PER_DM3)
+    except Mistake:
+        return False
+    return True

@@ -145,6 +145,7 @@ def work(bank: Bank) -> Work:
         (ASPIRIN, "85.0 %"),
         (FERTILISER, "88.9 %"),
         (FERTILISER.replace("- boil", "- boil off"), "88.9 %"),
+        (STANDARD.replace("titre:", "volume:"), "0.101 mol dm⁻³"),
         (STANDARD, "0.101 mol dm⁻³"),
         (BROMIDE, "5.02 g dm⁻³"),
     ],

@@ -317,7 +317,9 @@ def _as_drawn(member: Branch, sample: str) -> Branch:
     kept = {
         key: branch
         for key, branch in held.members.items()
-        if key not in _ONLY_DESCRIBED and not (key == "called" and text_of(branch) == sample)
+        if key not in _ONLY_DESCRIBED
+        and (word, key) != ("titrate", "volume")
+        and not (key == "called" and text_of(branch) == sample)
     }
     return Keys({word: Keys(kept, held.wheres, held.where)}, member.wheres, member.where)
 

@@ -27,7 +27,7 @@ from molewright.solve.moves import Moves
 from molewright.solve.proved import Proved
 
 MOST_TRIED = 2000  # picks before it is said that none keeps the windows
-_TITRE_KEYS = ("titre", "mean titre", "titres", "readings")
+_TITRE_KEYS = ("titre", "mean titre", "volume", "titres", "readings")
 
 Described = tuple[tuple[str, str], ...]
 """A described experiment: its keys, and the text under each."""

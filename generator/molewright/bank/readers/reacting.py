@@ -33,7 +33,7 @@ from molewright.reading.yaml_text import Branch, Listing
 
 MOST_RUNS = 30  # of one titration
 OF_THE_TITRATION = "of the titration"  # a line 'react' that only writes the equation of a titration
-TITRE_KEYS = ("titre", "mean titre", "titres", "readings")
+TITRE_KEYS = ("titre", "mean titre", "volume", "titres", "readings")
 
 
 def _reaction(so_far: ReadSoFar, fields: Fields, vessel: str, species: list[str], with_: str) -> tuple[Reaction, ...]:

@@ -24,7 +24,7 @@ from molewright.reading.yaml_text import Branch, Keys, Listing, Scalar
 PROCEDURE = "procedure"
 _POURING = ("measure", "dilute", "add excess", "tell strength")
 _STRENGTHS = ("concentration", "mass concentration", "volume strength", "normality", "percentage by mass")
-_ALSO_CALLED = {"take": "measure", "pipette": "measure", "heat": "warm", "boil": "boil off"}
+_ALSO_CALLED = {"take": "measure", "pipette": "measure", "heat": "warm", "boil": "boil off", "acidify": "add"}
 _CHEMICAL = ("solution", "with", "contains", "species", "excess", "of", "gives")
 _NAMES = ("solution", "sample", "with")
 _SHARES = ("percentage", "mass within", "pure", "impurities", "pieces", "elements", "per gram")

@@ -21,6 +21,10 @@ PACKAGE = Path(molewright.__file__).parent
 
 # What the theory itself is about may stand in code: water and its ions (pH, ionic product, water of crystallisation).
 THEORY = {
+    "bank/readers/titrations_own.py": {
+        one: "beside the two that react, in acid, in alkali or as the solvent" for one in ("H+", "OH-", "H2O")
+    },
+    "bank/readers/teachers_lines.py": {"CaCO3": "what the hardness of water is counted as"},
     "bank/readers/soundness.py": {"H2O": "water is there wherever something is dissolved"},
     "bench/perform.py": {"H2O": "the water of a hydrate"},
     "chem/formula_tree.py": {"H": "water after a hydrate's dot", "O": "the same"},

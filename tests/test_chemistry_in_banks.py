@@ -21,9 +21,9 @@ PACKAGE = Path(molewright.__file__).parent
 
 # What the theory itself is about may stand in code: water and its ions (pH, ionic product, water of crystallisation).
 THEORY = {
-    "bank/readers/titrations_own.py": {
-        one: "beside the two that react, in acid, in alkali or as the solvent" for one in ("H+", "OH-", "H2O")
-    },
+    "bank/readers/titrations_own.py": dict.fromkeys(
+        ("H+", "OH-", "H2O"), "beside the two that react: acid, alkali, solvent"
+    ),
     "bank/readers/teachers_lines.py": {"CaCO3": "what the hardness of water is counted as"},
     "bank/readers/soundness.py": {"H2O": "water is there wherever something is dissolved"},
     "bench/perform.py": {"H2O": "the water of a hydrate"},

@@ -40,9 +40,7 @@ class TeachersFormulae:
         body, size, sign = match["body"], match["size"], match["sign"]
         ways = (f"{body}^{size}{sign}", f"{body}{size}^{sign}")
         known = [one for one in ways if self.formula(one) in self._known]
-        if (
-            not known and sign == "+" and body in ELEMENTS and body != "H"
-        ):  # Sn2+: two atoms with one charge stand in no textbook
+        if not known and sign == "+" and body in ELEMENTS:  # Sn2+: two atoms with one charge stand in no textbook
             known = [ways[0]]
         return parse_formula(known[0]).text if len(known) == 1 else match[0]
 

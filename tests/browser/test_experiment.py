@@ -53,7 +53,7 @@ def test_the_form_grows_by_operations_and_its_experiment_is_put_on_the_paper(vis
     worked = visitor.post(at, {**last, "do": "work"})
     assert worked.status == 200
     assert "94.9" in worked.text
-    assert "Sound" in worked.text
+    assert "Sound" in worked.text or "It works out" in worked.text
     told = visitor.post(f"{at}/told", last).text
     assert "94.9" in told
     yaml = html.unescape(re.findall(r"<textarea[^>]*>\n(.*?)</textarea>", told, re.DOTALL)[0])
@@ -87,3 +87,31 @@ def test_what_is_not_understood_is_said_while_it_is_typed(
     assert sentence in html.unescape(told.text)
     kept = visitor.post(f"{paper}/add/1/experiment", {"seen": visitor.get(paper).seen, **what, "do": "keep"})
     assert kept.status == 422
+
+
+def limewater(**other: str) -> dict[str, str]:
+    return {
+        "experiment": "Limewater", "op-0": "measure", "op-0-solution": "Ca(OH)2", "op-0-volume": "25.0 cm3",
+        "op-1": "titrate", "op-1-with": "HCl", "op-1-concentration": "0.0300 mol dm-3", "op-1-titre": "27.60 cm3",
+        "op-1-indicators": "methyl orange", "asked": "concentration of Ca(OH)2", "rest": "", **other,
+    }  # fmt: skip
+
+
+def test_the_heading_over_an_experiment_agrees_with_what_is_said_of_it(visitor: Visitor, paper: str) -> None:
+    at = f"{paper}/add/1/experiment/told"
+    assert "✓ Sound" in visitor.post(at, limewater()).text
+    too_strong = visitor.post(at, limewater(**{"op-1-concentration": "1.50 mol dm-3"})).text
+    assert "is saturated" in too_strong
+    assert "Sound" not in too_strong
+    refused = visitor.post(at, limewater(**{"op-1-titre": "27.60 parsecs"})).text
+    assert 'class="outcome no"' in refused
+    unheard = visitor.post(at, limewater(**{"op-1-indicators": "beetroot juice"})).text
+    assert "beetroot juice is not told in the question" in unheard
+
+
+def test_the_indicator_of_an_experiment_is_told_in_its_question(visitor: Visitor) -> None:
+    paper = visitor.new_paper(kind="direct-purity", questions="1", level="structured")
+    at = f"{paper}/add/1/experiment"
+    kept = visitor.post(at, {**limewater(), "seen": visitor.get(paper).seen, "do": "keep"})
+    assert "methyl orange" in visitor.follow(kept).text
+    assert "methyl orange" in visitor.get(f"{paper}/sheet/questions/html/0").text

@@ -15,6 +15,7 @@ from molewright.order.lines import OrderLine
 from molewright.order.order_file import read_line
 from molewright.order.order_text import line_text
 from molewright.papers.changing import added, replaced
+from molewright.papers.outline import tried_experiment
 from molewright.reading.yaml_text import parse_tree
 from molewright.solve.described import as_text, described, solve
 from molewright.solve.experiment_form import (
@@ -37,6 +38,7 @@ class Outcome:
     """What a description comes to: its working, or why there is none."""
 
     worked: str = ""
+    doubts: tuple[str, ...] = ()  # what would be unusual in its question
     refused: str = ""
 
 
@@ -118,9 +120,18 @@ def _outcome(room: Workroom, text: str) -> Outcome:
         rest = "\n".join(line for line in alone.rest.splitlines() if line.partition(":")[0] not in _BESIDE)
         with room.alone():
             found = described(as_yaml(replace(alone, rest=rest)), Where("the description"), room.bank)
-            return Outcome(worked=as_text(found, solve(found, room.plans)).strip())
+            worked = as_text(found, solve(found, room.plans)).strip()
+            return Outcome(worked=worked, doubts=_doubts(room, text))
     except Mistake as mistake:
         return Outcome(refused=" ".join(sentences(mistake)))
+
+
+def _doubts(room: Workroom, text: str) -> tuple[str, ...]:
+    """What is to be said of the question that a sound description makes, or why it makes none."""
+    try:
+        return tried_experiment(room.bank, room.plans, read_line(parse_tree(text, "the description")))
+    except Mistake as mistake:
+        return sentences(mistake)
 
 
 def _kept(room: Workroom, asked: Asked, text: str) -> Answer:

@@ -160,6 +160,13 @@ def tried_numbers(bank: Bank, plans: Plans, order: Order, number: int, numbers: 
     return Tried(asked=_shown(question.draw.ask.quantity.text), answer=question.worked.told, unusual=unusual)
 
 
+def tried_experiment(bank: Bank, plans: Plans, line: OrderLine) -> tuple[str, ...]:
+    """What is unusual in the question of an experiment, a sentence each. Raises Mistake where it makes none."""
+    maker = PaperMaker(bank, Order(seed=0, count=1, level=line.level or "structured", lines=(line,)), plans)
+    assert maker.paper(Wanted(), FIRST).questions
+    return tuple(sentence.removeprefix("question 1: ") for sentence in maker.unusual)
+
+
 def _question(paper: Paper, number: int) -> Question | None:
     numbers = paper.composer.numbers
     return paper.questions[numbers.index(number)] if number in numbers else None

@@ -65,7 +65,7 @@ def own_experiment(questions: Questions, line: OrderLine, worded: str = "") -> O
         variant=variant,
         context=variant.contexts[0],
         ask=experiment.ask,
-        indicator="",
+        indicator=next(iter(variant.indicators), ""),
         given=dict(experiment.given),
         truth={**questions.fixed(variant), **experiment.truth},
         runs=experiment.runs,
@@ -83,10 +83,18 @@ def own_experiment(questions: Questions, line: OrderLine, worded: str = "") -> O
         ) from None
     told = [refused[1]] if refused is not None else []
     told += notes(experiment.experiment, question.worked)
+    told += _left_out(experiment.experiment.described.indicators, variant.indicators)
     if line.own_stem:
         told += _untold(words.untold, experiment)
     unusual = (*told, *(refusal.detail for refusal in poor))
     return OwnExperiment(proved=experiment, words=words, made=OwnQuestion(question, unusual))
+
+
+def _left_out(named: Sequence[str], told: Sequence[str]) -> Iterator[str]:
+    """Which indicators of a description the question does not tell: one stands in it, and it has to be known to the banks."""
+    for name in named:
+        if name not in told:
+            yield f"the indicator {name} is not told in the question: one that the banks hold can be"
 
 
 def experiment_text(line: OrderLine) -> str:
@@ -121,7 +129,7 @@ def _variant(bank: Bank, experiment: Proved, line: OrderLine, words: NamedWords)
         choices={name: Choice(options=(number,), unit=number.unit) for name, number in experiment.given.items()},
         unknown=experiment.unknown,
         contexts=(scene,),
-        indicators=(),
+        indicators=tuple(name for name in experiment.experiment.described.indicators if name in bank.indicators)[:1],
         asks=(experiment.ask,),
         material=_material(experiment.procedure),
     )

@@ -50,8 +50,14 @@ def facts(bank: Bank, drawn: dict[str, list[Pair]]) -> Mapping[str, object]:
     return {slip.key: SlipFacts(name=slip.name, often=slip.often, near=slip.near) for slip in bank.slips}
 
 
-def written(number: Fraction, figures: int) -> str:
-    return f"{to_figures(number, figures)}"
+def written(number: Fraction, figures: int, logarithm: bool = False) -> str:
+    """A number as a pupil writes it; of a pH figures are places, of which two are asked for where others have three figures."""
+    return f"{half_up(number, figures - 1) if logarithm else to_figures(number, figures)}"
+
+
+def final(printed: PrintedQuestion, number: Fraction, figures: int) -> str:
+    """The last answer as a pupil writes it."""
+    return written(number, figures, printed.accepted.type == "logarithm")
 
 
 _judges: dict[int, Judge] = {}  # by question, which its judge keeps alive
@@ -88,10 +94,12 @@ def test_no_right_answer_by_any_route_and_rounding_loses_a_mark(
         factor = base_factor(question.worked.answer)
         for figures in (3, 4, 6):
             for values in routes_of(question, figures):
-                final = values[question.worked.plan.asked.text] * factor
+                asked = values[question.worked.plan.asked.text] * factor
                 for shown in {3, figures}:
-                    found = judged(printed, facts, {len(printed.points): written(final, shown)})
-                    assert marks(found) == len(printed.points), f"{key}: {written(final, shown)}, {printed.answer}"
+                    found = judged(printed, facts, {len(printed.points): final(printed, asked, shown)})
+                    assert marks(found) == len(printed.points), (
+                        f"{key}: {final(printed, asked, shown)}, {printed.answer}"
+                    )
 
 
 @for_each("key", KEYS, shares=6)
@@ -100,10 +108,11 @@ def test_no_right_step_by_any_route_and_rounding_loses_a_mark(
 ) -> None:
     for question, printed in drawn[key]:
         for figures in (3, 4, 6):
+            logarithms = {name.text for name, one in question.system.variables.items() if one.logarithmic}
             for values in routes_of(question, figures):
                 values[printed.points[-1].finds] *= base_factor(question.worked.answer)
                 answers = {
-                    point.number: written(values[point.finds], figures)
+                    point.number: written(values[point.finds], figures, point.finds in logarithms)
                     for point in printed.points
                     if point.finds in values
                 }
@@ -141,12 +150,12 @@ def test_a_wrong_step_costs_its_own_mark_only_where_the_rest_follows_from_it(
             values = {name.text: exact for name, exact in found_so_far.items()}
             if wrong.mean:
                 continue
-            final = values[printed.points[-1].finds] * factor
-            if question.worked.steps[-1].variable.whole and half_up(final, 0) == question.worked.answer.number:
+            asked = values[printed.points[-1].finds] * factor
+            if question.worked.steps[-1].variable.whole and half_up(asked, 0) == question.worked.answer.number:
                 continue  # rounded to the right whole number all the same
             answers = {point.number: written(values[point.finds], 4) for point in printed.points[:-1]}
-            found = judged(printed, facts, {**answers, len(printed.points): written(final, 3)})
-            assert marks(found) == len(printed.points) - 1, f"{key}, M{wrong.number} wrong: {answers}, {final}, {found}"
+            found = judged(printed, facts, {**answers, len(printed.points): final(printed, asked, 3)})
+            assert marks(found) == len(printed.points) - 1, f"{key}, M{wrong.number} wrong: {answers}, {asked}, {found}"
             assert wrong.number not in {number for one in found.values() for number in one.earned}
 
 
@@ -173,7 +182,7 @@ def test_slips_that_lie_apart_are_recognised_in_a_thousand_pupils(
             assert tally["not apart"] < 100 * PUPILS
             continue
         tally["pupils"] += 1
-        answer = {len(printed.points): read_answer(written(slip.gives, figures))}
+        answer = {len(printed.points): read_answer(final(printed, slip.gives, figures))}
         found = judges[id(printed)].judge(answer)
         one = found[len(printed.points)]
         tally["named"] += one.explained.keys[:1] == (slip.keys,)
@@ -212,7 +221,7 @@ def test_a_slip_that_is_not_apart_is_listed_among_the_possible_ones(
             judge = Judge(printed, facts)  # type: ignore[arg-type]
             for slip in printed.slips:
                 if len(slip.keys) == 1 and not printed.accepted.holds(slip.gives) and slip.gives:
-                    found = judge.judge({len(printed.points): read_answer(written(slip.gives, 4))})
+                    found = judge.judge({len(printed.points): read_answer(final(printed, slip.gives, 4))})
                     one = found[len(printed.points)]
                     tally[slip.keys in one.explained.keys or one.verdict == "right"] += 1
     assert tally[True] >= 99 * sum(tally.values()) // 100, tally

@@ -73,6 +73,13 @@ def test_plain_words_are_settled_into_the_key_and_print_again(bank: Bank, questi
     ]
 
 
+def test_a_slip_of_topics_that_come_only_by_name_names_them(bank: Bank, questions: Questions) -> None:
+    maker = aimed(questions, new_order(bank, count=2, seed=1, aim="square root forgotten"))
+    assert all(bank.topic_of(slot.archetype).only_by_name for slot in maker.slots)
+    usual = aimed(questions, new_order(bank, count=2, seed=1, aim="S21"))
+    assert not any(bank.topic_of(slot.archetype).only_by_name for slot in usual.slots)
+
+
 def test_topics_narrow_the_kinds_and_none_that_fits_is_told(bank: Bank, questions: Questions) -> None:
     maker = aimed(questions, new_order(bank, ["back titration with an aliquot"], 4, 2, aim="S21"))
     assert {slot.archetype.topic for slot in maker.slots} == {"back titration with an aliquot"}

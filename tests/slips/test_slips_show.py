@@ -12,11 +12,11 @@ import pytest
 
 from molewright.bank.definitions import Bank
 from molewright.derivation.plans import Plans
-from molewright.derivation.worked import base_factor
+from molewright.derivation.worked import Worked, base_factor
 from molewright.draw.refusal import Refusal
 from molewright.draw.stream import Stream
 from molewright.question.check import Question, Questions
-from molewright.slips.wrong_answers import require_apart
+from molewright.slips.wrong_answers import distance, require_apart
 
 EACH = 8
 APART = 0.02
@@ -27,6 +27,13 @@ def drawn(bank: Bank) -> list[Question]:
     questions = Questions(bank, Plans(bank.fingerprint, None))
     kinds = [archetype for archetype in bank.archetypes.values() if not archetype.further_parts]
     return [questions.make(kind, Stream(f"slips/{kind.key}/{n}")) for kind in kinds for n in range(EACH)]
+
+
+def gap(question: Question, one: float, other: float) -> float:
+    """How far apart two answers lie, as a share; of two pH values their difference, for a pH has places and not figures."""
+    if question.worked.steps[-1].variable.logarithmic:
+        return abs(one - other)
+    return abs(one - other) / abs(other)
 
 
 def single(question: Question) -> list[tuple[str, str, bool, float]]:
@@ -53,7 +60,7 @@ def test_nearly_all_slips_lie_two_per_cent_from_the_right_answer(drawn: list[Que
         right = float(question.worked.exact)
         for _, _, near, wrong in single(question):
             if not near:  # small by nature: a rough run averaged, two-figure rounding
-                apart[abs(wrong / right - 1) >= APART] += 1
+                apart[gap(question, wrong, right) >= APART] += 1
     assert apart[True] / sum(apart.values()) >= 0.95, apart
 
 
@@ -63,9 +70,9 @@ def test_most_pairs_of_slips_lie_two_per_cent_apart_where_algebra_allows(drawn: 
     for question in drawn:
         found = [(key, wrong) for key, often, near, wrong in single(question) if often != "low" and not near]
         for (one, first), (other, second) in combinations(found, 2):
-            gap = abs(first - second) / max(abs(first), abs(second))
-            if one != other and gap > 1e-9:  # the same number by algebra can never be told apart
-                apart[gap >= APART] += 1
+            lie = gap(question, *sorted((first, second), key=abs))
+            if one != other and lie > 1e-9:  # the same number by algebra can never be told apart
+                apart[lie >= APART] += 1
     assert apart[True] / sum(apart.values()) >= 0.80, apart
 
 
@@ -77,7 +84,7 @@ def test_every_common_slip_lies_two_per_cent_from_the_right_answer(drawn: list[Q
             continue  # a whole number or a ratio: what rounds to it is right
         for key, often, near, wrong in single(question):
             if often == "high" and not near:
-                assert abs(wrong / right - 1) >= APART, (question.draw.archetype.key, key, wrong, right)
+                assert gap(question, wrong, right) >= APART, (question.draw.archetype.key, key, wrong, right)
 
 
 @pytest.mark.parametrize(("away", "refused"), [("0.003", True), ("0.018", True), ("0.022", False), ("0.1", False)])
@@ -164,3 +171,31 @@ def test_a_slip_that_changes_the_last_figures_of_a_float_changes_nothing(moved: 
     assert moved.require(moved.key * (1 + 1e-15)) == 1  # as where no mistake is made
     with pytest.raises(Refusal):
         moved.require(moved.key * (1 + 1e-9))
+
+
+# ------------------------------------------------------------------ where equilibria widen what is right
+
+
+def test_a_common_slip_must_show_beside_what_the_equilibria_lead_to_as_well(
+    bank: Bank, questions: Questions, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    question = questions.make(bank.archetypes["weak-acid-start-ph"], Stream("apart"))
+    gives = next(one.exact for one in question.mistakes.single if one.slips[0].often == "high")
+
+    def widened(_: object, worked: Worked, values: object) -> Worked:
+        return replace(worked, accepted=worked.accepted.wider([gives]))
+
+    assert questions.attempt(question.draw).worked.answer == question.worked.answer
+    monkeypatch.setattr("molewright.question.check.with_equilibria", widened)
+    with pytest.raises(Refusal) as caught:
+        questions.attempt(question.draw)
+    assert caught.value.rule == "slip"
+    poor: list[Refusal] = []
+    questions.judge(question.draw, poor=poor)
+    assert [one.rule for one in poor] == ["slip"]
+
+
+def test_two_ph_values_lie_as_far_apart_as_their_difference() -> None:
+    assert distance(13.10, 13.00, logarithmic=True) == pytest.approx(0.1)
+    assert distance(13.10, 13.00, logarithmic=False) == pytest.approx(0.1 / 13)
+    assert distance(13.01, 13.00, logarithmic=True) < APART < distance(2.03, 2.00, logarithmic=True)

@@ -49,8 +49,23 @@ class _Aimed:
     def kinds(self, count: int) -> list[Archetype]:
         """Kinds in which the slip shows, more than there are questions where there are so many; the least demanding first."""
         most = min(MOST_QUESTIONS, SPARE * max(1, count))
-        asked = self.stream.shuffled(_asked_for(self.questions.bank, self.order))
-        possible = [kind for kind in asked if self._could_be_made(kind)]
+        shown: list[Archetype] = []
+        made: list[Archetype] = []
+        for asked in _asked_for(self.questions.bank, self.order):
+            shown, made = self._looked_through(asked, most)
+            if shown or made:
+                break
+        self.apart = bool(shown)
+        if not shown and not made:
+            raise Mistake(
+                f"the slip '{self.slip.name}' can be made in no kind of question that is asked for",
+                expected="other kinds or topics, or none named",
+            )
+        return sorted(shown or made[:most], key=lambda one: (one.demand, one.key))
+
+    def _looked_through(self, asked: Sequence[Archetype], most: int) -> tuple[list[Archetype], list[Archetype]]:
+        """Of some kinds those in which the slip shows, no more than `most`, and others in which it can be made."""
+        possible = [kind for kind in self.stream.shuffled(asked) if self._could_be_made(kind)]
         shown: list[Archetype] = []
         made: list[Archetype] = []
         for turns in (range(FEW), range(FEW, TRIES)):  # more of a kind only where a few show it nowhere
@@ -62,13 +77,7 @@ class _Aimed:
                     made.append(kind)
                 if len(shown) >= most:
                     break
-        self.apart = bool(shown)
-        if not shown and not made:
-            raise Mistake(
-                f"the slip '{self.slip.name}' can be made in no kind of question that is asked for",
-                expected="other kinds or topics, or none named",
-            )
-        return sorted(shown or made[:most], key=lambda one: (one.demand, one.key))
+        return shown, made
 
     def _could_be_made(self, kind: Archetype) -> bool:
         """Whether any of its experiments has a relation of the kind that the slip is made in: asked first, for it is cheap."""
@@ -134,11 +143,23 @@ class _Aimed:
             yield Slot(place=at, line=replace(written(line, kind, chosen), seed=seed), archetype=kind, chosen=chosen)
 
 
-def _asked_for(bank: Bank, order: Order) -> list[Archetype]:
-    """The kinds that a paper may be made of: of its topics or kinds, else of a mixture; with a fresh scene, where there are such."""
+def _asked_for(bank: Bank, order: Order) -> Iterator[list[Archetype]]:
+    """The kinds that a paper may be made of: of its topics or kinds, else of a mixture; with a fresh scene, where there are such.
+
+    Where none are named, those of topics that come only by name follow: a slip that is made in no others names them.
+    """
     names = [topic for topic, _ in order.topics] or list(order.archetypes)
-    keys = find_archetypes(bank, names) if names else tuple(one.key for one in plain_kinds(bank))
-    calculated = [bank.archetypes[key] for key in sorted(keys) if bank.archetypes[key].calculated]
+    if names:
+        yield _fresh(order, [bank.archetypes[key] for key in sorted(find_archetypes(bank, names))])
+        return
+    mixture = plain_kinds(bank)
+    yield _fresh(order, mixture)
+    by_name = [one for one in bank.archetypes.values() if not one.further_parts and one not in mixture]
+    yield _fresh(order, by_name)
+
+
+def _fresh(order: Order, kinds: Sequence[Archetype]) -> list[Archetype]:
+    calculated = sorted((one for one in kinds if one.calculated), key=lambda one: one.key)
     past = Avoided.before(order)
     fresh = [one for one in calculated if scenes_left(one, OrderLine(), past)] if order.not_again else calculated
     return fresh or calculated

@@ -27,7 +27,7 @@ from molewright.derivation.worked import (
 )
 from molewright.draw.chosen import Chosen, Draw, choose, given_names
 from molewright.draw.draw import draw
-from molewright.draw.refusal import Refusal
+from molewright.draw.refusal import Refusal, put_among
 from molewright.draw.stream import Stream
 from molewright.errors import CheckFailure, Mistake
 from molewright.experiment.quantities import Name
@@ -334,19 +334,18 @@ class Questions:
             prepared.system, prepared.plan, given, made.ask, made.archetype.joined, bool(made.runs), prepared.routes
         )
         separation = 0.0
-        try:
+        with put_among(poor):
             if not worked.steps[-1].variable.settled and on_a_knife_edge(worked.exact, worked.answer):
                 raise Refusal("knife edge", f"{float(worked.exact):.6g} rounds either way")
             require_narrow(worked)
             made, separation = with_runs(lambda one: (one, require_apart(prepared.slips, one, worked, given)), made)
-        except Refusal as refusal:
-            if poor is None:
-                raise
-            poor.append(refusal)
         hidden = {**(beside or {}), **prepared.hidden_values(given)}
         confirm(made.variant.procedure, worked, given, hidden)
-        worked = with_equilibria(made.variant.procedure, worked, {**hidden, **given})
-        return Question(draw=made, prepared=prepared, worked=worked, masses=self.masses, separation=separation)
+        wider = with_equilibria(made.variant.procedure, worked, {**hidden, **given})
+        if wider is not worked and not poor:  # a mistake must show beside what else is right, too
+            with put_among(poor):
+                separation = require_apart(prepared.slips, made, wider, given)
+        return Question(draw=made, prepared=prepared, worked=wider, masses=self.masses, separation=separation)
 
     def with_further_parts(self, question: Question) -> Question:
         """The question with the further parts that its archetype asks for, and the one that names an unknown."""

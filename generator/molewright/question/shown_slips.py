@@ -6,8 +6,9 @@ from molewright.derivation.worked import base_factor
 from molewright.question.check import Question
 from molewright.question.prepared import Prepared
 from molewright.slips.mistaken_route import SlipAnswer
+from molewright.slips.wrong_answers import APART, distance
 
-APART = 0.02  # answers this far apart, relatively, are told apart
+SMALL_APART = APART / 10  # the same of a slip that is small by nature and of the others
 
 
 def can_be_made(question: Question, slip: str) -> bool:
@@ -26,6 +27,7 @@ def shows(question: Question, slip: str) -> bool:
     right = float(question.worked.exact)
     accepted = question.worked.accepted
     factor = float(base_factor(question.worked.answer))
+    logarithmic = accepted.type == "logarithm"
     for one in singles:
         slip_made, gives = one.slips[0], float(one.exact)
         if slip_made.key != slip:
@@ -33,10 +35,10 @@ def shows(question: Question, slip: str) -> bool:
         if slip_made.near:
             hidden = float(accepted.low.number) <= gives * factor <= float(accepted.high.number)
         else:
-            hidden = _close(gives, right)
-        least = 0.002 if slip_made.near else APART
+            hidden = distance(gives, right, logarithmic) < APART
+        least = SMALL_APART if slip_made.near else APART
         others = (other for other in singles if other.slips[0].key != slip and not _same_mistake(one, other))
-        if not hidden and not any(_close(gives, float(other.exact), least) for other in others):
+        if not hidden and not any(_close(gives, float(other.exact), least, logarithmic) for other in others):
             return True
     return False
 
@@ -46,5 +48,7 @@ def _same_mistake(one: SlipAnswer, other: SlipAnswer) -> bool:
     return one.exact == other.exact and one.lost == other.lost and one.slips[0].kind == other.slips[0].kind
 
 
-def _close(one: float, other: float, least: float = APART) -> bool:
-    return abs(one - other) <= least * max(abs(one), abs(other))
+def _close(one: float, other: float, least: float, logarithmic: bool) -> bool:
+    if one == other or not one or not other:
+        return one == other
+    return min(distance(one, other, logarithmic), distance(other, one, logarithmic)) <= least

@@ -29,7 +29,7 @@ from molewright.sheet.wrong_equations import wrong_equation_text
 from molewright.sheet.wrong_table import kept, named_causes, wrong_number
 from molewright.slips.mistaken_route import Applied
 from molewright.slips.written_down import how_often, would_be_written
-from molewright.slips.wrong_answers import APART, WrongAnswer
+from molewright.slips.wrong_answers import APART, WrongAnswer, distance
 
 _BETWEEN = f"{NO_BREAK}{TIMES}{NO_BREAK}10"
 
@@ -261,7 +261,10 @@ def _given_by(writer: Writer, applied: Applied, right: Quantity, last: WorkedSte
         wrong = shown_value(last.variable, course[name], right.figures)
     if not would_be_written(wrong, right, question.system.variables[name]):
         return None
-    return wrong if last is None or abs(wrong.exact / right.exact - 1) >= APART else None
+    if last is None:
+        return wrong
+    apart = distance(float(wrong.exact), float(right.exact), last.variable.logarithmic) >= APART
+    return wrong if apart else None
 
 
 # ------------------------------------------------------------------ further parts

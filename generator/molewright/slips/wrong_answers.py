@@ -22,8 +22,7 @@ from molewright.experiment.quantities import Name
 from molewright.slips.mistaken_route import ROUNDED_FIGURES, SlipAnswer, SlipTable
 from molewright.slips.slip_words import of_the_mean
 
-APART = 0.02  # two answers this far apart, relatively, are told apart (common practice: the second figure differs)
-LOGARITHMS_APART = 0.02  # the same of two pH values, of which that is the difference: their last figure differs by two
+APART = 0.02  # two answers at this distance are told apart (common practice: the second figure differs; of a pH, the last one by two)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,11 +38,16 @@ class WrongAnswer:
     apart: tuple[tuple[Quantity, int], ...] = ()  # what each slip gives and keeps, where they do not keep the same
 
 
+def distance(one: float, other: float, logarithmic: bool) -> float:
+    """How far an answer lies from another: relatively, but of two logarithms their difference, for their figures are places."""
+    return abs(one - other) if logarithmic else abs(one / other - 1)
+
+
 def require_apart(table: SlipTable, made: Draw, worked: Worked, given: Mapping[Name, Fraction]) -> float:
     """Refuse a draw in which a common slip is not seen; the smallest separation of the common slips.
 
     A slip that is small by nature (two-figure rounding) must leave the accepted range, and so must every one of reading a burette,
-    common or not; any other common one must be 2 % away. The rule "readings" says that other runs about the same mean may do.
+    common or not; any other common one must be 2 % away (a pH 0.02). The rule "readings" says that other runs about that mean may do.
     """
     facts = table.surroundings.facts(made.runs)
     key, wrong = table.quick(given, facts)
@@ -56,7 +60,7 @@ def require_apart(table: SlipTable, made: Draw, worked: Worked, given: Mapping[N
             continue
         if applied.slip.near and made.archetype.graph:
             continue  # smaller than what a reading from a graph leaves open
-        too_near = abs(answer - key) < LOGARITHMS_APART if logarithmic else abs(answer / key - 1) < APART
+        too_near = distance(answer, key, logarithmic) < APART
         within = low <= answer * factor < high
         _require_seen(applied.slip, (answer * factor, key * factor), within, too_near, settled)
         if not applied.slip.near:

@@ -238,3 +238,11 @@ def test_marks_given_to_typed_answers_stay_and_files_lead_back_to_them(pages: Pa
     assert f'href="{at}">Back' in made
     assert re.search(r'/mark" aria-current="page"', made)
     assert "-report.zip" in visitor.get(f"{job.headers['location']}/all").headers["content-disposition"]
+
+
+def test_a_mark_that_cannot_be_is_told_with_its_pupil_and_part(pages: Pages, visitor: Visitor) -> None:
+    paper = class_of(visitor, ["structured"], "Ilsa Quern")
+    at, place = next((at, one) for at, one in enumerate(taken(pages, paper)[0].places) if one.teachers)
+    refused = visitor.post(f"{paper}/mark", {"all": "yes", f"a-0-{at}": "words", f"g-0-{at}": "99"})
+    assert refused.status == 400
+    assert f"'99' for Ilsa Quern, {place.question}({place.part})" in html.unescape(refused.text)

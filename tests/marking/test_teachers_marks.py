@@ -85,8 +85,11 @@ def test_with_every_mark_given_the_totals_are_the_papers_and_stay_so_when_marked
 @pytest.mark.parametrize(
     ("text", "said"),
     [
-        ("pupil,2,marks 2\nIlsa,,8\n", ":2: the teacher's mark '8'; expected a whole number from 0 to 7"),
-        ("pupil,2,marks 2\nIlsa,,1.5\n", ":2: the teacher's mark '1.5'; expected a whole number from 0 to 7"),
+        ("pupil,2,marks 2\nIlsa,,8\n", ":2: the teacher's mark '8' for Ilsa, 2; expected a whole number from 0 to 7"),
+        (
+            "pupil,2,marks 2\nIlsa,,1.5\n",
+            ":2: the teacher's mark '1.5' for Ilsa, 2; expected a whole number from 0 to 7",
+        ),
         ("pupil,1,marks 9\nIlsa,1,1\n", ":2: the paper has no question 9"),
         (
             "pupil,1,marks 1\nIlsa,1,1\n",

@@ -32,7 +32,11 @@ def given_of(row: Row, place: Place, question: PrintedQuestion) -> Given:
     out_of = len(points) + sum(part.in_all for part in further)
     found = _MARK.fullmatch(row.given)
     if found is None or int(found[1]) > out_of:
-        raise Mistake(f"the teacher's mark {shortened(row.given)}", expected=f"a whole number from 0 to {out_of}")
+        where = f"{row.question}({row.part})" if row.part else str(row.question)
+        raise Mistake(
+            f"the teacher's mark {shortened(row.given)} for {row.name}, {where}",
+            expected=f"a whole number from 0 to {out_of}",
+        )
     return Given(row=row, points=points, further=further, marks=int(found[1]), out_of=out_of)
 
 

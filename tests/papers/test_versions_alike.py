@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from molewright.bank.definitions import Bank
@@ -9,10 +11,10 @@ from molewright.derivation.plans import Plans
 from molewright.further_parts.stretch import stretch_kinds
 from molewright.order.order import Order, Wanted
 from molewright.order.pupils import Pupil
-from molewright.papers.line_choice import stream_of
 from molewright.papers.making import Paper, PaperMaker
+from molewright.papers.marks_of_lines import marks_of
 from molewright.papers.sets import PaperSet
-from molewright.papers.slots import CANDIDATES, FIRST
+from molewright.papers.slots import FIRST
 from shared.banks import built_in
 from shared.for_each import for_each
 
@@ -59,11 +61,12 @@ def test_numbers_are_drawn_again_until_they_allow_a_stretch_part(key: str, bank:
 
 @for_each("key", KEYS, shares=2)
 def test_the_marks_told_beforehand_are_those_of_the_question(key: str, bank: Bank, plans: Plans) -> None:
-    maker = PaperMaker(bank, Order(seed=45, count=1, level="structured", archetypes=(key,)), plans)
+    order = Order(seed=45, count=1, level="structured", archetypes=(key,))
+    maker = PaperMaker(bank, order, plans)
     (question,) = maker.paper(Wanted(), FIRST).questions
     (slot,) = maker.slots
-    stream = stream_of(slot.line).branch(FIRST)
-    assert maker.questions.marks_of(slot.archetype, slot.chosen, stream, CANDIDATES) == question.marks
+    beforehand = replace(slot, line=replace(slot.line, equation="", part=""), chosen=replace(slot.chosen, part=""))
+    assert marks_of(maker.questions, order, beforehand, "structured") == question.marks
 
 
 def test_a_pupils_paper_is_worth_as_much_as_the_next_and_needs_no_other(bank: Bank, plans: Plans) -> None:

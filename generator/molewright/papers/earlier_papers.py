@@ -16,7 +16,7 @@ from molewright.bank.definitions import Bank
 from molewright.errors import Mistake, Where
 from molewright.order.order import Order, Past
 from molewright.order.order_file import ORDER_ENDING, parse_order, read_order
-from molewright.papers.line_choice import Avoided
+from molewright.papers.line_choice import Avoided, quantity_asked
 from molewright.papers.record.form import SUFFIX
 from molewright.papers.record.reader import order_in, read_record
 from molewright.papers.record.set_before import past_of
@@ -114,7 +114,7 @@ def _in_paper(path: Path) -> tuple[Past, ...]:
         return tuple(dict.fromkeys(_in_record(path)))
     order, _ = parse_order(text, str(path), _no_seed) if record else read_order(path, _no_seed)
     found = tuple(
-        Past(kind=line.kind, roles=line.roles, asked=line.asked, scene=line.scene)
+        Past(kind=line.kind, roles=line.roles, asked=quantity_asked(line), scene=line.scene)
         for line in order.lines
         if line.from_banks and line.settled
     )

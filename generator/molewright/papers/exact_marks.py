@@ -17,7 +17,7 @@ from molewright.order.choices import MIXED, STRETCH
 from molewright.order.lines import OrderLine
 from molewright.order.order import MOST_QUESTIONS, Order
 from molewright.papers.choosing import find_archetypes, levels, plain_kinds, select
-from molewright.papers.line_choice import Avoided, choose_for, scenes_left, stream_of, written
+from molewright.papers.line_choice import Avoided, choose_for, quantity_asked, scenes_left, stream_of, written
 from molewright.papers.marks_of_lines import marks_of
 from molewright.papers.own_experiment import own_marks
 from molewright.papers.part_choice import part_of_line
@@ -132,7 +132,7 @@ class _Search:
                 raise refused
             first = next((option.line for option in place.options.values()), None)
             if first is not None:  # what is looked at for the next places is another experiment, while there is one
-                avoided.experiments.add((first.kind, first.roles, first.asked))
+                avoided.experiments.add((first.kind, first.roles, quantity_asked(first)))
         return places
 
     def _chosen(self, number: int, attempt: int) -> list[Place]:

@@ -7,11 +7,12 @@ from dataclasses import replace
 
 from molewright.bank.definitions import Bank
 from molewright.draw.stream import Stream
-from molewright.order.choices import FADED
+from molewright.order.choices import FADED, SOME
 from molewright.order.lines import OrderLine
 from molewright.order.order import Order
 from molewright.papers.aimed import aimed_at
 from molewright.papers.choosing import levels, require_known, select
+from molewright.papers.equation_choice import equation_marks
 from molewright.papers.exact_marks import for_marks
 from molewright.papers.experiment_slots import experiment_slot
 from molewright.papers.fading import faded_slots, require_series
@@ -83,6 +84,7 @@ def _drawn(questions: Questions, order: Order) -> tuple[Slot, ...]:
             questions.marks_of(
                 slot.archetype, replace(slot.chosen, part=""), stream_of(slot.line).branch(FIRST), CANDIDATES
             )
+            + (equation_marks(questions, order, slot, slot.line.level) if order.equations == SOME else 0)
             for slot in slots
         )
         if len({questions.bank.topic_of(slot.archetype).back for slot in slots}) < min(2, order.count):

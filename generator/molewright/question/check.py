@@ -179,7 +179,7 @@ class Questions:
         return self._prepare(archetype, made.variant, made.ask, bool(made.runs), tuple(made.given))
 
     def marks_of(self, archetype: Archetype, chosen: Chosen, stream: Stream, candidates: int = 1) -> int:
-        """The marks that a chosen question will have below exam style with this stream, those of its further parts among them.
+        """The marks that a chosen question will have below exam style with this stream, of further parts too, but not of an equation.
 
         Numbers are drawn only where further parts come with it: their marks may rest on them.
         """

@@ -163,25 +163,33 @@ class _Follower:
             ]
         return self.vessels[vessel][-1]
 
+    def filling(self, vessel: str) -> _Station:
+        """The box for what is done in a vessel: a new one after a titration, for nothing of it is in the burette."""
+        station = self.here(vessel)
+        if station.apparatus == "burette":
+            station = _Station(title=self.words.line("flow same flask"), arrow=self.words.line("flow then"))
+            self.vessels[vessel].append(station)
+        return station
+
     # ------------------------------------------------------------ what is done
 
     def see(self, operation: Operation) -> None:
         """Put one operation where it belongs; what changes neither place nor amount is left out."""
         match operation:
             case Weigh():
-                self.here(operation.vessel).put(operation, weighed_line(self.writer, operation))
+                self.filling(operation.vessel).put(operation, weighed_line(self.writer, operation))
             case Measure():
-                self.here(operation.vessel).put(
+                self.filling(operation.vessel).put(
                     operation, measured_line(self.writer, operation, self._again(operation.solution))
                 )
             case Add() | Dissolve():
                 self._put_in(operation)
             case React() | Settle():
                 for line in self._reacted(operation):
-                    self.here(operation.vessel).add(line)
+                    self.filling(operation.vessel).add(line)
             case Remove():
                 key = "flow boiled off" if operation.by_boiling else "flow filtered off"
-                self.here(operation.vessel).add(self.words.line(key, species=Chem(operation.species)))
+                self.filling(operation.vessel).add(self.words.line(key, species=Chem(operation.species)))
             case MakeUp():
                 self._make_up(operation)
             case Aliquot():
@@ -199,7 +207,7 @@ class _Follower:
     def _put_in(self, act: Add | Dissolve) -> None:
         told = act.what if isinstance(act, Add) else act.solvent
         if isinstance(act, Add) or not act.solvent.endswith("water"):  # water alone changes no amount
-            self.here(act.vessel).add((Text(reagents(told)),))
+            self.filling(act.vessel).add((Text(reagents(told)),))
 
     def _make_up(self, act: MakeUp) -> None:
         volume = self.writer.numbers.given(quantities.volume_made_up(act.vessel))
@@ -311,6 +319,8 @@ class _Follower:
         for vessel, stations in self.vessels.items():
             if stations[0].apparatus is None:
                 stations[0].apparatus = self._apparatus(vessel, stations[0])
+            for later in stations[1:]:
+                later.apparatus = later.apparatus or stations[0].apparatus
             if stations[0].apparatus == "beaker" and stations[0].title == self.words.line("flow flask"):
                 stations[0].title = self.words.line("flow beaker")
         for one in self.filled:
@@ -362,7 +372,8 @@ class _Follower:
     def _lead(self, vessel: str, shared: bool) -> Line:
         """Which titration a row is, and what links it to the rows above."""
         if vessel not in self.titrated:
-            return self.words.line("flow for the burette")
+            made = any(one.titrant.made_in == vessel for one in self.draw.variant.procedure.titrations)
+            return self.words.line("flow for the burette" if made else "flow not titrated")
         act = self.titrated[vessel][0]
         titrations = self.draw.variant.procedure.titrations
         earlier = titrations[: titrations.index(act)]

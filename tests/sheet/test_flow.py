@@ -72,6 +72,11 @@ def row_lines(row: FlowRow) -> list[str]:
     return [line for box in row.figure.boxes for line in (plain_line(box.title), *lines(box))]
 
 
+def tells_of(said: str, line: str) -> bool:
+    """Whether a line names a thing, not what was made of it: "the same water after boiling"."""
+    return said in line and f"{said} after " not in line and line != MADE_UP
+
+
 def ends_of(vessel: str, procedure: Procedure) -> set[str]:
     """The titrated vessels to which something of a vessel goes on."""
     onward = [op.into for op in procedure.operations if isinstance(op, Aliquot | Pass) and op.vessel == vessel]
@@ -155,7 +160,7 @@ def test_nothing_of_one_titration_stands_in_the_row_of_another(pictures: Any) ->
                 own = ends_of(vessel, procedure)
                 if not own:
                     continue
-                holding = [row for row in rows if any(said in line for line in row_lines(row) if line != MADE_UP)]
+                holding = [row for row in rows if any(tells_of(said, line) for line in row_lines(row))]
                 alike = [
                     other.vessel
                     for other in procedure.operations

@@ -77,6 +77,11 @@ def tells_of(said: str, line: str) -> bool:
     return said in line and f"{said} after " not in line and line != MADE_UP
 
 
+def bottle_of(writer: Writer, act: Measure) -> str:
+    """What a bottle is called: two quantities may be found of the same water."""
+    return plain_line(writer.bottles.called_again(act.solution)).removeprefix("the same ").removeprefix("the ")
+
+
 def ends_of(vessel: str, procedure: Procedure) -> set[str]:
     """The titrated vessels to which something of a vessel goes on."""
     onward = [op.into for op in procedure.operations if isinstance(op, Aliquot | Pass) and op.vessel == vessel]
@@ -153,8 +158,7 @@ def test_nothing_of_one_titration_stands_in_the_row_of_another(pictures: Any) ->
                     case Weigh():
                         said, vessel = writer.samples.noun(act).removeprefix("the "), act.vessel
                     case Measure():
-                        said, vessel = plain_line(writer.bottles.called_again(act.solution)), act.vessel
-                        said = said.removeprefix("the same ").removeprefix("the ")
+                        said, vessel = bottle_of(writer, act), act.vessel
                     case _:
                         continue
                 own = ends_of(vessel, procedure)
@@ -165,7 +169,7 @@ def test_nothing_of_one_titration_stands_in_the_row_of_another(pictures: Any) ->
                     other.vessel
                     for other in procedure.operations
                     if (isinstance(other, Weigh) and writer.samples.noun(other).removeprefix("the ") == said)
-                    or (isinstance(other, Measure) and isinstance(act, Measure) and other.solution == act.solution)
+                    or (isinstance(other, Measure) and isinstance(act, Measure) and bottle_of(writer, other) == said)
                 ]
                 others = {end for one in alike for end in ends_of(one, procedure)}
                 assert {row.titrations[0].vessel for row in holding if row.titrations} == others, (key, said)

@@ -72,9 +72,10 @@ def row_lines(row: FlowRow) -> list[str]:
     return [line for box in row.figure.boxes for line in (plain_line(box.title), *lines(box))]
 
 
-def tells_of(said: str, line: str) -> bool:
-    """Whether a line names a thing, not what was made of it: "the same water after boiling"."""
-    return said in line and f"{said} after " not in line and line != MADE_UP
+def tells_of(said: str, line: str, bottles: set[str]) -> bool:
+    """Whether a line names a thing: not what was made of it ("the same water after boiling"), and no bottle of a longer name."""
+    longer = any(said in one and one != said and one in line for one in bottles)
+    return said in line and not longer and f"{said} after " not in line and line != MADE_UP
 
 
 def bottle_of(writer: Writer, act: Measure) -> str:
@@ -153,6 +154,7 @@ def test_nothing_of_one_titration_stands_in_the_row_of_another(pictures: Any) ->
     for key, kind in pictures.items():
         for writer, rows in kind:
             procedure = writer.question.draw.variant.procedure
+            bottles = {bottle_of(writer, one) for one in procedure.measures}
             for act in procedure.operations:
                 match act:
                     case Weigh():
@@ -164,7 +166,7 @@ def test_nothing_of_one_titration_stands_in_the_row_of_another(pictures: Any) ->
                 own = ends_of(vessel, procedure)
                 if not own:
                     continue
-                holding = [row for row in rows if any(tells_of(said, line) for line in row_lines(row))]
+                holding = [row for row in rows if any(tells_of(said, line, bottles) for line in row_lines(row))]
                 alike = [
                     other.vessel
                     for other in procedure.operations

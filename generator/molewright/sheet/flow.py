@@ -35,8 +35,9 @@ from molewright.experiment.saturating import TellProduct
 from molewright.experiment.solution import Solution
 from molewright.nodes.blocks import Paragraph
 from molewright.nodes.figures import Apparatus, FlowBox, FlowFigure
-from molewright.nodes.inline import Amount, Chem, Inline, Line, Text
+from molewright.nodes.inline import Amount, Chem, Line, Text
 from molewright.sheet.flow_places import Filled, Place
+from molewright.sheet.lines import listed_formulae
 from molewright.sheet.telling.weighing import stays
 from molewright.sheet.wording import count_word, joined
 from molewright.sheet.writer import Writer
@@ -248,8 +249,8 @@ class _Follower:
             if len(left) < 2:
                 continue
             made = [one for one in _formulae(reaction, False) if one in lasting]
-            reacts = self.words.line("flow reacts", first=Chem(left[0]), others=_listed(left[1:]))
-            yield joined([*reacts, *(self.words.line("flow giving", products=_listed(made)) if made else ())])
+            reacts = self.words.line("flow reacts", first=Chem(left[0]), others=listed_formulae(left[1:]))
+            yield joined([*reacts, *(self.words.line("flow giving", products=listed_formulae(made)) if made else ())])
 
     def _titrate(self, act: Titrate) -> None:
         self.here(act.vessel)
@@ -390,15 +391,6 @@ class _Follower:
 
 def _formulae(reaction: Reaction, left: bool) -> list[str]:
     return [member.formula.text for member in (reaction.left if left else reaction.right)]
-
-
-def _listed(formulae: list[str]) -> Line:
-    pieces: list[Inline] = []
-    for index, formula in enumerate(formulae):
-        if index:
-            pieces.append(Text(" and " if index == len(formulae) - 1 else ", "))
-        pieces.append(Chem(formula))
-    return tuple(pieces)
 
 
 def _spoken(line: Line) -> str:

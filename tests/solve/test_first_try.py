@@ -202,3 +202,21 @@ def test_what_is_not_said_is_asked_for(text: str, told: str, work: Work) -> None
     with pytest.raises(Mistake) as refused:
         work(text)
     assert told in str(refused.value)
+
+
+TWO_CARBONATES = """
+experiment: Sodium and potassium carbonates
+procedure:
+  - weigh: {sample: mixture, contains: [Na2CO3, K2CO3], mass: 1.200 g}
+  - make up: 250 cm3
+  - take aliquot: 25.0 cm3
+  - titrate: {with: HCl, concentration: 0.100 mol dm-3, titre: 20.0 cm3, indicator: methyl orange}
+  - react: Na2CO3 + 2HCl -> 2NaCl + CO2 + H2O
+  - react: K2CO3 + 2HCl -> 2KCl + CO2 + H2O
+asked: percentage of Na2CO3 in mixture
+"""
+
+
+def test_both_equations_of_a_titration_of_two_are_its_own_and_the_two_are_all_of_it(work: Work) -> None:
+    """By hand: n(HCl) for all 0.0200 mol; m / 106.0 + (1.200 g − m) / 138.2 = 0.0100 mol, so m = 0.599 g of 1.200 g, 49.9 %."""
+    assert work(TWO_CARBONATES)[1].told.startswith("49.9")

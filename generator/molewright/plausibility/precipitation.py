@@ -64,6 +64,8 @@ class PrecipitationRules:
         plenty = self.reader.plenty(variant.procedure, last)
         yield from self._brought(last, plenty)
         shown = self.indicator(titrant, name)
+        if shown is None and name and name not in self.bank.indicators:
+            return  # of an indicator that the banks do not know nothing can be said
         if shown is None:
             told = self.bank.name_of(titrant)
             yield ("indicator", f"{name} does not show {told} in excess" if name else f"nothing shows {told} in excess")

@@ -27,6 +27,7 @@ _STRENGTHS = ("concentration", "mass concentration", "volume strength", "normali
 _ALSO_CALLED = {"take": "measure", "pipette": "measure", "heat": "warm", "boil": "boil off", "acidify": "add"}
 _CHEMICAL = ("solution", "with", "contains", "species", "excess", "of", "gives")
 _NAMES = ("solution", "sample", "with")
+_TWO = 2  # substances of a mixture that one titration tells apart
 _SHARES = ("percentage", "mass within", "pure", "impurities", "pieces", "elements", "per gram")
 _HARDNESS = re.compile(
     r"(?:total )?hardness(?: of (?:the )?(?P<name>.+?))?"
@@ -185,7 +186,8 @@ class _Lines:
             letter = next((one for one in sorted(PLACEHOLDERS) if self._stands_for(one, content)), "")
             if letter:
                 found["unknown"] = letter
-        if content and not any(key in held.members for key in _SHARES) and self._pure():
+        told = any(key in held.members for key in _SHARES)
+        if not told and ((content and self._pure()) or self._of_two(held)):
             found["pure"] = "yes"
         return line_of(line, word, with_texts(held, found)) if found else line
 
@@ -209,6 +211,16 @@ class _Lines:
         solutions = [held for word, held in words if word in (*_POURING, "titrate") and isinstance(held, Keys)]
         without = [one for one in solutions if not any(key in one.members for key in _STRENGTHS)]
         return [word for word, _ in words].count("weigh") == 1 and len(without) == 1
+
+    def _of_two(self, held: Keys) -> bool:
+        """Whether a sample of two substances is both of them and nothing else: by one titration no third could be told apart."""
+        contents = held.members.get("contains")
+        words = [parted(line)[0] for line in self.lines]
+        return (
+            isinstance(contents, Listing)
+            and len(contents.members) == _TWO
+            and words.count("weigh") == words.count("titrate") == 1
+        )
 
     def _in_plenty(self, line: Branch) -> Branch:
         """A reagent in excess whose amount nobody states, and which no titration here could find, as something added."""

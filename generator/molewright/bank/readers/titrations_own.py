@@ -6,6 +6,7 @@ Teachers write it before the titration or after it. It is no reaction that goes 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from molewright.bank.readers.operation_lines import line_of, parted, text_under, with_texts
 from molewright.bank.readers.reacting import OF_THE_TITRATION
@@ -42,6 +43,7 @@ class _Equations:
 
     def __init__(self, lines: Sequence[Branch], formulae: TeachersFormulae) -> None:
         self.lines, self.formulae = list(lines), formulae
+        self.given: dict[int, list[str]] = {}  # equations that were moved to a titration, by its place
 
     def give(self) -> None:
         """Move each equation that is a titration's own from its line 'react' to the titration, the next one first."""
@@ -58,8 +60,11 @@ class _Equations:
             titration, react = parted(self.lines[own])[1], parted(line)[1]
             assert isinstance(titration, Keys)
             assert react is not None
-            if not {"reaction", "ratio of"} & set(titration.members):
-                self.lines[own] = line_of(self.lines[own], "titrate", with_texts(titration, {"reaction": text}))
+            if own in self.given or not {"reaction", "ratio of"} & set(titration.members):
+                self.given.setdefault(own, []).append(text)
+                equations = Listing(tuple(Scalar(one, line.where) for one in self.given[own]), line.where)
+                several = replace(titration, members={**titration.members, "reaction": equations})
+                self.lines[own] = line_of(self.lines[own], "titrate", several)
             self.lines[at] = line_of(line, "react", with_texts(react, {"reaction": text, OF_THE_TITRATION: "yes"}))
 
     def _equation(self, line: Branch) -> tuple[str, Reaction] | None:
@@ -80,7 +85,8 @@ class _Equations:
         if not run_in or len(left - _HELP) > _TWO or not self._reaches(at, titration):
             return False
         held = parted(self.lines[titration])[1]
-        if isinstance(held, Keys) and "reaction" in held.members and not self._says(held.members["reaction"], left):
+        written = held.members.get("reaction") if isinstance(held, Keys) else None
+        if written is not None and titration not in self.given and not self._says(written, left):
             return False
         return not any(self.formulae.brings(one, species) for one in self._put_in(at) for species in run_in)
 

@@ -13,6 +13,7 @@ import yaml
 
 from molewright.bank.readers.folders import NEEDED, OPTIONAL
 from molewright.bank.readers.operations import WORDS
+from molewright.bank.readers.teachers_lines import ALSO_CALLED
 from molewright.experiment.tellings import ON_PAPER
 from molewright.machine import places
 
@@ -80,7 +81,8 @@ def test_the_schema_names_the_operations_and_keys_of_the_reader() -> None:
     for name in ("experiment", "entries/archetypes"):
         procedure = schema(name).schema["$defs"]["procedure"]
         short, long = procedure["items"]["anyOf"]
-        assert (tuple(short["enum"]), tuple(long["properties"])) == (WORDS, WORDS)
+        words = (*WORDS, *ALSO_CALLED) if name == "experiment" else WORDS
+        assert (tuple(short["enum"]), tuple(long["properties"])) == (words, words)
     assert set(ON_PAPER) <= set(schema("experiment").schema["$defs"]["experiment"]["properties"])
 
 

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable
 
 import pytest
+import yaml
 
 from molewright.bank.definitions import Bank
 from molewright.bank.readers.described_experiment import Experiment, build_experiment
@@ -13,6 +15,7 @@ from molewright.derivation.plans import Plans
 from molewright.derivation.worked import Worked
 from molewright.errors import Mistake
 from molewright.experiment.procedure import Add, Remove, Warm
+from molewright.machine import places
 from molewright.reading.yaml_text import parse_tree
 from molewright.solve.chemicals import chemicals_of
 from molewright.solve.described import solve
@@ -220,3 +223,14 @@ asked: percentage of Na2CO3 in mixture
 def test_both_equations_of_a_titration_of_two_are_its_own_and_the_two_are_all_of_it(work: Work) -> None:
     """By hand: n(HCl) for all 0.0200 mol; m / 106.0 + (1.200 g − m) / 138.2 = 0.0100 mol, so m = 0.599 g of 1.200 g, 49.9 %."""
     assert work(TWO_CARBONATES)[1].told.startswith("49.9")
+
+
+def test_what_a_teacher_types_fits_the_schema_for_editors() -> None:
+    from jsonschema import Draft202012Validator  # late: it takes longer to import than all else that tests collect
+
+    held = json.loads((places.templates() / "schemas" / "experiment.schema.json").read_text("utf-8"))
+    written = {name: text for name, text in globals().items() if name.isupper() and "procedure:" in str(text)}
+    assert len(written) >= 11
+    for name, text in written.items():
+        tree = json.loads(json.dumps(yaml.safe_load(text), default=str))
+        assert not [one.message[:300] for one in Draft202012Validator(held).iter_errors(tree)], name

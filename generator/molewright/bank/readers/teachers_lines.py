@@ -24,7 +24,7 @@ from molewright.reading.yaml_text import Branch, Keys, Listing, Scalar
 PROCEDURE = "procedure"
 _POURING = ("measure", "dilute", "add excess", "tell strength")
 _STRENGTHS = ("concentration", "mass concentration", "volume strength", "normality", "percentage by mass")
-_ALSO_CALLED = {"take": "measure", "pipette": "measure", "heat": "warm", "boil": "boil off", "acidify": "add"}
+ALSO_CALLED = {"take": "measure", "pipette": "measure", "heat": "warm", "boil": "boil off", "acidify": "add"}
 _CHEMICAL = ("solution", "with", "contains", "species", "excess", "of", "gives")
 _NAMES = ("solution", "sample", "with")
 _TWO = 2  # substances of a mixture that one titration tells apart
@@ -88,11 +88,11 @@ class _Lines:
     def _usual(self, line: Branch) -> Branch:
         """A line with the usual word of its operation, and each formula and name in it as the banks have it."""
         if isinstance(line, Scalar):
-            return replace(line, text=_ALSO_CALLED.get(line.text, line.text))
+            return replace(line, text=ALSO_CALLED.get(line.text, line.text))
         word, held = parted(line)
         if held is None:
             return line
-        word = _ALSO_CALLED.get(word, word)
+        word = ALSO_CALLED.get(word, word)
         if isinstance(held, Scalar):
             if word == "measure":
                 word = "take aliquot"

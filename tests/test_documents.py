@@ -246,7 +246,7 @@ def test_what_is_counted_is_what_there_is() -> None:
     told = re.search(r"([0-9]+) of 100 are solved, ([0-9]+) printed answers", DEVELOPERS)
     assert told is not None
     assert int(told[2]) == len(answers) + len(choices)
-    solved, second = re.search(r"([0-9]+) of 100 collected.*?([0-9]+) second answers", README, re.DOTALL).groups()  # type: ignore[union-attr]
+    solved, second = re.search(r"([0-9]+) of 100 collected.*?([0-9]+) second\s+answers", README, re.DOTALL).groups()  # type: ignore[union-attr]
     assert (solved, int(second)) == (told[1], int(told[2]) - int(told[1]))
     least = tomllib.loads((TOP / "pyproject.toml").read_text("utf-8"))["project"]["requires-python"]
     assert f"Python {least.removeprefix('>=')} or newer" in README

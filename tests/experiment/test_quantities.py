@@ -240,6 +240,8 @@ KNOW_NO_NAMES = ("errors", "machine", "chem", "nodes", "render", "order", "cli")
 OF_OTHERS = {
     ("reading", "branch.text"),  # a scalar of a file
     ("bank.readers", "member.text"),
+    ("bank.readers", "branch.text"),
+    ("bank.readers", "asked.text"),  # what a teacher asks for, in words
     ("sheet", "piece.text"),
     ("reading", "str(broken)"),
     ("papers", "str(path)"),

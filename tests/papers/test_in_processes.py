@@ -135,7 +135,7 @@ def refused(_: object) -> None:
 @pytest.mark.parametrize("stop", [lambda pid: os.killpg(pid, signal.SIGINT), lambda pid: os.kill(pid, signal.SIGTERM)])
 def test_a_run_that_is_stopped_leaves_no_file_and_no_process(stop: Callable[[int], None], tmp_path: Path) -> None:
     names = tmp_path / "names.txt"
-    names.write_text("".join(f"{NAMES[at % 8]} {at}\n" for at in range(400)), "utf-8")
+    names.write_text("".join(f"{NAMES[at % 8]} {at}\n" for at in range(2000)), "utf-8")
     command = ["-m", "molewright", "paper", "--class-list", str(names), "--questions", "1", "--seed", "1"]
     run = subprocess.Popen(
         [sys.executable, *command, "--workers", "2", "--to", str(tmp_path / "out")],

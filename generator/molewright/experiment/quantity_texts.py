@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
+from molewright.chem.units import Unit, parse_unit
 from molewright.errors import Mistake, nearest, shortened
 from molewright.experiment.quantities import SLOTS, Name
 
@@ -20,6 +21,15 @@ def texts_of(names: Iterable[Name]) -> dict[Name, str]:
     for name in every:
         alike.setdefault(name.text, []).append(name)
     return {name: name.text if len(alike[name.text]) == 1 else _apart(name, alike[name.text]) for name in every}
+
+
+def without_unit(asked: str) -> tuple[str, Unit | None]:
+    """What is asked for, and the unit after it; None where none stands there: "mass concentration of CaCO3 in ppm"."""
+    words, _, last = asked.rpartition(" in ")
+    try:
+        return (words, parse_unit(last)) if words else (asked, None)
+    except Mistake:  # a vessel or a solution: "pH in portion"
+        return asked, None
 
 
 def _apart(name: Name, alike: list[Name]) -> str:

@@ -8,15 +8,13 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 
 from molewright.bank.definitions import Archetype, Ask, Bank, Context, Variant
-from molewright.chem.units import Unit, parse_unit
 from molewright.draw.chosen import Chosen, repeats
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake, Where, nearest, shortened
-from molewright.experiment.quantity_texts import find_name, texts_of
+from molewright.experiment.quantity_texts import find_name, texts_of, without_unit
 from molewright.order.lines import OrderLine
 from molewright.order.order import Order
 
-_IN = " in "  # before the unit of what is asked for
 TABLES = 40  # of a hundred questions show the readings where either will do
 
 
@@ -106,7 +104,7 @@ def _no_such_roles(archetype: Archetype, line: OrderLine) -> Mistake:
 def _asked(variant: Variant, line: OrderLine) -> tuple[Ask, ...]:
     if not line.asked:
         return variant.asks
-    words, unit = _without_unit(line.asked)
+    words, unit = without_unit(line.asked)
     name = find_name(words, [ask.quantity for ask in variant.asks])
     alike = [ask for ask in variant.asks if ask.quantity == name]
     asks = tuple(ask for ask in alike if unit in (None, ask.unit))
@@ -114,22 +112,13 @@ def _asked(variant: Variant, line: OrderLine) -> tuple[Ask, ...]:
         return asks
     raise Mistake(
         f"{shortened(line.asked, 120)}: not asked in this unit",
-        expected=f"one of: {', '.join(f'{words}{_IN}{ask.unit.text}' for ask in alike)}",
+        expected=f"one of: {', '.join(f'{words} in {ask.unit.text}' for ask in alike)}",
     )
-
-
-def _without_unit(asked: str) -> tuple[str, Unit | None]:
-    """What is asked for, and the unit after it; None where none stands there."""
-    words, _, last = asked.rpartition(_IN)
-    try:
-        return (words, parse_unit(last)) if words else (asked, None)
-    except Mistake:  # a vessel or a solution: "pH in portion"
-        return asked, None
 
 
 def quantity_asked(line: OrderLine) -> str:
     """The quantity that a line asks for, whatever its unit."""
-    return _without_unit(line.asked)[0]
+    return without_unit(line.asked)[0]
 
 
 @dataclass(slots=True)
@@ -265,7 +254,7 @@ def asked_text(variant: Variant, ask: Ask) -> str:
     """What is asked for, told apart from what else the variant could ask: with its unit where one quantity is asked in several."""
     text = _quantity_text(variant, ask)
     several = any(one.quantity == ask.quantity and one.unit != ask.unit for one in variant.asks)
-    return f"{text}{_IN}{ask.unit.text}" if several else text
+    return f"{text} in {ask.unit.text}" if several else text
 
 
 def _quantity_text(variant: Variant, ask: Ask) -> str:

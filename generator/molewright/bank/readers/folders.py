@@ -5,6 +5,7 @@ The first folder is a whole set of banks; the others are people's own entries, r
 
 from __future__ import annotations
 
+import errno
 import hashlib
 import re
 from collections.abc import Iterator
@@ -167,6 +168,8 @@ def _names_in(folder: Path) -> list[str]:
     try:
         return [path.name for path in folder.iterdir() if not path.name.startswith((".", "__"))]
     except OSError as broken:
+        if broken.errno == errno.ENOMEM:
+            raise MemoryError from broken
         raise Mistake(
             f"the folder cannot be read ({broken.strerror or broken})",
             where=Where(folder.as_posix()),

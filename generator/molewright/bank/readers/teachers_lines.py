@@ -268,6 +268,8 @@ class _Lines:
         if match is not None:
             return f"mass concentration of {match['name']}"
         match = _OF_IN.fullmatch(self.question)
+        if match is not None and match["what"].endswith(" ions") and self.formulae.formula(match["name"]) is not None:
+            return self.asked  # the ions that a salt gives its solution, as the procedure names them
         if match is not None and match["name"] in self.things:
             content = self._meant(match["what"], match["name"])
             return f"{match['before']}{content} in {match['name']}" if content else self.asked

@@ -17,6 +17,7 @@ from molewright.bank.definitions.equations import (
     Balancing,
     EquationEntry,
     EquationFacts,
+    IonsBeside,
     KnownFormulae,
     SpeciesName,
     WrittenInstead,

@@ -234,3 +234,11 @@ def test_several_quantities_are_asked_for_in_one_file(tmp_path: Path, capsys: py
     assert [one["rounded answer"] for one in found] == ["0.09920", "3.621", "0.002480"]
     assert main(["solve", str(path)]) == 0
     assert capsys.readouterr().out.count("Answer: ") == 3
+
+
+@pytest.mark.quick
+@pytest.mark.parametrize("line", ["weigh: {sample: ore, mass: 1.264 g}", "measure: {solution: ore, volume: 25.0 cm3}"])
+def test_a_thing_of_which_nobody_says_what_is_in_it_is_told(work: Work, line: str) -> None:
+    titration = "titrate: {with: NaOH, concentration: 0.105 mol dm-3, titre: 24.80 cm3}"
+    with pytest.raises(Mistake):
+        work(f"procedure:\n  - {line}\n  - {titration}\nasked: percentage of foo in ore\n")

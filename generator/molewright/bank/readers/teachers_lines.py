@@ -288,7 +288,7 @@ class _Lines:
         """The substance of a thing that somebody's word means: one of the same atoms, or the one that its name tells of."""
         content = next(
             (text_under(held, "contains") for _, held in map(parted, self.lines)
-             if isinstance(held, Keys) and text_under(held, "sample") == name), self.held[name],
+             if isinstance(held, Keys) and text_under(held, "sample") == name), self.held.get(name, ""),
         )  # fmt: skip
         if not content or self.formulae.alike(what, content):
             return content

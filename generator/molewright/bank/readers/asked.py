@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from molewright.bank.readers.described import Chemicals
-from molewright.bank.readers.teachers_units import teachers_unit
+from molewright.bank.readers.teachers_units import is_a_unit, teachers_unit
 from molewright.chem.units import Unit
 from molewright.errors import Mistake
 from molewright.experiment.quantities import Name
@@ -59,13 +59,18 @@ def find_asked(text: str, variables: Mapping[Name, Variable], chemicals: Chemica
     except Mistake as first:
         if SEVERAL in first.found:
             raise
-        words = _LEAD.sub("", " ".join(text.split()).rstrip("?. "))
+        words = bare_question(text)
         phrase, unit_text = _parted(words)
         for said, unit in ((words, ""), (phrase, unit_text)):
             found = _classroom(said, variables, chemicals, unit)
             if found is not None:
                 return found
         raise first from None
+
+
+def bare_question(text: str) -> str:
+    """What somebody asks without "calculate the" before it and without its question mark."""
+    return _LEAD.sub("", " ".join(text.split()).rstrip("?. "))
 
 
 def _named(text: str, variables: Mapping[Name, Variable], chemicals: Chemicals) -> Name:
@@ -78,14 +83,7 @@ def _named(text: str, variables: Mapping[Name, Variable], chemicals: Chemicals) 
 def _parted(words: str) -> tuple[str, str]:
     """What is said before the last "in", and the unit after it; no unit where none stands there."""
     before, _, after = words.rpartition(" in ")
-    if before:
-        for base in (Unit.G_PER_DM3, Unit.PERCENT):
-            try:
-                teachers_unit(after, base)
-            except Mistake:
-                continue
-            return before, after
-    return words, ""
+    return (before, after) if before and is_a_unit(after) else (words, "")
 
 
 def _classroom(words: str, variables: Mapping[Name, Variable], chemicals: Chemicals, unit_text: str) -> Asked | None:

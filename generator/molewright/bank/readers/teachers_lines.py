@@ -10,14 +10,13 @@ import re
 from collections.abc import Iterator
 from dataclasses import replace
 
+from molewright.bank.readers.asked import bare_question
 from molewright.bank.readers.described import Chemicals
 from molewright.bank.readers.operation_lines import each_text, line_of, parted, renamed, text_under, with_texts
 from molewright.bank.readers.teachers_formulae import TeachersFormulae
-from molewright.bank.readers.teachers_units import teachers_unit
+from molewright.bank.readers.teachers_units import is_a_unit
 from molewright.bank.readers.titrations_own import titrants, with_equations
 from molewright.chem.formula import PLACEHOLDERS
-from molewright.chem.units import Unit
-from molewright.errors import Mistake
 from molewright.reading.each_asked import ASKED
 from molewright.reading.yaml_text import Branch, Keys, Listing, Scalar
 
@@ -43,7 +42,6 @@ _BY_NATURE = re.compile(
     r"|.*(?:water of crystallisation|molar mass|molecular mass|formula mass|atomic mass|\bM_?r\b|\bA_?r\b).*"
 )
 _STRENGTH_ASKED = re.compile(r"(?:the )?(?:molarity|(?:molar |mass )?concentration|strength) of .+")
-_LEAD = re.compile(r"^(?:what (?:is|was) |find |calculate |work out |determine )?(?:the )?", re.IGNORECASE)
 
 
 def in_the_readers_keys(tree: Branch, chemicals: Chemicals) -> Branch:
@@ -63,7 +61,7 @@ class _Lines:
         assert isinstance(listing, Listing)
         self.listing = listing
         self.asked = " ".join(asked.text.split()) if isinstance(asked, Scalar) else ""
-        self.question = _LEAD.sub("", self.asked.rstrip("?. "))
+        self.question = bare_question(self.asked)
         self.lines = [self._usual(one) for one in listing.members]
         self.things = {
             text_under(held, key) for _, held in map(parted, self.lines) if isinstance(held, Keys) for key in _NAMES
@@ -277,7 +275,7 @@ class _Lines:
 
     def _without_the_bottle(self, match: re.Match[str] | None) -> str:
         """The strength of a solution asked for "in vinegar", where its line has no such name."""
-        if match is None or not _STRENGTH_ASKED.fullmatch(self.question) or _is_unit(match["name"]):
+        if match is None or not _STRENGTH_ASKED.fullmatch(self.question) or is_a_unit(match["name"]):
             return self.asked
         spelt = self.formulae.spelt(match["what"])
         what = self.formulae.formula(spelt) or spelt
@@ -306,11 +304,3 @@ class _Lines:
             and isinstance(held.members.get("contains"), Listing)
             for _, held in map(parted, self.lines)
         )
-
-
-def _is_unit(text: str) -> bool:
-    try:
-        teachers_unit(text, Unit.G_PER_DM3)
-    except Mistake:
-        return False
-    return True

@@ -42,6 +42,15 @@ def teachers_unit(text: str, base: Unit) -> Unit:
     return parse_unit(unit)
 
 
+def is_a_unit(text: str) -> bool:
+    """Whether a text names a unit of some kind."""
+    try:
+        teachers_unit(text, Unit.G_PER_DM3)  # of which "ppm" may be said; any other says its kind itself
+    except Mistake:
+        return False
+    return True
+
+
 def in_a_known_unit(text: str, base: Unit, solute: str = "") -> str:
     """The text with its unit as `parse_quantity` reads it, as it stands where that knows it. Raises Mistake for a normality."""
     match = _SPLIT.fullmatch(text)

@@ -121,7 +121,7 @@ class _Lines:
             other = "sample" if "sample" in held.members else "contains"
             held = renamed(held, other, "solution")
         if word == "dilute" and "solution" not in held.members and len(held.members) == 1:
-            word, held = "make up", renamed(renamed(held, "to", "volume"), "volume", "volume")
+            word, held = "make up", renamed(held, "to", "volume")
         members: dict[str, Branch] = {}
         for key, branch in held.members.items():
             if key in ("reaction", "breaks down"):
@@ -233,7 +233,7 @@ class _Lines:
         for key in ("vessel", "into"):
             if key in held.members:
                 members["vessel"] = held.members[key]
-        return line_of(line, "add", replace(held, members=members, wheres=held.wheres))
+        return line_of(line, "add", replace(held, members=members))
 
     def _titrated(self, reagent: str, titrant: str) -> bool:
         return any(

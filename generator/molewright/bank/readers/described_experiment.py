@@ -15,9 +15,10 @@ The file has the operations of the archetypes, with one quantity for every numbe
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import TypeVar
 
 from molewright.bank.definitions import Ask, UnknownElements
 from molewright.bank.readers.asked import Asked, find_asked, in_the_unit
@@ -43,6 +44,7 @@ from molewright.reading.fields import Fields, gathered
 from molewright.reading.yaml_text import Branch, Keys, read_tree
 
 MOST_FIGURES = 8  # of an answer
+Told = TypeVar("Told")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -204,43 +206,46 @@ def _one(name: Name, options: tuple[Quantity, ...], fields: Fields) -> Quantity:
 
 def _tolerances(fields: Fields, system: System, given: Mapping[Name, Quantity]) -> dict[Name, Quantity]:
     """By how much the numbers that are given may be out: 'titre of NaOH: 0.10 cm3'."""
-    if not fields.has("tolerances"):
-        return {}
-    branch = fields.branch("tolerances")
-    if not isinstance(branch, Keys):
-        raise Mistake("the tolerances are not keys", expected="lines of 'titre of NaOH: 0.10 cm3'", where=branch.where)
-    own = Fields(branch, "tolerances")
-    found = {}
-    for words in branch.members:
-        try:
-            name = find_name(words, system.variables)
-            if name not in given:
-                raise Mistake(f"the {name} is not given", expected=f"one of: {', '.join(map(str, given))}")
-            quantity = parse_quantity(own.text(words))
-            if quantity.unit.base is not given[name].unit.base or not 0 < quantity.in_base < given[name].in_base:
-                raise Mistake(f"{quantity} as the tolerance of {given[name]}", expected="less, in a unit of its kind")
-        except Mistake as mistake:
-            raise mistake.at(own.at(words)) from None
-        found[name] = quantity
-    return found
+
+    def one(words: str, own: Fields) -> tuple[Name, Quantity]:
+        name = find_name(words, system.variables)
+        if name not in given:
+            raise Mistake(f"the {name} is not given", expected=f"one of: {', '.join(map(str, given))}")
+        quantity = parse_quantity(own.text(words))
+        if quantity.unit.base is not given[name].unit.base or not 0 < quantity.in_base < given[name].in_base:
+            raise Mistake(f"{quantity} as the tolerance of {given[name]}", expected="less, in a unit of its kind")
+        return name, quantity
+
+    return _each_under(fields, "tolerances", "titre of NaOH: 0.10 cm3", one)
 
 
 def _molar_masses(fields: Fields, so_far: ReadSoFar) -> dict[str, Quantity]:
     """Molar masses that the description states itself, instead of those of the convention."""
-    if not fields.has("molar masses"):
+
+    def one(formula: str, own: Fields) -> tuple[str, Quantity]:
+        quantity = parse_quantity(own.text(formula), unit_needed=False)
+        if quantity.unit not in (Unit.NONE, Unit.G_PER_MOL) or quantity.number <= 0:
+            raise Mistake(f"the molar mass {quantity}", expected="a number above zero, in g mol-1")
+        return so_far.formula(formula), Quantity(quantity.number, Unit.G_PER_MOL)
+
+    return _each_under(fields, "molar masses", "CaCO3: 100.09 g mol-1", one)
+
+
+def _each_under(
+    fields: Fields, key: str, example: str, read: Callable[[str, Fields], tuple[Told, Quantity]]
+) -> dict[Told, Quantity]:
+    """What is read of each line under a key, with the place of a fault; nothing where the key is not there."""
+    if not fields.has(key):
         return {}
-    branch = fields.branch("molar masses")
+    branch = fields.branch(key)
     if not isinstance(branch, Keys):
-        raise Mistake("the molar masses are not keys", expected="lines of 'CaCO3: 100.09 g mol-1'", where=branch.where)
-    own = Fields(branch, "molar masses")
+        raise Mistake(f"the {key} are not keys", expected=f"lines of '{example}'", where=branch.where)
+    own = Fields(branch, key)
     found = {}
-    for formula in branch.members:
-        text = own.text(formula)
+    for words in branch.members:
         try:
-            quantity = parse_quantity(text, unit_needed=False)
-            if quantity.unit not in (Unit.NONE, Unit.G_PER_MOL) or quantity.number <= 0:
-                raise Mistake(f"the molar mass {quantity}", expected="a number above zero, in g mol-1")
-            found[so_far.formula(formula)] = Quantity(quantity.number, Unit.G_PER_MOL)
+            told, quantity = read(words, own)
         except Mistake as mistake:
-            raise mistake.at(own.at(formula)) from None
+            raise mistake.at(own.at(words)) from None
+        found[told] = quantity
     return found

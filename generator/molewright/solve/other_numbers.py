@@ -146,7 +146,7 @@ def _with_titre(member: Branch, at: int, proved: Proved, numbers: Mapping[Name, 
     kept = {key: branch for key, branch in held.members.items() if key not in _TITRE_KEYS}
     read = described.runs.get(name, ())
     if read:
-        runs = tuple(Run(one.initial.in_base, one.final.in_base, one.rough) for one in read)
+        runs = tuple(one.run for one in read)
         mean = parse_quantity(numbers[name]).in_base
         told = [_run_text(run) for run in moved_runs(runs, mean - proved.given[name].in_base, stream)]
         kept["readings"] = Listing(tuple(Scalar(one, held.where) for one in told), held.where)

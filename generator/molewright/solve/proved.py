@@ -106,7 +106,7 @@ def proved(text: str, where: Where, bank: Bank, plans: Plans, masses: Convention
         ask=usual_ask(experiment, worked.plan),
         unknown=frozenset(experiment.described.unknown)
         | {name.subject for name in experiment.given if name.kind == "molar mass"},
-        runs=tuple(Run(run.initial.in_base, run.final.in_base, run.rough) for run in read),
+        runs=tuple(one.run for one in read),
         beside={name: value for name, value in truth.items() if name not in experiment.given},
         truth={**truth, experiment.ask.quantity: worked.exact},
     )

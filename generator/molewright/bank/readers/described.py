@@ -27,6 +27,7 @@ from molewright.experiment.procedure import (
     Titrate,
 )
 from molewright.experiment.quantities import Name
+from molewright.experiment.titres import Run
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,6 +120,11 @@ class ReadRun:
     initial: Quantity
     final: Quantity
     rough: bool
+
+    @property
+    def run(self) -> Run:
+        """The same in cm³."""
+        return Run(self.initial.in_base, self.final.in_base, self.rough)
 
 
 @dataclass(frozen=True, slots=True)

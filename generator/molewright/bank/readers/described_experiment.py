@@ -38,7 +38,7 @@ from molewright.experiment.quantity_texts import find_name, texts_of
 from molewright.experiment.relations.relating import relate
 from molewright.experiment.relations.variables import System
 from molewright.experiment.tellings import ON_PAPER
-from molewright.experiment.titres import Run, mean_titre
+from molewright.experiment.titres import mean_titre
 from molewright.reading.each_asked import ASKED, each_asked
 from molewright.reading.fields import Fields, gathered
 from molewright.reading.yaml_text import Branch, Keys, read_tree
@@ -93,7 +93,7 @@ def build_experiment(tree: Branch, chemicals: Chemicals) -> Experiment:
     given = {name: _one(name, choice.options, fields) for name, choice in described.choices.items()}
     for name, runs in described.runs.items():
         try:
-            mean = mean_titre(tuple(Run(run.initial.in_base, run.final.in_base, run.rough) for run in runs))
+            mean = mean_titre(tuple(one.run for one in runs))
         except Mistake as mistake:
             raise mistake.at(described.written[name].where.under(name.text)) from None
         given[name] = Quantity(half_up(mean, 2), Unit.CM3)

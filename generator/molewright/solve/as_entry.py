@@ -13,6 +13,7 @@ from difflib import SequenceMatcher
 from fractions import Fraction
 
 from molewright.bank.definitions import Archetype, Bank, Windows
+from molewright.bank.readers.reacting import TITRE_KEYS
 from molewright.chem.masses import relative_mass
 from molewright.chem.quantity import half_up
 from molewright.errors import Mistake
@@ -29,7 +30,7 @@ from molewright.solve.other_numbers import put_in
 from molewright.solve.proved import Proved, sought_solution, with_dissolving
 
 SOURCE = "an experiment of one's own"
-_ONLY_DESCRIBED = ("titre", "mean titre", "titres", "readings", "full bottle")  # keys of an experiment that was done
+_ONLY_DESCRIBED = {"titrate": TITRE_KEYS, "weigh": ("full bottle",)}  # keys of an experiment that was done
 _SETTLED = ("molar mass", "water", "atomic mass", "ratio", "oxidation state")  # what is sought and is so by nature
 USUAL_WITHIN = Fraction(1, 100)  # a molar mass in a book is rounded otherwise, not another one
 SAME_TITRANT, SAME_ASKED = 0.4, 0.2  # beside what is done, of which all alike counts 1
@@ -317,9 +318,7 @@ def _as_drawn(member: Branch, sample: str) -> Branch:
     kept = {
         key: branch
         for key, branch in held.members.items()
-        if key not in _ONLY_DESCRIBED
-        and (word, key) != ("titrate", "volume")
-        and not (key == "called" and text_of(branch) == sample)
+        if key not in _ONLY_DESCRIBED.get(word, ()) and not (key == "called" and text_of(branch) == sample)
     }
     return Keys({word: Keys(kept, held.wheres, held.where)}, member.wheres, member.where)
 

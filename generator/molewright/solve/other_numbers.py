@@ -11,6 +11,7 @@ from dataclasses import replace
 from fractions import Fraction
 
 from molewright.bank.readers.described import Spot
+from molewright.bank.readers.reacting import TITRE_KEYS
 from molewright.bench.perform import BenchFault, perform
 from molewright.chem.quantity import Quantity, half_up, last_place, parse_quantity
 from molewright.chem.units import Unit
@@ -27,7 +28,6 @@ from molewright.solve.moves import Moves
 from molewright.solve.proved import Proved
 
 MOST_TRIED = 2000  # picks before it is said that none keeps the windows
-_TITRE_KEYS = ("titre", "mean titre", "volume", "titres", "readings")
 
 Described = tuple[tuple[str, str], ...]
 """A described experiment: its keys, and the text under each."""
@@ -143,7 +143,7 @@ def _with_titre(member: Branch, at: int, proved: Proved, numbers: Mapping[Name, 
         return member
     ((word, held),) = member.members.items()
     assert isinstance(held, Keys)
-    kept = {key: branch for key, branch in held.members.items() if key not in _TITRE_KEYS}
+    kept = {key: branch for key, branch in held.members.items() if key not in TITRE_KEYS}
     read = described.runs.get(name, ())
     if read:
         runs = tuple(one.run for one in read)

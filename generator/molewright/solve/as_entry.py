@@ -25,7 +25,7 @@ from molewright.experiment.quantity_texts import texts_of
 from molewright.reading.fields import MOST_KEY, text_of
 from molewright.reading.quoting import flow_text, quoted
 from molewright.reading.yaml_text import Branch, Keys, Listing, Scalar, parse_tree
-from molewright.solve.moves import Moves, told_choice
+from molewright.solve.moves import Moves, told_choice, told_window
 from molewright.solve.other_numbers import put_in
 from molewright.solve.proved import Proved, sought_solution, with_dissolving
 
@@ -249,7 +249,7 @@ def _windows(moves: Moves) -> list[str]:
     if moves.titres:
         low = min(ends[0] for ends in moves.titres.values())
         high = max(ends[1] for ends in moves.titres.values())
-        told.append(f"  titre: {_plain(low)} to {_plain(high)} cm3   # where the titres must lie")
+        told.append(f"  titre: {told_window(low, high)}   # where the titres must lie")
     if moves.used:
         usual = Windows().used
         low = min([*(ends[0] for ends in moves.used.values()), usual[0]])
@@ -321,7 +321,3 @@ def _as_drawn(member: Branch, sample: str) -> Branch:
         if key not in _ONLY_DESCRIBED.get(word, ()) and not (key == "called" and text_of(branch) == sample)
     }
     return Keys({word: Keys(kept, held.wheres, held.where)}, member.wheres, member.where)
-
-
-def _plain(number: Fraction) -> str:
-    return f"{float(number):g}"

@@ -63,8 +63,8 @@ def moves_of(proved: Proved, said: Numbers, where: Where) -> Moves:
     """
     start = _start(proved)
     moving = dict(_proposed(proved, start))
-    as_written = _readings(proved, start).titres
-    titres = {act.titre: _about(as_written[act.titre]) for act in proved.procedure.titrations}
+    as_written = _readings(proved, start)
+    titres = {act.titre: _about(as_written.titres[act.titre]) for act in proved.procedure.titrations}
     stays: dict[Name, None] = {}
     every = tuple(dict.fromkeys((*moving, *titres, *proved.given, *proved.experiment.system.variables)))
     for text, how in said:
@@ -89,14 +89,13 @@ def moves_of(proved: Proved, said: Numbers, where: Where) -> Moves:
             expected="one number at least: a mass, a concentration, a percentage",
             do="Its versions are all as it is written.",
         )
-    used = _readings(proved, start).used
     return Moves(
         choices=moving,
         stays=tuple(name for name in (*stays, *proved.given) if name not in moving and name not in titres),
         titres=titres,
         used={
             species: (max(share - USED_MORE, share / 2), min(share + USED_MORE, (1 + share) / 2))
-            for species, share in used.items()
+            for species, share in as_written.used.items()
         },
         start=start,
     )
@@ -108,7 +107,7 @@ def told_moves(proved: Proved, moves: Moves) -> Numbers:
         tuple(dict.fromkeys((*moves.choices, *moves.titres, *moves.stays, *proved.experiment.system.variables)))
     )
     told = [(names[name], told_choice(choice)) for name, choice in moves.choices.items()]
-    told += [(names[name], f"{_plain(low)} to {_plain(high)} cm3") for name, (low, high) in moves.titres.items()]
+    told += [(names[name], told_window(*ends)) for name, ends in moves.titres.items()]
     return (*told, *((names[name], STAYS) for name in dict.fromkeys(moves.stays)))
 
 
@@ -121,6 +120,11 @@ def told_choice(choice: Choice) -> str:
     return f"{choice.low} to {choice.high}{unit} by {choice.step:f}"
 
 
+def told_window(low: Fraction, high: Fraction) -> str:
+    """How far a titre may come out, as it is read back."""
+    return f"{float(low):g} to {float(high):g} cm3"
+
+
 # ------------------------------------------------------------ where the bench starts
 
 
@@ -129,11 +133,7 @@ def _start(proved: Proved) -> dict[Name, Fraction]:
     truth = {name: value for name, value in proved.truth.items() if name.kind != "titre"}
     asked = proved.experiment.ask.quantity
     groups = [*inputs_of(proved.procedure), tuple(quantities.mass(act.sample) for act in proved.procedure.weighings)]
-    if (
-        asked not in proved.given
-        and asked.kind in (*_FAR_KINDS, *_NEAR_KINDS)
-        and not any(asked in ways for ways in groups)
-    ):
+    if asked not in proved.given and _far(asked) is not None and not any(asked in ways for ways in groups):
         truth.pop(asked, None)  # it follows; left there the bench would start from it
     for act in proved.procedure.weighings:
         full, emptied = (truth.get(quantities.bottle_mass(act.sample, gone)) for gone in (False, True))
@@ -171,16 +171,21 @@ def _as_percentages(act: Weigh, proved: Proved, truth: dict[Name, Fraction]) -> 
 def _proposed(proved: Proved, start: Mapping[Name, Fraction]) -> Iterator[tuple[Name, Choice]]:
     """Every number that may move, with a range about it."""
     for name, quantity in proved.given.items():
-        far = FAR if name.kind in _FAR_KINDS else NEAR if name.kind in _NEAR_KINDS else None
+        far = _far(name)
         if far is not None and name in start:
             yield name, _range(quantity.exact, quantity.unit, -last_place(quantity.number), far, name)
     for name in start:
-        far = FAR if name.kind in _FAR_KINDS else NEAR if name.kind in _NEAR_KINDS else None
+        far = _far(name)
         if far is None or name in proved.given or not _read_by_the_bench(proved, name):
             continue
         value, unit = start[name], UNITS[name.kind]
         if value > 0:
             yield name, _range(value, unit, -last_place(to_figures(value, 3)), far, name)
+
+
+def _far(name: Name) -> Window | None:
+    """How far a quantity of its kind may move; None where it does not."""
+    return FAR if name.kind in _FAR_KINDS else NEAR if name.kind in _NEAR_KINDS else None
 
 
 def _read_by_the_bench(proved: Proved, name: Name) -> bool:
@@ -268,7 +273,3 @@ def _require_start(proved: Proved, name: Name, moving: Mapping[Name, Choice]) ->
             f"the {name} follows from the other numbers, and cannot be moved by itself",
             expected=f"one of: {', '.join(dict.fromkeys(known.values()))}",
         )
-
-
-def _plain(number: Fraction) -> str:
-    return f"{float(number):g}"

@@ -9,6 +9,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from molewright.bank.readers.operations import MOST_OPERATIONS, WORDS
+from molewright.bank.readers.teachers_lines import usual_word
 from molewright.errors import Mistake, Where, shortened
 from molewright.reading.fields import text_of
 from molewright.reading.quoting import flow_text, listed, quoted
@@ -154,12 +155,13 @@ def from_yaml(text: str) -> ExperimentForm:
 
 def _operation(member: Branch) -> FormOperation:
     if isinstance(member, Scalar):
-        return FormOperation(word=text_of(member), told=())
+        return FormOperation(word=usual_word(text_of(member)), told=())
     if not isinstance(member, Keys) or len(member.members) != 1:
         raise Mistake(
             "an operation is one word with its keys", expected="'- weigh: {sample: ..., mass: ...}'", where=member.where
         )
     word, held = next(iter(member.members.items()))
+    word = usual_word(word, held)
     usual = USUALLY_TOLD.get(word, ())
     if not isinstance(held, Keys):
         return FormOperation(word=word, told=((usual[0], _plain(held)),) if usual else ())

@@ -24,6 +24,7 @@ PROCEDURE = "procedure"
 _POURING = ("measure", "dilute", "add excess", "tell strength")
 _STRENGTHS = ("concentration", "mass concentration", "volume strength", "normality", "percentage by mass")
 ALSO_CALLED = {"take": "measure", "pipette": "measure", "heat": "warm", "boil": "boil off", "acidify": "add"}
+_BY_VOLUME = {"measure": "take aliquot", "dilute": "make up"}  # with nothing but a volume after it
 _CHEMICAL = ("solution", "with", "contains", "species", "excess", "of", "gives")
 _NAMES = ("solution", "sample", "with")
 _TWO = 2  # substances of a mixture that one titration tells apart
@@ -49,6 +50,12 @@ def in_the_readers_keys(tree: Branch, chemicals: Chemicals) -> Branch:
     if not isinstance(tree, Keys) or not isinstance(tree.members.get(PROCEDURE), Listing):
         return tree
     return _Lines(tree, chemicals).tree()
+
+
+def usual_word(word: str, held: Branch | None = None) -> str:
+    """The word that the readers have for an operation: "pipette: 25.0 cm3" takes an aliquot."""
+    word = ALSO_CALLED.get(word, word)
+    return _BY_VOLUME.get(word, word) if isinstance(held, Scalar) else word
 
 
 class _Lines:
@@ -86,17 +93,13 @@ class _Lines:
     def _usual(self, line: Branch) -> Branch:
         """A line with the usual word of its operation, and each formula and name in it as the banks have it."""
         if isinstance(line, Scalar):
-            return replace(line, text=ALSO_CALLED.get(line.text, line.text))
+            return replace(line, text=usual_word(line.text))
         word, held = parted(line)
         if held is None:
             return line
-        word = ALSO_CALLED.get(word, word)
+        word = usual_word(word, held)
         if isinstance(held, Scalar):
-            if word == "measure":
-                word = "take aliquot"
-            elif word == "dilute":
-                word = "make up"
-            elif word == "react":
+            if word == "react":
                 held = replace(held, text=self.formulae.in_an_equation(held.text))
             elif word == "boil off":
                 held = replace(held, text=self.formulae.spelt(held.text))

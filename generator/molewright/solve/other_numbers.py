@@ -11,6 +11,7 @@ from dataclasses import replace
 from fractions import Fraction
 
 from molewright.bank.readers.described import Spot
+from molewright.bank.readers.listed_titres import ROUGH
 from molewright.bank.readers.reacting import TITRE_KEYS
 from molewright.bench.perform import BenchFault, perform
 from molewright.chem.quantity import Quantity, half_up, last_place, parse_quantity
@@ -175,4 +176,4 @@ def moved_runs(runs: Sequence[Run], by: Fraction, stream: Stream) -> list[Run]:
 
 
 def _run_text(run: Run) -> str:
-    return f"{'rough ' if run.rough else ''}{half_up(run.initial, 2)} to {half_up(run.final, 2)}"
+    return f"{ROUGH if run.rough else ''}{half_up(run.initial, 2)} to {half_up(run.final, 2)}"

@@ -14,8 +14,8 @@ from molewright.experiment.quantities import Name
 from molewright.experiment.titres import Run, chosen, mean_titre
 from molewright.reading.fields import Fields
 
-_ROUGH = "rough "
-_MOST = 30
+ROUGH = "rough "  # before a run that is left out of the mean
+MOST_RUNS = 30  # of one titration
 _PLACES = 2  # of a mean titre in cm³
 
 
@@ -23,13 +23,13 @@ def read_titres(so_far: ReadSoFar, fields: Fields, titre: Name) -> None:
     """Keep the mean of the concordant titres, and say which they are. Raises Mistake where none agree."""
     where = fields.at("titres")
     texts = fields.texts("titres")
-    if len(texts) > _MOST:
-        raise Mistake(f"{len(texts)} titres", expected=f"at most {_MOST}", where=where)
+    if len(texts) > MOST_RUNS:
+        raise Mistake(f"{len(texts)} titres", expected=f"at most {MOST_RUNS}", where=where)
     runs, written = [], []
     for text in texts:
-        rough = text.startswith(_ROUGH)
+        rough = text.startswith(ROUGH)
         try:
-            quantity = parse_quantity(text.removeprefix(_ROUGH), unit_needed=False)
+            quantity = parse_quantity(text.removeprefix(ROUGH), unit_needed=False)
         except Mistake as mistake:
             raise mistake.at(where) from None
         quantity = Quantity(quantity.number, quantity.unit or Unit.CM3)

@@ -7,7 +7,7 @@ from dataclasses import replace
 from molewright.bank.definitions import ReactionEntry
 from molewright.bank.readers.choices import choice_of
 from molewright.bank.readers.described import Place, ReadRun, Spot
-from molewright.bank.readers.listed_titres import read_titres
+from molewright.bank.readers.listed_titres import MOST_RUNS, ROUGH, read_titres
 from molewright.bank.readers.matching import match_a_titration, match_in_a_vessel, match_the_banks, no_reaction
 from molewright.bank.readers.read_so_far import ReadSoFar
 from molewright.chem.quantity import Quantity, parse_quantity
@@ -31,7 +31,6 @@ from molewright.experiment.solution import Solution
 from molewright.reading.fields import Fields, text_of
 from molewright.reading.yaml_text import Branch, Listing
 
-MOST_RUNS = 30  # of one titration
 OF_THE_TITRATION = "of the titration"  # a line 'react' that only writes the equation of a titration
 TITRE_KEYS = ("titre", "mean titre", "volume", "titres", "readings")
 
@@ -316,8 +315,8 @@ def _readings(fields: Fields) -> tuple[ReadRun, ...]:
 
 def _run(member: Branch) -> ReadRun:
     text = text_of(member)
-    rough = text.startswith("rough ")
-    first, _, last = text.removeprefix("rough ").partition(" to ")
+    rough = text.startswith(ROUGH)
+    first, _, last = text.removeprefix(ROUGH).partition(" to ")
     if not last:
         raise Mistake(
             f"the run '{text}'",

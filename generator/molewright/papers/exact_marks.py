@@ -86,6 +86,9 @@ class _Search:
         self.words = sum(own_marks(questions, line) for line in order.lines if not line.from_banks)
         self.reached: set[int] = set()  # totals that can be had
         self._places: dict[tuple[int, int], list[Place]] = {}
+        self._marks: dict[
+            tuple[OrderLine, str], int
+        ] = {}  # of a line at a level: other numbers of questions ask for them again
         self._groups = [find_archetypes(questions.bank, [topic]) for topic, _ in order.topics]
 
     def numbers(self, attempt: int) -> Iterator[int]:
@@ -184,7 +187,9 @@ class _Search:
             return
         stretched = width >= WITH_STRETCH and place.open and self.order.level == MIXED and not self.order.levels
         for level in (place.level, STRETCH) if stretched and place.level == "exam" else (place.level,):
-            marks = marks_of(self.questions, self.order, slot, level)
+            marks = self._marks.get((line, level))
+            if marks is None:
+                marks = self._marks[line, level] = marks_of(self.questions, self.order, slot, level)
             kept = replace(line, scene=place.asked.scene, level=STRETCH if level != place.level else place.asked.level)
             place.options.setdefault((marks, kept.level), Option(archetype=archetype, line=kept, marks=marks))
 

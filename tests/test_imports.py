@@ -75,7 +75,7 @@ HOMES: dict[str, tuple[str, ...]] = {
     "tomllib": ("reading.toml_text",),
     "sympy": ("derivation.derive", "chem.reaction"),
     "reportlab": ("render.pdf.*",),
-    "jinja2": ("render.latex*", "render.html", "browser.pages"),
+    "jinja2": ("machine.templates",),
     "docx": ("render.docx.package",),
     "lxml": ("render.docx.package",),
     "PIL": ("render.docx.*",),

@@ -11,10 +11,11 @@ from molewright.browser.asking import Answer
 from molewright.browser.shelf import ORDER, KeptPaper, State
 from molewright.errors import Mistake, Mistakes, Where
 from molewright.machine import places
+from molewright.machine.templates import templates_in
 from molewright.render import look_of_placed
 
 if TYPE_CHECKING:
-    from jinja2 import Environment
+    from molewright.machine.templates import Environment
 
 LOOK_FILES = {
     "browser.css": "text/css; charset=utf-8",
@@ -128,15 +129,6 @@ def _upper_first(text: str) -> str:
 
 @cache
 def _templates() -> Environment:
-    from jinja2 import FileSystemLoader, StrictUndefined
-    from jinja2.sandbox import SandboxedEnvironment
-
-    environment = SandboxedEnvironment(
-        loader=FileSystemLoader(places.templates() / "browser"),
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        autoescape=True,
-    )
+    environment = templates_in("browser")
     environment.filters["capitalize_first"] = _upper_first
     return environment

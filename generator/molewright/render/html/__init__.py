@@ -9,6 +9,7 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 from molewright.machine import places
+from molewright.machine.templates import templates_in
 from molewright.nodes.blocks import Block, FrontBlock, Heading, Sheet, Together
 from molewright.render.html.blocks import BlockWriter
 from molewright.render.html.escape import css_string
@@ -16,7 +17,7 @@ from molewright.render.html.look import names
 from molewright.render.text.lines import plain_line
 
 if TYPE_CHECKING:
-    from jinja2 import Template
+    from molewright.machine.templates import Template
 
 __all__ = ["SUFFIX", "fragment", "look", "placed", "render", "require_text"]
 
@@ -78,15 +79,4 @@ def _look(name: str) -> str:
 
 @cache
 def _document() -> Template:
-    from jinja2 import FileSystemLoader, StrictUndefined
-    from jinja2.sandbox import SandboxedEnvironment
-
-    environment = SandboxedEnvironment(
-        loader=FileSystemLoader(places.templates() / "html"),
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        keep_trailing_newline=True,
-        autoescape=True,
-    )
-    return environment.get_template("sheet.html.jinja")
+    return templates_in("html", keep_trailing_newline=True).get_template("sheet.html.jinja")

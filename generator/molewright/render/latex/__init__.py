@@ -9,7 +9,7 @@ from functools import cache
 from math import fsum
 from typing import TYPE_CHECKING, Literal, assert_never
 
-from molewright.machine import places
+from molewright.machine.templates import templates_in
 from molewright.nodes.blocks import (
     Block,
     Cell,
@@ -39,7 +39,7 @@ from molewright.render.latex.lines import LineWriter, unit_text
 from molewright.render.text.lines import plain_line
 
 if TYPE_CHECKING:
-    from jinja2 import Template
+    from molewright.machine.templates import Template
 
 __all__ = ["SUFFIX", "render", "require_text"]
 
@@ -82,22 +82,16 @@ def render(sheet: Sheet) -> bytes:
 
 @cache
 def _document() -> Template:
-    from jinja2 import FileSystemLoader, StrictUndefined
-    from jinja2.sandbox import SandboxedEnvironment
-
-    environment = SandboxedEnvironment(
-        loader=FileSystemLoader(places.templates() / "latex"),
-        undefined=StrictUndefined,
+    environment = templates_in(
+        "latex",
+        escaped=False,  # for HTML: here everything is escaped before it comes to the template
+        keep_trailing_newline=True,
         block_start_string="<%",
         block_end_string="%>",
         variable_start_string="<<",
         variable_end_string=">>",
         comment_start_string="<!--",
         comment_end_string="-->",
-        trim_blocks=True,
-        lstrip_blocks=True,
-        keep_trailing_newline=True,
-        autoescape=False,
     )
     return environment.get_template("sheet.tex.jinja")
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from urllib.parse import parse_qsl
 
 from molewright.browser.addresses import ADDRESSES, WORDS, Address, View
-from molewright.browser.asking import MOST_FIELDS, MOST_FILES, MOST_SENT, Answer, Asked
+from molewright.browser.asking import MOST_FIELDS, MOST_FILES, MOST_SENT, TOO_LARGE, Answer, Asked
 from molewright.browser.door import Door, Keys
 from molewright.browser.pages import look, refused, sentences
 from molewright.browser.workroom import Workroom
@@ -60,7 +60,7 @@ def _done(view: View, room: Workroom, asked: Asked) -> Answer:
     try:
         return view(room, asked)
     except Mistake as mistake:
-        return Answer(content=refused(404, " ".join(sentences(mistake))), status=404)
+        return refused(404, " ".join(sentences(mistake)))
 
 
 async def _asked(request: Request) -> Asked:
@@ -111,20 +111,18 @@ def _response(answer: Answer) -> Response:
 
 async def _look(request: Request) -> Response:
     found = look(str(request.path_params["name"]))
-    return _response(found or Answer(content=refused(404, "There is nothing at this address."), status=404))
+    return _response(found or refused(404, "There is nothing at this address."))
 
 
 async def _not_answered(request: Request, broken: Exception) -> Response:
     """What was asked for is not there, or was more than may be."""
     status = int(getattr(broken, "status_code", 404))
     said = {
-        413: f"That is too large: at most {MOST_SENT // 1_000_000} MB are taken at once. Nothing was done.",
+        413: TOO_LARGE,
         400: "What was sent cannot be read as a form, or has too many fields or files. Nothing was done.",
         405: "This is done by a button on a page, not by an address.",
     }
-    return _response(
-        Answer(content=refused(status, said.get(status, "There is nothing at this address.")), status=status)
-    )
+    return _response(refused(status, said.get(status, "There is nothing at this address.")))
 
 
 async def _gone(request: Request, broken: Exception) -> Response:
@@ -136,7 +134,7 @@ async def _fault(request: Request, broken: Exception) -> Response:
     """A fault of ours: told without anything of what was asked, which may hold names."""
     terminal.say(f"molewright: a fault in the pages: {type(broken).__name__}, at {time.strftime('%H:%M:%S')}")
     sentence = "This is a fault in molewright, not in what you asked. What you have is as it was before."
-    return _response(Answer(content=refused(500, sentence), status=500))
+    return _response(refused(500, sentence))
 
 
 def folder_is_ready(folder: Path) -> None:

@@ -12,6 +12,7 @@ MOST_ROWS = 1000  # of a table that is typed, pasted or sent
 MOST_FIELDS = 40_000  # of one form: a class of 1,000 has no grid that is larger
 MOST_FILES = 100
 MOST_TEXT = 400_000  # characters of one field: a class list
+TOO_LARGE = f"That is too large: at most {MOST_SENT // 1_000_000} MB are taken at once. Nothing was done."
 _WHOLE = 9  # digits of a whole number
 
 

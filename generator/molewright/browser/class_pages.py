@@ -26,7 +26,6 @@ def the_class(room: Workroom, asked: Asked, wrong: tuple[str, ...] = ()) -> Answ
         wrong=wrong,
         told=_told(state, asked.text("done")),
         folder=str(kept.folder),
-        status=400 if wrong else 200,
         names=asked.text("names") if wrong else kept.class_text(),
         numbers=state.wanted.numbers if state.wanted.pupils else "shared",
         class_file=str(kept.class_file),

@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 from urllib.parse import parse_qs
 
-from molewright.browser.asking import MOST_SENT
+from molewright.browser.asking import MOST_SENT, TOO_LARGE, Answer
 from molewright.machine.private_files import read_private, write_private
 
 if TYPE_CHECKING:
@@ -82,7 +82,7 @@ def _digest(token: str) -> str:
 class Door:
     """Stands before the pages. `refused` makes the page that says why somebody is not let in."""
 
-    def __init__(self, pages: ASGIApp, keys: Keys, host: str, refused: Callable[[int, str], bytes]) -> None:
+    def __init__(self, pages: ASGIApp, keys: Keys, host: str, refused: Callable[[int, str], Answer]) -> None:
         self._pages = pages
         self._keys = keys
         self._host = host
@@ -114,7 +114,7 @@ class Door:
             return 403, "This form was sent from another page. Nothing was done."
         length = headers.get(b"content-length", b"0")
         if not length.isdigit() or int(length) > MOST_SENT:
-            return 413, f"That is too large: at most {MOST_SENT // 1_000_000} MB are taken at once. Nothing was done."
+            return 413, TOO_LARGE
         if scope["path"].startswith(LOOKS) or entering or self._is_known(headers):
             return None
         return (
@@ -142,7 +142,7 @@ class Door:
             sentence = (
                 "This address was used already, or is of an earlier start. Start the program again for a new one."
             )
-            await _whole(send, 403, self._refused(403, sentence))
+            await _whole(send, 403, self._refused(403, sentence).content)
             return
         more = [(b"location", b"/")]
         if token:
@@ -153,7 +153,7 @@ class Door:
 
     async def _say_no(self, status: int, sentence: str, receive: Receive, send: Send) -> None:
         await _swallow(receive)
-        await _whole(send, status, self._refused(status, sentence))
+        await _whole(send, status, self._refused(status, sentence).content)
 
 
 async def _swallow(receive: Receive) -> None:

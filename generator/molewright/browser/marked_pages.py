@@ -15,7 +15,7 @@ from molewright.browser.workroom import Workroom
 from molewright.errors import Mistake, one_of
 from molewright.marking import practice_plan
 from molewright.marking.files import reported_together, write_book, write_marks
-from molewright.marking.marked import MarkedAnswer, MarkedClass
+from molewright.marking.marked import MarkedAnswer, MarkedClass, named
 from molewright.marking.marked_answers import PREFIX
 from molewright.marking.practice import practices_for
 from molewright.marking.practice_files import write_practice
@@ -58,7 +58,6 @@ def marked(room: Workroom, asked: Asked, wrong: tuple[str, ...] = ()) -> Answer:
         here="/mark",
         wrong=wrong,
         told=("Kept.",) if asked.has("done") else (),
-        status=400 if wrong else 200,
         at=f"/paper/{kept.number}/marked/{sitting.number}",
         pupils=pupils,
         waiting=sitting.waiting(),
@@ -71,7 +70,7 @@ def marked(room: Workroom, asked: Asked, wrong: tuple[str, ...] = ()) -> Answer:
 def _answers(paper: MarkedClass, answers: Sequence[MarkedAnswer]) -> list[ShownAnswer]:
     return [
         ShownAnswer(
-            place=f"{one.row.question}({one.row.part})" if one.row.part else str(one.row.question),
+            place=named(one.row.question, one.row.part),
             written=one.row.answer,
             right=one.right,
             said=said(paper, one),

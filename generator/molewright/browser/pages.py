@@ -59,11 +59,11 @@ def page(
     wrong: Sequence[str] = (),
     told: Sequence[str] = (),
     folder: str = "",
-    status: int = 200,
+    status: int | None = None,
     again_in_s: int = 0,
     **more: object,
 ) -> Answer:
-    """A page. `wrong` are sentences on what could not be done, `told` on what was."""
+    """A page. `wrong` are sentences on what could not be done, which its status tells too unless it is named; `told` on what was."""
     made = _templates().get_template(f"{template}.html.jinja")
     at = f"/paper/{head.number}" if head else ""
     shared = {
@@ -76,7 +76,7 @@ def page(
         "folder": folder,
     }
     html = made.render(**{**shared, **more})
-    return Answer(content=html.encode(), status=status, again_in_s=again_in_s)
+    return Answer(content=html.encode(), status=status or (400 if wrong else 200), again_in_s=again_in_s)
 
 
 def piece(template: str, **more: object) -> Answer:
@@ -84,11 +84,11 @@ def piece(template: str, **more: object) -> Answer:
     return Answer(content=_templates().get_template(f"{template}.html.jinja").render(**more).encode())
 
 
-def refused(status: int, sentence: str) -> bytes:
+def refused(status: int, sentence: str) -> Answer:
     """The page that says why something is not shown or not done."""
     heading = _HEADINGS.get(status, "That could not be done")
     way = "/" if status in (404, 413, 500) else ""
-    return page("refused", heading, heading=heading, sentence=sentence, way=way).content
+    return page("refused", heading, heading=heading, sentence=sentence, way=way, status=status)
 
 
 def sentences(mistake: Mistake) -> tuple[str, ...]:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 import time
 from dataclasses import replace
-from pathlib import Path
 
 from molewright.bank.definitions import Bank
 from molewright.browser.asking import Answer, Asked, go
@@ -43,7 +42,6 @@ def start(room: Workroom, asked: Asked, wrong: tuple[str, ...] = ()) -> Answer:
         "Put a paper together",
         wrong=wrong,
         folder=str(room.shelf.folder),
-        status=400 if wrong else 200,
         topics=topic_words(room),
         chosen_topics=asked.several("topic"),
         find=find,
@@ -131,7 +129,7 @@ def begin_with(room: Workroom, asked: Asked) -> Answer:
 def _sent_order(room: Workroom, raw: bytes) -> tuple[Order, Wanted]:
     """The order of a file: a record is JSON, an order is not."""
     if raw.lstrip()[:1] == b"{":
-        place = Path(room.jobs.new_place()) / "sent-record.jsonl"
+        place = room.jobs.new_place() / "sent-record.jsonl"
         place.write_bytes(raw)
         try:
             return order_of(read_record(place), fresh_seed)

@@ -168,7 +168,7 @@ def _stepped(room: Workroom, asked: Asked, step: Callable[[KeptPaper, str], Stat
 # ------------------------------------------------------------------ one more question
 
 
-def add(room: Workroom, asked: Asked, wrong: tuple[str, ...] = ()) -> Answer:
+def add(room: Workroom, asked: Asked) -> Answer:
     """What may be added, and where."""
     paper = opened(room, asked)
     return page(
@@ -176,8 +176,6 @@ def add(room: Workroom, asked: Asked, wrong: tuple[str, ...] = ()) -> Answer:
         "Add a question",
         head=paper.head,
         here="",
-        wrong=wrong,
-        status=409 if wrong else 200,
         after=asked.numbers["after"],
         topics=topic_words(room),
         find=asked.text("find"),
@@ -210,8 +208,7 @@ def words(room: Workroom, asked: Asked, wrong: tuple[str, ...] = ()) -> Answer:
     if wrong:
         typed = {key: asked.text(key) for key in typed}
     heading = f"Question {number} in your own words" if number else "A question in your own words"
-    return page("words", heading, head=paper.head, here="", wrong=wrong, status=400 if wrong else 200,
-                heading=heading, words=typed)  # fmt: skip
+    return page("words", heading, head=paper.head, here="", wrong=wrong, heading=heading, words=typed)  # fmt: skip
 
 
 def keep_words(room: Workroom, asked: Asked) -> Answer:

@@ -13,7 +13,7 @@ from pathlib import Path
 from molewright.browser.asking import MOST_ROWS, require_rows
 from molewright.browser.jobs import Jobs
 from molewright.errors import Mistake
-from molewright.marking.marked import MarkedAnswer, MarkedClass, MarkedPupil
+from molewright.marking.marked import MarkedClass, MarkedPupil, named
 from molewright.marking.returned import read_returned
 from molewright.marking.returned_rows import Absent, Row
 from molewright.marking.seats import Seat, as_table
@@ -42,7 +42,7 @@ class Waiting:
     @property
     def place(self) -> str:
         """Where it stands: 3(b)."""
-        return f"{self.question}({self.part})" if self.part else str(self.question)
+        return named(self.question, self.part)
 
 
 class Sitting:
@@ -108,8 +108,8 @@ def _waiting(marked: MarkedClass, pupil: MarkedPupil) -> list[Waiting]:
             pupil=pupil.name, question=question, part=part, written=written, right=right, pending=pending, out_of=out_of
         )
 
-    found = [
-        told(one.row.question, _asked_part(one), one.row.answer, one.right, one.pending, one.out_of)
+    found = [  # the part is as the row names it: a mark that is given has to name it so too
+        told(one.row.question, one.row.part, one.row.answer, one.right, one.pending, one.out_of)
         for one in pupil.answers
         if one.pending
     ]
@@ -119,11 +119,6 @@ def _waiting(marked: MarkedClass, pupil: MarkedPupil) -> list[Waiting]:
         if place.teachers and here and (place.question, place.part) not in answered:
             found.append(told(place.question, place.part, "", place.right, place.teachers, place.marks))
     return found
-
-
-def _asked_part(one: MarkedAnswer) -> str:
-    """The part as the row names it: a mark that is given has to name it so too."""
-    return one.row.part
 
 
 def _laid_down(sent: Sequence[bytes], folder: Path) -> Path:

@@ -6,10 +6,10 @@ from dataclasses import replace
 from pathlib import Path
 
 from molewright.browser.asking import Answer, Asked, go
-from molewright.browser.jobs import Job, Progress
+from molewright.browser.jobs import Job, Progress, Work
 from molewright.browser.pages import head_of, page, sentences
 from molewright.browser.papers_pages import LEVEL_WORDS, levels_of, versions_of
-from molewright.browser.shelf import KeptPaper
+from molewright.browser.shelf import ORDER, KeptPaper
 from molewright.browser.workroom import Workroom
 from molewright.chem.conventions import UNIT_STYLES
 from molewright.errors import Mistake, Where, one_of
@@ -67,7 +67,6 @@ def head(room: Workroom, asked: Asked, wrong: tuple[str, ...] = ()) -> Answer:
         wrong=wrong,
         told=("Kept.",) if asked.has("done") else (),
         folder=str(kept.folder),
-        status=400 if wrong else 200,
         wanted=state.wanted,
         order=state.order,
         levels=(*LEVEL_WORDS, _MIXED),
@@ -125,7 +124,6 @@ def take(room: Workroom, asked: Asked, wrong: tuple[str, ...] = ()) -> Answer:
         here="/take",
         wrong=wrong,
         folder=str(kept.folder),
-        status=400 if wrong else 200,
         wanted=replace(state.wanted, sheets=usual_sheets(state.wanted, bool(state.order.aim))),
         sheets=[(one, SHEET_WORDS[one]) for one in SHEET_CHOICES],
         forms=[(one, _FORM_WORDS[one]) for one in FORMS],
@@ -135,7 +133,7 @@ def take(room: Workroom, asked: Asked, wrong: tuple[str, ...] = ()) -> Answer:
         looks=[(one, one) for one in LOOKS],
         tints=[("", "none"), *((one, one) for one in TINTS)],
         class_size=len(state.wanted.pupils),
-        order_file=str(kept.folder / "paper.order.yaml"),
+        order_file=str(kept.folder / ORDER),
         class_file=str(kept.class_file),
     )  # fmt: skip
 
@@ -150,7 +148,7 @@ def make(room: Workroom, asked: Asked) -> Answer:
             require_printable(state.order, wanted)
             require_fillable(wanted)
             state = room.change(kept, asked.text("seen"), "what is taken away", state.order, wanted)
-        job = room.begin(_Taking(room, kept, state.order, state.wanted).work)
+        job = room.begin(_taking(room, kept, state.order, state.wanted))
     except Mistake as mistake:
         return take(room, asked, sentences(mistake))
     return go(f"/paper/{kept.number}/made/{job.number}")
@@ -174,21 +172,17 @@ def _wanted(wanted: Wanted, asked: Asked) -> Wanted:
     )
 
 
-class _Taking:
+def _taking(room: Workroom, kept: KeptPaper, order: Order, wanted: Wanted) -> Work:
     """Makes the files of one state, as the command makes them from its order; the record, which has no names, stays with the paper."""
+    wanted = replace(wanted, sheets=usual_sheets(wanted, bool(order.aim)))
 
-    def __init__(self, room: Workroom, kept: KeptPaper, order: Order, wanted: Wanted) -> None:
-        self.room = room
-        self.kept = kept
-        self.order = order
-        self.wanted = replace(wanted, sheets=usual_sheets(wanted, bool(order.aim)))
-
-    def work(self, folder: Path, progress: Progress) -> tuple[list[str], tuple[str, ...]]:
-        """Make them in a folder: what they are called, and what they come to."""
-        papers = PaperSet(self.room.bank, self.order, self.wanted)
+    def work(folder: Path, progress: Progress) -> tuple[list[str], tuple[str, ...]]:
+        papers = PaperSet(room.bank, order, wanted)
         told = write_papers(papers, folder, progress=progress)
-        self.kept.keep_printed({name: (folder / name).read_bytes() for name in told.files if name.endswith(SUFFIX)})
-        return told.files, (*summary(papers, told), *without_effect(self.wanted))
+        kept.keep_printed({name: (folder / name).read_bytes() for name in told.files if name.endswith(SUFFIX)})
+        return told.files, (*summary(papers, told), *without_effect(wanted))
+
+    return work
 
 
 def made(room: Workroom, asked: Asked) -> Answer:
@@ -203,6 +197,7 @@ def made(room: Workroom, asked: Asked) -> Answer:
         here="/take" if job.back == "/take" else "/mark",
         wrong=wrong,
         folder=str(kept.folder),
+        status=200,  # of what was done beside, not of this request
         job=job,
         job_at=f"/paper/{kept.number}/made/{job.number}",
         back=f"/paper/{kept.number}{job.back}",

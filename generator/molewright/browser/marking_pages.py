@@ -65,7 +65,8 @@ def grid(room: Workroom, asked: Asked, wrong: tuple[str, ...] = ()) -> Answer:
     kept, printed, taken = _taken(room, asked)
     state = kept.state()
     unnamed = asked.whole("rows", 1, MOST_UNNAMED, UNNAMED)
-    typed = _typed(kept, taken)
+    cells = _by_code(kept)
+    typed = _typed(cells, taken)
     papers, told = _judged(room, kept, printed, taken, typed)
     rows = [_row(at, seat, typed, papers) for at, seat in enumerate(taken)]
     return page(
@@ -80,7 +81,7 @@ def grid(room: Workroom, asked: Asked, wrong: tuple[str, ...] = ()) -> Answer:
         unnamed=0 if state.wanted.pupils else unnamed,
         codes=sorted({seat.code for seat in taken}),
         set=asked.whole("set", 0, MOST_SETS, 0),
-        earlier=_earlier(kept, printed, taken),
+        earlier=_earlier(kept, cells, printed, taken),
     )
 
 
@@ -106,7 +107,7 @@ def keep_grid(room: Workroom, asked: Asked) -> Answer:
         return go(f"/paper/{kept.number}/mark?rows={rows}" + (f"&set={which}" if which else ""))
     try:
         sitting = room.sittings.begin(printed, kept.pupils())
-        sitting.take(list(typed_rows(taken, _typed(kept, taken))))
+        sitting.take(list(typed_rows(taken, _typed(_by_code(kept), taken))))
         sitting.seats = taken
     except Mistake as mistake:
         return grid(room, asked, sentences(mistake))
@@ -118,7 +119,7 @@ def judged_row(room: Workroom, asked: Asked) -> Answer:
     kept, printed, taken = _taken(room, asked)
     at = asked.whole("row", 0, len(taken) - 1, 0)
     _keep(kept, asked, [(at, taken[at])])
-    typed = _typed(kept, taken)
+    typed = _typed(_by_code(kept), taken)
     papers, told = _judged(room, kept, printed, [taken[at]], typed)
     return piece("mark_row", row=_row(at, taken[at], typed, papers), told=told)
 
@@ -179,7 +180,7 @@ def _keep(kept: KeptPaper, asked: Asked, taken: Sequence[tuple[int, Seat]]) -> N
                 if asked.has(f"{what}-{at}-{number}"):
                     typed = asked.text(f"{what}-{at}-{number}")[:MOST_TYPED]
                     fresh[_key(seat, place.question, place.part, what)] = typed
-    kept.keep_typed(fresh, _old_keys(kept))
+    kept.keep_typed(fresh, _old_keys(kept, kept.typed()))
 
 
 def keep_given(kept: KeptPaper, taken: Sequence[Seat], given: Mapping[tuple[str, int, str], str]) -> None:
@@ -190,17 +191,17 @@ def keep_given(kept: KeptPaper, taken: Sequence[Seat], given: Mapping[tuple[str,
         for place in seat.places
         if (_name(seat), place.question, place.part) in given
     }
-    kept.keep_typed(fresh, _old_keys(kept))
+    kept.keep_typed(fresh, _old_keys(kept, kept.typed()))
 
 
-def _old_keys(kept: KeptPaper) -> dict[str, str]:
-    """The key of today for each cell that was kept by the folder of its records, as cells were once."""
+def _old_keys(kept: KeptPaper, typed: Mapping[str, str]) -> dict[str, str]:
+    """The key of today for each of these cells that was kept by the folder of its records, as cells were once."""
     found: dict[str, str] = {}
-    folders = {key.partition("|")[0] for key in kept.typed()}
+    folders = {key.partition("|")[0] for key in typed}
     for printed in kept.printed_sets().values():
         if printed.name in folders:
             codes = {seat.key: seat.code for seat in _seats(printed, kept, MOST_UNNAMED)}
-            for key in kept.typed():
+            for key in typed:
                 folder, _, rest = key.partition("|")
                 if folder == printed.name and (code := codes.get(rest.partition("|")[0])):
                     found[key] = f"{code}|{rest}"
@@ -209,16 +210,19 @@ def _old_keys(kept: KeptPaper) -> dict[str, str]:
 
 def _by_code(kept: KeptPaper) -> dict[str, str]:
     """Every cell that is kept, by the code of its paper, its seat and its place."""
-    typed, old = kept.typed(), _old_keys(kept)
+    typed = kept.typed()
+    old = _old_keys(kept, typed)
     return {
         **{old[key]: text for key, text in typed.items() if key in old},
         **{key: text for key, text in typed.items() if key not in old},
     }
 
 
-def _earlier(kept: KeptPaper, printed: Path, taken: Sequence[Seat]) -> list[tuple[int, tuple[str, ...], int]]:
+def _earlier(
+    kept: KeptPaper, cells: Mapping[str, str], printed: Path, taken: Sequence[Seat]
+) -> list[tuple[int, tuple[str, ...], int]]:
     """Other sets whose papers answers were typed for: the number of the set, its codes, how many answers there are."""
-    counts = Counter(key.partition("|")[0] for key in _by_code(kept) if key.endswith("|a"))
+    counts = Counter(key.partition("|")[0] for key in cells if key.endswith("|a"))
     for seat in taken:
         counts.pop(seat.code, None)
     found: list[tuple[int, tuple[str, ...], int]] = []
@@ -231,11 +235,11 @@ def _earlier(kept: KeptPaper, printed: Path, taken: Sequence[Seat]) -> list[tupl
     return found
 
 
-def _typed(kept: KeptPaper, taken: Sequence[Seat]) -> dict[tuple[str, int, str], tuple[str, str]]:
-    """What is kept of the cells of these papers: answer and mark by seat, question and part."""
+def _typed(cells: Mapping[str, str], taken: Sequence[Seat]) -> dict[tuple[str, int, str], tuple[str, str]]:
+    """What is kept, of all cells, in those of these papers: answer and mark by seat, question and part."""
     found: dict[tuple[str, int, str], tuple[str, str]] = {}
     papers = {seat.key: seat.code for seat in taken}
-    for key, text in _by_code(kept).items():
+    for key, text in cells.items():
         paper, seat, question, part, what = (key.split("|") + [""] * 5)[:5]
         if paper == papers.get(seat) and question.isdigit():
             answer, given = found.get((seat, int(question), part), ("", ""))

@@ -74,6 +74,6 @@ def _found(text: str, quantity: Quantity) -> re.Match[str] | None:
     spellings = sorted({quantity.unit.text, *quantity.unit.spellings} - {""}, key=len, reverse=True)
     unit = rf"(?:\s*(?P<unit>{'|'.join(map(re.escape, spellings))})(?![A-Za-z0-9^]))" if spellings else "(?P<unit>)"
     number = rf"(?<![\d.,\w^-]){re.escape(quantity.number_text)}"
-    end, outside = r"(?![\d]|[.,]\d)", r"(?![^{{}}]*\}})".replace("{{", "{").replace("}}", "}")
+    end, outside = r"(?![\d]|[.,]\d)", r"(?![^{}]*\})"
     whole = re.search(f"{number}{unit}{outside}", text)
     return whole or re.search(rf"{number}{end}(?P<unit>(?!))?{outside}", text)

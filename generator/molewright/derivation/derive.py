@@ -302,15 +302,9 @@ def _bent(
     import sympy
 
     back = {symbol: name for name, symbol in symbols.items()}
-    if relation.form == "logarithm":
-        first, second = relation.names
-        other, head = (second, MINUS_LOG) if target == first else (first, TEN_TO_MINUS)
-        return (head, _lower(sympy.cancel(symbols[other].xreplace(dict(found))), back, bent))
-    factor, others = relation.alone(target)
-    inside = sympy.Rational(factor.numerator, factor.denominator)
-    for name, power in others:
-        inside *= symbols[name] ** int(power)
-    return (ROOT, _lower(sympy.cancel(inside.xreplace(dict(found))), back, bent), abs(relation.power(target)))
+    head, inside, *degree = solved_tree(relation, target)
+    of = _raise_expression(inside, symbols).xreplace(dict(found))
+    return (head, _lower(sympy.cancel(of), back, bent), *degree)
 
 
 def solved_tree(relation: Relation, target: Name) -> Tree:

@@ -210,9 +210,8 @@ def product(
     reaction: Reaction | None = None,
 ) -> Relation:
     """The relation result = factor × Π over / Π under."""
-    quantities = [(result, Fraction(-1))]
-    quantities += [(name, Fraction(1)) for name in over] + [(name, Fraction(-1)) for name in under]
-    return Relation(kind=kind, form="product", quantities=tuple(quantities), factor=Fraction(factor), reaction=reaction)
+    powers = (*((name, 1) for name in over), *((name, -1) for name in under))
+    return raised(kind, factor, (result, 1), powers, reaction)
 
 
 def total(

@@ -7,7 +7,7 @@ quantities. This module performs nothing, solves nothing and knows no file.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import TypeVar, cast
@@ -217,6 +217,13 @@ Operation = (
 )  # fmt: skip
 
 
+def _taken_up(operations: Iterable[Operation]) -> set[str]:
+    """The species that the reactions of some operations take up, and what is sought in a titration."""
+    acts = [one for one in operations if isinstance(one, React | Titrate)]
+    taken_up = {member.formula.text for act in acts for reaction in act.reactions for member in reaction.left}
+    return taken_up | {act.sought for act in acts if isinstance(act, Titrate) and act.sought}
+
+
 Done = TypeVar("Done", bound=Operation)
 
 
@@ -233,13 +240,9 @@ class Procedure:
     _by_kind: dict[type, tuple[object, ...]] = field(init=False, compare=False, repr=False, default_factory=dict)
 
     def __post_init__(self) -> None:
-        taken_up = {
-            member.formula.text
-            for reaction in (*self.equations, *(one for act in self.titrations for one in act.reactions))
-            for member in reaction.left
+        taken_up = _taken_up(self.operations) | {
+            species for act in self.settling for species in (*act.left, *act.right)
         }
-        taken_up |= {operation.sought for operation in self.titrations if operation.sought}
-        taken_up |= {species for act in self.settling for species in (*act.left, *act.right)}
         metered = {one for operation in self.meters for one in operation.species}
         object.__setattr__(self, "lasting", frozenset(taken_up | metered))
         poured = {(one.species, act.vessel, one.name) for act in self.measures for one in (act.solution, *act.others)}
@@ -302,15 +305,8 @@ class Procedure:
     def left_to_use(self, act: React) -> str:
         """The species of which some is left over and taken up later; "" where what was formed is used: iodine from iodide."""
         later = self.operations[next(at for at, one in enumerate(self.operations) if one is act) + 1 :]
-        taken_up = {
-            member.formula.text
-            for one in later
-            if isinstance(one, React | Titrate)
-            for reaction in one.reactions
-            for member in reaction.left
-        }
-        taken_up |= {one.sought for one in later if isinstance(one, Titrate)}
-        return act.excess if act.excess in taken_up or not any(isinstance(one, Titrate) for one in later) else ""
+        titrated = any(isinstance(one, Titrate) for one in later)
+        return act.excess if act.excess in _taken_up(later) or not titrated else ""
 
     @property
     def settling(self) -> tuple[Settle, ...]:

@@ -123,10 +123,8 @@ class _Bench:
         )
         if within is not None:
             return within / solution.told_in_cm3 * 1000 / self.molar_mass(solution.solute)
-        weight = self.values.get(quantities.mass_concentration(solution.name))
-        if weight is not None:
-            return weight / self.molar_mass(solution.solute)
-        return self._of_two_parts(solution)
+        by_weight = self._known_strength(solution)
+        return self._of_two_parts(solution) if by_weight is None else by_weight
 
     def _of_two_parts(self, solution: Solution) -> Fraction:
         """The concentration of a solution that is a whole, or a part of one, from the two others."""

@@ -8,15 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from fractions import Fraction
-from math import isqrt, sqrt
+from math import isqrt
 from typing import TypeVar
 
+from molewright.chem.powers import root
 from molewright.experiment.equilibrium import CONSTANT, Settle
 from molewright.experiment.quantities import Name
 
 Number = TypeVar("Number", Fraction, float)
-
-_SCALE = 10**60
 
 
 def settle(act: Settle, amounts: dict[str, Fraction], values: Mapping[Name, Fraction]) -> None:
@@ -57,10 +56,8 @@ def _by_constant(act: Settle, amounts: Mapping[str, Fraction], constant: Fractio
 
 
 def _root(number: Number) -> Number:
-    if isinstance(number, float):
-        return sqrt(number)
-    up, down = number.numerator, number.denominator
-    root = Fraction(isqrt(up), isqrt(down))
-    if root * root == number:
-        return root
-    return Fraction(isqrt(up * _SCALE * _SCALE // down), _SCALE)
+    if isinstance(number, Fraction):
+        exact = Fraction(isqrt(number.numerator), isqrt(number.denominator))
+        if exact * exact == number:
+            return exact
+    return root(number, 2)

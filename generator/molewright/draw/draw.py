@@ -22,7 +22,7 @@ from molewright.draw.numbers import Loosely, Partly, Picked, Source, Stated, val
 from molewright.draw.refusal import Refusal
 from molewright.draw.stream import Stream
 from molewright.draw.windows import fit, keep_windows, look, suited_strength
-from molewright.experiment import acidity, quantities
+from molewright.experiment import quantities
 from molewright.experiment.quantities import Name
 from molewright.experiment.titres import GRAPH_CM3, READING_CM3, Run, nearest_reading
 
@@ -130,7 +130,7 @@ def _draw(
         given[name] = printed_titre(archetype, variant, name, readings.titres[name])
         if titration is variant.procedure.titrations[-1] and chosen.table:
             runs = draw_runs(given[name].in_base, stream, chosen.line)
-    given.update(_read_meters(variant, ask.quantity, readings))
+    given.update(_read_meters(ask.quantity, readings))
     given.pop(hidden, None)
     for name, choice in variant.choices.items():
         if choice.hidden:
@@ -150,14 +150,11 @@ def _draw(
     )
 
 
-def _read_meters(variant: Variant, asked: Name, readings: Readings) -> dict[Name, Quantity]:
+def _read_meters(asked: Name, readings: Readings) -> dict[Name, Quantity]:
     """What the pH meters show, as they are read; not where a pH is asked for."""
     if asked in readings.meters:
         return {}
-    return {
-        name: Quantity(half_up(Fraction(repr(readings.meters[name])), PH_PLACES))
-        for name in (acidity.ph_in(act.vessel) for act in variant.procedure.meters)
-    }
+    return {name: Quantity(half_up(Fraction(repr(ph)), PH_PLACES)) for name, ph in readings.meters.items()}
 
 
 def _fits_the_scene(variant: Variant, context: Context, given: Mapping[Name, Quantity]) -> None:
@@ -193,7 +190,7 @@ def _prepare(archetype: Archetype, chosen: Chosen, source: Source, stream: Strea
             truth[name] = quantity.in_base
     _weigh_by_difference(chosen.variant, given, truth)
     if meters:
-        given.update(_read_meters(chosen.variant, asked, look(chosen.variant.procedure, truth)))
+        given.update(_read_meters(asked, look(chosen.variant.procedure, truth)))
         given.pop(hidden_by(asked, chosen.variant), None)
     return Draw(
         archetype=archetype,

@@ -6,7 +6,7 @@ points is told with its ends: a half-life, the one after it, the rate at the sta
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
@@ -70,7 +70,6 @@ def follow(course: Course, found: Decimal, stream: Stream) -> Followed:
     gone = low + (high - low) * steps / 8
     own = stream.whole(1, 3)
     whole: Decimal | None = None
-    here = Fraction(own, SAMPLES - 1)
     life = (SAMPLES - 1) * every / gone if course.order else Fraction(SAMPLES - 1) * every / (2 * gone)
     share = Fraction(repr(round(_left(course.order, 1.0, float(own * every / life)), 6)))
     if course.rises:
@@ -79,7 +78,7 @@ def follow(course: Course, found: Decimal, stream: Stream) -> Followed:
     else:
         left = found
     start = Fraction(left) / share
-    if not 0 < here < 1 or left <= 0:
+    if left <= 0:
         raise Refusal("course", "nothing would be left to follow")
     points: list[Point] = []
     for at in range(SAMPLES):
@@ -151,8 +150,8 @@ def rounded(value: Fraction, figures: int = FIGURES) -> Decimal:
     return to_figures(value, figures)
 
 
-def outwards(span: Span, places: int, tidy: Callable[[Fraction, int], Decimal] = half_up) -> tuple[Decimal, Decimal]:
+def outwards(span: Span, places: int) -> tuple[Decimal, Decimal]:
     """The ends of what is accepted, to so many places, not nearer than they are."""
     step = Decimal(1).scaleb(-places)
-    low, high = tidy(span[0], places), tidy(span[1], places)
+    low, high = half_up(span[0], places), half_up(span[1], places)
     return (low - step if Fraction(low) > span[0] else low, high + step if Fraction(high) < span[1] else high)

@@ -56,7 +56,7 @@ def with_scripts(words: str) -> str:
 
     What is no formula stays as it is; so does one without a number or a charge, which is written as it is typed.
     """
-    return _MAY_BE_FORMULA.sub(lambda found: _scripted(found[0]), words)
+    return "".join(unicode_text(piece) if formula else piece for piece, formula in formulae_among(words))
 
 
 def formulae_among(words: str) -> Iterator[tuple[str, bool]]:
@@ -65,19 +65,12 @@ def formulae_among(words: str) -> Iterator[tuple[str, bool]]:
     for found in _MAY_BE_FORMULA.finditer(words):
         try:
             parse_formula(found[0], PLACEHOLDERS)
-        except Mistake:
+        except Mistake:  # a word that only looks like one
             continue
         yield words[at : found.start()], False
         yield found[0], True
         at = found.end()
     yield words[at:], False
-
-
-def _scripted(word: str) -> str:
-    try:
-        return unicode_text(word)
-    except Mistake:  # a word that only looks like one
-        return word
 
 
 @lru_cache(maxsize=4096)

@@ -33,6 +33,11 @@ class AcidFamily:
             raise Mistake(f"the pKa values {self.pkas} of {self.name}", expected="one or more, the most acidic first")
         _require_stages(self.pkas, self.name)
 
+    @property
+    def with_article(self) -> str:
+        """Its name in a sentence: "ethanoic acid", but "the ammonium ion"."""
+        return f"the {self.name}" if self.name.endswith(" ion") else self.name
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SparingSalt:

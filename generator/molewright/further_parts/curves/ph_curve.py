@@ -132,7 +132,7 @@ def _half_way(found: Course, family: AcidFamily) -> FurtherPart:
     there = read_off(found.titration.ph_at(float(found.end_cm3) / 2))
     return FurtherPart(
         kind="pH curve",
-        demand=said("curve half", constant=_PK, acid=(_with_article(family), ", ", Chemical(family.formula))),
+        demand=said("curve half", constant=_PK, acid=(family.with_article, ", ", Chemical(family.formula))),
         points=(
             FurtherPoint(
                 (
@@ -153,10 +153,6 @@ def _half_way(found: Course, family: AcidFamily) -> FurtherPart:
         hint=said("hint curve half", constant=_PK),
         accepted=(there - _PH_READ, there + _PH_READ),
     )  # fmt: skip
-
-
-def _with_article(family: AcidFamily) -> str:
-    return f"the {family.name}" if family.name.endswith(" ion") else family.name
 
 
 def _equals(there: Decimal, *, rising: bool) -> Said:
@@ -187,7 +183,7 @@ def sketch_curve(calculation: Calculation) -> tuple[FurtherPart, ...]:
     known: tuple[Piece, ...] = ()
     if found.weak is not None:
         pka = str(half_up(Fraction(repr(found.weak.pkas[0])), 2))
-        known = (" ", said("sketch constant", constant=_PK, acid=_with_article(found.weak), number=pka))
+        known = (" ", said("sketch constant", constant=_PK, acid=found.weak.with_article, number=pka))
     drawn = CurvePicture(titrant=found.titrant.name, points=found.points(), spots=spots)
     return (
         FurtherPart(

@@ -61,7 +61,4 @@ def _constants(story: Story, act: ReadPH) -> None:
 
 def _weak_acid(story: Story, act: ReadPH) -> str:
     """A weak acid by the name of its family, an ion with its article; "" where the pH is that of a strong acid or alkali."""
-    for acid in story.writer.bank.acids.values():
-        if acid.formula == act.family:
-            return f"the {acid.name}" if acid.name.endswith(" ion") else acid.name
-    return ""
+    return next((acid.with_article for acid in story.writer.bank.acids.values() if acid.formula == act.family), "")

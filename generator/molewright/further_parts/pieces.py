@@ -188,6 +188,12 @@ def writing_lines(marks: int) -> Space:
     return Space(height_mm=_MM_A_LINE * _LINES_A_MARK * marks, ruled=True)
 
 
+def one_either_side(found: Quantity) -> tuple[Decimal, Decimal]:
+    """The ends of what is accepted where the last figure may be one more or one less."""
+    last = Decimal(1).scaleb(-found.places)
+    return found.number - last, found.number + last
+
+
 @dataclass(frozen=True, slots=True)
 class FurtherPoint:
     """What earns one mark: the lines that earn it, what else to allow beside them, and the answer in short for key and record."""

@@ -27,6 +27,7 @@ from molewright.further_parts.pieces import (
     Said,
     Space,
     Strong,
+    one_either_side,
     said,
     writing_lines,
 )
@@ -78,7 +79,6 @@ def _why(indicator: Indicator, before: str) -> FurtherPart:
 def _ratio(calculation: Calculation, indicator: Indicator, ph: Decimal, ratio: Fraction) -> FurtherPart:
     assert indicator.pk is not None
     answer = Quantity(to_figures(ratio, _FIGURES))
-    unit = Decimal(1).scaleb(-answer.places)
     constant, hydrogen = (
         Quantity(to_figures(ten_to_minus(Fraction(one)), _CONSTANT_FIGURES), Unit.NONE, scientific=True)
         for one in (indicator.pk, ph)
@@ -107,7 +107,7 @@ def _ratio(calculation: Calculation, indicator: Indicator, ph: Decimal, ratio: F
         ),
         space=(Space(height_mm=16.0, rule_mm=45.0, label=said("label forms")),),
         hint=said("hint forms ratio", constant=_PK),
-        accepted=(answer.number - unit, answer.number + unit),
+        accepted=one_either_side(answer),
         wrong=(FurtherWrongAnswer(turned, ((slip.key, slip.name),), 0),) if slip is not None else (),
     )
 

@@ -27,6 +27,7 @@ from molewright.further_parts.pieces import (
     Rows,
     Space,
     Strong,
+    one_either_side,
     said,
     writing_lines,
 )
@@ -80,13 +81,12 @@ class _Parts:
         """What has not reacted yet, from what has formed and what forms in all."""
         assert self.found.whole is not None
         whole = Quantity(self.found.whole, Unit.MOL_PER_DM3)
-        last = Decimal(1).scaleb(-self.own.places)
         return FurtherPart(
             kind="course left",
             demand=said("course left", whole=whole, formula=Chemical(self.formula)),
             points=(FurtherPoint((Reckoning((whole, "−", answer, "=", Strong(self.own))),), self.own),),
             space=(Space(height_mm=14.0, rule_mm=45.0, unit=Unit.MOL_PER_DM3),),
-            accepted=(self.value - last, self.value + last),
+            accepted=one_either_side(self.own),
             unit=Unit.MOL_PER_DM3,
             hint=said("hint course left"),
         )

@@ -26,6 +26,7 @@ from molewright.further_parts.pieces import (
     Rows,
     Space,
     Strong,
+    one_either_side,
     said,
     writing_lines,
 )
@@ -110,7 +111,6 @@ def _part(calculation: Calculation, answer: Quantity, fitting: tuple[Decimal, ..
     total: list[Piece] = []
     for one in fitting:
         total += [*(["+"] if total else []), Quantity(one, Unit.NONE).number_text]
-    last = Decimal(1).scaleb(-answer.places)
     moved = said(f"class {seen.answer}")
     return FurtherPart(
         kind="class values",
@@ -132,7 +132,7 @@ def _part(calculation: Calculation, answer: Quantity, fitting: tuple[Decimal, ..
         space=(writing_lines(2), Space(height_mm=14.0, rule_mm=45.0, unit=answer.unit)),
         shown=(Rows(heading=heads, rows=rows, widths=(1 / len(values),) * len(values), summary=said("class summary"), headed=False),),
         hint=said("hint class values"),
-        accepted=(mean.number - last, mean.number + last),
+        accepted=one_either_side(mean),
         unit=answer.unit,
         explained=(said("class key"),),
     )  # fmt: skip

@@ -45,11 +45,6 @@ def chemicals(bank: Bank) -> Chemicals:
     return chemicals_of(bank)
 
 
-@pytest.fixture(scope="module")
-def plans(bank: Bank) -> Plans:
-    return Plans(bank.fingerprint, None)
-
-
 def _each() -> dict[str, Keys]:
     tree = parse_tree(FILE.read_text("utf-8"), FILE.name)
     assert isinstance(tree, Listing)

@@ -14,13 +14,11 @@ from typing import Any
 import pytest
 
 from molewright.bank.definitions import Bank
-from molewright.bank.readers.described import Chemicals
-from molewright.bank.readers.described_experiment import build_experiment
 from molewright.chem.quantity import half_up
 from molewright.chem.units import parse_unit
 from molewright.derivation.plans import Plans
-from molewright.reading.yaml_text import parse_tree
-from molewright.solve.described import solve
+from molewright.errors import Where
+from molewright.solve.described import described, solve
 
 ROWS: dict[str, dict[str, Any]] = json.loads((Path(__file__).parent / "further_ways.json").read_text("utf-8"))
 CASES = [
@@ -36,10 +34,7 @@ def test_published_example_of_a_further_way_is_solved(
 ) -> None:
     lines = "\n".join(f"  - {line}" for line in row["procedure"])
     text = f"experiment: {name}\nprocedure:\n{lines}\nasked: {asked}\n"
-    experiment = build_experiment(
-        parse_tree(text, name), Chemicals(substances=bank.substances, reactions=bank.reactions)
-    )
-    worked = solve(experiment, Plans(bank.fingerprint, None))
+    worked = solve(described(text, Where(name), bank), Plans(bank.fingerprint, None))
     unit = parse_unit(row["unit"]) if row["unit"] else worked.answer.unit
     places = max(0, -int(Decimal(printed).as_tuple().exponent))
     assert half_up(worked.exact / unit.factor, places) == Decimal(printed)

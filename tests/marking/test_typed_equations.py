@@ -139,10 +139,9 @@ def test_what_balances_is_what_another_library_finds_to_balance() -> None:
 
 
 def _readable(asked_for: AskedEquation) -> bool:
-    every = (*asked_for.reaction.left, *asked_for.reaction.right)
     return not any(
         one.formula.placeholders or "R" in one.formula.text or "Y" in one.formula.text or "." in one.formula.text
-        for one in every
+        for one in asked_for.reaction.terms
     )
 
 

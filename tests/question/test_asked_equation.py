@@ -74,7 +74,7 @@ def require_hidden(page: str, hides: tuple[Reaction, ...]) -> None:
     """No coefficient of the equation stands before its formula anywhere, and no other arrow leads to its products."""
     for reaction in hides:
         assert str(reaction) not in page
-        for one in (*reaction.left, *reaction.right):
+        for one in reaction.terms:
             if one.coefficient > 1:
                 assert not re.search(
                     rf"(?<![0-9.,·]){one.coefficient}{re.escape(str(one.formula))}(?![₀-₉A-Za-z(])", page

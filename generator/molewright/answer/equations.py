@@ -27,7 +27,7 @@ from molewright.answer.equation_sides import (
 from molewright.chem.formula import PLACEHOLDERS, parse_formula
 from molewright.chem.formula_scripts import unicode_text
 from molewright.chem.formula_tree import PLAIN, Formula, write_sections
-from molewright.chem.reaction import Reaction, Species
+from molewright.chem.reaction import Reaction
 
 Demand = Literal["full", "ionic", "half", "numbers", "ratio"]
 """What is asked for: an equation with or without its spectator ions, an ionic one without them, a half-equation, numbers only.
@@ -82,7 +82,7 @@ class AskedEquation:
     @cached_property
     def spelt(self) -> dict[Kind, str]:
         """How the species that may occur are written."""
-        texts = [one.formula for one in (*self.reaction.left, *self.reaction.right)]
+        texts = [one.formula for one in self.reaction.terms]
         found = {kind_of(formula): str(formula) for formula in texts}
         return {**self._named(self.same), **self._named((*self.ions, *self._salts)), **found}
 
@@ -90,7 +90,7 @@ class AskedEquation:
     def _salts(self) -> Table:
         """What ions of an ionic equation and those beside them make together."""
         here = {
-            one.formula.text for one in terms(self.reaction) if one.formula.charge and kind_of(one.formula) != ELECTRON
+            one.formula.text for one in self.reaction.terms if one.formula.charge and kind_of(one.formula) != ELECTRON
         }
         ions = [parse_formula(text, PLACEHOLDERS) for text in dict.fromkeys((*sorted(here), *self.beside))]
         made = [
@@ -187,7 +187,7 @@ def judge_equation(asked: AskedEquation, typed: Reaction) -> JudgedEquation:
     states = tuple(_wrong_states(asked, typed)) if asked.states else ()
     if _is_right(asked, sides):
         return JudgedEquation(marks=asked.marks - bool(states), faults=states)
-    names = {kind_of(one.formula): str(one.formula) for one in terms(typed)}
+    names = {kind_of(one.formula): str(one.formula) for one in typed.terms}
     faults = tuple(dict.fromkeys((*_faults(asked, sides, {**names, **asked.spelt}), *states)))
     if not _species_right(asked, sides):
         return JudgedEquation(marks=0, faults=faults)
@@ -335,9 +335,9 @@ def _writes_ions(asked: AskedEquation, side: Side) -> bool:
 
 def _wrong_states(asked: AskedEquation, typed: Reaction) -> Iterator[str]:
     """State symbols that are missing or wrong, of what the equation shows and of the ions that are (aq) there."""
-    right = {kind_of(one.formula): one.state for one in terms(asked.reaction)}
+    right = {kind_of(one.formula): one.state for one in asked.reaction.terms}
     missing, wrong = [], []
-    for one in terms(typed):
+    for one in typed.terms:
         kind = kind_of(one.formula)
         wanted = right.get(kind) or ("aq" if any(kind in side for side in asked.dissolved) else "")
         if not wanted:
@@ -380,8 +380,3 @@ def ratio_in(typed: Reaction, first: str, second: str) -> Fraction | None:
         kind = kind_of(parse_formula(text, PLACEHOLDERS))
         counts.append(max(side.get(kind, 0) for side in sides))
     return Fraction(counts[0], counts[1]) if all(counts) else None
-
-
-def terms(reaction: Reaction) -> tuple[Species, ...]:
-    """All terms of an equation, those of the left first."""
-    return (*reaction.left, *reaction.right)

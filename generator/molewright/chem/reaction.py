@@ -69,6 +69,11 @@ class Reaction:
     def __str__(self) -> str:
         return (" ⇌ " if self.both_ways else " → ").join(" + ".join(map(str, side)) for side in (self.left, self.right))
 
+    @property
+    def terms(self) -> tuple[Species, ...]:
+        """All terms, those of the left first."""
+        return (*self.left, *self.right)
+
     def coefficient(self, formula_text: str) -> int:
         """The coefficient of a species, on whichever side it stands. Raises Mistake where it is on neither or both."""
         wanted = parse_formula(formula_text, PLACEHOLDERS).text
@@ -83,7 +88,7 @@ class Reaction:
                 do="Cancel it across the arrow.",
             )
         if not left and not right:
-            names = [species.formula.text for species in (*self.left, *self.right)]
+            names = [species.formula.text for species in self.terms]
             raise Mistake(
                 f"{wanted} is not in {shortened(self.text, 120)}",
                 expected=f"one of {', '.join(dict.fromkeys(names))}",
@@ -98,7 +103,7 @@ class Reaction:
     def has(self, formula_text: str) -> bool:
         """Whether the species stands on either side."""
         wanted = parse_formula(formula_text, PLACEHOLDERS).text
-        return any(species.formula.text == wanted for species in (*self.left, *self.right))
+        return any(species.formula.text == wanted for species in self.terms)
 
     def is_like(self, other: Reaction) -> bool:
         """Whether the other says the same with its terms in another order."""
@@ -185,7 +190,7 @@ def require_balance(reaction: Reaction) -> None:
 
 def require_whole(reaction: Reaction) -> None:
     """Refuse what is no whole reaction: electrons left over, a substance in two terms, what does not balance. Raises Mistake."""
-    if any(species.formula.is_electron for species in (*reaction.left, *reaction.right)):
+    if any(species.formula.is_electron for species in reaction.terms):
         raise Mistake(
             f"electrons are left over in {shortened(reaction.text, 200)}",
             expected="a whole equation, without e-",
@@ -217,7 +222,7 @@ def balanced(reaction: Reaction) -> Reaction:
     from sympy import Matrix  # 224 ms: only when an equation is to be balanced
 
     _require_known_water(reaction)
-    species = (*reaction.left, *reaction.right)
+    species = reaction.terms
     nullspace = Matrix(_matrix(reaction)).nullspace()
     if len(nullspace) > 1:
         raise Mistake(
@@ -247,7 +252,7 @@ def balanced(reaction: Reaction) -> Reaction:
 
 
 def _require_known_water(reaction: Reaction) -> None:
-    for species in (*reaction.left, *reaction.right):
+    for species in reaction.terms:
         if species.formula.unknown_water:
             raise Mistake(
                 f"{species.formula.text} holds an unknown amount of water, so its equation cannot be balanced",

@@ -16,7 +16,7 @@ from functools import lru_cache
 from math import lcm
 
 from molewright.answer.equation_sides import ELECTRON, Kind, kind_of
-from molewright.answer.equations import AskedEquation, judge_equation, terms
+from molewright.answer.equations import AskedEquation, judge_equation
 from molewright.answer.written import Unread
 from molewright.chem.formula import parse_formula
 from molewright.chem.reaction import MOST_COEFFICIENT, Reaction, Species
@@ -106,7 +106,7 @@ def _plain(text: str) -> str:
 
 def _readings(plain: str, asked: AskedEquation) -> Iterator[Reaction]:
     """Every way to read an equation, up to a limit."""
-    letters = frozenset().union(*(one.formula.placeholders for one in terms(asked.reaction)))
+    letters = frozenset().union(*(one.formula.placeholders for one in asked.reaction.terms))
     count = 0
     for left, right in _split_at_arrow(plain):
         for before in _side(left, letters):
@@ -291,7 +291,7 @@ def _expected(asked: AskedEquation) -> frozenset[Kind]:
 
 def _share(reaction: Reaction, ours: frozenset[Kind]) -> Fraction:
     """The share of its terms that belong to the reaction, electrons left out."""
-    kinds = [kind_of(one.formula) for one in terms(reaction)]
+    kinds = [kind_of(one.formula) for one in reaction.terms]
     counted = [kind for kind in kinds if kind != ELECTRON]
     return Fraction(sum(kind in ours for kind in counted), len(kinds)) if counted else Fraction(0)
 
@@ -300,7 +300,7 @@ def _nearly(reaction: Reaction, asked: AskedEquation) -> str:
     """Why a formula that is none of the reaction may only be mistyped: a small letter for a capital, a nought for an O."""
     ours = {_bare(text): text for text in asked.spelt.values()}
     known = _expected(asked)
-    for one in terms(reaction):
+    for one in reaction.terms:
         if kind_of(one.formula) in known:
             continue
         meant = ours.get(_bare(str(one.formula)))
@@ -318,7 +318,7 @@ def _unread(plain: str, asked: AskedEquation) -> Unread:
     arrows = len(_ARROW.findall(plain))
     if arrows != 1:
         return Unread("no equation: it has no arrow" if not arrows else f"it has {arrows} arrows")
-    letters = frozenset().union(*(one.formula.placeholders for one in terms(asked.reaction)))
+    letters = frozenset().union(*(one.formula.placeholders for one in asked.reaction.terms))
     for side in _ARROW.split(plain):
         for piece in re.split(r"\s\+\s|\s\+|\+\s", side):
             if piece.strip() and not _term(piece.strip(), letters):
@@ -339,7 +339,7 @@ def _numbers(plain: str, asked: AskedEquation) -> Reaction | Unread | None:
         if len(made) != 1 or made[0][1]:
             return None
         held.append(made[0][0])
-    every = terms(asked.reaction)
+    every = asked.reaction.terms
     if len(held) != len(every):
         return Unread(f"{len(held)} numbers for {len(every)} blanks")
     put = [_Term(number, replace(one, coefficient=1)) for number, one in zip(held, every, strict=True)]

@@ -36,7 +36,7 @@ def with_states(writer: Writer) -> bool:
 
 
 def _all_with_states(writer: Writer) -> bool:
-    return all(member.state for reaction in reactions(writer) for member in (*reaction.left, *reaction.right))
+    return all(member.state for reaction in reactions(writer) for member in reaction.terms)
 
 
 def with_blanks(reaction: Reaction) -> Maths:

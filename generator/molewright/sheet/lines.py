@@ -64,7 +64,7 @@ class Lines:
                 Chem(first.subject),
             )
         reaction = relation.reaction
-        species = [s.formula.text for s in (*reaction.left, *reaction.right)]
+        species = [s.formula.text for s in reaction.terms]
         each = [self._reacting(v, species) for v in ties]
         pair = [alike[0] for alike in each]
         counts = [reaction.coefficient(formula) for formula in pair]

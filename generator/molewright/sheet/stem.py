@@ -23,7 +23,7 @@ def stem(
     opening = Opening(way=Way(telling="prose"), blocks=own) if own else opened(writer, easy)
     blocks: list[Block] = list(opening.blocks)
     told = reactions(writer)
-    ionic = any(member.formula.charge for reaction in told for member in (*reaction.left, *reaction.right))
+    ionic = any(member.formula.charge for reaction in told for member in reaction.terms)
     every = ionic or len(draw.variant.procedure.titrations) > 1  # nobody is asked to find an ionic equation
     if own and tells_equation(writer):
         equations, every = (), False

@@ -215,7 +215,7 @@ def _part(
 
 
 def _lines(reaction: Reaction) -> int:
-    return _LONG if len((*reaction.left, *reaction.right)) > _LONG_FROM else _SHORT
+    return _LONG if len(reaction.terms) > _LONG_FROM else _SHORT
 
 
 # ------------------------------------------------------------------ marks
@@ -261,14 +261,14 @@ def _becomes(bank: Bank, half: Reaction) -> Said:
 
 def _conditions(bank: Bank, half: Reaction) -> str:
     """Of a key of wording: whether it is balanced with hydrogen ions, which nobody would guess."""
-    helped = [one for one in (*half.left, *half.right) if one.formula.text in bank.equations.balancing]
+    helped = [one for one in half.terms if one.formula.text in bank.equations.balancing]
     return " in acid" if any(one.formula.charge > 0 for one in helped) else ""
 
 
 def _unusual(bank: Bank, net: Reaction, whole: Reaction) -> tuple[Piece, ...]:
     """The formulae of an ionic equation that nobody knows by heart and that the sentence does not tell."""
-    told = {one.formula.text for one in (*whole.left, *whole.right)}
-    every = [one for one in (*net.left, *net.right) if one.formula.text not in bank.equations.known | told]
+    told = {one.formula.text for one in whole.terms}
+    every = [one for one in net.terms if one.formula.text not in bank.equations.known | told]
     return _joined([Chemical(one.formula.text) for one in every])
 
 

@@ -7,7 +7,7 @@ from math import gcd
 from typing import cast
 
 from molewright.answer.equation_sides import Kind, Splits, cancelled, kind_of, side_of, sides_of
-from molewright.answer.equations import AskedEquation, Demand, Table, terms
+from molewright.answer.equations import AskedEquation, Demand, Table
 from molewright.bank.definitions import Bank
 from molewright.chem.formula import PLACEHOLDERS, parse_formula
 from molewright.chem.reaction import Reaction, Species
@@ -31,7 +31,7 @@ def right_equation(bank: Bank, reaction: Reaction, demand: Demand, marks: int, s
 
 def written_in_ions(reaction: Reaction) -> bool:
     """Whether an equation is printed in ions, without those beside them."""
-    return any(one.formula.charge for one in terms(reaction))
+    return any(one.formula.charge for one in reaction.terms)
 
 
 def ions_of(bank: Bank, reaction: Reaction) -> Table:
@@ -47,7 +47,7 @@ def ionic_equation(bank: Bank, reaction: Reaction) -> Reaction | None:
 @lru_cache(maxsize=512)  # of the few hundred reactions of a bank, each asked about for every question
 def _ions_of(of: Same, reaction: Reaction) -> Table:
     bank = cast(Bank, of.held)
-    stays = {one.formula.text for one in terms(reaction) if one.state in ("s", "l", "g")}
+    stays = {one.formula.text for one in reaction.terms if one.state in ("s", "l", "g")}
     table = tuple(
         (solute.formula, bank.equations.ions_of(solute))
         for solute in bank.solutes.values()
@@ -96,7 +96,7 @@ def _ionic_equation(of: Same, reaction: Reaction) -> Reaction | None:
 
 def _smallest(reaction: Reaction) -> Reaction:
     """The same with coefficients that share no factor."""
-    shared = gcd(*(one.coefficient for one in terms(reaction)))
+    shared = gcd(*(one.coefficient for one in reaction.terms))
     left, right = (
         tuple(Species(one.coefficient // shared, one.formula, one.state) for one in side)
         for side in (reaction.left, reaction.right)

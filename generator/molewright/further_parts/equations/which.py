@@ -6,7 +6,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal, assert_never, get_args
 
-from molewright.answer.equations import terms
 from molewright.bank.definitions import Bank, Variant
 from molewright.chem.reaction import Reaction
 from molewright.draw.stream import Stream
@@ -85,7 +84,7 @@ def _suits(bank: Bank, system: System, kind: EquationKind, reaction: Reaction) -
         halves = None
     match kind:
         case "complete equation":
-            return any(one.coefficient > 1 for one in terms(reaction))
+            return any(one.coefficient > 1 for one in reaction.terms)
         case "equation" | "equation with states":
             return halves is None and not written_in_ions(reaction)
         case "ionic equation":

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from fractions import Fraction
 
-from molewright.answer.equations import AskedEquation, judge_equation, ratio_in, terms
+from molewright.answer.equations import AskedEquation, judge_equation, ratio_in
 from molewright.chem.half_equations import Halves
 from molewright.chem.quantity import Quantity, to_figures
 from molewright.chem.reaction import Reaction, Species
@@ -55,7 +55,7 @@ def _all(
         yield _added(halves, electrons=True), None
     if asked.demand == "half":
         yield _without_electrons(asked.reaction), None
-    if asked.demand in ("full", "ionic") and any(one.coefficient > 1 for one in terms(asked.reaction)):
+    if asked.demand in ("full", "ionic") and any(one.coefficient > 1 for one in asked.reaction.terms):
         yield _all_ones(asked.reaction), None
 
 

@@ -27,7 +27,6 @@ from molewright.render.text.lines import plain_line
 from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.further_parts import further_answers
 from molewright.sheet.parts import LEVELS, Level, labels, labels_after
-from molewright.sheet.wrong_equations import wrong_equation_text
 from molewright.sheet.wrong_table import wrong_table
 from shared.records import record_of
 
@@ -82,7 +81,7 @@ def carried_lines(question: Question, composer: Composer, level: Level) -> Itera
     for part, label in zip(question.further_parts, labels_after(writer, level), strict=True):
         for wrong in part.equation.wrong if part.equation is not None else ():
             if wrong.leads_to is not None and question.points:
-                text = wrong_equation_text(part.equation.asked, wrong) if part.equation else ""
+                text = part.equation.asked.written(wrong.reaction) if part.equation else ""
                 last = Typed(named[question.points[-1].number], str(wrong.leads_to), 0, f"what {text} leads to")
                 yield [Typed(label, text, 0, "a wrong equation"), last], wrong.marks + len(question.points)
 

@@ -27,6 +27,11 @@ def kind_of(formula: Formula) -> Kind:
     return tuple(sorted(formula.atoms)), formula.charge
 
 
+def kind_written(text: str) -> Kind:
+    """What a species is by its formula as text, letters that stand for elements among it."""
+    return kind_of(parse_formula(text, PLACEHOLDERS))
+
+
 @dataclass(frozen=True, slots=True)
 class Splits:
     """What formulae stand for in other species: salts and strong acids for their ions, H3O+ for H+ and H2O."""
@@ -36,7 +41,9 @@ class Splits:
     @staticmethod
     def of(table: Iterable[tuple[str, tuple[tuple[int, str], ...]]]) -> Splits:
         """From formulae as text: what is split, and how many of what it gives."""
-        return Splits({_kind(whole): tuple((count, _kind(part)) for count, part in given) for whole, given in table})
+        return Splits(
+            {kind_written(whole): tuple((count, kind_written(part)) for count, part in given) for whole, given in table}
+        )
 
     def split(self, side: Mapping[Kind, int]) -> Side:
         """A side with everything that has parts written as these."""
@@ -45,10 +52,6 @@ class Splits:
             for times, part in self.parts.get(kind, ((1, kind),)):
                 found[part] = found.get(part, 0) + times * count
         return found
-
-
-def _kind(text: str) -> Kind:
-    return kind_of(parse_formula(text, PLACEHOLDERS))
 
 
 def side_of(terms: Iterable[Species]) -> Side:

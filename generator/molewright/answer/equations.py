@@ -7,7 +7,7 @@ formula are the same equation. What the scheme prints of a wrong equation is wha
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cached_property
 from math import gcd
@@ -20,6 +20,7 @@ from molewright.answer.equation_sides import (
     Splits,
     cancelled,
     kind_of,
+    kind_written,
     out_of_balance,
     proportional,
     sides_of,
@@ -65,8 +66,7 @@ class AskedEquation:
     @cached_property
     def dissolved(self) -> tuple[Side, Side]:
         """The right sides with everything that is there as ions written so, spectators too."""
-        left, right = self.whole
-        return self._ions.split(left), self._ions.split(right)
+        return self.in_ions(self.whole)
 
     @cached_property
     def net(self) -> tuple[Side, Side]:
@@ -77,7 +77,7 @@ class AskedEquation:
     def spectators(self) -> frozenset[Kind]:
         """The ions that may stand on both sides."""
         left, right = self.dissolved
-        return frozenset((*(left.keys() & right.keys()), *(_kind(text) for text in self.beside)))
+        return frozenset((*(left.keys() & right.keys()), *(kind_written(text) for text in self.beside)))
 
     @cached_property
     def spelt(self) -> dict[Kind, str]:
@@ -116,9 +116,20 @@ class AskedEquation:
     @property
     def told(self) -> str:
         """The right answer as a key prints it."""
+        return self.written(self.reaction)
+
+    def written(self, answer: Reaction) -> str:
+        """An answer as it is typed from the page, right or wrong: an equation, or the two numbers of a ratio."""
         if self.demand == "ratio":
-            return f"{self.reaction.left[0].coefficient} : {self.reaction.right[0].coefficient}"
-        return str(self.reaction)
+            return f"{answer.left[0].coefficient} : {answer.right[0].coefficient}"
+        return str(answer)
+
+    def as_ratio(self, ratio: Fraction) -> Reaction:
+        """A ratio of the two species that are asked about, as ratios are held."""
+        first, second = self.reaction.left[0], self.reaction.right[0]
+        return Reaction(
+            (replace(first, coefficient=ratio.numerator),), (replace(second, coefficient=ratio.denominator),)
+        )
 
     def read(self, reaction: Reaction) -> tuple[Side, Side]:
         """The sides of an equation as it is judged: what only spells other species out, as H3O+ does, as these."""
@@ -137,10 +148,6 @@ class AskedEquation:
     def in_ions(self, sides: tuple[Side, Side]) -> tuple[Side, Side]:
         """Sides with every salt and strong acid as its ions."""
         return self._ions.split(sides[0]), self._ions.split(sides[1])
-
-
-def _kind(text: str) -> Kind:
-    return kind_of(parse_formula(text, PLACEHOLDERS))
 
 
 def salt_of(cation: Formula, anion: Formula) -> tuple[str, tuple[tuple[int, str], ...]]:
@@ -377,6 +384,6 @@ def ratio_in(typed: Reaction, first: str, second: str) -> Fraction | None:
     counts: list[int] = []
     sides = sides_of(typed)
     for text in (first, second):
-        kind = kind_of(parse_formula(text, PLACEHOLDERS))
+        kind = kind_written(text)
         counts.append(max(side.get(kind, 0) for side in sides))
     return Fraction(counts[0], counts[1]) if all(counts) else None

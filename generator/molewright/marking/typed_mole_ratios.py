@@ -6,7 +6,6 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from fractions import Fraction
 
 from molewright.answer.equation_sides import Kind, kind_of
@@ -42,8 +41,7 @@ def read_ratio(plain: str, asked: AskedEquation) -> Reaction | Unread:
     ratio = numbers[0] / numbers[1]
     if max(ratio.numerator, ratio.denominator) > MOST_COEFFICIENT:
         return Unread("no ratio of small numbers")
-    left, right = asked.reaction.left[0], asked.reaction.right[0]
-    return Reaction((replace(left, coefficient=ratio.numerator),), (replace(right, coefficient=ratio.denominator),))
+    return asked.as_ratio(ratio)
 
 
 def _fraction(text: str) -> Fraction:

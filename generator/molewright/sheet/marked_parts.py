@@ -25,7 +25,6 @@ from molewright.sheet.further_parts import answers_apart, before, ends_of, furth
 from molewright.sheet.parts import Level, calculation_parts, labels, labels_after, named_parts
 from molewright.sheet.worked_steps import answer_line
 from molewright.sheet.writer import Writer
-from molewright.sheet.wrong_equations import wrong_equation_text
 from molewright.sheet.wrong_table import kept, named_causes, wrong_number
 from molewright.slips.mistaken_route import Applied
 from molewright.slips.written_down import how_often, would_be_written
@@ -299,7 +298,7 @@ def _further_accepted(writer: Writer, part: FurtherPart) -> Line:
 
 def _further_wrong(writer: Writer, part: FurtherPart) -> Iterable[LikelyWrong]:
     for asked, wrong_one in ((part.equation.asked, one) for one in part.equation.wrong) if part.equation else ():
-        text = wrong_equation_text(asked, wrong_one)
+        text = asked.written(wrong_one.reaction)
         yield LikelyWrong(number=text, kept=str(wrong_one.marks), of=part.marks, key=text, why=wrong_one.fault)
     for wrong in part.wrong:
         key, name = wrong.slips[0]

@@ -34,11 +34,4 @@ def wrong_equation_line(writer: Writer, wrong: WrongEquation) -> Line:
 
 
 def _written(asked: AskedEquation, wrong: WrongEquation) -> Line:
-    return (Text(wrong_equation_text(asked, wrong)),) if asked.demand == "ratio" else (equation(wrong.reaction),)
-
-
-def wrong_equation_text(asked: AskedEquation, wrong: WrongEquation) -> str:
-    """A wrong equation as it is typed from the page."""
-    if asked.demand == "ratio":
-        return f"{wrong.reaction.left[0].coefficient} : {wrong.reaction.right[0].coefficient}"
-    return str(wrong.reaction)
+    return (Text(asked.written(wrong.reaction)),) if asked.demand == "ratio" else (equation(wrong.reaction),)

@@ -6,7 +6,7 @@ from functools import lru_cache
 from math import gcd
 from typing import cast
 
-from molewright.answer.equation_sides import Kind, Splits, cancelled, kind_of, side_of, sides_of
+from molewright.answer.equation_sides import Kind, Splits, cancelled, kind_of, kind_written, side_of, sides_of
 from molewright.answer.equations import AskedEquation, Demand, Table
 from molewright.bank.definitions import Bank
 from molewright.chem.formula import PLACEHOLDERS, parse_formula
@@ -56,29 +56,25 @@ def _ions_of(of: Same, reaction: Reaction) -> Table:
     splits = Splits.of(table)
     left, right = sides_of(reaction)
     there = {*splits.split(left), *splits.split(right)}
-    return tuple((whole, given) for whole, given in table if all(_kind(part) in there for _, part in given))
+    return tuple((whole, given) for whole, given in table if all(kind_written(part) in there for _, part in given))
 
 
 def _parted(given: tuple[tuple[int, str], ...], formula: str) -> bool:
     return given != ((1, formula),)
 
 
-def _kind(text: str) -> Kind:
-    return kind_of(parse_formula(text, PLACEHOLDERS))
-
-
 @lru_cache(maxsize=512)
 def _ionic_equation(of: Same, reaction: Reaction) -> Reaction | None:
     table = _ions_of(of, reaction)
     given = dict(table)
-    written = {_kind(part): parse_formula(part, PLACEHOLDERS) for parts in given.values() for _, part in parts}
+    written = {kind_written(part): parse_formula(part, PLACEHOLDERS) for parts in given.values() for _, part in parts}
     states: dict[Kind, str] = {}
     order: list[tuple[Kind, ...]] = []
     for side in (reaction.left, reaction.right):
         kinds: list[Kind] = []
         for one in side:
             parts = given.get(one.formula.text)
-            for kind in [_kind(part) for _, part in parts] if parts else [kind_of(one.formula)]:
+            for kind in [kind_written(part) for _, part in parts] if parts else [kind_of(one.formula)]:
                 states[kind] = "aq" if parts else one.state
                 written.setdefault(kind, one.formula)
                 kinds.append(kind)

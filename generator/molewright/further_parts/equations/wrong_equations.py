@@ -42,7 +42,7 @@ def _all(
     if asked.demand == "ratio":
         first, second = asked.reaction.left[0], asked.reaction.right[0]
         for ratio, leads_to in _by_slips(calculation, reaction, first.formula.text, second.formula.text):
-            yield _as_ratio(asked, ratio), leads_to
+            yield asked.as_ratio(ratio), leads_to
         return
     if asked.demand in ("full", "numbers"):
         for relation in ratios_from(calculation.system, reaction)[:1]:
@@ -96,11 +96,6 @@ def _written(calculation: Calculation, exact: Fraction) -> Quantity | None:
     plain = calculation.worked.accepted.type == "number"
     possible = plain and exact > 0 and would_be_written(wrong, answer, asked)
     return wrong if possible else None
-
-
-def _as_ratio(asked: AskedEquation, ratio: Fraction) -> Reaction:
-    left, right = asked.reaction.left[0], asked.reaction.right[0]
-    return Reaction((replace(left, coefficient=ratio.numerator),), (replace(right, coefficient=ratio.denominator),))
 
 
 def _with_ratio(reaction: Reaction, one: str, other: str, ratio: Fraction, halves: Halves | None) -> Reaction:

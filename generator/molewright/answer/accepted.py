@@ -126,6 +126,19 @@ class Accepted:
         return replace(self, low=least(self.low, low), high=most(self.high, high))
 
 
+def answer_number(type_of_answer: AnswerType, exact: Fraction, figures: int, places: int) -> Decimal:
+    """The number that is printed as an answer: to `places` where it is a logarithm, whole, or to `figures`."""
+    match type_of_answer:
+        case "whole number":
+            return half_up(exact, 0)
+        case "logarithm":
+            return half_up(exact, places)
+        case "ratio":
+            return to_figures(simplest_ratio(exact), figures)
+        case _:
+            return to_figures(exact, figures)
+
+
 def accepted(type_of_answer: AnswerType, values: Sequence[Fraction], answer: Quantity) -> Accepted:
     """What is right for an answer: `values` are the exact one, first, and what rounded working by every route comes to.
 

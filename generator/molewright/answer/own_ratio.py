@@ -9,11 +9,11 @@ from __future__ import annotations
 from dataclasses import replace
 from fractions import Fraction
 
-from molewright.answer.accepted import Accepted, accepted
+from molewright.answer.accepted import Accepted, accepted, answer_number
 from molewright.answer.equations import ratio_in
 from molewright.answer.printed import PrintedEquation, PrintedQuestion, Slips, Step
 from molewright.answer.spans import one_value, rounded_runs
-from molewright.chem.quantity import Quantity, half_up, simplest_ratio, to_figures
+from molewright.chem.quantity import Quantity
 from molewright.chem.reaction import Reaction
 
 
@@ -55,15 +55,7 @@ def _accepted(question: PrintedQuestion, values: dict[str, Fraction]) -> Accepte
     exact = values[question.asked] / before.answer.unit.factor
     if not exact:
         return None
-    match before.type:
-        case "whole number":
-            number = half_up(exact, 0)
-        case "logarithm":
-            number = half_up(exact, before.answer.places)
-        case "ratio":
-            number = to_figures(simplest_ratio(exact), before.answer.figures)
-        case _:
-            number = to_figures(exact, before.answer.figures)
+    number = answer_number(before.type, exact, before.answer.figures, before.answer.places)
     answer = Quantity(number, before.answer.unit, before.answer.scientific)
     runs = (run[question.asked] for run in rounded_runs(question.chain, question.known) if question.asked in run)
     return accepted(before.type, [exact, *(value / before.answer.unit.factor for value in runs)], answer)

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 
-from molewright.answer.accepted import Accepted, AnswerType, accepted
+from molewright.answer.accepted import Accepted, AnswerType, accepted, answer_number
 from molewright.bank.definitions import Ask
 from molewright.chem.quantity import (
     Quantity,
@@ -20,7 +20,6 @@ from molewright.chem.quantity import (
     half_up,
     in_standard_form,
     last_place,
-    simplest_ratio,
     to_figures,
 )
 from molewright.chem.reaction import Reaction
@@ -93,7 +92,7 @@ def work_out(system: System, the_plan: Plan, given: Mapping[Name, Fraction], ask
     unit = ask.unit or steps[-1].variable.unit
     factor = 1 / unit.factor
     asked = steps[-1].variable
-    number = _rounded(exact * factor, ask, asked)
+    number = answer_number(type_of(asked), exact * factor, ask.figures, LOGARITHM_PLACES)
     answer = Quantity(number, unit, in_standard_form(exact * factor, unit))
     values = [exact]
     for figures in ROUNDINGS:
@@ -113,14 +112,6 @@ def type_of(asked: Variable) -> AnswerType:
     if asked.logarithmic:
         return "logarithm"
     return "whole number" if asked.whole else "ratio" if asked.simple else "number"
-
-
-def _rounded(exact: Fraction, ask: Ask, asked: Variable) -> Decimal:
-    if asked.whole:
-        return half_up(exact, 0)
-    if asked.logarithmic:
-        return half_up(exact, LOGARITHM_PLACES)
-    return to_figures(simplest_ratio(exact) if asked.simple else exact, ask.figures)
 
 
 def _steps(

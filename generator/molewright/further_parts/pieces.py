@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from molewright.experiment.quantities import Name
     from molewright.experiment.relations.variables import Relation, System
     from molewright.plausibility.rules import Plausibility
-    from molewright.slips.mistaken_route import SlipTable
+    from molewright.slips.mistakes import Mistakes
 
 FAULT = "fault"
 """The kind that asks for the effect of a fault: which one, a line of an order may fix."""
@@ -285,7 +285,7 @@ class Calculation:
     draw: Draw
     system: System
     worked: Worked
-    slips: SlipTable
+    mistakes: Mistakes
     given: Mapping[Name, Fraction]  # every known quantity in base units, molar masses too
     masses: Convention
     stream: Stream  # of the numbers of a part: each version has its own

@@ -387,7 +387,7 @@ class Questions:
             draw=made,
             system=question.system,
             worked=question.worked,
-            slips=question.prepared.slips,
+            mistakes=question.mistakes,
             given=question.given,
             masses=self.masses,
             stream=made.stream.branch(branch),

@@ -66,27 +66,26 @@ def _by_slips(
 
     None where the ratio is used more than once.
     """
-    table = calculation.slips
-    right = table.right(calculation.given, table.surroundings.facts(calculation.draw.runs))
-    used = [step for step in calculation.worked.steps if step.relation in ratios_from(calculation.system, reaction)]
+    table = calculation.mistakes.table
+    used = list(uses_of(calculation, reaction))
     if len(used) != 1:
         return
+    ((its_relation, its_first, _),) = used
     for applied in table.applied:
         at = applied.finds[0][0] if len(applied.finds) == 1 else -1
         if applied.slip.kind != "ratio" or applied.slip.often == "low" or at < 0:
             continue
         relation = calculation.system.relations[table.plan.steps[at].relation]
-        if relation is not used[0].relation:
+        if relation is not its_relation:
             continue
         try:
-            course = table.course(applied, right)
+            course = table.course(applied, calculation.mistakes.right)
         except (ZeroDivisionError, OverflowError):  # it leads to no answer at all
             continue
         first, second = relation.names
         ratio = course[first] / course[second]
         if ratio > 0 and ratio.denominator <= 20 and ratio.numerator <= 20:
-            turned = calculation.system.variables[first].subject == one
-            yield ratio if turned else 1 / ratio, _written(calculation, course[table.plan.asked])
+            yield ratio if its_first == one else 1 / ratio, _written(calculation, course[table.plan.asked])
 
 
 def _written(calculation: Calculation, exact: Fraction) -> Quantity | None:

@@ -28,7 +28,7 @@ def wrong_plans(calculation: Calculation, worked: Worked, exact: Mapping[Name, F
     """
     draw = calculation.draw
     points = mark_points(calculation.system, worked.plan, draw.archetype.joined, table=False)
-    natures = calculation.slips.surroundings.natures
+    natures = calculation.mistakes.table.surroundings.natures
     around = Surroundings(draw.variant.procedure, calculation.system, worked.plan, calculation.masses, False, natures)
     table = SlipTable(calculation.bank.slips, calculation.system, worked.plan, around, points)
     right = table.right(exact, around.facts(()))

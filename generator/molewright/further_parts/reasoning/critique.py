@@ -62,7 +62,7 @@ Sum = tuple[tuple[int, Term], ...]
 
 def ask_critique(calculation: Calculation) -> tuple[FurtherPart, ...]:
     """A wrong solution: which line, why, and the right answer."""
-    found = [one for one in calculation.slips.applied if _serves(calculation, one)]
+    found = [one for one in calculation.mistakes.table.applied if _serves(calculation, one)]
     if not found:
         raise Refusal("critique", "no slip gives a solution that can be printed")
     common = [one for one in found if one.slip.often == "high"]
@@ -90,9 +90,7 @@ def _serves(calculation: Calculation, applied: Applied) -> bool:
 
 
 def _course(calculation: Calculation, applied: Applied) -> dict[Key, Fraction]:
-    table = calculation.slips
-    right = table.right(calculation.given, table.surroundings.facts(calculation.draw.runs))
-    return table.course(applied, right)
+    return calculation.mistakes.table.course(applied, calculation.mistakes.right)
 
 
 # ------------------------------------------------------------------ the wrong line
@@ -142,7 +140,7 @@ def _word(calculation: Calculation, index: int, word: str) -> Sum | None:
     relation = calculation.worked.steps[index].relation
     target = calculation.worked.steps[index].variable.name
     assert relation is not None
-    spelt = calculation.slips.spelling(index)
+    spelt = calculation.mistakes.table.spelling(index)
     if word in ("found", "factor"):
         right = _right(relation, target)
         if word == "factor" and right is not None:

@@ -195,8 +195,7 @@ class SlipTable:
 
     def quick(self, given: Mapping[Name, Fraction], facts: Mapping[str, Fraction]) -> tuple[float, list[float]]:
         """The right answer and the wrong one of every applied slip, worked on floats; nan where there is none."""
-        floats = {name: float(value) for name, value in given.items()}
-        right = self._right(floats, {word: float(value) for word, value in facts.items()}, self._float_runs)
+        right = self._right_on_floats(given, facts)
         found = []
         for one in self._singles:
             try:
@@ -213,8 +212,7 @@ class SlipTable:
         self, given: Mapping[Name, Fraction], facts: Mapping[str, Fraction], marks: int, most: int = 80
     ) -> list[SlipAnswer]:
         """Two slips at once, the commonest first, up to a limit; on floats, which tell them apart to a dozen figures."""
-        floats = {name: float(value) for name, value in given.items()}
-        right = self._right(floats, {word: float(value) for word, value in facts.items()}, self._float_runs)
+        right = self._right_on_floats(given, facts)
         at = len(self._made_couples)
         self._made_couples += [self._made(*couple) for couple in self._couples[at:most]]
         return self._answers(self._made_couples[:most], right, self._float_runs, marks)
@@ -273,6 +271,10 @@ class SlipTable:
         for word, value in facts.items():
             right[word] = value
         return right
+
+    def _right_on_floats(self, given: Mapping[Name, Fraction], facts: Mapping[str, Fraction]) -> dict[Key, float]:
+        floats = {name: float(value) for name, value in given.items()}
+        return self._right(floats, {word: float(value) for word, value in facts.items()}, self._float_runs)
 
     def course(self, applied: Applied, right: Mapping[Key, Fraction]) -> dict[Key, Fraction]:
         """Every quantity as it is found with one slip in the chain, exactly, from those that are `right`."""

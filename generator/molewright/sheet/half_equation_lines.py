@@ -15,10 +15,9 @@ _INDENT_MM = 6.0
 def full_equation(writer: Writer, reaction: Reaction) -> Block:
     """The equation; where the banks hold its half-equations, both of them before it, and how their electrons cancel."""
     whole = Paragraph((told_equation(writer, reaction),), "centred")
-    entry = writer.bank.entry_of(reaction)
-    if entry is None or entry.halves is None:
+    halves = writer.bank.halves_of(reaction)
+    if halves is None:
         return whole
-    halves = entry.halves
     lines = [
         Paragraph(
             writer.words.line(f"half {kind}", equation=equation(half, with_states(writer)), times=str(times)),

@@ -70,7 +70,7 @@ def _pictures(writer: Writer, level: Level) -> Iterator[Block]:
 def _worked_out(writer: Writer) -> set[Reaction]:
     """The equations that a part works out below; one that is put together from half-equations stands above it."""
     found = {piece.reaction for piece in _asked_equations(writer)}
-    return {one for one in found if (entry := writer.bank.entry_of(one)) is None or entry.halves is None}
+    return {one for one in found if writer.bank.halves_of(one) is None}
 
 
 def _asked_equations(writer: Writer) -> Iterator[Reacting]:

@@ -14,6 +14,7 @@ from molewright.bank.definitions.mistakes import BackReason, LaboratoryFault, Sl
 from molewright.bank.definitions.precipitation import PrecipitationEntry
 from molewright.bank.definitions.redox import RedoxEntry
 from molewright.bank.definitions.substances import Hazard, Material, ReactionEntry, Substance
+from molewright.chem.half_equations import Halves
 from molewright.chem.reaction import Reaction
 from molewright.experiment.procedure import Measure, Titrate
 
@@ -64,6 +65,11 @@ class Bank:
             entry for entry in self.reactions if entry.reaction is reaction
         )  # as nearly always: to compare terms takes its time
         return next(same, None) or next((entry for entry in self.reactions if entry.reaction.is_like(reaction)), None)
+
+    def halves_of(self, reaction: Reaction) -> Halves | None:
+        """The half-equations of a reaction; None where nothing is said of any."""
+        entry = self.entry_of(reaction)
+        return entry.halves if entry is not None else None
 
     def topic_of(self, archetype: Archetype) -> Topic:
         """The heading that a kind of question stands under."""

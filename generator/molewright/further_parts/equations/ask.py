@@ -192,8 +192,7 @@ def _part(
     shown: tuple[Shown, ...] = (),
     label: Piece = "",
 ) -> FurtherPart:
-    entry = calculation.bank.entry_of(reaction)
-    halves = entry.halves if entry is not None else None
+    halves = calculation.bank.halves_of(reaction)
     uses = tuple(uses_of(calculation, reaction)) if right.demand in ("full", "numbers", "ratio") else ()
     space = (Space(height_mm=_LINE_MM * lines, ruled=True),) if lines else ()
     if label:
@@ -302,7 +301,6 @@ def _named(bank: Bank, species: Species) -> Piece:
 
 
 def _halves_of(bank: Bank, reaction: Reaction) -> Halves:
-    entry = bank.entry_of(reaction)
-    assert entry is not None  # asked of such reactions only
-    assert entry.halves is not None
-    return entry.halves
+    halves = bank.halves_of(reaction)
+    assert halves is not None  # asked of such reactions only
+    return halves

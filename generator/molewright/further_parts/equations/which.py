@@ -78,10 +78,8 @@ def picked_equation(possible: tuple[Asked, ...], kind: str, stream: Stream) -> A
 
 
 def _suits(bank: Bank, system: System, kind: EquationKind, reaction: Reaction) -> bool:
-    halves = bank.entry_of(reaction)
+    halves = bank.halves_of(reaction)
     ions = ionic_equation(bank, reaction)
-    if halves is not None and halves.halves is None:
-        halves = None
     match kind:
         case "complete equation":
             return any(one.coefficient > 1 for one in reaction.terms)

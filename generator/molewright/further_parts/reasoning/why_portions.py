@@ -6,16 +6,17 @@ all of the liquid was to be titrated, or where it was made up without rinsings. 
 
 from __future__ import annotations
 
-from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+from decimal import Decimal
 from fractions import Fraction
 
-from molewright.chem.quantity import Quantity, half_up, in_standard_form, to_figures
+from molewright.chem.quantity import Quantity, in_standard_form, to_figures
 from molewright.chem.units import Unit
 from molewright.derivation.evaluated import evaluate
 from molewright.derivation.worked import base_factor
 from molewright.draw.refusal import Refusal
 from molewright.experiment.procedure import Measure
 from molewright.experiment.quantities import FLASK, amount
+from molewright.further_parts.curves.reaction_course import outwards
 from molewright.further_parts.pieces import (
     Bottle,
     Calculation,
@@ -122,8 +123,4 @@ def _set_up(calculation: Calculation) -> tuple[Measure, bool, Said | str]:
 
 def _about(found: Quantity) -> tuple[Decimal, Decimal]:
     """What is accepted: one per cent to either side, outwards."""
-    exact = found.exact
-    places = found.places
-    low, high = (half_up(exact * (1 + side * _HALF), places + 2) for side in (-1, 1))
-    step = Decimal(1).scaleb(-places)
-    return low.quantize(step, ROUND_FLOOR), high.quantize(step, ROUND_CEILING)
+    return outwards((found.exact * (1 - _HALF), found.exact * (1 + _HALF)), found.places)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from decimal import Decimal
 from fractions import Fraction
 
 from molewright.chem.quantity import MINUS, TIMES, Quantity, finite_places, half_up, in_standard_form, to_figures
@@ -214,17 +215,17 @@ class _Algebra:
 
 
 def _plain_text(number: Fraction, printed: Mapping[Fraction, str], figures: int) -> str:
-    if number in printed:
-        return printed[number]
-    places = finite_places(number)
-    short = places is not None and places <= _MOST_PLACES
-    written = half_up(number, places or 0) if short else to_figures(number, figures)
-    return f"{written:f}".replace("-", MINUS)
+    return printed[number] if number in printed else f"{_rounded(number, figures):f}".replace("-", MINUS)
 
 
 def _as_written(number: Fraction, printed: Mapping[Fraction, str], figures: int) -> Fraction:
     """The value of a number as it is written."""
+    return number if number in printed else Fraction(_rounded(number, figures))
+
+
+def _rounded(number: Fraction, figures: int) -> Decimal:
+    """A number in full where it is short, else to so many figures."""
     places = finite_places(number)
-    if number in printed or (places is not None and places <= _MOST_PLACES):
-        return number
-    return Fraction(to_figures(number, figures))
+    if places is not None and places <= _MOST_PLACES:
+        return half_up(number, places)
+    return to_figures(number, figures)

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from decimal import Decimal
 
 from molewright.chem.units import Unit
-from molewright.further_parts.curves.graph import NUMBERED_CM3, GraphPicture
+from molewright.further_parts.curves.graph import NUMBERED_CM3, GraphPicture, Scale
 from molewright.further_parts.curves.ph_curve import CurvePicture
 from molewright.further_parts.curves.rates import CoursePicture
 from molewright.further_parts.pieces import Bottle, Chemical, Piece
@@ -45,7 +45,6 @@ def curve(writer: Writer, picture: CurvePicture, write: Write) -> CurveFigure:
 def graph(writer: Writer, picture: GraphPicture, write: Write) -> CurveFigure:
     """Readings on squared paper, with the lines through them where they are drawn."""
     across = writer.words.line("axis volume", 0, titrant=write(writer, Bottle(picture.titrant)))
-    up = picture.up
     marks = (CurveMark(*picture.meeting, write(writer, picture.label)),) if picture.meeting else ()
     return CurveFigure(
         across=Axis(
@@ -56,14 +55,7 @@ def graph(writer: Writer, picture: GraphPicture, write: Write) -> CurveFigure:
             step=Decimal(NUMBERED_CM3),
             divided=picture.across_divided,
         ),
-        up=Axis(
-            name=writer.words.line(f"axis {picture.shows}"),
-            unit=writer.numbers.unit(_UNITS[picture.shows]),
-            low=up.low,
-            high=up.high,
-            step=up.step,
-            divided=up.divided,
-        ),
+        up=_axis(writer, writer.words.line(f"axis {picture.shows}"), _UNITS[picture.shows], picture.up),
         marks=marks,
         crosses=picture.readings,
         lines=picture.lines,
@@ -72,26 +64,23 @@ def graph(writer: Writer, picture: GraphPicture, write: Write) -> CurveFigure:
 
 def course(writer: Writer, picture: CoursePicture, write: Write) -> CurveFigure:
     """Concentrations of quenched samples against time, with the line through them where it is drawn."""
-    across, up = picture.across, picture.up
+    followed = writer.words.line("axis concentration", 0, formula=write(writer, Chemical(picture.formula)))
     return CurveFigure(
-        across=Axis(
-            name=writer.words.line("axis time"),
-            unit=writer.numbers.unit(Unit.MIN),
-            low=across.low,
-            high=across.high,
-            step=across.step,
-            divided=across.divided,
-        ),
-        up=Axis(
-            name=writer.words.line("axis concentration", 0, formula=write(writer, Chemical(picture.formula))),
-            unit=writer.numbers.unit(Unit.MOL_PER_DM3),
-            low=up.low,
-            high=up.high,
-            step=up.step,
-            divided=up.divided,
-        ),
+        across=_axis(writer, writer.words.line("axis time"), Unit.MIN, picture.across),
+        up=_axis(writer, followed, Unit.MOL_PER_DM3, picture.up),
         points=picture.curve,
         crosses=picture.points,
+    )
+
+
+def _axis(writer: Writer, name: Line, unit: Unit, scale: Scale) -> Axis:
+    return Axis(
+        name=name,
+        unit=writer.numbers.unit(unit),
+        low=scale.low,
+        high=scale.high,
+        step=scale.step,
+        divided=scale.divided,
     )
 
 

@@ -138,18 +138,23 @@ def _unit(text: str, asked: Unit) -> tuple[Unit, int] | None:
         return Unit.G_PER_DM3, _PARTS[plain]
     if asked.base is Unit.PERCENT and plain.startswith("%"):
         return (Unit.PERCENT, 0) if _PERCENT.fullmatch(plain.casefold()) else None  # % w/v is another quantity
+    found = [one for one in (_known(plain), _made(plain)) if one is not None]
+    return next((one for one in found if one[0].base is asked.base), found[0] if found else None)
+
+
+def _known(plain: str) -> tuple[Unit, int] | None:
+    """A unit as it is printed, or in another of its spellings."""
     try:
-        known = parse_unit(plain)
+        return parse_unit(plain), 0
     except Mistake:
-        known = None
-    if known is not None and known.base is asked.base:
-        return known, 0
-    made = None if _MEGA.search(plain) else _made(plain.casefold().replace("μ", "µ"))
-    return made if known is None or (made is not None and made[0].base is asked.base) else (known, 0)
+        return None
 
 
-def _made(folded: str) -> tuple[Unit, int] | None:
+def _made(plain: str) -> tuple[Unit, int] | None:
     """A unit that is put together of what stands above and below the stroke: 1 g cm⁻³ is 10³ g dm⁻³ where that is asked for."""
+    if _MEGA.search(plain):
+        return None
+    folded = plain.casefold().replace("μ", "µ")
     if _PERCENT.fullmatch(folded):
         return Unit.PERCENT, 0
     match = _QUOTIENT.fullmatch(" ".join(re.sub(r"(?<=mol)\.| ?\. ?(?=[a-z])", " ", folded).split()))

@@ -14,10 +14,10 @@ from molewright.errors import Mistake
 from molewright.machine.spreadsheets import safe
 from molewright.marking.returned_rows import Absent, Row
 from molewright.order.pupils import Pupil, pupil_codes
-from molewright.papers.answers import PlaceOf, places
+from molewright.papers.answers import BESIDE, CODE, PUPIL, PlaceOf, places
 from molewright.papers.record.reader import Record
 
-HEADING = ("paper code", "pupil", "told apart by", "question", "part", "answer", "teacher's marks")
+HEADING = (CODE, PUPIL, BESIDE, "question", "part", "answer", "teacher's marks")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -106,7 +106,7 @@ def _plain(text: str) -> str:
 
 def _readings(plain: str, asked: AskedEquation) -> Iterator[Reaction]:
     """Every way to read an equation, up to a limit."""
-    letters = frozenset().union(*(one.formula.placeholders for one in asked.reaction.terms))
+    letters = _placeholders(asked)
     count = 0
     for left, right in _split_at_arrow(plain):
         for before in _side(left, letters):
@@ -117,6 +117,11 @@ def _readings(plain: str, asked: AskedEquation) -> Iterator[Reaction]:
                 count += 1
                 if count >= _MOST_READINGS:
                     return
+
+
+def _placeholders(asked: AskedEquation) -> frozenset[str]:
+    """The letters that stand for elements nobody names."""
+    return frozenset().union(*(one.formula.placeholders for one in asked.reaction.terms))
 
 
 def _split_at_arrow(plain: str) -> Iterator[tuple[str, str]]:
@@ -318,7 +323,7 @@ def _unread(plain: str, asked: AskedEquation) -> Unread:
     arrows = len(_ARROW.findall(plain))
     if arrows != 1:
         return Unread("no equation: it has no arrow" if not arrows else f"it has {arrows} arrows")
-    letters = frozenset().union(*(one.formula.placeholders for one in asked.reaction.terms))
+    letters = _placeholders(asked)
     for side in _ARROW.split(plain):
         for piece in re.split(r"\s\+\s|\s\+|\+\s", side):
             if piece.strip() and not _term(piece.strip(), letters):

@@ -15,13 +15,14 @@ from molewright.browser.workroom import Workroom
 from molewright.errors import Mistake, one_of
 from molewright.marking import practice_plan
 from molewright.marking.files import reported_together, write_book, write_marks
-from molewright.marking.marked import MarkedAnswer, MarkedClass, named
+from molewright.marking.marked import MarkedAnswer, MarkedClass
 from molewright.marking.marked_answers import PREFIX
 from molewright.marking.practice import practices_for
 from molewright.marking.practice_files import write_practice
 from molewright.marking.practice_questions import Wish
 from molewright.marking.progress import read_book
 from molewright.order.choices import FORMS
+from molewright.papers.answers import place_named
 
 _MOST_QUESTIONS = 12
 
@@ -70,7 +71,7 @@ def marked(room: Workroom, asked: Asked, wrong: tuple[str, ...] = ()) -> Answer:
 def _answers(paper: MarkedClass, answers: Sequence[MarkedAnswer]) -> list[ShownAnswer]:
     return [
         ShownAnswer(
-            place=named(one.row.question, one.row.part),
+            place=place_named(one.row.question, one.row.part),
             written=one.row.answer,
             right=one.right,
             said=said(paper, one),

@@ -13,12 +13,12 @@ from pathlib import Path
 from molewright.browser.asking import MOST_ROWS, require_rows
 from molewright.browser.jobs import Jobs
 from molewright.errors import Mistake
-from molewright.marking.marked import MarkedClass, MarkedPupil, named
+from molewright.marking.marked import MarkedClass, MarkedPupil
 from molewright.marking.returned import read_returned
 from molewright.marking.returned_rows import Absent, Row
 from molewright.marking.seats import Seat, as_table
 from molewright.order.pupils import Pupil
-from molewright.papers.answers import places
+from molewright.papers.answers import place_named, places
 
 MOST_KEPT = 20
 ANSWERS = "answers.csv"
@@ -42,7 +42,7 @@ class Waiting:
     @property
     def place(self) -> str:
         """Where it stands: 3(b)."""
-        return named(self.question, self.part)
+        return place_named(self.question, self.part)
 
 
 class Sitting:

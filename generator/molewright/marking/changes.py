@@ -8,10 +8,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from molewright.errors import Mistake
-from molewright.marking.marked import MarkedClass, named
+from molewright.marking.marked import MarkedClass
 from molewright.marking.marked_answers import read_marked
 from molewright.marking.report_cells import and_pending, as_written, counted
 from molewright.order.pupils import key_of
+from molewright.papers.answers import place_named
 
 MOST_TOLD = 40
 
@@ -64,7 +65,7 @@ def _placed(rows: Iterable[tuple[str, int, str, str, int, int]]) -> dict[_Place,
     for pupil, question, part, answer, marks, pending in rows:
         at = (key_of(pupil), question, part)
         found[(*at, times[at])] = _Had(
-            pupil=pupil, place=named(question, part), answer=answer, marks=marks, pending=pending
+            pupil=pupil, place=place_named(question, part), answer=answer, marks=marks, pending=pending
         )
         times[at] += 1
     return found

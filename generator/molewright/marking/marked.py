@@ -23,6 +23,7 @@ from molewright.marking.returned_rows import Absent, Row, person_name
 from molewright.marking.teachers_marks import Given, given_in, given_of, left_to_judge
 from molewright.marking.version_fit import better_version
 from molewright.order.pupils import Pupil, pupil_codes
+from molewright.papers.answers import place_named
 from molewright.papers.record.reader import Record
 
 _STEP_FIGURES = 4
@@ -127,7 +128,7 @@ def mark_returned(
             before = placed[key].get(slot)
             if before is not None:
                 raise Mistake(
-                    f"{row.name} answers question {named(row.question, row.part)} twice, here and on line {before[0].line}",
+                    f"{row.name} answers question {place_named(row.question, row.part)} twice, here and on line {before[0].line}",
                     expected="one row for each answer of a pupil",
                     do="Of two pupils of one name, a column 'told apart by' beside it says which is meant.",
                 )
@@ -157,13 +158,6 @@ def mark_returned(
         misfits=tuple(misfits),
         slips=slips,
     )
-
-
-def named(question: int, part: str) -> str:
-    """A place in a paper: 3, 3(b), 3 point 2."""
-    if part.startswith("point"):
-        return f"{question} {part}"
-    return f"{question}({part})" if part else str(question)
 
 
 # ------------------------------------------------------------------ who, and which version

@@ -10,7 +10,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from molewright.answer.printed import PrintedQuestion
-from molewright.marking.marked import MarkedAnswer, MarkedClass, named
+from molewright.marking.marked import MarkedAnswer, MarkedClass
+from molewright.papers.answers import place_named
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,7 +80,7 @@ def misunderstood(classes: Sequence[MarkedClass]) -> tuple[Misunderstood, ...]:
                     so_far = seen.setdefault(thing, _Seen())
                     (so_far.sure if sure else so_far.perhaps)[number, pupil.number] = pupil.name
                     so_far.marks += one.lost
-                    so_far.places[named(one.row.question, one.part)] += 1
+                    so_far.places[place_named(one.row.question, one.part)] += 1
                     so_far.slips.update(_slips(marked, one, thing))
     told = [_told(words, one) for words, one in seen.items()]
     return tuple(sorted(told, key=lambda one: (-one.pupils, -one.marks, one.words)))

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from molewright.marking.marked import MarkedClass, MarkedPupil, named
+from molewright.marking.marked import MarkedClass, MarkedPupil
 from molewright.marking.report_cells import cell, counted, line
 from molewright.nodes.blocks import Block, Heading, Table
+from molewright.papers.answers import place_named
 
 MOST_ROWS = 12
 
@@ -52,4 +53,4 @@ def _faults(pupil: MarkedPupil) -> Iterator[tuple[str, str]]:
     """Where a pupil's equations are wrong, and what is wrong first in each."""
     for one in pupil.answers:
         if one.equation:
-            yield named(one.row.question, one.part), one.equation.partition(";")[0]
+            yield place_named(one.row.question, one.part), one.equation.partition(";")[0]

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 
 from molewright.answer.judge import ON_TOP
-from molewright.marking.marked import MarkedAnswer, MarkedClass, MarkedPupil, named
+from molewright.marking.marked import MarkedAnswer, MarkedClass, MarkedPupil
 from molewright.marking.report_cells import NO_BREAK, as_written, cell, counted
 from molewright.marking.table import pupils_of, slip_words
 from molewright.nodes.blocks import Block, Cell, Heading, Paragraph, Table
 from molewright.nodes.inline import Line, Text
+from molewright.papers.answers import place_named
 
 MOST_WRITTEN = 18  # answers told for one reason
 NOT_READ, IN_WORDS, SEVERAL, UNIT, TEACHERS, UNKNOWN = (
@@ -90,14 +91,14 @@ def _of_pupil(marked: MarkedClass, pupil: MarkedPupil) -> Iterator[tuple[str, st
     for one in pupil.answers:
         reason = reason_to_look(one)
         if reason:
-            yield reason, named(one.row.question, one.part), _told(marked, pupil, one, reason)
+            yield reason, place_named(one.row.question, one.part), _told(marked, pupil, one, reason)
     for question in marked.record.paper(pupil.version).questions:
         if question.number not in pupil.marks:
             continue
         typed = {one.part for one in pupil.answers if one.row.question == question.number and not one.stands_for}
         for part in question.further:
             if not part.judged and part.part not in typed:
-                yield IN_WORDS, named(question.number, part.part), pupil.name
+                yield IN_WORDS, place_named(question.number, part.part), pupil.name
 
 
 def reason_to_look(one: MarkedAnswer) -> str:

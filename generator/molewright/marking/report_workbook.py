@@ -7,10 +7,11 @@ from collections.abc import Iterator, Sequence
 from molewright.machine.workbook_tables import table_page
 from molewright.machine.workbooks import Page, Value
 from molewright.marking.facility import Experiment, Share, facility
-from molewright.marking.marked import MarkedClass, named
+from molewright.marking.marked import MarkedClass
 from molewright.marking.misunderstood import misunderstood
 from molewright.marking.report_look import reason_to_look
 from molewright.marking.table import marks_rows, pupils_of
+from molewright.papers.answers import place_named
 
 
 def report_sheets(classes: Sequence[MarkedClass]) -> tuple[Page, ...]:
@@ -68,4 +69,4 @@ def _to_look_at(classes: Sequence[MarkedClass]) -> Iterator[tuple[Value, ...]]:
         for one in pupil.answers:
             reason = reason_to_look(one)
             if reason:
-                yield pupil.name, named(one.row.question, one.part), one.row.answer, one.right, reason, one.note
+                yield pupil.name, place_named(one.row.question, one.part), one.row.answer, one.right, reason, one.note

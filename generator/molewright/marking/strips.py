@@ -10,13 +10,14 @@ from collections.abc import Iterator, Mapping, Sequence
 from molewright.answer.printed import Point, PrintedQuestion
 from molewright.chem.formula_scripts import with_scripts
 from molewright.marking.facility import facility
-from molewright.marking.marked import MarkedAnswer, MarkedClass, MarkedPupil, named
+from molewright.marking.marked import MarkedAnswer, MarkedClass, MarkedPupil
 from molewright.marking.next_aim import focus, next_step
 from molewright.marking.report_cells import NO_BREAK, and_pending, as_written, counted, line, sign_of
 from molewright.marking.report_equations import own_equations_told
 from molewright.nodes.blocks import Cell, Heading, Paragraph, Sheet, Table
 from molewright.nodes.inline import Line, Text
 from molewright.order.pupils import key_of
+from molewright.papers.answers import place_named
 
 _Hardness = Mapping[tuple[int, int], int]
 """How many in a hundred of the class earned a mark point, by question and point: what few could do is worth telling."""
@@ -98,10 +99,10 @@ def done_well(marked: MarkedClass, pupil: MarkedPupil, hardness: _Hardness) -> s
     if earned:
         number, point, one = min(earned, key=lambda each: (hardness.get((each[0], each[1].number), 0), -each[0]))
         carried = " You went on rightly from your own value." if one.verdict == "carried forward" else ""
-        return f"in question {named(number, point.part)} you found the {_found(point)}.{carried}"
+        return f"in question {place_named(number, point.part)} you found the {_found(point)}.{carried}"
     words = next((one for one in pupil.answers if one.marks), None)
     if words is not None:
-        return f"{counted(words.marks, 'mark')} in question {named(words.row.question, words.part)}."
+        return f"{counted(words.marks, 'mark')} in question {place_named(words.row.question, words.part)}."
     begun = sorted({one.row.question for one in pupil.answers if one.verdict != "no answer"})
     return (
         f"you wrote an answer to question {begun[0]}: that is where to begin."
@@ -143,7 +144,7 @@ def look_again(marked: MarkedClass, pupil: MarkedPupil) -> tuple[str, str]:
     question = next(one for one in marked.record.paper(pupil.version).questions if one.number == shown.row.question)
     lost = sorted(shown.stands_for - shown.earned - shown.waiting) or sorted(shown.explained.loses)
     point = next((one for one in question.points if lost and one.number == lost[0]), None)
-    at = f"question {named(question.number, point.part if point else shown.part)}"
+    at = f"question {place_named(question.number, point.part if point else shown.part)}"
     if point:
         at += f", the line for the {_found(point)}"
     if shown.row.answer:

@@ -7,8 +7,9 @@ import io
 from collections.abc import Iterable, Iterator, Sequence
 
 from molewright.machine.spreadsheets import safe
-from molewright.marking.marked import MarkedAnswer, MarkedClass, MarkedPupil, named
+from molewright.marking.marked import MarkedAnswer, MarkedClass, MarkedPupil
 from molewright.marking.misunderstood import behind_answer, could_show
+from molewright.papers.answers import place_named
 
 HEADING = (
     "paper code",
@@ -140,4 +141,4 @@ def name_of(marked: MarkedClass, key: str) -> str:
 
 def place_words(one: MarkedAnswer) -> str:
     """Where an answer stands: "question 3(b)"."""
-    return f"question {named(one.row.question, one.row.part)}"
+    return f"question {place_named(one.row.question, one.row.part)}"

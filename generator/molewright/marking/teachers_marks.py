@@ -11,6 +11,7 @@ from molewright.answer.printed import Further, Point, PrintedQuestion
 from molewright.errors import Mistake, shortened
 from molewright.marking.answer_places import Place
 from molewright.marking.returned_rows import Row
+from molewright.papers.answers import place_named
 
 _MARK = re.compile(r"([0-9]{1,3})(?:\.0+)?")
 
@@ -32,7 +33,7 @@ def given_of(row: Row, place: Place, question: PrintedQuestion) -> Given:
     out_of = len(points) + sum(part.in_all for part in further)
     found = _MARK.fullmatch(row.given)
     if found is None or int(found[1]) > out_of:
-        where = f"{row.question}({row.part})" if row.part else str(row.question)
+        where = place_named(row.question, row.part)
         raise Mistake(
             f"the teacher's mark {shortened(row.given)} for {row.name}, {where}",
             expected=f"a whole number from 0 to {out_of}",

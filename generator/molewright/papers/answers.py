@@ -28,6 +28,13 @@ _WIDTHS = {LEVEL: 11.0, CODE: 17.0, PUPIL: 24.0, BESIDE: 13.0}
 _ANSWER_WIDTH, _MARKS_WIDTH = 16.0, 8.0
 
 
+def place_named(question: int, part: str) -> str:
+    """How a place in a paper is told: 3, 3(b), 3 point 2."""
+    if part.startswith("point"):
+        return f"{question} {part}"
+    return f"{question}({part})" if part else str(question)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlaceOf:
     """Where one answer is written: the question, the part ("" where there is one only), what is right there, and its marks.
@@ -44,7 +51,7 @@ class PlaceOf:
     @property
     def heading(self) -> str:
         """How the place is told: 3, 3(b)."""
-        return f"{self.question}({self.part})" if self.part else str(self.question)
+        return place_named(self.question, self.part)
 
     @property
     def marks_heading(self) -> str:

@@ -89,6 +89,20 @@ def test_a_folder_whose_name_is_too_long_is_told_and_leaves_nothing(tmp_path: Pa
     assert listed(tmp_path) == []
 
 
+def test_a_disk_without_room_is_told_as_such_and_leaves_nothing(tmp_path: Path) -> None:
+    """A real limit of the system on what one file may hold, which the write runs into."""
+    resource = pytest.importorskip("resource", reason="the limit is one of POSIX systems")
+    soft, hard = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (1000, hard))
+    try:
+        with pytest.raises(Mistake, match="there is no room for the files") as caught:
+            write(tmp_path, {"a.txt": b"A", "b.txt": bytes(2000)})
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
+    assert caught.value.do.startswith("Make room")
+    assert listed(tmp_path) == []
+
+
 def test_a_folder_in_place_of_a_file_is_refused(tmp_path: Path) -> None:
     (tmp_path / "a.txt").mkdir()
     with pytest.raises(Mistake, match="is there already"):

@@ -7,6 +7,7 @@ puts back what was there before, and clears it away.
 from __future__ import annotations
 
 import contextlib
+import errno
 import filecmp
 import os
 import shutil
@@ -21,6 +22,7 @@ from molewright.machine.stopping import undisturbed
 _UNFINISHED, _FINISHED = ".unfinished-", ".finished-"
 _EARLIER, _GATHERED = ".earlier", ".gathered"  # what was there before: all of it, and while it is gathered
 _BESIDE = ".beside"
+_NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)  # the disk, the person's share of it, or what one file may hold
 
 
 class Staging:
@@ -302,6 +304,12 @@ def _taken(there: Path) -> Mistake:
 
 
 def _unwritable(folder: Path, broken: OSError) -> Mistake:
+    if broken.errno in _NO_ROOM:
+        return Mistake(
+            f"there is no room for the files ({broken.strerror})",
+            where=Where(str(folder)),
+            do="Make room on the disk, or name another folder with --to.",
+        )
     return Mistake(
         f"the folder cannot be written ({broken.strerror or broken})",
         where=Where(str(folder)),

@@ -137,6 +137,7 @@ def test_a_unit_of_another_kind_loses_the_mark_it_belongs_to_and_is_told(mark: M
     judged = mark({7: "94.9 g"})
     assert total(judged) == 6
     assert "does not fit" in judged[7].note
+    assert judged[7].verdict == "wrong unit"  # not "right": a mark is gone
     assert total(mark({**RIGHT, 4: "0.02396 g"})) == 6
 
 

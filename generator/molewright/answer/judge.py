@@ -25,6 +25,7 @@ ON_TOP = "marks for words are the teacher's"
 
 Verdict = Literal[
     "right",
+    "wrong unit",  # the number is right
     "carried forward",
     "rounded too far",
     "nearly right",
@@ -99,7 +100,7 @@ class Judge:
                 unread |= group
                 judged[number] = Judged(verdict="not read", earned=frozenset(), pending=group, note=reading.why)
         last = self.question.points[-1].number
-        if last in judged and judged[last].verdict == "right":
+        if last in judged and judged[last].verdict in ("right", "wrong unit"):
             judged = self._all_but_wrong_parts(judged, last)
         shown = frozenset(point for one in judged.values() for point in one.earned | one.lost)
         return {
@@ -145,7 +146,15 @@ class Judge:
         if fitted is None:
             gone = found.lost | {point.number}
             note = f"the unit {written.unit} does not fit, {unit or 'none'} is asked for"
-            return replace(found, earned=found.earned - gone, lost=gone, pending=found.pending - gone, note=note)
+            verdict: Verdict = "wrong unit" if found.verdict == "right" else found.verdict
+            return replace(
+                found,
+                verdict=verdict,
+                earned=found.earned - gone,
+                lost=gone,
+                pending=found.pending - gone,
+                note=note,
+            )
         return found
 
     def _carried(self, point: Point, written: Written) -> Span:

@@ -5,8 +5,10 @@ A no-break space holds words together while lines are broken and is an ordinary 
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Sequence
+from functools import lru_cache
 from typing import assert_never
 
 from molewright.chem.formula_scripts import unicode_text
@@ -33,11 +35,16 @@ _LOW = {
     **dict(zip("aeoxhklmnpstijruv", "ₐₑₒₓₕₖₗₘₙₚₛₜᵢⱼᵣᵤᵥ", strict=True)),
 }
 _SPACES = str.maketrans(dict.fromkeys("\n\r\t", " ") | {"\N{SOFT HYPHEN}": None, "\N{ZERO WIDTH SPACE}": None})
+_TO_TRANSLATE = re.compile("[\n\r\t\N{SOFT HYPHEN}\N{ZERO WIDTH SPACE}]")
 
 
 def plain_line(nodes: Line) -> str:
     """Inline nodes as words; formulae and units hold together by no-break spaces."""
-    return "".join(_inline(node) for node in nodes).translate(_SPACES)
+    return _spaced("".join([_inline(node) for node in nodes]))
+
+
+def _spaced(text: str) -> str:
+    return text.translate(_SPACES) if _TO_TRANSLATE.search(text) else text
 
 
 def _inline(node: Inline | Sign | Over) -> str:
@@ -120,10 +127,12 @@ def _side(row: Sequence[MathsItem]) -> str:
 
 def shown_width(text: str) -> int:
     """Columns that the text takes in a terminal."""
-    return sum(
-        0 if unicodedata.combining(letter) else 2 if unicodedata.east_asian_width(letter) in "WF" else 1
-        for letter in text
-    )
+    return len(text) if text.isascii() else sum(map(_columns, text))
+
+
+@lru_cache(maxsize=1024)
+def _columns(letter: str) -> int:
+    return 0 if unicodedata.combining(letter) else 2 if unicodedata.east_asian_width(letter) in "WF" else 1
 
 
 def _pieces(word: str, width: int) -> list[str]:
@@ -143,17 +152,25 @@ def _pieces(word: str, width: int) -> list[str]:
 
 def _broken(text: str, first: int, width: int) -> list[str]:
     """Lines that still hold their no-break spaces, the first of its own width."""
+    text = _spaced(text)
+    if shown_width(text) <= first:
+        return [text] if text.strip(" ") else []
     lines: list[str] = []
-    for word in text.translate(_SPACES).split(" "):
+    used = 0  # columns of the last line
+    for word in text.split(" "):
         room = width if lines else first
-        for piece in _pieces(word, max(1, min(first, width))) if shown_width(word) > room else [word]:
+        wide = shown_width(word)
+        for piece in _pieces(word, max(1, min(first, width))) if wide > room else [word]:
             if not piece:
                 continue
+            wide = wide if piece is word else shown_width(piece)
             room = first if len(lines) == 1 else width
-            if lines and shown_width(lines[-1]) + 1 + shown_width(piece) <= room:
+            if lines and used + 1 + wide <= room:
                 lines[-1] += " " + piece
+                used += 1 + wide
             else:
                 lines.append(piece)
+                used = wide
     return lines
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from itertools import cycle
 from math import fsum
 
@@ -76,17 +77,24 @@ def _padded(text: str, width: int, align: str) -> str:
     return " " * before + text + " " * (room - before)
 
 
-def _cell_lines(cell: Cell, width: int) -> list[str]:
-    return [line for words in cell.lines for line in wrapped(plain_line(words), width)]
+@dataclass(frozen=True, slots=True)
+class _Words:
+    """A cell as plain words, line by line."""
+
+    lines: tuple[str, ...]
+    align: str
 
 
-def _widths(node: Table, width: int) -> list[int]:
+def _words(cells: Sequence[Cell]) -> tuple[_Words, ...]:
+    return tuple([_Words(tuple(map(plain_line, cell.lines)), cell.align) for cell in cells])
+
+
+def _widths(node: Table, rows: Sequence[Sequence[_Words]], width: int) -> list[int]:
     """Columns as wide as their words where all fit; otherwise shares of the width, narrow columns served first."""
-    rows = [*([node.heading] if node.heading else []), *node.rows]
     natural = [_LEAST_COLUMN] * len(node.widths)
     for row in rows:
         for place, cell in enumerate(row[: len(natural)]):
-            natural[place] = max([natural[place], *(shown_width(plain_line(words)) for words in cell.lines)])
+            natural[place] = max([natural[place], *map(shown_width, cell.lines)])
     room = left_over = width - len(_BAR) * (len(natural) - 1)
     if sum(natural) <= room:
         return natural
@@ -107,8 +115,11 @@ def _widths(node: Table, width: int) -> list[int]:
     return found
 
 
-def _row(cells: Sequence[Cell], widths: Sequence[int]) -> list[str]:
-    columns = [_cell_lines(cell, width) for cell, width in zip(cells, widths, strict=False)]
+def _row(cells: Sequence[_Words], widths: Sequence[int]) -> list[str]:
+    columns = [
+        [line for words in cell.lines for line in wrapped(words, width)]
+        for cell, width in zip(cells, widths, strict=False)
+    ]
     height = max([1, *map(len, columns)])
     return [
         _BAR.join(
@@ -120,13 +131,14 @@ def _row(cells: Sequence[Cell], widths: Sequence[int]) -> list[str]:
 
 
 def table(node: Table, width: int) -> list[str]:
-    widths = _widths(node, width)
+    heading, body = _words(node.heading), [_words(cells) for cells in node.rows]
+    widths = _widths(node, [heading, *body], width)
     rule = "-+-".join("-" * column for column in widths)
-    rows = [_row(cells, widths) for cells in node.rows]
+    rows = [_row(cells, widths) for cells in body]
     apart = any(len(row) > 1 for row in rows)  # rows of several lines need a rule to be told apart
     lines = hung("Table:", node.summary, width, hang=2) if node.summary else []
     if node.heading:
-        lines += [*_row(node.heading, widths), rule]
+        lines += [*_row(heading, widths), rule]
     for place, row in enumerate(rows):
         if place and place in node.groups:
             lines.append(rule.replace("-", "="))

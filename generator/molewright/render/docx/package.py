@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import io
 import zipfile
+from collections.abc import Iterable
 from datetime import datetime
 from functools import lru_cache
 from typing import Any
@@ -16,6 +17,8 @@ from molewright.render.docx.lines import TAB, written
 from molewright.render.docx.look import BULLETS, SETTINGS, TINTS, PageLook, section, styles
 from molewright.render.docx.markup import NAMESPACES
 
+_XML = "<?xml version='1.0' encoding='UTF-8' standalone='yes'?>\n"
+_TYPES = "http://schemas.openxmlformats.org/package/2006/content-types"
 _NO_TIME = datetime(2000, 1, 1)  # noqa: DTZ001  # a file says when it was made: always the same
 _ZIP_TIME = (1980, 1, 1, 0, 0, 0)  # the first that an archive can hold
 _MOST_PROPERTY = 255  # letters, in the properties of a file
@@ -91,18 +94,40 @@ def _text_of(element: Any) -> str:
 
 
 def _packed(document: Any) -> bytes:
-    """The file with its entries in one order, dated alike."""
-    loose = io.BytesIO()
-    document.save(loose)
+    """The file with its entries in one order, dated alike: the library would pack each, and each would be packed anew for its date."""
+    package = document.part.package
+    parts = list(package.iter_parts())
+    entries = [("[Content_Types].xml", _content_types(parts)), ("_rels/.rels", package.rels.xml)]
+    for part in parts:
+        part.before_marshal()
+        entries.append((part.partname.membername, part.blob))
+        if part.rels:
+            entries.append((part.partname.rels_uri.membername, part.rels.xml))
     made = io.BytesIO()
-    with zipfile.ZipFile(loose) as given, zipfile.ZipFile(made, "w") as packed:
-        for name in given.namelist():
+    with zipfile.ZipFile(made, "w") as packed:
+        for name, body in entries:
             entry = zipfile.ZipInfo(name, _ZIP_TIME)
             entry.compress_type = zipfile.ZIP_STORED if name.endswith(".png") else zipfile.ZIP_DEFLATED
             entry.external_attr = 0o600 << 16
             entry.create_system = 3
-            packed.writestr(entry, given.read(name))
+            packed.writestr(entry, body)
     return made.getvalue()
+
+
+def _content_types(parts: Iterable[Any]) -> bytes:
+    """What the parts of a package are (ECMA-376-2, 6.2.3): pictures by how their names end, all others by name."""
+    from docx.opc.constants import CONTENT_TYPE
+
+    ends = {"rels": CONTENT_TYPE.OPC_RELATIONSHIPS, "xml": CONTENT_TYPE.XML}
+    named: dict[str, str] = {}
+    for part in parts:
+        if part.partname.ext == "png":
+            ends["png"] = CONTENT_TYPE.PNG
+        else:
+            named[str(part.partname)] = part.content_type
+    told = [f'<Default Extension="{end}" ContentType="{kind}"/>' for end, kind in sorted(ends.items())]
+    told += [f'<Override PartName="{name}" ContentType="{kind}"/>' for name, kind in sorted(named.items())]
+    return f'{_XML}<Types xmlns="{_TYPES}">{"".join(told)}</Types>'.encode()
 
 
 @lru_cache(maxsize=16)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-import io
+import struct
+import zlib
+from functools import lru_cache
 from itertools import pairwise
 from math import fsum, hypot
 from typing import TYPE_CHECKING, assert_never
@@ -11,13 +13,14 @@ from molewright.nodes.drawing.strokes import Box, Dots, Frame, Lines, Picture, P
 from molewright.render.docx.lettering import LOWERED, SmallType, font
 
 if TYPE_CHECKING:
-    from PIL import ImageDraw
+    from PIL import Image, ImageDraw
 
 DOTS_AN_INCH = 300
 _SCALE = DOTS_AN_INCH / 72
 _BEND_STEPS = 12
 _ROUND_WORDS = 1.5  # white beside words that are cleared, in points
-_BLACK, _WHITE = 0, 255
+_BLACK, _WHITE = 0, 15  # sixteen shades are enough: two dots go into a byte
+_PACKED = 3  # zlib level: 4 gives files 5 % smaller and takes a third longer, 6 another 10 % and twice as long
 
 
 def png(picture: Picture, lettering: SmallType) -> bytes:
@@ -28,13 +31,29 @@ def png(picture: Picture, lettering: SmallType) -> bytes:
     draw = ImageDraw.Draw(image)
     for item in picture.items:
         if isinstance(item, Words):
-            _words(draw, item, lettering)
+            _words(image, draw, item, lettering)
         else:
             _stroke(draw, item)
-    made = io.BytesIO()
-    grey = image.point([shade >> 4 for shade in range(256)])  # sixteen shades are enough, and pack in half the time
-    grey.save(made, "PNG", bits=4, dpi=(DOTS_AN_INCH, DOTS_AN_INCH), compress_level=4)
-    return made.getvalue()
+    return _file(image.width, image.height, image.tobytes("raw", "L;4"))
+
+
+def _file(width: int, height: int, dots: bytes) -> bytes:
+    """Rows of sixteen shades of grey as a PNG (ISO/IEC 15948).
+
+    Pillow would try five filters on every row: on black lines and white paper no filter packs as well, in a third of the time.
+    """
+    across = len(dots) // height
+    rows = b"".join([b"\0" + dots[at : at + across] for at in range(0, len(dots), across)])
+    dots_a_metre = round(DOTS_AN_INCH / 0.0254)
+    return b"\x89PNG\r\n\x1a\n" + b"".join(
+        struct.pack(">I", len(body)) + kind + body + struct.pack(">I", zlib.crc32(kind + body))
+        for kind, body in (
+            (b"IHDR", struct.pack(">IIBBBBB", width, height, 4, 0, 0, 0, 0)),
+            (b"pHYs", struct.pack(">IIB", dots_a_metre, dots_a_metre, 1)),
+            (b"IDAT", zlib.compress(rows, _PACKED)),
+            (b"IEND", b""),
+        )
+    )
 
 
 def _across(points: float) -> int:
@@ -45,20 +64,30 @@ def _at(point: Point) -> tuple[float, float]:
     return point[0] * _SCALE, point[1] * _SCALE
 
 
-def _words(draw: ImageDraw.ImageDraw, words: Words, lettering: SmallType) -> None:
+def _words(image: Image.Image, draw: ImageDraw.ImageDraw, words: Words, lettering: SmallType) -> None:
     placed, top, tall = lettering.placed(words)
     if words.cleared and placed:
         left, right = (words.x - _ROUND_WORDS) * _SCALE, (words.x + words.width + _ROUND_WORDS) * _SCALE
         draw.rectangle((left, top * _SCALE, right, (top + tall - 0.5) * _SCALE), fill=_WHITE)
     for one in placed:
         size = lettering.size * (LOWERED if one.letters.lowered else 1.0) * _SCALE
-        draw.text(
-            (one.x * _SCALE, one.baseline * _SCALE),
-            one.letters.text,
-            font=font(one.letters.face, round(size, 2)),
-            fill=_BLACK,
-            anchor="ls",
-        )
+        inked, left, above = _inked(one.letters.text, one.letters.face, round(size, 2))
+        if inked is not None:
+            image.paste(_BLACK, (_across(one.x) + left, _across(one.baseline) + above), inked)
+
+
+@lru_cache(maxsize=1024)
+def _inked(text: str, face: int, size: float) -> tuple[Image.Image | None, int, int]:
+    """Where letters have ink, and the corner of that from the left end of their baseline: once for all places they stand at."""
+    from PIL import Image, ImageDraw
+
+    held = font(face, size)
+    left, above, right, below = map(int, held.getbbox(text, anchor="ls"))
+    if left >= right or above >= below:
+        return None, 0, 0
+    image = Image.new("L", (right - left, below - above))
+    ImageDraw.Draw(image).text((-left, -above), text, font=held, fill=255, anchor="ls")
+    return image, left, above
 
 
 # ---------------------------------------------------------------- strokes

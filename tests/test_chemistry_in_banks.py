@@ -21,14 +21,12 @@ PACKAGE = Path(molewright.__file__).parent
 
 # What the theory itself is about may stand in code: water and its ions (pH, ionic product, water of crystallisation).
 THEORY = {
-    "bank/readers/titrations_own.py": dict.fromkeys(
-        ("H+", "OH-", "H2O"), "beside the two that react: acid, alkali, solvent"
-    ),
     "bank/readers/teachers_lines.py": {"CaCO3": "what the hardness of water is counted as"},
     "bank/readers/soundness.py": {"H2O": "water is there wherever something is dissolved"},
     "bench/perform.py": {"H2O": "the water of a hydrate"},
     "chem/formula_tree.py": {"H": "water after a hydrate's dot", "O": "the same"},
     "chem/masses.py": {"H2O": "water after a hydrate's dot"},
+    "chem/reaction.py": dict.fromkeys(("H+", "OH-", "H2O"), "beside the two that react: acid, alkali, solvent"),
     "experiment/acidity.py": {"H+": "pH", "OH-": "pOH", "H2O": "its ionic product"},
     "experiment/relations/found_so_far.py": {"H2O": "the water of a hydrate"},
     "further_parts/curves/instrument_readings.py": {"H+": "follows from the pH", "OH-": "the same"},

@@ -9,7 +9,9 @@ import pytest
 from molewright.bank.definitions import Bank
 from molewright.bank.readers.described_experiment import Experiment, build_experiment
 from molewright.bank.readers.forms import Forms
+from molewright.bank.readers.in_ions import in_ions
 from molewright.chem.quantity import to_figures
+from molewright.chem.reaction import parse_reaction, require_whole
 from molewright.derivation.plans import Plans
 from molewright.errors import Mistake
 from molewright.reading.yaml_text import parse_tree
@@ -78,18 +80,83 @@ def test_what_the_description_says_it_gives_stands(read: Callable[[str], Experim
         read(weighed("NaCl", "AgNO3", "Ag^+ + Cl^- -> AgCl", ", gives: 1 NaCl"))
 
 
-def test_two_ways_of_writing_one_substance_are_told(read: Callable[[str], Experiment]) -> None:
-    text = """
+TWO_PORTIONS = """
 procedure:
-  - measure: {solution: NaCl, volume: 25.0 cm3}
-  - take aliquot: {volume: 10.0 cm3, into: one}
-  - titrate: {with: AgNO3, vessel: one, name: one, concentration: 0.1 mol dm-3, titre: 9 cm3, reaction: "Ag^+ + Cl^- -> AgCl"}
-  - take aliquot: {from: flask, volume: 10.0 cm3, into: two}
-  - titrate: {with: AgNO3, vessel: two, name: two, reaction: NaCl + AgNO3 -> AgCl + NaNO3}
-asked: titre of AgNO3, two
+  - measure: {{solution: {0}, volume: 25.0 cm3}}
+  - take aliquot: {{volume: 10.0 cm3, into: one}}
+  - titrate: {{with: {1}, vessel: one, name: one, concentration: 0.1 mol dm-3, titre: 9 cm3, reaction: "{2}"}}
+  - take aliquot: {{from: flask, volume: 10.0 cm3, into: two}}
+  - titrate: {{with: {1}, vessel: two, name: two, reaction: "{3}"}}
+asked: titre of {1}, two
 """
+
+
+def test_one_substance_written_whole_in_one_equation_and_in_ions_in_another_is_one(
+    read: Callable[[str], Experiment],
+) -> None:
+    written = TWO_PORTIONS.format("NaCl", "AgNO3", "Ag^+ + Cl^- -> AgCl", "NaCl + AgNO3 -> AgCl + NaNO3")
+    experiment = read(written)
+    assert solve(experiment, Plans("none", None)).exact == 9
+    first, second = (act.reactions[0] for act in experiment.described.procedure.titrations)
+    assert first.text == "Ag+ + Cl- -> AgCl"
+    assert second.is_like(first)
+
+
+def test_two_ways_of_writing_what_is_not_in_ions_are_told(read: Callable[[str], Experiment]) -> None:
+    written = TWO_PORTIONS.format("CH3COOH", "NaOH", "H^+ + OH^- -> H2O", "CH3COOH + NaOH -> CH3COONa + H2O")
     with pytest.raises(Mistake, match="one way of writing it"):
-        read(text)
+        read(written)
+
+
+IRON_WIRE = """
+procedure:
+  - weigh: {{sample: iron wire, contains: Fe, mass: 1.340 g}}
+  - {0}
+  - react: {1}
+  - make up: 250 cm3
+  - take aliquot: 25.0 cm3
+  - titrate: {{with: K2Cr2O7, concentration: 0.0175 mol dm-3, titre: 21.8 cm3}}
+  - react: {2}
+asked: percentage of iron in iron wire
+"""
+WHOLE = "K2Cr2O7 + 6FeSO4 + 7H2SO4 -> Cr2(SO4)3 + 3Fe2(SO4)3 + K2SO4 + 7H2O"
+IONIC = "Cr2O72- + 14H+ + 6Fe2+ -> 2Cr3+ + 6Fe3+ + 7H2O"
+
+
+@pytest.mark.parametrize("acid", [
+    "add excess: H2SO4", "dissolve: H2SO4", "add: dilute sulfuric acid", "add excess: {solution: H2SO4, volume: 200 cm3, "
+    "concentration: 1.00 mol dm-3}",
+])  # fmt: skip
+@pytest.mark.parametrize("dissolving", ["Fe + H2SO4 -> FeSO4 + H2", "Fe + 2H+ -> Fe2+ + H2"])
+@pytest.mark.parametrize("titrated", [WHOLE, IONIC])
+def test_acid_that_only_helps_may_be_told_in_every_way(
+    acid: str, dissolving: str, titrated: str, read: Callable[[str], Experiment]
+) -> None:
+    """On paper: 0.3815 mmol of dichromate(VI) in a portion, 6 times that of iron, 10 portions; 55.8 g mol-1 in 1.340 g: 95.3 %."""
+    worked = solve(read(IRON_WIRE.format(acid, dissolving, titrated)), Plans("none", None))
+    assert f"{to_figures(worked.exact, 4)}" == "95.32"
+
+
+@pytest.mark.parametrize(
+    ("written", "substance", "ionic"),
+    [
+        ("Fe + H2SO4 -> FeSO4 + H2", "FeSO4", "Fe + 2H+ -> Fe^2+ + H2"),
+        ("2KMnO4 + 10FeSO4 + 8H2SO4 -> K2SO4 + 2MnSO4 + 5Fe2(SO4)3 + 8H2O", "FeSO4",
+         "MnO4- + 5Fe^2+ + 8H+ -> Mn^2+ + 5Fe^3+ + 4H2O"),
+        ("CaCO3 + 2HCl -> CaCl2 + CO2 + H2O", "HCl", "CaCO3 + 2H+ -> Ca^2+ + CO2 + H2O"),
+        ("CH3COOH + NaOH -> CH3COONa + H2O", "NaOH", "CH3COOH + OH- -> CH3COO- + H2O"),
+        ("2NaOH(aq) + H2SO4(aq) -> Na2SO4(aq) + 2H2O(l)", "H2SO4", "OH-(aq) + H+(aq) -> H2O(l)"),
+        ("CaCO3 + 2HCl -> CaCl2 + CO2 + H2O", "NaCl", "CaCO3 + 2HCl -> CaCl2 + CO2 + H2O"),
+    ],
+)  # fmt: skip
+def test_an_equation_in_ions_keeps_solids_weak_acids_and_no_spectators(
+    written: str, substance: str, ionic: str, bank: Bank
+) -> None:
+    forms = chemicals_of(bank).forms
+    assert forms is not None
+    made = in_ions(parse_reaction(written), frozenset({substance}), forms)
+    require_whole(made)
+    assert made.text == ionic
 
 
 def test_missing_equation_is_told_with_the_line_to_write(read: Callable[[str], Experiment]) -> None:

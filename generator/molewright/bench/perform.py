@@ -243,6 +243,8 @@ class _Bench:
             if not there:
                 raise BenchFault("something to react", f"nothing of {reaction} was measured into {act.vessel}")
             extent, limiting = min(there)
+            if limiting in reaction.helpers and limiting != act.excess and len(there) > 1:
+                raise BenchFault("enough acid or alkali", f"the {limiting} runs out in {reaction}")
             self._turn(amounts, reaction, extent)
             if limiting != act.excess:
                 amounts[limiting] *= 0  # a look on floats would leave a trace of it
@@ -289,11 +291,12 @@ class _Bench:
         titrant = act.titrant.species
         delivered = self._by_ratio(act, amounts) if act.sought else Fraction(0)
         for reaction in act.reactions:
-            sought = next((m for m in reaction.left if m.formula.text in amounts and m.formula.text != titrant), None)
-            if sought is None:
+            met = reaction.meeting(titrant, amounts)
+            if not met:
                 raise BenchFault("something to react", f"nothing in {act.vessel} takes part in {reaction}")
-            extent = amounts[sought.formula.text] / sought.coefficient
-            needed = next(m.coefficient for m in reaction.left if m.formula.text == titrant)
+            coefficients = {m.formula.text: m.coefficient for m in reaction.left}
+            extent = amounts[met[0]] / coefficients[met[0]]
+            needed = coefficients[titrant]
             delivered += extent * needed
             amounts.pop(titrant, None)
             self._turn(amounts, reaction, extent)

@@ -6,7 +6,7 @@ Never mends an equation in silence: what does not balance is refused, with the b
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Container, Iterable
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
@@ -17,6 +17,8 @@ from molewright.chem.formula_tree import Formula
 from molewright.errors import Mistake, nearest, shortened
 
 STATES = ("s", "l", "g", "aq")
+HELPERS = frozenset({"H+", "OH-", "H2O"})
+"""Acid, alkali and solvent: there in plenty beside two others that react."""
 MOST_CHARACTERS = 300
 MOST_COEFFICIENT = 999
 
@@ -104,6 +106,22 @@ class Reaction:
         """Whether the species stands on either side."""
         wanted = parse_formula(formula_text, PLACEHOLDERS).text
         return any(species.formula.text == wanted for species in self.terms)
+
+    def meeting(self, other: str, there: Container[str]) -> list[str]:
+        """The species of the left that are there and react with another one, in its order.
+
+        Water and its ions only help where two others react: hydrogen ions beside manganate(VII) and iron(II).
+        """
+        left = [one.formula.text for one in self.left]
+        met = [one for one in left if one != other and one in there]
+        alone = [one for one in met if one not in HELPERS]
+        return alone if alone and other not in HELPERS else met
+
+    @property
+    def helpers(self) -> frozenset[str]:
+        """Water and its ions of the left, where two others react."""
+        left = {one.formula.text for one in self.left}
+        return frozenset(left & HELPERS if len(left - HELPERS) > 1 else ())
 
     def is_like(self, other: Reaction) -> bool:
         """Whether the other says the same with its terms in another order."""

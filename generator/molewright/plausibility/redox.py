@@ -119,9 +119,11 @@ class RedoxRules:
             yield ("acid", f"without {first} {entry.without_acid}")
 
     def _shown(self, species: str, indicator: str) -> Iterator[Refused]:
-        """An indicator beside a species that has one of its own must be that one."""
+        """An indicator that the banks know must be that of a species that has one of its own."""
         showing = [one.name for one in self.bank.indicators.values() if one.shows == species]
-        if showing and indicator not in ("", *showing):
+        if indicator not in self.bank.indicators:
+            return  # of an indicator that the banks do not know nothing can be said
+        if showing and indicator not in showing:
             yield ("indicator", f"{indicator} does not show {self.bank.name_of(species)}")
 
     def _made(self, entry: RedoxEntry, plenty: Plenty, variant: Variant) -> Iterator[Refused]:

@@ -18,7 +18,14 @@ def chemicals_of(bank: Bank) -> Chemicals:
         reactions=(*bank.reactions, *_precipitations(bank)),
         unknown_elements=bank.unknown_elements,
         in_water=InWater(bank.acids, bank.ions, bank.solutes),
-        forms=Forms(substances=bank.substances, ions=bank.ions, solutes=bank.solutes, acids=bank.acids),
+        forms=Forms(
+            substances=bank.substances,
+            ions=bank.ions,
+            solutes=bank.solutes,
+            acids=bank.acids,
+            written={one.formula: one.gives for one in bank.equations.instead if one.ionic},
+            solids=frozenset(salt.solid.solid for salt in bank.sparing),
+        ),
         end_points=EndPointEquations(bank),
     )
 

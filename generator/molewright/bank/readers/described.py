@@ -106,6 +106,10 @@ class Chemicals:
         )  # "water in Na2CO3.xH2O" begins with the kind, which is no substance
         return "".join((kind, *(self.called(piece) or piece for piece in rest)))
 
+    def reactions_with(self, formula: str) -> tuple[ReactionEntry, ...]:
+        """Every reaction of the banks that uses a substance up."""
+        return tuple(self._by_reactant.get(formula, ()))
+
     def reaction_of(self, one: str, other: str, solid: bool = False) -> tuple[ReactionEntry, ...]:
         """The first reaction of the banks between two substances, of the first as it is there; none where they hold no such."""
         found = [entry for entry in self._by_reactant.get(one, ()) if other in entry.reactants()]

@@ -25,7 +25,7 @@ from molewright.bank.readers.asked import Asked, find_asked, in_the_unit
 from molewright.bank.readers.described import Chemicals, Described
 from molewright.bank.readers.forms import Form
 from molewright.bank.readers.operations import read_operations
-from molewright.bank.readers.read_so_far import Key, ReadAgain, ReadSoFar
+from molewright.bank.readers.read_so_far import Key, ReadAgain, ReadInIons, ReadSoFar
 from molewright.bank.readers.teachers_lines import in_the_readers_keys
 from molewright.bank.readers.teachers_units import teachers_unit
 from molewright.chem.conventions import CONVENTIONS, Convention
@@ -153,18 +153,27 @@ def build_experiment(tree: Branch, chemicals: Chemicals) -> Experiment:
 def _operations(fields: Fields, chemicals: Chemicals) -> tuple[Described, ReadSoFar]:
     """The procedure, read again where an equation further down writes a substance in another form than the one supposed."""
     forms: dict[Key, Form] = {}
+    ions: set[str] = set()
     while True:
-        so_far = ReadSoFar(chemicals, {}, forms=forms, teachers=True)
+        so_far = ReadSoFar(chemicals, {}, forms=forms, in_ions=frozenset(ions), teachers=True)
         try:
             return read_operations(fields.branch("procedure"), so_far), so_far
         except ReadAgain as again:
-            if again.key in forms:
+            if again.key not in forms:
+                forms[again.key] = again.form
+                continue
+            substance = again.key[1]
+            if substance in ions or chemicals.forms is None or not chemicals.forms.apart(substance):
                 raise Mistake(
-                    f"{again.key[1]} is written as {forms[again.key][1]} in one equation and as {again.form[1]} in another",
+                    f"{substance} is written as {forms[again.key][1]} in one equation and as {again.form[1]} in another",
                     expected="one way of writing it in all equations of a description",
                     where=fields.at("procedure"),
                 ) from None
-            forms[again.key] = again.form
+            ions.add(substance)
+            forms.clear()  # the equations that they were for are written otherwise from here
+        except ReadInIons as again:
+            ions.add(again.substance)
+            forms.clear()
 
 
 def _as_a_mass(meant: Asked, fields: Fields, system: System) -> Asked:

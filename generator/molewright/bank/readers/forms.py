@@ -28,6 +28,8 @@ class Forms:
     ions: Mapping[str, IonEntry] = field(default_factory=dict)
     solutes: Mapping[str, SoluteEntry] = field(default_factory=dict)
     acids: Mapping[str, AcidFamily] = field(default_factory=dict)
+    written: Mapping[str, tuple[Form, ...]] = field(default_factory=dict)  # what equations write for a solute in ions
+    solids: frozenset[str] = frozenset()  # that hardly dissolve
 
     def of(self, substance: str) -> tuple[Form, ...]:
         """The forms of a substance, the one that the banks prefer first."""
@@ -35,6 +37,33 @@ class Forms:
         plain = _without_water(substance)
         preferred = [(known.count, known.gives)] if known is not None and known.gives else []
         return tuple(dict.fromkeys((*preferred, (1, plain), *self._ions(plain))))
+
+    def apart(self, substance: str) -> tuple[Form, ...]:
+        """All the ions that an equation writes for a substance; () for what is written whole: a solid, a weak acid, no salt."""
+        if substance in self.solids:
+            return ()
+        given = self.written.get(substance) or (self.solutes[substance].gives if substance in self.solutes else ())
+        if given:
+            return tuple(given) if len(given) > 1 else ()
+        found = self._taken_apart(substance) or self._beside_what_it_gives(substance)
+        return () if any(one in self.ions and self.ions[one].protons for _, one in found) else tuple(found)
+
+    def _beside_what_it_gives(self, substance: str) -> list[Form]:
+        """The ion that a substance is known to give, and the metal's that is left of its formula."""
+        known = self.substances.get(substance)
+        if known is None or not known.gives or (given := parse_formula(known.gives, PLACEHOLDERS)).charge >= 0:
+            return []
+        left = dict(parse_formula(substance, PLACEHOLDERS).atoms)
+        for symbol, number in given.atoms:
+            left[symbol] = left.get(symbol, 0) - number * known.count
+        rest = {symbol: number for symbol, number in left.items() if number}
+        for ion in self.ions:
+            read = parse_formula(ion, PLACEHOLDERS)
+            if dict(read.atoms).keys() == rest.keys() and len(read.atoms) == 1 and read.charge > 0:
+                count = next(iter(rest.values())) // dict(read.atoms)[next(iter(rest))]
+                if count * read.charge == -given.charge * known.count:
+                    return [(count, ion), (known.count, known.gives)]
+        return []
 
     def by_atoms(self, substance: str, species: str) -> Form | None:
         """How many of a species hold the atoms of one formula unit, hydrogen and oxygen aside: 2 Fe²⁺ of Fe2O3, 1 NH3 of N.

@@ -6,10 +6,10 @@ is read again with it (`ReadAgain`). Nothing is changed where the description sa
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 
 from molewright.bank.readers.forms import Form
-from molewright.bank.readers.read_so_far import ReadAgain, ReadSoFar, Source
+from molewright.bank.readers.read_so_far import ReadAgain, ReadInIons, ReadSoFar, Source
 from molewright.chem.formula import PLACEHOLDERS, parse_formula
 from molewright.chem.reaction import Reaction
 from molewright.errors import Mistake, nearest
@@ -26,8 +26,13 @@ def match_a_titration(so_far: ReadSoFar, vessel: str, titrant: Solution, reactio
         if titrant.species not in left:
             _other_form(so_far, [one for one in so_far.sources if one.key == (titrant.name, titrant.solute)], left)
             continue
-        if not left & set(so_far.inside.get(vessel, ())) - {titrant.species}:
+        here = so_far.inside.get(vessel, ())
+        met = reaction.meeting(titrant.species, here)
+        if not met:
             _other_form(so_far, _in(so_far, vessel), left - {titrant.species})
+            _in_ions(so_far, here, left - {titrant.species})
+        elif len(met) > 1:  # an acid that was measured, beside what is titrated in it: in ions it is seen to help only
+            _in_ions(so_far, here, (), [one for one in met if so_far.chemicals.in_water.protons_of(one)])
 
 
 def match_in_a_vessel(so_far: ReadSoFar, vessel: str, reactions: Sequence[Reaction]) -> None:
@@ -37,15 +42,28 @@ def match_in_a_vessel(so_far: ReadSoFar, vessel: str, reactions: Sequence[Reacti
         left = _left(reaction)
         if len(left & here) < _TWO:
             wanted = left - here
-            if len(left) > _TWO:  # hydrogen ions beside two others are there in plenty
-                ions = so_far.chemicals.forms.ions if so_far.chemicals.forms else {}
-                wanted -= {one for one in wanted if one in ions and ions[one].protons}
+            wanted -= reaction.helpers
             sources = [one for one in _in(so_far, vessel) if one.species not in left]
             _other_form(so_far, sources, wanted)
 
 
+def _in_ions(so_far: ReadSoFar, here: Iterable[str], wanted: Collection[str], acids: Iterable[str] = ()) -> None:
+    """Raise ReadInIons where a reaction made a salt whose ions stand in an equation, or an ion whose salt does; and for some acids."""
+    forms = so_far.chemicals.forms
+    made = [one for one in here if one in so_far.formed]
+    if forms is None:
+        return
+    ways = ((made, wanted), (sorted(wanted), made))
+    salts = (one for whole, others in ways for one in whole if any(ion in others for _, ion in forms.apart(one)))
+    for one in (*salts, *acids):
+        if one not in so_far.in_ions and forms.apart(one):
+            raise ReadInIons(one)
+
+
 def match_the_banks(so_far: ReadSoFar, of: Sequence[str], with_: str) -> None:
     """Raise ReadAgain where the banks hold reactions of more of what is there in other forms."""
+    if not any(so_far.chemicals.reaction_of(one, with_) for one in of):
+        _in_ions(so_far, of, [one for entry in so_far.chemicals.reactions_with(with_) for one in entry.reactants()])
     ways = [_way(so_far, of, source, form) for source in _bringing(so_far, [with_]) for form in _forms(so_far, source)]
     ways = [way for way in ways if way[1]]
     if not ways:

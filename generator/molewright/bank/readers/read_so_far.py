@@ -10,6 +10,7 @@ from molewright.bank.definitions import Material
 from molewright.bank.readers.choices import read_choice
 from molewright.bank.readers.described import Chemicals, Described, Place, Spot
 from molewright.bank.readers.forms import Form
+from molewright.bank.readers.in_ions import in_ions
 from molewright.bank.readers.teachers_units import in_a_known_unit
 from molewright.chem.formula import parse_formula
 from molewright.chem.reaction import Reaction, Species, parse_reaction, require_whole
@@ -39,6 +40,14 @@ class ReadAgain(Exception):
         self.form = form
 
 
+class ReadInIons(Exception):
+    """One equation writes a substance whole and another in ions: the list is to be read again with it in ions everywhere."""
+
+    def __init__(self, substance: str) -> None:
+        super().__init__(substance)
+        self.substance = substance
+
+
 @dataclass(frozen=True, slots=True)
 class Source:
     """A substance of a bottle or a sample, and the species that it is taken to bring; `fixed` where the description says which."""
@@ -51,8 +60,8 @@ class Source:
 class ReadSoFar:
     """What has been read of one list of operations. `roles` are words that stand for a formula or a sample ("analyte", "reagent").
 
-    `forms` are what equations further down write instead of what the banks prefer. `teachers`: somebody describes an experiment,
-    in the units of a classroom.
+    `forms` are what equations further down write instead of what the banks prefer, `in_ions` the substances that are written in ions
+    in every equation. `teachers`: somebody describes an experiment, in the units of a classroom.
     """
 
     def __init__(
@@ -61,11 +70,13 @@ class ReadSoFar:
         roles: Mapping[str, str],
         material: Material | None = None,
         forms: Mapping[Key, Form] | None = None,
+        in_ions: frozenset[str] = frozenset(),
         teachers: bool = False,
     ) -> None:
         self.chemicals = chemicals
         self.teachers = teachers
         self.forms = forms or {}
+        self.in_ions = in_ions
         self.sources: list[Source] = []
         self.formed: set[str] = set()  # species that some reaction made
         self.roles = roles
@@ -125,7 +136,9 @@ class ReadSoFar:
     def reaction(self, text: str) -> Reaction:
         """An equation, each substance in it by the formula that the banks know it by."""
         read = parse_reaction(text, self.placeholders)
-        return replace(read, left=tuple(map(self._known, read.left)), right=tuple(map(self._known, read.right)))
+        known = replace(read, left=tuple(map(self._known, read.left)), right=tuple(map(self._known, read.right)))
+        forms = self.chemicals.forms
+        return in_ions(known, self.in_ions, forms) if forms is not None and self.in_ions else known
 
     def _known(self, member: Species) -> Species:
         known = self.chemicals.called(member.formula.text)

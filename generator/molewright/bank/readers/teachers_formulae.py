@@ -7,11 +7,13 @@ the text stays as it is.
 from __future__ import annotations
 
 import re
+from collections.abc import Collection
 from functools import cached_property
 
 from molewright.bank.readers.described import Chemicals
 from molewright.chem.formula import ELEMENTS, PLACEHOLDERS, parse_formula
 from molewright.chem.masses import element_name
+from molewright.chem.reaction import HELPERS
 from molewright.errors import Mistake
 
 _CHARGED = re.compile(r"(?P<body>[A-Z(\[][A-Za-z0-9()\[\]]*?)(?P<size>[0-9])(?P<sign>[+-])(?=$|[\s,(])")
@@ -82,6 +84,12 @@ class TeachersFormulae:
         formula, known = self.formula(text), self.chemicals.forms
         charged = parse_formula(species, PLACEHOLDERS).charge
         return bool(charged and formula and known is not None and known.by_atoms(formula, species))
+
+    def without_helpers(self, species: Collection[str]) -> set[str]:
+        """The species that react with each other: without water, and without strong acids and alkalis where two others are left."""
+        acting = set(species) - HELPERS
+        others = {one for one in acting if not self.chemicals.in_water.protons_of(one)}
+        return others if len(others) > 1 else acting
 
     def alike(self, text: str, content: str) -> bool:
         """Whether two are one substance, or the same atoms with or without a charge: iron and Fe^2+."""

@@ -103,6 +103,8 @@ class _Lines:
                 held = replace(held, text=self.formulae.in_an_equation(held.text))
             elif word == "boil off":
                 held = replace(held, text=self.formulae.spelt(held.text))
+            elif word in ("add", "dissolve"):
+                held = replace(held, text=self._in_words(held.text))
             elif word == "add excess":
                 held = with_texts(held, {"solution": self.formulae.spelt(held.text)})
         if isinstance(held, Keys):
@@ -231,18 +233,24 @@ class _Lines:
         reagent = text_under(held, "solution")
         if any(self._titrated(reagent, titrant) for titrant in titrants(self.lines).values()):
             return line
-        known = self.chemicals.substances.get(self.formulae.formula(reagent) or "")
-        members: dict[str, Branch] = {"what": Scalar(f"an excess of {known.name if known else reagent}", held.where)}
+        members: dict[str, Branch] = {"what": Scalar(f"an excess of {self._in_words(reagent)}", held.where)}
         for key in ("vessel", "into"):
             if key in held.members:
                 members["vessel"] = held.members[key]
         return line_of(line, "add", replace(held, members=members))
 
+    def _in_words(self, reagent: str) -> str:
+        """What a reagent is called where it is poured: "sulfuric acid" for H2SO4; as it stands where it is no formula of the banks."""
+        known = self.chemicals.substances.get(self.formulae.formula(reagent) or "")
+        return (known.solution.removesuffix(" solution") or known.name) if known is not None else reagent
+
     def _titrated(self, reagent: str, titrant: str) -> bool:
+        """Whether a titrant reacts with a reagent itself, and not only in its presence as manganate(VII) does in acid."""
         return any(
-            self.chemicals.reaction_of(one, other)
+            one not in entry.reaction.helpers
             for one in self.formulae.forms(reagent)
             for other in self.formulae.forms(titrant)
+            for entry in self.chemicals.reaction_of(one, other)
         )
 
     # ------------------------------------------------------------ what is asked

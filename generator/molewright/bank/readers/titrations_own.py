@@ -18,7 +18,6 @@ from molewright.experiment.quantities import FLASK, PORTION
 from molewright.reading.yaml_text import Branch, Keys, Listing, Scalar
 
 _TWO = 2
-_HELP = {"H+", "H2O", "OH-"}  # beside the two that react
 
 
 def titrants(lines: Sequence[Branch]) -> dict[int, str]:
@@ -82,7 +81,7 @@ class _Equations:
         """Whether the titrant is used up by an equation, is nothing that a line before it put in, and has no other equation."""
         left = {member.formula.text for member in reaction.left}
         run_in = {one for one in left if self.formulae.brings(titrant, one)}
-        if not run_in or len(left - _HELP) > _TWO or not self._reaches(at, titration):
+        if not run_in or len(self.formulae.without_helpers(left)) > _TWO or not self._reaches(at, titration):
             return False
         held = parted(self.lines[titration])[1]
         written = held.members.get("reaction") if isinstance(held, Keys) else None

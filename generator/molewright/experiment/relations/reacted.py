@@ -41,9 +41,7 @@ def react(found: Found, act: React) -> None:
 
 def _limiting(found: Found, reaction: Reaction, act: React) -> str:
     there = found.vessel(act.vessel)
-    present = [
-        s.formula.text for s in reaction.left if s.formula.text in there.contents and s.formula.text != act.excess
-    ]
+    present = reaction.meeting(act.excess, there.contents)
     if len(present) != 1 or (act.excess and not reaction.has(act.excess)):
         raise Mistake(
             f"in '{act.vessel}' the reaction {reaction} cannot go to the end as described",

@@ -40,21 +40,29 @@ def _by_equations(found: Found, act: Titrate, delivered: Name) -> None:
         found.relations.append(total("total", delivered, tuple(needed), act.reactions[0]))
     for one, reaction in spent:
         form_products(found, act.vessel, one, reaction)
-    for one, _ in spent:
-        contents.pop(one, None)
+    for one, reaction in spent:
+        for gone in (one, *reaction.helpers):  # of what only helped nobody knows how much is left
+            contents.pop(gone, None)
 
 
 def _partner(found: Found, act: Titrate, reaction: Reaction) -> str:
     """The species of the flask that the titrant reacts with in one of the equations."""
     there, species = found.vessel(act.vessel), act.titrant.species
-    present = [s.formula.text for s in reaction.left if s.formula.text in there.contents and s.formula.text != species]
-    if len(present) != 1 or not reaction.has(species):
-        raise Mistake(
-            f"the titration with {act.titrant.name} by {reaction} finds nothing to react with in '{act.vessel}'",
-            expected=f"{species} and one species of the vessel on the left of the equation",
-            do=there.told,
-        )
-    return present[0]
+    present = reaction.meeting(species, there.contents)
+    if len(present) == 1 and reaction.has(species):
+        return present[0]
+    titration = f"the titration with {act.titrant.name} by {reaction}"
+    if not reaction.has(species):
+        why = f"{titration} does not use up {species}"
+    elif present:
+        why = f"{titration} finds {' and '.join(present)} in '{act.vessel}', and could be of either"
+    else:
+        why = f"{titration} finds nothing to react with in '{act.vessel}'"
+    raise Mistake(
+        why,
+        expected=f"{species} and one species of the vessel on the left of the equation",
+        do=there.told,
+    )
 
 
 def _find_ratio(found: Found, act: Titrate, delivered: Name) -> None:

@@ -6,14 +6,13 @@ that needs). It never solves for an unknown and shares no formula with `derive`;
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import assert_never
 
+from molewright.bench.held import Values, is_told, mass_within
 from molewright.bench.meter import product_of_ions, read_meter
 from molewright.bench.settle import settle
-from molewright.chem.formula import parse_formula
 from molewright.chem.reaction import Reaction
 from molewright.experiment import acidity, quantities
 from molewright.experiment.equilibrium import Settle
@@ -41,8 +40,6 @@ from molewright.experiment.procedure import (
 from molewright.experiment.quantities import Name
 from molewright.experiment.saturating import TellProduct
 from molewright.experiment.solution import Solution
-
-Values = Mapping[Name, Fraction]
 
 
 class BenchFault(Exception):
@@ -153,7 +150,7 @@ class _Bench:
         if act.by_difference and quantities.mass(act.sample) not in self.values:
             full, emptied = (self.values[quantities.bottle_mass(act.sample, gone)] for gone in (False, True))
             self.values = {**self.values, quantities.mass(act.sample): full - emptied}
-        untold = [content for content in act.contents if not self._told(act, content.substance)]
+        untold = [content for content in act.contents if not is_told(self.values, act, content.substance)]
         rest = untold[-1] if act.pure and len(act.contents) > 1 and len(untold) == 1 else None
         for content in act.contents:
             if content is rest:
@@ -168,58 +165,8 @@ class _Bench:
             self.seen.amounts[quantities.mass_within(content.substance, act.sample)] = mass_g
             vessel.amounts[content.species] = vessel.amounts.get(content.species, 0) + moles * content.count
 
-    def _told(self, act: Weigh, substance: str) -> bool:
-        known = (quantities.percentage, quantities.mass_within, quantities.substance_amount)
-        if substance == act.contents[0].substance and self._element_told(act) is not None:
-            return True
-        return any(name(substance, act.sample) in self.values for name in known)
-
-    def _element_told(self, act: Weigh) -> tuple[str, Fraction] | None:
-        """An element of the first substance whose mass is what is known of a sample, and that mass."""
-        return next(((one, mass) for one in act.elements if (mass := self._of_element(act, one)) is not None), None)
-
-    def _of_element(self, act: Weigh, element: str) -> Fraction | None:
-        """The mass of an element, where that is what is known of a sample."""
-        values = self.values
-        share = values.get(quantities.percentage(element, act.sample))
-        if share is not None:
-            return values[quantities.mass(act.sample)] * share / 100
-        within = values.get(quantities.mass_within(element, act.sample))
-        if within is not None:
-            return within
-        each = values.get(quantities.mass_each(element, act.pieces)) if act.pieces else None
-        return None if each is None else each * values[quantities.pieces(act.pieces)]
-
     def _mass_within(self, act: Weigh, content: Content) -> Fraction:
-        values = self.values
-        told = self._element_told(act) if content is act.contents[0] else None
-        if told is not None:
-            element, mass_g = told
-            atoms = mass_g / self.molar_mass(element)
-            return atoms / parse_formula(content.substance).count(element) * self.molar_mass(content.substance)
-        share = values.get(quantities.percentage(content.substance, act.sample))
-        if share is not None and act.weighed:
-            return values[quantities.mass(act.sample)] * share / 100
-        within = values.get(quantities.mass_within(content.substance, act.sample))
-        if within is not None:
-            return within
-        others = values.get(quantities.impurity(act.sample)) if act.rest else None
-        if others is not None:
-            return values[quantities.mass(act.sample)] * (100 - others) / 100
-        rest = values.get(quantities.impurity_mass(act.sample)) if act.rest else None
-        if rest is not None:
-            return values[quantities.mass(act.sample)] - rest
-        per_gram = values.get(quantities.mass_per_gram(content.substance, act.sample))
-        if per_gram is not None:
-            return per_gram * values[quantities.mass(act.sample)] / 1000
-        held = values.get(quantities.substance_amount(content.substance, act.sample))
-        if held is not None:
-            return held * self.molar_mass(content.substance)
-        if act.pieces:
-            each = values.get(quantities.mass_each(content.substance, act.pieces))
-            if each is not None:
-                return each * values[quantities.pieces(act.pieces)]
-        return values[quantities.mass(act.sample)]
+        return mass_within(self.values, self.molar_mass, act, content)
 
     def measure(self, act: Measure) -> None:
         volume_cm3 = self.values[act.volume]

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import struct
-import zlib
+import io
 from functools import lru_cache
 from itertools import pairwise
 from math import fsum, hypot
@@ -20,7 +19,7 @@ _SCALE = DOTS_AN_INCH / 72
 _BEND_STEPS = 12
 _ROUND_WORDS = 1.5  # white beside words that are cleared, in points
 _BLACK, _WHITE = 0, 15  # sixteen shades are enough: two dots go into a byte
-_PACKED = 3  # zlib level: 4 gives files 5 % smaller and takes a third longer, 6 another 10 % and twice as long
+_GREYS = [shade * 17 for shade in range(16) for _ in "rgb"]
 
 
 def png(picture: Picture, lettering: SmallType) -> bytes:
@@ -34,26 +33,12 @@ def png(picture: Picture, lettering: SmallType) -> bytes:
             _words(image, draw, item, lettering)
         else:
             _stroke(draw, item)
-    return _file(image.width, image.height, image.tobytes("raw", "L;4"))
-
-
-def _file(width: int, height: int, dots: bytes) -> bytes:
-    """Rows of sixteen shades of grey as a PNG (ISO/IEC 15948).
-
-    Pillow would try five filters on every row: on black lines and white paper no filter packs as well, in a third of the time.
-    """
-    across = len(dots) // height
-    rows = b"".join([b"\0" + dots[at : at + across] for at in range(0, len(dots), across)])
-    dots_a_metre = round(DOTS_AN_INCH / 0.0254)
-    return b"\x89PNG\r\n\x1a\n" + b"".join(
-        struct.pack(">I", len(body)) + kind + body + struct.pack(">I", zlib.crc32(kind + body))
-        for kind, body in (
-            (b"IHDR", struct.pack(">IIBBBBB", width, height, 4, 0, 0, 0, 0)),
-            (b"pHYs", struct.pack(">IIB", dots_a_metre, dots_a_metre, 1)),
-            (b"IDAT", zlib.compress(rows, _PACKED)),
-            (b"IEND", b""),
-        )
-    )
+    image.putpalette(
+        _GREYS
+    )  # a palette spares the tries of filters on every row, which pack lines on white paper no better
+    made = io.BytesIO()
+    image.save(made, "PNG", bits=4, dpi=(DOTS_AN_INCH, DOTS_AN_INCH), compress_level=4)
+    return made.getvalue()
 
 
 def _across(points: float) -> int:

@@ -8,6 +8,7 @@ from decimal import Decimal
 from molewright.bank.definitions import Bank, Material
 from molewright.chem.masses import relative_mass
 from molewright.experiment.procedure import Dissolve
+from molewright.experiment.saturating import TellProduct
 from shared.banks import built_in
 from shared.for_each import for_each
 
@@ -137,3 +138,23 @@ def test_what_is_dissolved_whole_is_not_told_to_hold_what_would_stay_behind(bank
     assert "road salt" in whole
     scenes = [one for one in bank.contexts if whole & set(one.serves)]
     assert not [one.key for one in scenes if INSOLUBLE.search(one.opening)]
+
+
+SATURATED = re.compile(
+    r"saturated|solid (lies )?at the bottom|above (it|the solid)|left it to settle|until no more dissolves"
+)
+
+
+def test_who_reads_of_a_saturated_solution_gets_the_numbers_of_one(bank: Bank) -> None:
+    """Only a kind whose product of ions is held to the tables of solubilities has a scene in which solid stays behind."""
+    told = {scene.key for scene in bank.contexts if SATURATED.search(scene.opening)}
+    assert {"settled-overnight", "solid-at-the-bottom"} <= told
+    loose = {
+        (archetype.key, scene.key)
+        for archetype in bank.archetypes.values()
+        for variant in archetype.variants
+        if not list(variant.procedure.every(TellProduct))
+        for scene in variant.contexts
+        if scene.key in told
+    }
+    assert loose == set()

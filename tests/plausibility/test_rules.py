@@ -34,6 +34,7 @@ from molewright.experiment.procedure import (
     Weigh,
 )
 from molewright.experiment.quantities import FLASK, PORTION
+from molewright.experiment.saturating import TellProduct
 from molewright.experiment.solution import Solution
 from molewright.plausibility.flask import last_flask
 from molewright.plausibility.rules import Plausibility
@@ -401,6 +402,33 @@ def test_limewater_is_no_stronger_than_saturated(judge, strength, expected):
     # 0.165 g in 100 g of water at 20 °C (tables of solubilities in textbooks): 0.0222 mol dm⁻³
     equation = "Ca(OH)2(aq) + 2HCl(aq) -> CaCl2(aq) + 2H2O(l)"
     assert rule(judge, direct("Ca(OH)2", strength, "HCl", "0.0400", equation, "methyl red")) == expected
+
+
+@pytest.mark.parametrize(
+    ("strength", "alkali", "expected"),
+    [
+        ("0.0215", "", ""),  # of itself, as a table has it for 25 °C (0.159 g in 100 g of water)
+        ("0.0180", "", "saturated"),  # about half of the product at 20 °C
+        ("0.0154", "0.0200", ""),  # 4s³ at 0.0215 mol dm⁻³ in water is s(2s + c)² in an alkali of 0.0200 mol dm⁻³
+        ("0.0101", "0.0180", "saturated"),
+        ("0.0200", "0.0240", "saturated"),  # a common ion that does nothing
+    ],
+)
+def test_a_saturated_solution_holds_what_a_table_of_solubilities_says(judge, strength, alkali, expected):
+    other = Solution(name="NaOH", solute="NaOH", species="NaOH") if alkali else None
+    lime = direct("Ca(OH)2", strength, "HCl", "0.0400", "Ca(OH)2(aq) + 2HCl(aq) -> CaCl2(aq) + 2H2O(l)", "methyl red")
+    measured, titrated = lime.variant.procedure.operations
+    told = TellProduct(
+        solution=measured.solution,
+        cation="Ca^2+",
+        anion="OH^-",
+        anions=2,
+        beside=other,
+        common=1 if alkali else 0,
+        shared="OH^-" if alkali else "",
+    )
+    truth = dict(lime.truth) | ({quantities.concentration("NaOH"): alkali} if alkali else {})
+    assert rule(judge, as_draw((measured, titrated, told), truth, "methyl red")) == expected
 
 
 @pytest.mark.parametrize(("strength", "expected"), [("1.60", ""), ("1.70", "solubility")])

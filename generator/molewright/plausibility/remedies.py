@@ -25,6 +25,7 @@ REMEDIES = {
     "hydroxide": "Name an indicator that changes at a lower pH, or take weaker solutions.",
     "precipitate": "Take out of the flask what comes down, or name another indicator.",
     "solubility": "Take weaker solutions or a smaller mass.",
+    "saturated": "Take the salt at about the strength of its saturated solution, less where a solute beside it brings one of its ions.",
     "salt": "Take an acid whose salt stays in solution.",
     "strength": "Take weaker solutions.",
     "acid": "Add another acid, or none, before the titration: 'add: dilute sulfuric acid'.",

@@ -18,6 +18,7 @@ from molewright.chem.formula_scripts import unicode_text
 from molewright.chem.solubility import onset_ph, precipitates_before
 from molewright.draw.chosen import Draw
 from molewright.experiment.procedure import Titrate
+from molewright.experiment.saturating import TellProduct
 from molewright.machine.same import Same
 from molewright.plausibility.added import Reader
 from molewright.plausibility.edta import EdtaRules
@@ -26,6 +27,7 @@ from molewright.plausibility.indicators import NO_COLOURS, IndicatorKinds, in_or
 from molewright.plausibility.last_titration import Ending, EndPoint, Rounded, read_ending
 from molewright.plausibility.precipitation import PrecipitationRules
 from molewright.plausibility.redox import RedoxRules
+from molewright.plausibility.saturated import unsaturated
 from molewright.plausibility.solutes import Solutes
 
 Refused = tuple[str, str]  # the rule, and the reason in words
@@ -187,6 +189,11 @@ class Plausibility:
                 found = mixed.concentrations.get(species, 0.0)
                 if found > limit:
                     return self._too_much(species, found, limit)
+        for act in draw.variant.procedure.every(TellProduct):
+            saturated = self.solutes.saturated(act.solution.solute)
+            reason = unsaturated(act, draw.truth, saturated) if saturated is not None else None
+            if reason is not None:
+                return "saturated", reason
         return None
 
     def _too_much(self, species: str, found: float, limit: float) -> Refused:

@@ -70,6 +70,12 @@ class Bottles:
             quantities.mass_concentration(solution.name)
         )
 
+    def dissolved(self, solution: Solution) -> Line:
+        """What another bottle holds beside its own solute: "0.105 mol dm⁻³ sodium hydroxide"."""
+        *strength, name = self.by_name(solution)
+        assert isinstance(name, Text)
+        return (*strength, Text(name.text.removesuffix(" solution")))
+
     def by_name(self, solution: Solution, strength: bool = True) -> Line:
         """A solution by its chemical name: "0.105 mol dm⁻³ sodium hydroxide solution"."""
         substance = self.bank.substances.get(solution.solute)

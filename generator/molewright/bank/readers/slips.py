@@ -21,6 +21,18 @@ SEEN_IN = (
     "percentages of a difference added",
     "uncertainties of a difference subtracted",
     "forms of an indicator changed over",
+    "what had formed given for what was left",
+    "two half-lives taken for one",
+    "a concentration given for a time",
+    "divided the wrong way round",
+    "rate constant without ln 2",
+    "chord in the place of the tangent",
+    "the height divided and not the fall",
+    "share taken of all that was added",
+    "share taken of one portion",
+    "share taken of the made-up volume",
+    "what is missing counted the wrong way",
+    "answer changed by the share of the liquid",
 )
 """Wrong numbers of further parts that a slip gives where no number of a calculation shows it."""
 ALWAYS = ("found", "factor", "source")

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from decimal import ROUND_CEILING, Decimal
 from fractions import Fraction
 
+from molewright.bank.definitions import Bank
 from molewright.chem.quantity import Quantity, in_standard_form
 from molewright.chem.units import Unit
 from molewright.draw.refusal import Refusal
@@ -31,6 +32,7 @@ from molewright.further_parts.pieces import (
     said,
     writing_lines,
 )
+from molewright.further_parts.wrong_numbers import Wrong, wrong_numbers
 
 _STEPS = tuple(Decimal(step).scaleb(power) for power in (-4, -3, -2, -1) for step in (1, 2, 5))
 _MOST_STEPS = 10
@@ -58,7 +60,7 @@ def ask_course(calculation: Calculation) -> tuple[FurtherPart, ...]:
         raise Refusal("course", "no concentration was found that a course could pass through")
     formula = course.left or draw.variant.roles["analyte"]
     found = follow(course, answer.number, calculation.stream)
-    parts = _Parts(found, formula)
+    parts = _Parts(calculation.bank, found, formula)
     before = (parts.left(answer),) if found.whole is not None else ()
     if found.order == 0:
         return (*before, parts.graph(), parts.rate(), parts.straight(), parts.used_up())
@@ -69,7 +71,8 @@ def ask_course(calculation: Calculation) -> tuple[FurtherPart, ...]:
 class _Parts:
     """The parts on one course."""
 
-    def __init__(self, found: Followed, formula: str) -> None:
+    def __init__(self, bank: Bank, found: Followed, formula: str) -> None:
+        self.bank = bank
         self.found = found
         self.formula = formula
         self.start = found.points[0][1]
@@ -81,14 +84,17 @@ class _Parts:
         """What has not reacted yet, from what has formed and what forms in all."""
         assert self.found.whole is not None
         whole = Quantity(self.found.whole, Unit.MOL_PER_DM3)
+        accepted = one_either_side(self.own)
+        wrong = (("what had formed given for what was left", answer.exact, 0),)
         return FurtherPart(
             kind="course left",
             demand=said("course left", whole=whole, formula=Chemical(self.formula)),
             points=(FurtherPoint((Reckoning((whole, "−", answer, "=", Strong(self.own))),), self.own),),
             space=(Space(height_mm=14.0, rule_mm=45.0, unit=Unit.MOL_PER_DM3),),
-            accepted=one_either_side(self.own),
+            accepted=accepted,
             unit=Unit.MOL_PER_DM3,
             hint=said("hint course left"),
+            wrong=wrong_numbers(self.bank, accepted, Unit.MOL_PER_DM3, wrong),
         )
 
     def graph(self) -> FurtherPart:
@@ -140,6 +146,10 @@ class _Parts:
             ),
             found,
             self._ends(self.found.rate_span, found),
+            (
+                ("the height divided and not the fall", Fraction(self.start) / Fraction(last), 0),
+                ("divided the wrong way round", 1 / self.found.rate, 0),
+            ),
         )
 
     def straight(self) -> FurtherPart:
@@ -166,6 +176,7 @@ class _Parts:
             (Reckoning((Quotient((Quantity(self.start, Unit.MOL_PER_DM3),), (self._rate(self.found.rate),)), "=", Strong(found))),),
             found,
             self._ends(span, found),
+            (("divided the wrong way round", 1 / exact, 0),),
         )  # fmt: skip
 
     def half_life(self) -> FurtherPart:
@@ -176,13 +187,21 @@ class _Parts:
             (said("course half reached", half=half, time=Strong(self.life)),),
             self.life,
             self._ends(self.found.half_life_span, self.life),
+            (
+                ("two half-lives taken for one", self.found.half_life * (1 + self._next), 0),
+                ("a concentration given for a time", Fraction(self.start) / 2, 0),
+            ),
         )
+
+    @property
+    def _next(self) -> int:
+        """How many times as long as the first half-life the next one is."""
+        return 1 if self.found.order == 1 else 2
 
     def next_half_life(self) -> FurtherPart:
         """The half-life after the first, and the order that both tell."""
         order = self.found.order
-        times = 1 if order == 1 else 2
-        after = Quantity(rounded(self.found.half_life * times), Unit.MIN)
+        after = Quantity(rounded(self.found.half_life * self._next), Unit.MIN)
         quarter = Quantity(rounded(Fraction(self.start) / 4), Unit.MOL_PER_DM3)
         reason = "course order first" if order == 1 else "course order second"
         return FurtherPart(
@@ -203,10 +222,15 @@ class _Parts:
         low, high = self.found.half_life_span
         span = (Fraction(LN_2) / high, Fraction(LN_2) / low)
         line = Reckoning((Letter("k"), "=", Quotient((f"{LN_2}",), (self.life,)), "=", Strong(found)))
-        return self._number("course rate constant", (line,), found, self._ends(span, found))
+        wrong = (
+            ("divided the wrong way round", 1 / exact, 0),
+            ("rate constant without ln 2", 1 / self.found.half_life, 0),
+        )
+        return self._number("course rate constant", (line,), found, self._ends(span, found), wrong)
 
     def initial_rate(self) -> FurtherPart:
         """The gradient of the tangent at the start."""
+        last, level = self.found.points[-1]
         found = self._rate(self.found.rate)
         meets = Quantity(rounded(Fraction(self.start) / self.found.rate, 2), Unit.MIN)
         start = Quantity(self.start, Unit.MOL_PER_DM3)
@@ -216,6 +240,10 @@ class _Parts:
             (said("course tangent", time=meets), line),
             found,
             self._ends(self.found.rate_span, found),
+            (
+                ("chord in the place of the tangent", Fraction(self.start - level) / Fraction(last), 0),
+                ("divided the wrong way round", 1 / self.found.rate, 0),
+            ),
         )
 
     # ------------------------------------------------------------ pieces
@@ -227,9 +255,14 @@ class _Parts:
         return outwards(span, found.places)
 
     def _number(
-        self, kind: str, lines: tuple[Piece, ...], found: Quantity, accepted: tuple[Decimal, Decimal]
+        self,
+        kind: str,
+        lines: tuple[Piece, ...],
+        found: Quantity,
+        accepted: tuple[Decimal, Decimal],
+        wrong: tuple[Wrong, ...],
     ) -> FurtherPart:
-        """A part of one mark with a number."""
+        """A part of one mark with a number, and what its common mistakes lead to."""
         return FurtherPart(
             kind=kind,
             demand=said(kind, formula=Chemical(self.formula)),
@@ -238,6 +271,7 @@ class _Parts:
             hint=said(f"hint {kind}"),
             accepted=accepted,
             unit=found.unit,
+            wrong=wrong_numbers(self.bank, accepted, found.unit, wrong),
         )
 
     def _picture(self, points: tuple[Point, ...], curve: tuple[tuple[float, float], ...] = ()) -> CoursePicture:

@@ -6,6 +6,7 @@ all of the liquid was to be titrated, or where it was made up without rinsings. 
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from decimal import Decimal
 from fractions import Fraction
 
@@ -15,7 +16,7 @@ from molewright.derivation.evaluated import evaluate
 from molewright.derivation.worked import base_factor
 from molewright.draw.refusal import Refusal
 from molewright.experiment.procedure import Measure
-from molewright.experiment.quantities import FLASK, amount
+from molewright.experiment.quantities import FLASK, PORTION, amount, volume_made_up, volume_taken
 from molewright.further_parts.curves.reaction_course import outwards
 from molewright.further_parts.pieces import (
     Bottle,
@@ -32,6 +33,7 @@ from molewright.further_parts.pieces import (
     said,
     writing_lines,
 )
+from molewright.further_parts.wrong_numbers import Wrong, wrong_numbers
 
 KEPT_CM3 = (Decimal("1.5"), Decimal("4.0"))  # by grains and a filter paper
 _STEP = Decimal("0.5")
@@ -61,7 +63,7 @@ def ask_why_portions(calculation: Calculation) -> tuple[FurtherPart, ...]:
 def ask_kept_liquid(calculation: Calculation) -> tuple[FurtherPart, ...]:
     """How much of the reagent would be missed with liquid that stays behind, and what would be found then."""
     reagent, made_up, residue = _set_up(calculation)
-    worked, draw = calculation.worked, calculation.draw
+    worked, draw, bank = calculation.worked, calculation.draw, calculation.bank
     volume = draw.given.get(reagent.volume)
     left = amount(reagent.solution.species, FLASK, "left over")
     over = next((step for step in worked.steps if step.variable.name == left), None)
@@ -74,10 +76,12 @@ def ask_kept_liquid(calculation: Calculation) -> tuple[FurtherPart, ...]:
     missed_exact = over.exact * share
     missed = Quantity(to_figures(missed_exact, _FIGURES), Unit.MOL, in_standard_form(missed_exact, Unit.MOL))
     factor = base_factor(worked.answer)
-    wrong = (
-        evaluate(worked.plan.expression, {**calculation.given, titre: calculation.given[titre] * (1 - share)}) * factor
+    wrong, less = (
+        evaluate(worked.plan.expression, {**calculation.given, titre: calculation.given[titre] * other}) * factor
+        for other in (1 - share, 1 + share)
     )
-    if abs(wrong / (worked.exact * factor) - 1) < _LEAST or (worked.answer.unit is Unit.PERCENT and wrong >= 100):
+    right = worked.exact * factor
+    if abs(wrong / right - 1) < _LEAST or (worked.answer.unit is Unit.PERCENT and wrong >= 100):
         raise Refusal("kept liquid", "the effect would be too small, or more than all of the sample would be found")
     found = Quantity(to_figures(wrong, _FIGURES), worked.answer.unit)
     shown = Quantity(over.shown.number, Unit.MOL, over.shown.scientific)
@@ -92,6 +96,7 @@ def ask_kept_liquid(calculation: Calculation) -> tuple[FurtherPart, ...]:
             hint=said("hint kept"),
             accepted=_about(missed),
             unit=Unit.MOL,
+            wrong=wrong_numbers(bank, _about(missed), Unit.MOL, _wrongly_missed(calculation, reagent, over.exact, share)),
         ),
         FurtherPart(
             kind="kept answer",
@@ -104,8 +109,26 @@ def ask_kept_liquid(calculation: Calculation) -> tuple[FurtherPart, ...]:
             hint=said("hint kept answer"),
             accepted=_about(found),
             unit=found.unit,
+            wrong=wrong_numbers(bank, _about(found), found.unit, (
+                ("what is missing counted the wrong way", less, 0),
+                ("answer changed by the share of the liquid", right * (1 - share), 0),
+                ("answer changed by the share of the liquid", right * (1 + share), 1),
+            )),
         ),
     )  # fmt: skip
+
+
+def _wrongly_missed(calculation: Calculation, reagent: Measure, over: Fraction, share: Fraction) -> Iterator[Wrong]:
+    """What would be missing of all that was added or of one portion, or with the made-up volume for that of the liquid; in mol."""
+    given, reacted = calculation.given, amount(reagent.solution.species, FLASK, "reacted")
+    spent = next((step.exact for step in calculation.worked.steps if step.variable.name == reacted), None)
+    if spent is not None:
+        yield "share taken of all that was added", (over + spent) * share, 0
+    volume, made_up, taken = reagent.volume, volume_made_up(FLASK), volume_taken(PORTION)
+    if taken in given:
+        yield "share taken of one portion", over * share * given[taken] / given.get(made_up, given[volume]), 0
+    if made_up in given:
+        yield "share taken of the made-up volume", over * share * given[volume] / given[made_up], 0
 
 
 def _set_up(calculation: Calculation) -> tuple[Measure, bool, Said | str]:

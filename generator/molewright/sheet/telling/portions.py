@@ -36,7 +36,7 @@ def measure(story: Story, act: Measure) -> None:
         for other in act.others:
             if writer.bottles.strength(other) is not None:
                 sample = writer.bottles.called(act.solution, strength=False)
-                story.tell("strength beside", sample=sample, bottle=writer.bottles.by_name(other))
+                story.tell("strength beside", sample=sample, bottle=writer.bottles.dissolved(other))
 
 
 def _row(story: Story, act: Measure, again: bool) -> str:

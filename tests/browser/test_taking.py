@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from molewright.browser import papers_pages
 from molewright.cli import main
 from shared.pages import Pages, Visitor
 from test_imports import MODULES
@@ -87,6 +88,38 @@ def test_what_is_being_made_can_be_stopped_and_leaves_nothing(pages: Pages, visi
     assert "It was stopped" in visitor.get(at).text
     assert not job.folder.exists()
     assert visitor.get(f"{at}/file/1").status == 404
+
+
+def test_a_search_for_marks_tells_how_far_it_is_and_can_be_stopped(
+    pages: Pages, visitor: Visitor, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(papers_pages, "SOON_S", 0.0)
+    before = {one.name for one in pages.pages.folder.iterdir()}
+    asked = {"topic": "redox", "marks": "280", "level": "structured"}
+    at = visitor.post("/new", asked).headers["location"]
+    shown = visitor.get(at)
+    assert shown.headers["refresh"] == "1"
+    assert "Looking for questions that add up" in shown.text
+    assert visitor.post(f"{at}/stop", {}).status == 303
+    pages.pages.room.jobs.find(int(at.rpartition("/")[2])).thread.join(30)
+    over = visitor.get(at)
+    assert "It was stopped. No paper was made." in over.text
+    assert 'name="marks" type="number" value="280"' in over.text  # what was asked for stands there still
+    assert {one.name for one in pages.pages.folder.iterdir()} == before
+
+
+def test_a_total_out_of_reach_is_refused_with_the_sentence_of_the_command(
+    visitor: Visitor, capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    asked = ("--questions", "2", "--marks", "90")
+    assert main(["paper", "bleach", *asked, "--seed", "1", "--to", str(tmp_path)]) == 1
+    told = capsys.readouterr().err
+    order = "kinds: bleach\nquestions: 2\nmarks: 90\nseed: 1\n"
+    got = visitor.looked_for(visitor.send("/open", {}, [("order", "x", order.encode())]))
+    assert got.status == 400
+    sentence = re.findall(r"<p>(No paper of 90 marks [^<]*)</p>", got.text)[0]
+    assert sentence[1:] in told.replace("\n", " ")
+    assert "the largest total found" in sentence
 
 
 CANNOT_BE: tuple[dict[str, str | list[str]], ...] = (

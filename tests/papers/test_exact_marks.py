@@ -139,3 +139,38 @@ def test_levels_rise_with_the_places(bank: Bank, questions: Questions) -> None:
         maker = PaperMaker(bank, new_order(bank, ["redox", "silver"], seed=seed, marks=30 + seed), questions=questions)
         ranks = [rank[slot.line.level] for slot in maker.slots]
         assert all(one <= other for one, other in pairwise(ranks))
+
+
+@pytest.mark.parametrize("marks", [200, 300])
+def test_forty_questions_add_up_though_their_marks_change_with_their_places(
+    marks: int, bank: Bank, questions: Questions
+) -> None:
+    maker = PaperMaker(bank, new_order(bank, seed=7, marks=marks), questions=questions)
+    assert totals(maker) == [marks, marks]
+
+
+def test_a_total_that_is_out_of_reach_is_refused_soon(bank: Bank, plans: Plans) -> None:
+    """Whatever the clock says: of ten questions that might be looked at, nine are not."""
+    looked: list[tuple[int, int]] = []
+
+    def looking(done: int, most: int) -> None:
+        looked.append((done, most))
+
+    order = replace(new_order(bank, seed=7, marks=400), level="structured")
+    with pytest.raises(Mistake, match=r"expected \d+ marks, the largest total found. Ask for fewer marks"):
+        PaperSet(bank, order, Wanted(), plans, looking)
+    assert [done for done, _ in looked] == list(range(1, len(looked) + 1))
+    assert all(done <= most for done, most in looked)
+    assert len(looked) < looked[-1][1] / 10
+
+
+def test_whoever_is_told_of_a_search_may_stop_it(bank: Bank, questions: Questions) -> None:
+    class Stopped(Exception):
+        pass
+
+    def looking(done: int, most: int) -> None:
+        if done == 30:
+            raise Stopped
+
+    with pytest.raises(Stopped):
+        PaperMaker(bank, new_order(bank, seed=7, marks=120), questions=questions, looking=looking)

@@ -97,9 +97,19 @@ class Visitor:
 
     def new_paper(self, **fields: str | Sequence[str]) -> str:
         """Make a paper; its address."""
-        got = self.post("/new", fields)
+        got = self.looked_for(self.post("/new", fields))
         assert got.status == 303, got.text
         return got.headers["location"]
+
+    def looked_for(self, got: Got) -> Got:
+        """What comes of a paper that was asked for, once the search for its questions is over."""
+        at = got.headers.get("location", "")
+        for _ in range(600 if at.startswith("/looking/") else 0):
+            got = self.get(at)
+            if got.status != 200:
+                break
+            time.sleep(0.1)
+        return got
 
     def files_of(self, made: Got) -> dict[str, bytes]:
         """The files of a job, once it is over."""

@@ -51,9 +51,13 @@ class Person:
 
     def new_paper(self) -> str:
         """A paper of six questions at one level; its address."""
-        return self.ask(
+        at = self.ask(
             "POST", "/new", {"topic": ["direct titration", "back titration", "redox"], "level": "structured"}
         )[2]
+        while at.startswith("/looking/"):  # others draw at the same time
+            time.sleep(0.05)
+            at = self.ask("GET", at)[2] or at
+        return at
 
     def change(self, paper: str, what: str, number: int) -> tuple[int, float]:
         """Change a question; status and seconds."""

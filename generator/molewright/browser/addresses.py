@@ -30,6 +30,7 @@ class Address:
     take: View | None = None
 
 
+_LOOKING = "/looking/{job:int}"
 _PAPER = "/paper/{paper:int}"
 _QUESTION = f"{_PAPER}/question/{{question:int}}"
 _AFTER = f"{_PAPER}/add/{{after:int}}"
@@ -43,6 +44,8 @@ ADDRESSES = (
     Address("/", papers_pages.start),
     Address("/new", None, papers_pages.new),
     Address("/open", None, papers_pages.begin_with),
+    Address(_LOOKING, papers_pages.looking),
+    Address(f"{_LOOKING}/stop", None, papers_pages.stop_looking),
     Address(_PAPER, question_pages.questions),
     Address(f"{_PAPER}/change", None, question_pages.change),
     Address(f"{_PAPER}/undo", None, question_pages.undo),

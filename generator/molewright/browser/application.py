@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from urllib.parse import parse_qsl
 
 from molewright.browser.addresses import ADDRESSES, WORDS, Address, View
-from molewright.browser.asking import MOST_FIELDS, MOST_FILES, MOST_SENT, TOO_LARGE, Answer, Asked
+from molewright.browser.asking import MOST_FIELDS, MOST_FILES, MOST_SENT, TOO_LARGE, Answer, Asked, gathered
 from molewright.browser.door import Door, Keys
 from molewright.browser.pages import look, refused, sentences
 from molewright.browser.workroom import Workroom
@@ -74,7 +74,7 @@ async def _asked(request: Request) -> Asked:
         one not in WORDS[key] for key, one in words.items()
     ):
         raise HTTPException(404)
-    query = _gathered(parse_qsl(request.url.query, keep_blank_values=True, max_num_fields=MOST_FIELDS))
+    query = gathered(parse_qsl(request.url.query, keep_blank_values=True, max_num_fields=MOST_FIELDS))
     fields: list[tuple[str, str]] = []
     files: dict[str, tuple[bytes, ...]] = {}
     if request.method == "POST":
@@ -84,14 +84,7 @@ async def _asked(request: Request) -> Asked:
                     files[key] = (*files.get(key, ()), await one.read())
                 else:
                     fields.append((key, one))
-    return Asked(numbers=numbers, words=words, query=query, fields=_gathered(fields), files=files)
-
-
-def _gathered(pairs: list[tuple[str, str]]) -> dict[str, tuple[str, ...]]:
-    found: dict[str, tuple[str, ...]] = {}
-    for key, text in pairs:
-        found[key] = (*found.get(key, ()), text)
-    return found
+    return Asked(numbers=numbers, words=words, query=query, fields=gathered(fields), files=files)
 
 
 def _response(answer: Answer) -> Response:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from molewright.errors import Mistake
@@ -69,6 +69,14 @@ class Answer:
     file_name: str = ""  # of a file that is to be kept
     framed: bool = False  # a sheet, which stands in a frame that may do nothing
     again_in_s: int = 0  # the page asks for itself again
+
+
+def gathered(pairs: Iterable[tuple[str, str]]) -> dict[str, tuple[str, ...]]:
+    """Names and texts, each name with all of its texts."""
+    found: dict[str, tuple[str, ...]] = {}
+    for key, text in pairs:
+        found[key] = (*found.get(key, ()), text)
+    return found
 
 
 def require_rows(text: str, most: int) -> None:

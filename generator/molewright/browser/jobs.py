@@ -11,20 +11,32 @@ import shutil
 import tempfile
 import threading
 import zipfile
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 from molewright.errors import Mistake
 from molewright.machine.held import Held, is_abandoned
 
 MOST_AT_ONCE = 2
+MOST_SEARCHES = 40  # that wait for each other: each is a page that somebody looks at
 MOST_KEPT = 12  # that are over: their files can be had so long
 _CALLED = "molewright-pages-"
 _DATE = (2000, 1, 1, 0, 0, 0)  # of every file in a ZIP: the same files are the same bytes
 
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Came:
+    """What came of a job: names of files in its folder, what is to be known of them, a sentence each, or the page that it leads to."""
+
+    files: Sequence[str] = ()
+    told: tuple[str, ...] = ()
+    leads_to: str = ""
+
+
 Progress = Callable[[int, int], None]
-Work = Callable[[Path, Progress], tuple[list[str], tuple[str, ...]]]
-"""What makes files in a folder: their names go out, and what is to be known of them, a sentence each."""
+Work = Callable[[Path, Progress], Came]
+"""What is done in a folder, and tells how far it is."""
 
 
 class Stopped(Exception):
@@ -38,9 +50,8 @@ class Job:
         self.number = number
         self.folder = folder
         self.called = called  # what its files are, for the name of their ZIP
-        self.back = back  # the page it was begun on, below its paper
-        self.files: list[str] = []
-        self.told: tuple[str, ...] = ()
+        self.back = back  # the page it was begun on, below its paper where it has one
+        self.came = Came()
         self.done, self.total = 0, 0
         self.wrong: Exception | None = None
         self._stop = threading.Event()
@@ -64,7 +75,7 @@ class Job:
     def _run(self) -> None:
         try:
             self._progress(0, 0)
-            self.files, self.told = self._work(self.folder, self._progress)
+            self.came = self._work(self.folder, self._progress)
         except Exception as broken:  # told on its page, where somebody waits for it
             self.wrong = broken
             shutil.rmtree(self.folder, ignore_errors=True)
@@ -76,16 +87,16 @@ class Job:
 
     def file(self, number: int) -> tuple[str, bytes]:
         """A file by its number, from 1: what it is called, and its bytes. Raises Mistake where there is none."""
-        if not self.over or not 1 <= number <= len(self.files):
-            raise Mistake(f"there is no file {number}", expected=f"1 to {len(self.files)}")
-        name = self.files[number - 1]
+        if not self.over or not 1 <= number <= len(self.came.files):
+            raise Mistake(f"there is no file {number}", expected=f"1 to {len(self.came.files)}")
+        name = self.came.files[number - 1]
         return name, (self.folder / name).read_bytes()
 
     def all_files(self) -> bytes:
         """Every file in one ZIP."""
         whole = io.BytesIO()
         with zipfile.ZipFile(whole, "w", zipfile.ZIP_DEFLATED) as packed:
-            for name in self.files:
+            for name in self.came.files:
                 packed.writestr(zipfile.ZipInfo(name, _DATE), (self.folder / name).read_bytes(), zipfile.ZIP_DEFLATED)
         return whole.getvalue()
 
@@ -101,20 +112,20 @@ class Jobs:
         self._last = 0
         self._one_at_a_time = threading.Lock()
 
-    def begin(self, work: Work, called: str = "files", back: str = "/take") -> Job:
-        """Begin a job; `called` says what its files are, `back` on which page of its paper it was begun.
+    def begin(self, work: Work, called: str = "files", back: str = "/take", most: int = MOST_AT_ONCE) -> Job:
+        """Begin a job; `called` says what its files are, `back` on which page it was begun.
 
         Raises Mistake while as many as may be are under way.
         """
         with self._one_at_a_time:
-            if sum(not job.over for job in self._jobs.values()) >= MOST_AT_ONCE:
+            if sum(not job.over for job in self._jobs.values()) >= most:
                 raise Mistake(
-                    "other files are being made just now",
+                    "others are being made just now",
                     expected="a moment's patience",
                     do="Try it again then, or stop those.",
                 )
-            for old in [number for number, job in self._jobs.items() if job.over][: -MOST_KEPT + 1 or None]:
-                shutil.rmtree(self._jobs.pop(old).folder, ignore_errors=True)
+            for old in [job for job in self._jobs.values() if job.over][: -MOST_KEPT + 1 or None]:
+                self.let_go(old)
             self._last += 1
             job = Job(self._last, self.new_place(), work, called, back)
             self._jobs[job.number] = job
@@ -129,6 +140,11 @@ class Jobs:
                 "these files are not kept any more", expected="files made since the start", do="Make them again."
             )
         return found
+
+    def let_go(self, job: Job) -> None:
+        """Keep a job no longer that is over, nor its files."""
+        self._jobs.pop(job.number, None)
+        shutil.rmtree(job.folder, ignore_errors=True)
 
     def new_place(self) -> Path:
         """A folder that nobody else may look into, and that is gone at the end."""

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from molewright.browser.asking import Answer, Asked, go
-from molewright.browser.jobs import Progress, Work
+from molewright.browser.jobs import Came, Progress, Work
 from molewright.browser.marking_pages import Said, keep_given, said
 from molewright.browser.pages import head_of, page, sentences
 from molewright.browser.sittings import Sitting
@@ -115,16 +115,16 @@ def files(room: Workroom, asked: Asked) -> Answer:
 
 
 def _report(sitting: Sitting, forms: tuple[str, ...]) -> Work:
-    def work(folder: Path, progress: Progress) -> tuple[list[str], tuple[str, ...]]:
+    def work(folder: Path, progress: Progress) -> Came:
         names = [name for classes in reported_together(sitting.papers) for name in write_marks(classes, folder, forms)]
         (folder / "answers.csv").write_bytes(sitting.answers.read_bytes())
-        return [*names, "answers.csv"], sitting.notes
+        return Came(files=[*names, "answers.csv"], told=sitting.notes)
 
     return work
 
 
 def _book(sitting: Sitting, forms: tuple[str, ...], earlier: tuple[bytes, ...]) -> Work:
-    def work(folder: Path, progress: Progress) -> tuple[list[str], tuple[str, ...]]:
+    def work(folder: Path, progress: Progress) -> Came:
         tables = folder / "tables"
         for number, raw in enumerate(earlier, 1):
             (tables / f"{number:03}").mkdir(parents=True)
@@ -133,16 +133,16 @@ def _book(sitting: Sitting, forms: tuple[str, ...], earlier: tuple[bytes, ...]) 
         for classes in reported_together(sitting.papers):
             write_marks(classes, now, ("text",))
         book = read_book(tables)
-        return write_book(book, folder, forms), ()
+        return Came(files=write_book(book, folder, forms))
 
     return work
 
 
 def _practice(room: Workroom, sitting: Sitting, forms: tuple[str, ...], count: int) -> Work:
-    def work(folder: Path, progress: Progress) -> tuple[list[str], tuple[str, ...]]:
+    def work(folder: Path, progress: Progress) -> Came:
         wanted = replace(practice_plan.USUAL_PRACTICE, forms=forms)
         asked = practice_plan.Asked(wish=Wish(count=count), wanted=wanted)
         practices = practices_for(sitting.papers, room.bank, None, asked, sitting.class_list)
-        return write_practice(practices, folder, False, progress), ()
+        return Came(files=write_practice(practices, folder, False, progress))
 
     return work

@@ -5,9 +5,11 @@ from __future__ import annotations
 import re
 import time
 from dataclasses import replace
+from urllib.parse import parse_qsl, urlencode
 
 from molewright.bank.definitions import Bank
-from molewright.browser.asking import Answer, Asked, go
+from molewright.browser.asking import Answer, Asked, gathered, go
+from molewright.browser.jobs import Job
 from molewright.browser.pages import page, sentences
 from molewright.browser.workroom import Workroom
 from molewright.errors import Mistake
@@ -28,10 +30,22 @@ LEVEL_WORDS = (
     ("exam", "exam: one demand"),
     ("stretch", "stretch: exam, and a further part"),
 )
+SOON_S = 1.0  # that a page lets somebody wait before it tells how far it is
+_ASKED = (
+    "topic",
+    "kind",
+    "find",
+    "aim",
+    "fresh",
+    "questions",
+    "marks",
+    "versions",
+    "level",
+)  # what the first page asks
 _FADED = (FADED, "faded: one kind as a series, from a worked example on")
 
 
-def start(room: Workroom, asked: Asked, wrong: tuple[str, ...] = ()) -> Answer:
+def start(room: Workroom, asked: Asked, wrong: tuple[str, ...] = (), told: tuple[str, ...] = ()) -> Answer:
     """The first page: what a new paper shall be, and the papers that there are."""
     find = asked.text("find")
     chosen = asked.several("kind")
@@ -41,6 +55,7 @@ def start(room: Workroom, asked: Asked, wrong: tuple[str, ...] = ()) -> Answer:
         "start",
         "Put a paper together",
         wrong=wrong,
+        told=told,
         folder=str(room.shelf.folder),
         topics=topic_words(room),
         chosen_topics=asked.several("topic"),
@@ -50,7 +65,7 @@ def start(room: Workroom, asked: Asked, wrong: tuple[str, ...] = ()) -> Answer:
         mistakes=[slip.name for slip in room.bank.slips if not slip.unseen],
         levels=(*LEVEL_WORDS, _FADED),
         chosen_levels=asked.several("level"),
-        asked={key: asked.text(key) for key in ("questions", "marks", "versions", "aim", "fresh")},
+        asked={key: asked.text(key) for key in _ASKED},
         kept=[_shelved(one, now=time.time()) for one in _readable(room)],
     )
 
@@ -62,16 +77,56 @@ def topic_words(room: Workroom) -> tuple[tuple[str, str], ...]:
 
 def new(room: Workroom, asked: Asked) -> Answer:
     """Make a new paper; go to its questions."""
+    told = [(key, text) for key in _ASKED for text in asked.several(key) if text]
     try:
         with room.alone():
             past = _past(room) if asked.has("fresh") else ()
             order = _asked_order(room.bank, asked, room.usual, past)
-            named = asked.text("versions").strip()
-            wanted = room.usual.wanted
-            kept = room.new_paper(order, replace(wanted, versions=versions_of(named)) if named else wanted)
+        named = asked.text("versions").strip()
+        wanted = room.usual.wanted
+        wanted = replace(wanted, versions=versions_of(named)) if named else wanted
+        job = room.new_paper(order, wanted, f"?{urlencode(told)}")
     except Mistake as mistake:
         return start(room, asked, sentences(mistake))
-    return go(f"/paper/{kept.number}")
+    return _begun(room, job)
+
+
+def _begun(room: Workroom, job: Job) -> Answer:
+    """What is soon done is shown at once; of what takes longer it is told how far it is."""
+    job.thread.join(timeout=SOON_S)
+    if not job.over:
+        return go(f"/looking/{job.number}")
+    room.jobs.let_go(job)
+    return _came(room, job)
+
+
+def _came(room: Workroom, job: Job) -> Answer:
+    """The paper that came of a job, or what was asked for with the sentences that say why it cannot be had."""
+    if job.came.leads_to:
+        return go(job.came.leads_to)
+    back = Asked(query=gathered(parse_qsl(job.back.removeprefix("?"))))
+    if job.stopped:
+        return start(room, back, told=("It was stopped. No paper was made.",))
+    if isinstance(job.wrong, Mistake):
+        return start(room, back, sentences(job.wrong))
+    assert job.wrong is not None
+    raise job.wrong
+
+
+def looking(room: Workroom, asked: Asked) -> Answer:
+    """How far the search for a paper is; the paper, or why there is none, once it is over."""
+    job = room.jobs.find(asked.numbers["job"])
+    if job.over:
+        return _came(room, job)
+    return page("looking", "Looking for questions", folder=str(room.shelf.folder), job=job, again_in_s=1)
+
+
+def stop_looking(room: Workroom, asked: Asked) -> Answer:
+    """Stop the search."""
+    job = room.jobs.find(asked.numbers["job"])
+    job.stop()
+    job.thread.join(timeout=SOON_S)
+    return go(f"/looking/{job.number}")
 
 
 def _past(room: Workroom) -> tuple[Past, ...]:
@@ -120,10 +175,10 @@ def begin_with(room: Workroom, asked: Asked) -> Answer:
             raise Mistake("no file was sent", expected="an order, or the record of a paper")
         with room.alone():
             order, wanted = _sent_order(room, sent[0])
-            kept = room.new_paper(order, wanted)
+        job = room.new_paper(order, wanted, "")
     except Mistake as mistake:
         return start(room, asked, sentences(mistake))
-    return go(f"/paper/{kept.number}")
+    return _begun(room, job)
 
 
 def _sent_order(room: Workroom, raw: bytes) -> tuple[Order, Wanted]:

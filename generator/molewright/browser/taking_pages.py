@@ -6,7 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from molewright.browser.asking import Answer, Asked, go
-from molewright.browser.jobs import Job, Progress, Work
+from molewright.browser.jobs import Came, Job, Progress, Work
 from molewright.browser.pages import head_of, page, sentences
 from molewright.browser.papers_pages import LEVEL_WORDS, levels_of, versions_of
 from molewright.browser.shelf import ORDER, KeptPaper
@@ -176,11 +176,11 @@ def _taking(room: Workroom, kept: KeptPaper, order: Order, wanted: Wanted) -> Wo
     """Makes the files of one state, as the command makes them from its order; the record, which has no names, stays with the paper."""
     wanted = replace(wanted, sheets=usual_sheets(wanted, bool(order.aim)))
 
-    def work(folder: Path, progress: Progress) -> tuple[list[str], tuple[str, ...]]:
+    def work(folder: Path, progress: Progress) -> Came:
         papers = PaperSet(room.bank, order, wanted)
         told = write_papers(papers, folder, progress=progress)
         kept.keep_printed({name: (folder / name).read_bytes() for name in told.files if name.endswith(SUFFIX)})
-        return told.files, (*summary(papers, told), *without_effect(wanted))
+        return Came(files=told.files, told=(*summary(papers, told), *without_effect(wanted)))
 
     return work
 
@@ -202,7 +202,7 @@ def made(room: Workroom, asked: Asked) -> Answer:
         job_at=f"/paper/{kept.number}/made/{job.number}",
         back=f"/paper/{kept.number}{job.back}",
         back_to="what is taken away" if job.back == "/take" else "the marks",
-        summary=job.told,
+        summary=job.came.told,
         again_in_s=0 if job.over else 1,
     )
 

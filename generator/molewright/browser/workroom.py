@@ -17,7 +17,7 @@ from pathlib import Path
 
 from molewright.bank.definitions import Bank
 from molewright.bank.readers.whole_bank import read_bank
-from molewright.browser.jobs import Job, Jobs, Progress, Work
+from molewright.browser.jobs import MOST_SEARCHES, Came, Job, Jobs, Progress, Work
 from molewright.browser.shelf import KeptPaper, Shelf, State
 from molewright.browser.sittings import Sittings
 from molewright.derivation.plans import Plans
@@ -37,7 +37,8 @@ from molewright.papers.writing import write_papers
 from molewright.render import renderer
 from molewright.survey.finding import Kinds
 
-_PAUSE_S = 0.004  # between one kind and the next
+_PAUSE_S = 0.004  # between one kind and the next, and where others are let draw
+_TURN_S = 0.02  # that a job draws before it lets others
 WARMED = ("html", "pdf")
 MOST_MADE = 40  # states of papers that are kept made
 
@@ -147,13 +148,22 @@ class Workroom:
                 made.pages[copy] = pages(made.paper(copy))
             return made.pages[copy]
 
-    def new_paper(self, order: Order, wanted: Wanted) -> KeptPaper:
-        """A paper with every question settled, on the shelf. Raises Mistake for what cannot be had."""
-        with self._lock:
-            papers = PaperSet(self.bank, order, wanted, self.plans)
-            papers.paper(papers.copies[0])
-            self.plans.keep()
-            return self.shelf.add(self.settled(order, papers), replace(wanted, title=papers.title))
+    def new_paper(self, order: Order, wanted: Wanted, back: str) -> Job:
+        """Put a paper with every question settled on the shelf, beside: marks that add up may have to be looked for.
+
+        It leads to the paper's page, or to a Mistake for what cannot be had; `back` is the page that it was asked for on.
+        """
+
+        def work(folder: Path, progress: Progress) -> Came:
+            try:
+                papers = PaperSet(self.bank, order, wanted, self.plans, progress)
+                papers.paper(papers.copies[0])
+            finally:
+                self.plans.keep()
+            kept = self.shelf.add(self.settled(order, papers), replace(wanted, title=papers.title))
+            return Came(leads_to=f"/paper/{kept.number}")
+
+        return self.jobs.begin(self._alone(work), "paper", back, MOST_SEARCHES)
 
     def change(self, kept: KeptPaper, seen: str, what: str, order: Order, wanted: Wanted | None = None) -> State:
         """Change a paper, if it can be printed so. Raises Mistake where it cannot, and Changed where it is not as it was seen."""
@@ -195,17 +205,27 @@ class Workroom:
 
     def begin(self, work: Work, called: str = "files", back: str = "/take") -> Job:
         """Do something beside, which is called so and was begun on that page. It draws alone, and lets others draw between papers."""
+        return self.jobs.begin(self._alone(work), called, back)
 
-        def alone(folder: Path, progress: Progress) -> tuple[list[str], tuple[str, ...]]:
+    def _alone(self, work: Work) -> Work:
+        def alone(folder: Path, progress: Progress) -> Came:
+            since = time.monotonic()
+
+            def told(done: int, total: int) -> None:
+                nonlocal since
+                progress(done, total)
+                if time.monotonic() - since > _TURN_S:
+                    self._let_others()
+                    since = time.monotonic()
+
             with self._lock:
-                return work(folder, lambda done, total: self._let_others(progress, done, total))
+                return work(folder, told)
 
-        return self.jobs.begin(alone, called, back)
+        return alone
 
-    def _let_others(self, progress: Progress, done: int, total: int) -> None:
+    def _let_others(self) -> None:
         self._lock.release()
         try:
-            threading.Event().wait(0.001)
-            progress(done, total)
+            time.sleep(_PAUSE_S)
         finally:
             self._lock.acquire()

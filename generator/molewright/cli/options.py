@@ -6,7 +6,8 @@ import argparse
 import contextlib
 import re
 import sys
-from collections.abc import Iterator, Sequence
+import time
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from molewright.order.head import Head
 
 _LEAST_FOR_A_BAR = 5
+_SOON_S = 1.0  # after which somebody who waits is told how far it is
 _WHOLE_NUMBER = re.compile("-?[0-9]{1,18}")
 
 
@@ -193,6 +195,24 @@ def bank_of(chosen: argparse.Namespace, whole: bool = False) -> Bank:
     bank = read_bank(chosen.banks, whole=whole or chosen.banks is not None, own=tuple(dict.fromkeys(chosen.entries)))
     gc.freeze()
     return bank
+
+
+@contextlib.contextmanager
+def looking() -> Iterator[Callable[[int, int], None]]:
+    """A line on the terminal that tells how many questions were looked at, where that takes more than a second; gone afterwards."""
+    since, shown = time.monotonic(), ""
+
+    def told(done: int, total: int) -> None:
+        nonlocal shown
+        if sys.stderr.isatty() and time.monotonic() - since > _SOON_S:
+            shown = f"looking for questions that add up: {done} of {total} at most (Ctrl-C stops it)"
+            print(f"\r{shown}", end="", file=sys.stderr, flush=True)
+
+    try:
+        yield told
+    finally:
+        if shown:
+            print(f"\r{' ' * len(shown)}\r", end="", file=sys.stderr, flush=True)
 
 
 def progress(done: int, total: int) -> None:

@@ -10,7 +10,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from molewright.cli.options import folder_of, forms_of, once, progress, workers_of
+from molewright.cli.options import folder_of, forms_of, looking, once, progress, workers_of
 from molewright.errors import Mistake, Where, nearest, shortened
 from molewright.order.choices import LEVEL_CHOICES
 
@@ -48,7 +48,8 @@ def print_papers(chosen: argparse.Namespace, bank: Bank, order: Order, said: Wan
     )
     _require_sense(chosen, wanted)
     wanted = replace(wanted, sheets=_sheets(chosen, wanted, bool(order.aim)))
-    papers = PaperSet(bank, order, wanted)
+    with looking() as told_of_it:
+        papers = PaperSet(bank, order, wanted, looking=told_of_it)
     for sentence in told_repeats(bank, papers.order, papers.makers[papers.levels[0]].slots):
         terminal.say(f"molewright: note: {sentence}")
     for sentence in without_effect(wanted):

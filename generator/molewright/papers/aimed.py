@@ -11,7 +11,7 @@ from molewright.errors import Mistake
 from molewright.order.lines import OrderLine
 from molewright.order.order import MOST_QUESTIONS, Order
 from molewright.papers.choosing import find_archetypes, plain_kinds
-from molewright.papers.exact_marks import USUAL_MARKS, for_marks
+from molewright.papers.exact_marks import USUAL_MARKS, Looking, for_marks
 from molewright.papers.line_choice import Avoided, archetype_of, choose_for, scenes_left, stream_of, written
 from molewright.papers.marks_of_lines import drawn_first
 from molewright.papers.slots import Slot, line_seed, placed
@@ -23,7 +23,7 @@ TRIES = 8  # and at most, of a kind or for one place
 SPARE = 2  # kinds that are found for each question, where there are so many
 
 
-def aimed_at(questions: Questions, order: Order, slip: Slip) -> tuple[Slot, ...]:
+def aimed_at(questions: Questions, order: Order, slip: Slip, looking: Looking | None = None) -> tuple[Slot, ...]:
     """The questions of a paper on one slip. Those that a line of the order fixes stay as they are.
 
     Raises Mistake where the slip can be made in no kind that is asked for.
@@ -32,7 +32,7 @@ def aimed_at(questions: Questions, order: Order, slip: Slip) -> tuple[Slot, ...]
     if order.marks:
         kinds = tuple(one.key for one in aimed.kinds(order.count or round(order.marks / USUAL_MARKS)))
         narrowed = replace(order, archetypes=kinds, topics=())
-        return for_marks(questions, narrowed, aimed.suits)
+        return for_marks(questions, narrowed, aimed.suits, looking)
     return aimed.slots()
 
 

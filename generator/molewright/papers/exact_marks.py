@@ -6,6 +6,7 @@ another material or asked quantity, or, in a mixture of levels, take a further p
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import count
@@ -16,6 +17,7 @@ from molewright.errors import Mistake
 from molewright.order.choices import MIXED, STRETCH
 from molewright.order.lines import OrderLine
 from molewright.order.order import MOST_QUESTIONS, Order
+from molewright.papers.adding_up import Option, Sums
 from molewright.papers.choosing import find_archetypes, levels, plain_kinds, select
 from molewright.papers.line_choice import Avoided, choose_for, quantity_asked, scenes_left, stream_of, written
 from molewright.papers.marks_of_lines import marks_of
@@ -26,21 +28,21 @@ from molewright.question.check import Questions
 
 USUAL_MARKS = 5.5  # of a question, before any is looked at
 WIDTHS = (2, 5, 12)  # how many questions are looked at for each place, more only where fewer do not add up
-WITH_STRETCH = 12  # the width from which on further parts are tried
+WITH_STRETCH = 12  # the width from which on further parts are tried,
+STRETCHED = 5  # in so many of the questions that are looked at for a place: each of them has to be drawn
 ATTEMPTS = 4  # selections, where the first does not add up
 NEARBY = (0, -1, 1, -2, 2)  # numbers of questions about the likely one
 MOST_OTHERS = 6  # kinds that a question may be exchanged for
+AIMS = 6  # totals that are aimed at, where questions change their marks with their places
+MOST_NEAR = 8  # totals below, and above, of which it is tried whether they can be had
+ENOUGH = (
+    200  # questions that are looked at before a total is held to be out of reach: few questions are soon looked through
+)
+SCATTER = 2  # marks of one question, by which another selection may have more in a question than the one looked at
 
 Suits = Callable[[Slot], bool]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Option:
-    """A question that could stand in a place: its kind, its line with all but the scene, and its marks there."""
-
-    archetype: Archetype
-    line: OrderLine
-    marks: int
+Looking = Callable[[int, int], None]
+"""Told while it is searched: how many questions were looked at, and how many there may be at most. It may raise to stop the search."""
 
 
 @dataclass(slots=True, kw_only=True)
@@ -60,16 +62,19 @@ class Place:
         return self.asked == OrderLine()
 
 
-def for_marks(questions: Questions, order: Order, suits: Suits | None = None) -> tuple[Slot, ...]:
+def for_marks(
+    questions: Questions, order: Order, suits: Suits | None = None, looking: Looking | None = None
+) -> tuple[Slot, ...]:
     """The questions of a paper of exactly `order.marks`, as many as the order says or as it takes (`order.count` 0).
 
-    `suits` says which questions may stand on it. Raises Mistake, with the nearest totals, where none adds up.
+    `suits` says which questions may stand on it. Raises Mistake, with the nearest totals, where none adds up; at once where the total
+    lies well beyond what so many questions come to.
     """
-    search = _Search(questions, order, suits)
+    search = _Search(questions, order, suits, looking)
     for attempt in range(ATTEMPTS):
         for width in WIDTHS:
             for number in search.numbers(attempt):
-                found = search.paper(number, attempt, width)
+                found = search.paper(number, attempt, width, order.marks) if search.may_reach(number, width) else None
                 if found is not None:
                     return found
     raise search.nothing_adds_up()
@@ -78,13 +83,16 @@ def for_marks(questions: Questions, order: Order, suits: Suits | None = None) ->
 class _Search:
     """Looks for the questions of one order."""
 
-    def __init__(self, questions: Questions, order: Order, suits: Suits | None) -> None:
+    def __init__(self, questions: Questions, order: Order, suits: Suits | None, looking: Looking | None) -> None:
         self.questions = questions
         self.order = order
         self.suits = suits
         self.stream = Stream(f"molewright/marks/{order.seed}/{order.marks}")
         self.words = sum(own_marks(questions, line) for line in order.lines if not line.from_banks)
-        self.reached: set[int] = set()  # totals that can be had
+        self._looking = looking
+        self._looks = 0
+        self._spans: dict[tuple[int, int], tuple[int, int]] = {}  # by number and width: the least and the largest total
+        self._reached: dict[int, tuple[int, int]] = {}  # totals that were met, and of which number and attempt
         self._places: dict[tuple[int, int], list[Place]] = {}
         self._marks: dict[
             tuple[OrderLine, str], int
@@ -109,11 +117,46 @@ class _Search:
     def _within(self, number: float, least: int) -> int:
         return min(MOST_QUESTIONS, max(least, round(number)))
 
-    def paper(self, number: int, attempt: int, width: int) -> tuple[Slot, ...] | None:
-        """The questions of a paper with so many of them, where they add up."""
+    def may_reach(self, number: int, width: int) -> bool:
+        """Whether so many questions may come to the marks: not where as many or more, looked at as widely, fell well short of them.
+
+        Nor where as many or fewer went well beyond them. "Well" is the scatter of a sum over so many questions.
+        """
+        total = self.order.marks
+        return self._looks < ENOUGH or not any(
+            seen >= width
+            and (
+                (most + SCATTER * math.sqrt(other) < total and number <= other)
+                or (least - SCATTER * math.sqrt(other) > total and number >= other)
+            )
+            for (other, seen), (least, most) in self._spans.items()
+        )
+
+    def paper(self, number: int, attempt: int, width: int, total: int) -> tuple[Slot, ...] | None:
+        """The questions of a paper with so many of them, where they add up to the total.
+
+        A question may have other marks where its demand puts it: then what is aimed at is moved by as much.
+        """
         places = self._looked_at(number, attempt, width)
-        picked = self._adding_up(places, self.order.marks - self.words)
-        return None if picked is None else self._in_place(number, places, picked)
+        sums = Sums([tuple(place.options.values()) for place in places])
+        totals = {one + self.words for one in sums.totals}
+        if not totals:  # nothing suits a place
+            return None
+        met = {*totals, *self._spans.get((number, width), ())}  # of every selection that was looked at as widely
+        self._spans[number, width] = min(met), max(met)
+        for one in totals:
+            self._reached.setdefault(one, (number, attempt))
+        aim, aimed = total, set[int]()
+        while aim not in aimed and len(aimed) < AIMS:
+            aimed.add(aim)
+            picked = sums.picked(aim - self.words)
+            if picked is None:
+                return None
+            slots, marks = self._in_place(number, places, picked)
+            if marks == total:
+                return slots
+            aim += total - marks
+        return None
 
     # ------------------------------------------------------------ what could stand where
 
@@ -125,12 +168,16 @@ class _Search:
         avoided = Avoided.before(self.order)
         for place in places:
             refused: Mistake | None = None
-            for archetype, turn in list(_pairs(place, width))[place.looked :]:
+            stretched = STRETCHED if width >= WITH_STRETCH > place.looked and self._may_stretch(place) else 0
+            for at, (archetype, turn) in enumerate(_pairs(place, width)):
+                if at < place.looked and at >= stretched:
+                    continue
+                self._told(number)
                 try:
-                    self._look(place, archetype, turn, width, avoided)
+                    self._look(place, archetype, turn, at < stretched, avoided)
                 except Mistake as mistake:
                     refused = refused or mistake
-            place.looked = width
+            place.looked = max(place.looked, width)
             if not place.options and refused is not None:
                 raise refused
             first = next((option.line for option in place.options.values()), None)
@@ -175,7 +222,18 @@ class _Search:
             key=lambda one: (abs(one.demand - kind.demand), self.stream.branch(one.key).seed),
         )
 
-    def _look(self, place: Place, archetype: Archetype, turn: int, width: int, avoided: Avoided) -> None:
+    def _may_stretch(self, place: Place) -> bool:
+        """Whether what stands there may take a further part: where nobody said of what level the paper shall be."""
+        return place.open and place.level == "exam" and self.order.level == MIXED and not self.order.levels
+
+    def _told(self, number: int) -> None:
+        """Tell whoever waits how far it is. Raises what they raise to have it stopped."""
+        self._looks += 1
+        if self._looking is not None:
+            most = number * max(WIDTHS) * ATTEMPTS * (1 if self.order.count else len(NEARBY))
+            self._looking(self._looks, max(most, self._looks))
+
+    def _look(self, place: Place, archetype: Archetype, turn: int, stretched: bool, avoided: Avoided) -> None:
         """Look at one question more for a place, and keep it where none of its marks is there yet."""
         seed = place.asked.seed or line_seed(self.order.seed, f"marks/{place.at}/{archetype.key}/{turn}")
         named = replace(place.asked, kind=archetype.key, seed=seed)
@@ -185,8 +243,7 @@ class _Search:
         slot = Slot(place=place.at, line=line, archetype=archetype, chosen=chosen)
         if self.suits is not None and not self.suits(slot):
             return
-        stretched = width >= WITH_STRETCH and place.open and self.order.level == MIXED and not self.order.levels
-        for level in (place.level, STRETCH) if stretched and place.level == "exam" else (place.level,):
+        for level in (place.level, STRETCH) if stretched else (place.level,):
             marks = self._marks.get((line, level))
             if marks is None:
                 marks = self._marks[line, level] = marks_of(self.questions, self.order, slot, level)
@@ -195,65 +252,70 @@ class _Search:
 
     # ------------------------------------------------------------ what adds up
 
-    def _adding_up(self, places: Sequence[Place], total: int) -> list[Option] | None:
-        """One question for each place so that their marks come to the total, as few as can be exchanged; None where none do."""
-        costs: dict[int, int] = {0: 0}
-        ways: list[dict[int, tuple[Option, int]]] = []
-        for place in places:
-            reached: dict[int, int] = {}
-            way: dict[int, tuple[Option, int]] = {}
-            for cost, option in enumerate(place.options.values()):
-                for before, spent in costs.items():
-                    now = before + option.marks
-                    if now not in reached or spent + cost < reached[now]:
-                        reached[now], way[now] = spent + cost, (option, before)
-            costs = reached
-            ways.append(way)
-        self.reached |= {marks + self.words for marks in costs}
-        if total not in costs:
-            return None
-        picked: list[Option] = []
-        for way in reversed(ways):
-            option, total = way[total]
-            picked.append(option)
-        return picked[::-1]
-
-    def _in_place(self, number: int, places: Sequence[Place], picked: Sequence[Option]) -> tuple[Slot, ...] | None:
-        """The questions in their order: demand rises over those left open. None where the marks changed with the place."""
+    def _in_place(self, number: int, places: Sequence[Place], picked: Sequence[Option]) -> tuple[tuple[Slot, ...], int]:
+        """The questions in their order, and their marks there: demand rises over those left open."""
         pairs = list(zip(places, picked, strict=True))
-        rising = iter(
-            sorted(
-                (option for place, option in pairs if place.open),
-                key=lambda one: (one.archetype.demand, one.line.level == STRETCH),
-            )
-        )
+        rising = iter(_rising([pair for pair in pairs if pair[0].open]))
         standing = [(place, next(rising) if place.open else option) for place, option in pairs]
         whole = replace(self.order, count=number)
         asked = [(place.at, option.archetype, option.line) for place, option in standing]
         slots = placed(self.questions.bank, whole, asked)
         level_of = levels(whole.for_marks)
-        if any(
-            place.open and option.line.level == STRETCH and level_of[place.at] != "exam" for place, option in standing
-        ):
-            return None
         marks = sum(
             marks_of(self.questions, whole, slot, option.line.level or level_of[slot.place])
             for slot, (_, option) in zip(slots, standing, strict=True)
         )
-        return slots if marks + self.words == self.order.marks else None
+        return slots, marks + self.words
+
+    # ------------------------------------------------------------ where none adds up
 
     def nothing_adds_up(self) -> Mistake:
-        """What is told where no paper has the marks asked for: the totals nearest to them."""
+        """What is told where no paper has the marks asked for: the totals nearest to them, each of which can be had."""
         marks = self.order.marks
-        below = max((one for one in self.reached if one < marks), default=None)
-        above = min((one for one in self.reached if one > marks), default=None)
+        below = self._nearest(sorted((one for one in self._reached if one < marks), reverse=True))
+        above = self._nearest(sorted(one for one in self._reached if one > marks))
         near = [str(one) for one in (below, above) if one is not None]
+        told = (
+            "the nearest totals" if len(near) == 2 else "the largest total" if above is None else "the smallest total"
+        )
         asked = f" in {self.order.count} questions" if self.order.count else ""
         return Mistake(
             f"no paper of {marks} marks{asked} can be put together from what is asked for",
-            expected=f"{' or '.join(near)} marks, the nearest {'total' if len(near) == 1 else 'totals'} that can be had",
-            do="Name more kinds or topics, or another number of questions.",
+            expected=f"{' or '.join(near)} marks, {told} found" if near else "other kinds of question",
+            do=self._remedy(above is None),
         )
+
+    def _nearest(self, totals: Sequence[int]) -> int | None:
+        """The first of some totals that can be had: questions may not keep their marks where their demand puts them."""
+        for total in totals[:MOST_NEAR]:
+            number, attempt = self._reached[total]
+            looked = max(place.looked for place in self._places[number, attempt])
+            if self.paper(number, attempt, looked, total) is not None:
+                return total
+        return None
+
+    def _remedy(self, short: bool) -> str:
+        """What to ask for instead; `short` where the total is more than so many questions come to."""
+        order = self.order
+        ways = ["name more kinds or topics"] if order.topics or order.archetypes else []
+        if order.count and not (short and order.count == MOST_QUESTIONS):
+            ways.append(f"ask for {'more' if short else 'another number of'} questions")
+        else:
+            ways.append("ask for fewer marks" if short else "ask for another total")
+        if short and STRETCH not in (order.level, *order.levels):
+            ways.append("take the level stretch, which has further parts")
+        told = ", or ".join(ways)
+        return f"{told[:1].upper()}{told[1:]}."
+
+
+def _rising(pairs: Sequence[tuple[Place, Option]]) -> list[Option]:
+    """The options of open places as their demand rises; those with a further part among the last, which are in exam style."""
+    ordered = sorted((option for _, option in pairs), key=lambda one: (one.archetype.demand, one.line.level == STRETCH))
+    styled = sum(place.level == "exam" for place, _ in pairs)
+    stretched = [one for one in ordered if one.line.level == STRETCH]
+    plain = [one for one in ordered if one.line.level != STRETCH]
+    early = plain[: len(ordered) - styled]
+    return [*early, *(one for one in ordered if one in stretched or one not in early)]
 
 
 def _pairs(place: Place, width: int) -> Iterator[tuple[Archetype, int]]:

@@ -18,6 +18,7 @@ from molewright.order.pupils import Pupil
 from molewright.papers.choosing import default_title
 from molewright.papers.code import code_of, proof_code, versioned
 from molewright.papers.equation_choice import equation_of
+from molewright.papers.exact_marks import Looking
 from molewright.papers.line_choice import stream_of
 from molewright.papers.part_choice import part_of_question, require_part
 from molewright.papers.settling import settle
@@ -51,8 +52,12 @@ class PaperMaker:
         plans: Plans | None = None,
         questions: Questions | None = None,
         stretched_too: bool = False,
+        looking: Looking | None = None,
     ) -> None:
-        """`stretched_too`: the same numbers are printed with stretch parts for others, so they have to allow these."""
+        """`stretched_too`: the same numbers are printed with stretch parts for others, so they have to allow these.
+
+        `looking` is told how far a search for marks that add up is.
+        """
         self.bank = bank
         self._stretched_too = stretched_too
         self.known = tuple(sorted(bank.archetypes))
@@ -63,7 +68,7 @@ class PaperMaker:
         self.idle_parts: dict[
             str, None
         ] = {}  # sentences about stretch parts that are asked for below the stretch level
-        self.order, self.slots = self._settled(order)
+        self.order, self.slots = self._settled(order, looking)
         self._made: tuple[str, tuple[Question, ...]] = ("", ())  # the version that was made last
         self.code = (
             proof_code(self.order, bank.fingerprint)
@@ -77,9 +82,9 @@ class PaperMaker:
             return None
         return self._settled(order.asked)[0]
 
-    def _settled(self, order: Order) -> tuple[Order, tuple[Slot, ...]]:
+    def _settled(self, order: Order, looking: Looking | None = None) -> tuple[Order, tuple[Slot, ...]]:
         """The order with every line settled: the part that is picked for the first version is that of all, and written out."""
-        settled, slots = settle(self.questions, order)
+        settled, slots = settle(self.questions, order, looking)
         slots = tuple(self._with_equation(self._with_part(slot), order) for slot in slots)
         lines = list(settled.lines)
         for slot in slots:

@@ -11,6 +11,7 @@ from molewright.experiment.quantity_texts import Numbers
 from molewright.order.choices import STRETCH
 from molewright.order.order import Order, Wanted
 from molewright.papers.copies import SIGNS, Copy, copies, levels_of
+from molewright.papers.exact_marks import Looking
 from molewright.papers.making import Paper, PaperMaker
 from molewright.papers.slots import FIRST
 
@@ -22,10 +23,13 @@ MOST_MORE = (
 class PaperSet:
     """The papers of one order at all its levels: the same experiments with the same numbers, as much support as each level gives."""
 
-    def __init__(self, bank: Bank, order: Order, wanted: Wanted, plans: Plans | None = None) -> None:
+    def __init__(
+        self, bank: Bank, order: Order, wanted: Wanted, plans: Plans | None = None, looking: Looking | None = None
+    ) -> None:
+        """`looking` is told how far a search for marks that add up is; it may raise to stop it."""
         levels = levels_of(order, wanted)
         asked = replace(order, levels=levels, level="mixed") if len(levels) > 1 else replace(order, level=levels[0])
-        first = PaperMaker(bank, asked, plans)
+        first = PaperMaker(bank, asked, plans, looking=looking)
         self.bank = bank
         self.asked = order
         self.wanted = wanted

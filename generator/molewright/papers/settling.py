@@ -13,7 +13,7 @@ from molewright.order.order import Order
 from molewright.papers.aimed import aimed_at
 from molewright.papers.choosing import levels, require_known, select
 from molewright.papers.equation_choice import equation_marks
-from molewright.papers.exact_marks import for_marks
+from molewright.papers.exact_marks import Looking, for_marks
 from molewright.papers.experiment_slots import experiment_slot
 from molewright.papers.fading import faded_slots, require_series
 from molewright.papers.line_choice import archetype_of, read_back, stream_of
@@ -26,10 +26,11 @@ MOST_MARKS_A_QUESTION = 5  # of a mixture, on average: 30 marks for six question
 MOST_SELECTIONS = 12
 
 
-def settle(questions: Questions, order: Order) -> tuple[Order, tuple[Slot, ...]]:
+def settle(questions: Questions, order: Order, looking: Looking | None = None) -> tuple[Order, tuple[Slot, ...]]:
     """The order with every line settled, and the questions that its lines stand for; those in words of one's own are lines only.
 
-    Raises Mistake, with the place of the line, where the banks do not hold what a line names.
+    `looking` is told how far a search for marks that add up is. Raises Mistake, with the place of the line, where the banks do not
+    hold what a line names.
     """
     if order.level == FADED:
         require_series(order)
@@ -37,7 +38,7 @@ def settle(questions: Questions, order: Order) -> tuple[Order, tuple[Slot, ...]]
         require_known(questions.bank, order)
     if order.aim and not order.settled:  # said in plain words, it is written as its key
         order = replace(order, aim=find_slip(questions.bank.slips, order.aim).key)
-    drawn = _read_back(questions.bank, order) if order.settled else _drawn(questions, order)
+    drawn = _read_back(questions.bank, order) if order.settled else _drawn(questions, order, looking)
     order = replace(order, count=len(drawn) + sum(not line.from_banks for line in order.lines))
     slots = tuple(sorted((*drawn, *_experiments(questions, order)), key=lambda slot: slot.place))
     lines = list(order.lines) + [OrderLine()] * (order.count - len(order.lines))
@@ -65,14 +66,14 @@ def _read_back(bank: Bank, order: Order) -> tuple[Slot, ...]:
     return tuple(found)
 
 
-def _drawn(questions: Questions, order: Order) -> tuple[Slot, ...]:
+def _drawn(questions: Questions, order: Order, looking: Looking | None) -> tuple[Slot, ...]:
     """The questions of an order of which something is open; a mixture is picked again while it would be too long a paper."""
     if order.level == FADED:
         return faded_slots(questions.bank, order)
     if order.aim:
-        return aimed_at(questions, order, find_slip(questions.bank.slips, order.aim))
+        return aimed_at(questions, order, find_slip(questions.bank.slips, order.aim), looking)
     if order.marks:
-        return for_marks(questions, order)
+        return for_marks(questions, order, looking=looking)
     stream = Stream(f"molewright/select/{order.seed}/{order.count}/{'+'.join(order.archetypes)}")
     best: tuple[int, tuple[Slot, ...]] | None = None
     for attempt in range(MOST_SELECTIONS):

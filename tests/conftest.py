@@ -4,20 +4,24 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
 
 from molewright.bank.definitions import Bank
+from molewright.bank.readers import folders, whole_bank
 from molewright.bank.readers.whole_bank import read_bank
 from molewright.derivation.plans import Plans
+from molewright.draw.stream import Stream
 from molewright.machine import places
-from molewright.question.check import Questions
-from shared import for_each
-from shared.banks import built_in
+from molewright.question.check import Question, Questions
+from shared import covering, for_each
+from shared.banks import built_in, tree_of
 
 pytest_plugins = ["shared.by_hand", "shared.pace"]
 TESTS = Path(__file__).resolve().parent
+DOZEN = 12
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -27,10 +31,16 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption(
         "--case", default="", help="of tests that gather many cases, check only those whose name holds this"
     )
+    parser.addoption(
+        "--every-kind",
+        action="store_true",
+        help="ask every kind of question what else few that show all shapes are asked",
+    )
 
 
 def pytest_configure(config: pytest.Config) -> None:
     for_each.only(config.getoption("--case"))
+    covering.ask_every_kind(config.getoption("--every-kind"))
 
 
 @pytest.fixture(scope="session", autouse=True)
@@ -41,6 +51,15 @@ def own_cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
         patch.setenv("XDG_CACHE_HOME", str(folder))
         patch.setenv(places.DEFAULTS_NAMED, "none")
         yield folder
+
+
+@pytest.fixture(scope="session", autouse=True)
+def parsed_once() -> Iterator[None]:
+    """No file of the banks is parsed twice in a run."""
+    with pytest.MonkeyPatch.context() as patch:
+        for reader in (folders, whole_bank):
+            patch.setattr(reader, "read_tree", tree_of)
+        yield
 
 
 @pytest.fixture(scope="session")
@@ -77,6 +96,17 @@ def plans(bank: Bank, tmp_path_factory: pytest.TempPathFactory) -> Plans:
 def questions(bank: Bank, plans: Plans) -> Questions:
     """A question maker on the built-in banks."""
     return Questions(bank, plans)
+
+
+@pytest.fixture(scope="session")
+def dozen(bank: Bank, questions: Questions) -> Callable[[str], tuple[Question, ...]]:
+    """The first questions of a kind of the fifty thousand, drawn once for all tests of a processor."""
+
+    @cache
+    def made(key: str) -> tuple[Question, ...]:
+        return tuple(questions.make(bank.archetypes[key], Stream(f"many/{key}/{number}")) for number in range(DOZEN))
+
+    return made
 
 
 @pytest.fixture(scope="session")

@@ -10,12 +10,11 @@ import ast
 from collections.abc import Iterator
 from pathlib import Path
 
-import pytest
-
 import molewright
 from molewright.bank.definitions import Bank, EdtaIndicator, EdtaMetal, Precipitant
 from molewright.chem.formula import parse_formula
 from molewright.errors import Mistake
+from shared.for_each import for_each
 
 PACKAGE = Path(molewright.__file__).parent
 
@@ -181,7 +180,7 @@ def test_nothing_is_allowed_that_is_not_there(bank: Bank) -> None:
         assert allowed(module) <= there, f"{module}: {sorted(allowed(module) - there)} is allowed and not there"
 
 
-@pytest.mark.parametrize(
+@for_each(
     "text",
     ["NaOH", "SO4^2-", "SO4", "MnO4-", "Na2CO3.10H2O", "S16", "F39b", "starch", "back titration", "direct-solutions", "group 1",
      "carbon dioxide", "hydrochloric acid", "ethanoic acid", "silver chromate"],
@@ -191,6 +190,6 @@ def test_a_formula_or_a_key_in_code_is_seen(text: str, bank: Bank) -> None:
     assert chemistry_in(source, keys_of(bank)) == [(3, text)]
 
 
-@pytest.mark.parametrize("text", ["e-", "", "the acid", "mol dm⁻³", "Fe2+", "cm3", "is no acid", "hydroxide"])
+@for_each("text", ["e-", "", "the acid", "mol dm⁻³", "Fe2+", "cm3", "is no acid", "hydroxide"])
 def test_an_ordinary_word_is_not(text: str, bank: Bank) -> None:
     assert not chemistry_in(f"NAME = {text!r}\n", keys_of(bank))

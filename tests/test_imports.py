@@ -191,7 +191,7 @@ def test_a_module_imports_only_its_own_folder_and_those_above(name: str) -> None
     assert not broken, f"{name} imports from below itself: {broken}"
 
 
-@pytest.mark.parametrize("room", STRANGERS)
+@for_each("room", STRANGERS)
 def test_strangers_do_not_know_each_other(room: str) -> None:
     broken = [
         f"{name}, line {line}: {found}"
@@ -211,7 +211,7 @@ def test_no_two_modules_import_each_other() -> None:
         pytest.fail(f"a circle of imports: {cycle.args[1]}")
 
 
-@pytest.mark.parametrize("library", HOMES)
+@for_each("library", HOMES)
 def test_a_library_has_one_home(library: str) -> None:
     users = {name for name in MODULES for found, _ in imports_of(name) if found.partition(".")[0] == library}
     assert users, f"nobody imports {library}: the table is out of date"

@@ -11,6 +11,7 @@ import pytest
 
 import molewright
 from molewright import Bank, Mistake, interface
+from shared.for_each import for_each
 from test_imports import LATE, ORDER
 
 QUARRY = """\
@@ -127,7 +128,7 @@ def test_an_experiment_is_solved(bank: Bank, tmp_path: Path) -> None:
     assert "94.9" in str(solved)
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("call", "said"),
     [
         (lambda bank: molewright.new_order(bank, "smal-back"), "no archetype 'smal-back'"),

@@ -7,16 +7,15 @@ import sys
 import tomllib
 from pathlib import Path
 
-import pytest
-
 import versions
+from shared.for_each import for_each
 
 PROJECT = tomllib.loads((versions.TOP / "pyproject.toml").read_text("utf-8"))["project"]
 EXTRAS = PROJECT["optional-dependencies"]
 BOUNDED = [*PROJECT["dependencies"], *EXTRAS["test"], *EXTRAS["dev"]]
 
 
-@pytest.mark.parametrize("requirement", BOUNDED)
+@for_each("requirement", BOUNDED)
 def test_a_dependency_has_a_lowest_and_a_highest_version(requirement: str) -> None:
     assert ">=" in requirement
     assert ",<" in requirement

@@ -16,6 +16,7 @@ from molewright.answer.written import Written, as_written
 from molewright.chem.quantity import Quantity, parse_quantity
 from molewright.chem.units import Unit
 from molewright.marking.typed_answers import Asked, read_answer
+from shared.for_each import for_each
 
 # 94.87 and 94.94 are what rounding each line of the limestone question comes to (worked by hand: 94.872 % exactly)
 LIMESTONE = accepted("number", [Fraction("94.872"), Fraction("94.87"), Fraction("94.94")], parse_quantity("94.9 %"))
@@ -44,7 +45,7 @@ def test_the_range_reaches_to_both_sides_as_far_as_any_rounding_leads(rounded: s
     assert (str(rule.low.number), str(rule.high.number)) == (low, high)
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("rounded", "answer", "wide"),
     [
         ("95.84", "94.9 %", False),  # 0.9 of 94.9
@@ -64,32 +65,32 @@ def test_a_whole_number_is_never_too_wide() -> None:
     assert not accepted("whole number", [Fraction("1.9"), Fraction("2.3")], Quantity(Decimal(2))).too_wide
 
 
-@pytest.mark.parametrize("text", ["94.8", "94.9 %", "95.0", "95", "94.872", "94.75", "95.04", "9.49e1"])
+@for_each("text", ["94.8", "94.9 %", "95.0", "95", "94.872", "94.75", "95.04", "9.49e1"])
 def test_what_rounds_into_the_range_is_right(text: str) -> None:
     assert right(LIMESTONE, text)
 
 
-@pytest.mark.parametrize("text", ["94.7", "95.1", "94.74", "95.05", "0.949", "94", "96", "-94.9"])
+@for_each("text", ["94.7", "95.1", "94.74", "95.05", "0.949", "94", "96", "-94.9"])
 def test_what_rounds_out_of_the_range_is_wrong(text: str) -> None:
     assert not right(LIMESTONE, text)
 
 
-@pytest.mark.parametrize("text", ["2", "2.0", "2.00", "1.998", "x = 2", "2.004"])
+@for_each("text", ["2", "2.0", "2.00", "1.998", "x = 2", "2.004"])
 def test_a_whole_number_alone_or_a_value_near_it_is_right(text: str) -> None:
     assert right(TWO, text)
 
 
-@pytest.mark.parametrize("text", ["1.55", "1.9", "2.1", "2.4", "1.5", "2.02", "3", "1", "0.5"])
+@for_each("text", ["1.55", "1.9", "2.1", "2.4", "1.5", "2.02", "3", "1", "0.5"])
 def test_a_value_that_only_rounds_to_the_whole_number_is_wrong(text: str) -> None:
     assert not right(TWO, text)
 
 
-@pytest.mark.parametrize("text", ["5 : 2", "5:2", "2.5", "10 : 4", "2.5 to 1", "2.499"])
+@for_each("text", ["5 : 2", "5:2", "2.5", "10 : 4", "2.5 to 1", "2.499"])
 def test_a_ratio_is_right_in_whole_numbers_and_to_one(text: str) -> None:
     assert right(FIVE_TO_TWO, text)
 
 
-@pytest.mark.parametrize("text", ["2 : 5", "0.4", "2.4", "2.45", "2.55", "3", "12 : 5"])
+@for_each("text", ["2 : 5", "0.4", "2.4", "2.45", "2.55", "3", "12 : 5"])
 def test_another_ratio_is_wrong_however_near_its_simplest_form_lies(text: str) -> None:
     assert not right(FIVE_TO_TWO, text)
 

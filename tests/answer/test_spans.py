@@ -10,6 +10,7 @@ from molewright.answer.printed import Step
 from molewright.answer.spans import ROUNDING, exactly, run
 from molewright.chem.units import Unit
 from molewright.experiment.relations.variables import BareRelation
+from shared.for_each import for_each
 
 
 def step(finds: str, factor: int, *over: str, form: str = "product") -> Step:
@@ -18,7 +19,7 @@ def step(finds: str, factor: int, *over: str, form: str = "product") -> Step:
     return Step(finds=finds, unit=Unit.NONE, exact=Fraction(1), relation=relation)
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("one", "idle"),
     [
         (step("a", 1, "x"), True),

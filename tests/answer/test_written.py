@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
 from molewright.answer.written import Written, rounded
 from molewright.chem.quantity import to_figures
 from molewright.marking.typed_answers import read_answer
+from shared.for_each import for_each
 
 
 def written(text: str) -> Written:
@@ -19,7 +19,7 @@ def written(text: str) -> Written:
     return found
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("text", "figures", "half", "kept"),
     [
         ("240", 2, "5", 2),  # 235 to 245

@@ -16,6 +16,7 @@ from molewright.bank.readers.operations import WORDS
 from molewright.bank.readers.teachers_lines import ALSO_CALLED
 from molewright.experiment.tellings import ON_PAPER
 from molewright.machine import places
+from shared.for_each import for_each
 
 if TYPE_CHECKING:
     from jsonschema import Draft202012Validator
@@ -103,7 +104,7 @@ WRONG = {
 }
 
 
-@pytest.mark.parametrize("fault", WRONG)
+@for_each("fault", WRONG)
 def test_a_wrong_experiment_does_not_fit(fault: str) -> None:
     assert faults("experiment", STONE) == []
     old, new = WRONG[fault]

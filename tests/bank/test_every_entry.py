@@ -7,7 +7,6 @@ from collections import Counter
 from decimal import Decimal
 from itertools import product
 
-import pytest
 import sympy
 
 from molewright.bank.definitions import Archetype, Bank, Context, Indicator, Material, ReactionEntry, Variant
@@ -206,7 +205,7 @@ PUBLISHED = {
 }
 
 
-@pytest.mark.parametrize("name", PUBLISHED)
+@for_each("name", PUBLISHED)
 def test_a_common_indicator_agrees_with_a_published_table(name: str) -> None:
     low, high, acid, base = PUBLISHED[name]
     indicator = BANK.indicators[name]

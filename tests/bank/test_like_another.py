@@ -11,6 +11,7 @@ from molewright.bank.definitions import FURTHER_PARTS, Bank
 from molewright.bank.readers.whole_bank import read_bank
 from molewright.errors import Mistake
 from molewright.further_parts.all_kinds import KINDS
+from shared.for_each import for_each
 from shared.quantities import q
 
 LIKE = """
@@ -57,7 +58,7 @@ def test_without_the_calculation_there_is_no_table_of_readings(with_entry: Calla
     assert (made.further_parts, made.calculated, made.runs) == (("fault",), False, "mean")
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("lines", "told"),
     [
         (LIKE.replace("like: small-direct", "like: small-derict"), "nearest: small-direct"),

@@ -11,6 +11,7 @@ from molewright.bank.definitions import Bank
 from molewright.draw.chosen import Chosen
 from molewright.draw.stream import Stream
 from molewright.question.check import Question, Questions
+from shared.for_each import for_each, for_every
 from shared.quantities import q
 
 Given = Mapping[str, Fraction]
@@ -80,8 +81,7 @@ PUBLISHED: dict[str, tuple[str, Callable[[Given], Fraction]]] = {
 }
 
 
-@pytest.mark.parametrize("seed", SEEDS)
-@pytest.mark.parametrize("key", PUBLISHED)
+@for_every(key=PUBLISHED, seed=SEEDS)
 def test_an_answer_agrees_with_a_published_factor(key: str, seed: int, bank: Bank, questions: Questions) -> None:
     quantity, work = PUBLISHED[key]
     question = asked_for(quantity, key, bank, questions, seed)
@@ -89,7 +89,7 @@ def test_an_answer_agrees_with_a_published_factor(key: str, seed: int, bank: Ban
     assert abs(question.worked.exact / found - 1) < NEAR
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@for_each("seed", SEEDS)
 def test_iodised_salt_holds_as_much_iodine_as_is_recommended(seed: int, bank: Bank, questions: Questions) -> None:
     # WHO, UNICEF and ICCIDD, Assessment of iodine deficiency disorders and monitoring their elimination, 3rd edition, 2007:
     # 20 to 40 mg of iodine in 1 kg of salt where it is made.
@@ -98,7 +98,7 @@ def test_iodised_salt_holds_as_much_iodine_as_is_recommended(seed: int, bank: Ba
     assert Fraction("19.5") < milligrams_per_kg < Fraction("40.5")
 
 
-@pytest.mark.parametrize("form", range(6))
+@for_each("form", range(6))
 def test_a_carbonate_by_its_gas_needs_no_more_alkali_than_dissolves(
     form: int, bank: Bank, questions: Questions
 ) -> None:

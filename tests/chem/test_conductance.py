@@ -6,6 +6,7 @@ import pytest
 
 from molewright.bank.definitions import Bank
 from molewright.chem.conductance import conductivity
+from shared.for_each import for_each
 
 # Limiting molar conductivities of electrolytes at 25 °C in S cm² mol⁻¹: R. A. Robinson, R. H. Stokes, Electrolyte Solutions (1959),
 # appendix 6.2, from memory.
@@ -23,7 +24,7 @@ def limiting(bank: Bank) -> dict[str, float]:
     return {one.formula: one.limiting for one in bank.ions.values() if one.limiting is not None}
 
 
-@pytest.mark.parametrize("pair", WHOLE)
+@for_each("pair", WHOLE)
 def test_ions_add_up_to_the_published_value_of_their_salt(pair: tuple[str, str], bank: Bank) -> None:
     total = sum(bank.ions[ion].limiting or 0.0 for ion in pair)
     assert total == pytest.approx(WHOLE[pair], rel=0.002)

@@ -11,6 +11,7 @@ from molewright.chem.end_point import end_point_volume, fits, titration_error_pe
 from molewright.chem.equilibrium import Solute
 from molewright.errors import Mistake
 from shared.acids_and_bases import steepest, strong_acid, strong_base
+from shared.for_each import for_each
 
 # Ranges as OpenStax, Chemistry 2e, 14.7 and common chemistry tables print them
 METHYL_ORANGE = (3.1, 4.4)
@@ -64,7 +65,7 @@ def test_weak_base_with_strong_acid_needs_an_indicator_of_the_acid_range(indicat
     assert fits(*indicator, WEAK_BASE).fits is expected
 
 
-@pytest.mark.parametrize(
+@for_each(
     "indicator",
     [METHYL_ORANGE, BROMOPHENOL_BLUE, METHYL_RED, LITMUS, BROMOTHYMOL_BLUE, PHENOLPHTHALEIN, THYMOLPHTHALEIN],
 )

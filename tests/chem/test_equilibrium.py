@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from molewright.chem.equilibrium import Solute, bracketed_root, dissolved, fractions, ph
 from molewright.errors import Mistake
 from shared.acids_and_bases import BOILED_OFF, net_charge, strong_acid, strong_base
+from shared.for_each import for_each
 
 # pKa at 25 °C: LibreTexts General Chemistry (Averill, Eldredge), tables E1 and E5
 ETHANOIC = (4.756,)
@@ -26,12 +27,12 @@ PKW_BY_TEMPERATURE = {0: 14.95, 10: 14.54, 20: 14.17, 25: 14.0, 30: 13.84, 40: 1
 # ---------------------------------------------------------------- closed forms
 
 
-@pytest.mark.parametrize(("temperature", "pkw"), PKW_BY_TEMPERATURE.items())
+@for_each(("temperature", "pkw"), PKW_BY_TEMPERATURE.items())
 def test_pure_water_is_at_half_pkw(temperature, pkw):
     assert ph([], pkw=pkw) == pytest.approx(pkw / 2, abs=1e-9)
 
 
-@pytest.mark.parametrize("concentration", [1e-10, 1e-8, 1e-7, 1e-6, 1e-3, 0.1, 1.0, 10.0])
+@for_each("concentration", [1e-10, 1e-8, 1e-7, 1e-6, 1e-3, 0.1, 1.0, 10.0])
 def test_strong_acid_follows_the_quadratic(concentration):
     hydrogen = (concentration + math.sqrt(concentration**2 + 4e-14)) / 2
     assert ph([strong_acid(concentration)]) == pytest.approx(-math.log10(hydrogen), abs=1e-8)

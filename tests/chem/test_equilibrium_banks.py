@@ -116,7 +116,7 @@ def test_misprinted_solubility_products_are_not_used():
     assert float(calcium["pksp"]) == pytest.approx(-math.log10(4 * 0.0122**3), abs=0.2)
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("name", "published"),
     [
         ("iron(III) hydroxide", 2.3),

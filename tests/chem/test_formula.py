@@ -13,6 +13,7 @@ from molewright.chem.formula import ELEMENTS, PLACEHOLDERS, parse_formula
 from molewright.chem.formula_scripts import mhchem, spoken, unicode_text, with_scripts
 from molewright.chem.formula_tree import Script, write
 from molewright.errors import Mistake
+from shared.for_each import for_each
 
 # ---------------------------------------------------------------- generated formulae, counted by the test itself
 
@@ -83,9 +84,7 @@ def test_a_control_character_never_reaches_a_message():
     assert str(caught.value).isprintable()
 
 
-@pytest.mark.parametrize(
-    "text", ["CaCO3", "Mg(OH)2", "(NH4)2Fe(SO4)2", "KHC8H4O4", "K4Fe(CN)6", "Ca3(PO4)2", "CH3COOH"]
-)
+@for_each("text", ["CaCO3", "Mg(OH)2", "(NH4)2Fe(SO4)2", "KHC8H4O4", "K4Fe(CN)6", "Ca3(PO4)2", "CH3COOH"])
 def test_atoms_agree_with_the_reader_of_an_independent_library(text):
     known = periodictable.formula(text)  # P. Kienzle, periodictable
     assert dict(parse_formula(text).atoms) == {atom.symbol: count for atom, count in known.atoms.items()}
@@ -99,7 +98,7 @@ def test_symbols_are_the_118_of_the_periodic_table():
 # ---------------------------------------------------------------- what a person types
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("text", "charge"),
     [
         ("SO4^2-", -2),
@@ -187,7 +186,7 @@ def test_a_placeholder_outside_the_agreed_letters_is_refused():
 # ---------------------------------------------------------------- refusals
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("text", "found"),
     [
         ("", "is empty"),
@@ -248,7 +247,7 @@ def test_a_count_of_999_is_the_largest():
 # ---------------------------------------------------------------- writing
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("text", "shown", "latex", "said"),
     [
         ("CaCO3", "CaCO₃", "CaCO3", "C a C O 3"),
@@ -314,7 +313,7 @@ def test_an_element_has_no_prime():
         parse_formula("Na'Cl", PLACEHOLDERS)
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("words", "read"),
     [
         ("The molar mass of an unknown acid H2A", "The molar mass of an unknown acid H₂A"),

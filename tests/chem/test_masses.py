@@ -67,9 +67,7 @@ def test_whole_numbers_keep_the_half_of_chlorine_and_copper_only():
         assert str(atomic_mass(symbol, "whole")) == mass
 
 
-@pytest.mark.parametrize(
-    "symbol", ["Ag", "Br", "C", "Ca", "Cl", "Fe", "H", "I", "K", "Li", "Mg", "Mn", "N", "Na", "O", "S"]
-)
+@for_each("symbol", ["Ag", "Br", "C", "Ca", "Cl", "Fe", "H", "I", "K", "Li", "Mg", "Mn", "N", "Na", "O", "S"])
 def test_masses_of_1920_to_one_place_are_those_of_today(symbol):
     # H. P. Talbot, An Introductory Course of Quantitative Chemical Analysis, 6th ed. (1920), table of atomic weights.
     # Cu 63.6, Al 27.1 and Ba 137.4 have moved since.
@@ -96,7 +94,7 @@ def test_relative_formula_mass_to_one_place_is_the_usual_one(formula):
     assert str(relative_mass(formula, "one place")) == ONE_PLACE[formula]
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("formula", "amount", "printed"),
     [
         ("Al", "0.1", "2.698"),  # Czech Pharmacopoeia 1997, 2.5.11: 1 mL of 0.1 mol/L edetate in mg of the metal
@@ -119,7 +117,7 @@ def test_molar_mass_of_the_primary_standard_lies_within_the_published_uncertaint
     assert abs(relative_mass("KHC8H4O4", "unrounded") - Decimal("204.2212")) < Decimal("0.0038")
 
 
-@pytest.mark.parametrize("formula", ["CaCO3", "(NH4)2Fe(SO4)2", "KHC8H4O4", "K4Fe(CN)6", "Ca3(PO4)2", "KIO3"])
+@for_each("formula", ["CaCO3", "(NH4)2Fe(SO4)2", "KHC8H4O4", "K4Fe(CN)6", "Ca3(PO4)2", "KIO3"])
 def test_unrounded_mass_agrees_with_the_sum_of_an_independent_library(formula):
     assert float(relative_mass(formula, "unrounded")) == pytest.approx(periodictable.formula(formula).mass, rel=1e-12)
 
@@ -142,7 +140,7 @@ def test_two_chlorines_by_whole_numbers_are_written_without_a_nought():
 # ---------------------------------------------------------------- the sum as written
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("formula", "convention", "working"),
     [
         ("CaCO3", "one place", "40.1 + 12.0 + (3 × 16.0) = 100.1"),

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import pytest
-
 from molewright.chem.formula import ELEMENTS
 from molewright.chem.masses import has_mass
 from molewright.chem.periodic_table import ElementPlace, element_places
+from shared.for_each import for_each
 
 PLACES = dict(element_places())
 GROUPS = {
@@ -28,7 +27,7 @@ def test_every_element_stands_somewhere_and_no_two_in_one_place() -> None:
     assert len(set(PLACES.values())) == len(ELEMENTS)
 
 
-@pytest.mark.parametrize("group", GROUPS)
+@for_each("group", GROUPS)
 def test_a_group_holds_its_elements(group: int) -> None:
     held = [symbol for symbol, place in PLACES.items() if place.group == group and not place.series]
     assert held == GROUPS[group].split()

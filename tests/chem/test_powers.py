@@ -7,11 +7,12 @@ from fractions import Fraction
 import pytest
 
 from molewright.chem.powers import FIGURES, minus_log, root, ten_to_minus
+from shared.for_each import for_each
 
 NUMBERS = [Fraction(7, 3), Fraction(1, 10**5), Fraction(175, 10**7), Fraction(2), Fraction(10**9, 7)]
 
 
-@pytest.mark.parametrize("number", NUMBERS)
+@for_each("number", NUMBERS)
 def test_each_undoes_the_other_to_its_figures(number: Fraction) -> None:
     least = Fraction(1, 10 ** (FIGURES - 3))
     assert abs(ten_to_minus(minus_log(number)) / number - 1) < least
@@ -19,7 +20,7 @@ def test_each_undoes_the_other_to_its_figures(number: Fraction) -> None:
     assert abs(root(number, 3) ** 3 / number - 1) < least
 
 
-@pytest.mark.parametrize("number", NUMBERS)
+@for_each("number", NUMBERS)
 def test_a_float_gets_the_same_answer(number: Fraction) -> None:
     assert root(float(number), 3) == pytest.approx(float(root(number, 3)))
     assert minus_log(float(number)) == pytest.approx(float(minus_log(number)))

@@ -23,6 +23,7 @@ from molewright.chem.quantity import (
 )
 from molewright.chem.units import NO_BREAK, Unit, parse_unit
 from molewright.errors import Mistake
+from shared.for_each import for_each
 
 fractions = st.fractions(min_value=-(10**6), max_value=10**6, max_denominator=10**6)
 
@@ -63,7 +64,7 @@ def test_any_text_is_either_read_or_refused_as_a_mistake(text):
 # ---------------------------------------------------------------- reading
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("text", "number", "unit", "figures", "places"),
     [
         ("25.0 cm3", "25.0", "cm³", 3, 1),
@@ -87,7 +88,7 @@ def test_a_quantity_keeps_the_figures_it_was_written_with(text, number, unit, fi
     assert (quantity.unit.text, quantity.figures, quantity.places) == (unit, figures, places)
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("text", "found"),
     [
         ("cm3", "does not start with a number"),
@@ -123,7 +124,7 @@ def test_every_spelling_of_a_unit_is_printed_alike(spelling):
     assert parse_unit(spelling) is Unit.MOL_PER_DM3
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("text", "exact"),
     [  # SI Brochure, 9th ed. (2019), tables 7 and 8: milli, micro, kilo; 1 L = 1 dm³ = 10⁻³ m³
         ("250 cm3", Fraction(250)),
@@ -271,7 +272,7 @@ def test_finite_places_is_the_fewest_places_that_write_the_number_exactly(exact)
         assert places == 0 or (exact * 10 ** (places - 1)).denominator != 1
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("value", "ratio"),
     [
         ("2.48", "5 : 2"),

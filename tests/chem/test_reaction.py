@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from molewright.chem.half_equations import put_together
 from molewright.chem.reaction import Reaction, balanced, parse_reaction, require_balance
 from molewright.errors import Mistake
+from shared.for_each import for_each
 
 LETTERS = frozenset({"M", "R", "Y"})
 
@@ -73,21 +74,19 @@ def stripped(text: str) -> str:
     return " ".join(re.sub(r"^\d+", "", word) for word in text.split())
 
 
-@pytest.mark.parametrize(("text", "source"), PRINTED)
+@for_each(("text", "source"), PRINTED)
 def test_printed_equation_balances_and_is_read_as_printed(text, source):
     reaction = parse_reaction(text, LETTERS)
     require_balance(reaction)
     assert reaction.text == text
 
 
-@pytest.mark.parametrize(("text", "source"), PRINTED)
+@for_each(("text", "source"), PRINTED)
 def test_balancing_the_bare_formulae_gives_the_printed_coefficients(text, source):
     assert balanced(parse_reaction(stripped(text), LETTERS)).text == text
 
 
-@pytest.mark.parametrize(
-    ("text", "source"), [pair for pair in PRINTED if any(ch.isdigit() for ch in pair[0].split()[-1])]
-)
+@for_each(("text", "source"), [pair for pair in PRINTED if any(ch.isdigit() for ch in pair[0].split()[-1])])
 def test_one_more_molecule_puts_an_equation_out_of_balance(text, source):
     reaction = parse_reaction(text, LETTERS)
     last = reaction.right[-1]
@@ -156,7 +155,7 @@ def test_species_written_twice_on_one_side_counts_together():
     assert parse_reaction("HCl + CaCO3 + HCl -> CaCl2 + CO2 + H2O").coefficient("HCl") == 2
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("text", "found"),
     [
         ("CaCO3 + 2HCl", "has no arrow"),
@@ -265,7 +264,7 @@ def test_counting_a_balanced_equation_needs_no_sympy():
 PERMANGANATE = "MnO4-(aq) + 8H+(aq) + 5e- -> Mn^2+(aq) + 4H2O(l)"
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("oxidation", "reduction", "full"),
     [  # half-equations: OpenStax Chemistry 2e, appendix L; full equations as printed in the sources above
         ("Fe^2+ -> Fe^3+ + e-", "MnO4- + 8H+ + 5e- -> Mn^2+ + 4H2O", "MnO4- + 8H+ + 5Fe^2+ -> Mn^2+ + 4H2O + 5Fe^3+"),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -87,15 +88,22 @@ def _in_one_way(reaction: Reaction) -> bool:
     return True
 
 
-REACTIONS = {entry.reaction.text: entry.reaction for entry in BANK.reactions} | _reactions_of_examples()
-# An ester hydrolysed and neutralised, and peroxide, which may lose oxygen by itself: there chempy gives a family, not one set.
-UNIQUE = [text for text, reaction in REACTIONS.items() if _in_one_way(reaction)]
+@cache
+def reactions() -> dict[str, Reaction]:
+    """The equations of the banks and of the published examples, by their texts."""
+    return {entry.reaction.text: entry.reaction for entry in BANK.reactions} | _reactions_of_examples()
+
+
+@cache
+def unique() -> list[str]:
+    """Those that balance in one way: not an ester hydrolysed and neutralised, nor peroxide, which may lose oxygen by itself."""
+    return [text for text, reaction in reactions().items() if _in_one_way(reaction)]
 
 
 def test_enough_is_compared():
     assert len(WEIGHABLE) > 60
-    assert len(UNIQUE) > 100
-    assert len(REACTIONS) - len(UNIQUE) < 12
+    assert len(unique()) > 100
+    assert len(reactions()) - len(unique()) < 12
 
 
 @for_each("text", WEIGHABLE)
@@ -105,16 +113,16 @@ def test_molar_mass_of_a_substance_of_the_banks_is_that_of_chempy(text):
 
 
 @pytest.mark.thorough
-@for_each("text", UNIQUE)
+@for_each("text", unique)
 def test_chempy_balances_the_equation_in_the_same_way(text):
-    left, right = _sides(REACTIONS[text])
+    left, right = _sides(reactions()[text])
     theirs = chempy.balance_stoichiometry(set(left), set(right), underdetermined=False)
     assert (dict(theirs[0]), dict(theirs[1])) == (left, right)
 
 
-@for_each("text", REACTIONS)
+@for_each("text", reactions)
 def test_chempy_counts_the_same_atoms_and_charge_on_both_sides(text):
-    left, right = _sides(REACTIONS[text])
+    left, right = _sides(reactions()[text])
     assert _atoms(left) == _atoms(right)
 
 
@@ -179,7 +187,7 @@ BY_CHEMPY: dict[str, Callable[[], float]] = {
 }
 
 
-@pytest.mark.parametrize("name", BY_CHEMPY)
+@for_each("name", BY_CHEMPY)
 def test_answer_to_a_published_example_is_the_one_by_chempy(name):
     experiment = read_experiment(
         EXAMPLES / f"{name}.yaml", Chemicals(substances=BANK.substances, reactions=BANK.reactions)

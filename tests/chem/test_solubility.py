@@ -16,6 +16,7 @@ from molewright.chem.solubility import (
     precipitates_before,
 )
 from molewright.errors import Mistake
+from shared.for_each import for_each
 
 
 def solid(name, ksp, cations, anions):
@@ -93,7 +94,7 @@ def test_limewater_is_about_a_fiftieth_molar():
     assert highest_concentration(0.165, 74.1) == pytest.approx(0.0222, abs=0.0003)
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("call", "told"),
     [
         (lambda: SparingSolid("Mg(OH)2", 0, 2, 11.05), "cations"),

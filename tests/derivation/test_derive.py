@@ -33,6 +33,7 @@ from molewright.experiment.quantities import Name
 from molewright.experiment.relations.relating import relate
 from molewright.experiment.relations.variables import System
 from molewright.experiment.solution import Solution
+from shared.for_each import for_each
 from shared.quantities import q
 
 ROCK = Procedure(
@@ -258,7 +259,7 @@ def test_a_molar_mass_that_formulae_tell_cannot_be_asked_for(all_by_hand: Any, d
 # ------------------------------------------------------------------ rounding as pupils do
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("exact", "figures", "carried"),
     [
         ("0.0026045", 4, "0.002605"),

@@ -11,6 +11,7 @@ from molewright.derivation.evaluated import evaluate
 from molewright.derivation.sensitivity import expression_weights, sensitivities
 from molewright.draw.stream import Stream
 from molewright.question.check import Question, Questions
+from shared.for_each import for_each
 
 VALUES = {"a": Fraction(7, 2), "b": Fraction(5, 3), "c": Fraction(11, 4)}
 
@@ -54,7 +55,7 @@ def weights_of(question: Question) -> dict[object, dict[object, Fraction]]:
     return {name: dict(weights) for name, weights in found.items()}
 
 
-@pytest.mark.parametrize(
+@for_each(
     "key", ["back-portions", "soda-water", "soda-and-salt", "back-portions-blank", "dolomite-mixture", "iron-in-ore"]
 )
 def test_a_whole_derivation_is_differentiated_as_differences_say(key: str, questions: Questions) -> None:

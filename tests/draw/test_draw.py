@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
-from functools import cache
 from typing import Any
 
 import pytest
@@ -30,49 +29,36 @@ from molewright.experiment.quantities import volume_taken
 from molewright.experiment.titres import chosen as averaged
 from molewright.experiment.titres import concordant_sets, mean_titre
 from molewright.question.check import Question, Questions
-from shared.banks import built_in
 from shared.for_each import for_each
+from shared.kinds import KEYS, each_kind
 from shared.quantities import q
 
-SEEDS = 12
 READ = Fraction(1, 20)
 BURETTE = Fraction(50)
-KEYS = sorted(built_in().archetypes)
 
-Drawn = Callable[[str], list[Question]]
-
-
-every_kind = for_each("key", KEYS, shares=2)
+Drawn = Callable[[str], Sequence[Question]]
 
 
-@pytest.fixture(scope="module")
-def drawn(bank: Bank, questions: Questions) -> Drawn:
-    """A dozen checked questions of an archetype, drawn once."""
-
-    @cache
-    def made(key: str) -> list[Question]:
-        return [questions.make(bank.archetypes[key], Stream(f"drawn/{key}/{seed}")) for seed in range(SEEDS)]
-
-    return made
+every_kind = each_kind()
 
 
-def titrated(drawn: list[Question]) -> list[Question]:
+def titrated(drawn: Sequence[Question]) -> list[Question]:
     """Those that have a titration: a solution that is only prepared has no window."""
     return [question for question in drawn if question.draw.variant.procedure.titrations]
 
 
 @every_kind
-def test_every_titre_lies_in_its_window(key: str, drawn: Drawn, bank: Bank) -> None:
+def test_every_titre_lies_in_its_window(key: str, dozen: Drawn, bank: Bank) -> None:
     low, high = bank.archetypes[key].windows.titre
-    for question in titrated(drawn(key)):
+    for question in titrated(dozen(key)):
         for name, found in perform(question.draw.variant.procedure, question.draw.truth).titres.items():
             assert low <= found <= high, name
 
 
 @every_kind
-def test_no_titre_could_be_taken_for_the_volume_of_the_pipette(key: str, drawn: Drawn) -> None:
+def test_no_titre_could_be_taken_for_the_volume_of_the_pipette(key: str, dozen: Drawn) -> None:
     # a pupil who writes the pipette's volume for the titre must not come near the right answer
-    for question in titrated(drawn(key)):
+    for question in titrated(dozen(key)):
         procedure, truth = question.draw.variant.procedure, question.draw.truth
         last = procedure.titrations[-1]
         taken = [
@@ -90,16 +76,16 @@ def test_no_titre_could_be_taken_for_the_volume_of_the_pipette(key: str, drawn: 
 
 
 @every_kind
-def test_the_excess_reagent_is_used_up_as_far_as_the_window_says(key: str, drawn: Drawn, bank: Bank) -> None:
+def test_the_excess_reagent_is_used_up_as_far_as_the_window_says(key: str, dozen: Drawn, bank: Bank) -> None:
     low, high = bank.archetypes[key].windows.used
-    for question in titrated(drawn(key)):
+    for question in titrated(dozen(key)):
         used = perform(question.draw.variant.procedure, question.draw.truth).used
         assert all(low <= share <= high for share in used.values())
 
 
 @every_kind
-def test_every_printed_number_is_one_that_its_choice_allows(key: str, drawn: Drawn) -> None:
-    for question in drawn(key):
+def test_every_printed_number_is_one_that_its_choice_allows(key: str, dozen: Drawn) -> None:
+    for question in dozen(key):
         variant = question.draw.variant
         for name, quantity in question.draw.given.items():
             choice = variant.choices.get(name)
@@ -121,16 +107,16 @@ def test_every_printed_number_is_one_that_its_choice_allows(key: str, drawn: Dra
 
 
 @every_kind
-def test_the_truth_behind_a_printed_number_is_the_printed_number(key: str, drawn: Drawn) -> None:
-    for question in drawn(key):
+def test_the_truth_behind_a_printed_number_is_the_printed_number(key: str, dozen: Drawn) -> None:
+    for question in dozen(key):
         for name, quantity in question.draw.given.items():
             if not name.text.startswith(("titre", "pH")):
                 assert question.draw.truth[name] == quantity.in_base
 
 
 @every_kind
-def test_no_printed_number_has_fewer_than_three_figures(key: str, drawn: Drawn) -> None:
-    for question in drawn(key):
+def test_no_printed_number_has_fewer_than_three_figures(key: str, dozen: Drawn) -> None:
+    for question in dozen(key):
         for name, quantity in question.draw.given.items():
             if not name.text.startswith(("number of", "water in", "oxidation state", "excess of")):
                 assert quantity.figures >= 3, f"{name} {quantity}"
@@ -138,9 +124,9 @@ def test_no_printed_number_has_fewer_than_three_figures(key: str, drawn: Drawn) 
 
 @every_kind
 def test_a_printed_titre_is_a_burette_reading_with_two_places_or_read_from_a_graph_to_half_a_division(
-    key: str, drawn: Drawn
+    key: str, dozen: Drawn
 ) -> None:
-    for question in drawn(key):
+    for question in dozen(key):
         graph = question.draw.archetype.graph
         for name, quantity in question.draw.given.items():
             if name.text.startswith("titre"):
@@ -149,14 +135,14 @@ def test_a_printed_titre_is_a_burette_reading_with_two_places_or_read_from_a_gra
 
 
 @every_kind
-def test_what_is_asked_for_is_not_printed(key: str, drawn: Drawn) -> None:
-    for question in drawn(key):
+def test_what_is_asked_for_is_not_printed(key: str, dozen: Drawn) -> None:
+    for question in dozen(key):
         assert question.draw.ask.quantity not in question.draw.given
 
 
 @every_kind
-def test_the_chosen_context_and_indicator_are_those_of_the_variant(key: str, drawn: Drawn) -> None:
-    for question in drawn(key):
+def test_the_chosen_context_and_indicator_are_those_of_the_variant(key: str, dozen: Drawn) -> None:
+    for question in dozen(key):
         made = question.draw
         assert made.context in made.variant.contexts
         assert made.ask in made.variant.asks
@@ -164,8 +150,8 @@ def test_the_chosen_context_and_indicator_are_those_of_the_variant(key: str, dra
 
 
 @every_kind
-def test_readings_stand_on_the_burette_and_give_the_mean_titre(key: str, drawn: Drawn) -> None:
-    for question in drawn(key):
+def test_readings_stand_on_the_burette_and_give_the_mean_titre(key: str, dozen: Drawn) -> None:
+    for question in dozen(key):
         if question.draw.runs:
             stand_on_a_burette(question.draw)
 
@@ -302,7 +288,7 @@ def test_subtracting_the_volumes_never_gives_the_right_answer(small_bank: Bank, 
         assert abs(truth[q("volume of HCl")] / blank - 1) > Fraction(7, 100)
 
 
-@pytest.mark.parametrize("seed", range(20))
+@for_each("seed", range(20))
 def test_a_number_is_picked_from_both_ends_and_between(seed: int) -> None:
     choice = Choice(low=Decimal("1.0"), high=Decimal("1.2"), step=Decimal("0.1"), unit=Unit.G)
     picked = {str(pick_number(choice, Stream(f"{seed}/{n}")).number) for n in range(60)}

@@ -30,6 +30,7 @@ from molewright.order.order import Order, Wanted
 from molewright.papers.making import PaperMaker
 from molewright.reading.yaml_text import parse_tree
 from molewright.solve.described import as_json, solve
+from shared.for_each import for_each
 from shared.papers import write_papers
 from shared.quantities import q
 
@@ -61,7 +62,7 @@ def test_a_name_that_nobody_holds_is_forgotten() -> None:
     assert len(quantities._known) <= before
 
 
-@pytest.mark.parametrize("field", ["kind", "subject", "place", "stage", "again", "text", "other"])
+@for_each("field", ["kind", "subject", "place", "stage", "again", "text", "other"])
 def test_a_name_cannot_be_changed(field: str) -> None:
     name = Name("mass", "rock")
     with pytest.raises(AttributeError):

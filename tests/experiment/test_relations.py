@@ -29,6 +29,7 @@ from molewright.experiment.quantity_texts import find_name
 from molewright.experiment.relations.relating import relate
 from molewright.experiment.relations.variables import Relation, product, total
 from molewright.experiment.solution import Solution
+from shared.for_each import for_each
 from shared.quantities import q
 
 HCL = Solution(name="HCl", solute="HCl", species="HCl")
@@ -167,7 +168,7 @@ IMPOSSIBLE: dict[str, tuple[tuple[Any, ...], str]] = {
 }
 
 
-@pytest.mark.parametrize("what", IMPOSSIBLE)
+@for_each("what", IMPOSSIBLE)
 def test_what_cannot_be_done_as_described_is_a_mistake(what: str) -> None:
     operations, said = IMPOSSIBLE[what]
     with pytest.raises(Mistake) as caught:

@@ -7,7 +7,6 @@ import re
 from typing import get_args
 
 import pypdf
-import pytest
 
 from molewright.bank.definitions import Bank
 from molewright.chem.conventions import UNIT_STYLES, UnitStyle
@@ -16,6 +15,7 @@ from molewright.question.check import Questions
 from molewright.render import latex, pdf
 from molewright.sheet.parts import LEVELS, Level
 from shared.figures import Make, sheets, told
+from shared.for_each import for_each, for_every
 from shared.mark_points import mark_points
 
 KEYS = (
@@ -24,9 +24,7 @@ KEYS = (
 )  # fmt: skip
 
 
-@pytest.mark.parametrize("key", KEYS)
-@pytest.mark.parametrize("level", LEVELS)
-@pytest.mark.parametrize("style", UNIT_STYLES)
+@for_every(style=UNIT_STYLES, level=LEVELS, key=KEYS)
 def test_every_sheet_comes_out_at_every_level_and_in_both_unit_styles(
     bank: Bank, make: Make, key: str, level: Level, style: UnitStyle
 ) -> None:
@@ -46,7 +44,7 @@ def test_every_sheet_comes_out_at_every_level_and_in_both_unit_styles(
     assert latex.render(scheme).startswith(b"% Made by")
 
 
-@pytest.mark.parametrize("key", KEYS)
+@for_each("key", KEYS)
 def test_the_same_seed_gives_the_same_figure(bank: Bank, questions: Questions, make: Make, key: str) -> None:
     archetype, stream = bank.archetypes[key], Stream(f"figures {key} 0")
     assert questions.make(archetype, stream).further_parts == make(key, 0).further_parts

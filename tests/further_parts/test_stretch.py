@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
+
 from molewright.bank.definitions import Bank
 from molewright.derivation.plans import Plans
 from molewright.draw.stream import Stream
@@ -9,19 +11,20 @@ from molewright.further_parts.all_kinds import KINDS
 from molewright.further_parts.stretch import stretch_kinds
 from molewright.order.order import Order, Wanted
 from molewright.papers.making import PaperMaker
-from molewright.question.check import Questions
+from molewright.question.check import Question, Questions
 from shared.banks import built_in
-from shared.for_each import for_each
+from shared.kinds import each_kind
 
 KEYS = sorted(key for key, archetype in built_in().archetypes.items() if stretch_kinds(archetype))
 DRAWS = 6
 
 
-@for_each("key", KEYS, shares=2)
-def test_every_calculation_has_a_stretch_part(key: str, bank: Bank, questions: Questions) -> None:
+@each_kind(KEYS)
+def test_every_calculation_has_a_stretch_part(
+    key: str, questions: Questions, dozen: Callable[[str], Sequence[Question]]
+) -> None:
     found: list[int] = []
-    for number in range(DRAWS):
-        plain = questions.make(bank.archetypes[key], Stream(f"stretch/{key}/{number}"))
+    for plain in dozen(key)[:DRAWS]:
         stretched = questions.stretched(plain)
         assert stretched.draw == plain.draw
         assert stretched.worked == plain.worked

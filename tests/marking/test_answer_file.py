@@ -9,6 +9,7 @@ import re
 import zipfile
 from collections.abc import Callable, Mapping
 from datetime import date, time, timedelta
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -27,6 +28,7 @@ from molewright.order.order import Order, Wanted
 from molewright.order.pupils import Pupil
 from molewright.papers.sets import PaperSet
 from molewright.papers.writing import write_papers
+from shared.for_each import for_each
 
 Write = Callable[..., Path]
 PUPILS = (
@@ -153,7 +155,7 @@ def page(cells: Mapping[str, Any], formats: Mapping[str, str] | None = None) -> 
     return bytes_of(made)
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("value", "shape", "read"),
     [
         (0.095, "0.0000", "0.0950"), (0.095, "General", "0.095"), (0.0026, "0.00E+00", "2.60E-3"), (0.949, "0.00%", "94.90%"),
@@ -207,19 +209,21 @@ def parts_of(content: bytes) -> dict[str, bytes]:
 
 
 SHEET = "xl/worksheets/sheet1.xml"
+FEW_ROWS = 200
 ENTITY = b'<!DOCTYPE x [<!ENTITY a "b">]>'
 
 
+@cache
 def bombs() -> dict[str, tuple[bytes, str]]:
     parts = parts_of(page({}))
     heads = parts[SHEET].partition(b"<sheetData>")
     row = b'<row r="%d"><c r="XFD%d" t="inlineStr"><is><t>x</t></is></c><c r="A%d" t="inlineStr"><is><t>y</t></is></c></row>'
-    many = b"".join(row % (line, line, line) for line in range(1, workbooks.MOST_ROWS + 9))
+    many = b"".join(row % (line, line, line) for line in range(1, FEW_ROWS + 9))
     return {
         "a bomb": (packed_of({**parts, "xl/media/x.xml": bytes(workbooks.MOST_UNPACKED + 1)}), "too large when it is unpacked"),
         "many parts": (packed_of({**parts, **{f"x{at}": b"" for at in range(workbooks.MOST_PARTS)}}), "too large"),
         "entities": (packed_of({**parts, SHEET: ENTITY + parts[SHEET]}), "words of its own"),
-        "many rows": (packed_of({**parts, SHEET: heads[0] + heads[1] + many + b"</sheetData></worksheet>"}), "more than 20000 rows"),
+        "many rows": (packed_of({**parts, SHEET: heads[0] + heads[1] + many + b"</sheetData></worksheet>"}), "more than 200 rows"),
         "another file": (packed_of({"content.xml": b"<x/>"}), "no workbook"),
         "no XML": (packed_of({**parts, SHEET: b"<<<"}), "cannot be read"),
         "cut short": (page({})[:-60], "damaged"),
@@ -237,7 +241,11 @@ def bytes_of_two_empty_sheets() -> bytes:
 
 @pytest.mark.parametrize("name", ["a bomb", "many parts", "entities", "many rows", "another file", "no XML", "cut short",
                                   "turned", "old", "no answers"])  # fmt: skip
-def test_a_workbook_that_is_none_or_runs_away_is_refused_in_a_sentence(answers_file: Write, name: str) -> None:
+def test_a_workbook_that_is_none_or_runs_away_is_refused_in_a_sentence(
+    answers_file: Write, name: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert workbooks.MOST_ROWS == 20_000
+    monkeypatch.setattr(workbooks, "MOST_ROWS", FEW_ROWS)
     content, said = bombs()[name]
     with pytest.raises(Mistake, match=said):
         read_returned(answers_file(content, "answers.xlsx"))

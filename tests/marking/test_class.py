@@ -27,6 +27,7 @@ from molewright.order.order import Order, Wanted
 from molewright.papers.making import PaperMaker
 from molewright.papers.record.writer import record
 from molewright.render import FORMS, renderer
+from shared.for_each import for_each
 from shared.records import write_record
 from shared.two_back_titrations import write_returned
 
@@ -58,12 +59,12 @@ def cells(content: bytes) -> list[dict[str, str]]:
 # ------------------------------------------------------------------ tables
 
 
-@pytest.mark.parametrize("text", ["=1+1", "+cmd", "-x", "@SUM(A1)", "\tx", "\rx", "＝1", "-1+2", "=", "-"])
+@for_each("text", ["=1+1", "+cmd", "-x", "@SUM(A1)", "\tx", "\rx", "＝1", "-1+2", "=", "-"])
 def test_a_cell_that_a_spreadsheet_would_work_out_is_made_text(text: str) -> None:
     assert safe(text) == f"'{text}"
 
 
-@pytest.mark.parametrize("text", ["-1.5", "+3", "94.9", "-2.6e-3", "Ilsa", "", "0"])
+@for_each("text", ["-1.5", "+3", "94.9", "-2.6e-3", "Ilsa", "", "0"])
 def test_a_number_stays_a_number(text: str) -> None:
     assert safe(text) == text
 
@@ -123,7 +124,7 @@ def test_marks_of_many_questions_stand_in_tables_of_ten_and_the_total_in_the_las
     assert [len(one.heading) - 2 for one in found] == [*tables[:-1], tables[-1] + 1]
 
 
-@pytest.mark.parametrize("form", FORMS)
+@for_each("form", FORMS)
 def test_report_and_strips_are_rendered_in_every_form_and_the_same_each_time(marked: MarkedClass, form: str) -> None:
     made = renderer(form)
     assert made.render(class_report([marked])) == made.render(class_report([marked]))

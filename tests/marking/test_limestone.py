@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping
 import pytest
 
 from molewright.answer.judge import Judged
+from shared.for_each import for_each
 
 Mark = Callable[[Mapping[int, str]], dict[int, Judged]]
 RIGHT = {1: "2.604E-3", 2: "0.02604 mol", 3: "0.05", 4: "0.02396", 5: "0.01198", 6: "1.199 g", 7: "94.9 %"}
@@ -30,7 +31,7 @@ BY_HAND = {
 }
 
 
-@pytest.mark.parametrize("answer", BY_HAND)
+@for_each("answer", BY_HAND)
 def test_a_common_wrong_final_answer_keeps_the_marks_worked_by_hand(mark: Mark, answer: str) -> None:
     marks, _ = BY_HAND[answer]
     judged = mark({7: answer})
@@ -43,15 +44,13 @@ def test_a_common_wrong_final_answer_keeps_the_marks_worked_by_hand(mark: Mark, 
         assert (total(judged), judged[7].pending) == (marks, frozenset())
 
 
-@pytest.mark.parametrize("answer", BY_HAND)
+@for_each("answer", BY_HAND)
 def test_the_slip_behind_a_common_wrong_answer_is_named_first(mark: Mark, answer: str) -> None:
     found = mark({7: answer})[7].explained
     assert found.keys[0] == (BY_HAND[answer][1],)
 
 
-@pytest.mark.parametrize(
-    "answer", ["94.9%", "94,9", "94.8", "95.0", "95", "94.87", "9.49E1", "94.873 %", "94.9 per cent"]
-)
+@for_each("answer", ["94.9%", "94,9", "94.8", "95.0", "95", "94.87", "9.49E1", "94.873 %", "94.9 per cent"])
 def test_a_right_final_answer_earns_all_seven_marks(mark: Mark, answer: str) -> None:
     judged = mark({7: answer})
     assert total(judged) == 7
@@ -205,7 +204,7 @@ def pending(judged: Mapping[int, Judged]) -> dict[int, set[int]]:
     return {number: set(one.pending) for number, one in judged.items() if one.pending}
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("answers", "earned", "waiting"),
     [
         ({7: "94.9 or 95.1"}, 0, {7: {1, 2, 3, 4, 5, 6, 7}}),

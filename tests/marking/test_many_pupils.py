@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from fractions import Fraction
+from functools import cache
 
 import pytest
 
@@ -19,32 +20,44 @@ from molewright.draw.stream import Stream
 from molewright.experiment.quantity_texts import by_text
 from molewright.marking.typed_answers import read_answer
 from molewright.papers.record.reader import Record
-from molewright.question.check import Question, Questions
+from molewright.question.check import Question
 from molewright.sheet.parts import Level
 from shared.banks import built_in
-from shared.for_each import for_each
+from shared.covering import covering
+from shared.for_each import for_every
+from shared.kinds import each_kind
 
 KEYS = sorted(key for key, archetype in built_in().archetypes.items() if archetype.calculated)
-SEEDS = range(4)
+FEW, SEVERAL = 1, 4  # questions of a kind: several of those that together show every shape
 PUPILS = 1000
 APART = Fraction(2, 100)
 
 AsRecord = Callable[[list[Question], Level], Record]
 Pair = tuple[Question, PrintedQuestion]
+Drawn = Callable[[str], list[Pair]]
 
 
 @pytest.fixture(scope="module")
-def drawn(bank: Bank, questions: Questions, as_marked: AsRecord) -> dict[str, list[Pair]]:
-    """Some questions of every archetype, and how they are printed."""
-    found: dict[str, list[Pair]] = {}
-    for key in KEYS:
-        made = [questions.make(bank.archetypes[key], Stream(f"pupils/{key}/{seed}")) for seed in SEEDS]
-        found[key] = list(zip(made, as_marked(made, "structured").paper("A").questions, strict=True))
-    return found
+def drawn(dozen: Callable[[str], Sequence[Question]], as_marked: AsRecord) -> Drawn:
+    """Some questions of a kind, and how they are printed."""
+    shown = frozenset(covering(KEYS))
+
+    @cache
+    def made(key: str) -> list[Pair]:
+        some = dozen(key)[: SEVERAL if key in shown else FEW]
+        return list(zip(some, as_marked(list(some), "structured").paper("A").questions, strict=True))
+
+    return made
 
 
 @pytest.fixture(scope="module")
-def facts(bank: Bank, drawn: dict[str, list[Pair]]) -> Mapping[str, object]:
+def shown(drawn: Drawn) -> list[Pair]:
+    """Questions of the kinds that together show every shape."""
+    return [pair for key in covering(KEYS) for pair in drawn(key)]
+
+
+@pytest.fixture(scope="module")
+def facts(bank: Bank) -> Mapping[str, object]:
     from molewright.answer.printed import SlipFacts
 
     return {slip.key: SlipFacts(name=slip.name, often=slip.often, near=slip.near) for slip in bank.slips}
@@ -86,11 +99,11 @@ def routes_of(question: Question, figures: int) -> Iterator[dict[str, Fraction]]
         yield {name.text: Fraction(*pair) for name, pair in pairs.items()}
 
 
-@for_each("key", KEYS, shares=6)
+@each_kind(KEYS)
 def test_no_right_answer_by_any_route_and_rounding_loses_a_mark(
-    drawn: dict[str, list[Pair]], facts: Mapping[str, object], key: str
+    drawn: Drawn, facts: Mapping[str, object], key: str
 ) -> None:
-    for question, printed in drawn[key]:
+    for question, printed in drawn(key):
         factor = base_factor(question.worked.answer)
         for figures in (3, 4, 6):
             for values in routes_of(question, figures):
@@ -102,11 +115,11 @@ def test_no_right_answer_by_any_route_and_rounding_loses_a_mark(
                     )
 
 
-@for_each("key", KEYS, shares=6)
+@each_kind(KEYS)
 def test_no_right_step_by_any_route_and_rounding_loses_a_mark(
-    drawn: dict[str, list[Pair]], facts: Mapping[str, object], key: str
+    drawn: Drawn, facts: Mapping[str, object], key: str
 ) -> None:
-    for question, printed in drawn[key]:
+    for question, printed in drawn(key):
         for figures in (3, 4, 6):
             logarithms = {name.text for name, one in question.system.variables.items() if one.logarithmic}
             for values in routes_of(question, figures):
@@ -125,11 +138,11 @@ def test_no_right_step_by_any_route_and_rounding_loses_a_mark(
                         )
 
 
-@for_each("key", KEYS, shares=6)
+@each_kind(KEYS)
 def test_a_wrong_step_costs_its_own_mark_only_where_the_rest_follows_from_it(
-    drawn: dict[str, list[Pair]], facts: Mapping[str, object], key: str
+    drawn: Drawn, facts: Mapping[str, object], key: str
 ) -> None:
-    for question, printed in drawn[key]:
+    for question, printed in drawn(key):
         if question.draw.ask.figures < 3:
             continue  # asked to two figures because a difference loses the rest: a fault of 13 % is within rounding there
         factor = base_factor(question.worked.answer)
@@ -165,13 +178,12 @@ def apart(printed: PrintedQuestion, gives: Fraction, keys: tuple[str, ...]) -> b
     return all(abs(gives - other) > APART * max(abs(gives), abs(other)) for other in [*others, printed.accepted.exact])
 
 
-@pytest.mark.parametrize("figures", [3, 4])
-@pytest.mark.parametrize("at_once", [1, 2])
+@for_every(at_once=[1, 2], figures=[3, 4])
 def test_slips_that_lie_apart_are_recognised_in_a_thousand_pupils(
-    drawn: dict[str, list[Pair]], facts: Mapping[str, object], figures: int, at_once: int
+    shown: list[Pair], facts: Mapping[str, object], figures: int, at_once: int
 ) -> None:
     stream = Stream(f"class/{figures}/{at_once}")
-    every = [printed for pairs in drawn.values() for _, printed in pairs]
+    every = [printed for _, printed in shown]
     judges = {id(printed): Judge(printed, facts) for printed in every}  # type: ignore[arg-type]
     tally: Counter[str] = Counter()
     while tally["pupils"] < PUPILS:
@@ -197,31 +209,29 @@ def test_slips_that_lie_apart_are_recognised_in_a_thousand_pupils(
 
 @pytest.mark.parametrize("moved", ["0.996", "1.004"])
 def test_a_slip_worked_in_three_figures_is_recognised_though_its_number_moves(
-    drawn: dict[str, list[Pair]], facts: Mapping[str, object], moved: str
+    shown: list[Pair], facts: Mapping[str, object], moved: str
 ) -> None:
     tally: Counter[bool] = Counter()
-    for pairs in drawn.values():
-        for _, printed in pairs:
-            judge = Judge(printed, facts)  # type: ignore[arg-type]
-            for slip in printed.slips:
-                near = any(getattr(facts[key], "near", False) for key in slip.keys)
-                if len(slip.keys) == 1 and not near and slip.gives and apart(printed, slip.gives, slip.keys):
-                    found = judge.judge({len(printed.points): read_answer(written(slip.gives * Fraction(moved), 3))})
-                    tally[found[len(printed.points)].explained.keys[:1] == (slip.keys,)] += 1
+    for _, printed in shown:
+        judge = Judge(printed, facts)  # type: ignore[arg-type]
+        for slip in printed.slips:
+            near = any(getattr(facts[key], "near", False) for key in slip.keys)
+            if len(slip.keys) == 1 and not near and slip.gives and apart(printed, slip.gives, slip.keys):
+                found = judge.judge({len(printed.points): read_answer(written(slip.gives * Fraction(moved), 3))})
+                tally[found[len(printed.points)].explained.keys[:1] == (slip.keys,)] += 1
     assert sum(tally.values()) > 200
     assert tally[True] * 10 >= 9 * sum(tally.values()), tally
 
 
 def test_a_slip_that_is_not_apart_is_listed_among_the_possible_ones(
-    drawn: dict[str, list[Pair]], facts: Mapping[str, object]
+    shown: list[Pair], facts: Mapping[str, object]
 ) -> None:
     tally: Counter[bool] = Counter()
-    for pairs in drawn.values():
-        for _, printed in pairs:
-            judge = Judge(printed, facts)  # type: ignore[arg-type]
-            for slip in printed.slips:
-                if len(slip.keys) == 1 and not printed.accepted.holds(slip.gives) and slip.gives:
-                    found = judge.judge({len(printed.points): read_answer(final(printed, slip.gives, 4))})
-                    one = found[len(printed.points)]
-                    tally[slip.keys in one.explained.keys or one.verdict == "right"] += 1
+    for _, printed in shown:
+        judge = Judge(printed, facts)  # type: ignore[arg-type]
+        for slip in printed.slips:
+            if len(slip.keys) == 1 and not printed.accepted.holds(slip.gives) and slip.gives:
+                found = judge.judge({len(printed.points): read_answer(final(printed, slip.gives, 4))})
+                one = found[len(printed.points)]
+                tally[slip.keys in one.explained.keys or one.verdict == "right"] += 1
     assert tally[True] >= 99 * sum(tally.values()) // 100, tally

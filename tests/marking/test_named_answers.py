@@ -22,6 +22,7 @@ from molewright.marking.named_answers import alone, judge_name, named_in, split
 from molewright.order.order import Order, Wanted
 from molewright.papers.making import PaperMaker
 from molewright.papers.record.writer import record
+from shared.for_each import for_each
 from shared.records import write_record
 
 # CIAAW, Abridged Standard Atomic Weights 2021, to one place
@@ -33,7 +34,7 @@ GROUP_1 = tuple(
 )  # fmt: skip
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("text", "number", "name"),
     [
         ("38.9", "38.9", ""),
@@ -56,7 +57,7 @@ def test_value_and_name_of_one_cell_are_told_apart(text: str, number: str, name:
     assert alone(text, GROUP_1) == (bool(name) and not number)
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("text", "symbols"),
     [("na", "Na"), ("SODIUM", "Na"), ("sodium (Na)", "Na"), ("Na+", "Na"), ("it is lithium.", "Li"), ("copper", ""),
      ("Na or K", "Na K")],
@@ -93,7 +94,7 @@ ACIDS = substances("H2A", [("CH2(COOH)2", "propanedioic acid"), ("(CH2COOH)2", "
                            ("HOOCCH2CH(OH)COOH", "2-hydroxybutanedioic acid")], "one place")  # fmt: skip
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("text", "formula"),
     [
         ("KBr", "KBr"), ("potassium bromide", "KBr"), ("bromide", "KBr"), ("X is bromine", "KBr"), ("X = Br", "KBr"), ("KCl", "KCl"),
@@ -105,7 +106,7 @@ def test_a_halide_is_read_by_name_formula_or_halogen(text: str, formula: str) ->
     assert {one.formula for one in named_in(text, HALIDES)} == set(formula.split())
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("text", "formula"),
     [
         ("butanedioic acid", "(CH2COOH)2"), ("2-hydroxybutanedioic acid", "HOOCCH2CH(OH)COOH"), ("(CH₂COOH)₂", "(CH2COOH)2"),

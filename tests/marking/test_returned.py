@@ -21,6 +21,7 @@ from molewright.papers.record.form import SUFFIX
 from molewright.papers.record.reader import read_record
 from molewright.papers.record.writer import record
 from molewright.question.check import Question
+from shared.for_each import for_each
 from shared.records import write_record
 
 Write = Callable[..., Path]
@@ -244,7 +245,7 @@ REFUSED = {
 }
 
 
-@pytest.mark.parametrize("rows", REFUSED)
+@for_each("rows", REFUSED)
 def test_a_row_that_does_not_fit_the_paper_is_refused_with_its_line(
     marked: Callable[..., MarkedClass], record_file: Path, rows: str
 ) -> None:

@@ -13,6 +13,7 @@ from molewright.answer.accepted import AnswerType
 from molewright.answer.written import Reading, Unread, Written
 from molewright.chem.units import Unit, parse_unit
 from molewright.marking.typed_answers import Asked, read_answer
+from shared.for_each import for_each
 from shared.made_spellings import made_spellings
 
 _LIST = json.loads((Path(__file__).parent.parent / "reference/spellings.json").read_text("utf-8"))
@@ -51,7 +52,7 @@ def test_of_many_made_spellings_none_is_misread_and_nearly_all_are_read() -> Non
     assert read_right >= meant * 0.97
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("text", "kind", "before"),
     [("1.995 = 2", "whole number", "1.995"), ("x = 2 (1.995)", "whole number", "1.995"), ("2.0", "whole number", None),
      ("2.49 = 5:2", "ratio", "2.49"), ("5:2 (2.49 : 1)", "ratio", "2.49"), ("0.09497 = 0.0950", "number", None)],

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from molewright.chem.units import Unit
 from molewright.marking.typed_answers import MOST_LETTERS, Unread, Written, read_answer
+from shared.for_each import for_each
 
 READ = {
     "94.9%": ("94.9", "%"), "94.9 %": ("94.9", "%"), "94,9": ("94.9", ""), "95 percent": ("95", "%"),
@@ -26,7 +27,7 @@ READ = {
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("text", READ)
+@for_each("text", READ)
 def test_an_answer_is_read_as_it_is_written(text: str) -> None:
     number, unit = READ[text]
     found = read_answer(text)
@@ -42,14 +43,14 @@ UNREAD = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize("text", UNREAD)
+@for_each("text", UNREAD)
 def test_what_has_no_sure_reading_is_left_to_the_teacher(text: str) -> None:
     found = read_answer(text)
     assert isinstance(found, Unread)
     assert found.why
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("text", "why"),
     [("2.6x103", "power of ten"), ("0.5 x 2", "a sum"), ("94.9 95", "more than one number"),
      ("1e999", "power of ten that no answer has"), ("1,234", "thousands or decimals"),
@@ -61,12 +62,12 @@ def test_the_reason_says_what_was_not_sure(text: str, why: str) -> None:
     assert why in found.why
 
 
-@pytest.mark.parametrize("text", ["", " ", "-", "—", "\u00a0", "no answer"])
+@for_each("text", ["", " ", "-", "—", "\u00a0", "no answer"])
 def test_an_empty_answer_is_no_answer(text: str) -> None:
     assert read_answer(text) is None
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("text", "figures", "half"),
     [("94.9", 3, "0.05"), ("0.0260", 3, "0.00005"), ("2.60e-3", 3, "0.000005"), ("1200", 3, "5"), ("1204", 4, "0.5"),
      ("100", 3, "0.5"), ("1200.", 4, "0.5"), ("7", 1, "0.5"), ("0.9", 1, "0.05")],

@@ -17,6 +17,7 @@ from molewright.further_parts.equations.right_equation import right_equation
 from molewright.marking.typed_equations import read_equation
 from shared.asked_equations import every_equation
 from shared.banks import built_in
+from shared.for_each import for_each
 from shared.made_equations import made_equations, plain
 
 BANK = built_in()
@@ -30,7 +31,7 @@ def asked(equation: str, demand: Demand = "full") -> AskedEquation:
     return right_equation(BANK, parse_reaction(equation, letters), demand, 1 if demand in ("half", "numbers") else 2)
 
 
-@pytest.mark.parametrize(
+@for_each(
     "text",
     [
         "MnO4- + 8H+ + 5Fe2+ -> Mn2+ + 4H2O + 5Fe3+",
@@ -54,7 +55,7 @@ def test_every_usual_writing_is_read(text: str) -> None:
     assert judge_equation(right, read).right
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("text", "told"),
     [
         ("n = cV", "is no formula"),

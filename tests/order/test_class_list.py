@@ -8,6 +8,7 @@ import pytest
 
 from molewright.errors import Mistake, Mistakes, Where
 from molewright.order.class_list import MOST_LETTERS, MOST_MISTAKES, MOST_PUPILS, clean_name, read_class_list
+from shared.for_each import for_each
 
 HERE = Where("list.txt", 3)
 
@@ -79,9 +80,7 @@ def test_letters_with_accents_are_composed(tmp_path: Path) -> None:
     assert names_in(written(tmp_path, "Zoe\u0308\n".encode())) == ("Zoë",)
 
 
-@pytest.mark.parametrize(
-    "name", ["<b>Ada</b>", "\\input{secret}", "$x$ & 50 %", "{name}", "محمد", "Ада", "王小明", "O’Neil"]
-)
+@for_each("name", ["<b>Ada</b>", "\\input{secret}", "$x$ & 50 %", "{name}", "محمد", "Ада", "王小明", "O’Neil"])
 def test_markup_and_other_scripts_are_names_like_any_other(name: str) -> None:
     assert clean_name(name, HERE) == name
 

@@ -9,6 +9,7 @@ import pytest
 from molewright.errors import Mistake
 from molewright.order.defaults import NOBODY_SAID, parse_defaults, read_defaults
 from molewright.order.order_file import parse_order, read_order
+from shared.for_each import for_each
 
 ALL = """\
 title = "Homework"
@@ -65,7 +66,7 @@ def test_a_file_of_nothing_settles_nothing() -> None:
     assert parse_defaults("# nothing yet\n", "x.toml") == NOBODY_SAID
 
 
-@pytest.mark.parametrize("fault", FAULTS)
+@for_each("fault", FAULTS)
 def test_a_fault_is_told_with_its_line(fault: str) -> None:
     text, said = FAULTS[fault]
     with pytest.raises(Mistake) as caught:

@@ -29,6 +29,7 @@ from molewright.order.order_file import parse_order
 from molewright.order.order_text import write_order
 from molewright.reading.quoting import quoted
 from molewright.reading.yaml_text import parse_tree
+from shared.for_each import for_each
 
 WORDS = st.text(st.characters(codec="utf-8", exclude_categories=["C", "Z"]), min_size=1, max_size=12)
 TEXTS = st.lists(WORDS, min_size=1, max_size=4).map(" ".join)
@@ -267,7 +268,7 @@ FAULTS = {
 }
 
 
-@pytest.mark.parametrize("fault", FAULTS)
+@for_each("fault", FAULTS)
 def test_a_fault_is_told_with_its_line(fault: str) -> None:
     text, said, expected = FAULTS[fault]
     with pytest.raises(Mistake) as caught:

@@ -33,6 +33,7 @@ from molewright.order.order_file import MOST_LINES, MOST_OWN_MARKS, MOST_WEIGHT
 from molewright.order.order_text import write_order
 from molewright.reading.fields import MOST_NAME, MOST_TEXT
 from order.test_order_file import FAULTS, orders
+from shared.for_each import for_each
 
 if TYPE_CHECKING:
     from jsonschema import Draft202012Validator
@@ -75,14 +76,14 @@ def test_whatever_is_written_fits(made: tuple[Order, Wanted]) -> None:
         schema().validate(held_of(text, loader))
 
 
-@pytest.mark.parametrize("fault", [fault for fault in FAULTS if fault not in UNSEEN])
+@for_each("fault", [fault for fault in FAULTS if fault not in UNSEEN])
 def test_what_the_reader_refuses_does_not_fit(fault: str) -> None:
     text = FAULTS[fault][0]
     for loader in (yaml.BaseLoader, yaml.SafeLoader):
         assert not schema().is_valid(held_of(text, loader)), text
 
 
-@pytest.mark.parametrize("fault", UNSEEN)
+@for_each("fault", UNSEEN)
 def test_what_it_cannot_see_is_a_fault_all_the_same(fault: str) -> None:
     assert fault in FAULTS
     assert schema().is_valid(held_of(FAULTS[fault][0], yaml.BaseLoader))

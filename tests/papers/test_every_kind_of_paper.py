@@ -11,7 +11,7 @@ import re
 from collections import Counter
 from collections.abc import Mapping
 from io import BytesIO
-from itertools import cycle, islice
+from itertools import cycle
 from typing import Any, get_args
 from zipfile import ZipFile
 
@@ -30,14 +30,13 @@ from molewright.papers.record.writer import RecordLines, heading, record
 from molewright.render import renderer
 from molewright.sheet.compose import Composer
 from molewright.sheet.parts import Level
-from shared.banks import built_in
+from shared.covering import covering
 from shared.every_node import inside
-from shared.for_each import for_each
+from shared.kinds import KEYS, each_kind
 from shared.records import record_schema
 
 NUMBER = re.compile(r"\d+(?:\.\d+)?")
-KEYS = sorted(built_in().archetypes)
-EACH_WITH_A_LEVEL = list(zip(KEYS, islice(cycle((*get_args(Level), STRETCH)), len(KEYS)), strict=True))
+LEVEL_OF = dict(zip(KEYS, cycle((*get_args(Level), STRETCH)), strict=False))
 _RAISED = re.compile("[⁰¹²³⁴-⁹⁻]+")
 _LEVEL = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻", "0123456789−")
 
@@ -46,23 +45,36 @@ def sheets(composer: Composer) -> tuple[Sheet, ...]:
     return composer.question_paper(), composer.mark_scheme(), composer.worked_solutions(), composer.answers()
 
 
-@for_each(("key", "level"), EACH_WITH_A_LEVEL, KEYS, shares=16)
-def test_the_code_of_a_paper_makes_it_again_with_the_flow_drawn(key: str, level: str, bank: Bank) -> None:
-    order = Order(seed=2611, count=1, level=level, archetypes=(key,))
-    maker = PaperMaker(bank, order, Plans("none", None))
+def order_of(key: str) -> Order:
+    return Order(seed=2611, count=1, level=LEVEL_OF[key], archetypes=(key,))
+
+
+@each_kind()
+def test_a_paper_has_its_code_its_record_its_flow_and_its_numbers(key: str, bank: Bank, plans: Plans) -> None:
+    maker = PaperMaker(bank, order_of(key), plans)
     again, _ = read_code(maker.code, maker.known, bank.fingerprint)
-    assert again == order
+    assert again == order_of(key)
     paper = maker.paper(Wanted(), "A")
     held = record(paper)
     for line in RecordLines(bank, heading(maker)).of(held):
         record_schema().validate(json.loads(line))
-    one = sheets(paper.composer)
-    two = sheets(PaperMaker(bank, again, Plans("other", None)).paper(Wanted(), "A").composer)
-    for first, second in zip(one, two, strict=True):
+    made = sheets(paper.composer)
+    assert "FlowFigure(" in repr(made[2].blocks)
+    require_numbers(held["questions"][0], *(read_in_html(sheet) for sheet in made))
+
+
+@each_kind(covering(KEYS))
+def test_the_code_of_a_paper_makes_it_again_from_nothing_kept(key: str, bank: Bank, plans: Plans) -> None:
+    one = PaperMaker(bank, order_of(key), plans)
+    order, _ = read_code(one.code, one.known, bank.fingerprint)
+    two = PaperMaker(bank, order, Plans("none", None))
+    for first, second in zip(*(sheets(each.paper(Wanted(), "A").composer) for each in (one, two)), strict=True):
         assert renderer("text").render(first) == renderer("text").render(second)
-    assert "FlowFigure(" in repr(one[2].blocks)
-    require_numbers(held["questions"][0], *(read_in_html(sheet) for sheet in one))
-    for sheet in one:
+
+
+@each_kind(covering(KEYS))
+def test_scheme_and_answers_hold_the_same_numbers_in_word_as_in_plain_text(key: str, bank: Bank, plans: Plans) -> None:
+    for sheet in sheets(PaperMaker(bank, order_of(key), plans).paper(Wanted(), "A").composer):
         document = renderer("docx").render(sheet)
         drawn = any(isinstance(each, Figure) for each in inside(sheet.blocks))  # the text form tells figures in numbers
         if sheet.kind in ("scheme", "answers") and not drawn:

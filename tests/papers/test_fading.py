@@ -31,7 +31,9 @@ from molewright.question.check import Question
 from molewright.question.fading import with_first_step_given, with_last_steps_open
 from molewright.render import FORMS, renderer
 from shared.banks import built_in
-from shared.for_each import for_each
+from shared.covering import covering
+from shared.for_each import for_each, for_every
+from shared.kinds import each_kind
 from shared.records import record_schema
 from shared.typed_back import differences
 
@@ -71,7 +73,7 @@ def require_one_experiment(questions: Sequence[Question]) -> None:
 # ------------------------------------------------------------------ every kind that has steps
 
 
-@for_each("key", TAUGHT[::2], shares=4)
+@each_kind(covering(TAUGHT))
 def test_every_kind_with_steps_is_taught_and_its_marks_add_up(key: str, bank: Bank, plans: Plans) -> None:
     paper = paper_of(bank, plans, key)
     require_one_experiment(paper.questions)
@@ -93,7 +95,7 @@ def test_every_kind_with_steps_is_taught_and_its_marks_add_up(key: str, bank: Ba
     assert sum(one["marks in all"] for one in held["questions"]) == held["marks"] == composer.marks
 
 
-@for_each("key", TAUGHT[::4], shares=2)
+@each_kind(covering(TAUGHT))
 def test_what_the_scheme_prints_of_the_steps_left_open_the_marker_pays(
     key: str, bank: Bank, plans: Plans, tmp_path: Path
 ) -> None:
@@ -107,7 +109,7 @@ def test_what_the_scheme_prints_of_the_steps_left_open_the_marker_pays(
         assert not wrong
 
 
-@for_each("key", TAUGHT[::12], shares=2)
+@each_kind(covering(TAUGHT)[::6])
 def test_a_settled_series_prints_again_to_the_byte(key: str, bank: Bank, plans: Plans, tmp_path: Path) -> None:
     wanted = Wanted(versions=("A", "B"), forms=("text",))
     first, again = tmp_path / key / "first", tmp_path / key / "again"
@@ -204,8 +206,7 @@ def test_mark_points_of_given_steps_are_not_marked(folder: Path, bank: Bank, pla
     assert marked.out_of[1] == 0
 
 
-@pytest.mark.parametrize("form", FORMS)
-@pytest.mark.parametrize("key", ["thermometric-weak", "burette-readings", "dolomite-mixture", "acyl-chloride-why"])
+@for_every(key=["thermometric-weak", "burette-readings", "dolomite-mixture", "acyl-chloride-why"], form=FORMS)
 def test_graphs_readings_and_two_equations_are_shown_in_every_form(
     key: str, form: str, bank: Bank, plans: Plans
 ) -> None:
@@ -280,7 +281,7 @@ def test_one_question_of_a_settled_series_may_be_changed(bank: Bank, plans: Plan
     ]
 
 
-@pytest.mark.parametrize("stage", STAGES)
+@for_each("stage", STAGES)
 def test_a_stage_may_stand_in_any_order(stage: str, bank: Bank, plans: Plans) -> None:
     order = Order(seed=3, count=2, level="exam", lines=(OrderLine(kind="direct-purity", level=stage),))
     paper = PaperMaker(bank, order, plans).paper(Wanted(), "A")
@@ -313,7 +314,7 @@ REFUSED = {
 }
 
 
-@pytest.mark.parametrize("case", REFUSED)
+@for_each("case", REFUSED)
 def test_what_is_no_series_is_refused_in_a_sentence(case: str, bank: Bank, plans: Plans) -> None:
     text, said = REFUSED[case]
     with pytest.raises(Mistake) as caught:

@@ -153,7 +153,7 @@ FAULTS = {
 }
 
 
-@pytest.mark.parametrize("fault", FAULTS)
+@for_each("fault", FAULTS)
 def test_what_cannot_move_so_is_told_with_its_line(fault: str, bank: Bank, plans: Plans) -> None:
     moves, said = FAULTS[fault]
     order, _ = order_of(f"{STONE}    moves: {moves}\n")

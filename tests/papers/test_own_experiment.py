@@ -162,7 +162,7 @@ FAULTS = {
 }
 
 
-@pytest.mark.parametrize("fault", FAULTS)
+@for_each("fault", FAULTS)
 def test_what_is_wrong_is_told_with_the_line_of_the_order(fault: str, bank: Bank, plans: Plans) -> None:
     old, new, said = FAULTS[fault]
     order, _ = parse_order(f"seed: 5\nlines:{QUARRY.replace(old, new)}", "x.order.yaml", never)

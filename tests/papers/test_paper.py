@@ -24,6 +24,7 @@ from molewright.papers.making import PaperMaker
 from molewright.render import renderer
 from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.parts import Level
+from shared.for_each import for_each
 from shared.papers import write_papers
 
 Files = dict[str, bytes]
@@ -269,7 +270,7 @@ def test_as_many_questions_as_topics_where_no_number_is_asked_for(bank: Bank) ->
     assert {bank.archetypes[key].topic for key in new_order(bank, names, None, 1).archetypes} == set(names)
 
 
-@pytest.mark.parametrize("count", [1, 2, 5, 6, 7, 13, 40])
+@for_each("count", [1, 2, 5, 6, 7, 13, 40])
 def test_any_number_of_questions_is_spread_over_the_archetypes(count: int, bank: Bank) -> None:
     selected = select(bank, Stream("spread"), Order(seed=1, count=count))
     assert len(selected) == count

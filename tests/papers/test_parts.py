@@ -21,9 +21,14 @@ from molewright.papers.sets import PaperSet
 from molewright.papers.summary import summary
 from molewright.papers.writing import write_papers
 from shared.banks import built_in
+from shared.covering import covering
 from shared.for_each import for_each
+from shared.kinds import each_kind
 
-STRETCHED = [(key, kind) for key, one in sorted(built_in().archetypes.items()) for kind in stretch_kinds(one)][::8]
+MAY_HAVE = {key: parts for key, one in built_in().archetypes.items() if (parts := stretch_kinds(one))}
+STRETCHED = [  # each of their parts in turn
+    (key, MAY_HAVE[key][at % len(MAY_HAVE[key])]) for at, key in enumerate(covering(MAY_HAVE))
+]
 FAULTY = [key for key, one in sorted(built_in().archetypes.items()) if FAULT in one.further_parts]
 WANTED = Wanted(versions=("A", "B"), forms=("text",))
 
@@ -75,7 +80,7 @@ def test_the_stretch_part_is_the_one_asked_for_or_refused_with_what_there_is(
     assert kind in (FAULT, maker.order.lines[0].part)
 
 
-@for_each("key", FAULTY, shares=2)
+@each_kind(FAULTY)
 def test_a_fault_is_asked_for_by_its_key_or_its_first_words(key: str, bank: Bank, plans: Plans) -> None:
     picked = maker_of(bank, plans, OrderLine(kind=key), "exam").order.lines[0].part
     told = next(fault.told for fault in bank.faults if fault.key == picked)
@@ -121,7 +126,7 @@ REFUSED = {
 }
 
 
-@pytest.mark.parametrize("case", REFUSED)
+@for_each("case", REFUSED)
 def test_what_there_is_not_is_refused_with_what_there_is(case: str, bank: Bank, plans: Plans) -> None:
     part, said, instead = REFUSED[case]
     text = f"level: stretch\nlines:\n  - kind: back-portions\n    part: {part}\n"

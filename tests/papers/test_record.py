@@ -24,6 +24,7 @@ from molewright.papers.making import PaperMaker
 from molewright.papers.record import form, reader, writer
 from molewright.papers.record.reader import as_read, read_record
 from molewright.papers.record.writer import RecordFiles, heading, record, recorded
+from shared.for_each import for_each
 from shared.papers import write_papers
 from shared.records import record_schema
 
@@ -86,7 +87,7 @@ BROKEN: dict[str, Callable[[dict[str, Any]], None]] = {
 }
 
 
-@pytest.mark.parametrize("what", BROKEN)
+@for_each("what", BROKEN)
 def test_what_is_no_record_does_not_fit_the_schema(what: str, maker: PaperMaker) -> None:
     paper = json.loads(json.dumps(writer.record(maker.paper(Wanted(), "A"))))
     record_schema().validate(paper)

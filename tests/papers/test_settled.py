@@ -254,7 +254,7 @@ NOT_THERE = {
 }
 
 
-@pytest.mark.parametrize("what", NOT_THERE)
+@for_each("what", NOT_THERE)
 def test_what_the_banks_do_not_hold_is_told_with_its_line(what: str, bank: Bank, plans: Plans) -> None:
     line, said, instead = NOT_THERE[what]
     with pytest.raises(Mistake) as caught:

@@ -25,6 +25,7 @@ from molewright.papers.sets import PaperSet
 from molewright.papers.summary import summary
 from molewright.papers.writing import write_papers
 from molewright.render import FORMS, renderer
+from shared.for_each import for_each
 from shared.records import record_schema
 
 UGLY = "Why {slot} & 50 % of \\input{x} <b>it</b> $a_1^2$ #1 ~ “so”?"
@@ -112,7 +113,7 @@ def test_front_and_table_of_marks_count_it(bank: Bank, plans: Plans) -> None:
     assert after
 
 
-@pytest.mark.parametrize("form", FORMS)
+@for_each("form", FORMS)
 def test_its_text_is_escaped_in_every_form(form: str, bank: Bank, plans: Plans) -> None:
     composer = PaperMaker(bank, ORDER, plans).paper(Wanted(), "A").composer
     for sheet in (
@@ -128,7 +129,7 @@ def test_its_text_is_escaped_in_every_form(form: str, bank: Bank, plans: Plans) 
         assert made
 
 
-@pytest.mark.parametrize("form", FORMS)
+@for_each("form", FORMS)
 def test_the_longest_one_is_printed(form: str, bank: Bank, plans: Plans) -> None:
     """Sixty ruled lines are taller than a page, and four thousand letters fill one."""
     long = OwnWords(text="word " * 799 + "last.", marks=40, answer="answer " * 500, lines=60)

@@ -16,17 +16,12 @@ from molewright.papers.marks_of_lines import marks_of
 from molewright.papers.sets import PaperSet
 from molewright.papers.slots import FIRST
 from shared.banks import built_in
-from shared.for_each import for_each
+from shared.covering import covering
+from shared.kinds import KEYS, each_kind
 
-KEYS = sorted(built_in().archetypes)
 STRETCHED = [key for key in KEYS if stretch_kinds(built_in().archetypes[key])]
 VERSIONS = "ABCD"
 PAPERS = 4  # mixtures of six questions a level
-
-
-@pytest.fixture(scope="module")
-def plans(bank: Bank) -> Plans:
-    return Plans(bank.fingerprint, None)
 
 
 def alike(papers: list[Paper]) -> None:
@@ -44,14 +39,14 @@ def test_the_versions_of_a_mixture_are_worth_the_same(level: str, bank: Bank, pl
         alike(list(maker.papers(Wanted(versions=tuple(VERSIONS)))))
 
 
-@for_each("key", KEYS[::2], shares=2)
+@each_kind(covering(KEYS))
 def test_the_versions_of_every_kind_are_worth_the_same(key: str, bank: Bank, plans: Plans) -> None:
     for level in ("exam", "stretch"):
         maker = PaperMaker(bank, Order(seed=41, count=1, level=level, archetypes=(key,)), plans)
         alike(list(maker.papers(Wanted(versions=tuple("ABC")))))
 
 
-@for_each("key", STRETCHED, shares=2)
+@each_kind(covering(STRETCHED))
 def test_numbers_are_drawn_again_until_they_allow_a_stretch_part(key: str, bank: Bank, plans: Plans) -> None:
     maker = PaperMaker(bank, Order(seed=43, count=1, level="stretch", archetypes=(key,)), plans)
     for paper in maker.papers(Wanted(versions=tuple("ABC"))):
@@ -59,7 +54,7 @@ def test_numbers_are_drawn_again_until_they_allow_a_stretch_part(key: str, bank:
     assert not maker.unstretched
 
 
-@for_each("key", KEYS, shares=2)
+@each_kind()
 def test_the_marks_told_beforehand_are_those_of_the_question(key: str, bank: Bank, plans: Plans) -> None:
     order = Order(seed=45, count=1, level="structured", archetypes=(key,))
     maker = PaperMaker(bank, order, plans)

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import pytest
-
 from molewright.bank.definitions import Bank
 from molewright.plausibility.rules import Plausibility
 from shared.banks import built_in
@@ -35,7 +33,7 @@ def titrated(flask: str, burette: str, added: str = "") -> tuple[str, dict]:  # 
     }
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("flask", "burette", "added", "indicator", "colours"),
     [
         ("ZnSO4", "Na2H2Y", "- add: a buffer solution of pH 5.5\n", "xylenol orange", ("red", "yellow")),
@@ -60,7 +58,7 @@ def test_the_burette_tells_the_order_of_the_colours(
     assert Plausibility(bank).colour_change(described(bank, *titrated(flask, burette, added), indicator)) == colours
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("flask", "burette", "added", "indicator"),
     [
         ("FeSO4", "KMnO4", ACID, "methyl orange"),

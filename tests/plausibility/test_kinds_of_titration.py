@@ -19,6 +19,7 @@ from molewright.plausibility.rules import Plausibility
 from molewright.plausibility.solutes import Solutes
 from molewright.question.check import Questions
 from shared.by_hand import described
+from shared.for_each import for_each
 from shared.quantities import q
 
 Judge = Callable[..., str]
@@ -149,7 +150,7 @@ BLEACH_VALUES = {
 ACIDIFIED = "an excess of acidified potassium iodide solution"
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("added", "then", "indicator", "expected"),
     [
         (ACIDIFIED, "", "starch", ""),
@@ -342,7 +343,7 @@ def test_calcium_at_ph_ten_has_the_published_conditional_constant(edta: EdtaRule
     assert edta.log_k("Ca^2+", 10) == pytest.approx(10.26, abs=0.03)
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("metal", "added", "indicator", "expected"),
     [
         ("Ca^2+", "a buffer solution of pH 10", "eriochrome black T", ""),

@@ -40,6 +40,7 @@ from molewright.plausibility.flask import last_flask
 from molewright.plausibility.rules import Plausibility
 from molewright.plausibility.solutes import Solutes
 from molewright.question.check import Questions
+from shared.for_each import for_each, for_every
 
 NEUTRAL = "HCl(aq) + NaOH(aq) -> NaCl(aq) + H2O(l)"
 COMMON = (
@@ -145,7 +146,7 @@ def rule(judge, one) -> str:
 # ------------------------------------------------------------------ the indicator against what is titrated
 
 
-@pytest.mark.parametrize("indicator", COMMON)
+@for_each("indicator", COMMON)
 def test_any_common_indicator_serves_for_a_strong_acid_with_a_strong_alkali(judge, indicator):
     # OpenStax, Chemistry 2e, 14.7: methyl orange, litmus and phenolphthalein all serve at 0.1 mol dm⁻³
     assert rule(judge, direct("HCl", "0.100", "NaOH", "0.100", NEUTRAL, indicator)) == ""
@@ -267,7 +268,7 @@ def oxide(metal, formula, charge=2):
     return f"{formula}(s) + 6HCl(aq) -> 2{metal}Cl3(aq) + 3H2O(l)"
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("metal", "indicator", "expected"),
     [
         # onset of the hydroxide at 0.01 mol dm⁻³, a hydroxide precipitation table of analytical teaching: Zn 6.4, Mg 10.4;
@@ -300,8 +301,7 @@ def test_a_hydroxide_is_told_with_the_margin_and_the_ph_that_would_do(judge):
     assert abs(float(words[1]) - 1 - float(words[2])) < 0.05
 
 
-@pytest.mark.parametrize("metal", ["Al", "Fe"])
-@pytest.mark.parametrize("indicator", ["methyl orange", "phenolphthalein"])
+@for_every(indicator=["methyl orange", "phenolphthalein"], metal=["Al", "Fe"])
 def test_aluminium_and_iron_three_take_up_alkali_with_any_indicator(judge, metal, indicator):
     # onset at 0.01 mol dm⁻³, the same table: Al 4.0, Fe(III) 2.3; both below the change of methyl orange
     one = back(f"{metal}2O3", oxide(metal, f"{metal}2O3", 3), indicator, amount=0.005)
@@ -512,7 +512,7 @@ def test_acid_left_over_by_ammonia_driven_into_it_needs_methyl_orange(judge):
 # ------------------------------------------------------------------ colours
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("analyte", "titrant", "indicator", "expected"),
     [
         ("HCl", "NaOH", "phenolphthalein", ("colourless", "pink")),

@@ -2,32 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from decimal import Decimal
 
-from molewright.bank.definitions import Bank
 from molewright.chem.quantity import last_place
 from molewright.derivation.worked import base_factor
-from molewright.draw.stream import Stream
-from molewright.question.check import Question, Questions
+from molewright.question.check import Question
 from shared.banks import built_in
-from shared.for_each import for_each
+from shared.kinds import KEYS, each_kind
 
 BANK = built_in()
-KEYS = sorted(BANK.archetypes)
-A_KIND = 20  # of each kind that asks for a calculation alone
-FURTHER = 5
+Dozen = Callable[[str], tuple[Question, ...]]
 READING = {"S06", "S59", "S60", "S62"}  # final reading as titre, rough run, run that is not concordant, whole cm³
 
 
-def made(key: str, bank: Bank, questions: Questions) -> list[Question]:
-    archetype = bank.archetypes[key]
-    many = FURTHER if archetype.further_parts else A_KIND
-    return [questions.make(archetype, Stream(f"ranges/{key}/{number}")) for number in range(many)]
-
-
-@for_each("key", KEYS, shares=8)
-def test_no_range_is_wide_and_no_slip_of_reading_lies_in_it(key: str, bank: Bank, questions: Questions) -> None:
-    for question in made(key, bank, questions):
+@each_kind()
+def test_no_range_is_wide_and_no_slip_of_reading_lies_in_it(key: str, dozen: Dozen) -> None:
+    for question in dozen(key):
         right = question.worked.accepted
         if (
             right.type == "number" and not question.draw.archetype.graph and not question.draw.variant.procedure.meters
@@ -42,9 +33,9 @@ def test_no_range_is_wide_and_no_slip_of_reading_lies_in_it(key: str, bank: Bank
                 assert not right.holds(found), f"{one.slips[0].key} gives {float(found):.5g}"
 
 
-@for_each("key", sorted(key for key in KEYS if BANK.archetypes[key].runs == "table"), shares=2)
-def test_slips_of_reading_are_made_where_there_is_a_table(key: str, bank: Bank, questions: Questions) -> None:
+@each_kind(key for key in KEYS if BANK.archetypes[key].runs == "table")
+def test_slips_of_reading_are_made_where_there_is_a_table(key: str, dozen: Dozen) -> None:
     seen: set[str] = set()
-    for question in made(key, bank, questions):
+    for question in dozen(key):
         seen |= {one.slips[0].key for one in question.mistakes.single}
     assert {"S59", "S62"} <= seen

@@ -27,18 +27,15 @@ from molewright.render.text.lines import plain_line
 from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.further_parts import further_answers
 from molewright.sheet.parts import Level
-from shared.banks import built_in
-from shared.for_each import for_each
+from shared.kinds import each_kind
 from shared.typed_back import differences
-
-KEYS = sorted(built_in().archetypes)
 
 
 def composed(question: Question, bank: Bank, level: Level) -> Composer:
     return Composer((question,), bank, Setting(title="Equations", code="A-TEST-0000", levels=(level,), version="A"))
 
 
-@for_each("key", KEYS, shares=4)
+@each_kind()
 def test_an_equation_is_asked_wherever_something_reacts_and_its_paper_does_not_give_it_away(
     bank: Bank, questions: Questions, key: str
 ) -> None:

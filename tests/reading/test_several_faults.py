@@ -12,6 +12,7 @@ from molewright.bank.readers.whole_bank import read_bank
 from molewright.errors import Mistake
 from molewright.reading.fields import Fields
 from molewright.reading.yaml_text import parse_tree
+from shared.for_each import for_each
 
 ENTRIES: dict[str, tuple[Callable[[Fields], object], str, tuple[str, ...]]] = {
     "all keys of a material": (
@@ -38,7 +39,7 @@ ENTRIES: dict[str, tuple[Callable[[Fields], object], str, tuple[str, ...]]] = {
 }
 
 
-@pytest.mark.parametrize("what", ENTRIES)
+@for_each("what", ENTRIES)
 def test_every_key_of_an_entry_that_is_wrong_is_told_in_one_reading(what: str) -> None:
     make, text, said = ENTRIES[what]
     with pytest.raises(Mistake) as caught:

@@ -12,6 +12,7 @@ from molewright.errors import Mistake
 from molewright.reading.fields import Fields
 from molewright.reading.toml_text import MOST_BYTES, parse_toml, read_toml
 from molewright.reading.yaml_text import Keys, Listing, Scalar
+from shared.for_each import for_each
 
 TEXT = """\
 # A comment: [not] = "read"
@@ -73,7 +74,7 @@ FAULTS = {
 }
 
 
-@pytest.mark.parametrize("fault", FAULTS)
+@for_each("fault", FAULTS)
 def test_a_fault_is_told_with_its_line(fault: str) -> None:
     text, said = FAULTS[fault]
     with pytest.raises(Mistake) as caught:

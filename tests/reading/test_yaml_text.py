@@ -11,6 +11,7 @@ import yaml
 from molewright.errors import Mistake, Mistakes, Where
 from molewright.reading.fields import Faults, Fields, text_of, texts_of
 from molewright.reading.yaml_text import MOST_DEPTH, Branch, Keys, Listing, Scalar, parse_tree, read_tree
+from shared.for_each import for_each
 
 
 def keys(text: str) -> Fields:
@@ -45,9 +46,7 @@ def test_a_repeated_key_is_refused(text: str) -> None:
         parse_tree(text, "page.yaml")
 
 
-@pytest.mark.parametrize(
-    "text", ["a: &x 1\nb: *x", "a: &x [1]", "b: *x", "a: !!int 3", "a: !own 3", "!!set {a}", "<<: *x"]
-)
+@for_each("text", ["a: &x 1\nb: *x", "a: &x [1]", "b: *x", "a: !!int 3", "a: !own 3", "!!set {a}", "<<: *x"])
 def test_anchors_aliases_and_tags_are_refused(text: str) -> None:
     with pytest.raises(Mistake) as caught:
         parse_tree(text, "page.yaml")

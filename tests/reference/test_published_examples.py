@@ -38,6 +38,7 @@ from molewright.question.prepared import molar_masses
 from molewright.reading.yaml_text import parse_tree
 from molewright.solve.described import as_json, as_text, solve
 from shared.acids_and_bases import strong_acid, strong_base
+from shared.for_each import for_each
 
 HERE = Path(__file__).parent
 DESCRIBED = HERE / "worked_examples"
@@ -141,7 +142,7 @@ def test_second_answer_is_asked_for_in_its_description():
             assert len(re.findall("^asked: ", text, re.MULTILINE)) == 1, name
 
 
-@pytest.mark.parametrize("name", PUBLISHED)
+@for_each("name", PUBLISHED)
 def test_published_answer_names_its_source_and_its_figures(name):
     row = PUBLISHED[name]
     digits = row["printed"].partition("e")[0].replace(".", "").lstrip("0")
@@ -156,13 +157,13 @@ def test_published_answer_names_its_source_and_its_figures(name):
 # ------------------------------------------------------------------ answers
 
 
-@pytest.mark.parametrize("name", _of("agrees"))
+@for_each("name", _of("agrees"))
 def test_exact_answer_rounds_to_the_published_one(name, solved):
     _, worked = solved(name)
     assert _rounded(name, worked) == Decimal(PUBLISHED[name]["printed"])
 
 
-@pytest.mark.parametrize("name", _of("last figure"))
+@for_each("name", _of("last figure"))
 def test_answer_is_right_where_the_source_rounded_on_the_way(name, solved):
     row = PUBLISHED[name]
     _, worked = solved(name)
@@ -173,7 +174,7 @@ def test_answer_is_right_where_the_source_rounded_on_the_way(name, solved):
     assert 0 < units == row["units out"] <= most
 
 
-@pytest.mark.parametrize("name", _of("misprint"))
+@for_each("name", _of("misprint"))
 def test_misprint_is_told_from_the_right_answer(name, solved):
     row = PUBLISHED[name]
     _, worked = solved(name)
@@ -186,7 +187,7 @@ def test_rounding_up_to_two_figures_out_is_rare():
     assert sum(row["units out"] == 2 for row in DIFFER.values()) <= 4
 
 
-@pytest.mark.parametrize("name", [name for name, row in PUBLISHED.items() if not row.keys() & {"times", "plus"}])
+@for_each("name", [name for name, row in PUBLISHED.items() if not row.keys() & {"times", "plus"}])
 def test_printed_answer_is_the_exact_one_to_the_published_figures(name, solved):
     row = PUBLISHED[name]
     experiment, worked = solved(name)
@@ -198,19 +199,19 @@ def test_printed_answer_is_the_exact_one_to_the_published_figures(name, solved):
 # ------------------------------------------------------------------ accepted ranges
 
 
-@pytest.mark.parametrize("name", _of("agrees"))
+@for_each("name", _of("agrees"))
 def test_published_answer_earns_full_marks(name, solved):
     _, worked = solved(name)
     assert _holds(name, worked, PUBLISHED[name]["printed"])
 
 
-@pytest.mark.parametrize("name", DIFFER)
+@for_each("name", DIFFER)
 def test_right_answer_earns_full_marks_where_the_printed_one_differs(name, solved):
     _, worked = solved(name)
     assert _holds(name, worked, DIFFER[name]["right"])
 
 
-@pytest.mark.parametrize("name", DIFFER)
+@for_each("name", DIFFER)
 def test_accepted_range_holds_what_rounding_on_the_way_leads_to_and_one_unit_of_the_last_figure(name, solved):
     _, worked = solved(name)
     assert _holds(name, worked, DIFFER[name]["printed"]) == (DIFFER[name]["accepted range"] == "inside")
@@ -242,7 +243,7 @@ def _told_of(formula: str, told_by: str) -> Fraction:
     raise AssertionError(f"nothing tells {told_by}")
 
 
-@pytest.mark.parametrize("name", CHOICES)
+@for_each("name", CHOICES)
 def test_solved_number_is_nearest_to_that_of_the_published_formula(name, solved):
     row = CHOICES[name]
     _, worked = solved(name)

@@ -13,6 +13,7 @@ from molewright.nodes.figures import CountChart, CountRow
 from molewright.nodes.inline import Line, Text
 from molewright.render import FORMS, renderer
 from molewright.render.text.lines import COLUMNS
+from shared.for_each import for_each
 
 
 def words(text: str) -> Line:
@@ -102,7 +103,7 @@ def test_a_chart_taller_than_a_page_is_told_in_words() -> None:
     assert all(f"slip number {number}: {number}" in text for number in (0, 45, 89))
 
 
-@pytest.mark.parametrize("form", FORMS)
+@for_each("form", FORMS)
 def test_no_rows_no_chart_and_no_failure(form: str) -> None:
     renderer(form).render(sheet(CountChart(())))
     renderer(form).render(sheet(CountChart((CountRow((), 0),))))

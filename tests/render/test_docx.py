@@ -48,6 +48,7 @@ from molewright.render.docx.maths import broken, displayed
 from molewright.render.docx.pictures import DOTS_AN_INCH, png
 from molewright.render.pdf.look import COLUMN
 from shared.every_node import FRACTION, TITRES, amount, everything, inside, sheet, words
+from shared.for_each import for_each
 
 W = "{http://schemas.openxmlformats.org/wordprocessingml/2006/main}"
 M = "{http://schemas.openxmlformats.org/officeDocument/2006/math}"
@@ -179,9 +180,7 @@ def test_every_word_of_every_node_is_in_the_file_and_nothing_is_markup() -> None
     assert all(word in told for word in ("flow", "Two slips", "bar"))
 
 
-@pytest.mark.parametrize(
-    "text", ["<w:p/> & \"quoted\" 'so'", "]]>", "a\N{NO-BREAK SPACE}b", "&amp;", "\\n {x}", "Łukasz Żak"]
-)
+@for_each("text", ["<w:p/> & \"quoted\" 'so'", "]]>", "a\N{NO-BREAK SPACE}b", "&amp;", "\\n {x}", "Łukasz Żak"])
 def test_text_comes_out_as_it_went_in(text: str) -> None:
     document = made(Paragraph(words(text)), title=text, header=text, version=text, code=text)
     assert document.paragraphs[0].text == text
@@ -189,7 +188,7 @@ def test_text_comes_out_as_it_went_in(text: str) -> None:
     assert document.sections[0].header.paragraphs[0].text == f"{text}\t{text}"
 
 
-@pytest.mark.parametrize("letter", ["\x00", "\x1b", "\x7f", "\ud800", "\ufffe", "\u202e", "\u2066"])
+@for_each("letter", ["\x00", "\x1b", "\x7f", "\ud800", "\ufffe", "\u202e", "\u2066"])
 def test_control_characters_are_refused_before_and_while_they_are_written(letter: str) -> None:
     form = renderer("docx")
     with pytest.raises(Mistake, match="control character"):
@@ -210,7 +209,7 @@ def test_raised_and_lowered_figures_are_ordinary_ones_on_another_level(text: str
     assert not any(re.search("[⁰¹²³⁴-⁻₀-₉]", part) for _, part in pieces)
 
 
-@pytest.mark.parametrize("unit", [one.text for one in Unit if one.text])
+@for_each("unit", [one.text for one in Unit if one.text])
 def test_no_space_between_a_number_and_its_unit_may_break(unit: str) -> None:
     document = made(
         Paragraph((Text("A "), amount("25.0", unit), Gap(20, unit))), Paragraph((Maths((amount("2", unit),)),))
@@ -382,7 +381,7 @@ def box_of(image: Image.Image) -> tuple[float, ...]:
     return tuple(side * 72 / DOTS_AN_INCH for side in inked)
 
 
-@pytest.mark.parametrize(
+@for_each(
     "stroke",
     [
         Lines(pieces=(((10, 10), (60, 30)),), weight=0.5),

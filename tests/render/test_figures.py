@@ -25,6 +25,7 @@ from molewright.render.pdf.typesetting import Typesetting
 from molewright.render.text.lines import plain_line
 from shared import pdflatex
 from shared.every_node import sheet
+from shared.for_each import for_each
 from shared.modules import MODULES
 from shared.pictures import FIGURES, HalfEms, flow
 
@@ -56,7 +57,7 @@ def tikz(node: Figure) -> str:
     return whole[whole.index(r"\begin{tikzpicture}") : whole.rindex(r"\end{tikzpicture}")]
 
 
-@pytest.mark.parametrize("name", FIGURES)
+@for_each("name", FIGURES)
 def test_the_pdf_draws_every_text_of_the_list(name: str) -> None:
     pages = pypdf.PdfReader(io.BytesIO(pdf.render(sheet(FIGURES[name])))).pages
     found = squeezed("".join(page.extract_text() for page in pages))
@@ -65,7 +66,7 @@ def test_the_pdf_draws_every_text_of_the_list(name: str) -> None:
         assert found.count(said) >= lines.count(said), said
 
 
-@pytest.mark.parametrize("name", FIGURES)
+@for_each("name", FIGURES)
 def test_latex_draws_every_text_of_the_list(name: str) -> None:
     drawn = tikz(FIGURES[name])
     for line in lines_of(FIGURES[name]):
@@ -79,7 +80,7 @@ def test_latex_draws_every_text_of_the_list(name: str) -> None:
     assert drawn.count(r"\node[") == len(with_words)
 
 
-@pytest.mark.parametrize("name", FIGURES)
+@for_each("name", FIGURES)
 def test_latex_draws_every_stroke_of_the_list(name: str) -> None:
     drawn = tikz(FIGURES[name])
     items = [one for each in pictures(FIGURES[name], SmallType(), 167 * MM, 247 * MM) for one in each.items]
@@ -93,7 +94,7 @@ def test_latex_draws_every_stroke_of_the_list(name: str) -> None:
     assert len(re.findall(r"\\draw\[[^]]*\] \S+ rectangle", drawn)) == sum(isinstance(one, Frame) for one in items)
 
 
-@pytest.mark.parametrize("name", FIGURES)
+@for_each("name", FIGURES)
 def test_the_pdf_draws_every_stroke_of_the_list(name: str) -> None:
     """Paths begun, framed and filled, counted among the operators of the page."""
     (page,) = pypdf.PdfReader(io.BytesIO(pdf.render(sheet(FIGURES[name])))).pages
@@ -139,7 +140,7 @@ def test_all_pictures_compile_without_a_complaint() -> None:
         assert said in found
 
 
-@pytest.mark.parametrize("form", FORMS)
+@for_each("form", FORMS)
 def test_no_module_of_a_form_lays_out_a_figure(form: str) -> None:
     """None knows what is inside a figure, or any layout: the list is all that a form reads."""
     seen = 0

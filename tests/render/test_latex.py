@@ -61,6 +61,7 @@ from molewright.render.latex.escape import _GREEK, _SIGNS, LOWERED, RAISED, esca
 from molewright.render.latex.lines import LineWriter, siunitx_unit
 from shared import pdflatex
 from shared.every_node import BURETTES, CURVE, EQUATION, GRAPH, amount, cell, inside, sheet, words
+from shared.for_each import for_each
 
 ENGINES = ("pdflatex", "lualatex")
 NO_TEX = not all(map(shutil.which, ENGINES)) and not os.environ.get("CI")
@@ -194,9 +195,11 @@ LUA = sheet(
 )
 
 
-@cache
+compiled_once = cache(pdflatex.compile_with_log)
+
+
 def compiled(given: Sheet, engine: str = ENGINES[0]) -> tuple[pypdf.PdfReader, str]:
-    pdf, log = pdflatex.compile_with_log(latex.render(given), engine)
+    pdf, log = compiled_once(latex.render(given), engine)
     return pypdf.PdfReader(io.BytesIO(pdf)), log
 
 
@@ -212,7 +215,7 @@ def squeezed(text: str) -> str:
 # ---------------------------------------------------------------- text
 
 
-@pytest.mark.parametrize(
+@for_each(
     "hostile",
     [
         r"\input{/etc/passwd}",
@@ -231,7 +234,7 @@ def test_no_command_in_a_name_survives(hostile: str) -> None:
     assert not re.search(r"[#$%&~_^]|--|,,|(?<!\{)\[", kept)
 
 
-@pytest.mark.parametrize("stranger", ["\u2603", "\u4e2d", "\u202e", "\x07", "\u0410", "\ufffe", "\U0001f9ea"])
+@for_each("stranger", ["\u2603", "\u4e2d", "\u202e", "\x07", "\u0410", "\ufffe", "\U0001f9ea"])
 def test_unknown_character_is_refused_by_number_and_text(stranger: str) -> None:
     with pytest.raises(Mistake, match=f"U\\+{ord(stranger):04X}.*Ilsa") as refused:
         escape(f"Ilsa {stranger}")
@@ -431,7 +434,7 @@ class TestCompiled:
 
     def test_lualatex_gives_the_same_bytes_again(self) -> None:
         tex = latex.render(LUA)
-        assert pdflatex.compile_pdf(tex, "lualatex") == pdflatex.compile_pdf(tex, "lualatex")
+        assert pdflatex.compile_pdf(tex, "lualatex") == compiled_once(tex, "lualatex")[0]
 
     def test_words_come_out_in_the_order_of_the_sheet(self) -> None:
         text = squeezed(" ".join(pages(everything())))
@@ -504,7 +507,7 @@ class TestCompiled:
 
     def test_same_document_gives_the_same_bytes(self) -> None:
         tex = latex.render(everything())
-        assert pdflatex.compile_pdf(tex) == pdflatex.compile_pdf(tex)
+        assert pdflatex.compile_pdf(tex) == compiled_once(tex, ENGINES[0])[0]
 
     def test_hostile_names_print_as_they_are(self) -> None:
         names = [
@@ -582,29 +585,35 @@ class TestCompiled:
         given = sheet(Paragraph(words(name)), table, Part("(a)", words(name), (), 3))
         assert pdflatex.problems(compiled(given)[1]) == []
 
-    @pytest.mark.parametrize("height", [30, 60, 90, 120])
-    def test_part_never_splits(self, height: int) -> None:
-        parts = tuple(
-            Part(f"({letter})", words(f"Demand {letter}."), (Working(height_mm=height, unit=f"unit{letter}"),), 2)
-            for letter in "abcdef"
-        )
-        given = sheet(
-            QuestionBlock(
-                number=7,
-                stem=(Paragraph(words("The stem.")),),
-                parts=parts,
-                marks=12,
-                reminder=words("essential facts"),
+    def test_part_never_splits(self) -> None:
+        takes = {30: 2, 60: 2, 90: 3, 120: 6}  # pages of six parts of so many millimetres
+        blocks: list[Block] = []
+        for height in takes:
+            parts = tuple(
+                Part(
+                    f"({letter})",
+                    words(f"Demand {height}{letter}."),
+                    (Working(height_mm=height, unit=f"unit{height}{letter}"),),
+                    2,
+                )
+                for letter in "abcdef"
             )
-        )
-        found = pages(given)
-        for letter in "abcdef":
-            assert [f"Demand {letter}." in text for text in found] == [f"unit{letter}" in text for text in found]
-        assert ["The stem." in text for text in found] == ["Demand a." in text for text in found]
-        assert ["Question 7: 12 marks in all" in text for text in found] == ["Demand f." in text for text in found]
-        assert len(found) == {30: 2, 60: 2, 90: 3, 120: 6}[height]
-        for place, text in enumerate(found):
-            assert ("Question 7 continued: essential facts" in text) == (place > 0)
+            stem, facts = (Paragraph(words(f"Stem {height}.")),), words("essential facts")
+            block = QuestionBlock(number=height, stem=stem, parts=parts, marks=12, reminder=facts)
+            blocks += [*((NewPage(),) if blocks else ()), block]
+        every = pages(sheet(*blocks))
+        assert len(every) == sum(takes.values())
+        for height, many in takes.items():
+            found, every = every[:many], every[many:]
+            for letter in "abcdef":
+                demanded = [f"Demand {height}{letter}." in text for text in found]
+                assert any(demanded)
+                assert demanded == [f"unit{height}{letter}" in text for text in found]
+            assert [f"Stem {height}." in text for text in found] == [f"Demand {height}a." in text for text in found]
+            last = [f"Question {height}: 12 marks in all" in text for text in found]
+            assert last == [f"Demand {height}f." in text for text in found]
+            for place, text in enumerate(found):
+                assert (f"Question {height} continued: essential facts" in text) == (place > 0)
 
     def test_question_that_fits_a_page_does_not_split_when_little_of_the_page_is_left(self) -> None:
         def ask(number: int) -> QuestionBlock:
@@ -708,6 +717,6 @@ class TestCompiled:
             pdflatex.compile_pdf(rb"\documentclass{article}\begin{document}\nonsense\end{document}")
 
 
-@pytest.mark.parametrize("unit", [unit for unit in Unit if unit])
+@for_each("unit", [unit for unit in Unit if unit])
 def test_every_unit_that_a_quantity_may_have_is_printed_by_siunitx(unit: Unit) -> None:
     assert siunitx_unit(unit.text) is not None

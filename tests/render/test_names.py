@@ -11,6 +11,7 @@ from molewright.errors import Mistake
 from molewright.nodes.blocks import Paragraph, Sheet
 from molewright.nodes.inline import Text
 from molewright.render import FORMS, renderer
+from shared.for_each import for_each, for_every
 
 # Letters as the languages' own schools teach them; from memory, no source.
 ALPHABETS = {
@@ -32,11 +33,15 @@ JOINED_OR_STACKED = (
     "BALINESE", "JAVANESE", "CHAM", "LIMBU", "SUNDANESE", "LEPCHA", "SAURASHTRA", "MEETEI", "ADLAM", "CHAKMA", "HANGUL",
 )  # fmt: skip
 """Scripts that the Unicode Standard 15.0, chapters 9 and 12 to 18, describes as joined, reordered, stacked or right to left."""
-CHARACTERS = {
-    character: unicodedata.name(character, "").split()[:1]
-    for character in map(chr, range(32, sys.maxunicode + 1))
-    if unicodedata.category(character)[0] == "L"
-}
+
+
+def letters_of_unicode() -> dict[str, str]:
+    """Every letter with the script that its name begins with."""
+    return {
+        character: unicodedata.name(character, "").partition(" ")[0]
+        for character in map(chr, range(32, sys.maxunicode + 1))
+        if unicodedata.category(character)[0] == "L"
+    }
 
 
 def refused(form: str, text: str) -> bool:
@@ -47,7 +52,7 @@ def refused(form: str, text: str) -> bool:
     return False
 
 
-@pytest.mark.parametrize("language", ALPHABETS)
+@for_each("language", ALPHABETS)
 def test_latin_greek_and_cyrillic_letters_are_printed(language: str) -> None:
     for letter in ALPHABETS[language].replace(" ", ""):
         assert not refused("pdf", letter), letter
@@ -56,14 +61,14 @@ def test_latin_greek_and_cyrillic_letters_are_printed(language: str) -> None:
 
 def test_no_letter_is_printed_that_would_have_to_be_joined_stacked_or_turned() -> None:
     """The typeface holds some of them: set one by one they would be no word."""
-    letters = [letter for letter, name in CHARACTERS.items() if name and name[0] in JOINED_OR_STACKED]
-    letters += [letter for letter in CHARACTERS if unicodedata.bidirectional(letter) in ("R", "AL")]
+    every = letters_of_unicode()
+    letters = [letter for letter, script in every.items() if script in JOINED_OR_STACKED]
+    letters += [letter for letter in every if unicodedata.bidirectional(letter) in ("R", "AL")]
     assert len(letters) > 5000
     assert [letter for letter in letters if not refused("pdf", letter)] == []
 
 
-@pytest.mark.parametrize("form", FORMS)
-@pytest.mark.parametrize("text", ["Ada Quern", "Łukasz", "Оксана", "محمد", "王小明", "कमल", "𝒜da", "a\u0301\u0302"])
+@for_every(text=["Ada Quern", "Łukasz", "Оксана", "محمد", "王小明", "कमल", "𝒜da", "a\u0301\u0302"], form=FORMS)
 def test_what_is_let_through_is_what_can_be_rendered(form: str, text: str) -> None:
     sheet = Sheet(kind="questions", title=text, subject="names", code="A-7", blocks=(Paragraph((Text(text),)),))
     if refused(form, text):

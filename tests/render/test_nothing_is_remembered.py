@@ -25,6 +25,7 @@ from molewright.chem.units import Unit
 from molewright.nodes.blocks import Cell, Paragraph, Sheet, Table
 from molewright.nodes.inline import Amount, Inline, Maths, Over, Sign, Symbol, Text
 from molewright.render import FORMS, renderer
+from shared.for_each import for_each
 
 FILES_ONLY = (
     "molewright.render.pdf.fonts",
@@ -140,7 +141,7 @@ def test_the_look_inside_a_key_finds_a_decimal_and_stops_at_a_quantity() -> None
     assert Quantity in _inside(tuple[Amount | Maths, ...], set())
 
 
-@pytest.mark.parametrize("name", CACHED)
+@for_each("name", CACHED)
 def test_no_cache_is_keyed_by_decimals_that_equal_others_with_other_figures(name: str) -> None:
     function = CACHED[name].__wrapped__
     for parameter, told in inspect.signature(function).parameters.items():

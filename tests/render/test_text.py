@@ -5,7 +5,6 @@ from __future__ import annotations
 import unicodedata
 from typing import Any, get_args
 
-import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -46,6 +45,7 @@ from shared.every_node import (
     sheet,
     words,
 )
+from shared.for_each import for_each
 
 
 def printed(*blocks: Block, **others: Any) -> str:
@@ -155,7 +155,7 @@ def test_broken_lines_hold_all_the_words(said: str, width: int) -> None:
 # ---------------------------------------------------------------- lines
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("given_", "shown"),
     [
         (amount("0.100", "mol dm⁻³"), "0.100 mol dm⁻³"),
@@ -177,7 +177,7 @@ def test_inline_nodes_are_written_on_the_line(given_: Inline, shown: str) -> Non
     assert plain(given_) == shown
 
 
-@pytest.mark.parametrize("width", range(24, 60))
+@for_each("width", range(24, 60))
 def test_working_breaks_only_before_equals(width: int) -> None:
     line = plain_line(
         (Maths((Symbol("n", "HCl"), Sign("="), FRACTION, Sign("="), amount("2.604e-3", "mol", scientific=True))),)
@@ -187,7 +187,7 @@ def test_working_breaks_only_before_equals(width: int) -> None:
     assert all(other.startswith("= ") for other in others)
 
 
-@pytest.mark.parametrize("width", range(14, 52))
+@for_each("width", range(14, 52))
 def test_equation_breaks_only_before_the_arrow_or_a_plus(width: int) -> None:
     first, *others = wrapped(plain_line((EQUATION,)), width)
     assert first.startswith("CaCO₃(s)")

@@ -14,6 +14,8 @@ from typing import Any
 import pytest
 from hypothesis import HealthCheck, settings
 
+from shared.for_each import SHARES_OF_KINDS
+
 TESTS = Path(__file__).resolve().parent.parent
 
 THOROUGH = frozenset({
@@ -66,12 +68,12 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     items.sort(key=lambda item: item.get_closest_marker("thorough") is not None)
 
 
-_COMPOSED = re.compile(r"tests/sheet/.*share (\d+) of 2\]$")
+_OF_KINDS = re.compile(rf"share (\d+) of {SHARES_OF_KINDS}\]$")
 
 
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> object | None:
-    """Give each processor one half of the kinds in all tests of sheets: what one of them has composed, the others read.
+    """Give a processor the same kinds in all tests of kinds: what one of them has drawn or composed, the others read.
 
     Every other test goes to whichever processor is free.
     """
@@ -79,9 +81,9 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> object | Non
         return None
     from xdist.scheduler import LoadScopeScheduling
 
-    class Halves(LoadScopeScheduling):
+    class Shares(LoadScopeScheduling):
         def _split_scope(self, nodeid: str) -> str:
-            half = _COMPOSED.search(nodeid)
-            return f"half {half[1]}" if half else nodeid
+            share = _OF_KINDS.search(nodeid)
+            return f"kinds {share[1]}" if share else nodeid
 
-    return Halves(config, log)
+    return Shares(config, log)

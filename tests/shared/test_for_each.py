@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 import pytest
 
-from shared.for_each import MOST_TOLD, NothingToCheck, check_all, for_each
+from shared.for_each import MOST_TOLD, NothingToCheck, check_all, for_each, for_every
 
 
 def shares_of(test: Callable[..., None]) -> list[int]:
@@ -27,6 +27,52 @@ def test_every_case_is_checked_once_however_many_shares_there_are(shares: int) -
     for share in shares_of(gathered):
         gathered(share)
     assert sorted(seen) == list(range(10))
+
+
+def test_arguments_are_checked_each_with_each() -> None:
+    seen: list[str] = []
+
+    @for_every(letter="ab", number=[1, 2])
+    def gathered(letter: str, number: int) -> None:
+        seen.append(f"{letter}{number}")
+
+    gathered(0)
+    assert seen == ["a1", "a2", "b1", "b2"]
+
+
+def test_cases_that_take_long_to_find_are_found_when_the_test_runs() -> None:
+    seen: list[int] = []
+    asked: list[str] = []
+
+    def cases() -> list[int]:
+        asked.append("now")
+        return [1, 2]
+
+    @for_each("number", cases)
+    def gathered(number: int) -> None:
+        seen.append(number)
+
+    assert not asked
+    gathered(0)
+    assert (seen, asked) == ([1, 2], ["now"])
+
+
+def test_what_belongs_together_is_in_one_share() -> None:
+    seen: list[tuple[str, str]] = []
+
+    @for_each(
+        ("key", "level"),
+        [(key, level) for key in "abc" for level in "xyz"],
+        shares=2,
+        share_of=lambda case: ord(case[0]),
+    )
+    def gathered(key: str, level: str) -> None:
+        seen.append((key, level))
+
+    gathered(1)
+    assert seen == [(key, level) for key in "ac" for level in "xyz"]
+    gathered(0)
+    assert len(seen) == 9
 
 
 def test_every_failure_is_told_by_name_with_what_it_said() -> None:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, fields, is_dataclass
-from functools import cache
+from dataclasses import fields, is_dataclass
+from functools import cache, cached_property
 from typing import Any, TypeVar
 
 import pytest
@@ -28,16 +28,28 @@ INLINES = (Text, Amount, Chem, Equation, Symbol, Gap, Maths)
 MOST_FORMS = 3  # of an archetype
 
 
-@dataclass(frozen=True, kw_only=True)
 class Composed:
-    """The four sheets of the questions of one archetype."""
+    """The questions of one archetype and their four sheets, each composed when it is first read."""
 
-    questions: tuple[Question, ...]
-    composer: Composer
-    paper: Sheet
-    scheme: Sheet
-    worked: Sheet
-    answers: Sheet
+    def __init__(self, composer: Composer) -> None:
+        self.composer = composer
+        self.questions: tuple[Question, ...] = composer.questions
+
+    @cached_property
+    def paper(self) -> Sheet:
+        return self.composer.question_paper()
+
+    @cached_property
+    def scheme(self) -> Sheet:
+        return self.composer.mark_scheme()
+
+    @cached_property
+    def worked(self) -> Sheet:
+        return self.composer.worked_solutions()
+
+    @cached_property
+    def answers(self) -> Sheet:
+        return self.composer.answers()
 
     def sheets(self) -> tuple[Sheet, ...]:
         return (self.paper, self.scheme, self.worked, self.answers)
@@ -114,15 +126,7 @@ def compose(bank: Bank, questions: Questions) -> Callable[[str, Level, UnitStyle
             style=style,
             fingerprint=bank.fingerprint,
         )
-        composer = Composer(all_of_it, bank, setting)
-        return Composed(
-            questions=composer.questions,
-            composer=composer,
-            paper=composer.question_paper(),
-            scheme=composer.mark_scheme(),
-            worked=composer.worked_solutions(),
-            answers=composer.answers(),
-        )
+        return Composed(Composer(all_of_it, bank, setting))
 
     return made
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import pytest
-
 from molewright.chem.conventions import UnitStyle
 from molewright.chem.masses import atomic_mass, has_mass
 from molewright.chem.periodic_table import element_places
@@ -15,6 +13,7 @@ from molewright.render import renderer
 from molewright.render.text.lines import plain_line
 from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.data_sheet import data_sheet, element_squares
+from shared.for_each import for_each
 
 
 def sheet(questions: Questions, *keys: str, style: UnitStyle = "dm3") -> Sheet:
@@ -32,7 +31,7 @@ def told(made: Sheet) -> list[str]:
     ]
 
 
-@pytest.mark.parametrize("masses", MASSES)
+@for_each("masses", MASSES)
 def test_every_element_has_the_mass_that_the_paper_counts_with(masses: str) -> None:
     convention = next(one for one in MASSES if one == masses)
     held = {square.symbol: square.mass for square in element_squares(convention)}

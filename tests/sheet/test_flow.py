@@ -9,7 +9,6 @@ from typing import Any
 
 import pytest
 
-from molewright.bank.definitions import Bank
 from molewright.experiment import quantities
 from molewright.experiment.procedure import Add, Aliquot, Dissolve, Measure, Pass, Procedure, Titrate, Weigh
 from molewright.nodes.figures import FlowBox, FlowFigure
@@ -18,6 +17,8 @@ from molewright.render.text.lines import plain_line
 from molewright.sheet.flow import FlowRow, flow_rows, reagents
 from molewright.sheet.method_card import method_card
 from molewright.sheet.writer import Writer
+from shared.composed_sheets import SHEETS_ONCE, Turn, every_kind_once
+from shared.for_each import for_each
 
 TWO_TITRATIONS = (
     "standardise-then-assay",
@@ -40,28 +41,28 @@ Drawn = tuple[Writer, tuple[FlowRow, ...]]
 class Pictures(Mapping[str, list[Drawn]]):
     """Pictures by kind of question."""
 
-    def __init__(self, bank: Bank, compose: Callable[..., Any]) -> None:
-        self._keys = tuple(bank.archetypes)
+    def __init__(self, compose: Callable[..., Any]) -> None:
+        self._turns = {key: (level, style) for key, level, style in SHEETS_ONCE}
         self._compose = compose
         self._drawn: dict[str, list[Drawn]] = {}
 
     def __getitem__(self, key: str) -> list[Drawn]:
         if key not in self._drawn:
-            composer = self._compose(key, "exam", "dm3").composer
+            composer = self._compose(key, *self._turns[key]).composer
             self._drawn[key] = [(writer, flow_rows(writer)) for writer in composer.writers]
         return self._drawn[key]
 
     def __iter__(self) -> Iterator[str]:
-        return iter(self._keys)
+        return iter(self._turns)
 
     def __len__(self) -> int:
-        return len(self._keys)
+        return len(self._turns)
 
 
 @pytest.fixture(scope="session")
-def pictures(bank: Bank, compose: Callable[..., Any]) -> Mapping[str, list[Drawn]]:
+def pictures(compose: Callable[..., Any]) -> Mapping[str, list[Drawn]]:
     """The pictures of every kind of question, each drawn when it is looked at."""
-    return Pictures(bank, compose)
+    return Pictures(compose)
 
 
 def lines(box: FlowBox) -> list[str]:
@@ -90,97 +91,104 @@ def ends_of(vessel: str, procedure: Procedure) -> set[str]:
     return found.union(*(ends_of(one, procedure) for one in onward))
 
 
-@pytest.mark.thorough
-def test_every_kind_of_question_is_drawn(pictures: Any, bank: Bank) -> None:
-    assert all(pictures[key] for key in bank.archetypes)
-    assert all(row.figure.boxes for kind in pictures.values() for _, rows in kind for row in rows)
+@every_kind_once
+def test_every_kind_of_question_is_drawn(turn: Turn, pictures: Pictures) -> None:
+    assert pictures[turn[0]]
+    assert all(row.figure.boxes for _, rows in pictures[turn[0]] for row in rows)
 
 
-@pytest.mark.thorough
-def test_each_titration_has_its_own_box_in_order(pictures: Any) -> None:
-    for key, kind in pictures.items():
-        for writer, rows in kind:
-            titrations = writer.question.draw.variant.procedure.titrations
-            assert tuple(one for row in rows for one in row.titrations) == titrations, key
-            for row in rows:
-                titles = [plain_line(box.title) for box in row.figure.boxes]
-                assert titles.count("burette") == len(row.titrations), key
-                acts = [
-                    act for act in writer.question.draw.variant.procedure.operations if act not in row.titrations[:-1]
-                ]
-                ended = bool(row.titrations) and any(
-                    isinstance(act, Add | Measure | Weigh) and act.vessel == row.titrations[-1].vessel
-                    for act in acts[acts.index(row.titrations[-1]) :]
-                )
-                assert not row.titrations or titles[-1] == ("same flask" if ended else "burette"), key
-                assert len({one.vessel for one in row.titrations}) <= 1, key
+@every_kind_once
+def test_each_titration_has_its_own_box_in_order(turn: Turn, pictures: Pictures) -> None:
+    for writer, rows in pictures[turn[0]]:
+        titrations = writer.question.draw.variant.procedure.titrations
+        assert tuple(one for row in rows for one in row.titrations) == titrations
+        for row in rows:
+            titles = [plain_line(box.title) for box in row.figure.boxes]
+            assert titles.count("burette") == len(row.titrations)
+            acts = [act for act in writer.question.draw.variant.procedure.operations if act not in row.titrations[:-1]]
+            ended = bool(row.titrations) and any(
+                isinstance(act, Add | Measure | Weigh) and act.vessel == row.titrations[-1].vessel
+                for act in acts[acts.index(row.titrations[-1]) :]
+            )
+            assert not row.titrations or titles[-1] == ("same flask" if ended else "burette")
+            assert len({one.vessel for one in row.titrations}) <= 1
 
 
-@pytest.mark.thorough
-def test_a_titre_stands_in_the_box_of_its_titration_only(pictures: Any) -> None:
-    for key, kind in pictures.items():
-        for writer, rows in kind:
-            for row in rows:
-                boxes = [box for box in row.figure.boxes if plain_line(box.title) == "burette"]
-                for titration, box in zip(row.titrations, boxes, strict=True):
-                    titre = writer.numbers.given(titration.titre)
-                    told = [line for line in lines(box) if titre is not None and line.endswith(str(titre.quantity))]
-                    assert len(told) == (titre is not None), (key, lines(box))
-                    assert len(box.lines) == 1 + len(told), key  # what is in the burette, and its titre
+@every_kind_once
+def test_a_titre_stands_in_the_box_of_its_titration_only(turn: Turn, pictures: Pictures) -> None:
+    for writer, rows in pictures[turn[0]]:
+        for row in rows:
+            boxes = [box for box in row.figure.boxes if plain_line(box.title) == "burette"]
+            for titration, box in zip(row.titrations, boxes, strict=True):
+                titre = writer.numbers.given(titration.titre)
+                told = [line for line in lines(box) if titre is not None and line.endswith(str(titre.quantity))]
+                assert len(told) == (titre is not None), lines(box)
+                assert len(box.lines) == 1 + len(told)  # what is in the burette, and its titre
 
 
-@pytest.mark.thorough
-def test_a_mass_stands_in_the_box_of_what_was_weighed(pictures: Any) -> None:
+def masses_in_their_boxes(kind: list[Drawn]) -> int:
+    """A mass stands in the box of what was weighed and in no other; how many there are."""
     seen = 0
-    for key, kind in pictures.items():
-        for writer, rows in kind:
-            for act in writer.question.draw.variant.procedure.operations:
-                mass = (
-                    writer.numbers.given(quantities.mass(act.sample))
-                    if isinstance(act, Weigh) and act.weighed
-                    else None
-                )
-                if mass is None:
-                    continue
-                holding = [line for row in rows for line in row_lines(row) if line.startswith(str(mass.quantity))]
-                assert holding == [f"{mass.quantity} {writer.samples.noun(act).removeprefix('the ')}"], key
-                seen += 1
-    assert seen > 100
+    for writer, rows in kind:
+        for act in writer.question.draw.variant.procedure.operations:
+            mass = writer.numbers.given(quantities.mass(act.sample)) if isinstance(act, Weigh) and act.weighed else None
+            if mass is None:
+                continue
+            holding = [line for row in rows for line in row_lines(row) if line.startswith(str(mass.quantity))]
+            assert holding == [f"{mass.quantity} {writer.samples.noun(act).removeprefix('the ')}"]
+            seen += 1
+    return seen
 
 
-@pytest.mark.thorough
-def test_nothing_of_one_titration_stands_in_the_row_of_another(pictures: Any) -> None:
+@every_kind_once
+def test_a_mass_stands_in_the_box_of_what_was_weighed(turn: Turn, pictures: Pictures) -> None:
+    masses_in_their_boxes(pictures[turn[0]])
+
+
+def rows_keep_apart(kind: list[Drawn]) -> int:
+    """What is weighed or measured for a titration stands in its row alone; how many there are."""
     apart = 0
-    for key, kind in pictures.items():
-        for writer, rows in kind:
-            procedure = writer.question.draw.variant.procedure
-            bottles = {bottle_of(writer, one) for one in procedure.measures}
-            for act in procedure.operations:
-                match act:
-                    case Weigh():
-                        said, vessel = writer.samples.noun(act).removeprefix("the "), act.vessel
-                    case Measure():
-                        said, vessel = bottle_of(writer, act), act.vessel
-                    case _:
-                        continue
-                own = ends_of(vessel, procedure)
-                if not own:
+    for writer, rows in kind:
+        procedure = writer.question.draw.variant.procedure
+        bottles = {bottle_of(writer, one) for one in procedure.measures}
+        for act in procedure.operations:
+            match act:
+                case Weigh():
+                    said, vessel = writer.samples.noun(act).removeprefix("the "), act.vessel
+                case Measure():
+                    said, vessel = bottle_of(writer, act), act.vessel
+                case _:
                     continue
-                holding = [row for row in rows if any(tells_of(said, line, bottles) for line in row_lines(row))]
-                alike = [
-                    other.vessel
-                    for other in procedure.operations
-                    if (isinstance(other, Weigh) and writer.samples.noun(other).removeprefix("the ") == said)
-                    or (isinstance(other, Measure) and isinstance(act, Measure) and bottle_of(writer, other) == said)
-                ]
-                others = {end for one in alike for end in ends_of(one, procedure)}
-                assert {row.titrations[0].vessel for row in holding if row.titrations} == others, (key, said)
-                assert any(not row.titrations for row in holding) == any(not ends_of(one, procedure) for one in alike)
-                apart += len(rows) > 1
-    assert apart > 20
+            own = ends_of(vessel, procedure)
+            if not own:
+                continue
+            holding = [row for row in rows if any(tells_of(said, line, bottles) for line in row_lines(row))]
+            alike = [
+                other.vessel
+                for other in procedure.operations
+                if (isinstance(other, Weigh) and writer.samples.noun(other).removeprefix("the ") == said)
+                or (isinstance(other, Measure) and isinstance(act, Measure) and bottle_of(writer, other) == said)
+            ]
+            others = {end for one in alike for end in ends_of(one, procedure)}
+            assert {row.titrations[0].vessel for row in holding if row.titrations} == others, said
+            assert any(not row.titrations for row in holding) == any(not ends_of(one, procedure) for one in alike)
+            apart += len(rows) > 1
+    return apart
 
 
-@pytest.mark.parametrize("key", TWO_TITRATIONS)
+@every_kind_once
+def test_nothing_of_one_titration_stands_in_the_row_of_another(turn: Turn, pictures: Pictures) -> None:
+    rows_keep_apart(pictures[turn[0]])
+
+
+def test_what_is_looked_for_in_every_kind_is_met_in_some(pictures: Pictures) -> None:
+    assert masses_in_their_boxes(pictures["direct-purity"])
+    assert rows_keep_apart(pictures["standardise-then-assay"])
+    assert reactions_told(pictures["dissolved-oxygen"])
+    assert reagents_shown(pictures["iron-tablets"])
+
+
+@for_each("key", TWO_TITRATIONS)
 def test_two_titrations_have_two_rows_that_say_which_they_are(key: str, pictures: Any) -> None:
     for writer, rows in pictures[key]:
         assert len(rows) == 2
@@ -201,7 +209,7 @@ def test_the_mass_of_the_standard_is_not_given_to_the_washing_powder(pictures: A
         assert [plain_line(arrow) for arrow in second.figure.arrows] == ["made up", "pipette", "titrate"]
 
 
-@pytest.mark.parametrize("key", ONE_FLASK_TWO_ENDS)
+@for_each("key", ONE_FLASK_TWO_ENDS)
 def test_two_end_points_in_one_flask_are_one_row(key: str, pictures: Any) -> None:
     for _, rows in pictures[key]:
         assert len(rows) == 1
@@ -211,7 +219,7 @@ def test_two_end_points_in_one_flask_are_one_row(key: str, pictures: Any) -> Non
         assert [plain_line(arrow) for arrow in rows[0].figure.arrows] == ["titrate", "titrate on"]
 
 
-@pytest.mark.parametrize("key", GAS_DRIVEN_OVER)
+@for_each("key", GAS_DRIVEN_OVER)
 def test_a_gas_goes_from_the_vessel_of_the_sample_to_that_of_the_reagent(key: str, pictures: Any) -> None:
     for writer, rows in pictures[key]:
         assert len(rows) == 1
@@ -223,18 +231,22 @@ def test_a_gas_goes_from_the_vessel_of_the_sample_to_that_of_the_reagent(key: st
         assert any(volume in line for line in lines(receiver))
 
 
-@pytest.mark.thorough
-def test_whatever_reacts_is_told_with_what_it_reacts(pictures: Any) -> None:
+def reactions_told(kind: list[Drawn]) -> int:
+    """Whatever reacts is told with what it reacts; how many there are."""
     seen = 0
-    for key, kind in pictures.items():
-        for _, rows in kind:
-            for line in (line for row in rows for box in row.figure.boxes for line in box.lines):
-                if "reacts" in plain_line(line):
-                    assert sum(isinstance(piece, Chem) for piece in line) >= 2, (key, plain_line(line))
-                    seen += 1
-                elif "left over" in plain_line(line):
-                    assert isinstance(line[0], Chem), key
-    assert seen > 10
+    for _, rows in kind:
+        for line in (line for row in rows for box in row.figure.boxes for line in box.lines):
+            if "reacts" in plain_line(line):
+                assert sum(isinstance(piece, Chem) for piece in line) >= 2, plain_line(line)
+                seen += 1
+            elif "left over" in plain_line(line):
+                assert isinstance(line[0], Chem)
+    return seen
+
+
+@every_kind_once
+def test_whatever_reacts_is_told_with_what_it_reacts(turn: Turn, pictures: Pictures) -> None:
+    reactions_told(pictures[turn[0]])
 
 
 def test_a_titrant_made_in_the_experiment_has_a_row_of_its_own(pictures: Any) -> None:
@@ -265,27 +277,31 @@ REAGENT = re.compile(r"(?:[a-z]+(?:\([IVX]+\))? )?[a-z]+(?:\([IVX]+\))? (?:acid|
 ASIDE = re.compile(r",? (?:which|at which|by a|under a|through a|both|and (?:the|each)) ")  # who, how and what for
 
 
-@pytest.mark.thorough
-def test_every_reagent_that_the_stem_adds_stands_in_a_box_and_on_the_card(pictures: Any) -> None:
-    """Whatever is added or dissolved in, in every kind: without the acid or the iodide the chemistry could not happen."""
+def reagents_shown(kind: list[Drawn]) -> int:
+    """Every reagent stands in a box and on the card; how many there are."""
     seen = 0
-    for drawn in pictures.values():
-        for writer, rows in drawn:
-            shown = " ".join(line for row in rows for line in row_lines(row))
-            card = " ".join(
-                plain_line(line)
-                for block in method_card(writer).blocks
-                if isinstance(block, FlowFigure)
-                for box in block.boxes
-                for line in box.lines
-            )
-            for act in writer.question.draw.variant.procedure.operations:
-                told = act.what if isinstance(act, Add) else act.solvent if isinstance(act, Dissolve) else ""
-                for reagent in REAGENT.findall(ASIDE.split(told)[0]):
-                    seen += 1
-                    assert reagent in shown, (writer.question.draw.archetype.key, reagent, shown)
-                    assert reagent in card, (writer.question.draw.archetype.key, reagent, card)
-    assert seen > 40
+    for writer, rows in kind:
+        shown = " ".join(line for row in rows for line in row_lines(row))
+        card = " ".join(
+            plain_line(line)
+            for block in method_card(writer).blocks
+            if isinstance(block, FlowFigure)
+            for box in block.boxes
+            for line in box.lines
+        )
+        for act in writer.question.draw.variant.procedure.operations:
+            told = act.what if isinstance(act, Add) else act.solvent if isinstance(act, Dissolve) else ""
+            for reagent in REAGENT.findall(ASIDE.split(told)[0]):
+                seen += 1
+                assert reagent in shown, (reagent, shown)
+                assert reagent in card, (reagent, card)
+    return seen
+
+
+@every_kind_once
+def test_every_reagent_that_the_stem_adds_stands_in_a_box_and_on_the_card(turn: Turn, pictures: Pictures) -> None:
+    """Whatever is added or dissolved in, in every kind: without the acid or the iodide the chemistry could not happen."""
+    reagents_shown(pictures[turn[0]])
 
 
 @pytest.mark.parametrize(

@@ -20,6 +20,7 @@ from molewright.render import renderer
 from molewright.render.text.lines import plain_line
 from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.front import MOST_IN_A_BAND, MOST_IN_A_NARROW_BAND, MOST_WIDE, marks_grid
+from shared.for_each import for_each, for_every
 
 SETTING = Setting(title="Mock", code="7KQ2-M4XR", levels=("structured", "exam"), version="A")
 
@@ -85,8 +86,7 @@ def test_own_sentences_stand_after_ours_and_what_may_be_used_instead(composer: C
     assert own == [usual[0], allowed, "Write in ink.", usual[2]]
 
 
-@pytest.mark.parametrize("grid", [None, True, False])
-@pytest.mark.parametrize("page", ["heading", "cover"])
+@for_every(page=["heading", "cover"], grid=[None, True, False])
 def test_a_cover_has_a_table_of_marks_and_a_heading_if_it_is_asked_for(
     composer: Composer, page: str, grid: bool | None
 ) -> None:
@@ -109,7 +109,7 @@ def test_the_table_of_marks_has_the_marks_of_each_question_and_of_all(composer: 
     assert front_of(sheet).marks == f"{total} marks"
 
 
-@pytest.mark.parametrize("count", [1, 9, 10, 11, 20, 21, 27, 40])
+@for_each("count", [1, 9, 10, 11, 20, 21, 27, 40])
 def test_many_questions_stand_in_bands_of_nearly_one_length(count: int) -> None:
     tables = [block for block in marks_grid(range(1, count + 1)) if isinstance(block, Table)]
     numbers = [plain_line(cell.lines[0]) for table in tables for cell in table.heading[1:]]

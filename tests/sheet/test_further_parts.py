@@ -19,6 +19,7 @@ from molewright.papers.record.writer import record
 from molewright.render.text import render
 from molewright.render.text.lines import plain_line
 from molewright.sheet.parts import LEVELS, Level
+from shared.for_each import for_every
 from shared.mark_points import mark_points
 from shared.papers import write_papers
 
@@ -42,8 +43,7 @@ def labelled(block: QuestionBlock) -> list[str]:
     return [part.label for part in block.parts if isinstance(part, Part) and part.label]
 
 
-@pytest.mark.parametrize("level", LEVELS)
-@pytest.mark.parametrize("key", JUDGED)
+@for_every(key=JUDGED, level=LEVELS)
 def test_letters_go_on_without_a_gap(key: str, level: Level, compose: Compose) -> None:
     for block in blocks(compose(key, level, "dm3").paper):
         letters = labelled(block)
@@ -51,8 +51,7 @@ def test_letters_go_on_without_a_gap(key: str, level: Level, compose: Compose) -
         assert len(letters) != 1
 
 
-@pytest.mark.parametrize("level", LEVELS)
-@pytest.mark.parametrize("key", JUDGED)
+@for_every(key=JUDGED, level=LEVELS)
 def test_mark_numbers_go_on_and_end_at_the_marks_of_the_question(key: str, level: Level, compose: Compose) -> None:
     made = compose(key, level, "dm3")
     numbers = [number for _, number in mark_points(made.scheme)]

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-import pytest
-
 from molewright.bank.definitions import Bank
 from molewright.chem.half_equations import put_together
 from molewright.chem.reaction import parse_reaction
@@ -16,6 +14,7 @@ from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.equations import reactions
 from molewright.sheet.half_equation_lines import full_equation
 from molewright.sheet.writer import Writer
+from shared.for_each import for_each
 
 Compose = Callable[..., Any]
 
@@ -54,7 +53,7 @@ def test_a_reaction_without_half_equations_is_printed_as_it_was(compose: Compose
     assert all(len(said(full_equation(writer, reaction))) == 1 for reaction in reactions(writer))
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("whole", "electrons"),
     [  # as textbooks of iodine and manganate titrations print them; the electrons by the changes of oxidation state
         ("IO3^-(aq) + 5I^-(aq) + 6H^+(aq) -> 3I2(aq) + 3H2O(l)", 10),

@@ -44,7 +44,7 @@ def test_the_strength_that_is_sought_has_a_note_too(compose: Compose) -> None:
     assert re.search(r"about [2-9]\.\d (to [2-9]\.\d )?mol dm⁻³ sulfuric acid: corrosive", found), found
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("key", "words"),
     [
         ("acyl-chloride", "acyl chloride RCOCl: corrosive"),

@@ -11,7 +11,7 @@ from molewright.render.text.lines import plain_line
 from molewright.sheet.equations import equation, reactions
 from molewright.sheet.writer import Writer
 from shared.banks import built_in
-from shared.for_each import for_each
+from shared.composed_sheets import Turn, every_kind_once
 
 KEYS = sorted(built_in().archetypes)
 
@@ -31,11 +31,11 @@ def worked_below(writer: Writer) -> bool:
     return bool(writer.question.points or writer.question.further_parts)
 
 
-@for_each("key", KEYS, shares=2)
+@every_kind_once
 def test_an_answer_stands_with_its_last_step_and_a_picture_with_its_equations_and_first_step(
-    key: str, compose: Callable[..., Any]
+    turn: Turn, compose: Callable[..., Any]
 ) -> None:
-    made = compose(key, "exam", "dm3")
+    made = compose(*turn)
     groups = [block.blocks for block in made.worked.blocks if isinstance(block, Together)]
     pictures = [group for group in groups if any(isinstance(one, FlowFigure) for one in group)]
     assert len(pictures) == len(made.questions)

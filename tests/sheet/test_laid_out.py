@@ -7,11 +7,9 @@ from typing import Any
 
 from molewright.nodes.blocks import Block, Cell, NewPage, Paragraph, Sheet, Table
 from molewright.nodes.inline import Gap, Text
-from shared.banks import built_in
-from shared.for_each import for_each
+from shared.covering import covering
+from shared.kinds import KEYS, each_kind
 from shared.laid_out import faults
-
-KEYS = sorted(built_in().archetypes)[::6]
 
 
 def sheet(*blocks: Block) -> Sheet:
@@ -37,7 +35,7 @@ def test_a_page_with_next_to_nothing_on_it_is_told() -> None:
     assert any("holds" in fault for fault in found)
 
 
-@for_each("key", KEYS, shares=2)
+@each_kind(covering(KEYS)[::2])
 def test_nothing_is_wrong_with_the_pages_of_a_kind(key: str, compose: Callable[..., Any]) -> None:
     for level in ("scaffolded", "exam"):
         for one in compose(key, level, "dm3").sheets():

@@ -13,6 +13,7 @@ import pytest
 
 from molewright.nodes.blocks import Sheet
 from molewright.render.pdf import render
+from shared.for_each import for_each
 
 SIZES = {"large": 18.0, "extra-large": 24.0, "wide-set": 13.0}  # points: see the sources named in render/pdf/look
 
@@ -70,7 +71,7 @@ def lines_of(sheet: Sheet, look: str) -> list[str]:
     ]
 
 
-@pytest.mark.parametrize("look", SIZES)
+@for_each("look", SIZES)
 def test_every_look_keeps_every_number_with_its_unit(look: str, compose: Callable[..., Any]) -> None:
     made = compose("back-portions", "exam", "dm3")
     sheet = made.composer.question_paper()

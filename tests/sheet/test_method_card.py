@@ -32,7 +32,7 @@ from molewright.sheet.reasons import PLACES, reason
 from molewright.sheet.wording import Words
 from molewright.sheet.writer import Writer
 from shared.banks import built_in
-from shared.for_each import for_each
+from shared.composed_sheets import Turn, every_kind_once
 
 KEYS = sorted(built_in().archetypes)
 FIXED = {"1000", "100", "1"}  # of units and percentages
@@ -50,11 +50,12 @@ def drawn(card: Together) -> list[str]:
     return [plain_line(line) for one in figures for box in one.boxes for line in (box.title, *box.lines)]
 
 
-@for_each("key", KEYS, shares=2)
+@every_kind_once
 def test_a_card_has_every_step_of_its_kind_and_no_number_of_a_question(
-    key: str, compose: Callable[..., Any], bank: Bank, questions: Questions
+    turn: Turn, compose: Callable[..., Any], bank: Bank, questions: Questions
 ) -> None:
-    composer = compose(key, "exam", "dm3").composer
+    key, _, style = turn
+    composer = compose(*turn).composer
     writer = composer.writers[0]
     question = writer.question
     card = method_card(writer)
@@ -79,7 +80,7 @@ def test_a_card_has_every_step_of_its_kind_and_no_number_of_a_question(
         variant=draw.variant, ask=draw.ask, context=draw.context, indicator=draw.indicator, table=bool(draw.runs)
     )
     other = questions.make(draw.archetype, Stream(f"card/other/{key}"), chosen)
-    assert method_card(Writer(other, bank, composer.words)) == card
+    assert method_card(Writer(other, bank, composer.words, style)) == card
     assert other.draw.given != draw.given
 
 
@@ -92,10 +93,10 @@ def test_every_kind_of_relation_has_its_general_words(bank: Bank) -> None:
             assert words.has(f"card {kind} {named}") or words.has(f"card {kind}"), (kind, named)
 
 
-@for_each("key", KEYS, shares=2)
-def test_a_sum_that_takes_an_amount_several_times_names_the_ratio(key: str, compose: Callable[..., Any]) -> None:
+@every_kind_once
+def test_a_sum_that_takes_an_amount_several_times_names_the_ratio(turn: Turn, compose: Callable[..., Any]) -> None:
     """On the card, in the reason and in the hint: without it the sum comes out wrong, or below zero."""
-    composer = compose(key, "exam", "dm3").composer
+    composer = compose(*turn).composer
     for writer in composer.writers:
         steps = [line for line in said(method_card(writer)) if re.match(r"\d+\. ", line)]
         first = len(steps) - len(writer.question.worked.steps)

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-import pytest
-
 from molewright.bank.definitions import Bank
 from molewright.experiment.identity import nearest_candidate
 from molewright.further_parts.reasoning.naming_the_substance import ELEMENT, SUBSTANCE
@@ -15,6 +13,7 @@ from molewright.papers.record.writer import record
 from molewright.render.text import render
 from molewright.render.text.lines import plain_line
 from molewright.sheet.parts import LEVELS, Level
+from shared.for_each import for_each, for_every
 from shared.quantities import q
 
 Compose = Callable[..., Any]
@@ -43,8 +42,7 @@ def read(sheet: Any) -> str:
     return " ".join(render(sheet).decode().replace("\N{NO-BREAK SPACE}", " ").split())
 
 
-@pytest.mark.parametrize("level", LEVELS)
-@pytest.mark.parametrize("key", NAMED)
+@for_every(key=NAMED, level=LEVELS)
 def test_the_last_part_asks_for_the_element_and_the_reason(key: str, level: Level, compose: Compose) -> None:
     made = compose(key, level, "dm3")
     for block, question in zip(
@@ -59,7 +57,7 @@ def test_the_last_part_asks_for_the_element_and_the_reason(key: str, level: Leve
         assert question.further_parts[-1].kind == ELEMENT
 
 
-@pytest.mark.parametrize("key", NAMED)
+@for_each("key", NAMED)
 def test_the_element_is_the_one_that_was_drawn(key: str, compose: Compose) -> None:
     made = compose(key, "exam", "dm3")
     for question in made.questions:
@@ -68,7 +66,7 @@ def test_the_element_is_the_one_that_was_drawn(key: str, compose: Compose) -> No
         assert str(question.further_parts[-1].points[0].answer).endswith(f"({METALS[substance][drawn]})")
 
 
-@pytest.mark.parametrize("level", LEVELS)
+@for_each("level", LEVELS)
 def test_key_scheme_worked_solutions_and_record_name_the_same_element(level: Level, compose: Compose) -> None:
     made = compose("name-the-carbonate", level, "dm3")
     held = record(
@@ -109,7 +107,7 @@ LISTED = (
 )
 
 
-@pytest.mark.parametrize("key", LISTED)
+@for_each("key", LISTED)
 def test_a_molar_mass_leads_to_one_substance_of_the_printed_table(key: str, compose: Compose) -> None:
     made = compose(key, "exam", "dm3")
     for block, question in zip(

@@ -6,8 +6,6 @@ import re
 from dataclasses import replace
 from decimal import Decimal
 
-import pytest
-
 from molewright.bank.definitions import Bank
 from molewright.chem.quantity import Quantity
 from molewright.chem.units import Unit
@@ -16,6 +14,7 @@ from molewright.experiment import quantities
 from molewright.question.check import Question, Questions
 from molewright.render.text import render
 from molewright.sheet.compose import Composer, Setting
+from shared.for_each import for_every
 
 KEYS = ("iron-tablets", "calcium-tablets", "vitamin-tablets")
 
@@ -27,8 +26,7 @@ def counted(question: Question, number: int) -> Question:
     return replace(question, draw=replace(question.draw, given=given))
 
 
-@pytest.mark.parametrize("key", KEYS)
-@pytest.mark.parametrize("number", [1, 2])
+@for_every(number=[1, 2], key=KEYS)
 def test_words_fit_the_number_of_pieces(key: str, number: int, bank: Bank, questions: Questions) -> None:
     question = counted(questions.make(bank.archetypes[key], Stream(f"pieces/{key}")), number)
     composer = Composer((question,), bank, Setting(title="x", code="", levels=("structured",), tellings=("prose",)))

@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from molewright.chem.conventions import UnitStyle
 from molewright.chem.units import Unit
 from molewright.derivation.worked import WorkedStep
 from molewright.nodes.blocks import QuestionBlock
@@ -18,11 +19,8 @@ from molewright.render.latex.small_type import SmallType
 from molewright.render.text.lines import plain_line
 from molewright.sheet.parts import picture_of
 from molewright.sheet.writer import Writer
-from shared.banks import built_in
-from shared.for_each import for_each
+from shared.composed_sheets import Turn, every_sheet_at
 
-KEYS = sorted(built_in().archetypes)
-every_archetype = for_each("key", KEYS, shares=2)
 WIDE, TALL = 453.0, 690.0
 POURED = ("amount", "titre", "volume", "mass")  # what a picture shows; of concentrations those that a bottle has
 
@@ -30,9 +28,9 @@ Compose = Callable[..., Any]
 Walk = Callable[[Any], Iterator[Any]]
 
 
-def asked(compose: Compose, key: str) -> Iterator[tuple[QuestionBlock, Writer]]:
+def asked(compose: Compose, key: str, style: UnitStyle = "dm3") -> Iterator[tuple[QuestionBlock, Writer]]:
     """The questions of a kind at the scaffolded level, as they are printed."""
-    made = compose(key, "scaffolded", "dm3")
+    made = compose(key, "scaffolded", style)
     blocks = [block for block in made.paper.blocks if isinstance(block, QuestionBlock)]
     yield from zip(blocks, made.composer.writers, strict=True)
 
@@ -55,9 +53,9 @@ def label_and_unit(line: Line) -> tuple[str, str]:
     return label, gap.unit
 
 
-@every_archetype
-def test_a_picture_tells_no_more_than_the_stem(key: str, compose: Compose, nodes_of: Walk) -> None:
-    for block, writer in asked(compose, key):
+@every_sheet_at("scaffolded", "litre")
+def test_a_picture_tells_no_more_than_the_stem(turn: Turn, compose: Compose, nodes_of: Walk) -> None:
+    for block, writer in asked(compose, turn[0], turn[2]):
         told = {str(node.quantity) for node in nodes_of(block.stem) if isinstance(node, Amount)}
         others = (block.stem, tuple(part for part in block.parts if not figures(nodes_of, part)))
         formulae = {node.formula for node in nodes_of(others) if isinstance(node, Chem)}
@@ -67,34 +65,34 @@ def test_a_picture_tells_no_more_than_the_stem(key: str, compose: Compose, nodes
         found = {str(step.shown) for step in writer.numbers.steps.values()} | {str(writer.question.worked.answer)}
         for figure in figures(nodes_of, block):
             amounts = {str(node.quantity) for node in nodes_of(figure) if isinstance(node, Amount)}
-            assert amounts <= told, key
-            assert not secret & {node.formula for node in nodes_of(figure) if isinstance(node, Chem)}, key
+            assert amounts <= told, turn
+            assert not secret & {node.formula for node in nodes_of(figure) if isinstance(node, Chem)}, turn
             if isinstance(figure, FlowFigure):
                 lines = [line for box in figure.boxes for line in box.lines]
-                assert {node.formula for node in nodes_of(lines) if isinstance(node, Chem)} <= formulae, key
+                assert {node.formula for node in nodes_of(lines) if isinstance(node, Chem)} <= formulae, turn
             for picture in pictures(figure, SmallType(), WIDE, TALL):
                 said = [one for one in found - told if re.search(rf"(?<![\w.]){re.escape(one)}(?![\w.])", picture.alt)]
-                assert not said, (key, said, picture.alt)
+                assert not said, (turn, said, picture.alt)
 
 
-@every_archetype
-def test_every_blank_belongs_to_the_part_that_finds_it(key: str, compose: Compose, nodes_of: Walk) -> None:
-    for block, writer in asked(compose, key):
+@every_sheet_at("scaffolded", "litre")
+def test_every_blank_belongs_to_the_part_that_finds_it(turn: Turn, compose: Compose, nodes_of: Walk) -> None:
+    for block, writer in asked(compose, turn[0], turn[2]):
         marked = [part.label for part in block.parts if part.marks]
         drawn = figures(nodes_of, block)
         found = [label_and_unit(line) for figure in drawn for line in blanks(figure)]
         if not drawn:
             described = any(part.kind.startswith("describe") for part in writer.question.further_parts)
-            assert described or not any(place(step) for step in steps(writer)), key
+            assert described or not any(place(step) for step in steps(writer)), turn
             continue
-        assert {label for label, _ in found} <= set(marked), key
+        assert {label for label, _ in found} <= set(marked), turn
         wanted = [step for step in steps(writer) if place(step)]
         means = [point for point in writer.question.points if not point.steps]
         read = [part for part in writer.question.further_parts if part.reads is not None]
         others = [unit for _, unit in found if unit == writer.numbers.unit(Unit.MOL_PER_DM3)]
-        assert len(found) == len(wanted) + len(means) + len(read) + len(others), (key, found)
+        assert len(found) == len(wanted) + len(means) + len(read) + len(others), (turn, found)
         labelled = [part.label for part in block.parts if any(figures(nodes_of, one) for one in part.blocks)]
-        assert labelled == [""] * len(labelled), key  # a picture opens a part and belongs to none
+        assert labelled == [""] * len(labelled), turn  # a picture opens a part and belongs to none
 
 
 def steps(writer: Writer) -> list[WorkedStep]:
@@ -107,35 +105,37 @@ def place(step: WorkedStep) -> bool:
     return variable.kind in POURED and bool(variable.vessel) and variable.stage != "electrons"
 
 
-@every_archetype
-def test_the_worked_solution_has_the_same_picture_complete(key: str, compose: Compose, nodes_of: Walk) -> None:
-    made = compose(key, "scaffolded", "dm3")
+@every_sheet_at("scaffolded", "litre")
+def test_the_worked_solution_has_the_same_picture_complete(turn: Turn, compose: Compose, nodes_of: Walk) -> None:
+    made = compose(*turn)
     open_ones = [figure for figure in figures(nodes_of, made.paper) if isinstance(figure, FlowFigure)]
     complete = [
         f for f in figures(nodes_of, made.worked) if isinstance(f, FlowFigure) and any(b.found for b in f.boxes)
     ]
     with_blanks = [figure for figure in open_ones if any(box.found for box in figure.boxes)]
-    assert len(complete) == len(with_blanks), key
+    assert len(complete) == len(with_blanks), turn
     for blank, full in zip(with_blanks, complete, strict=True):
         assert [(box.title, box.lines, box.apparatus) for box in blank.boxes] == [
             (box.title, box.lines, box.apparatus) for box in full.boxes
-        ], key
+        ], turn
         for line, answer in zip(blanks(blank), blanks(full), strict=True):
-            assert [piece for piece in line if not isinstance(piece, Gap)] == list(answer[:-1]), key
-            assert isinstance(answer[-1], Amount | Text), key
-    assert not any(isinstance(node, Gap) for figure in figures(nodes_of, made.worked) for node in nodes_of(figure)), key
+            assert [piece for piece in line if not isinstance(piece, Gap)] == list(answer[:-1]), turn
+            assert isinstance(answer[-1], Amount | Text), turn
+    assert not any(isinstance(node, Gap) for figure in figures(nodes_of, made.worked) for node in nodes_of(figure)), (
+        turn
+    )
 
 
-@every_archetype
-def test_every_conversion_of_a_unit_is_hinted(key: str, compose: Compose, nodes_of: Walk) -> None:
-    for block, writer in asked(compose, key):
+@every_sheet_at("scaffolded", "litre")
+def test_every_conversion_of_a_unit_is_hinted(turn: Turn, compose: Compose, nodes_of: Walk) -> None:
+    for block, writer in asked(compose, turn[0], turn[2]):
         parts = {part.label: part for part in block.parts if part.label or part.marks}
         worked = writer.question.worked
         for label, step in labelled_steps(block, writer):
             converted = step is worked.steps[-1] and worked.answer.unit != step.shown.unit
             if converted or crosses_a_thousand(step, writer):
                 hint = " ".join(plain_line(one.line) for one in parts[label].blocks if hasattr(one, "line"))
-                assert "1000" in hint, (key, label, hint)
+                assert "1000" in hint, (turn, label, hint)
 
 
 def labelled_steps(block: QuestionBlock, writer: Writer) -> Iterator[tuple[str, WorkedStep]]:
@@ -157,14 +157,14 @@ def crosses_a_thousand(step: WorkedStep, writer: Writer) -> bool:
     return bool(litres and Unit.CM3 in units) or step.relation.kind == "mass in volume" or Unit.MG_PER_G in units
 
 
-@every_archetype
-def test_hints_are_as_large_as_the_text(key: str, compose: Compose, nodes_of: Walk) -> None:
-    for block, _ in asked(compose, key):
+@every_sheet_at("scaffolded", "litre")
+def test_hints_are_as_large_as_the_text(turn: Turn, compose: Compose, nodes_of: Walk) -> None:
+    for block, _ in asked(compose, turn[0], turn[2]):
         for part in block.parts:
             tones = [
                 one.tone for one in part.blocks if hasattr(one, "tone") and plain_line(one.line).startswith("Hint")
             ]
-            assert set(tones) <= {"plain"}, key
+            assert set(tones) <= {"plain"}, turn
 
 
 def test_only_the_scaffolded_level_has_pictures_to_complete(compose: Compose, nodes_of: Walk) -> None:

@@ -6,8 +6,6 @@ import re
 from collections.abc import Callable, Iterator
 from typing import Any
 
-import pytest
-
 from molewright.bank.definitions import Bank
 from molewright.chem.conventions import UnitStyle
 from molewright.chem.formula_scripts import with_scripts
@@ -23,29 +21,29 @@ from molewright.render.text import render
 from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.parts import Level
 from shared.banks import built_in
+from shared.composed_sheets import Turn, every_kind_once, every_sheet, every_sheet_at
 from shared.for_each import for_each
 
 Compose = Callable[[str, Level, UnitStyle], Any]
 KEYS = sorted(built_in().archetypes)
-every_archetype = for_each("key", KEYS, shares=2)
 
 
 def read(sheet: Any) -> str:
     return re.sub(r"\s+", " ", render(sheet).decode())
 
 
-@every_archetype
-def test_no_wrong_answer_of_the_scheme_lies_in_the_range_that_it_accepts(key: str, compose: Compose) -> None:
-    for question in compose(key, "exam", "dm3").questions:
+@every_kind_once
+def test_no_wrong_answer_of_the_scheme_lies_in_the_range_that_it_accepts(turn: Turn, compose: Compose) -> None:
+    for question in compose(*turn).questions:
         accepted = question.worked.accepted
         for wrong in question.mistakes.wrong if question.points else ():
             printed = accepted.low.number <= wrong.answer.number <= accepted.high.number
             assert wrong.hidden or not printed, f"{wrong.answer} is listed as wrong and accepted"
 
 
-@every_archetype
-def test_the_litre_style_never_says_cubic(key: str, compose: Compose, text_of: Any) -> None:
-    for sheet in compose(key, "scaffolded", "litre").sheets():
+@every_sheet_at("scaffolded", "litre")
+def test_the_litre_style_never_says_cubic(turn: Turn, compose: Compose, text_of: Any) -> None:
+    for sheet in compose(*turn).sheets():
         found = re.search(r".{0,40}[cd]m⁻?³.{0,20}", re.sub(r"\s+", " ", text_of(sheet)))
         assert found is None, found and found[0]
 
@@ -54,9 +52,9 @@ def test_units_in_plain_words_are_turned_the_longer_first() -> None:
     assert words_in_litres("5.0 g dm⁻³ in 25 cm³, 1 mol dm⁻³, 24 dm³ mol⁻¹") == "5.0 g/L in 25 mL, 1 mol/L, 24 L/mol"
 
 
-@every_archetype
-def test_no_two_parts_ask_for_the_same(key: str, compose: Compose) -> None:
-    for question in compose(key, "structured", "dm3").paper.blocks[2:-1]:
+@every_sheet_at("structured")
+def test_no_two_parts_ask_for_the_same(turn: Turn, compose: Compose) -> None:
+    for question in compose(*turn).paper.blocks[2:-1]:
         asked = [re.sub(r"^.*?(?=the )", "", read_line(part.demand)) for part in question.parts]
         asked = [one for one in asked if one.startswith("the amount")]
         assert len(asked) == len(set(asked)), asked
@@ -78,20 +76,21 @@ def plain_words(sheet: Any, nodes_of: Callable[[Any], Any]) -> Iterator[str]:
                 yield node.bookmark
 
 
-@every_archetype
+@every_sheet
 def test_no_formula_is_printed_as_it_is_typed(
-    key: str, bank: Bank, compose: Compose, nodes_of: Callable[[Any], Any]
+    turn: Turn, bank: Bank, compose: Compose, nodes_of: Callable[[Any], Any]
 ) -> None:
+    key = turn[0]
     title = default_title(bank, Order(seed=1, archetypes=(key,)))
-    for sheet in compose(key, "exam", "dm3").sheets():
+    for sheet in compose(*turn).sheets():
         for words in (title, *plain_words(sheet, nodes_of)):
             for word in words.split():
                 assert not RAW.search(word) or with_scripts(word) == word, words
 
 
-@every_archetype
-def test_pupils_are_told_no_method_by_the_outline(key: str, compose: Compose, nodes_of: Callable[[Any], Any]) -> None:
-    composed = compose(key, "exam", "dm3")
+@every_kind_once
+def test_pupils_are_told_no_method_by_the_outline(turn: Turn, compose: Compose, nodes_of: Callable[[Any], Any]) -> None:
+    composed = compose(*turn)
     for sheet in (composed.paper, composed.worked):
         marks = [node.bookmark for node in nodes_of(sheet) if isinstance(node, QuestionBlock)]
         marks += [read_line(node.line) for node in nodes_of(sheet) if isinstance(node, Heading) and node.level == 2]
@@ -123,7 +122,7 @@ def test_the_blank_titration_is_called_so_in_the_stem(compose: Compose) -> None:
 BLANKS = ("saponification", "saponification-why", "back-blank", "back-blank-fault", "back-portions-blank")
 
 
-@pytest.mark.parametrize("key", BLANKS)
+@for_each("key", BLANKS)
 def test_a_blank_ends_at_the_colour_of_the_indicator_of_the_sample(key: str, bank: Bank, questions: Questions) -> None:
     archetype = bank.archetypes[key]
     for variant in archetype.variants:
@@ -170,9 +169,9 @@ def test_whoever_names_a_metal_may_use_a_periodic_table_and_has_a_line_for_the_n
     assert "periodic table" not in read(compose("back-whole", "structured", "dm3").paper)
 
 
-@every_archetype
-def test_relative_atomic_masses_below_are_printed_below(key: str, compose: Compose, text_of: Any) -> None:
-    said = re.sub(r"\s+", " ", text_of(compose(key, "exam", "dm3").paper))
+@every_kind_once
+def test_relative_atomic_masses_below_are_printed_below(turn: Turn, compose: Compose, text_of: Any) -> None:
+    said = re.sub(r"\s+", " ", text_of(compose(*turn).paper))
     assert ("masses below" in said) == ("Relative atomic masses: " in said)
 
 

@@ -12,7 +12,7 @@ from molewright.nodes.inline import Maths, Symbol
 from molewright.render.text.lines import plain_line
 from molewright.sheet.reminder import reminder
 from shared.banks import built_in
-from shared.for_each import for_each
+from shared.composed_sheets import Turn, every_kind_once
 from shared.stems import said
 
 KEYS = sorted(built_in().archetypes)
@@ -23,9 +23,9 @@ def plain(line: Any) -> str:
     return plain_line(line).replace(NB, " ")
 
 
-@for_each("key", KEYS, shares=2)
-def test_every_given_quantity_is_repeated_but_for_a_titre_to_be_found(key: str, compose: Callable[..., Any]) -> None:
-    for writer in compose(key, "exam", "dm3").composer.writers:
+@every_kind_once
+def test_every_given_quantity_is_repeated_but_for_a_titre_to_be_found(turn: Turn, compose: Callable[..., Any]) -> None:
+    for writer in compose(*turn).composer.writers:
         draw, said = writer.question.draw, plain(reminder(writer))
         hidden = draw.variant.procedure.titrations[-1].titre if draw.runs or draw.archetype.graph else ""
         for name, quantity in draw.given.items():
@@ -38,9 +38,9 @@ def test_every_given_quantity_is_repeated_but_for_a_titre_to_be_found(key: str, 
                 assert plain((writer.numbers.amount(quantity),)) in said, name
 
 
-@for_each("key", KEYS, shares=2)
-def test_volumes_and_strengths_are_told_in_the_words_of_the_stem(key: str, compose: Callable[..., Any]) -> None:
-    made = compose(key, "exam", "dm3")
+@every_kind_once
+def test_volumes_and_strengths_are_told_in_the_words_of_the_stem(turn: Turn, compose: Callable[..., Any]) -> None:
+    made = compose(*turn)
     stems = [block.stem for block in made.paper.blocks if hasattr(block, "stem")]
     for writer, stem in zip(made.composer.writers, stems, strict=True):
         line = reminder(writer)

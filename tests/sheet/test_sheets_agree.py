@@ -18,13 +18,12 @@ from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.parts import LEVELS, Level, calculation_parts
 from molewright.sheet.wording import count_word
 from shared.banks import built_in
-from shared.for_each import for_each
+from shared.composed_sheets import Turn, every_kind_once, every_sheet, every_sheet_at
 from shared.quantities import q
 from shared.stems import is_readings, said
 
 Compose = Callable[[str, Level, UnitStyle], Any]
 KEYS = sorted(built_in().archetypes)
-every_archetype = for_each("key", KEYS, shares=2)
 every_level = pytest.mark.parametrize("level", LEVELS)
 NB = "\N{NO-BREAK SPACE}"
 
@@ -61,10 +60,9 @@ def test_levels_and_styles_are_those_of_the_types() -> None:
     assert get_args(UnitStyle) == UNIT_STYLES
 
 
-@every_archetype
-@every_level
-def test_marks_of_parts_add_up_to_the_question_and_the_paper(key: str, level: Level, compose: Compose) -> None:
-    made = compose(key, level, "dm3")
+@every_sheet
+def test_marks_of_parts_add_up_to_the_question_and_the_paper(turn: Turn, compose: Compose) -> None:
+    made = compose(*turn)
     blocks = blocks_of(made.paper, QuestionBlock)
     assert [block.number for block in blocks] == list(range(1, len(made.questions) + 1))
     for block, question in zip(blocks, made.questions, strict=True):
@@ -81,10 +79,9 @@ def test_marks_of_parts_add_up_to_the_question_and_the_paper(key: str, level: Le
         assert total.endswith(f"({question.marks} mark{'s' * (question.marks > 1)})")
 
 
-@every_archetype
-@every_level
-def test_labels_of_parts_run_on_from_a(key: str, level: Level, compose: Compose) -> None:
-    for block in blocks_of(compose(key, level, "dm3").paper, QuestionBlock):
+@every_sheet
+def test_labels_of_parts_run_on_from_a(turn: Turn, compose: Compose) -> None:
+    for block in blocks_of(compose(*turn).paper, QuestionBlock):
         found = [part.label for part in block.parts if part.marks]
         if found != [""]:
             assert found == [f"({chr(ord('a') + index)})" for index in range(len(found))]
@@ -92,12 +89,9 @@ def test_labels_of_parts_run_on_from_a(key: str, level: Level, compose: Compose)
         assert all(not part.label for part in block.parts if not part.marks)
 
 
-@every_archetype
-@every_level
-def test_the_scheme_has_a_row_for_each_mark_and_the_labels_of_the_paper(
-    key: str, level: Level, compose: Compose
-) -> None:
-    made = compose(key, level, "dm3")
+@every_sheet
+def test_the_scheme_has_a_row_for_each_mark_and_the_labels_of_the_paper(turn: Turn, compose: Compose) -> None:
+    made = compose(*turn)
     papers, tables = blocks_of(made.paper, QuestionBlock), scheme_tables(made.scheme)
     assert len(papers) == len(tables)
     for block, table, question in zip(papers, tables, made.questions, strict=True):
@@ -119,10 +113,9 @@ def marks_named(parts: str, printed: dict[str, int]) -> int:
     return sum(printed[label] for label in labels[labels.index(ends[0]) : labels.index(ends[-1]) + 1])
 
 
-@every_archetype
-@every_level
-def test_marks_named_in_the_scheme_are_those_of_the_parts_they_name(key: str, level: Level, compose: Compose) -> None:
-    made = compose(key, level, "dm3")
+@every_sheet
+def test_marks_named_in_the_scheme_are_those_of_the_parts_they_name(turn: Turn, compose: Compose) -> None:
+    made = compose(*turn)
     wrong = [one for one in blocks_of(made.scheme, Table) if one.summary.startswith("Common wrong answers")]
     for block, question in zip(blocks_of(made.paper, QuestionBlock), made.questions, strict=True):
         printed = {part.label: part.marks for part in block.parts if part.marks}
@@ -139,12 +132,10 @@ def test_marks_named_in_the_scheme_are_those_of_the_parts_they_name(key: str, le
                     assert int(out_of[1]) == marks_named(parts, printed)
 
 
-@every_archetype
-@pytest.mark.parametrize(("level", "style"), [("structured", "dm3"), ("scaffolded", "litre"), ("exam", "dm3")])
-def test_the_answer_is_the_same_on_every_sheet_that_tells_it(
-    key: str, level: Level, style: UnitStyle, compose: Compose
-) -> None:
-    made = compose(key, level, style)
+@every_sheet
+def test_the_answer_is_the_same_on_every_sheet_that_tells_it(turn: Turn, compose: Compose) -> None:
+    _, level, _ = turn
+    made = compose(*turn)
     answers = [words(node.line) for node in _nodes(made.worked) if isinstance(node, Paragraph)]
     for number, (question, writer) in enumerate(zip(made.questions, made.composer.writers, strict=True), 1):
         if not question.points:
@@ -173,10 +164,9 @@ def test_the_answer_is_the_same_on_every_sheet_that_tells_it(
         )
 
 
-@every_archetype
-@pytest.mark.parametrize("style", UNIT_STYLES)
-def test_every_given_number_stands_in_the_stem(key: str, style: UnitStyle, compose: Compose) -> None:
-    made = compose(key, "scaffolded" if style == "litre" else "exam", style)
+@every_sheet
+def test_every_given_number_stands_in_the_stem(turn: Turn, compose: Compose) -> None:
+    made = compose(*turn)
     for block, question, writer in zip(
         blocks_of(made.paper, QuestionBlock), made.questions, made.composer.writers, strict=True
     ):
@@ -194,9 +184,9 @@ def test_every_given_number_stands_in_the_stem(key: str, style: UnitStyle, compo
                 assert words((quantity,)) in stem, f"{name} = {words((quantity,))} not in: {stem}"
 
 
-@every_archetype
-def test_nothing_hidden_is_told_in_the_stem(key: str, compose: Compose) -> None:
-    made = compose(key, "exam", "dm3")
+@every_kind_once
+def test_nothing_hidden_is_told_in_the_stem(turn: Turn, compose: Compose) -> None:
+    made = compose(*turn)
     for block, question in zip(blocks_of(made.paper, QuestionBlock), made.questions, strict=True):
         printed = said(block.stem)
         answer = str(question.worked.answer).replace(NB, " ")
@@ -205,10 +195,9 @@ def test_nothing_hidden_is_told_in_the_stem(key: str, compose: Compose) -> None:
             assert not re.search(rf"(?<![\d.]){re.escape(answer)}", printed)
 
 
-@every_archetype
-@every_level
-def test_the_readings_stand_in_the_table_and_the_mean_is_not_printed(key: str, level: Level, compose: Compose) -> None:
-    made = compose(key, level, "dm3")
+@every_sheet
+def test_the_readings_stand_in_the_table_and_the_mean_is_not_printed(turn: Turn, compose: Compose) -> None:
+    made = compose(*turn)
     for block, question in zip(blocks_of(made.paper, QuestionBlock), made.questions, strict=True):
         tables = [one for one in block.stem if is_readings(one)]
         assert len(tables) == bool(question.draw.runs)
@@ -229,9 +218,9 @@ def test_the_readings_stand_in_the_table_and_the_mean_is_not_printed(key: str, l
             assert mean not in words(block.reminder)
 
 
-@every_archetype
-def test_the_equations_of_the_stem_are_those_of_the_procedure(key: str, compose: Compose) -> None:
-    made = compose(key, "structured", "dm3")
+@every_sheet_at("structured")
+def test_the_equations_of_the_stem_are_those_of_the_procedure(turn: Turn, compose: Compose) -> None:
+    made = compose(*turn)
     for block, question in zip(blocks_of(made.paper, QuestionBlock), made.questions, strict=True):
         shown = sum("→" in words(one.line) for one in block.stem if isinstance(one, Paragraph))
         reactions = {
@@ -242,9 +231,9 @@ def test_the_equations_of_the_stem_are_those_of_the_procedure(key: str, compose:
         assert min(2, len(reactions)) <= shown <= len(reactions) + 1  # one more where a gas is told in volumes
 
 
-@every_archetype
-def test_worked_solutions_number_their_steps_and_end_with_the_answer(key: str, compose: Compose) -> None:
-    made = compose(key, "structured", "dm3")
+@every_kind_once
+def test_worked_solutions_number_their_steps_and_end_with_the_answer(turn: Turn, compose: Compose) -> None:
+    made = compose(*turn)
     headings = [words(node.line) for node in _nodes(made.worked) if isinstance(node, Heading) and node.level == 2]
     assert headings == [f"Question {number}" for number in range(1, len(made.questions) + 1)]
     numbers: list[int] = []

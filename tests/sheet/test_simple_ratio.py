@@ -6,10 +6,9 @@ from collections.abc import Callable
 from decimal import Decimal
 from typing import Any
 
-import pytest
-
 from molewright.render.text import render
 from molewright.sheet.parts import LEVELS, Level
+from shared.for_each import for_each
 from shared.quantities import q
 
 Compose = Callable[..., Any]
@@ -22,7 +21,7 @@ def read(sheet: Any) -> str:
     return " ".join(render(sheet).decode().replace("\N{NO-BREAK SPACE}", " ").split())
 
 
-@pytest.mark.parametrize("level", LEVELS)
+@for_each("level", LEVELS)
 def test_the_ratio_drawn_stands_on_scheme_key_and_worked_solutions(level: Level, compose: Compose) -> None:
     made = compose(KEY, level, "dm3")
     paper, scheme, worked, key = map(read, made.sheets())

@@ -6,15 +6,14 @@ import re
 from collections.abc import Callable
 from typing import Any
 
-import pytest
-
 from molewright.render.text import render
+from shared.for_each import for_each
 
 SMALL = ("dissolved-oxygen", "pool-chlorine", "sulfur-dioxide-in-wine", "total-hardness", "iodised-salt")
 NB = "\N{NO-BREAK SPACE}"
 
 
-@pytest.mark.parametrize("key", SMALL)
+@for_each("key", SMALL)
 def test_no_concentration_is_printed_with_three_noughts(key: str, compose: Callable[..., Any]) -> None:
     for sheet in compose(key, "structured", "dm3").sheets():
         said = render(sheet).decode().replace(NB, " ")

@@ -17,15 +17,15 @@ from molewright.render.text.lines import plain_line
 from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.symbols import Symbols
 from shared.banks import built_in
-from shared.for_each import for_each
+from shared.composed_sheets import Turn, every_sheet_at
 from shared.quantities import q
 
 KEYS = sorted(built_in().archetypes)
 
 
-@for_each("key", KEYS, shares=2)
+@every_sheet_at("scaffolded", "litre")
 def test_no_two_quantities_of_a_question_share_a_symbol(
-    key: str, compose: Callable[..., Any], bank: Bank, monkeypatch: pytest.MonkeyPatch
+    turn: Turn, compose: Callable[..., Any], bank: Bank, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     printed: defaultdict[str, set[str]] = defaultdict(set)
     speak = Symbols.of
@@ -35,7 +35,7 @@ def test_no_two_quantities_of_a_question_share_a_symbol(
         printed[plain_line(items)].add(variable.name)
         return items
 
-    for question in compose(key, "scaffolded", "dm3").questions:
+    for question in compose(*turn).questions:
         printed.clear()
         with monkeypatch.context() as patch:
             patch.setattr(Symbols, "of", heard)

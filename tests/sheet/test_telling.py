@@ -31,6 +31,7 @@ from molewright.sheet.telling.procedure import tell
 from molewright.sheet.telling.ways import PLAIN, Way, opened, possible, reads_backwards, told_in
 from molewright.sheet.writer import Writer
 from shared.banks import built_in
+from shared.composed_sheets import Turn, every_kind_once
 from shared.every_node import inside
 from shared.for_each import for_each
 from shared.stems import is_readings, said
@@ -66,11 +67,11 @@ def text_numbers(blocks: Any) -> set[str]:
     return {number for one in inside(tuple(readings)) if isinstance(one, Text) for number in NUMBER.findall(one.text)}
 
 
-@for_each("key", KEYS, shares=2)
+@every_kind_once
 def test_every_way_tells_every_number_and_all_that_matters_and_nothing_else(
-    key: str, compose: Callable[..., Any]
+    turn: Turn, compose: Callable[..., Any]
 ) -> None:
-    for asked in compose(key, "exam", "dm3").composer.writers:
+    for asked in compose(*turn).composer.writers:
         made = {telling: (writer, stem_of(writer)) for telling, writer in ways_of(asked).items()}
         plain = text_numbers(made["prose"][1])
         for telling, (writer, blocks) in made.items():
@@ -88,11 +89,11 @@ def test_every_way_tells_every_number_and_all_that_matters_and_nothing_else(
             assert all(one in words for one in (*FILTERED, *residue_of(writer)) if one in plainly), telling
 
 
-@for_each("key", KEYS, shares=2)
+@every_kind_once
 def test_notes_and_tables_keep_the_order_of_the_work_and_a_note_holds_all_of_it(
-    key: str, compose: Callable[..., Any]
+    turn: Turn, compose: Callable[..., Any]
 ) -> None:
-    for asked in compose(key, "exam", "dm3").composer.writers:
+    for asked in compose(*turn).composer.writers:
         for telling, writer in ways_of(asked).items():
             opening = opened(writer)
             assert not opening.way.titre_first or telling == "prose"
@@ -120,9 +121,9 @@ def test_notes_and_tables_keep_the_order_of_the_work_and_a_note_holds_all_of_it(
                 assert values == done
 
 
-@for_each("key", KEYS, shares=2)
-def test_no_solution_is_spoken_of_as_known_before_it_is_named(key: str, compose: Callable[..., Any]) -> None:
-    for asked in compose(key, "exam", "dm3").composer.writers:
+@every_kind_once
+def test_no_solution_is_spoken_of_as_known_before_it_is_named(turn: Turn, compose: Callable[..., Any]) -> None:
+    for asked in compose(*turn).composer.writers:
         scene = asked.question.draw.context.opening.replace(NB, " ").casefold()
         for backwards in (False, True):
             for telling, writer in ways_of(asked).items():
@@ -138,9 +139,9 @@ def test_no_solution_is_spoken_of_as_known_before_it_is_named(key: str, compose:
                     assert not before.endswith((" the ", " the same ")), (telling, name)
 
 
-@for_each("key", KEYS, shares=2)
-def test_jottings_say_what_was_rinsed_filtered_or_transferred(key: str, compose: Callable[..., Any]) -> None:
-    for asked in compose(key, "exam", "dm3").composer.writers:
+@every_kind_once
+def test_jottings_say_what_was_rinsed_filtered_or_transferred(turn: Turn, compose: Callable[..., Any]) -> None:
+    for asked in compose(*turn).composer.writers:
         for telling, writer in ways_of(asked).items():
             words = said(opened(writer).blocks)
             assert not re.search(
@@ -261,7 +262,7 @@ def test_a_way_that_there_is_not_is_told_with_the_nearest() -> None:
         assert caught.value.near
 
 
-@pytest.mark.parametrize(
+@for_each(
     "key",
     [
         "measure portion", "aliquot", "aliquot after reaction", "make up", "make up alone", "make up filtered",

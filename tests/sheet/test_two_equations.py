@@ -7,12 +7,11 @@ from collections.abc import Callable
 from fractions import Fraction
 from typing import Any
 
-import pytest
-
 from molewright.chem.formula_scripts import unicode_text
 from molewright.nodes.blocks import Table
 from molewright.render.text import render
 from molewright.sheet.mixture_lines import CHAIN, mixture_points
+from shared.for_each import for_each, for_every
 
 Compose = Callable[..., Any]
 MIXTURES = ("dolomite-mixture", "two-carbonates", "salt-substitute")
@@ -29,7 +28,7 @@ def number(text: str) -> Fraction:
     return Fraction(plain) * Fraction(10) ** int(power.translate(SMALL) or 0)
 
 
-@pytest.mark.parametrize("key", MIXTURES)
+@for_each("key", MIXTURES)
 def test_the_printed_equations_lead_to_the_printed_amount(key: str, compose: Compose) -> None:
     made = compose(key, "exam", "dm3")
     text = " ".join(read(made.worked).split())
@@ -49,7 +48,7 @@ def test_the_printed_equations_lead_to_the_printed_amount(key: str, compose: Com
         assert abs(rest / left / x - 1) < Fraction(1, 1000)
 
 
-@pytest.mark.parametrize("key", MIXTURES)
+@for_each("key", MIXTURES)
 def test_the_equations_stand_in_the_scheme_for_the_marks_of_the_chain(key: str, compose: Compose) -> None:
     made = compose(key, "exam", "dm3")
     tables = [block for block in made.scheme.blocks if isinstance(block, Table) and len(block.heading) == 4]
@@ -69,8 +68,7 @@ def test_no_other_question_has_two_equations(compose: Compose) -> None:
     assert "Let x" not in read(made.scheme)
 
 
-@pytest.mark.parametrize("level", ["exam", "structured"])
-@pytest.mark.parametrize("key", ["dolomite-mixture", "two-carbonates"])
+@for_every(key=["dolomite-mixture", "two-carbonates"], level=["exam", "structured"])
 def test_both_solids_stand_with_their_equation_and_in_the_ratio(key: str, level: str, compose: Compose) -> None:
     made = compose(key, level, "dm3")
     paper, scheme = (" ".join(read(sheet).split()) for sheet in (made.paper, made.scheme))

@@ -45,7 +45,7 @@ def guidance(sheet: Any, start: str) -> str:
     return column[column.index(start) :]
 
 
-@pytest.mark.parametrize("key", REAGENT)
+@for_each("key", REAGENT)
 def test_what_reacted_and_what_is_left_are_added_for_all_the_reagent(key: str, compose: Compose) -> None:
     said = guidance(compose(key, "structured", "dm3").scheme, "Both amounts")
     assert "adding volumes does not earn this mark" in said

@@ -5,12 +5,14 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator, Mapping
 from fractions import Fraction
+from functools import cache
 from typing import Any, get_args
 
 import pytest
 
 from molewright.bank.definitions import Bank
 from molewright.chem.quantity import parse_quantity
+from molewright.chem.units import words_in_litres
 from molewright.derivation.evaluated import evaluate
 from molewright.derivation.worked import WorkedStep
 from molewright.experiment import quantities
@@ -25,7 +27,7 @@ from molewright.sheet.reasons import PLACES, reason, reason_of_the_mean
 from molewright.sheet.wording import Words
 from molewright.sheet.writer import Writer
 from shared.banks import built_in
-from shared.for_each import for_each
+from shared.composed_sheets import Turn, every_kind_once
 
 KEYS = sorted(built_in().archetypes)
 CHECKS = {key: texts[0] for key, texts in built_in().words.items() if key.startswith("check ") and key != "check lead"}
@@ -78,9 +80,9 @@ def require_true(question: Question, step: WorkedStep, told: str) -> None:
         assert number(volume) == number(converted), told
 
 
-@for_each("key", KEYS, shares=2)
-def test_every_step_has_a_reason_that_is_true(key: str, compose: Callable[..., Any]) -> None:
-    made = compose(key, "exam", "dm3")
+@every_kind_once
+def test_every_step_has_a_reason_that_is_true(turn: Turn, compose: Callable[..., Any]) -> None:
+    made = compose(*turn)
     for writer in made.composer.writers:
         question = writer.question
         for step in question.worked.steps:
@@ -94,9 +96,9 @@ def test_every_step_has_a_reason_that_is_true(key: str, compose: Callable[..., A
     assert renderer("text").render(made.worked)
 
 
-@for_each("key", KEYS, shares=2)
-def test_a_solution_tells_the_question_once_more_and_every_step_why(key: str, compose: Callable[..., Any]) -> None:
-    made = compose(key, "scaffolded", "litre")
+@every_kind_once
+def test_a_solution_tells_the_question_once_more_and_every_step_why(turn: Turn, compose: Callable[..., Any]) -> None:
+    made = compose(*turn)
     told = [block for block in made.worked.blocks if isinstance(block, Together)]
     opened = [block for block in told if isinstance(block.blocks[0], Heading)]
     assert len(opened) == len(made.questions)
@@ -122,17 +124,23 @@ def test_every_kind_of_relation_has_its_reason(bank: Bank) -> None:
 # ------------------------------------------------------------ checks
 
 
+@cache
 def pattern(template: str) -> re.Pattern[str]:
-    """What a check looks like with its slots filled; a slot that stands twice is read once."""
+    """What a check looks like with its slots filled, in either style of units; a slot that stands twice is read once."""
     pieces = re.split(r"\{(.+?)\}", " ".join(template.split()))
     seen: set[str] = set()
     text = ""
     for at, piece in enumerate(pieces):
         named = piece.replace(" ", "_").lower()
-        text += re.escape(piece) if at % 2 == 0 else "(.+?)" if named in seen else f"(?P<{named}>.+?)"
+        text += in_either_style(piece) if at % 2 == 0 else "(.+?)" if named in seen else f"(?P<{named}>.+?)"
         if at % 2:
             seen.add(named)
     return re.compile(text)
+
+
+def in_either_style(words: str) -> str:
+    litres = words_in_litres(words)
+    return re.escape(words) if litres == words else f"(?:{re.escape(words)}|{re.escape(litres)})"
 
 
 def read(line: str) -> Iterator[tuple[str, Slots]]:
@@ -247,9 +255,9 @@ def test_every_check_of_the_wording_is_reckoned_here() -> None:
     assert TRUE.keys() == CHECKS.keys()
 
 
-@for_each("key", KEYS, shares=2)
-def test_every_check_is_true(key: str, compose: Callable[..., Any]) -> None:
-    for writer in compose(key, "exam", "dm3").composer.writers:
+@every_kind_once
+def test_every_check_is_true(turn: Turn, compose: Callable[..., Any]) -> None:
+    for writer in compose(*turn).composer.writers:
         lines = [words(line) for line in common_sense(writer)]
         assert 1 <= len(lines) <= 3
         for line in lines:

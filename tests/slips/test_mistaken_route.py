@@ -2,24 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from math import isnan
 
 import pytest
 
 from molewright.bank.definitions import Bank
 from molewright.draw.stream import Stream
-from molewright.question.check import Questions
+from molewright.question.check import Question, Questions
 from shared.banks import built_in
 from shared.for_each import for_each
+from shared.kinds import each_kind
 
 # Back titration, one to two, two unknowns at once, a difference of titres, water of crystals, a standardisation before.
 OF_EACH_SHAPE = ("back-portions", "direct-one-to-two", "dolomite-mixture", "iron-and-iron", "magnesium-sulfate-water",
                  "standardise-then-vinegar", "two-carbonates")  # fmt: skip
 
 
-def agree(key: str, bank: Bank, questions: Questions) -> None:
+def agree(question: Question) -> None:
     """Every mistake in a question, on floats and exactly."""
-    question = questions.make(bank.archetypes[key], Stream(f"float and exact/{key}"))
     table = question.prepared.slips
     facts = table.surroundings.facts(question.draw.runs)
     right, fast = table.quick(question.given, facts)
@@ -32,12 +33,12 @@ def agree(key: str, bank: Bank, questions: Questions) -> None:
 
 @for_each("key", OF_EACH_SHAPE)
 def test_the_fast_filter_finds_what_the_exact_working_finds(key: str, bank: Bank, questions: Questions) -> None:
-    agree(key, bank, questions)
+    agree(questions.make(bank.archetypes[key], Stream(f"float and exact/{key}")))
 
 
-@for_each("key", [key for key, kind in built_in().archetypes.items() if kind.calculated], shares=2)
-def test_it_does_in_every_kind_of_question(key: str, bank: Bank, questions: Questions) -> None:
-    agree(key, bank, questions)
+@each_kind(key for key, kind in built_in().archetypes.items() if kind.calculated)
+def test_it_does_in_every_kind_of_question(key: str, dozen: Callable[[str], Sequence[Question]]) -> None:
+    agree(dozen(key)[0])
 
 
 def test_a_mistake_of_the_answer_is_made_in_the_last_step_alone(bank: Bank, questions: Questions) -> None:

@@ -23,7 +23,7 @@ def test_every_slip_is_found_by_its_key_its_name_and_what_people_say(slip: Slip)
         assert find_slip(SLIPS, said) is slip
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("said", "key"),
     [
         ("forgot the aliquot", "S21"),

@@ -89,7 +89,7 @@ WRONG_MASSES = {
 WRONG_MASS_WORDS = ("molar_bracket", "molar_anhydrous", "molar_numbers")
 
 
-@pytest.mark.parametrize(("key", "substance"), WRONG_MASSES)
+@for_each(("key", "substance"), WRONG_MASSES)
 def test_wrong_molar_masses_are_those_that_pupils_add_up(
     key: str, substance: str, bank: Bank, questions: Questions
 ) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from itertools import combinations
@@ -17,16 +17,22 @@ from molewright.draw.refusal import Refusal
 from molewright.draw.stream import Stream
 from molewright.question.check import Question, Questions
 from molewright.slips.wrong_answers import distance, require_apart
+from shared.banks import built_in
+from shared.covering import covering
+from shared.kinds import KEYS, each_kind
 
 EACH = 8
 APART = 0.02
 
 
+PLAIN = [key for key in KEYS if not built_in().archetypes[key].further_parts]
+Dozen = Callable[[str], Sequence[Question]]
+
+
 @pytest.fixture(scope="module")
-def drawn(bank: Bank) -> list[Question]:
-    questions = Questions(bank, Plans(bank.fingerprint, None))
-    kinds = [archetype for archetype in bank.archetypes.values() if not archetype.further_parts]
-    return [questions.make(kind, Stream(f"slips/{kind.key}/{n}")) for kind in kinds for n in range(EACH)]
+def drawn(dozen: Dozen) -> list[Question]:
+    """Questions of kinds that together show every shape."""
+    return [question for key in covering(PLAIN) for question in dozen(key)[:EACH]]
 
 
 def gap(question: Question, one: float, other: float) -> float:
@@ -41,16 +47,16 @@ def single(question: Question) -> list[tuple[str, str, bool, float]]:
     return [(one.slips[0].key, one.slips[0].often, one.slips[0].near, float(one.exact)) for one in slips]
 
 
-@pytest.mark.thorough
-def test_no_common_slip_ever_lands_in_the_accepted_range(drawn: list[Question]) -> None:
-    for question in drawn:
+@each_kind(PLAIN)
+def test_no_common_slip_ever_lands_in_the_accepted_range(key: str, dozen: Dozen) -> None:
+    for question in dozen(key):
         accepted, factor = question.worked.accepted, float(base_factor(question.worked.answer))
-        for key, often, _, wrong in single(question):
+        for slip, often, _, wrong in single(question):
             asked = question.worked.steps[-1].variable
             if asked.whole or asked.kind == "ratio":
                 continue  # a whole number by its nature: what rounds to it is right
             inside = float(accepted.low.number) <= wrong * factor <= float(accepted.high.number)
-            assert not (often == "high" and inside), (question.draw.archetype.key, key, wrong * factor, str(accepted))
+            assert not (often == "high" and inside), (slip, wrong * factor, str(accepted))
 
 
 @pytest.mark.thorough
@@ -76,15 +82,15 @@ def test_most_pairs_of_slips_lie_two_per_cent_apart_where_algebra_allows(drawn: 
     assert apart[True] / sum(apart.values()) >= 0.80, apart
 
 
-@pytest.mark.thorough
-def test_every_common_slip_lies_two_per_cent_from_the_right_answer(drawn: list[Question]) -> None:
-    for question in drawn:
+@each_kind(PLAIN)
+def test_every_common_slip_lies_two_per_cent_from_the_right_answer(key: str, dozen: Dozen) -> None:
+    for question in dozen(key):
         right = float(question.worked.exact)
         if question.worked.steps[-1].variable.settled:
             continue  # a whole number or a ratio: what rounds to it is right
-        for key, often, near, wrong in single(question):
+        for slip, often, near, wrong in single(question):
             if often == "high" and not near:
-                assert gap(question, wrong, right) >= APART, (question.draw.archetype.key, key, wrong, right)
+                assert gap(question, wrong, right) >= APART, (slip, wrong, right)
 
 
 @pytest.mark.parametrize(("away", "refused"), [("0.003", True), ("0.018", True), ("0.022", False), ("0.1", False)])

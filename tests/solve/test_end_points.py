@@ -13,6 +13,7 @@ from molewright.derivation.plans import Plans
 from molewright.reading.yaml_text import parse_tree
 from molewright.solve.chemicals import chemicals_of
 from molewright.solve.described import notes, solve
+from shared.for_each import for_each
 
 Solve = Callable[[str], tuple[str, str]]
 
@@ -63,7 +64,7 @@ asked: titre of {titrant}
 """
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("flask", "titrant", "indicator", "titre"),
     [
         ("Na2CO3", "HCl", "phenolphthalein", "25.0"),

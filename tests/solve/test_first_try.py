@@ -19,6 +19,7 @@ from molewright.machine import places
 from molewright.reading.yaml_text import parse_tree
 from molewright.solve.chemicals import chemicals_of
 from molewright.solve.described import solve
+from shared.for_each import for_each
 
 Work = Callable[[str], tuple[Experiment, Worked]]
 
@@ -125,7 +126,7 @@ def work(bank: Bank) -> Work:
     return one
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("text", "told"),
     [
         (IRON, "10.6 %"),
@@ -158,7 +159,7 @@ def test_what_is_typed_at_the_first_try_is_read(text: str, told: str, work: Work
     assert worked.told.replace("\N{NO-BREAK SPACE}", " ") == told
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("typed", "read"),
     [
         ("Fe2+", "Fe^2+"), ("Cu2+", "Cu^2+"), ("SO42-", "SO4^2-"), ("S2O32-", "S2O3^2-"), ("MnO4-", "MnO4-"), ("Cl-", "Cl-"),

@@ -17,6 +17,7 @@ from molewright.errors import Mistake
 from molewright.reading.yaml_text import parse_tree
 from molewright.solve.chemicals import chemicals_of
 from molewright.solve.described import solve
+from shared.for_each import for_each
 
 
 @pytest.fixture(scope="module")
@@ -36,7 +37,7 @@ asked: amount of {substance} in salt
 """
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("substance", "titrant", "equation", "mmol"),
     [
         ("NaCl", "AgNO3", "", "2.00"),

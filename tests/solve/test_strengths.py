@@ -16,6 +16,7 @@ from molewright.errors import Mistake
 from molewright.reading.yaml_text import parse_tree
 from molewright.solve.chemicals import chemicals_of
 from molewright.solve.described import solve
+from shared.for_each import for_each
 
 Work = Callable[[str], Worked]
 
@@ -41,13 +42,13 @@ procedure:
 asked: """
 
 
-@pytest.mark.parametrize("asked", HIDDEN)
+@for_each("asked", HIDDEN)
 def test_each_number_is_found_again_and_put_back_on_the_bench(asked: str, work: Work) -> None:
     left_out, number = HIDDEN[asked]
     assert work(WHOLE.replace(left_out, "") + asked).exact == number
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("solute", "density", "share", "times", "places", "printed"),
     [
         # Talbot, An Introductory Course of Quantitative Chemical Analysis, 6th ed., table of strengths: normality; 1920 atomic weights

@@ -17,6 +17,7 @@ from molewright.errors import Mistake
 from molewright.reading.yaml_text import parse_tree
 from molewright.solve.chemicals import chemicals_of
 from molewright.solve.described import as_text, notes, solve
+from shared.for_each import for_each
 
 Work = Callable[[str], tuple[Experiment, Worked]]
 
@@ -60,7 +61,7 @@ procedure:
 asked: """
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("experiment", "asked", "told"),
     [
         (LIMESTONE, "percentage purity of limestone", "94.9 %"),

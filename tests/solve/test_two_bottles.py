@@ -23,6 +23,7 @@ from molewright.question.check import Questions
 from molewright.question.prepared import molar_masses
 from molewright.reading.yaml_text import parse_tree
 from molewright.solve.described import as_text, solve
+from shared.for_each import for_each
 from shared.quantities import q
 
 Read = Callable[[str], Experiment]
@@ -63,7 +64,7 @@ asked: {hidden}
 """
 
 
-@pytest.mark.parametrize("hidden", NUMBERS)
+@for_each("hidden", NUMBERS)
 def test_every_quantity_of_a_mixture_of_two_bottles_is_found_again(hidden: str, read: Read) -> None:
     assert solve(read(_mixed(hidden)), Plans("none", None)).exact == EXACT[hidden]
 

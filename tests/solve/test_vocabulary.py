@@ -26,6 +26,7 @@ from molewright.question.check import Questions
 from molewright.question.prepared import molar_masses
 from molewright.reading.yaml_text import Scalar, parse_tree
 from molewright.solve.described import solve
+from shared.for_each import for_each
 from shared.quantities import q
 
 Work = Callable[[str], Worked]
@@ -330,7 +331,7 @@ def test_the_letter_of_a_formula_is_parted_from_the_rest() -> None:
         parted("MgCO3")
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("atomic", "substance", "name"),
     [
         ("23.4", "M2CO3", "sodium"),
@@ -359,7 +360,7 @@ def test_what_an_unknown_may_be_stands_by_molar_mass_with_what_else_counts_as_it
     assert not {"H", "C"} & set(acid.also)  # A is no element
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("unknown", "formula", "may"),
     [
         ("M2CO3", "K2CO3", True), ("M2CO3", "CaCO3", False), ("MCO3", "CaCO3", True), ("KX", "KBr", True), ("KX", "NaBr", False),

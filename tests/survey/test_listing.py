@@ -10,11 +10,12 @@ from molewright.errors import Mistake
 from molewright.question.check import Questions
 from molewright.survey import levels, listing
 from molewright.survey.listing import check_bank, list_bank
+from shared.for_each import for_each
 
 KINDS = ("archetypes", "materials", "substances", "reactions", "indicators", "apparatus", "contexts", "slips")
 
 
-@pytest.mark.parametrize("kind", KINDS)
+@for_each("kind", KINDS)
 def test_every_entry_of_a_kind_is_told(kind: str, small_bank: Bank) -> None:
     lines = "\n".join(list_bank(small_bank, kind))
     held = getattr(small_bank, kind)

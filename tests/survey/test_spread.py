@@ -35,6 +35,7 @@ from molewright.survey.lines import (
     survey_lines,
 )
 from molewright.survey.spread import Distances, Survey, quartiles, survey, unlike
+from shared.for_each import for_each
 from shared.quantities import q
 
 TRIES = 300
@@ -466,7 +467,7 @@ def test_an_estimate_is_told_with_its_uncertainty(found: Estimate, words: str) -
     assert distinct(found) == words
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("count", "words"),
     [
         ("3", "3"), ("0.4", "1"), ("97.5", "98"), ("1449", "1,400"), ("99600", "100,000"), ("550000", "550,000"),

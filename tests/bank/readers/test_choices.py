@@ -15,6 +15,7 @@ from molewright.chem.quantity import Quantity
 from molewright.chem.units import Unit, parse_unit
 from molewright.errors import Mistake
 from molewright.reading.yaml_text import parse_tree
+from shared.for_each import for_each
 
 
 def choice(text: str, unit: str) -> Choice:
@@ -73,7 +74,7 @@ def test_the_range_of_the_material_is_taken(small_bank: Bank) -> None:
     )
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("text", "unit", "said"),
     [
         ("25.0", "cm³", "has no unit"),

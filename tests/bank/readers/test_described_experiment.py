@@ -37,6 +37,7 @@ from molewright.experiment.procedure import (
 from molewright.experiment.saturating import TellProduct
 from molewright.reading.yaml_text import parse_tree
 from molewright.solve.described import as_json, as_text, notes, solve
+from shared.for_each import for_each
 from shared.quantities import q
 
 LIMESTONE = """\
@@ -245,7 +246,7 @@ WRONG: dict[str, tuple[str, str]] = {
 }
 
 
-@pytest.mark.parametrize("what", WRONG)
+@for_each("what", WRONG)
 def test_what_is_wrong_is_told_with_the_file(what: str, chemicals: Chemicals) -> None:
     text, said = WRONG[what]
     with pytest.raises(Mistake) as caught:
@@ -260,7 +261,7 @@ IMPOSSIBLE: dict[str, tuple[str, str]] = {
 }
 
 
-@pytest.mark.parametrize("what", IMPOSSIBLE)
+@for_each("what", IMPOSSIBLE)
 def test_numbers_that_contradict_the_experiment_are_the_users_mistake(what: str, chemicals: Chemicals) -> None:
     old, new = IMPOSSIBLE[what]
     with pytest.raises(Mistake, match="these numbers cannot come from this experiment"):
@@ -297,7 +298,7 @@ def test_an_ordinary_sample_has_no_note(chemicals: Chemicals) -> None:
     assert "Note" not in as_text(experiment, worked)
 
 
-@pytest.mark.parametrize("figures", range(1, 9))
+@for_each("figures", range(1, 9))
 def test_an_answer_may_have_any_figures_up_to_eight(figures: int, chemicals: Chemicals) -> None:
     worked = solve(described(LIMESTONE + f"figures: {figures}\n", chemicals), Plans("x", None))
     assert str(worked.answer.number.normalize()) == f"{94.873259494:.{figures}g}".replace("9e+01", "9E+1")
@@ -354,7 +355,7 @@ LACKING: dict[str, tuple[str, str, str, str]] = {
 }
 
 
-@pytest.mark.parametrize("what", LACKING)
+@for_each("what", LACKING)
 def test_number_that_is_missing_is_told_with_its_operation_and_key(what: str, chemicals: Chemicals) -> None:
     left_out, where, expected, do = LACKING[what]
     with pytest.raises(Mistake, match="cannot be worked out from what is given") as caught:
@@ -407,7 +408,7 @@ MISUSES: dict[str, tuple[str, str, str]] = {
 }
 
 
-@pytest.mark.parametrize("what", MISUSES)
+@for_each("what", MISUSES)
 def test_message_of_a_misuse_says_what_to_do(what: str, chemicals: Chemicals) -> None:
     old, new, said = MISUSES[what]
     with pytest.raises(Mistake) as caught:

@@ -9,6 +9,7 @@ from molewright.bank.readers.edta import read_edta
 from molewright.errors import Mistake
 from molewright.reading.fields import Fields
 from molewright.reading.yaml_text import parse_tree
+from shared.for_each import for_each
 
 
 def read(text: str) -> EdtaEntry:
@@ -40,7 +41,7 @@ def test_edta_has_six_protons_to_lose(bank: Bank) -> None:
     assert len(acid.pkas) == 6
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("metal", "published"),
     [
         ("Mg^2+", 8.79),
@@ -66,7 +67,7 @@ def test_a_metal_an_acid_and_an_indicator_are_read() -> None:
     assert read("{indicator: murexide, low: 11, high: 13, source: here}") == EdtaIndicator("murexide", 11, 13, "here")
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("text", "told"),
     [
         ("{metal: Ca^2+, log k: 99, source: here}", "log k of 99.0"),

@@ -13,6 +13,7 @@ from molewright.derivation.plans import Plans
 from molewright.derivation.routes.search import FAMILIES, Route, differing, find_routes
 from molewright.draw.stream import Stream
 from molewright.question.check import Question, Questions
+from shared.for_each import for_every
 from shared.quantities import q
 
 
@@ -59,8 +60,7 @@ def routes_of(question: Question) -> dict[str, dict[str, Fraction]]:
     return {route.family: routes.values(given, route) for route in routes.routes if route.holds(given)}
 
 
-@pytest.mark.parametrize("family", FAMILIES)
-@pytest.mark.parametrize("alike", [True, False])
+@for_every(alike=[True, False], family=FAMILIES)
 def test_the_difference_of_titres_is_for_dilutions_alike_and_any_other_route_of_a_blank_for_those_that_are_not(
     family: str, alike: bool
 ) -> None:

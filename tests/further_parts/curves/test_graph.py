@@ -31,6 +31,7 @@ from molewright.question.check import Question, Questions
 from molewright.render import latex, pdf, text
 from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.parts import LEVELS, Level
+from shared.for_each import for_each, for_every
 from shared.mark_points import mark_points
 from shared.quantities import q
 from shared.records import record_of
@@ -86,9 +87,7 @@ def told(sheet: Sheet) -> str:
 # ------------------------------------------------------------------ every sheet
 
 
-@pytest.mark.parametrize("key", KEYS)
-@pytest.mark.parametrize("level", LEVELS)
-@pytest.mark.parametrize("style", UNIT_STYLES)
+@for_every(style=UNIT_STYLES, level=LEVELS, key=KEYS)
 def test_every_sheet_comes_out(bank: Bank, make: Make, key: str, level: Level, style: UnitStyle) -> None:
     question = make(key, 0)
     paper, scheme, worked, answers = sheets(bank, question, level, style)
@@ -104,8 +103,7 @@ def test_every_sheet_comes_out(bank: Bank, make: Make, key: str, level: Level, s
     assert latex.render(scheme).startswith(b"% Made by")
 
 
-@pytest.mark.parametrize("key", KEYS)
-@pytest.mark.parametrize("level", LEVELS)
+@for_every(level=LEVELS, key=KEYS)
 def test_the_paper_tells_neither_the_titre_nor_an_indicator(bank: Bank, make: Make, key: str, level: Level) -> None:
     for seed in range(4):
         question = make(key, seed)
@@ -117,7 +115,7 @@ def test_the_paper_tells_neither_the_titre_nor_an_indicator(bank: Bank, make: Ma
         assert not any(name in paper for name in bank.indicators if name != "starch")
 
 
-@pytest.mark.parametrize("key", KEYS)
+@for_each("key", KEYS)
 def test_the_same_seed_gives_the_same_graph(bank: Bank, questions: Questions, make: Make, key: str) -> None:
     again = questions.make(bank.archetypes[key], Stream(f"graphs {key} 1"))
     assert again.further_parts == make(key, 1).further_parts
@@ -126,8 +124,7 @@ def test_the_same_seed_gives_the_same_graph(bank: Bank, questions: Questions, ma
 # ------------------------------------------------------------------ readings
 
 
-@pytest.mark.parametrize("key", HEAT)
-@pytest.mark.parametrize("seed", SEEDS)
+@for_every(seed=SEEDS, key=HEAT)
 def test_every_corrected_rise_is_what_the_heat_of_neutralisation_makes_of_the_first_volume(
     make: Make, key: str, seed: int
 ) -> None:
@@ -144,8 +141,7 @@ def test_every_corrected_rise_is_what_the_heat_of_neutralisation_makes_of_the_fi
     assert picture(reading(question)).readings[0] == (Decimal("0.0"), Decimal("0.0"))
 
 
-@pytest.mark.parametrize("key", HEAT)
-@pytest.mark.parametrize("seed", SEEDS)
+@for_every(seed=SEEDS, key=HEAT)
 def test_a_ruler_through_all_crosses_finds_the_end_point_of_the_key(make: Make, key: str, seed: int) -> None:
     question = make(key, seed)
     end = float(titre(question))
@@ -156,8 +152,7 @@ def test_a_ruler_through_all_crosses_finds_the_end_point_of_the_key(make: Make, 
     assert abs(far) < slope / 15  # level after the end point
 
 
-@pytest.mark.parametrize("key", HEAT)
-@pytest.mark.parametrize("seed", SEEDS)
+@for_every(seed=SEEDS, key=HEAT)
 def test_the_lines_of_the_key_are_straight_and_the_range_is_one_of_reading(make: Make, key: str, seed: int) -> None:
     question = make(key, seed)
     part = reading(question)
@@ -171,14 +166,14 @@ def test_the_lines_of_the_key_are_straight_and_the_range_is_one_of_reading(make:
     assert (accepted.high.exact - accepted.low.exact) / question.worked.exact < Fraction(1, 10)
 
 
-@pytest.mark.parametrize("level", LEVELS)
+@for_each("level", LEVELS)
 def test_the_stem_tells_how_the_rise_was_corrected(bank: Bank, make: Make, level: Level) -> None:
     paper = told(sheets(bank, make("thermometric-titration", 0), level)[0])
     assert "multiplied by the total volume and divided by the volume at the start" in paper
     assert "two straight lines" in paper or "Draw a straight line of best fit" in paper
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@for_each("seed", SEEDS)
 def test_the_lowest_conductivity_of_a_strong_acid_or_alkali_is_that_of_the_salt(make: Make, seed: int) -> None:
     question = make("conductometric-titration-strong", seed)
     part, roles = reading(question), question.draw.variant.roles
@@ -192,7 +187,7 @@ def test_the_lowest_conductivity_of_a_strong_acid_or_alkali_is_that_of_the_salt(
     assert min(height for _, height in picture(part).readings) > Decimal(repr(salt)) * Decimal("0.97")
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@for_each("seed", SEEDS)
 def test_a_weak_acid_or_base_conducts_little_at_first_and_better_with_all_that_is_added(make: Make, seed: int) -> None:
     readings = picture(reading(make("conductometric-weak", seed))).readings
     heights = [height for _, height in readings]
@@ -200,8 +195,7 @@ def test_a_weak_acid_or_base_conducts_little_at_first_and_better_with_all_that_i
     assert heights[3:] == sorted(heights[3:])
 
 
-@pytest.mark.parametrize("key", KEYS)
-@pytest.mark.parametrize("seed", SEEDS)
+@for_every(seed=SEEDS, key=KEYS)
 def test_no_reading_lies_at_the_end_point_and_every_one_on_the_paper(
     bank: Bank, make: Make, key: str, seed: int
 ) -> None:
@@ -221,8 +215,7 @@ def test_no_reading_lies_at_the_end_point_and_every_one_on_the_paper(
     assert sum(volume < end for volume, _ in drawn.readings) >= 4
 
 
-@pytest.mark.parametrize("key", KEYS)
-@pytest.mark.parametrize("seed", SEEDS)
+@for_every(seed=SEEDS, key=KEYS)
 def test_the_drawn_lines_cross_where_the_scheme_says(make: Make, key: str, seed: int) -> None:
     part = reading(make(key, seed))
     drawn = picture(part, answered=True)
@@ -248,8 +241,7 @@ def crossing(first: tuple[tuple[float, float], ...], second: tuple[tuple[float, 
 # ------------------------------------------------------------------ what is accepted
 
 
-@pytest.mark.parametrize("key", KEYS)
-@pytest.mark.parametrize("seed", SEEDS)
+@for_every(seed=SEEDS, key=KEYS)
 def test_straight_lines_through_the_crosses_are_accepted_and_half_a_division_beside_them(
     make: Make, key: str, seed: int
 ) -> None:
@@ -269,8 +261,7 @@ def test_straight_lines_through_the_crosses_are_accepted_and_half_a_division_bes
     assert high - low <= 3.2  # a reading that is plainly beside the lines is not accepted
 
 
-@pytest.mark.parametrize("key", KEYS)
-@pytest.mark.parametrize("seed", SEEDS)
+@for_every(seed=SEEDS, key=KEYS)
 def test_the_range_of_the_answer_takes_in_what_every_accepted_reading_leads_to(make: Make, key: str, seed: int) -> None:
     question = make(key, seed)
     part, worked = reading(question), question.worked
@@ -282,8 +273,7 @@ def test_the_range_of_the_answer_takes_in_what_every_accepted_reading_leads_to(m
     assert width < Fraction(1, 4) * worked.exact
 
 
-@pytest.mark.parametrize("key", KEYS)
-@pytest.mark.parametrize("seed", SEEDS)
+@for_every(seed=SEEDS, key=KEYS)
 def test_no_common_slip_hides_in_the_wider_range(make: Make, key: str, seed: int) -> None:
     question = make(key, seed)
     for wrong in question.mistakes.wrong:
@@ -318,8 +308,7 @@ def test_an_acid_that_gives_three_kinds_of_ion_is_not_asked_about(bank: Bank) ->
         exchange(bank, "H2SO4", "Na2CO3")
 
 
-@pytest.mark.parametrize("key", IONS)
-@pytest.mark.parametrize("seed", SEEDS)
+@for_every(seed=SEEDS, key=IONS)
 def test_the_readings_go_the_way_that_is_to_be_explained(make: Make, key: str, seed: int) -> None:
     question = make(key, seed)
     (part,) = (one for one in question.further_parts if one.kind == "why conductivity")
@@ -361,7 +350,7 @@ def test_steps_from_an_accepted_reading_are_marked_right(bank: Bank, make: Make)
         assert first(high + 2) != "right"
 
 
-@pytest.mark.parametrize("key", KEYS)
+@for_each("key", KEYS)
 def test_only_the_graph_makes_an_archetype_one_of_graphs(make: Make, key: str) -> None:
     question = make(key, 0)
     assert question.draw.archetype.graph

@@ -9,9 +9,10 @@ from molewright.chem.equilibrium import fractions
 from molewright.chem.quantity import Quantity
 from molewright.draw.stream import Stream
 from molewright.question.check import Questions
+from shared.for_each import for_each
 
 
-@pytest.mark.parametrize("seed", range(12))
+@for_each("seed", range(12))
 def test_ratio_and_colours_are_those_of_the_equilibrium(questions: Questions, bank: Bank, seed: int) -> None:
     question = questions.make(bank.archetypes["indicator-forms"], Stream(f"forms {seed}"))
     why, ratio, colour = question.further_parts

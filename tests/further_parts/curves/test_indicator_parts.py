@@ -13,6 +13,7 @@ from molewright.further_parts.pieces import Rows
 from molewright.question.check import Question
 from molewright.sheet.parts import LEVELS, Level
 from shared.figures import SEEDS, Make, course_of, parts, sheets, told
+from shared.for_each import for_each, for_every
 
 
 def listed(question: Question) -> dict[str, tuple[float, float]]:
@@ -36,7 +37,7 @@ def test_the_table_holds_a_right_and_a_wrong_one_and_none_between(bank: Bank, ma
         assert inside if name in right else outside and not inside
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@for_each("seed", SEEDS)
 def test_ethanoic_acid_and_ammonia_take_the_indicators_of_the_textbook(make: Make, seed: int) -> None:
     # OpenStax, Chemistry 2e, 14.7: phenolphthalein, not methyl orange, for CH3COOH with NaOH; for a weak base the other way
     question = make("indicator-choice", seed)
@@ -45,7 +46,7 @@ def test_ethanoic_acid_and_ammonia_take_the_indicators_of_the_textbook(make: Mak
     assert unfit not in right
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@for_each("seed", SEEDS)
 def test_the_colours_run_from_those_of_the_flask_to_the_other_side(bank: Bank, make: Make, seed: int) -> None:
     question = make("indicator-choice", seed)
     acid_in_flask = question.draw.variant.roles["analyte"] == "CH3COOH"
@@ -55,8 +56,7 @@ def test_the_colours_run_from_those_of_the_flask_to_the_other_side(bank: Bank, m
         assert colours.split(" to ")[0] == (indicator.acid_colour if acid_in_flask else indicator.base_colour)
 
 
-@pytest.mark.parametrize("level", LEVELS)
-@pytest.mark.parametrize("key", ["indicator-choice", "ph-curve-weak"])
+@for_every(key=["indicator-choice", "ph-curve-weak"], level=LEVELS)
 def test_the_stem_does_not_give_away_the_indicator(bank: Bank, make: Make, key: str, level: Level) -> None:
     question = make(key, 1)
     paper, *_ = sheets(bank, question, level, "dm3")
@@ -64,7 +64,7 @@ def test_the_stem_does_not_give_away_the_indicator(bank: Bank, make: Make, key: 
     assert not any(name in before for name in bank.indicators)
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@for_each("seed", SEEDS)
 def test_an_unsuitable_indicator_changes_outside_the_steep_part(bank: Bank, make: Make, seed: int) -> None:
     question = make("indicator-unsuitable", seed)
     (part,) = parts(question, "unsuitable indicator")
@@ -80,8 +80,7 @@ def test_an_unsuitable_indicator_changes_outside_the_steep_part(bank: Bank, make
     assert early == ("early" in answer or "before the start" in answer)
 
 
-@pytest.mark.parametrize("key", ["ph-curve-weak", "indicator-choice"])
-@pytest.mark.parametrize("seed", range(12))
+@for_every(seed=range(12), key=["ph-curve-weak", "indicator-choice"])
 def test_the_printed_steep_part_holds_the_range_of_every_indicator_that_is_accepted(
     bank: Bank, make: Make, key: str, seed: int
 ) -> None:
@@ -108,8 +107,7 @@ def course_and(bank: Bank, question: Question, name: str) -> tuple[float, float,
     return first - found.end_cm3, last - found.end_cm3, last - first
 
 
-@pytest.mark.parametrize("key", ["indicator-choice", "ph-curve-weak"])
-@pytest.mark.parametrize("seed", range(12))
+@for_every(seed=range(12), key=["indicator-choice", "ph-curve-weak"])
 def test_the_key_names_only_what_changes_within_two_drops_round_the_end(
     bank: Bank, make: Make, key: str, seed: int
 ) -> None:
@@ -143,7 +141,7 @@ def test_phenol_red_is_no_key_for_ethanoic_acid(bank: Bank, make: Make) -> None:
     assert not any("phenol red" in one.indicators for one in alone)
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@for_each("seed", SEEDS)
 def test_both_parts_of_one_question_print_one_steep_part(make: Make, seed: int) -> None:
     question = make("ph-curve-weak", seed)
     told = parts(question, "pH curve")[2].points[0].answer

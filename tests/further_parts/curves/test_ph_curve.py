@@ -16,6 +16,7 @@ from molewright.further_parts.curves.ph_curve import CurvePicture
 from molewright.nodes.drawing.scales import value_at
 from molewright.question.check import Questions
 from shared.figures import SEEDS, Make, course_of, parts
+from shared.for_each import for_each
 from shared.quantities import q
 
 
@@ -38,7 +39,7 @@ def test_the_answers_are_on_the_drawn_curve(bank: Bank, make: Make, key: str, se
         assert float(part.accepted[0]) <= value_at(picture.points, titre / 2) <= float(part.accepted[1])
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@for_each("seed", SEEDS)
 def test_half_way_the_ph_is_the_pka_of_the_table(make: Make, seed: int) -> None:
     question = make("ph-curve-weak", seed)
     half = parts(question, "pH curve")[3]
@@ -49,7 +50,7 @@ def test_half_way_the_ph_is_the_pka_of_the_table(make: Make, seed: int) -> None:
     assert float(str(half.points[1].answer)) == pytest.approx(pka, abs=0.1)
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@for_each("seed", SEEDS)
 def test_a_curve_starts_where_the_textbook_formula_says(bank: Bank, make: Make, seed: int) -> None:
     question = make("ph-curve", seed)
     analyte = question.draw.variant.roles["analyte"]
@@ -73,7 +74,7 @@ def test_the_steep_part_as_an_eye_sees_it_is_that_of_the_trade(bank: Bank, make:
         assert high == pytest.approx(wanted[1], abs=1.0)
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@for_each("seed", SEEDS)
 def test_the_range_accepted_for_the_steep_part_holds_the_printed_ends(bank: Bank, make: Make, seed: int) -> None:
     found = course_of(bank, make("ph-curve", seed))
     (low_from, low_to), (high_from, high_to) = found.accepted_ends()
@@ -81,7 +82,7 @@ def test_the_range_accepted_for_the_steep_part_holds_the_printed_ends(bank: Bank
     assert low_from <= low <= low_to < high_from <= high <= high_to
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@for_each("seed", SEEDS)
 def test_a_sketch_is_marked_by_start_end_point_steep_part_and_level(make: Make, seed: int) -> None:
     question = make("ph-curve-sketch", seed)
     (sketch,) = parts(question, "sketch")

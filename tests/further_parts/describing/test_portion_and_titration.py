@@ -11,6 +11,7 @@ from molewright.draw.refusal import Refusal
 from molewright.further_parts.describing.portion_and_titration import ask_portion, ask_titration
 from molewright.further_parts.faults.effect import effect
 from molewright.further_parts.pieces import Bottle, Calculation, FurtherPart, Piece, Said
+from shared.for_each import for_each
 
 Calculate = Callable[..., Calculation]
 
@@ -49,14 +50,14 @@ def causes(part: FurtherPart) -> dict[str, Piece]:
     return found
 
 
-@pytest.mark.parametrize("key", POURED)
+@for_each("key", POURED)
 def test_a_portion_has_four_marks_and_its_own_volume(key: str, calculate: Calculate) -> None:
     (part,) = ask_portion(calculate(key))
     assert keys(part) == ["describe rinse pipette", "describe fill pipette", "describe run out", "describe last drop"]
     assert slot(part.demand, "volume") in calculate(key).draw.given.values()
 
 
-@pytest.mark.parametrize("key", POURED)
+@for_each("key", POURED)
 def test_a_titration_goes_from_the_rinsing_to_the_mean(key: str, calculate: Calculate) -> None:
     (part,) = ask_titration(calculate(key))
     assert keys(part)[0] == "describe rinse burette"
@@ -64,7 +65,7 @@ def test_a_titration_goes_from_the_rinsing_to_the_mean(key: str, calculate: Calc
     assert part.marks == 6
 
 
-@pytest.mark.parametrize("key", POURED)
+@for_each("key", POURED)
 def test_every_reason_has_the_direction_worked_out_by_hand(key: str, calculate: Calculate) -> None:
     calculation = calculate(key)
     told = {fault.cause: BY_HAND[fault.key] for fault in calculation.bank.faults if fault.key in BY_HAND}

@@ -18,6 +18,7 @@ from molewright.further_parts.describing.standard_solution import ask_preparatio
 from molewright.further_parts.faults.effect import effect
 from molewright.further_parts.faults.faulty_standard import preparation, strength_with
 from molewright.further_parts.pieces import Calculation, FurtherPart, Piece, Said, Strong
+from shared.for_each import for_each, for_every
 
 Calculate = Callable[..., Calculation]
 
@@ -71,14 +72,14 @@ def fault_of(calculation: Calculation, key: str) -> LaboratoryFault:
 # ------------------------------------------------------------------ the steps
 
 
-@pytest.mark.parametrize("key", FROM_SOLID)
+@for_each("key", FROM_SOLID)
 def test_a_solid_is_weighed_dissolved_transferred_rinsed_made_up_and_mixed(key: str, calculate: Calculate) -> None:
     assert keys(described(calculate(key))) == [
         "describe weigh", "describe dissolve", "describe transfer", "describe washings", "describe make up", "describe invert",
     ]  # fmt: skip
 
 
-@pytest.mark.parametrize("key", FROM_STOCK)
+@for_each("key", FROM_STOCK)
 def test_a_dilution_names_the_apparatus_of_the_procedure(key: str, calculate: Calculate) -> None:
     calculation = calculate(key)
     tool = next(op.apparatus for op in calculation.draw.variant.procedure.operations if isinstance(op, Measure))
@@ -122,7 +123,7 @@ def test_a_mass_that_nobody_is_asked_to_calculate_cannot_be_described(calculate:
         ask_preparation(replace(calculation, draw=alone))
 
 
-@pytest.mark.parametrize("key", FROM_SOLID)
+@for_each("key", FROM_SOLID)
 def test_the_water_to_dissolve_in_leaves_room_for_the_washings(key: str, calculate: Calculate) -> None:
     (line,) = described(calculate(key)).points[1].lines
     assert isinstance(line, Said)
@@ -160,22 +161,19 @@ def test_more_than_a_burette_holds_is_not_measured_with_it(calculate: Calculate)
 # ------------------------------------------------------------------ the reasons
 
 
-@pytest.mark.parametrize("fault", BY_HAND)
-@pytest.mark.parametrize("key", FROM_SOLID)
+@for_every(key=FROM_SOLID, fault=BY_HAND)
 def test_the_direction_of_a_reason_is_the_one_worked_out_by_hand(key: str, fault: str, calculate: Calculate) -> None:
     calculation = calculate(key)
     assert direction(calculation, fault_of(calculation, fault)) == BY_HAND[fault]
 
 
-@pytest.mark.parametrize("fault", ["F18", "F19", "F20"])
-@pytest.mark.parametrize("key", FROM_STOCK)
+@for_every(key=FROM_STOCK, fault=["F18", "F19", "F20"])
 def test_so_is_it_for_a_dilution(key: str, fault: str, calculate: Calculate) -> None:
     calculation = calculate(key)
     assert direction(calculation, fault_of(calculation, fault)) == BY_HAND[fault]
 
 
-@pytest.mark.parametrize("fault", BY_HAND)
-@pytest.mark.parametrize("key", ["direct-purity", "standard-solution", "manganate-standardised"])
+@for_every(key=["direct-purity", "standard-solution", "manganate-standardised"], fault=BY_HAND)
 def test_a_reason_agrees_with_the_effect_of_the_same_fault_on_the_titre(
     key: str, fault: str, calculate: Calculate
 ) -> None:
@@ -208,7 +206,7 @@ def test_every_printed_cause_stands_beside_its_own_direction(key: str, calculate
     assert seen == (5 if key in FROM_SOLID else 3)
 
 
-@pytest.mark.parametrize("key", FROM_STOCK)
+@for_each("key", FROM_STOCK)
 def test_a_wet_pipette_or_burette_makes_the_dilute_solution_too_dilute(key: str, calculate: Calculate) -> None:
     (line,) = (one for one in described(calculate(key)).points[0].guidance if one.key == "guide reason")
     assert slot(line, "effect") == "too dilute"

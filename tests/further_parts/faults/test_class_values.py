@@ -16,6 +16,7 @@ from molewright.draw.stream import Stream
 from molewright.further_parts.faults.class_values import FITTING, ask_class_values
 from molewright.further_parts.faults.effect import effect, told
 from molewright.further_parts.pieces import Calculation, FurtherPart, Rows, Said
+from shared.for_each import for_each
 
 Calculate = Callable[..., Calculation]
 SETTINGS = (("direct-purity", "percentage"), ("back-portions", "percentage"), ("moss-treatment", "percentage"))
@@ -42,7 +43,7 @@ def odd(part: FurtherPart) -> Decimal:
     return answer.number
 
 
-@pytest.mark.parametrize(("key", "asked"), SETTINGS)
+@for_each(("key", "asked"), SETTINGS)
 def test_one_value_stands_well_apart_from_the_others(key: str, asked: str, calculate: Calculate) -> None:
     found = list(parts(calculate(key, asked)))
     assert found
@@ -55,7 +56,7 @@ def test_one_value_stands_well_apart_from_the_others(key: str, asked: str, calcu
         assert min(abs(odd(part) - one) for one in others) >= 3 * spread
 
 
-@pytest.mark.parametrize(("key", "asked"), SETTINGS)
+@for_each(("key", "asked"), SETTINGS)
 def test_the_mean_is_that_of_the_values_that_fit(key: str, asked: str, calculate: Calculate) -> None:
     calculation = calculate(key, asked)
     for part in parts(calculation):
@@ -69,7 +70,7 @@ def test_the_mean_is_that_of_the_values_that_fit(key: str, asked: str, calculate
         assert not part.accepted[0] <= sum(shown(part)) / (FITTING + 1) <= part.accepted[1]
 
 
-@pytest.mark.parametrize(("key", "asked"), SETTINGS)
+@for_each(("key", "asked"), SETTINGS)
 def test_the_fault_makes_the_odd_value_and_the_other_moves_it_the_other_way(
     key: str, asked: str, bank: Bank, calculate: Calculate
 ) -> None:

@@ -19,6 +19,7 @@ from molewright.further_parts.faults.faulty_bench import read_titres
 from molewright.further_parts.pieces import Calculation, FurtherPart, Said
 from molewright.plausibility.flask import last_flask
 from molewright.question.check import Questions
+from shared.for_each import for_each
 from shared.quantities import q
 
 Calculate = Callable[..., Calculation]
@@ -76,7 +77,7 @@ def test_all_forty_three_faults_are_in_the_bank(bank: Bank) -> None:
     assert set(DIRECTIONS) | {"F34", "F35"} == {one.key for one in bank.faults}
 
 
-@pytest.mark.parametrize(("key", "setting"), ROWS)
+@for_each(("key", "setting"), ROWS)
 def test_titre_and_answer_move_as_teachers_know(key: str, setting: int, bank: Bank, made: Made) -> None:
     archetype = MADE_IN.get(key, ("", "", ""))[setting] or SETTINGS[setting]
     seen = effect(made(key, archetype), fault(bank, key))
@@ -274,7 +275,7 @@ def expected(key: str, number: str) -> tuple[str, str]:
     return titre_moves, TURNED[answer_moves] if divides else answer_moves
 
 
-@pytest.mark.parametrize("key", PLACES)
+@for_each("key", PLACES)
 def test_every_direction_of_an_archetype_is_the_one_that_teachers_know(
     key: str, bank: Bank, calculate: Calculate
 ) -> None:
@@ -378,7 +379,7 @@ def test_an_alkali_that_took_up_carbon_dioxide_cancels_where_it_was_standardised
 CONTINUED = ("hydroxide-and-carbonate", "carbonate-and-hydrogencarbonate")
 
 
-@pytest.mark.parametrize("key", CONTINUED)
+@for_each("key", CONTINUED)
 def test_after_a_first_end_point_nothing_happens_to_jet_tap_or_funnel(key: str, calculate: Calculate) -> None:
     found = {one.key for one in possible_faults(calculate(key))}
     assert not {"F06", "F07", "F08", "F11", "F15"} & found
@@ -400,7 +401,7 @@ def reasons_of(part: FurtherPart) -> list[str]:
     return [one.key for one in reasons if isinstance(one, Said) and not one.written]
 
 
-@pytest.mark.parametrize("key", CONTINUED)
+@for_each("key", CONTINUED)
 def test_a_fault_between_two_end_points_is_told_so(key: str, bank: Bank, calculate: Calculate) -> None:
     assert part_with(calculate(key), bank, "F09").demand.key == "fault continued"
     assert part_with(calculate(key), bank, "F01").demand.key == "fault every"
@@ -420,7 +421,7 @@ TURNED_BY_SUBTRACTION = [
 ]
 
 
-@pytest.mark.parametrize(("key", "number", "sentences"), TURNED_BY_SUBTRACTION)
+@for_each(("key", "number", "sentences"), TURNED_BY_SUBTRACTION)
 def test_a_reason_tells_what_is_subtracted_on_the_way_to_the_answer(
     key: str, number: str, sentences: list[str], bank: Bank, calculate: Calculate
 ) -> None:
@@ -428,7 +429,7 @@ def test_a_reason_tells_what_is_subtracted_on_the_way_to_the_answer(
     assert reasons_of(part_with(calculate(key, asked), bank, number)) == sentences
 
 
-@pytest.mark.parametrize("key", [key for key, _, sentences in TURNED_BY_SUBTRACTION if len(sentences) == 2])
+@for_each("key", [key for key, _, sentences in TURNED_BY_SUBTRACTION if len(sentences) == 2])
 def test_an_answer_that_goes_against_expectation_has_guidance_that_says_why(
     key: str, bank: Bank, calculate: Calculate
 ) -> None:

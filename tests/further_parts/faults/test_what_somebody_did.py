@@ -13,6 +13,7 @@ from molewright.draw.stream import Stream
 from molewright.further_parts.faults.effect import EFFECT_WORDS, effect
 from molewright.further_parts.faults.what_somebody_did import LEAST_LINES, MISTAKES, MOST_LINES, ask_method
 from molewright.further_parts.pieces import Calculation, FurtherPart, Rows, Said
+from shared.for_each import for_each
 
 Calculate = Callable[..., Calculation]
 KINDS = ("direct-solutions", "standard-solution", "direct-purity", "moss-treatment", "back-portions")
@@ -42,7 +43,7 @@ def faults_told(bank: Bank, lines: list[str]) -> dict[int, LaboratoryFault]:
     return {number: wrong[line] for number, line in enumerate(lines, 1) if line in wrong}
 
 
-@pytest.mark.parametrize("key", KINDS)
+@for_each("key", KINDS)
 def test_two_lines_are_mistakes_and_move_the_answer_as_the_scheme_says(
     key: str, bank: Bank, calculate: Calculate
 ) -> None:
@@ -58,7 +59,7 @@ def test_two_lines_are_mistakes_and_move_the_answer_as_the_scheme_says(
             assert told[2 * index : 2 * index + 2] == [f"line {number}", f"answer {EFFECT_WORDS[way]}"]
 
 
-@pytest.mark.parametrize("key", KINDS)
+@for_each("key", KINDS)
 def test_lines_stand_in_the_order_of_the_work_and_none_says_the_opposite_of_another(
     key: str, bank: Bank, calculate: Calculate
 ) -> None:

@@ -26,6 +26,7 @@ from molewright.further_parts.planning.one_number import (
     ask_planning,
     nearly,
 )
+from shared.for_each import for_each
 from shared.quantities import q
 
 Calculate = Callable[..., Calculation]
@@ -71,7 +72,7 @@ def planned(calculation: Calculation, part: FurtherPart) -> Name:
     return quantities.mass(weighed.sample)
 
 
-@pytest.mark.parametrize(("key", "asked"), PLANNED)
+@for_each(("key", "asked"), PLANNED)
 def test_both_ends_of_what_is_accepted_give_nearly_the_titre_that_is_wanted(
     key: str, asked: str, calculate: Calculate
 ) -> None:
@@ -95,7 +96,7 @@ def test_both_ends_of_what_is_accepted_give_nearly_the_titre_that_is_wanted(
     assert seen
 
 
-@pytest.mark.parametrize(("key", "asked"), PLANNED)
+@for_each(("key", "asked"), PLANNED)
 def test_an_accepted_plan_lies_about_a_hundredth_of_the_answer(key: str, asked: str, calculate: Calculate) -> None:
     for part in plans(calculate(key, asked)):
         assert part.accepted is not None
@@ -150,7 +151,7 @@ def test_a_volume_without_the_excess_is_told(calculate: Calculate) -> None:
     assert marks == part.marks - 1
 
 
-@pytest.mark.parametrize(("key", "asked"), PLANNED)
+@for_each(("key", "asked"), PLANNED)
 def test_no_plan_that_is_accepted_is_listed_as_wrong(key: str, asked: str, calculate: Calculate) -> None:
     for part in plans(calculate(key, asked)):
         assert part.accepted is not None
@@ -259,7 +260,7 @@ def test_a_plan_near_a_power_of_ten_is_accepted_to_one_unit_at_least() -> None:
     assert nearly(Decimal("25")) == (Decimal(24), Decimal(26))
 
 
-@pytest.mark.parametrize(("key", "asked"), PLANNED)
+@for_each(("key", "asked"), PLANNED)
 def test_no_range_of_plans_reaches_further_than_that_of_an_answer(key: str, asked: str, calculate: Calculate) -> None:
     for part in plans(calculate(key, asked)):
         answer = part.points[-1].answer

@@ -24,6 +24,7 @@ from molewright.further_parts.planning.one_number import ask_plan_excess, ask_pl
 from molewright.further_parts.planning.planned_bench import Planned, prove_titre, require_believable, window_of
 from molewright.further_parts.planning.two_numbers import ask_plan_both
 from molewright.plausibility.rules import Plausibility
+from shared.for_each import for_each
 from shared.quantities import q
 
 Calculate = Callable[..., Calculation]
@@ -44,7 +45,7 @@ class Spoilt(Plans):
         return Plan(asked, (*right.steps[:-1], Step(asked, right.steps[-1].relation, wrong)), wrong)
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("ask", "key", "kind"),
     [
         (ask_plan_titre, "direct-purity", "mass"),
@@ -80,7 +81,7 @@ WINDOWS = {
 }
 
 
-@pytest.mark.parametrize("which", WINDOWS)
+@for_each("which", WINDOWS)
 def test_a_plan_keeps_the_windows_of_its_kind(which: str, calculate: Calculate) -> None:
     calculation = back_with(calculate("back-portions", "percentage"), WINDOWS[which])
     windows = calculation.draw.archetype.windows

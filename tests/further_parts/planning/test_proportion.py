@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from fractions import Fraction
 
-import pytest
-
 from further_parts.conftest import calculation_of
 from molewright.bank.definitions import Bank
 from molewright.chem.quantity import Quantity
@@ -66,7 +64,7 @@ def value(piece: object) -> Fraction:
             return Fraction(str(piece))
 
 
-@pytest.mark.parametrize(
+@for_each(
     ("key", "asked", "marks"),
     [
         ("direct-purity", "percentage", 3),

@@ -16,6 +16,7 @@ from molewright.experiment import quantities
 from molewright.further_parts.pieces import Calculation, FurtherPart, Quotient, Reckoning, Said, Strong
 from molewright.further_parts.planning.planned_bench import WINDOW
 from molewright.further_parts.planning.two_numbers import CLEAR, ask_plan_both
+from shared.for_each import for_each
 
 Calculate = Callable[..., Calculation]
 PLANNED = (
@@ -62,7 +63,7 @@ def titre_of(calculation: Calculation, choice: FurtherPart, mass: Fraction, stre
     return perform(procedure, there).titres[procedure.titrations[0].titre]
 
 
-@pytest.mark.parametrize(("key", "asked"), PLANNED)
+@for_each(("key", "asked"), PLANNED)
 def test_one_strength_of_three_gives_a_titre_in_the_window_and_the_others_miss_it_clearly(
     key: str, asked: str, calculate: Calculate
 ) -> None:
@@ -78,7 +79,7 @@ def test_one_strength_of_three_gives_a_titre_in_the_window_and_the_others_miss_i
     assert seen >= MOST // 2
 
 
-@pytest.mark.parametrize(("key", "asked"), PLANNED)
+@for_each(("key", "asked"), PLANNED)
 def test_the_mass_gives_the_titre_wanted_with_the_strength_that_serves(
     key: str, asked: str, calculate: Calculate
 ) -> None:
@@ -97,7 +98,7 @@ def test_the_mass_gives_the_titre_wanted_with_the_strength_that_serves(
         assert not low <= rough.number <= high  # the rough mass is not an answer
 
 
-@pytest.mark.parametrize(("key", "asked"), PLANNED)
+@for_each(("key", "asked"), PLANNED)
 def test_the_titres_of_the_others_follow_from_the_printed_numbers(key: str, asked: str, calculate: Calculate) -> None:
     for choice, _ in plans(calculate(key, asked)):
         for point in choice.points[-3:-1]:

@@ -14,6 +14,7 @@ from molewright.experiment.titres import chosen
 from molewright.further_parts.reading.burette import BurettePicture, further_run
 from molewright.sheet.parts import LEVELS, Level
 from shared.figures import SEEDS, Make, parts, sheets, told
+from shared.for_each import for_each, for_every
 from shared.mark_points import mark_points
 
 
@@ -30,8 +31,7 @@ def test_the_readings_end_in_0_or_5_and_one_of_them_in_5(make: Make, key: str, k
     assert Decimal(0) < initial < final < Decimal(50)
 
 
-@pytest.mark.parametrize("seed", SEEDS)
-@pytest.mark.parametrize("level", LEVELS)
+@for_every(level=LEVELS, seed=SEEDS)
 def test_a_run_read_from_the_figure_is_left_out_of_the_table_and_read_before_the_mean(
     bank: Bank, make: Make, level: Level, seed: int
 ) -> None:
@@ -53,7 +53,7 @@ def test_a_run_read_from_the_figure_is_left_out_of_the_table_and_read_before_the
     assert list(mark_points(scheme))[:2] == [("1(a)", 1), ("1(b)", 2)]
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@for_each("seed", SEEDS)
 def test_a_further_run_is_concordant_or_plainly_not(make: Make, seed: int) -> None:
     question = make("burette-further-run", seed)
     read, concordant = parts(question, "further run")

@@ -6,8 +6,6 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 from fractions import Fraction
 
-import pytest
-
 from molewright.chem.quantity import Quantity
 from molewright.derivation.worked import base_factor
 from molewright.draw.stream import Stream
@@ -23,6 +21,7 @@ from molewright.further_parts.pieces import (
     Strong,
 )
 from molewright.further_parts.reasoning.critique import APART, ask_critique
+from shared.for_each import for_each
 
 Calculate = Callable[..., Calculation]
 CASES = (("back-portions", "percentage"), ("direct-purity", "percentage"), ("direct-one-to-two", "concentration"),
@@ -67,7 +66,7 @@ def value(pieces: tuple[Piece, ...]) -> Fraction:
     return total
 
 
-@pytest.mark.parametrize(("key", "asked"), CASES)
+@for_each(("key", "asked"), CASES)
 def test_the_wrong_line_is_the_only_one_that_is_not_a_relation_of_the_experiment(
     key: str, asked: str, calculate: Calculate
 ) -> None:
@@ -78,7 +77,7 @@ def test_the_wrong_line_is_the_only_one_that_is_not_a_relation_of_the_experiment
         assert all(isinstance(line, Solved) for index, line in enumerate(printed, 1) if index not in wrong)
 
 
-@pytest.mark.parametrize(("key", "asked"), CASES)
+@for_each(("key", "asked"), CASES)
 def test_the_printed_numbers_of_every_line_come_to_what_it_finds(key: str, asked: str, calculate: Calculate) -> None:
     for part in critiques(calculate(key, asked)):
         for line in lines(part):
@@ -92,7 +91,7 @@ def test_the_printed_numbers_of_every_line_come_to_what_it_finds(key: str, asked
                     assert abs(value(side) / number(line.pieces[signs[1] + 1]) - 1) < Fraction(1, 500)
 
 
-@pytest.mark.parametrize(("key", "asked"), CASES)
+@for_each(("key", "asked"), CASES)
 def test_the_wrong_answer_is_plainly_another_and_the_right_one_is_asked(
     key: str, asked: str, calculate: Calculate
 ) -> None:
@@ -118,7 +117,7 @@ def test_slips_whose_line_nobody_would_write_are_left_out(calculate: Calculate) 
     assert not names & {str(part.points[1].answer) for part in critiques(calculation)}
 
 
-@pytest.mark.parametrize(("key", "asked"), CASES)
+@for_each(("key", "asked"), CASES)
 def test_the_demand_says_what_the_student_was_asked_to_find(key: str, asked: str, calculate: Calculate) -> None:
     calculation = calculate(key, asked)
     for part in critiques(calculation):

@@ -4,18 +4,16 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-import pytest
-
 from molewright.chem.quantity import half_up
 from molewright.draw.stream import Stream
 from molewright.experiment import quantities
 from molewright.question.check import Questions
+from shared.for_each import for_every
 
 KEYS = ("drawn-portions-kept", "made-up-portions-kept")
 
 
-@pytest.mark.parametrize("key", KEYS)
-@pytest.mark.parametrize("seed", range(3))
+@for_every(seed=range(3), key=KEYS)
 def test_what_would_be_found_is_what_less_acid_in_the_flask_leads_to(key: str, seed: int, questions: Questions) -> None:
     question = questions.make(questions.bank.archetypes[key], Stream(f"kept {seed}"))
     kinds = [part.kind for part in question.further_parts]

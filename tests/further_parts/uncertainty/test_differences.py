@@ -18,6 +18,7 @@ from molewright.further_parts.uncertainty.budget import budget_of
 from molewright.further_parts.uncertainty.differences import difference_in
 from molewright.further_parts.uncertainty.percentages import ask_uncertainty
 from molewright.question.check import Questions
+from shared.for_each import for_each
 
 Calculate = Callable[..., Calculation]
 Draws = Callable[[str], Iterator[Calculation]]
@@ -62,7 +63,7 @@ def test_a_purity_rests_on_no_difference(calculate: Calculate) -> None:
         difference_in(calculation, budget_of(calculation))
 
 
-@pytest.mark.parametrize("key", RESTING)
+@for_each("key", RESTING)
 def test_both_styles_lead_to_the_same_uncertainty(key: str, draws: Draws) -> None:
     seen = 0
     for calculation in islice(draws(key), 12):

@@ -24,6 +24,7 @@ from molewright.nodes.figures import (
     FlowFigure,
 )
 from molewright.nodes.inline import Gap, Text
+from shared.for_each import for_each, for_every
 from shared.pictures import APPARATUS, FIGURES, HalfEms, bar, bar_to_fill, chart, flow, flow_to_fill
 
 NEARLY = 0.01
@@ -62,8 +63,7 @@ def upright(words: Words) -> tuple[float, float]:
     return words.y - top, words.y - top + tall
 
 
-@pytest.mark.parametrize("width", [230.0, 300.0, 450.0, 700.0])
-@pytest.mark.parametrize("name", FIGURES)
+@for_every(name=FIGURES, width=[230.0, 300.0, 450.0, 700.0])
 def test_every_stroke_lies_in_the_box_of_its_picture(name: str, width: float) -> None:
     made = pictures(FIGURES[name], LETTERING, width, 650.0)
     assert made
@@ -78,8 +78,7 @@ def test_every_stroke_lies_in_the_box_of_its_picture(name: str, width: float) ->
             assert room.y + room.tall <= picture.height + NEARLY, stroke
 
 
-@pytest.mark.parametrize("width", [300.0, 450.0, 700.0])
-@pytest.mark.parametrize("name", FIGURES)
+@for_every(name=FIGURES, width=[300.0, 450.0, 700.0])
 def test_words_keep_between_the_top_and_the_foot(name: str, width: float) -> None:
     for picture in pictures(FIGURES[name], LETTERING, width, 650.0):
         assert words_of(picture)
@@ -90,7 +89,7 @@ def test_words_keep_between_the_top_and_the_foot(name: str, width: float) -> Non
             assert words.width > 0
 
 
-@pytest.mark.parametrize("name", FIGURES)
+@for_each("name", FIGURES)
 def test_every_figure_is_told_in_words_of_its_own_or_in_those_given(name: str) -> None:
     for picture in pictures(FIGURES[name], LETTERING, 450.0, 650.0):
         assert len(picture.alt) > 10
@@ -111,7 +110,7 @@ def test_where_there_is_nothing_there_is_no_picture() -> None:
     assert [pictures(one, LETTERING, 450.0, 650.0) for one in empty] == [(), (), (), ()]
 
 
-@pytest.mark.parametrize("name", FIGURES)
+@for_each("name", FIGURES)
 def test_what_no_page_holds_is_told_with_all_its_words(name: str) -> None:
     node = FIGURES[name]
     told = "".join(LETTERING.said(one.line) for one in in_words(node))
@@ -153,7 +152,7 @@ def test_bars_are_in_proportion_to_their_counts() -> None:
     assert twelve == pytest.approx(2 * six)
 
 
-@pytest.mark.parametrize("count", range(1, 8))
+@for_each("count", range(1, 8))
 def test_every_box_of_a_flow_is_reached_by_one_arrow_and_boxes_do_not_meet(count: int) -> None:
     (picture,) = pictures(flow(count), LETTERING, 450.0, 650.0)
     boxes = [one.box for one in picture.items if isinstance(one, Frame)]
@@ -173,7 +172,7 @@ def test_a_bold_title_is_no_other_line_than_the_plain_one() -> None:
     assert words_of(picture)[0].lines == (((Text("weighed bottle"),), True), ((Text("holds portion w"),), False))
 
 
-@pytest.mark.parametrize("what", APPARATUS)
+@for_each("what", APPARATUS)
 def test_apparatus_keeps_to_its_height_and_width(what: Apparatus) -> None:
     wide = apparatus_width(what, 30.0)
     assert 0 < wide <= 36.0

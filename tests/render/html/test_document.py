@@ -45,6 +45,7 @@ from molewright.render.html.figure_type import SIZE, FigureType, row_width, rows
 from molewright.render.html.lines import LineWriter
 from molewright.render.html.look import LOOKS
 from shared.every_node import BURETTES, EQUATION, FRACTION, TITRES, amount, cell, everything, inside, sheet, words
+from shared.for_each import for_each
 from shared.pictures import FIGURES
 
 render = renderer("html").render
@@ -141,7 +142,7 @@ def test_nothing_runs_and_nothing_is_loaded() -> None:
     assert page.get("lang") == "en-GB"
 
 
-@pytest.mark.parametrize("hostile", HOSTILE)
+@for_each("hostile", HOSTILE)
 def test_markup_in_any_text_is_text(hostile: str) -> None:
     said = words(hostile)
     given = sheet(
@@ -223,7 +224,7 @@ def test_the_running_head_says_no_title_twice() -> None:
     assert head(header="Another", code="") == "Another"
 
 
-@pytest.mark.parametrize("tone", get_args(Tone))
+@for_each("tone", get_args(Tone))
 def test_every_tone_is_told_apart(tone: Tone) -> None:
     (paragraph,) = tree(render(sheet(Paragraph(words("So."), tone)))).xpath("//main/p")
     assert paragraph.get("class", "plain") == tone
@@ -372,7 +373,7 @@ def test_a_page_break_is_only_for_paper() -> None:
     assert [one.get("class") for one in tree(render(sheet(NewPage()))).iter("hr")] == ["fresh"]
 
 
-@pytest.mark.parametrize("look", get_args(LookName))
+@for_each("look", get_args(LookName))
 def test_the_style_sheet_grows_each_look_as_its_figures_are_grown(look: LookName) -> None:
     rules = (places.templates() / "html" / "sheet.css").read_text("utf-8")
     selector = r"\.molewright" if look == "usual" else rf"\.molewright\.{look}"
@@ -392,7 +393,7 @@ def test_the_style_sheet_grows_each_look_as_its_figures_are_grown(look: LookName
 # ---------------------------------------------------------------- figures
 
 
-@pytest.mark.parametrize("name", FIGURES)
+@for_each("name", FIGURES)
 def test_a_figure_is_told_once_and_drawn_in_the_colour_of_the_text(name: str) -> None:
     made = render(sheet(FIGURES[name]))
     drawings = tree(made).xpath("//figure/svg")

@@ -22,11 +22,12 @@ from molewright.render.pdf import claims, part, render
 from molewright.render.pdf.joined import Joined
 from shared.conforming import faults
 from shared.every_node import everything, words
+from shared.for_each import for_each
 
 PUPILS = (Pupil(name="Zoë Quern"), Pupil(name="Bram Łukasik"))
 
 
-@pytest.mark.parametrize("kind", get_args(SheetKind))
+@for_each("kind", get_args(SheetKind))
 def test_every_node_conforms_in_every_kind_of_sheet(kind: SheetKind) -> None:
     assert faults(render(replace(everything(), kind=kind, wide=kind == "data"))) == []
 

@@ -7,13 +7,13 @@ from typing import Any
 
 import pdfplumber
 import pypdf
-import pytest
 
 from molewright.nodes.blocks import ElementTable, Heading, Items, Sheet
 from molewright.nodes.inline import Text
 from molewright.order.choices import MASSES
 from molewright.render import renderer
 from molewright.sheet.data_sheet import element_squares
+from shared.for_each import for_each
 
 A4_MM = (297.0, 210.0)
 
@@ -29,7 +29,7 @@ def rendered(masses: str) -> bytes:
     return renderer("pdf").render(made)
 
 
-@pytest.mark.parametrize("masses", MASSES)
+@for_each("masses", MASSES)
 def test_all_of_it_stands_inside_one_wide_page(masses: str) -> None:
     with pdfplumber.open(io.BytesIO(rendered(masses))) as file:
         (page,) = file.pages
@@ -38,7 +38,7 @@ def test_all_of_it_stands_inside_one_wide_page(masses: str) -> None:
         assert all(margin < letter["x0"] and letter["x1"] < page.width - margin for letter in page.chars)
 
 
-@pytest.mark.parametrize("masses", [one for one in MASSES if one != "unrounded"])
+@for_each("masses", [one for one in MASSES if one != "unrounded"])
 def test_masses_are_at_least_of_ten_points(masses: str) -> None:
     expected = {square.mass for square in element_squares(next(one for one in MASSES if one == masses)) if square.mass}
     with pdfplumber.open(io.BytesIO(rendered(masses))) as file:

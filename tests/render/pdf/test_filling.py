@@ -9,6 +9,7 @@ import pytest
 
 from molewright.render.pdf.filling import paged
 from molewright.render.pdf.slabs import Slab, Tie
+from shared.for_each import for_each
 
 ROOM = 700.0
 
@@ -43,7 +44,7 @@ def first_fit(slabs: list[Slab], room: float) -> int:
     return pages
 
 
-@pytest.mark.parametrize("seed", range(40))
+@for_each("seed", range(40))
 def test_pages_are_few_and_full_and_part_nothing_that_belongs_together(seed: int) -> None:
     slabs = drawn_slabs(random.Random(seed))
     plain = first_fit(slabs, ROOM)

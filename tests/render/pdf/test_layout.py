@@ -44,6 +44,7 @@ from molewright.nodes.inline import (
     Text,
 )
 from molewright.render.pdf import render
+from shared.for_each import for_each, for_every
 
 MM = 72 / 25.4
 PAGE = (210 * MM, 297 * MM)
@@ -131,7 +132,7 @@ def drawn_question(number: int, rng: random.Random) -> QuestionBlock:
     )
 
 
-@pytest.mark.parametrize("seed", range(40))
+@for_each("seed", range(40))
 def test_parts_stay_whole_and_stem_and_total_stay_with_their_part(seed: int) -> None:
     rng = random.Random(seed)
     questions = [drawn_question(number, rng) for number in range(1, rng.randint(3, 7))]
@@ -153,7 +154,7 @@ def test_parts_stay_whole_and_stem_and_total_stay_with_their_part(seed: int) -> 
         assert again == sorted(set(where) - {stem})
 
 
-@pytest.mark.parametrize("lines", range(10, 40, 2))
+@for_each("lines", range(10, 40, 2))
 def test_a_table_to_fill_in_stays_with_the_part_after_it(lines: int) -> None:
     filler = [Paragraph(words("line")) for _ in range(lines)]
     rows = tuple((cell(f"row{n}"), cell("")) for n in range(4))
@@ -402,8 +403,7 @@ HUGE: dict[str, tuple[Any, ...]] = {
 }
 
 
-@pytest.mark.parametrize("name", HUGE)
-@pytest.mark.parametrize("kind", ["questions", "scheme"])
+@for_every(kind=["questions", "scheme"], name=HUGE)
 def test_too_big_content_comes_out_inside_the_page(name: str, kind: str, ruler: Any) -> None:
     reader = read(sheet(*HUGE[name], kind=kind, header=NAME * 3, version=LONG))
     assert 1 <= len(reader.pages) <= 60

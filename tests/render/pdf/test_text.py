@@ -42,6 +42,7 @@ from molewright.render.pdf.look import PUPIL
 from molewright.render.pdf.maths import items_box
 from molewright.render.pdf.opentype import kerning, single_substitutions
 from molewright.render.pdf.spoken import plain, said
+from shared.for_each import for_each
 
 
 def sheet(*blocks: Any, **named: Any) -> Sheet:
@@ -135,7 +136,7 @@ def test_sign_of_a_negative_number_stands_closer_than_an_operator() -> None:
     assert after_bracket.width == pytest.approx(bracket + minus + two)
 
 
-@pytest.mark.parametrize("face", range(4))
+@for_each("face", range(4))
 def test_widths_agree_with_reportlab_where_no_pair_is_kerned(face: int) -> None:
     names = ("FiraGO_Regular", "FiraGO_Bold", "FiraGO_Italic", "FiraGO_BoldItalic")
     ruler = TTFont(f"measure-{face}", io.BytesIO(import_module(f"pymupdf_fonts.{names[face]}").fontbuffer))
@@ -176,7 +177,7 @@ def test_letter_and_combining_accent_are_set_as_one() -> None:
     assert "é" in text_of((Text("Rene\u0301e"),))
 
 
-@pytest.mark.parametrize("character", "⇌⟶☐✓✔")
+@for_each("character", "⇌⟶☐✓✔")
 def test_characters_that_the_typeface_lacks_are_drawn_and_still_read(character: str) -> None:
     content = content_of(Paragraph((Text(f"a {character} b"),)))
     assert f"ActualText <FEFF{spoken(character)}>" in content
@@ -215,7 +216,7 @@ REFUSED = {
 }
 
 
-@pytest.mark.parametrize("name", REFUSED)
+@for_each("name", REFUSED)
 def test_characters_that_cannot_be_set_are_refused_by_name(name: str) -> None:
     text = REFUSED[name]
     bad = next(character for character in text if character not in "ab")
@@ -247,7 +248,7 @@ HOSTILE = (
 )
 
 
-@pytest.mark.parametrize("text", HOSTILE)
+@for_each("text", HOSTILE)
 def test_text_that_looks_like_markup_is_printed_as_it_stands(text: str) -> None:
     reader = read(Paragraph((Text(text),)), header=text, version=text)
     squeezed = re.sub(r"\s", "", reader.pages[0].extract_text())

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from molewright.answer.accepted import Accepted, accepted, in_range
-from molewright.answer.judge import judge_further, right_or_rounded
+from molewright.answer.judge import judge_further, right_or_rounded, wrong_alone
 from molewright.answer.printed import Further
 from molewright.answer.written import Written, as_written
 from molewright.chem.quantity import Quantity, parse_quantity
@@ -30,6 +30,13 @@ def right(rule: Accepted, text: str) -> bool:
     assert isinstance(read, Written), text
     fitted = read.in_unit(rule.answer.unit)
     return fitted is not None and rule.is_right(fitted)
+
+
+def as_read(text: str) -> Written:
+    """A number as the marker reads it."""
+    read = read_answer(text)
+    assert isinstance(read, Written), text
+    return read
 
 
 def test_the_range_spans_all_roundings_and_one_unit_of_the_last_figure_at_least() -> None:
@@ -133,6 +140,35 @@ def test_two_figures_that_the_answer_rounds_to_lose_the_last_mark_alone(text: st
     assert (found.verdict if found else "") == verdict
     if found:
         assert (found.earned, found.lost) == (({2, 3, 4}, set()) if verdict == "right" else ({2, 3}, {4}))
+
+
+PH = accepted("logarithm", [Fraction("11.8597"), Fraction("11.846")], Quantity(Decimal("11.86")))
+
+
+@pytest.mark.parametrize(
+    ("text", "verdict"),
+    [
+        ("11.86", "right"),
+        ("11.8", ""),
+        ("11.9", "rounded too far"),  # three figures, but one decimal place
+        ("12", ""),
+    ],
+)
+def test_of_a_ph_the_decimal_places_count_and_not_the_figures(text: str, verdict: str) -> None:
+    found = right_or_rounded(PH, as_read(text), frozenset({1, 2, 3}), frozenset({3}))
+    assert (found.verdict if found else "") == verdict
+    small = accepted("logarithm", [Fraction("0.7118")], Quantity(Decimal("0.71")))
+    assert right_or_rounded(small, as_read("0.7"), frozenset({1, 2}), frozenset({2})) is not None
+
+
+@pytest.mark.parametrize(
+    ("text", "verdict"), [("11.84", "nearly right"), ("11.88", "nearly right"), ("11.83", "wrong"), ("11.96", "wrong")]
+)
+def test_a_ph_is_nearly_right_by_its_places_and_not_by_one_per_cent_of_it(text: str, verdict: str) -> None:
+    # 11.96 for 11.86 lies within one per cent and has a fifth less of the hydrogen ions
+    found = wrong_alone(PH, as_read(text), (), {}, frozenset({1, 2, 3}), frozenset({3}))
+    assert found.verdict == verdict
+    assert found.earned == ({1, 2} if verdict == "nearly right" else set())
 
 
 @pytest.mark.parametrize(

@@ -8,7 +8,7 @@ import pytest
 
 from molewright.answer.printed import SlipFacts, Slips
 from molewright.answer.recognise import explain
-from molewright.answer.spans import exactly
+from molewright.answer.spans import Span, exactly
 
 FACTS = {
     "S1": SlipFacts(name="common", often="high", near=False),
@@ -36,3 +36,12 @@ def test_a_minus_that_was_dropped_is_seen_where_no_slip_gives_the_number_itself(
     assert explain(exactly(Fraction(40)), [below], FACTS, POINTS).keys == (("S1",),)
     assert explain(exactly(Fraction(40)), [below, above], FACTS, POINTS).keys == (("S2",),)
     assert explain(exactly(Fraction(-40)), [above], FACTS, POINTS).found == "none"
+
+
+def test_of_a_ph_rounded_working_moves_the_hydrogen_ions_and_not_the_ph() -> None:
+    slips = [Slips(("S1",), Fraction("11.80"), frozenset({2}), 4)]
+    answer = Span(Fraction("11.855"), Fraction("11.865"))
+    assert explain(answer, slips, FACTS, POINTS).found == "possible"  # a number of that size: within 0.6 %
+    assert explain(answer, slips, FACTS, POINTS, logarithmic=True).found == "none"
+    near = [Slips(("S1",), Fraction("11.867"), frozenset({2}), 4)]  # 0.6 % more of the ions: 0.0026
+    assert explain(answer, near, FACTS, POINTS, logarithmic=True).found == "possible"

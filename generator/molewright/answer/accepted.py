@@ -16,7 +16,15 @@ from functools import cached_property
 from typing import Literal, get_args
 
 from molewright.answer.written import EXACT_FIGURES, LEAST_FIGURES, Written, half_of, half_unit, to_place
-from molewright.chem.quantity import Quantity, half_up, last_place, ratio_text, simplest_ratio, to_figures
+from molewright.chem.quantity import (
+    Quantity,
+    half_up,
+    last_place,
+    leading_place,
+    ratio_text,
+    simplest_ratio,
+    to_figures,
+)
 from molewright.chem.units import Unit
 
 AnswerType = Literal["number", "logarithm", "whole number", "ratio", "choice", "name", "words", "equation"]
@@ -24,6 +32,7 @@ ANSWER_TYPES: tuple[AnswerType, ...] = get_args(AnswerType)
 NUMBERS: tuple[AnswerType, ...] = ("number", "logarithm")
 """Types with a range."""
 MOST_HALF_WIDTH = Decimal("0.01")  # of a range of answers, as a share of the answer
+NEARLY = Fraction(1, 100)  # an answer this near the right one has a rounding or calculator fault, not a fault of method
 BEFORE_ROUNDING_FIGURES = 3  # of a value that is shown before it becomes a whole number
 
 
@@ -81,6 +90,24 @@ class Accepted:
             return False
         half = min(written.half, half_unit(self.exact, self.figures))
         return number - half <= high and low <= number + half
+
+    def short_of(self, written: Written) -> int:
+        """How many figures a number as written lacks of three, a logarithm of its places; below 0 where it has more."""
+        if self.type != "logarithm":
+            return LEAST_FIGURES - written.figures
+        return leading_place(2 * written.half) - self._place if written.half else -EXACT_FIGURES
+
+    def is_near(self, written: Written) -> bool:
+        """Whether a number is so near the right one that its fault is one of rounding or arithmetic, not of method.
+
+        Of a logarithm one per cent says nothing (of a pH of 12 it is a quarter of the hydrogen ions): it lies at most one unit of
+        the last place beyond the range.
+        """
+        if self.type == "logarithm":
+            unit = 2 * half_of(self._place)
+            low, high = self._span
+            return low - unit <= to_place(written.number, self._place) <= high + unit
+        return bool(self.exact) and abs(written.number / self.exact - 1) <= NEARLY
 
     def holds(self, number: Decimal | Fraction) -> bool:
         """Whether a number is right as it stands, not rounded any more."""

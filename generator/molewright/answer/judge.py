@@ -18,7 +18,6 @@ from molewright.answer.recognise import NOTHING, Explained, explain
 from molewright.answer.spans import Span, exactly, right_by_itself, right_spans, run, run_on
 from molewright.answer.written import LEAST_FIGURES, Reading, Unread, Written, half_unit
 
-NEARLY = Fraction(1, 100)  # an answer this near the right one has a rounding or calculator fault, not a fault of method
 TWICE_ROUNDED = Fraction(5, 10000)  # to four figures in the working and to three in the answer
 SECOND = "a further mistake, after one that was carried on"
 ON_TOP = "marks for words are the teacher's"
@@ -73,6 +72,7 @@ class Judge:
         self.right = right_spans(question.chain, question.known, self.read)
         self.steps = {step.finds: step for step in question.chain}
         self.exact = {**question.known, **{step.finds: step.exact for step in question.chain}}
+        self.logarithmic = question.accepted.type == "logarithm"
         self.seen = tuple(one for one in question.slips if not question.accepted.holds(one.gives))
 
     def judge(self, answers: Mapping[int, Reading]) -> dict[int, Judged]:
@@ -197,7 +197,7 @@ class Judge:
         ends = [run_on(self.question.chain, self.exact, point.finds, end) for end in shown]
         if written.figures >= LEAST_FIGURES - 1 and None not in ends:
             numbers = sorted(end / self._answer_base for end in ends if end is not None)
-            explained = explain(Span(*numbers), self.seen, self.facts, group)
+            explained = explain(Span(*numbers), self.seen, self.facts, group, logarithmic=self.logarithmic)
             if explained.found != "none":
                 return self._slip(explained, group, frozenset({point.number}))
         return wrong_by(NOTHING, self.facts, group, frozenset({point.number}))
@@ -214,7 +214,8 @@ class Judge:
 
     def _follows(self, point: Point, shown: Span, own: _Own) -> bool:
         reached = self._reached(point, own).get(point.finds)
-        return reached is not None and reached.wider(TWICE_ROUNDED).meets(shown)
+        logarithmic = self.logarithmic and point is self.question.points[-1]
+        return reached is not None and reached.moved(TWICE_ROUNDED, logarithmic).meets(shown)
 
     def _converted_first(self, point: Point, shown: Span, own: _Own) -> bool:
         """Whether a value follows from the two that were subtracted, each of them converted, and rounded, before the subtraction."""
@@ -278,7 +279,7 @@ class Judge:
             ends = [run_on(chain, exact, point.finds, end) for end in one]
             if None not in ends:
                 numbers = sorted(end / self._answer_base for end in ends if end is not None)
-                found = explain(Span(*numbers), self.seen, self.facts, group)
+                found = explain(Span(*numbers), self.seen, self.facts, group, logarithmic=self.logarithmic)
                 if found.found != "none":
                     return replace(found, found="possible" if found.found == "unique" else found.found)
         return NOTHING
@@ -299,7 +300,8 @@ class Judge:
             if own.wrong:
                 return Judged(verdict="carried forward", earned=group)
             return Judged(verdict="rounded too far", earned=group - last, lost=last, note="rounded too early")
-        if own.wrong and written.figures >= LEAST_FIGURES and not self._rested(point.finds, own).isdisjoint(own.spans):
+        full = accepted.short_of(written) <= 0
+        if own.wrong and full and not self._rested(point.finds, own).isdisjoint(own.spans):
             explained = self._second(point, Span(written.low * base, written.high * base), own, group)
             if explained.found != "none":
                 return self._slip(explained, group, last, SECOND)
@@ -312,9 +314,10 @@ def right_or_rounded(
     """The verdict on a final answer that is right, or right but for its figures; None for any other."""
     if accepted.is_right(written):
         return Judged(verdict="right", earned=group)
-    if written.figures != LEAST_FIGURES - 1 or accepted.settled or not written.low <= accepted.exact <= written.high:
+    if accepted.short_of(written) != 1 or accepted.settled or not written.low <= accepted.exact <= written.high:
         return None
-    return Judged(verdict="rounded too far", earned=group - last, lost=last, note="fewer than three figures")
+    note = "too few decimal places" if accepted.type == "logarithm" else "fewer than three figures"
+    return Judged(verdict="rounded too far", earned=group - last, lost=last, note=note)
 
 
 def wrong_alone(
@@ -331,12 +334,13 @@ def wrong_alone(
     """
     written = written.before or written
     shown = written.to_at_most(accepted.answer.figures)
-    if written.figures >= LEAST_FIGURES - 1 or accepted.settled:
-        explained = explain(Span(shown.low, shown.high), seen, facts, group)
+    short = accepted.short_of(written)
+    if short <= 1 or accepted.settled:
+        logarithmic = accepted.type == "logarithm"
+        explained = explain(Span(shown.low, shown.high), seen, facts, group, logarithmic=logarithmic)
         if explained.found != "none":
             return wrong_by(explained, facts, group, last)
-    exact = accepted.exact
-    if exact and abs(written.number / exact - 1) <= NEARLY and written.figures >= LEAST_FIGURES:
+    if short <= 0 and accepted.is_near(written):
         return Judged(
             verdict="nearly right",
             earned=group - last,

@@ -16,6 +16,7 @@ from molewright.answer.printed import SlipFacts, Slips
 from molewright.answer.spans import Span
 
 LOOSE = Fraction(6, 1000)  # three-figure working moves an answer by no more than this in nearly all questions
+_PLACES = Fraction(1, 100)  # a logarithm that is told so closely has two places
 _AS_WRITTEN = Fraction(1, 100000)  # the record keeps six figures
 _FLOAT = 1e-12  # of its size: far more than a float differs from what it stands for
 _OFTEN = {"high": 0, "medium": 1, "low": 2}
@@ -45,13 +46,21 @@ class Explained:
 NOTHING = Explained(found="none")
 
 
-def explain(answer: Span, slips: Sequence[Slips], facts: Mapping[str, SlipFacts], group: frozenset[int]) -> Explained:
+def explain(
+    answer: Span,
+    slips: Sequence[Slips],
+    facts: Mapping[str, SlipFacts],
+    group: frozenset[int],
+    *,
+    logarithmic: bool = False,
+) -> Explained:
     """What explains an answer that stands for the mark points of `group`.
 
     A slip is made in its last lost point, which must be one of them; two slips must both be made there. Slips that are small by
-    nature must give just what is written.
+    nature must give just what is written. Of a logarithm the working moves the number that it is of.
     """
-    just, loosely = _Reach(answer, Fraction(0)), _Reach(answer, LOOSE)
+    just, loosely = _Reach(answer, Fraction(0)), _Reach(answer, LOOSE, logarithmic)
+    sharp = answer.high - answer.low <= _PLACES if logarithmic else answer.narrow(LOOSE)
     fitting = [
         one
         for one in slips
@@ -67,7 +76,7 @@ def explain(answer: Span, slips: Sequence[Slips], facts: Mapping[str, SlipFacts]
         if exact:
             held = {one.keys for one in exact}
             near = [one for one in loosely.held(singles, signed) if one.keys not in held]
-            told = _told(_ordered(exact, facts), sure=not near and answer.narrow(LOOSE))
+            told = _told(_ordered(exact, facts), sure=not near and sharp)
             return replace(told, exact=True, near=tuple(_ordered(near, facts)))
         loose = loosely.held([one for one in singles if not _near(one, facts)], signed)
         both = just.held(doubles, signed)
@@ -80,21 +89,20 @@ def explain(answer: Span, slips: Sequence[Slips], facts: Mapping[str, SlipFacts]
 
 
 class _Reach:
-    """What a slip may give to explain an answer: its span, so much of its size wider.
+    """What a slip may give to explain an answer: its span, so much of its size wider, or as much of what it is the logarithm of.
 
     Asked of every slip of every answer, so on floats first; fractions decide where one lies so near an end that floats might not.
     """
 
-    def __init__(self, answer: Span, share: Fraction) -> None:
-        self._answer = answer
-        self._share = share + _AS_WRITTEN
-        low, high = float(answer.low), float(answer.high)
+    def __init__(self, answer: Span, share: Fraction, logarithmic: bool = False) -> None:
+        self._wide = answer.moved(share, logarithmic).wider(_AS_WRITTEN)
+        low, high = float(self._wide.low), float(self._wide.high)
         size = max(abs(low), abs(high))
-        by, unsure = size * float(self._share), size * _FLOAT
-        self._outside = low - by - unsure, high + by + unsure
-        self.least = 0.0 if low <= 0 <= high else min(abs(low), abs(high)) - by - unsure  # without the sign
-        self.most = size + by + unsure
-        self._inside = low - by + unsure, high + by - unsure
+        unsure = size * _FLOAT
+        self._outside = low - unsure, high + unsure
+        self.least = 0.0 if low <= 0 <= high else min(abs(low), abs(high)) - unsure  # without the sign
+        self.most = size + unsure
+        self._inside = low + unsure, high - unsure
 
     def holds(self, one: Slips, signed: bool) -> bool:
         """Whether a slip's answer lies in it; unsigned, a pupil may have dropped the minus of an impossible answer."""
@@ -103,7 +111,7 @@ class _Reach:
             return False
         if self._inside[0] <= nearly <= self._inside[1]:
             return True
-        low, high = self._answer.wider(self._share)
+        low, high = self._wide
         return low <= (one.gives if signed else abs(one.gives)) <= high
 
     def held(self, slips: Sequence[Slips], signed: bool) -> list[Slips]:

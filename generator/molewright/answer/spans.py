@@ -12,6 +12,9 @@ from molewright.answer.written import rounded
 from molewright.experiment.relations.variables import BareRelation
 
 ROUNDING = Fraction(5, 1000)  # the most that rounding to three figures moves a number
+PER_SHARE = Fraction(
+    "0.4343"
+)  # what a logarithm to base ten moves by, of the share that its number moves by: 1 % of it, 0.0043
 _MOST_APART = 3  # roundings to three figures that another route may have more than the one that is printed
 _MOST_ROUNDED = 3  # steps in a row that a pupil is taken to have rounded without writing them down
 
@@ -30,6 +33,12 @@ class Span(NamedTuple):
         """So much of its size wider on both sides."""
         by = max(abs(self.low), abs(self.high)) * share
         return Span(self.low - by, self.high + by)
+
+    def moved(self, share: Fraction, logarithmic: bool) -> Span:
+        """So much of its size wider on both sides; of logarithms to base ten, by what so much of their numbers moves them."""
+        if not logarithmic:
+            return self.wider(share)
+        return Span(self.low - share * PER_SHARE, self.high + share * PER_SHARE)
 
     def narrow(self, share: Fraction) -> bool:
         """Whether it reaches no further to either side than so much of its size."""

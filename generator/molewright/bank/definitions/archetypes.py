@@ -100,12 +100,14 @@ class Variants(Sequence[Variant]):
 class Course:
     """How a reaction goes that is followed by quenched samples: its order, 0 to 2, and how many minutes lie between two samples.
 
-    Where what is titrated is formed, `left` is the formula of what it is formed from and what is followed.
+    Where what is titrated is formed, `left` is the formula of what it is formed from and what is followed. `equal` names what has the
+    same concentration all along; the order is that with respect to both together.
     """
 
     order: int
     minutes: tuple[int, ...]
     left: str = ""
+    equal: str = ""
 
     @property
     def rises(self) -> bool:

@@ -13,8 +13,8 @@ def read_course(fields: Fields) -> Course | None:
         return None
     told = Fields(fields.branch("course"), "course")
     every = told.texts("minutes")
-    order, left = told.whole("order", 1, 0, 2), told.text("left", "")
+    order, left, equal = told.whole("order", 1, 0, 2), told.text("left", ""), told.text("equal", "")
     told.finish()
     if not all(text.isdecimal() and 0 < int(text) <= 60 for text in every):
         raise Mistake(f"samples every {', '.join(every)}", expected="whole minutes, 1 to 60", where=fields.at("course"))
-    return Course(order=order, minutes=tuple(map(int, every)), left=left)
+    return Course(order=order, minutes=tuple(map(int, every)), left=left, equal=equal)

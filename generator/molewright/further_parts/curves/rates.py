@@ -6,7 +6,7 @@ follows from it. Which course it is, is told by the archetype.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import ROUND_CEILING, Decimal
 from fractions import Fraction
 
@@ -26,6 +26,7 @@ from molewright.further_parts.pieces import (
     Quotient,
     Reckoning,
     Rows,
+    Said,
     Space,
     Strong,
     one_either_side,
@@ -60,7 +61,7 @@ def ask_course(calculation: Calculation) -> tuple[FurtherPart, ...]:
         raise Refusal("course", "no concentration was found that a course could pass through")
     formula = course.left or draw.variant.roles["analyte"]
     found = follow(course, answer.number, calculation.stream)
-    parts = _Parts(calculation.bank, found, formula)
+    parts = _Parts(calculation.bank, found, formula, course.equal)
     before = (parts.left(answer),) if found.whole is not None else ()
     if found.order == 0:
         return (*before, parts.graph(), parts.rate(), parts.straight(), parts.used_up())
@@ -71,10 +72,13 @@ def ask_course(calculation: Calculation) -> tuple[FurtherPart, ...]:
 class _Parts:
     """The parts on one course."""
 
-    def __init__(self, bank: Bank, found: Followed, formula: str) -> None:
+    def __init__(self, bank: Bank, found: Followed, formula: str, equal: str = "") -> None:
         self.bank = bank
         self.found = found
         self.formula = formula
+        self.equal = (
+            equal  # what is there in the same concentration all along, so that the graph tells both orders together
+        )
         self.start = found.points[0][1]
         self.minutes, self.value = found.points[found.own]
         self.own = Quantity(self.value, Unit.MOL_PER_DM3)
@@ -130,11 +134,16 @@ class _Parts:
             answered=(drawn,),
         )
 
-    def rate(self) -> FurtherPart:
-        """The gradient of a straight line."""
+    @property
+    def falls(self) -> tuple[Decimal, Decimal, Quantity]:
+        """How long a straight line is followed, how low it is then, and how fast it falls by these two."""
         last = Decimal(self.found.points[-1][0])
         height = rounded(Fraction(self.start) - self.found.rate * Fraction(last))
-        found = self._rate(self.found.rate)
+        return last, height, self._rate(Fraction(self.start - height) / Fraction(last))
+
+    def rate(self) -> FurtherPart:
+        """The gradient of a straight line, as the two heights tell it that are printed."""
+        last, height, found = self.falls
         first, second, gap = (Quantity(one, Unit.MOL_PER_DM3) for one in (self.start, height, self.start - height))
         time = Quantity(last, Unit.MIN)
         return self._number(
@@ -156,9 +165,9 @@ class _Parts:
         """Order zero, with the reason."""
         return FurtherPart(
             kind="course order",
-            demand=said("course order straight", formula=Chemical(self.formula)),
+            demand=said("course order straight", of=self._of),
             points=(
-                FurtherPoint((said("course order zero", formula=Chemical(self.formula)),), "order zero"),
+                FurtherPoint((said("course order zero", of=self._of),), "order zero"),
                 FurtherPoint((said("course constant gradient"),), "the gradient is constant"),
             ),
             space=(writing_lines(2),),
@@ -167,13 +176,14 @@ class _Parts:
 
     def used_up(self) -> FurtherPart:
         """When a straight line meets the axis."""
-        exact = Fraction(self.start) / self.found.rate
+        falling = self.falls[2]
+        exact = Fraction(self.start) / Fraction(falling.number)
         found = Quantity(rounded(exact), Unit.MIN)
         low, high = self.found.rate_span
         span = (Fraction(self.start) / high, Fraction(self.start) / low)
         return self._number(
             "course used up",
-            (Reckoning((Quotient((Quantity(self.start, Unit.MOL_PER_DM3),), (self._rate(self.found.rate),)), "=", Strong(found))),),
+            (Reckoning((Quotient((Quantity(self.start, Unit.MOL_PER_DM3),), (falling,)), "=", Strong(found))),),
             found,
             self._ends(span, found),
             (("divided the wrong way round", 1 / exact, 0),),
@@ -206,10 +216,10 @@ class _Parts:
         reason = "course order first" if order == 1 else "course order second"
         return FurtherPart(
             kind="course order",
-            demand=said("course order", formula=Chemical(self.formula)),
+            demand=said("course order", of=self._of),
             points=(
                 FurtherPoint((said("course next half", quarter=quarter, time=Strong(after)),), "second half-life"),
-                FurtherPoint((said(reason, formula=Chemical(self.formula)),), "first order" if order == 1 else "second order"),
+                FurtherPoint((said(reason, of=self._of),), "first order" if order == 1 else "second order", self._guide),
             ),
             space=(writing_lines(2),),
             hint=said("hint course order"),
@@ -217,7 +227,7 @@ class _Parts:
 
     def constant(self) -> FurtherPart:
         """The rate constant of a first order, from the half-life."""
-        exact = Fraction(LN_2) / self.found.half_life
+        exact = Fraction(LN_2) / Fraction(self.life.number)
         found = Quantity(rounded(exact), Unit.PER_MIN, in_standard_form(exact, Unit.PER_MIN))
         low, high = self.found.half_life_span
         span = (Fraction(LN_2) / high, Fraction(LN_2) / low)
@@ -226,13 +236,16 @@ class _Parts:
             ("divided the wrong way round", 1 / exact, 0),
             ("rate constant without ln 2", 1 / self.found.half_life, 0),
         )
-        return self._number("course rate constant", (line,), found, self._ends(span, found), wrong)
+        part = self._number("course rate constant", (line,), found, self._ends(span, found), wrong)
+        return replace(
+            part, space=(Space(height_mm=14.0, rule_mm=45.0),)
+        )  # a unit there would tell the order that was asked for
 
     def initial_rate(self) -> FurtherPart:
         """The gradient of the tangent at the start."""
         last, level = self.found.points[-1]
-        found = self._rate(self.found.rate)
-        meets = Quantity(rounded(Fraction(self.start) / self.found.rate, 2), Unit.MIN)
+        meets = Quantity(rounded(Fraction(self.start) / self.found.rate), Unit.MIN)
+        found = self._rate(Fraction(self.start) / Fraction(meets.number))
         start = Quantity(self.start, Unit.MOL_PER_DM3)
         line = Reckoning((Quotient((start,), (meets,)), "=", Strong(found)))
         return self._number(
@@ -247,6 +260,19 @@ class _Parts:
         )
 
     # ------------------------------------------------------------ pieces
+
+    @property
+    def _of(self) -> Piece:
+        """What the order is one of: of what is followed, or of both that are there in equal concentration, together."""
+        return (
+            said("course order of both") if self.equal else said("course order of one", formula=Chemical(self.formula))
+        )
+
+    @property
+    def _guide(self) -> tuple[Said, ...]:
+        if not self.equal:
+            return ()
+        return (said("guide course order of both", formula=Chemical(self.formula), equal=self.equal),)
 
     def _rate(self, exact: Fraction) -> Quantity:
         return Quantity(rounded(exact), Unit.MOL_PER_DM3_MIN, in_standard_form(exact, Unit.MOL_PER_DM3_MIN))

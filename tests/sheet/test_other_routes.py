@@ -39,3 +39,13 @@ def test_a_route_that_does_not_hold_with_the_numbers_was_found_and_left_out(bank
     holding = [route for route in routes if route.holds(question.given)]
     assert len(holding) < len(routes)
     assert len(guidance(question, bank)) == len(holding)
+
+
+def test_a_route_of_two_titrations_shows_the_line_of_each_in_the_order_of_the_working(
+    bank: Bank, questions: Questions
+) -> None:
+    # its row stands for the marks of both; with one of the lines alone it would pay for the other titration too
+    question = questions.make(bank.archetypes["permanent-hardness-by-difference"], Stream("other routes/0"))
+    rows = scheme_rows(Writer(question, bank, Words(bank.words)), 1, "exam")
+    (row,) = [one for one in rows if plain_line(one[0].lines[0]) == "or"]
+    assert ["temporary" in plain_line(line) for line in row[1].lines] == [True, False]

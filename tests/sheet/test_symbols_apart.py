@@ -13,6 +13,7 @@ from molewright.draw.stream import Stream
 from molewright.experiment.relations.variables import Variable
 from molewright.nodes.inline import MathsItem
 from molewright.question.check import Questions
+from molewright.render.text import render
 from molewright.render.text.lines import plain_line
 from molewright.sheet.compose import Composer, Setting
 from molewright.sheet.symbols import Symbols
@@ -83,3 +84,11 @@ def test_a_standard_is_told_apart_from_the_sample_of_the_same_substance(bank: Ba
 def test_a_symbol_that_is_alone_stays_as_short_as_it_was(bank: Bank, questions: Questions) -> None:
     found = set(symbols("direct-one-to-two", "apart", bank, questions).values())
     assert not any("," in symbol or " " in symbol for symbol in found)
+
+
+def test_ions_of_two_solutes_are_told_apart_by_formulae_with_their_scripts(compose: Callable[..., Any]) -> None:
+    composer = compose("iodate-common-ion", "scaffolded", "dm3").composer
+    printed = " ".join(render(composer.worked_solutions()).decode().split())
+    assert "from KIO₃)" in printed.replace("\N{NO-BREAK SPACE}", " ")
+    assert "KIO3" not in printed
+    assert "IO3)2" not in printed

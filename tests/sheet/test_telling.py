@@ -13,7 +13,7 @@ import pytest
 from molewright.bank.definitions import Bank
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake
-from molewright.experiment.procedure import Add, Dissolve, Warm
+from molewright.experiment.procedure import Add, Dissolve, Remove, Warm
 from molewright.experiment.quantities import MOLAR_VOLUME
 from molewright.experiment.tellings import TELLINGS, Telling
 from molewright.further_parts.pieces import INDICATOR_CHOICE
@@ -284,3 +284,18 @@ def test_every_molar_volume_of_a_gas_in_the_banks_has_its_conditions(bank: Bank)
     told = {option.number_text for choice in chosen for option in choice.options}
     assert told
     assert all(f"gas conditions {number}" in bank.words for number in told), told
+
+
+FILTERING = sorted(
+    key
+    for key, one in built_in().archetypes.items()
+    if any(isinstance(op, Remove) and not op.by_boiling for op in one.variants[0].procedure.operations)
+)
+
+
+@for_each("key", FILTERING)
+def test_a_solid_is_filtered_off_once(key: str, compose: Callable[..., Any]) -> None:
+    for asked in compose(key, "exam", "dm3").composer.writers:
+        for writer in ways_of(asked).values():
+            told = said(stem_of(writer)).lower()
+            assert len(re.findall(r"filtered off|filtering", told)) == 1, told

@@ -342,3 +342,8 @@ def test_a_question_keeps_its_wording(compose: Compose) -> None:
     made = compose(KEYS[0], "exam", "dm3")
     assert made.composer.question_paper() == made.paper
     assert made.composer.mark_scheme() == made.scheme
+
+
+def test_a_sentence_begins_with_a_capital_and_a_symbol_stays_small() -> None:
+    assert capitalised((Text("the ratio"),)) == (Text("The ratio"),)
+    assert capitalised((Text("n("), Chem("HCl"), Text(")"))) == (Text("n("), Chem("HCl"), Text(")"))

@@ -57,25 +57,29 @@ def _or_row(writer: Writer, route: Route) -> tuple[Cell, ...]:
     key = f"or {route.family}"
     if writer.words.has(f"{key} total") and _adds(prepared.routes.system, route):
         key += " total"
-    return _row((_what_differs(writer, route),), points, writer.words.line(key))
+    return _row(_what_differs(writer, route), points, writer.words.line(key))
 
 
-def _what_differs(writer: Writer, route: Route) -> Line:
+def _what_differs(writer: Writer, route: Route) -> tuple[Line, ...]:
     """The line of a route that is one line; of a longer one the quantities that the main route does not find, and their values.
 
-    Where it finds nothing else than the main one, its first line of working tells it.
+    Where it finds nothing else than the main one, its lines of working tell it: one for each titration, where each has its own.
     """
     prepared = writer.question.prepared
     values = prepared.routes.values(writer.question.given, route)
     steps = differing(prepared.plan, route)
-    on_the_way = {step.target for step in prepared.plan.steps}
+    on_the_way = [step.target for step in prepared.plan.steps]
     new = [step for step in steps if step.target not in on_the_way]
-    if len(steps) == 1 or not new:
-        return (_working(writer, steps[0], values),)
+    if len(steps) == 1:
+        return ((_working(writer, steps[0], values),),)
+    if not new:
+        return tuple(
+            (_working(writer, step, values),) for step in sorted(steps, key=lambda one: on_the_way.index(one.target))
+        )
     line: list[Inline] = []
     for step in new:
         line += [*([Text("; ")] if line else []), _value(writer, step, values)]
-    return tuple(line)
+    return (tuple(line),)
 
 
 def _paid(steps: tuple[WorkedStep, ...]) -> tuple[WorkedStep, ...]:

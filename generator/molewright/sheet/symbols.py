@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Callable
 from dataclasses import replace
 
+from molewright.chem.formula_scripts import with_scripts
 from molewright.chem.units import Unit
 from molewright.experiment.quantities import Name
 from molewright.experiment.relations.variables import Variable
@@ -170,8 +171,11 @@ class Symbols:
 
     def _note(self, variable: Variable) -> str:
         """The station of a quantity, as its symbol tells it."""
-        if variable.stage == "added" and self.names.station(variable) in ("measured", "of one solute"):
-            return variable.bottle
+        station = self.names.station(variable) if variable.stage == "added" else ""
+        if station == "of one solute":
+            return f"from {with_scripts(variable.bottle)}"
+        if station == "measured":
+            return with_scripts(variable.bottle)
         if variable.stage in _TOGETHER and self._comes_twice(variable):
             return _TOGETHER[variable.stage]
         note = _NOTES.get(variable.stage, variable.stage)
@@ -181,7 +185,7 @@ class Symbols:
         """What stands after the formula of a strength or a volume: the bottle, where two hold the same solute."""
         solution = self.bottles.of(variable)
         if solution is not None and self.bottles.beside_another(solution):
-            return solution.name
+            return "" if solution.name == self._counted(variable) else with_scripts(solution.name)
         return "" if variable.stage == "added" else note
 
     def _comes_twice(self, variable: Variable) -> bool:

@@ -117,8 +117,8 @@ def means_several(name: str) -> bool:
 
 
 def capitalised(line: Line) -> Line:
-    """The line with a capital first letter, if it starts with words."""
-    if line and isinstance(line[0], Text) and line[0].text:
+    """The line with a capital first letter, if it starts with words: the n of n(HCl) stays small."""
+    if line and isinstance(line[0], Text) and line[0].text and line[0].text[1:2] != "(":
         first = line[0]
         return (Text(first.text[0].upper() + first.text[1:], first.bold, first.italic), *line[1:])
     return line

@@ -126,8 +126,8 @@ class SlipTable:
         return finds in ("", self._role(relation, step.target))
 
     def _stage(self, variable: Variable) -> set[str]:
-        """The station of a quantity, whether it was found after an equilibrium, or beside a solute whose strength is told."""
-        found = {variable.stage}
+        """The station of a quantity, its kind, and whether it was found after an equilibrium or beside a solute of told strength."""
+        found = {variable.stage, variable.kind}
         if self.surroundings.procedure.settling:
             found.add("after an equilibrium")
         if self.surroundings.beside_a_known_one():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from molewright.bank.definitions import BackReason
+from molewright.chem.formula import parse_formula
 from molewright.draw.chosen import Draw
 from molewright.draw.refusal import Refusal
 from molewright.further_parts.faults.conditions import in_excess, reagent_asked
@@ -62,13 +63,21 @@ def _dissolved(draw: Draw) -> set[str]:
     return {content.species for content in draw.variant.procedure.contents}
 
 
+def _what_reacts(draw: Draw, analyte: str) -> str:
+    """The substance that is there, where another stands for it in the answer: of a hardness told as CaCO3 it is CaSO4."""
+    solution = next((one for one in draw.variant.procedure.solutions() if one.solute == analyte), None)
+    if solution is None or parse_formula(solution.species).charge:
+        return analyte
+    return solution.species
+
+
 def _slots(calculation: Calculation) -> tuple[tuple[str, Piece], ...]:
     draw = calculation.draw
     reagents = [measured.solution for measured in in_excess(draw)]
     analyte = draw.variant.roles.get("analyte", "")
     told_by_reagent = any(analyte == reagent.solute for reagent in reagents)  # an oil by the alkali that it takes up
     return (
-        ("analyte", Sample() if told_by_reagent else Chemical(analyte)),
+        ("analyte", Sample() if told_by_reagent else Chemical(_what_reacts(draw, analyte))),
         ("sample", Sample()),
         ("titrant", Bottle(draw.variant.procedure.titrations[-1].titrant.name)),
         ("reagent", Bottle(reagents[0].name) if reagents else ""),

@@ -33,8 +33,17 @@ lines:
 """
 
 
-def paper_of(bank: Bank, folder: Path, kind: str, fillable: bool = False) -> PaperMaker:
-    order, _ = parse_order(TEXT.replace("KIND", kind), "order.yaml", lambda: 1)
+STEEL = """
+seed: 3
+level: exam
+lines:
+  - {kind: steel, readings: mean, equation: half-equations}
+"""
+ACCEPTS, GIVES = "MnO4- + 8H+ + 5e- -> Mn2+ + 4H2O", "Fe2+ -> Fe3+ + e-"
+
+
+def paper_of(bank: Bank, folder: Path, kind: str, fillable: bool = False, text: str = TEXT) -> PaperMaker:
+    order, _ = parse_order(text.replace("KIND", kind), "order.yaml", lambda: 1)
     forms = ("pdf",) if fillable else ("text",)
     papers = PaperSet(bank, order, Wanted(forms=forms, fillable=fillable), Plans(bank.fingerprint, folder / "plans"))
     write_papers(papers, folder)
@@ -82,6 +91,36 @@ def test_an_equation_is_judged_and_its_wrong_ratio_carried_forward(bank: Bank, t
     assert found["Dee"].answers[1].verdict == "slip"
     assert found["Ed"].pending == {1: 2}
     assert found["Flo"].answers[1].verdict == "right"
+
+
+def test_what_a_pupils_own_half_equations_make_is_carried_forward(bank: Bank, tmp_path: Path) -> None:
+    question = paper_of(bank, tmp_path, "", text=STEEL).paper(Wanted(), "A").questions[0]
+    three, simply = "MnO4- + 8H+ + 3Fe2+ -> Mn2+ + 4H2O + 3Fe3+", "MnO4- + 8H+ + Fe2+ -> Mn2+ + 4H2O + Fe3+"
+    less = question.worked.exact * 3 / 5  # by the ratio of the pupil's own equation
+    found = marked(
+        bank,
+        tmp_path,
+        [
+            ("Ada", "a", ACCEPTS), ("Ada", "b", GIVES), ("Ada", "c", "MnO4- + 8H+ + 5Fe2+ -> Mn2+ + 4H2O + 5Fe3+"),
+            ("Ben", "a", "MnO4- + 8H+ + 3e- -> Mn2+ + 4H2O"), ("Ben", "b", GIVES), ("Ben", "c", three),
+            ("Ben", "d", f"{float(less):.4g}"),
+            ("Cy", "a", "MnO4- + 8H+ + 3e- -> Mn2+ + 4H2O"), ("Cy", "b", GIVES), ("Cy", "c", simply),
+            ("Dee", "a", ""), ("Dee", "b", GIVES), ("Dee", "c", three),
+            ("Ed", "a", "manganate takes electrons"), ("Ed", "b", GIVES), ("Ed", "c", three),
+            ("Flo", "a", "MnO4- + 8H+ + 5e- -> Mn2+"), ("Flo", "b", GIVES), ("Flo", "c", "MnO4- + 8H+ + 5Fe2+ -> Mn2+ + 5Fe3+"),
+            ("Gil", "a", "MnO4- + 8H+ -> Mn2+ + 4H2O + 5e-"), ("Gil", "b", GIVES), ("Gil", "c", three),
+        ],
+    )  # fmt: skip
+    combined = {name: next(one for one in pupil.answers if one.part == "c") for name, pupil in found.items()}
+    assert {name: (one.marks, one.pending) for name, one in combined.items()} == {
+        "Ada": (2, 0), "Ben": (2, 0), "Cy": (1, 0), "Dee": (1, 0), "Ed": (1, 1), "Flo": (2, 0), "Gil": (1, 0),
+    }  # fmt: skip
+    assert combined["Ben"].verdict == combined["Flo"].verdict == "carried forward"
+    assert combined["Ben"].note == "by the pupil's own half-equations"
+    assert not combined["Ben"].equation
+    assert found["Ben"].total == 0 + 1 + 2 + len(question.points)
+    scheme = next(tmp_path.glob("*-mark-scheme.txt")).read_text("utf-8")
+    assert "half-equation is" in scheme
 
 
 def test_report_and_strips_name_what_is_wrong_in_an_equation(bank: Bank, tmp_path: Path) -> None:

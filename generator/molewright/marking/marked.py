@@ -16,7 +16,7 @@ from molewright.answer.written import Reading
 from molewright.chem.quantity import Quantity, in_standard_form, to_figures
 from molewright.errors import Mistake, nearest, raise_all, shortened
 from molewright.marking.answer_places import Place, place_of, read_at, with_name
-from molewright.marking.further_answers import judge_further_answer
+from molewright.marking.further_answers import Halves, halves_before, judge_further_answer
 from molewright.marking.own_equations import judged_by_own_equation
 from molewright.marking.returned import MOST_MISTAKES, Returned
 from molewright.marking.returned_rows import Absent, Row, person_name
@@ -296,6 +296,7 @@ def _question(question: PrintedQuestion, judge: Judge, mine: Sequence[tuple[Row,
     waiting = {point.number for point in question.points} - shown - {point for one in given for point in one.points}
     by_row = {one.row: one for one in given}
     own = readings.get(question.points[-1].number) if question.points else None
+    typed = {place.part: row for row, place in mine if isinstance(place, Further)}
     for row, place in sorted(mine, key=lambda pair: pair[1].number if isinstance(pair[1], Point) else 99):
         one = by_row.get(row)
         if one is not None:
@@ -305,7 +306,7 @@ def _question(question: PrintedQuestion, judge: Judge, mine: Sequence[tuple[Row,
             made.append(_given(question, place, one, explained))
         elif isinstance(place, Further):
             done = any(place in other.further for other in given)
-            made.append(_further(question, row, place, own, done))
+            made.append(_further(question, row, place, own, done, halves_before(question, place, typed)))
         else:
             found = judged[place.number]
             stood = found.earned | found.lost | found.pending
@@ -347,9 +348,11 @@ def _given(question: PrintedQuestion, place: Place, given: Given, explained: Exp
     )
 
 
-def _further(question: PrintedQuestion, row: Row, part: Further, own: Reading, done: bool) -> MarkedAnswer:
+def _further(
+    question: PrintedQuestion, row: Row, part: Further, own: Reading, done: bool, halves: Halves
+) -> MarkedAnswer:
     """An answer to a further part; its marks are `done` where the teacher gave them beside another answer of the part."""
-    found = judge_further_answer(question, row, part, own)
+    found = judge_further_answer(question, row, part, own, halves)
     return MarkedAnswer(
         row=row,
         part=part.part,

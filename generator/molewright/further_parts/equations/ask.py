@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
-from typing import assert_never
+from typing import Literal, assert_never
 
 from molewright.answer.equations import AskedEquation, Demand
 from molewright.bank.definitions import Bank
@@ -147,7 +147,7 @@ def _combined(calculation: Calculation, reaction: Reaction, hides: tuple[Reactio
         hides,
         right,
         demand=said("combine given half-equations" if given else "combine half-equations"),
-        points=_species_and_balance(reaction, states=False, combined=True),
+        points=_species_and_balance(reaction, states=False, combined="given" if given else "own"),
         shown=shown,
         lines=_lines(reaction),
     )
@@ -221,12 +221,13 @@ def _lines(reaction: Reaction) -> int:
 
 
 def _species_and_balance(
-    reaction: Reaction, states: bool, ionic: bool = False, combined: bool = False
+    reaction: Reaction, states: bool, ionic: bool = False, combined: Literal["", "given", "own"] = ""
 ) -> tuple[FurtherPoint, ...]:
-    """The mark for the species, with the equation, and the one for its balance."""
+    """The mark for the species, with the equation, and the one for its balance; `combined` from given or from own half-equations."""
     allow = "guide equation ionic" if ionic else "guide equation combined" if combined else "guide equation allow"
+    own = (said("guide equation own halves"),) if combined == "own" else ()
     return (
-        FurtherPoint((Reacting(reaction, states=states),), reaction, (said("equation species"), said(allow))),
+        FurtherPoint((Reacting(reaction, states=states),), reaction, (said("equation species"), said(allow), *own)),
         FurtherPoint(
             (said("equation cancelled" if combined else "equation balance"),),
             reaction,

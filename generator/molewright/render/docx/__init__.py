@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import gc
 
+from molewright.machine.collector import resting
 from molewright.nodes.blocks import Sheet
 from molewright.render.docx.blocks import BlockWriter
 from molewright.render.docx.lines import upright
@@ -19,6 +20,7 @@ from molewright.render.docx.package import Package
 SUFFIX = ".docx"
 
 
+@resting()
 def render(sheet: Sheet) -> bytes:
     """The sheet as a Word file. Raises Mistake for control characters."""
     made = _written(sheet)

@@ -9,6 +9,7 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 from molewright.machine import places
+from molewright.machine.collector import resting
 from molewright.machine.templates import templates_in
 from molewright.nodes.blocks import Block, FrontBlock, Heading, Sheet, Together
 from molewright.render.html.blocks import BlockWriter
@@ -24,6 +25,7 @@ __all__ = ["SUFFIX", "fragment", "look", "placed", "render", "require_text"]
 SUFFIX = ".html"
 
 
+@resting()
 def render(sheet: Sheet) -> bytes:
     """The whole sheet as a document in UTF-8; equal sheets give equal bytes."""
     title = _printed_title(sheet.blocks)

@@ -9,6 +9,7 @@ from functools import cache
 from math import fsum
 from typing import TYPE_CHECKING, Literal, assert_never
 
+from molewright.machine.collector import resting
 from molewright.machine.templates import templates_in
 from molewright.nodes.blocks import (
     Block,
@@ -56,6 +57,7 @@ _ALIGN = {"left": "", "centre": r"\tocentre ", "right": r"\toright "}
 _Spot = Literal["page", "piece", "box"]
 
 
+@resting()
 def render(sheet: Sheet) -> bytes:
     """The whole sheet as LaTeX in UTF-8; equal sheets give equal bytes."""
     writer = _BlockWriter(sheet)

@@ -6,6 +6,7 @@ around, tags keeps the structure tree, ready packs both, file writes the file; j
 
 from __future__ import annotations
 
+from molewright.machine.collector import resting
 from molewright.nodes.blocks import Sheet
 from molewright.render.pdf import file, fonts, tags
 from molewright.render.pdf.pages import drawn
@@ -19,12 +20,14 @@ def render(sheet: Sheet) -> bytes:
     return counted(sheet)[0]
 
 
+@resting()
 def counted(sheet: Sheet) -> tuple[bytes, int]:
     """The sheet as a PDF file, and how many pages it has."""
     found = _ready(sheet, tags.document())
     return file.written(found), len(found.pages)
 
 
+@resting()
 def part(sheet: Sheet) -> ReadySheet:
     """The sheet made ready for a file of several, for `joined.Joined`. Raises Mistake for text that cannot be printed."""
     return _ready(sheet, tags.part())

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
 from typing import assert_never
 
 from molewright.nodes.blocks import (
@@ -113,7 +112,7 @@ def _note(block: Note, setting: Typesetting, place: Place) -> list[Slab]:
     style = setting.look.body
     x, width = place.x + _FRAME_SIDE, place.width - 2 * _FRAME_SIDE
     slabs = slabs_of(setting.lines(block.title, style.heavier(), width), place.owner.child("P"), x)
-    slabs += _pointed(block.lines, "\N{EN DASH}", setting, replace(place, x=x, width=width))
+    slabs += _pointed(block.lines, "\N{EN DASH}", setting, place._replace(x=x, width=width))
     tied(slabs)
     return spaced(_in_a_frame(slabs, place.x, place.width), 2.0, setting.look.after + 2)
 

@@ -57,6 +57,12 @@ def word_box(text: str, face: int, size: float, rise: float = 0.0) -> Box:
     return Box(x, ASCENT * size + rise, max(0.0, DESCENT * size - rise), tuple(strokes), (text, face, size))
 
 
+@lru_cache(maxsize=4096)
+def unbroken_box(text: str, face: int, size: float) -> Box:
+    """A word that is made smaller rather than broken where a line is too short for it."""
+    return word_box(text, face, size)._replace(word=None)
+
+
 @lru_cache(maxsize=256)
 def space_box(face: int, size: float) -> Box:
     """A space at which a line may break."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Iterator
+from functools import lru_cache
 from math import fsum
 from typing import NamedTuple, cast
 
@@ -58,83 +59,97 @@ def parted(placed: Iterable[Placed]) -> Iterator[tuple[Aside | None, str]]:
     aside: Aside | None = None
     depth = 0
     for dx, dy, strokes in placed:
-        if not depth and not any(stroke[0] in APART for stroke in strokes):
-            waiting.append((dx, dy, strokes))
-            continue
-        for stroke in strokes:
-            opens, closes = stroke[0] in _ASIDES, stroke[0] == "end"
-            if not depth and stroke[0] in APART:  # a character that is drawn is read as itself
-                if waiting:
-                    yield None, content(waiting)
-                waiting, aside = [], Aside(_ASIDES.get(stroke[0], "ActualText"), str(stroke[3][-1]))
-            depth += opens - closes
-            if not (opens or closes):
-                waiting.append((dx, dy, (stroke,)))
+        start = 0
+        for at, (kind, _, _, rest) in enumerate(strokes):
+            if (kind not in APART and kind != "end") or (kind == "draw" and depth):
+                continue
+            waiting.append((dx, dy, strokes[start:at]))
+            start = at if kind == "draw" else at + 1
+            if not depth:  # a character that is drawn is read as itself
+                if any(held for _, _, held in waiting):
+                    yield None, _all_of(waiting)
+                waiting, aside = [], Aside(_ASIDES.get(kind, "ActualText"), str(rest[-1]))
+            depth += (kind in _ASIDES) - (kind == "end")
+            if kind == "draw":
+                waiting.append((dx, dy, strokes[at : at + 1]))
+                start = at + 1
             if aside is not None and not depth:
-                yield aside, content(waiting)
+                yield aside, _all_of(waiting)
                 waiting, aside = [], None
-    if waiting:
-        yield None, content(waiting)
+        waiting.append((dx, dy, strokes[start:]))
+    if any(held for _, _, held in waiting):
+        yield None, _all_of(waiting)
 
 
-def content(placed: Iterable[Placed]) -> str:
-    """Page content for strokes moved by x and y: one text object as far as possible, bars after it.
+def _all_of(placed: Iterable[Placed]) -> str:
+    made = _written(placed)
+    assert made is not None, "nothing is refused"
+    return made
+
+
+def content(placed: Iterable[Placed]) -> str | None:
+    """Page content for strokes moved by x and y; None where a reader hears some of them otherwise than they are drawn (`parted`)."""
+    return _written(placed, APART)
+
+
+def _written(placed: Iterable[Placed], refused: frozenset[str] = frozenset()) -> str | None:
+    """One text object as far as possible, bars after it; None for a stroke of a kind that is refused.
 
     Text that follows on in one font is shown by one operator. Every word of a paper comes through this loop.
     """
     out: list[str] = []
     after: list[str] = []
-    pending: list[str] = []  # codes that stand one after the other on one line
+    pending = ""  # codes that stand one after the other on one line
     font, size, pen, level = "", 0.0, 0.0, 0.0  # no font: outside a text object
     for dx, dy, strokes in placed:
         for kind, x, y, rest in strokes:
             x += dx
             y += dy
             if kind != "text":
-                _show(pending, out)
+                if kind in refused:
+                    return None
+                if pending:
+                    out.append(f"[({pending})]TJ")
+                    pending = ""
                 if kind == "draw":
                     out += ["ET"] if font else []
                     font = ""
                 (out if kind == "draw" else after).append(_WRITTEN[kind](x, y, *rest))
                 continue
             its_font, its_size, code, width, stretch = cast(Shown, rest)
-            if (
-                pending
-                and its_font == font
-                and its_size == size
-                and stretch == 1.0
-                and y == level
-                and abs(x - pen) < _CLOSE
-            ):
-                pending.append(code)
-                pen += width
-                continue
-            _show(pending, out)
+            if pending:
+                if (
+                    its_font == font
+                    and its_size == size
+                    and stretch == 1.0
+                    and y == level
+                    and -_CLOSE < x - pen < _CLOSE
+                ):
+                    pending += code
+                    pen += width
+                    continue
+                out.append(f"[({pending})]TJ")
             if its_font != font or its_size != size:
-                out += () if font else ("BT",)
+                if not font:
+                    out.append("BT")
                 out.append(f"/{its_font} {its_size:g} Tf")
                 font, size = its_font, its_size
             out.append(f"1 0 0 {stretch:.4g} {x:.2f} {y:.2f} Tm")
-            pending.append(code)
+            pending = code
             pen, level = x + width, y if stretch == 1.0 else _NOWHERE
-    _show(pending, out)
-    return "\n".join([*out, *(("ET",) if font else ()), *after])
-
-
-def _show(pending: list[str], out: list[str]) -> None:
-    """Show the text that is waiting."""
-    if pending:
-        out.append(f"[({''.join(pending)})]TJ")
-        pending.clear()
+    if font:
+        out += [f"[({pending})]TJ", "ET"] if pending else ["ET"]
+    return "\n".join([*out, *after])
 
 
 _NARROW = 30  # hundredths of its width that a word has which is not seen
 
 
+@lru_cache(maxsize=64)
 def unseen(words: str, face: int, size: float, end: float, baseline: float) -> str:
     """Words that are copied and read aloud and not drawn (text rendering mode 3), ending where what is seen begins."""
     held = runs(words, face)
-    x = end - fsum(run.width for run in held) * size / 1000 * _NARROW / 100
+    x = end - fsum([run.width for run in held]) * size / 1000 * _NARROW / 100
     shown = " ".join(f"/{run.font} {size:g} Tf [({run.code})]TJ" for run in held)
     return f"q BT 3 Tr {_NARROW} Tz 1 0 0 1 {x:.2f} {baseline:.2f} Tm {shown} ET Q"
 

@@ -5,12 +5,11 @@ Breaks at spaces only; what is wider than the line is broken by force (words) or
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
 from itertools import pairwise
 from math import fsum
-from typing import NamedTuple, assert_never
+from typing import NamedTuple, assert_never, overload
 
 from molewright.nodes.inline import (
     Amount,
@@ -24,9 +23,10 @@ from molewright.nodes.inline import (
     Text,
 )
 from molewright.render.pdf import fonts, maths
-from molewright.render.pdf.boxes import APART, Box, Spoken, Stroke, moved, shrunk, space_box, word_box
+from molewright.render.pdf.boxes import Box, Spoken, row, shrunk, space_box, word_box
 from molewright.render.pdf.content import Aside, Placed, content, parted
 from molewright.render.pdf.look import DESCENT, ROOM, Style
+from molewright.render.pdf.spoken import said
 
 Expansions = tuple[tuple[str, str], ...]
 
@@ -42,15 +42,46 @@ class Segment(NamedTuple):
     aside: Aside | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Chunk:
+class Segments(Sequence[Segment]):
+    """The content of some lines, written when it is first asked for: of a line that is tried in several widths, one is drawn."""
+
+    __slots__ = ("_placed", "_written")
+
+    def __init__(self, placed: list[tuple[Spoken | None, list[Placed]]]) -> None:
+        self._placed = placed
+        self._written: tuple[Segment, ...] = ()
+
+    def _all(self) -> tuple[Segment, ...]:
+        waiting = self._placed  # looked at first, for somebody else may be writing it
+        if not self._written:
+            self._written = tuple([segment for owner, placed in waiting for segment in _segments(owner, placed)])
+            self._placed = []
+        return self._written
+
+    def __iter__(self) -> Iterator[Segment]:
+        return iter(self._all())
+
+    def __len__(self) -> int:
+        return len(self._all())
+
+    @overload
+    def __getitem__(self, index: int) -> Segment: ...
+
+    @overload
+    def __getitem__(self, index: slice) -> Sequence[Segment]: ...
+
+    def __getitem__(self, index: int | slice) -> Segment | Sequence[Segment]:
+        return self._all()[index]
+
+
+class Chunk(NamedTuple):
     """Lines that stay together, as content measured from their top left corner."""
 
     height: float
     width: float
     first: float  # from the top to the first baseline
     last: float  # from the top to the last baseline
-    segments: tuple[Segment, ...]
+    segments: Segments
     lines: int
 
 
@@ -59,13 +90,19 @@ def set_line(
     line: Line, style: Style, width: float, align: str = "left", expansions: Expansions = (), single: bool = False
 ) -> tuple[Chunk, ...]:
     """The line broken to the width. With `single` each line is a chunk of its own. Nothing to set gives ()."""
-    lines = break_lines(boxes_of(line, style, width, dict(expansions)), width)
+    lines = break_lines(boxes_of(line, style, width, expansions), width)
     if not lines:
         return ()
-    tall = fsum(max(box.up + box.down for box in each) for each in lines) > ROOM / 3
-    cuts = range(1, len(lines)) if single else _cuts(len(lines), 1 if tall else _WHOLE)
+    cuts = range(1, len(lines)) if single else _cuts(len(lines), 1 if _tall(lines) else _WHOLE)
+    if not cuts:
+        return (_chunk(lines, style, width, align),)
     starts = [0, *cuts, len(lines)]
-    return tuple(_chunk(lines[start:end], style, width, align) for start, end in pairwise(starts))
+    return tuple([_chunk(lines[start:end], style, width, align) for start, end in pairwise(starts)])
+
+
+def _tall(lines: Sequence[Sequence[Box]]) -> bool:
+    """Whether the boxes of some lines take more than a third of a page; one line never parts."""
+    return len(lines) > 1 and fsum([max([box.up + box.down for box in each]) for each in lines]) > ROOM / 3
 
 
 def _cuts(count: int, whole: int) -> Sequence[int]:
@@ -75,13 +112,14 @@ def _cuts(count: int, whole: int) -> Sequence[int]:
     return range(3, count - 2) if count > 5 else range(1, count)
 
 
-def boxes_of(line: Iterable[Inline], style: Style, width: float, expansions: dict[str, str]) -> list[Box]:
+def boxes_of(line: Iterable[Inline], style: Style, width: float, expansions: Expansions = ()) -> list[Box]:
     """Boxes and the spaces between them."""
     boxes: list[Box] = []
     for inline in line:
         match inline:
             case Text():
-                boxes += _text_boxes(inline, style, expansions)
+                face = maths.face_of(style, inline.bold, inline.italic)
+                boxes += _text_boxes(inline.text, face, style.size, style.tabular, expansions)
             case Amount():
                 boxes.append(maths.amount_box(inline, style))
             case Chem():
@@ -101,16 +139,18 @@ def boxes_of(line: Iterable[Inline], style: Style, width: float, expansions: dic
 
 def _equation(equation: Equation, style: Style, width: float) -> list[Box]:
     """One box if the line can hold the whole equation, else its pieces with spaces."""
-    pieces = maths.equation_boxes(equation, style)
-    spaced = _between(pieces, style)
-    if fsum(box.width for box in spaced) > width:
-        return spaced
-    strokes: list[Stroke] = []
-    x = 0.0
-    for box in spaced:
-        strokes += moved(box.strokes, x, 0.0)
-        x += box.width
-    return [Box(x, max(b.up for b in pieces), max(b.down for b in pieces), tuple(strokes), spoken=pieces[0].spoken)]
+    pieces, whole, words = _set_equation(equation, style)
+    spoken = Spoken(words)
+    return [box._replace(spoken=spoken) for box in (pieces if whole.width > width else (whole,))]
+
+
+@lru_cache(maxsize=512)
+def _set_equation(equation: Equation, style: Style) -> tuple[tuple[Box, ...], Box, str]:
+    """Its pieces and the spaces between them, all of it as one box, its words; nothing that says which line it stands in."""
+    space = space_box(maths.face_of(style), style.size)
+    first, *others = maths.equation_boxes(equation, style)
+    pieces = (first, *(box for piece in others for box in (space, piece)))
+    return pieces, row((0.0, box) for box in pieces), said((equation,))
 
 
 def _between(pieces: list[Box], style: Style) -> list[Box]:
@@ -123,18 +163,19 @@ def _between(pieces: list[Box], style: Style) -> list[Box]:
     return made
 
 
-def _text_boxes(text: Text, style: Style, expansions: dict[str, str]) -> list[Box]:
-    face = maths.face_of(style, text.bold, text.italic)
-    space = space_box(face, style.size)
+@lru_cache(maxsize=4096)
+def _text_boxes(text: str, face: int, size: float, tabular: bool, expansions: Expansions) -> tuple[Box, ...]:
+    space = space_box(face, size)
+    said = dict(expansions)
     boxes: list[Box] = []
-    for index, word in enumerate(text.text.split(" ")):
+    for index, word in enumerate(text.split(" ")):
         if index and not (boxes and boxes[-1].glue):
             boxes.append(space)
         if word:
-            box = word_box(word, face + fonts.TABULAR if style.tabular else face, style.size)
-            said = expansions.get(word.strip(".,;:()")) if expansions else None
-            boxes.append(_expanded(box, said) if said else box)
-    return boxes
+            box = word_box(word, face + fonts.TABULAR if tabular else face, size)
+            words = said.get(word.strip(".,;:()")) if said else None
+            boxes.append(_expanded(box, words) if words else box)
+    return tuple(boxes)
 
 
 def _expanded(box: Box, words: str) -> Box:
@@ -147,26 +188,22 @@ def break_lines(boxes: Iterable[Box], width: float) -> list[list[Box]]:
     lines: list[list[Box]] = []
     current: list[Box] = []
     used = 0.0
-    space: Box | None = None
-    for cluster, glue in _clusters(boxes):
-        if glue is not None:
-            space = glue
+    for cluster, wide, space in _clusters(boxes):
         hang = cluster[0].hang
-        wide = fsum(box.width for box in cluster)
         gap = space.width if space is not None and current else 0.0
         if current and used + gap + wide > width + 0.01:
             lines.append(current)
             current, used, gap = [], hang, 0.0
         if not current:
             used = hang if lines else 0.0
-        if wide > width - used + 0.01 and not current:
-            for part in _forced(cluster, width, used):
-                if current and used + part.width > width + 0.01:
-                    lines.append(current)
-                    current, used = [], 0.0
-                current.append(part)
-                used += part.width
-            continue
+            if wide > width - used + 0.01:
+                for part in _forced(cluster, width, used):
+                    if current and used + part.width > width + 0.01:
+                        lines.append(current)
+                        current, used = [], 0.0
+                    current.append(part)
+                    used += part.width
+                continue
         if gap and space is not None:
             current.append(space)
         current += cluster
@@ -176,20 +213,26 @@ def break_lines(boxes: Iterable[Box], width: float) -> list[list[Box]]:
     return lines
 
 
-def _clusters(boxes: Iterable[Box]) -> Iterable[tuple[list[Box], Box | None]]:
-    """Boxes that touch, each cluster with the space before it."""
+def _clusters(boxes: Iterable[Box]) -> list[tuple[list[Box], float, Box | None]]:
+    """Boxes that touch, each cluster with its width and the last space before it."""
+    found: list[tuple[list[Box], float, Box | None]] = []
     cluster: list[Box] = []
     space: Box | None = None
     for box in boxes:
-        if box.glue:
-            if cluster:
-                yield cluster, space
-                cluster = []
-            space = box
-        else:
+        if not box.glue:
             cluster.append(box)
+            continue
+        if cluster:
+            found.append((cluster, _width(cluster), space))
+            cluster = []
+        space = box
     if cluster:
-        yield cluster, space
+        found.append((cluster, _width(cluster), space))
+    return found
+
+
+def _width(boxes: Sequence[Box]) -> float:
+    return boxes[0].width if len(boxes) == 1 else fsum([box.width for box in boxes])
 
 
 def _forced(cluster: list[Box], width: float, used: float) -> Iterable[Box]:
@@ -218,52 +261,56 @@ def _cut(box: Box, room: float) -> Iterable[Box]:
 
 def _chunk(lines: Sequence[Sequence[Box]], style: Style, width: float, align: str) -> Chunk:
     """Boxes placed: baselines, alignment, a space at each line's end so that readers do not join words."""
-    segments: list[Segment] = []
     placed: list[Placed] = []
     owner: Spoken | None = None
+    owned = [(owner, placed)]
     y = first = last = widest = 0.0
-    natural = style.baseline
-    end_space = space_box(maths.face_of(style), style.size)
+    natural, size = style.baseline, style.size
+    end_space = space_box(maths.face_of(style), size)
     for number, line in enumerate(lines):
-        up = max(natural, max(box.up for box in line) + 0.2 * style.size)
-        if up < natural + 0.08 * style.size:
+        up = max(natural, max([box.up for box in line]) + 0.2 * size)
+        if up < natural + 0.08 * size:
             up = natural
-        deep = max(box.down for box in line)
+        deep = max([box.down for box in line])
         down = style.leading - natural
-        if deep > (DESCENT + 0.01) * style.size:
-            down = max(down, deep + 0.2 * style.size)
-        used = fsum(box.width for box in line)
-        x = {"right": width - used, "centre": (width - used) / 2}.get(align, line[0].hang)
+        if deep > (DESCENT + 0.01) * size:
+            down = max(down, deep + 0.2 * size)
+        x = line[0].hang
+        if align != "left":
+            room = width - fsum([box.width for box in line])
+            x = room if align == "right" else room / 2
         baseline = y + up
         if number == 0:
             first = baseline
-        for box in (*line, end_space):
-            if box.spoken is not owner and box is not end_space:
-                if placed:
-                    segments += _segments(owner, placed)
-                    placed = []
+        for box in line:
+            if box.spoken is not owner and box is not end_space:  # which stands with what is before it
                 owner = box.spoken
+                if placed:
+                    placed = []
+                    owned.append((owner, placed))
+                else:
+                    owned[-1] = (owner, placed)
             placed.append((x, -baseline, box.strokes))
             x += box.width
-        widest = max(widest, x - end_space.width)
+        placed.append((x, -baseline, end_space.strokes))
+        widest = max(widest, x)
         last = baseline
         y = baseline + down
-    segments += _segments(owner, placed)
-    return Chunk(height=round(y, 3), width=widest, first=first, last=last, segments=tuple(segments), lines=len(lines))
+    return Chunk(round(y, 3), widest, first, last, Segments(owned), len(lines))
 
 
 def _segments(owner: Spoken | None, placed: Sequence[Placed]) -> Iterable[Segment]:
-    if not any(stroke[0] in APART for _, _, strokes in placed for stroke in strokes):
-        return (Segment(owner, content(placed)),)
+    whole = content(placed)
+    if whole is not None:
+        return (Segment(owner, whole),)
     return [Segment(owner, written, aside) for aside, written in parted(placed)]
 
 
 def natural_width(line: Line, style: Style) -> float:
     """How wide the line is when nothing breaks it."""
-    return fsum(box.width for box in boxes_of(line, style, 1e6, {}))
+    return fsum([box.width for box in boxes_of(line, style, 1e6)])
 
 
 def widest_word(line: Line, style: Style, width: float = 1e6) -> float:
     """The widest thing in the line that must not break, in a column of a width."""
-    clusters = _clusters(boxes_of(line, style, width, {}))
-    return max((fsum(box.width for box in cluster) for cluster, _ in clusters), default=0.0)
+    return max([wide for _, wide, _ in _clusters(boxes_of(line, style, width))], default=0.0)

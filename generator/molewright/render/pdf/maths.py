@@ -24,7 +24,7 @@ from molewright.nodes.inline import (
     Term,
     Text,
 )
-from molewright.render.pdf.boxes import Box, Spoken, Stroke, moved, row, shrunk, space_box, word_box
+from molewright.render.pdf.boxes import Box, Spoken, Stroke, moved, row, shrunk, space_box, unbroken_box, word_box
 from molewright.render.pdf.fonts import BOLD, ITALIC, REGULAR, TABULAR, WIDE
 from molewright.render.pdf.look import AXIS, MM, PUPIL, ROOM, RULE, Style
 from molewright.render.pdf.spoken import plain, said, shown_formula
@@ -45,10 +45,11 @@ def face_of(style: Style, bold: bool = False, italic: bool = False) -> int:
 
 def amount_box(amount: Amount, style: Style) -> Box:
     """A number and its unit, thin spaces around the multiplication sign."""
-    text = str(amount.quantity).replace("\u00a0×\u00a0", f"{_THIN_SPACE}×{_THIN_SPACE}")
-    return word_box(text, face_of(style, amount.bold) + (TABULAR if style.tabular else 0), style.size)._replace(
-        word=None  # made smaller rather than broken where a line is too short for it
-    )
+    quantity = amount.quantity
+    text = str(quantity)
+    if quantity.scientific:
+        text = text.replace("\u00a0×\u00a0", f"{_THIN_SPACE}×{_THIN_SPACE}")
+    return unbroken_box(text, face_of(style, amount.bold) + (TABULAR if style.tabular else 0), style.size)
 
 
 def chem_box(chem: Chem, style: Style) -> Box:
@@ -84,15 +85,13 @@ def gap_box(gap: Gap, style: Style, most: float = inf) -> Box:
 
 
 def equation_boxes(equation: Equation, style: Style) -> list[Box]:
-    """The pieces between which an equation may break, in order; the caller puts a space between them."""
-    spoken = Spoken(said((equation,)))
+    """The pieces between which an equation may break, in order; the caller puts a space between them and says whose they are."""
     face, size = face_of(style), style.size
     boxes: list[Box] = []
     for before, terms in (("", equation.left), (equation.arrow, equation.right)):
         for index, term in enumerate(terms):
             sign = before if index == 0 else "+"
-            text = f"{sign}\u00a0{_term_text(term)}" if sign else _term_text(term)
-            boxes.append(word_box(text, face, size)._replace(spoken=spoken))
+            boxes.append(word_box(f"{sign}\u00a0{_term_text(term)}" if sign else _term_text(term), face, size))
     return boxes
 
 
@@ -106,11 +105,12 @@ def maths_boxes(maths: Maths, style: Style, width: float) -> list[Box]:
     items = maths.items
     spoken = Spoken(said(items))
     held = [_piece_box(piece, style) for piece in items]
-    whole = items_box(items, style, held)
-    if whole.up + whole.down > ROOM / 3:  # fractions within fractions without end
-        whole = shrunk(whole, whole.width * ROOM / 3 / (whole.up + whole.down))
-    if whole.width <= width or len(items) < 2:
-        return [whole._replace(spoken=spoken)]
+    if len(items) < 2 or _natural(items, held, style) <= width or _overtall(held):
+        whole = items_box(items, style, held)
+        if whole.up + whole.down > ROOM / 3:  # fractions within fractions without end
+            whole = shrunk(whole, whole.width * ROOM / 3 / (whole.up + whole.down))
+        if whole.width <= width or len(items) < 2:
+            return [whole._replace(spoken=spoken)]
 
     def set_box(span: slice) -> Box:
         return items_box(items[span], style, held[span])
@@ -125,6 +125,18 @@ def maths_boxes(maths: Maths, style: Style, width: float) -> list[Box]:
         for part in (box,) if fits else map(set_box, _split(items, _RELATIONS + _OPERATIONS, span)):
             boxes.append(part._replace(spoken=spoken, hang=hang if boxes else 0.0))
     return boxes
+
+
+def _natural(items: Sequence[MathsItem], held: Sequence[Box], style: Style) -> float:
+    """How wide the row of them is when nothing breaks it."""
+    x = 0.0
+    for gap, box in zip(_gaps(items, style.size), held, strict=True):
+        x += gap + box.width if gap else box.width
+    return x
+
+
+def _overtall(held: Sequence[Box]) -> bool:
+    return max([box.up for box in held]) + max([box.down for box in held]) > ROOM / 3
 
 
 def _split(items: Sequence[MathsItem], signs: str, within: slice) -> list[slice]:
@@ -150,8 +162,12 @@ def items_box(items: Sequence[MathsItem], style: Style, held: Sequence[Box] = ()
     """Mathematical pieces in a row, spaced; brackets grow with what they hold. `held` are their boxes, where they are made."""
     boxes = list(held) or [_piece_box(piece, style) for piece in items]
     _grow_brackets(items, boxes, style)
-    gaps = (_gap(*around, style.size) for around in zip((None, None, *items), (None, *items), items, strict=False))
-    return row(zip(gaps, boxes, strict=True), space_box(face_of(style), style.size))
+    return row(zip(_gaps(items, style.size), boxes, strict=True), space_box(face_of(style), style.size))
+
+
+def _gaps(items: Sequence[MathsItem], size: float) -> list[float]:
+    """The space before each."""
+    return [_gap(*around, size) for around in zip((None, None, *items), (None, *items), items, strict=False)]
 
 
 def _gap(earlier: MathsItem | None, before: MathsItem | None, piece: MathsItem, size: float) -> float:

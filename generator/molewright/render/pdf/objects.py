@@ -12,7 +12,8 @@ import sys
 import zlib
 from array import array
 from collections.abc import Callable, Sequence
-from itertools import accumulate
+from itertools import accumulate, chain, count
+from operator import add
 
 _PACKED = 2  # zlib level: 4 gives files 5 % smaller and takes a third longer to pack, 6 another 4 % and twice as long
 _MOST_IN_A_STREAM = 2000  # objects; a reader unpacks all of a stream to see one of them
@@ -55,8 +56,11 @@ class Objects:
     def fill_all(self, bodies: Sequence[bytes]) -> int:
         """Write the next objects, none of which is a stream; the number of the first."""
         first = self.reserve(len(bodies))
-        for number, body in enumerate(bodies, first):
-            self._gathered.append((number, body))
+        at = 0
+        while at < len(bodies):
+            end = at + _MOST_IN_A_STREAM - len(self._gathered)
+            self._gathered += enumerate(bodies[at:end], first + at)
+            at = end
             if len(self._gathered) == _MOST_IN_A_STREAM:
                 self.flush()
         return first
@@ -92,10 +96,10 @@ class Objects:
         if not self._gathered:
             return
         numbers, bodies = zip(*self._gathered, strict=True)
-        starts = accumulate(map(len, bodies), lambda at, length: at + length + 1, initial=0)
-        head = " ".join([f"{number} {at}" for number, at in zip(numbers, starts, strict=False)]).encode("ascii")
-        entries = f"/Type /ObjStm /N {len(numbers)} /First {len(head) + 1} "
-        stream = self.add_stream(entries, b"%s\n%s" % (head, b"\n".join(bodies)))
+        starts = map(add, accumulate(map(len, bodies), initial=0), count())  # one byte between two
+        head = (b"%d %d " * len(numbers)) % tuple(chain.from_iterable(zip(numbers, starts, strict=False)))
+        entries = f"/Type /ObjStm /N {len(numbers)} /First {len(head)} "
+        stream = self.add_stream(entries, b"%s\n%s" % (head[:-1], b"\n".join(bodies)))
         for place, number in enumerate(numbers, _WITHIN | stream << 16):
             self._places[number] = place
         self._gathered = []

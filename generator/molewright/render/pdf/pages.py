@@ -105,26 +105,28 @@ def _draw_mark(
         if element is not None:
             element.join()
         return
-    out.append(f"q 1 0 0 1 {mark.x:.2f} {y:.2f} cm")
+    place = f"q 1 0 0 1 {mark.x:.2f} {y:.2f} cm"
+    if element is None:
+        held = "\nEMC\n/Artifact BMC\n".join([content for _, content, _ in mark.segments])
+        out.append(f"{place}\n/Artifact BMC\n{held}\nEMC\nQ")
+        return
+    out.append(place)
     formula: tags.Element | None = None
     spoken: object = None
     for owner, content, aside in mark.segments:
-        if element is None:
-            out.append(f"/Artifact BMC\n{content}\nEMC")
-            continue
         holder = element
         if owner is not None:
             if owner is not spoken or formula is None:
                 formula = element.child("Formula", alt=owner.words)
             spoken, holder = owner, formula
-        told = ""
+        marked = len(owners)
+        told = f"<</MCID {marked}>>"
         if aside is not None:
-            told = f" {aside.entry}"
+            told = f"<</MCID {marked} {aside.entry}>>"
             holder = holder.child("Span", attributes=aside.entry)
         if not holder.joined:
             holder.join()
-        marked = len(owners)
         holder.kids.append((page, marked))
-        out.append(f"/{holder.role} <</MCID {marked}{told}>> BDC\n{content}\nEMC")
+        out.append(f"/{holder.role} {told} BDC\n{content}\nEMC")
         owners.append(holder)
     out.append("Q")

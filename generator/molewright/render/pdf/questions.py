@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from math import fsum
 from typing import Literal
 
@@ -88,7 +87,7 @@ def part(block: Part, setting: Typesetting, place: Place) -> list[Slab]:
         ruled = fsum(slab.height for slab in slabs if slab.height == _RULED_EVERY * setting.look.scale and slab.marks)
         if blank + ruled > 0:
             share = max(0.1, (blank + ruled - over - 1) / (blank + ruled)) * place.squeeze
-            slabs = _part(block, setting, replace(place, squeeze=share))
+            slabs = _part(block, setting, place._replace(squeeze=share))
     if least_height(slabs) <= place.room:
         tied(slabs)
     return slabs
@@ -121,7 +120,7 @@ def _part(block: Part, setting: Typesetting, place: Place) -> list[Slab]:
         tied(slabs)
         above = _BETWEEN_PARTS if block.blocks else _BETWEEN_DEMANDS
         spaced(slabs, above * setting.look.gaps, 4.0 * setting.look.gaps)
-    inner = setting.lay(block.blocks, setting, replace(inside, question=True))
+    inner = setting.lay(block.blocks, setting, inside._replace(question=True))
     if inner and slabs and inner[0].tie != Tie.FORCED:
         inner[0].tie = Tie.HELD
     slabs += inner
@@ -145,7 +144,7 @@ def _demand(block: Part, setting: Typesetting, style: Style, width: float) -> tu
 
 def _inset(place: Place, setting: Typesetting) -> Place:
     gutter = setting.look.gutter
-    return replace(place, x=place.x + gutter, width=place.width - gutter)
+    return place._replace(x=place.x + gutter, width=place.width - gutter)
 
 
 def _in_brackets(marks: int) -> Line:
@@ -158,12 +157,12 @@ def question_block(block: QuestionBlock, setting: Typesetting, place: Place) -> 
     section = place.owner.child("Sect")
     repeat = _continued(block, setting, place)
     room = min(place.room, ROOM) - height(repeat) - max(slab.below for slab in repeat)
-    inside = replace(_inset(place, setting), owner=section, room=room, question=True)
+    inside = _inset(place, setting)._replace(owner=section, room=room, question=True)
     total = _total(block, setting, inside)
     stem = setting.lay(block.stem, setting, inside)
     # A part leaves room for what must stand with it: the question's number above, the total below.
     spare = style.leading + 2 + fsum(slab.above + slab.height for slab in total)
-    parts = [part(each, setting, replace(inside, room=room - spare)) for each in block.parts]
+    parts = [part(each, setting, inside._replace(room=room - spare)) for each in block.parts]
     parts = _with_what_follows(block, parts)
     number = _number(block, setting, place, section)
     groups = [[*stem, *parts[0]] if parts else stem, *parts[1:]]

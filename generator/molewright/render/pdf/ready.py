@@ -69,6 +69,8 @@ def ready(sheet: Sheet, pages: Sequence[Page], root: Element | None) -> ReadyShe
     numbers: list[int] = []
     bodies = [with_places(element, numbers) for element in elements]
     bodies += [_owners(page.owners, numbers) for page in pages]
+    for element in elements:
+        element.kids.clear()  # a tree that points up and down is a circle, and would wait for the collector
     return ReadySheet(
         title=sheet.title,
         subject=sheet.subject,

@@ -33,7 +33,7 @@ class Mark(NamedTuple):
     element: Element | None
     x: float
     y: float
-    segments: tuple[Segment, ...]
+    segments: Sequence[Segment]
 
 
 class Blank(NamedTuple):
@@ -74,18 +74,20 @@ class Slab:
 
 def space(before: Slab, after: Slab) -> float:
     """Between two slabs the larger of the two wishes counts."""
-    return max(before.below, after.above)
+    return before.below if before.below > after.above else after.above
 
 
 def height(slabs: Sequence[Slab]) -> float:
     """Of all slabs one below the other."""
-    inner = fsum(space(before, after) for before, after in pairwise(slabs))
-    return fsum(slab.height for slab in slabs) + inner
+    if len(slabs) == 1:
+        return slabs[0].height
+    inner = fsum([space(before, after) for before, after in pairwise(slabs)])
+    return fsum([slab.height for slab in slabs]) + inner
 
 
 def least_height(slabs: Sequence[Slab]) -> float:
     """Of all slabs one below the other, once their blank space has given way."""
-    return height(slabs) - fsum(slab.height - slab.least for slab in slabs if slab.least is not None)
+    return height(slabs) - fsum([slab.height - slab.least for slab in slabs if slab.least is not None])
 
 
 def tied(slabs: Sequence[Slab], tie: Tie = Tie.HELD) -> Sequence[Slab]:

@@ -33,7 +33,7 @@ def table(block: Table, setting: Typesetting, place: Place) -> list[Slab]:
     again = (*_continued(block, setting, place), *head)
     body: list[list[Slab]] = []
     rows = _Rows(setting, edges, style, place, height(again))
-    rows.heads = [_words_of(cell) for cell in block.heading]
+    rows.heads = [_words_of(cell) for cell in block.heading] if setting.fillable else []
     for index, cells in enumerate(block.rows):
         made = rows.slabs(cells, element.child("TR"), heading=False)
         if index and index in block.groups:
@@ -109,7 +109,8 @@ class _Rows:
     ) -> None:
         self.setting = setting
         self.edges = edges
-        self.style = style
+        self.widths = [right - left - 2 * CELL_SIDE for left, right in pairwise(edges)]
+        self.style, self.heavier = style, style.heavier()
         self.room = max(place.room - taken, 0.4 * place.room)
         self.least = 0.0 if setting.teacher else _EMPTY_ROW * setting.look.scale
         self.heads: list[str] = []  # what stands over the columns
@@ -124,7 +125,7 @@ class _Rows:
             return [whole]
         made: list[Slab] = []
         waiting = [
-            (element, align, list(self._singles(cells[index], index, heading)))
+            (element, align, self._chunks(cells[index], index, heading, single=True))
             for index, (element, align, _) in enumerate(set_cells)
         ]
         while any(chunks for _, _, chunks in waiting):
@@ -148,37 +149,41 @@ class _Rows:
             yield Blank(element, left, 0.0, right - left, 0.0, told, "gap")
 
     def _cell(self, cell: Cell, column: int, row: Element, heading: bool) -> tuple[Element, str, list[Chunk]]:
-        head = heading or cell.head
-        scope = (COLUMN_HEAD if heading else ROW_HEAD) if head else ""
-        element = row.child("TH" if head else "TD", attributes=scope)
-        return element, cell.align, list(self._chunks(cell, column, heading, single=False))
+        if heading or cell.head:
+            element = row.child("TH", attributes=COLUMN_HEAD if heading else ROW_HEAD)
+        else:
+            element = row.child("TD")
+        return element, cell.align, self._chunks(cell, column, heading)
 
-    def _singles(self, cell: Cell, column: int, heading: bool) -> list[Chunk]:
-        return self._chunks(cell, column, heading, single=True)
-
-    def _chunks(self, cell: Cell, column: int, heading: bool, single: bool) -> list[Chunk]:
-        width = self.edges[column + 1] - self.edges[column] - 2 * CELL_SIDE
-        style = self.style.heavier() if cell.head or heading else self.style
-        return [chunk for line in cell.lines for chunk in self.setting.lines(line, style, width, cell.align, single)]
+    def _chunks(self, cell: Cell, column: int, heading: bool, single: bool = False) -> list[Chunk]:
+        style = self.heavier if cell.head or heading else self.style
+        chunks: list[Chunk] = []
+        for line in cell.lines:
+            chunks += self.setting.lines(line, style, self.widths[column], cell.align, single)
+        return chunks
 
     def _slab(self, cells: Sequence[tuple[Element, str, list[Chunk]]], heading: bool) -> Slab:
-        heights = [fsum(chunk.height for chunk in chunks) for _, _, chunks in cells]
-        lead = max((chunks[0].first for _, _, chunks in cells if chunks), default=0.0)  # the common first baseline
-        few = max((sum(chunk.lines for chunk in chunks) for _, _, chunks in cells), default=0) <= _CENTRED_LINES
-        middle = heading or (few and not self.setting.teacher)
-        hung = [
-            used + (lead - chunks[0].first if chunks and not middle else 0.0)
-            for used, (_, _, chunks) in zip(heights, cells, strict=True)
-        ]
-        inner = max([*hung, self.style.leading])
-        if not all(heights) and not heading:
-            inner = max(inner, self.least - 2 * CELL_TOP)
+        heights: list[float] = []
+        lead, most, hung = (
+            0.0,
+            0,
+            self.style.leading,
+        )  # the common first baseline, lines of the fullest cell, height of the inside
+        for _, _, chunks in cells:
+            heights.append(chunks[0].height if len(chunks) == 1 else fsum([chunk.height for chunk in chunks]))
+            if chunks:
+                lead = max(lead, chunks[0].first)
+                most = max(most, sum([chunk.lines for chunk in chunks]))
+        middle = heading or (most <= _CENTRED_LINES and not self.setting.teacher)
+        for used, (_, _, chunks) in zip(heights, cells, strict=True):
+            hung = max(hung, used if middle or not chunks else used + (lead - chunks[0].first))
+        inner = hung if heading or all(heights) else max(hung, self.least - 2 * CELL_TOP)
         tall = inner + 2 * CELL_TOP
         marks: list[Mark] = [self._rules(tall, heading)]
         firsts: list[float] = []
-        for column, ((element, _, chunks), used) in enumerate(zip(cells, heights, strict=True)):
+        for left, (element, _, chunks), used in zip(self.edges, cells, heights, strict=False):
             y = CELL_TOP + ((inner - used) / 2 if middle else lead - (chunks[0].first if chunks else 0.0))
-            x = self.edges[column] + CELL_SIDE
+            x = left + CELL_SIDE
             if not chunks:
                 marks.append(Mark(element, x, y, ()))  # an empty cell is a cell too
             for chunk in chunks:

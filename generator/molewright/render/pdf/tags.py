@@ -57,12 +57,17 @@ def table_summary(words: str) -> str:
 
 def in_order(root: Element) -> list[Element]:
     """All elements, parents before their children."""
-    found, waiting = [], [root]
-    while waiting:
-        element = waiting.pop()
-        found.append(element)
-        waiting.extend(kid for kid in reversed(element.kids) if isinstance(kid, Element))
+    found = [root]
+    _below(root, found)
     return found
+
+
+def _below(element: Element, found: list[Element]) -> None:
+    for kid in element.kids:
+        if isinstance(kid, Element):
+            found.append(kid)
+            if kid.kids:
+                _below(kid, found)
 
 
 def with_places(element: Element, numbers: list[int]) -> str:
@@ -70,31 +75,39 @@ def with_places(element: Element, numbers: list[int]) -> str:
 
     Pages are counted from 0; what stands above the root is numbered 0 too.
     """
-    page: int | None = None
-    kids: list[str] = []
-    named: list[int] = []
-    for kid in element.kids:
+    kids = element.kids
+    numbers.append(0 if element.parent is None else element.parent.number)
+    alt = f" /Alt {hexadecimal(element.alt)}" if element.alt else ""
+    if len(kids) == 1 and element.widget is None:  # as most: one mark, or one element below
+        (kid,) = kids
         if isinstance(kid, Element):
-            kids.append("%d 0 R")
+            numbers.append(kid.number)
+            return f"<</Type /StructElem /S /{element.role} /P %d 0 R /K %d 0 R{alt} {element.attributes}>>"
+        numbers.append(kid[0])
+        return f"<</Type /StructElem /S /{element.role} /P %d 0 R /Pg %d 0 R /K {kid[1]}{alt} {element.attributes}>>"
+    page: int | None = None
+    told: list[str] = []
+    named: list[int] = []
+    for kid in kids:
+        if isinstance(kid, Element):
+            told.append("%d 0 R")
             named.append(kid.number)
             continue
         if page is None:
             page = kid[0]
         if kid[0] == page:
-            kids.append(str(kid[1]))
+            told.append(str(kid[1]))
         else:
-            kids.append(f"<</Type /MCR /Pg %d 0 R /MCID {kid[1]}>>")
+            told.append(f"<</Type /MCR /Pg %d 0 R /MCID {kid[1]}>>")
             named.append(kid[0])
     if element.widget is not None:
         page, annotation = element.widget
-        kids.append("<</Type /OBJR /Obj %d 0 R /Pg %d 0 R>>")
+        told.append("<</Type /OBJR /Obj %d 0 R /Pg %d 0 R>>")
         named += (annotation, page)
-    numbers.append(0 if element.parent is None else element.parent.number)
     where = ""
     if page is not None:
         where = " /Pg %d 0 R"
         numbers.append(page)
     numbers += named
-    held = kids[0] if len(kids) == 1 else f"[{' '.join(kids)}]"
-    alt = f" /Alt {hexadecimal(element.alt)}" if element.alt else ""
+    held = told[0] if len(told) == 1 else f"[{' '.join(told)}]"
     return f"<</Type /StructElem /S /{element.role} /P %d 0 R{where} /K {held}{alt} {element.attributes}>>"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from molewright.nodes.blocks import Block
 from molewright.nodes.inline import Line
@@ -13,8 +14,7 @@ from molewright.render.pdf.slabs import Mark, Slab
 from molewright.render.pdf.tags import Element
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Place:
+class Place(NamedTuple):
     """Where a block is laid: x on the page, width, the element it belongs to, the space that blank working keeps."""
 
     x: float

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import assert_never
 
+from molewright.machine.collector import resting
 from molewright.nodes.blocks import (
     RULED_MM,
     Block,
@@ -38,6 +39,7 @@ _HANG = 5  # columns for a question's number or a part's label
 _MM_A_COLUMN = 2.2  # what one column of type takes on paper, for the length of an answer rule
 
 
+@resting()
 def render(sheet: Sheet) -> bytes:
     """The whole sheet as UTF-8 text with a newline at the end; equal sheets give equal bytes."""
     lines = wrapped(sheet.header, COLUMNS)

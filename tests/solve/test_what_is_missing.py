@@ -37,7 +37,7 @@ asked: percentage of CaCO3 in chalk
 @pytest.mark.parametrize(
     ("left_out", "put_in", "told"),
     [
-        ("  - react: {excess: HCl}\n", "", "it reacts with; expected .* Write '- react: {excess: HCl}' under line 3"),
+        ("  - react: {excess: HCl}\n", "CaCO3|C12H22O11", "it reacts with; expected .* Write '- react: {excess: HCl}' under line 3"),
         ("  - react: {excess: HCl}\n", "add excess|measure", "HCl is added, and nothing says what it reacts with"),
         (", mass: 1.264 g", "", "one more number: the mass of chalk. Write 'mass: ...' at 'weigh' on line 2"),
         (", volume: 50.0 cm3, concentration: 1.00 mol dm-3", "",

@@ -206,6 +206,11 @@ def require_balance(reaction: Reaction) -> None:
     raise Mistake(f"the equation {shortened(reaction.text, 200)} does not balance: {counts}", do=do)
 
 
+def is_balanced(reaction: Reaction) -> bool:
+    """Whether atoms and charges of both sides are the same."""
+    return _tally(reaction.left) == _tally(reaction.right)
+
+
 def require_whole(reaction: Reaction) -> None:
     """Refuse what is no whole reaction: electrons left over, a substance in two terms, what does not balance. Raises Mistake."""
     if any(species.formula.is_electron for species in reaction.terms):

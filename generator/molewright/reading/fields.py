@@ -157,11 +157,18 @@ class Fields:
         self._asked.add(key)
         return key in self.tree.members
 
+    def require(self, *keys: str) -> None:
+        """Raise Mistake for those of some keys that are missing, all at once."""
+        raise_all([self._missing(key) for key in keys if key not in self.tree.members])
+
+    def _missing(self, key: str) -> Mistake:
+        near = nearest(key, self.tree.members)
+        return Mistake(f"the key '{key}' is missing", expected=f"'{key}: ...'", where=self.where, near=near)
+
     def branch(self, key: str) -> Branch:
         """What the key holds. Raises Mistake where it is missing."""
         if not self.has(key):
-            near = nearest(key, self.tree.members)
-            raise Mistake(f"the key '{key}' is missing", expected=f"'{key}: ...'", where=self.where, near=near)
+            raise self._missing(key)
         return self.tree.members[key]
 
     def _placed(self, key: str, make: Callable[[Branch], T]) -> T:
@@ -276,16 +283,21 @@ class Fields:
         return self._or(known[0], lambda: self._placed(key, read))
 
     def finish(self) -> None:
-        """Refuse keys that nobody asked for."""
-        for key in self.tree.members:
-            if key not in self._asked:
-                fault = Mistake(
-                    f"the key {shortened(key)} is not known here",
-                    where=self.at(key),
-                    expected=f"one of: {', '.join(sorted(self._asked))}",
-                    near=nearest(key, self._asked),
-                )
-                self._or(None, lambda fault=fault: _refuse(fault))  # type: ignore[misc]
+        """Refuse keys that nobody asked for, all at once."""
+        faults = [
+            Mistake(
+                f"the key {shortened(key)} is not known here",
+                where=self.at(key),
+                expected=f"one of: {', '.join(sorted(self._asked))}",
+                near=nearest(key, self._asked),
+            )
+            for key in self.tree.members
+            if key not in self._asked
+        ]
+        if self._gathers:
+            self.wrong += faults
+        else:
+            raise_all(faults)
 
 
 def gathered(make: Callable[[Given], T], these: Iterable[Given], where: Callable[[Given], Where]) -> tuple[T, ...]:

@@ -26,6 +26,11 @@ class Substance:
     also_called: tuple[str, ...] = ()  # other names and formulae, by which it is found and which nothing prints
 
     @property
+    def poured(self) -> str:
+        """What it is called where it is poured: "sulfuric acid" for H2SO4, "potassium iodide" for KI."""
+        return self.solution.removesuffix(" solution") or self.name
+
+    @property
     def calls(self) -> tuple[str, ...]:
         """All that may stand for it in a procedure, its formula first."""
         return (self.formula, *filter(None, (self.name, self.solution)), *self.also_called)

@@ -52,8 +52,15 @@ class Asked:
     unit: Unit
 
 
-def find_asked(text: str, variables: Mapping[Name, Variable], chemicals: Chemicals) -> Asked:
-    """The quantity that somebody's words mean. Raises Mistake where there is none, or where they could mean several."""
+def find_asked(text: str, variables: Mapping[Name, Variable], chemicals: Chemicals, typed: str = "") -> Asked:
+    """The quantity that somebody's words mean; `typed` as they stand in the file, where `text` is what was read into them.
+
+    A name of this procedure that is typed as it is called is that quantity, whatever else the words could mean. Raises Mistake
+    where there is none, or where they could mean several.
+    """
+    called = [name for name, told in texts_of(variables).items() if told == typed]
+    if len(called) == 1:
+        return Asked(called[0], Unit.NONE)
     try:
         return Asked(_named(text, variables, chemicals), Unit.NONE)
     except Mistake as first:

@@ -24,6 +24,7 @@ from molewright.bank.definitions import Ask, UnknownElements
 from molewright.bank.readers.asked import Asked, find_asked, in_the_unit
 from molewright.bank.readers.described import Chemicals, Described
 from molewright.bank.readers.forms import Form
+from molewright.bank.readers.operation_lines import text_under
 from molewright.bank.readers.operations import read_operations
 from molewright.bank.readers.read_so_far import Key, ReadAgain, ReadInIons, ReadSoFar
 from molewright.bank.readers.teachers_lines import in_the_readers_keys
@@ -84,9 +85,11 @@ def read_experiments(path: Path, chemicals: Chemicals) -> tuple[Experiment, ...]
 
 def build_experiment(tree: Branch, chemicals: Chemicals) -> Experiment:
     """An experiment from a tree that was read already."""
+    typed = text_under(tree, ASKED) if isinstance(tree, Keys) else ""
     tree = in_the_readers_keys(tree, chemicals)
     fields = Fields(tree)
     title = fields.text("experiment", "Experiment")
+    fields.require("procedure", ASKED)
     masses = fields.one_of("relative atomic masses", CONVENTIONS, "one place")
     procedure = fields.branch("procedure")
     described, so_far = _operations(fields, chemicals)
@@ -104,7 +107,7 @@ def build_experiment(tree: Branch, chemicals: Chemicals) -> Experiment:
     except Mistake as mistake:
         raise mistake.at(fields.at("procedure")) from None
     try:
-        meant = _as_a_mass(find_asked(fields.text(ASKED), system.variables, chemicals), fields, system)
+        meant = _as_a_mass(find_asked(fields.text(ASKED), system.variables, chemicals, typed), fields, system)
     except Mistake as mistake:
         raise mistake.at(fields.at(ASKED)) from None
     asked = meant.quantity

@@ -35,6 +35,18 @@ def match_a_titration(so_far: ReadSoFar, vessel: str, titrant: Solution, reactio
             _in_ions(so_far, here, (), [one for one in met if so_far.chemicals.in_water.protons_of(one)])
 
 
+def match_a_gas(so_far: ReadSoFar, species: str, into: str) -> str:
+    """The vessel that a gas is driven out of: the last one that holds it; "" for none. Raise ReadAgain where one holds its atoms."""
+    vessels = [so_far.here, *reversed(so_far.inside)]
+    others = [one for one in dict.fromkeys(vessels) if one != into]
+    for vessel in others:
+        if species in so_far.inside.get(vessel, ()):
+            return vessel
+    for vessel in others:
+        _other_form(so_far, _in(so_far, vessel), {species})
+    return ""
+
+
 def match_in_a_vessel(so_far: ReadSoFar, vessel: str, reactions: Sequence[Reaction]) -> None:
     """Raise ReadAgain where what is in a vessel stands in the equation of what is let react there in another form."""
     here = set(so_far.inside.get(vessel, ()))

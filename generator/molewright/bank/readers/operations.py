@@ -6,10 +6,12 @@ where it is one quantity. The opening comment of banks/archetypes tells the gram
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from molewright.bank.readers.described import Described
 from molewright.bank.readers.metering import read_ph, tell_product
+from molewright.bank.readers.operation_examples import EXAMPLES, NEEDED
+from molewright.bank.readers.operation_lines import parted
 from molewright.bank.readers.putting_in import (
     add,
     add_excess,
@@ -23,16 +25,13 @@ from molewright.bank.readers.putting_in import (
     warm,
     weigh,
 )
-from molewright.bank.readers.reacting import boil_off, drive_over, filter_off, react, settle, titrate
+from molewright.bank.readers.reacting import OF_THE_TITRATION, boil_off, drive_over, filter_off, react, settle, titrate
 from molewright.bank.readers.read_so_far import ReadSoFar
 from molewright.errors import Mistake, nearest, shortened
 from molewright.experiment.metering import ReadPH
-from molewright.experiment.procedure import (
-    React,
-    Strength,
-)
+from molewright.experiment.procedure import Measure, Operation, React, Strength
 from molewright.experiment.saturating import TellProduct
-from molewright.reading.fields import Fields
+from molewright.reading.fields import Fields, gathered
 from molewright.reading.yaml_text import Branch, Keys, Listing, Scalar
 
 MOST_OPERATIONS = 100
@@ -59,6 +58,7 @@ READERS: dict[str, Callable[[ReadSoFar, Fields], None]] = {
     "tell solubility product": tell_product,
 }
 WORDS = tuple(READERS)
+_AFTER_REACTING = ("make up", "take aliquot", "titrate")  # what is done to a reagent that has reacted
 _SHORT = {
     "add": "what",
     "warm": "to",
@@ -80,8 +80,11 @@ def read_operations(branch: Branch, so_far: ReadSoFar) -> Described:
     if len(branch.members) > MOST_OPERATIONS:
         raise Mistake(f"{len(branch.members)} operations", expected=f"at most {MOST_OPERATIONS}", where=branch.where)
     made = so_far.made
+    gathered(_require_keys, branch.members, lambda member: member.where.under("procedure"))
     for so_far.operation, member in enumerate(branch.members):
         try:
+            if so_far.teachers:
+                _react_unsaid(so_far, member, branch.members[so_far.operation :])
             _read_operation(member, so_far)
         except Mistake as mistake:
             raise mistake.at(member.where.under("procedure")) from None
@@ -96,6 +99,64 @@ def read_operations(branch: Branch, so_far: ReadSoFar) -> Described:
     if not made.procedure.titrations and not told:
         raise Mistake("the procedure has no titration", expected="at least one '- titrate: {...}'", where=branch.where)
     return made
+
+
+def _react_unsaid(so_far: ReadSoFar, member: Branch, to_come: Sequence[Branch]) -> None:
+    """Let a reagent in excess react by the equation of the banks, where the next thing is done to it and no line says so."""
+    operations = so_far.made.operations
+    pending = [
+        act
+        for at, act in enumerate(operations)
+        if isinstance(act, Measure) and act.excess and not _reacts(operations[at:], act.vessel)
+    ]
+    if not pending or parted(member)[0] not in _AFTER_REACTING or any(_lets_react(line) for line in to_come):
+        return
+    act = pending[-1]
+    keys: dict[str, Branch] = {"excess": Scalar(act.solution.species, member.where)}
+    keys["vessel"] = Scalar(act.vessel, member.where)
+    here = so_far.here
+    try:
+        react(so_far, Fields(Keys(keys, {}, member.where), "react"))
+    except Mistake:
+        return  # told as what is missing
+    so_far.here = here
+    reactions = " and ".join(map(str, operations[-1].reactions)) if isinstance(operations[-1], React) else ""
+    so_far.made.notes.append(f"no line says what {act.solution.solute} reacts with; taken is {reactions}")
+
+
+def _reacts(operations: Sequence[Operation], vessel: str) -> bool:
+    return any(isinstance(one, React) and one.vessel == vessel for one in operations)
+
+
+def _lets_react(line: Branch) -> bool:
+    """Whether a line says what reacts, and not only which equation a titration has."""
+    word, held = parted(line)
+    return word in ("react", "come to equilibrium") and not (
+        isinstance(held, Keys) and OF_THE_TITRATION in held.members
+    )
+
+
+def _require_keys(member: Branch) -> None:
+    """Raise Mistake for the keys that an operation lacks, all of them at once, with a line that has them."""
+    if not isinstance(member, Keys) or len(member.members) != 1:
+        return
+    word, held = next(iter(member.members.items()))
+    if word not in EXAMPLES or (word in _SHORT and not isinstance(held, Keys)):
+        return
+    example = f"As in '- {word}: {EXAMPLES[word]}'."
+    if not isinstance(held, Keys):
+        raise Mistake("no keys here", expected="keys with what they hold", where=held.where.under(word), do=example)
+    missing = [key for key in NEEDED.get(word, ()) if key not in held.members]
+    if missing:
+        listed = " and ".join(f"'{key}'" for key in missing)
+        spare = [key for key in held.members if key not in NEEDED[word]]
+        raise Mistake(
+            f"the key {listed} is missing" if len(missing) == 1 else f"the keys {listed} are missing",
+            expected=", ".join(f"'{key}: ...'" for key in missing),
+            near=[near for key in missing for near in nearest(key, spare)],
+            where=held.where.under(word),
+            do=example,
+        )
 
 
 def _read_operation(member: Branch, so_far: ReadSoFar) -> None:

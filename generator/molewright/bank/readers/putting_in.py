@@ -110,8 +110,8 @@ def dissolve(so_far: ReadSoFar, fields: Fields) -> None:
     so_far.made.operations.append(Dissolve(so_far.vessel(fields), fields.text("in", "distilled water")))
 
 
-def _put(so_far: ReadSoFar, fields: Fields, key: str, excess: bool) -> None:
-    vessel = fields.text("into", so_far.here)
+def _put(so_far: ReadSoFar, fields: Fields, key: str, excess: bool, into: str = "") -> None:
+    vessel = into or fields.text("into", so_far.here)
     so_far.placeholders |= frozenset(fields.texts("unknown", ()))
     solution = so_far.solution(fields, key)
     if so_far.placeholders and parse_formula(solution.solute, so_far.placeholders).placeholders:
@@ -139,6 +139,16 @@ def measure(so_far: ReadSoFar, fields: Fields) -> None:
 def add_excess(so_far: ReadSoFar, fields: Fields) -> None:
     """Read a solution of which more than enough is added."""
     _put(so_far, fields, "solution", True)
+
+
+def catch(so_far: ReadSoFar, fields: Fields) -> None:
+    """Read the solution that a gas is driven into: measured where a number of it is told, there in plenty where none is."""
+    if any(fields.has(key) for key in ("volume", "concentration")):
+        _put(so_far, fields, "solution", True, so_far.here)
+        return
+    solution = fields.text("solution")
+    known = so_far.chemicals.substances.get(so_far.formula(solution))
+    so_far.made.operations.append(Add(f"an excess of {known.poured if known else solution}", so_far.here))
 
 
 def add(so_far: ReadSoFar, fields: Fields) -> None:

@@ -8,7 +8,14 @@ from molewright.bank.definitions import ReactionEntry
 from molewright.bank.readers.choices import choice_of
 from molewright.bank.readers.described import Place, ReadRun, Spot
 from molewright.bank.readers.listed_titres import MOST_RUNS, ROUGH, read_titres
-from molewright.bank.readers.matching import match_a_titration, match_in_a_vessel, match_the_banks, no_reaction
+from molewright.bank.readers.matching import (
+    match_a_gas,
+    match_a_titration,
+    match_in_a_vessel,
+    match_the_banks,
+    no_reaction,
+)
+from molewright.bank.readers.putting_in import catch
 from molewright.bank.readers.read_so_far import ReadSoFar
 from molewright.chem.quantity import Quantity, parse_quantity
 from molewright.chem.reaction import Reaction, require_whole
@@ -237,10 +244,17 @@ def filter_off(so_far: ReadSoFar, fields: Fields) -> None:
 
 
 def drive_over(so_far: ReadSoFar, fields: Fields) -> None:
-    """Read a gas that is driven over into another vessel."""
-    vessel, into = so_far.vessel(fields, "from"), fields.text("into")
+    """Read a gas that is driven over into another vessel, perhaps into a solution that this line tells of too."""
+    into = fields.text("into")
     species = so_far.formula(fields.text("species"))
+    vessel = so_far.vessel(fields, "from")
+    if not fields.has("from"):
+        vessel = match_a_gas(so_far, species, into) or vessel
+    if fields.has("solution"):
+        so_far.here = into
+        catch(so_far, fields)
     so_far.made.operations.append(Pass(species, vessel, into))
+    so_far.inside[vessel] = [one for one in so_far.inside.get(vessel, []) if one != species]
     so_far.inside.setdefault(into, []).append(species)
     so_far.here = into
 

@@ -102,6 +102,15 @@ class TeachersFormulae:
             return False
         return first == second
 
+    def element_of(self, text: str, content: str) -> str:
+        """The symbol of an element that a word or a symbol means, where a substance of several holds it; "" for no such."""
+        symbol = text if text in ELEMENTS else self._element(text)
+        formula = self.formula(self.spelt(content))
+        if symbol is None or formula is None:
+            return ""
+        atoms = dict(parse_formula(formula, PLACEHOLDERS).atoms)
+        return symbol if symbol in atoms and len(atoms) > 1 else ""
+
     def is_element(self, text: str) -> bool:
         """Whether a word is the name of an element."""
         return self._element(text) is not None

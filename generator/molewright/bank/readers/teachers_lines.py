@@ -13,14 +13,18 @@ from dataclasses import replace
 from molewright.bank.readers.asked import bare_question
 from molewright.bank.readers.described import Chemicals
 from molewright.bank.readers.operation_lines import each_text, line_of, parted, renamed, text_under, with_texts
+from molewright.bank.readers.reacting import OF_THE_TITRATION
 from molewright.bank.readers.teachers_formulae import TeachersFormulae
 from molewright.bank.readers.teachers_units import is_a_unit
 from molewright.bank.readers.titrations_own import titrants, with_equations
 from molewright.chem.formula import PLACEHOLDERS
+from molewright.chem.reaction import HELPERS, is_balanced, parse_reaction
+from molewright.errors import Mistake
 from molewright.reading.each_asked import ASKED
 from molewright.reading.yaml_text import Branch, Keys, Listing, Scalar
 
 PROCEDURE = "procedure"
+RECEIVER = "receiver"  # what a gas is driven into, where nobody gives it a name
 _POURING = ("measure", "dilute", "add excess", "tell strength")
 _STRENGTHS = ("concentration", "mass concentration", "volume strength", "normality", "percentage by mass")
 ALSO_CALLED = {"take": "measure", "pipette": "measure", "heat": "warm", "boil": "boil off", "acidify": "add"}
@@ -69,6 +73,7 @@ class _Lines:
         self.listing = listing
         self.asked = " ".join(asked.text.split()) if isinstance(asked, Scalar) else ""
         self.question = bare_question(self.asked)
+        self.put_in = frozenset(self._put_in(listing))
         self.lines = [self._usual(one) for one in listing.members]
         self.things = {
             text_under(held, key) for _, held in map(parted, self.lines) if isinstance(held, Keys) for key in _NAMES
@@ -80,6 +85,7 @@ class _Lines:
         hard = self._hard()
         self.lines = [self._poured(one, hard) for one in self.lines]
         self.lines = [self._weighed(one) for one in self.lines]
+        self.lines = list(self._received())
         self.lines = [self._in_plenty(one) for one in self.lines]
         self.lines = with_equations(self.lines, self.formulae)
         members = {**self.whole.members, PROCEDURE: replace(self.listing, members=tuple(self.lines))}
@@ -87,6 +93,13 @@ class _Lines:
         if isinstance(asked, Scalar):
             members[ASKED] = replace(asked, text=self._asked(hard))
         return replace(self.whole, members=members)
+
+    def _put_in(self, listing: Listing) -> Iterator[str]:
+        """The formula of each thing that is weighed or measured."""
+        for _, held in map(parted, listing.members):
+            if isinstance(held, Keys):
+                texts = (text_under(held, key) for key in ("contains", "sample", "solution"))
+                yield from filter(None, (self.formulae.formula(self.formulae.spelt(one)) for one in texts if one))
 
     # ------------------------------------------------------------ one line
 
@@ -101,6 +114,10 @@ class _Lines:
         if isinstance(held, Scalar):
             if word == "react":
                 held = replace(held, text=self.formulae.in_an_equation(held.text))
+                if self._only_becomes(held.text):
+                    held = with_texts(held, {"reaction": held.text, OF_THE_TITRATION: "yes"})
+            elif word == "drive over":
+                held = with_texts(held, {"species": held.text})
             elif word == "boil off":
                 held = replace(held, text=self.formulae.spelt(held.text))
             elif word in ("add", "dissolve"):
@@ -112,6 +129,8 @@ class _Lines:
         return line_of(line, word, held)
 
     def _usual_keys(self, word: str, held: Keys) -> tuple[str, Keys]:
+        if word == "drive over":
+            held = self._driven(held)
         if word == "dissolve" and "mass" in held.members:
             word = "weigh"
         if word == "weigh" and "sample" not in held.members:
@@ -136,6 +155,45 @@ class _Lines:
             else:
                 members[key] = branch
         return word, replace(held, members=members)
+
+    def _driven(self, held: Keys) -> Keys:
+        """A gas that is driven over, with a receiver where none has a name: "into: H2SO4" tells what is in it."""
+        held = renamed(held, "gas", "species")
+        into = text_under(held, "into")
+        if "solution" not in held.members and self.formulae.formula(self.formulae.spelt(into)) is not None:
+            held = renamed(held, "into", "solution")
+        return held if "into" in held.members else with_texts(held, {"into": RECEIVER})
+
+    def _received(self) -> Iterator[Branch]:
+        """The lines, a solution on the line before a gas is driven over in the receiver where it takes up that gas."""
+        for line, after in zip(self.lines, [*self.lines[1:], None], strict=True):
+            word, held = parted(line)
+            _, driven = parted(after) if after is not None and parted(after)[0] == "drive over" else ("", None)
+            catches = (
+                word in ("measure", "add excess")
+                and isinstance(held, Keys)
+                and isinstance(driven, Keys)
+                and not {"into", "vessel"} & set(held.members)
+                and self._titrated(text_under(driven, "species"), text_under(held, "solution"))
+            )
+            assert not catches or isinstance(held, Keys)
+            yield line_of(line, word, with_texts(held, {"into": text_under(driven, "into")})) if catches else line
+
+    def _only_becomes(self, text: str) -> bool:
+        """Whether an equation only says what one substance that is put in becomes: N -> NH3, or a half-equation."""
+        known = self.chemicals.forms
+        try:
+            read = parse_reaction(text, PLACEHOLDERS)
+        except Mistake:
+            return False
+        left, right = (
+            [one.formula.text for one in side if one.formula.text not in HELPERS and not one.formula.is_electron]
+            for side in (read.left, read.right)
+        )
+        half = any(one.formula.is_electron for one in read.terms)
+        if known is None or (len(left), len(right)) != (1, 1) or (is_balanced(read) and not half):
+            return False
+        return left[0] in self.put_in and known.by_atoms(left[0], right[0]) is not None
 
     def _named(self) -> Iterator[tuple[str, str]]:
         """What is in each thing, by its name, where one line or the question tells it."""
@@ -189,6 +247,9 @@ class _Lines:
             letter = next((one for one in sorted(PLACEHOLDERS) if self._stands_for(one, content)), "")
             if letter:
                 found["unknown"] = letter
+        element = self._element_asked(sample, content)
+        if element and "elements" not in held.members:
+            found["elements"] = element
         told = any(key in held.members for key in _SHARES)
         if not told and ((content and self._pure()) or self._of_two(held)):
             found["pure"] = "yes"
@@ -242,7 +303,7 @@ class _Lines:
     def _in_words(self, reagent: str) -> str:
         """What a reagent is called where it is poured: "sulfuric acid" for H2SO4; as it stands where it is no formula of the banks."""
         known = self.chemicals.substances.get(self.formulae.formula(reagent) or "")
-        return (known.solution.removesuffix(" solution") or known.name) if known is not None else reagent
+        return known.poured if known is not None else reagent
 
     def _titrated(self, reagent: str, titrant: str) -> bool:
         """Whether a titrant reacts with a reagent itself, and not only in its presence as manganate(VII) does in acid."""
@@ -277,8 +338,6 @@ class _Lines:
         if match is not None:
             return f"mass concentration of {match['name']}"
         match = _OF_IN.fullmatch(self.question)
-        if match is not None and match["what"].endswith(" ions") and self.formulae.formula(match["name"]) is not None:
-            return self.asked  # the ions that a salt gives its solution, as the procedure names them
         if match is not None and match["name"] in self.things:
             content = self._meant(match["what"], match["name"])
             return f"{match['before']}{content} in {match['name']}" if content else self.asked
@@ -301,12 +360,21 @@ class _Lines:
         )  # fmt: skip
         if not content or self.formulae.alike(what, content):
             return content
+        if element := self._element_asked(name, content):
+            return element
         word = self.formulae.formula(self.formulae.spelt(what)) is None and not self.formulae.is_element(what)
         return (
             content
             if word and what.casefold() in name.casefold() and not self._several(name)
             else self.formulae.spelt(what)
         )
+
+    def _element_asked(self, sample: str, content: str) -> str:
+        """The element of a sample's substance that is asked for, where that is not all of it: N of NH3; "" for no such."""
+        match = _OF_IN.fullmatch(self.question)
+        if match is None or match["name"] != sample or self.formulae.alike(match["what"], content):
+            return ""
+        return self.formulae.element_of(match["what"], content)
 
     def _several(self, name: str) -> bool:
         return any(

@@ -12,19 +12,17 @@ from dataclasses import replace
 
 from molewright.bank.readers.asked import bare_question
 from molewright.bank.readers.described import Chemicals
+from molewright.bank.readers.driven_over import driven, only_becomes, received
 from molewright.bank.readers.operation_lines import each_text, line_of, parted, renamed, text_under, with_texts
 from molewright.bank.readers.reacting import OF_THE_TITRATION
 from molewright.bank.readers.teachers_formulae import TeachersFormulae
 from molewright.bank.readers.teachers_units import is_a_unit
 from molewright.bank.readers.titrations_own import titrants, with_equations
 from molewright.chem.formula import PLACEHOLDERS
-from molewright.chem.reaction import HELPERS, is_balanced, parse_reaction
-from molewright.errors import Mistake
 from molewright.reading.each_asked import ASKED
 from molewright.reading.yaml_text import Branch, Keys, Listing, Scalar
 
 PROCEDURE = "procedure"
-RECEIVER = "receiver"  # what a gas is driven into, where nobody gives it a name
 _POURING = ("measure", "dilute", "add excess", "tell strength")
 _STRENGTHS = ("concentration", "mass concentration", "volume strength", "normality", "percentage by mass")
 ALSO_CALLED = {"take": "measure", "pipette": "measure", "heat": "warm", "boil": "boil off", "acidify": "add"}
@@ -85,7 +83,7 @@ class _Lines:
         hard = self._hard()
         self.lines = [self._poured(one, hard) for one in self.lines]
         self.lines = [self._weighed(one) for one in self.lines]
-        self.lines = list(self._received())
+        self.lines = received(self.lines, self._titrated)
         self.lines = [self._in_plenty(one) for one in self.lines]
         self.lines = with_equations(self.lines, self.formulae)
         members = {**self.whole.members, PROCEDURE: replace(self.listing, members=tuple(self.lines))}
@@ -114,7 +112,7 @@ class _Lines:
         if isinstance(held, Scalar):
             if word == "react":
                 held = replace(held, text=self.formulae.in_an_equation(held.text))
-                if self._only_becomes(held.text):
+                if only_becomes(held.text, self.put_in, self.chemicals.forms):
                     held = with_texts(held, {"reaction": held.text, OF_THE_TITRATION: "yes"})
             elif word == "drive over":
                 held = with_texts(held, {"species": held.text})
@@ -130,7 +128,7 @@ class _Lines:
 
     def _usual_keys(self, word: str, held: Keys) -> tuple[str, Keys]:
         if word == "drive over":
-            held = self._driven(held)
+            held = driven(held, self.formulae)
         if word == "dissolve" and "mass" in held.members:
             word = "weigh"
         if word == "weigh" and "sample" not in held.members:
@@ -155,45 +153,6 @@ class _Lines:
             else:
                 members[key] = branch
         return word, replace(held, members=members)
-
-    def _driven(self, held: Keys) -> Keys:
-        """A gas that is driven over, with a receiver where none has a name: "into: H2SO4" tells what is in it."""
-        held = renamed(held, "gas", "species")
-        into = text_under(held, "into")
-        if "solution" not in held.members and self.formulae.formula(self.formulae.spelt(into)) is not None:
-            held = renamed(held, "into", "solution")
-        return held if "into" in held.members else with_texts(held, {"into": RECEIVER})
-
-    def _received(self) -> Iterator[Branch]:
-        """The lines, a solution on the line before a gas is driven over in the receiver where it takes up that gas."""
-        for line, after in zip(self.lines, [*self.lines[1:], None], strict=True):
-            word, held = parted(line)
-            _, driven = parted(after) if after is not None and parted(after)[0] == "drive over" else ("", None)
-            catches = (
-                word in ("measure", "add excess")
-                and isinstance(held, Keys)
-                and isinstance(driven, Keys)
-                and not {"into", "vessel"} & set(held.members)
-                and self._titrated(text_under(driven, "species"), text_under(held, "solution"))
-            )
-            assert not catches or isinstance(held, Keys)
-            yield line_of(line, word, with_texts(held, {"into": text_under(driven, "into")})) if catches else line
-
-    def _only_becomes(self, text: str) -> bool:
-        """Whether an equation only says what one substance that is put in becomes: N -> NH3, or a half-equation."""
-        known = self.chemicals.forms
-        try:
-            read = parse_reaction(text, PLACEHOLDERS)
-        except Mistake:
-            return False
-        left, right = (
-            [one.formula.text for one in side if one.formula.text not in HELPERS and not one.formula.is_electron]
-            for side in (read.left, read.right)
-        )
-        half = any(one.formula.is_electron for one in read.terms)
-        if known is None or (len(left), len(right)) != (1, 1) or (is_balanced(read) and not half):
-            return False
-        return left[0] in self.put_in and known.by_atoms(left[0], right[0]) is not None
 
     def _named(self) -> Iterator[tuple[str, str]]:
         """What is in each thing, by its name, where one line or the question tells it."""

@@ -1,8 +1,9 @@
-"""Lines as a teacher types them come in; what a gas is driven into, and what only says that it becomes a gas, go out in the usual keys."""
+"""Lines as a teacher types them come in; what a gas is driven into, and what only says what something becomes, go out as usual."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Container, Sequence
+from itertools import pairwise
 
 from molewright.bank.readers.forms import Forms
 from molewright.bank.readers.operation_lines import line_of, parted, renamed, text_under, with_texts
@@ -27,7 +28,7 @@ def driven(held: Keys, formulae: TeachersFormulae) -> Keys:
 def received(lines: Sequence[Branch], react: Callable[[str, str], bool]) -> list[Branch]:
     """The lines, a solution on the line before a gas is driven over in the receiver where it takes up that gas."""
     made = list(lines)
-    for at, (line, after) in enumerate(zip(lines, lines[1:], strict=False)):
+    for at, (line, after) in enumerate(pairwise(lines)):
         (word, held), (next_word, gas) = parted(line), parted(after)
         if next_word != "drive over" or word not in ("measure", "add excess"):
             continue

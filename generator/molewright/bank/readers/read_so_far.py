@@ -13,7 +13,9 @@ from molewright.bank.readers.forms import Form
 from molewright.bank.readers.in_ions import in_ions
 from molewright.bank.readers.teachers_units import in_a_known_unit
 from molewright.chem.formula import parse_formula
+from molewright.chem.quantity import parse_quantity
 from molewright.chem.reaction import Reaction, Species, parse_reaction, require_whole
+from molewright.chem.units import Unit
 from molewright.errors import Mistake, Where, nearest, shortened
 from molewright.experiment import quantities
 from molewright.experiment.quantities import FLASK, Name
@@ -24,6 +26,7 @@ from molewright.reading.yaml_text import Scalar
 
 BESIDE = "beside"  # the key under which a second solute of a bottle stands
 MOST_EQUIVALENTS = 12
+MOST_PORTION_CM3 = 100_000
 TOLD_IN_CM3 = (5, 10, 100)  # spoonfuls of a medicine, and what labels count in
 _WORDS = re.compile(r"[a-z][a-z' -]*")  # no formula begins so
 
@@ -55,6 +58,14 @@ class Source:
     key: Key
     species: str
     fixed: bool
+
+
+def _whole_cm3(text: str) -> int:
+    volume = parse_quantity(text)
+    exact = volume.to(Unit.CM3).exact
+    if exact.denominator != 1 or not 1 <= exact <= MOST_PORTION_CM3:
+        raise Mistake(f"the portion {volume}", expected=f"a whole number of cm3, 1 to {MOST_PORTION_CM3}")
+    return int(exact)
 
 
 class ReadSoFar:
@@ -188,9 +199,13 @@ class ReadSoFar:
     def _told_in(self, fields: Fields) -> int:
         """The volume in cm³ whose content tells how strong a solution is: 'mass in 100 cm3: yes'."""
         told = [volume for volume in TOLD_IN_CM3 if fields.yes(f"mass in {volume} cm3")]
+        if fields.has("portion"):
+            told.append(fields.read("portion", _whole_cm3, 1))
         if len(told) > 1:
             raise Mistake(
-                "a strength told in two volumes", expected="one of 'mass in ... cm3: yes'", where=fields.where
+                "a strength told in two volumes",
+                expected="one of 'mass in ... cm3: yes' and 'portion: ...'",
+                where=fields.where,
             )
         return told[0] if told else 0
 

@@ -14,6 +14,7 @@ from molewright.bank.readers.asked import bare_question
 from molewright.bank.readers.described import Chemicals
 from molewright.bank.readers.driven_over import driven, only_becomes, received
 from molewright.bank.readers.operation_lines import each_text, line_of, parted, renamed, text_under, with_texts
+from molewright.bank.readers.portions_asked import piece_asked, portion_asked, with_piece, with_portion
 from molewright.bank.readers.reacting import OF_THE_TITRATION
 from molewright.bank.readers.teachers_formulae import TeachersFormulae
 from molewright.bank.readers.teachers_units import is_a_unit
@@ -81,15 +82,22 @@ class _Lines:
     def tree(self) -> Branch:
         """The whole of it, rewritten."""
         hard = self._hard()
+        self.piece, self.question = piece_asked(self.question)
+        self.asked = self.question if self.piece else self.asked
+        self.lines = with_piece(self.lines, self.piece) if self.piece else self.lines
         self.lines = [self._poured(one, hard) for one in self.lines]
         self.lines = [self._weighed(one) for one in self.lines]
         self.lines = received(self.lines, self._titrated)
+        portion, bottle = portion_asked(self.question), ""
+        if portion is not None:
+            self.lines, bottle = with_portion(self.lines, portion)
         self.lines = [self._in_plenty(one) for one in self.lines]
         self.lines = with_equations(self.lines, self.formulae)
         members = {**self.whole.members, PROCEDURE: replace(self.listing, members=tuple(self.lines))}
         asked = self.whole.members.get(ASKED)
         if isinstance(asked, Scalar):
-            members[ASKED] = replace(asked, text=self._asked(hard))
+            in_portion = f"mass in {portion.volume_cm3} cm3 of {bottle}" if portion is not None and bottle else ""
+            members[ASKED] = replace(asked, text=in_portion or self._asked(hard))
         return replace(self.whole, members=members)
 
     def _put_in(self, listing: Listing) -> Iterator[str]:
@@ -297,8 +305,8 @@ class _Lines:
         if match is not None:
             return f"mass concentration of {match['name']}"
         match = _OF_IN.fullmatch(self.question)
-        if match is not None and match["name"] in self.things:
-            content = self._meant(match["what"], match["name"])
+        if match is not None and (thing := self._thing(match["name"])) in self.things:
+            content = self._meant(match["what"], thing)
             return f"{match['before']}{content} in {match['name']}" if content else self.asked
         return self.formulae.in_an_equation(self._without_the_bottle(match))
 
@@ -328,10 +336,17 @@ class _Lines:
             else self.formulae.spelt(what)
         )
 
+    def _thing(self, name: str) -> str:
+        """What a name in the question means: itself, or of each piece what is counted in such."""
+        if not self.piece or name != f"each {self.piece}":
+            return name
+        held = (held for _, held in map(parted, self.lines) if isinstance(held, Keys))
+        return next((text_under(one, "sample") for one in held if text_under(one, "pieces") == self.piece), name)
+
     def _element_asked(self, sample: str, content: str) -> str:
         """The element of a sample's substance that is asked for, where that is not all of it: N of NH3; "" for no such."""
         match = _OF_IN.fullmatch(self.question)
-        if match is None or match["name"] != sample or self.formulae.alike(match["what"], content):
+        if match is None or self._thing(match["name"]) != sample or self.formulae.alike(match["what"], content):
             return ""
         return self.formulae.element_of(match["what"], content)
 

@@ -90,3 +90,81 @@ def test_a_reagent_in_excess_without_a_line_for_its_reaction_reacts_as_the_banks
 ) -> None:
     experiment, _ = work(FLOUR.format("NH3", f"  - add excess: {{solution: {ACID}}}"))
     assert any("no line says what H2SO4 reacts with" in note for note in experiment.described.notes)
+
+
+CHALK = """
+procedure:
+  - weigh: {{sample: chalk, contains: CaCO3, mass: 1.00 g{0}}}
+  - add excess: dilute hydrochloric acid
+  - react: CaCO3 + 2HCl -> CaCl2 + CO2 + H2O
+  - collect gas: {{gas: CO2, molar volume: 24.0 dm3 mol-1{1}}}
+asked: {2}
+"""
+AMMONIA = """
+procedure:
+  - lead in: {{gas: NH3, molar volume: 24.0 dm3 mol-1{0}}}
+  - make up: 250 cm3
+  - take aliquot: 25.0 cm3
+  - titrate: {{with: HCl, concentration: 0.100 mol dm-3{1}}}
+asked: {2}
+"""
+
+
+@pytest.mark.parametrize(
+    ("text", "answer"),
+    [
+        # 0.920 g of 100.1 g mol-1 gives 9.191 mmol of gas, 24.0 cm3 a mmol
+        (CHALK.format(", percentage: 92.0 %", "", "volume of CO2 given off"), "221 cm³"),
+        (CHALK.format(", percentage: 92.0 %", "", "volume of CO2 in dm3"), "0.221 dm³"),
+        (CHALK.format(", percentage: 92.0 %", "", "volume of carbon dioxide"), "221 cm³"),
+        # 216 cm3 is 9.00 mmol, 0.9009 g of 1.00 g
+        (CHALK.format("", ", volume: 216 cm3", "percentage of CaCO3 in chalk"), "90.1 %"),
+        (CHALK.format("", ", volume: 0.216 dm3", "mass of CaCO3 in chalk"), "0.901 g"),
+        # 480 cm3 is 20.0 mmol, 2.00 mmol in a portion
+        (AMMONIA.format(", volume: 480 cm3", "", "titre of HCl"), "20.0 cm³"),
+        (AMMONIA.format("", ", titre: 20.00 cm3", "volume of NH3 led in"), "480 cm³"),
+    ],
+)  # fmt: skip
+def test_a_volume_of_gas_is_given_or_found(text: str, answer: str, work: Work) -> None:
+    assert told(work(text)[1]) == answer
+
+
+def test_what_a_gas_lacks_is_told_with_its_line(work: Work) -> None:
+    with pytest.raises(
+        Mistake, match="the molar volume of gas\\. Write 'molar volume: \\.\\.\\.' at 'collect gas' on line 6"
+    ):
+        work(
+            CHALK.replace("molar volume: 24.0 dm3 mol-1", "vessel: flask").format(
+                "", ", volume: 216 cm3", "mass of CaCO3 in chalk"
+            )
+        )
+    with pytest.raises(Mistake, match="no CO2 is in flask to be collected"):
+        work(
+            CHALK.replace("  - react: CaCO3 + 2HCl -> CaCl2 + CO2 + H2O\n", "").format(
+                "", "", "volume of CO2 given off"
+            )
+        )
+
+
+PROTEIN = FLOUR.replace("asked: percentage of nitrogen in flour", "asked: {2}")
+DRIVEN = f"  - drive over: {{gas: NH3, into: {ACID}}}"
+
+
+@pytest.mark.parametrize(
+    ("contains", "asked", "answer"),
+    [
+        # 0.07448 g of nitrogen, 5.70 times that of 1.25 g
+        ("N, factor: 5.70", "percentage of protein in flour", "34.0 %"),
+        ("N, counted as: protein, factor: 5.70", "mass of protein in flour", "0.425 g"),
+        ("N, counted as: protein, factor: 5.70", "percentage of N in flour", "5.96 %"),
+        ("NH3, elements: N, counted as: protein, factor: 5.70", "percentage of protein in flour", "34.0 %"),
+    ],
+)  # fmt: skip
+def test_protein_is_counted_by_a_factor_of_its_nitrogen(contains: str, asked: str, answer: str, work: Work) -> None:
+    line = DRIVEN if contains.startswith("N,") else f"  - add excess: {{solution: {ACID}}}"
+    assert told(work(PROTEIN.format(contains, line, asked))[1]) == answer
+
+
+def test_a_factor_says_what_is_counted_by_it(work: Work) -> None:
+    with pytest.raises(Mistake, match="'counted as: protein' beside it"):
+        work(PROTEIN.format("N, factor: 5.70", DRIVEN, "percentage of N in flour"))

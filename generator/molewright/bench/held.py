@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from fractions import Fraction
 
 from molewright.chem.formula import parse_formula
@@ -17,6 +18,8 @@ MolarMass = Callable[[str], Fraction]
 def is_told(values: Values, act: Weigh, substance: str) -> bool:
     """Whether how much of a substance a sample holds is known by its own number, and not as what is left of the sample."""
     known = (quantities.percentage, quantities.mass_within, quantities.substance_amount)
+    if substance == act.contents[0].substance and act.counted_as:
+        return True
     if substance == act.contents[0].substance and _element_told(values, act) is not None:
         return True
     return any(name(substance, act.sample) in values for name in known)
@@ -28,7 +31,11 @@ def _element_told(values: Values, act: Weigh) -> tuple[str, Fraction] | None:
 
 
 def _of_element(values: Values, act: Weigh, element: str) -> Fraction | None:
-    """The mass of an element, where that is what is known of a sample."""
+    """The mass of an element, where that is what is known of a sample, perhaps as what it is counted as."""
+    if act.counted_as and element == act.elements[0]:
+        counted = _of_element(values, replace(act, counted_as=""), act.counted_as)
+        if counted is not None:
+            return counted / values[quantities.factor(act.counted_as)]
     share = values.get(quantities.percentage(element, act.sample))
     if share is not None:
         return values[quantities.mass(act.sample)] * share / 100
@@ -41,6 +48,10 @@ def _of_element(values: Values, act: Weigh, element: str) -> Fraction | None:
 
 def mass_within(values: Values, molar_mass: MolarMass, act: Weigh, content: Content) -> Fraction:
     """The mass of a substance in a sample, in g, by whichever number tells it. Raises KeyError for a number that is not there."""
+    if act.counted_as and not act.elements and content is act.contents[0]:
+        counted = _of_element(values, replace(act, counted_as=""), act.counted_as)
+        if counted is not None:
+            return counted / values[quantities.factor(act.counted_as)]
     told = _element_told(values, act) if content is act.contents[0] else None
     if told is not None:
         element, mass_g = told

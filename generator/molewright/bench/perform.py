@@ -16,6 +16,7 @@ from molewright.bench.settle import settle
 from molewright.chem.reaction import Reaction
 from molewright.experiment import acidity, quantities
 from molewright.experiment.equilibrium import Settle
+from molewright.experiment.gas_volume import GasVolume
 from molewright.experiment.identity import parted
 from molewright.experiment.metering import ReadPH
 from molewright.experiment.procedure import (
@@ -168,6 +169,17 @@ class _Bench:
     def _mass_within(self, act: Weigh, content: Content) -> Fraction:
         return mass_within(self.values, self.molar_mass, act, content)
 
+    def measure_gas(self, act: GasVolume) -> None:
+        """A gas that leaves and fills a volume, or fills one and comes in."""
+        amounts, molar_dm3 = self.vessel(act.vessel).amounts, self.values[quantities.MOLAR_VOLUME]
+        if act.led_in:
+            moles = self.values[act.volume] / 1000 / molar_dm3
+            amounts[act.species] = amounts.get(act.species, Fraction(0)) + moles
+        elif act.species not in amounts:
+            raise BenchFault("something to react", f"no {act.species} is given off in {act.vessel}")
+        else:
+            self.seen.told[act.volume] = amounts.pop(act.species) * molar_dm3 * 1000
+
     def measure(self, act: Measure) -> None:
         volume_cm3 = self.values[act.volume]
         vessel = self.vessel(act.vessel)
@@ -288,6 +300,8 @@ class _Bench:
                 settle(operation, self.vessel(operation.vessel).amounts, self.values)
             case Remove() | Pass() | Change():
                 self.move(operation)
+            case GasVolume():
+                self.measure_gas(operation)
             case MakeUp(vessel=vessel):
                 self.vessel(vessel).volume_cm3 = self.values[quantities.volume_made_up(vessel)]
             case Aliquot():

@@ -28,6 +28,8 @@ PLAIN: dict[Kind, str] = {
     "percentage by mass": "percentage by mass of {0.subject}",
     "mass in volume": "mass in {0.stage} of {0.subject}",
     "molar volume": "molar volume of gas",
+    "gas volume": "volume of {0.subject} {0.stage}",
+    "factor": "factor of {0.subject}",
     "ratio": "reacting ratio of {0.subject} to {0.source}",
     "basicity": "basicity of {0.subject}",
     "electrons": "electrons lost by each {0.subject}",

@@ -15,6 +15,7 @@ from typing import TypeVar, cast
 from molewright.chem.reaction import Reaction
 from molewright.experiment import quantities
 from molewright.experiment.equilibrium import Settle
+from molewright.experiment.gas_volume import GasVolume
 from molewright.experiment.metering import ReadPH
 from molewright.experiment.quantities import FLASK, PORTION, Name
 from molewright.experiment.saturating import Reading
@@ -47,6 +48,7 @@ class Weigh:
     per_gram: bool = False  # its first substance is told in mg for each gram of the sample too
     rest: bool = False  # what is not its first substance, the impurities, is told too
     brought_by: str = ""  # it is not weighed out but came with this: the water of "the hydrochloric acid"
+    counted_as: str = ""  # what the mass of its first element, or else its first substance, is counted as: protein
     by_difference: bool = False  # the mass is told by two masses of the weighing bottle, before and after
 
 
@@ -212,8 +214,8 @@ class Strength:
 
 
 Operation = (
-    Weigh | Dissolve | Measure | Add | Warm | React | Settle | Remove | Pass | MakeUp | Aliquot | Titrate | Part | Reading | Strength
-    | Change
+    Weigh | Dissolve | Measure | Add | Warm | React | Settle | Remove | Pass | GasVolume | MakeUp | Aliquot | Titrate | Part
+    | Reading | Strength | Change
 )  # fmt: skip
 
 
@@ -243,7 +245,8 @@ class Procedure:
         taken_up = _taken_up(self.operations) | {
             species for act in self.settling for species in (*act.left, *act.right)
         }
-        metered = {one for operation in self.meters for one in operation.species}
+        metered = {act.species for act in self.every(GasVolume)}
+        metered |= {one for operation in self.meters for one in operation.species}
         object.__setattr__(self, "lasting", frozenset(taken_up | metered))
         poured = {(one.species, act.vessel, one.name) for act in self.measures for one in (act.solution, *act.others)}
         times = Counter((species, vessel) for species, vessel, _ in poured)

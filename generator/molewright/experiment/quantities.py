@@ -231,6 +231,12 @@ def mass_per_gram(substance: str, sample: str) -> Name:
 
 
 @lru_cache(_KEPT)
+def factor(product: str) -> Name:
+    """How many grams of something are counted for each gram that was found: protein for nitrogen."""
+    return Name("factor", product)
+
+
+@lru_cache(_KEPT)
 def pieces(piece: str) -> Name:
     """Number of pieces (tablets)."""
     return Name("pieces", piece)
@@ -327,6 +333,12 @@ def volume_measured(solution: str, vessel: str) -> Name:
 def volume_made_up(vessel: str) -> Name:
     """Volume to which a vessel's solution is made up, in cm³."""
     return Name("volume", "", vessel, "made up")
+
+
+@lru_cache(_KEPT)
+def gas_volume(gas: str, vessel: str, led_in: bool) -> Name:
+    """Volume of a gas that a vessel gives off, or that is led into it, in cm³."""
+    return Name("gas volume", gas, vessel, "led in" if led_in else "given off")
 
 
 @lru_cache(_KEPT)

@@ -14,6 +14,7 @@ from molewright.bench.settle import settle
 from molewright.chem.reaction import Reaction
 from molewright.experiment import quantities
 from molewright.experiment.equilibrium import Settle
+from molewright.experiment.gas_volume import GasVolume
 from molewright.experiment.procedure import (
     Aliquot,
     MakeUp,
@@ -173,15 +174,14 @@ class _Following:
                 self.react(operation)
             case Settle():
                 self.settle(operation)
-            case Remove():
+            case GasVolume(led_in=True):
+                self.lead_in(operation)
+            case Remove() | GasVolume():
                 self.vessel(operation.vessel).amounts.pop(operation.species, None)
-            case Pass(species=species):
-                into = self.vessel(operation.into).amounts
-                into[species] = into.get(species, 0.0) + self.vessel(operation.vessel).amounts.pop(species)
+            case Pass():
+                self.drive_over(operation)
             case MakeUp():
-                vessel = self.vessel(operation.vessel)
-                vessel.volume_cm3 = self.number(quantities.volume_made_up(operation.vessel))
-                self.note(vessel)
+                self.make_up(operation)
             case Aliquot():
                 self.take(operation)
             case Titrate(titrant=titrant):
@@ -191,6 +191,20 @@ class _Following:
                 vessel.volume_cm3 += taken / (self.concentration(titrant) * titrant.count) * 1000
             case _:
                 pass
+
+    def lead_in(self, act: GasVolume) -> None:
+        amounts = self.vessel(act.vessel).amounts
+        moles = self.number(act.volume) / 1000 / self.number(quantities.MOLAR_VOLUME)
+        amounts[act.species] = amounts.get(act.species, 0.0) + moles
+
+    def drive_over(self, act: Pass) -> None:
+        into = self.vessel(act.into).amounts
+        into[act.species] = into.get(act.species, 0.0) + self.vessel(act.vessel).amounts.pop(act.species)
+
+    def make_up(self, act: MakeUp) -> None:
+        vessel = self.vessel(act.vessel)
+        vessel.volume_cm3 = self.number(quantities.volume_made_up(act.vessel))
+        self.note(vessel)
 
     def weigh(self, act: Weigh) -> None:
         amounts = self.vessel(act.vessel).amounts

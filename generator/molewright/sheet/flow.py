@@ -13,6 +13,7 @@ from typing import assert_never
 from molewright.chem.reaction import Reaction
 from molewright.experiment import quantities
 from molewright.experiment.equilibrium import Settle
+from molewright.experiment.gas_volume import GasVolume
 from molewright.experiment.metering import ReadPH
 from molewright.experiment.procedure import (
     Add,
@@ -36,7 +37,7 @@ from molewright.experiment.solution import Solution
 from molewright.nodes.blocks import Paragraph
 from molewright.nodes.figures import Apparatus, FlowBox, FlowFigure
 from molewright.nodes.inline import Amount, Chem, Line, Text
-from molewright.sheet.flow_places import Filled, Place
+from molewright.sheet.flow_places import Filled, Place, come_or_gone
 from molewright.sheet.lines import listed_formulae
 from molewright.sheet.telling.weighing import stays
 from molewright.sheet.wording import count_word, joined
@@ -188,9 +189,8 @@ class _Follower:
             case React() | Settle():
                 for line in self._reacted(operation):
                     self.filling(operation.vessel).add(line)
-            case Remove():
-                key = "flow boiled off" if operation.by_boiling else "flow filtered off"
-                self.filling(operation.vessel).add(self.words.line(key, species=Chem(operation.species)))
+            case Remove() | GasVolume():
+                self.filling(operation.vessel).add(come_or_gone(self.words, operation))
             case MakeUp():
                 self._make_up(operation)
             case Aliquot():

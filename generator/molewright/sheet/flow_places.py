@@ -5,10 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from molewright.experiment.procedure import Titrate
+from molewright.experiment.gas_volume import GasVolume
+from molewright.experiment.procedure import Remove, Titrate
 from molewright.experiment.quantities import Name
 from molewright.experiment.relations.variables import Variable
-from molewright.nodes.inline import Line
+from molewright.nodes.inline import Chem, Line
+from molewright.sheet.wording import Words
 from molewright.sheet.writer import Writer
 
 
@@ -73,3 +75,12 @@ def _of_a_solution(writer: Writer, variable: Variable) -> Place | None:
         return Place(poured[0])
     delivered = [act for act in procedure.titrations if act.titrant == solution]
     return Place(delivered[0].vessel, titration=delivered[0]) if delivered else None
+
+
+def come_or_gone(words: Words, act: Remove | GasVolume) -> Line:
+    """What a box tells of a species that leaves its vessel, or of a gas that comes into it."""
+    if isinstance(act, GasVolume):
+        key = "flow gas led in" if act.led_in else "flow gas collected"
+    else:
+        key = "flow boiled off" if act.by_boiling else "flow filtered off"
+    return words.line(key, species=Chem(act.species))

@@ -60,6 +60,8 @@ class Names:
             key = "the mass within reacted"
         elif variable.kind == "titre" and not asked:
             key = "the titre known once" if self.single_titre(self.titration(variable)) else "the titre known"
+        elif variable.kind == "gas volume":
+            key += f" {variable.stage}"
         elif variable.kind == "pH" or (variable.kind == "concentration" and variable.name.place):
             key += f" {stage_in(self.question.draw.variant.procedure, variable.name)}"
         elif variable.kind in ("concentration", "mass concentration"):
@@ -125,6 +127,8 @@ class Names:
 
     def formula(self, variable: Variable) -> Inline | Line:
         """A formula, or several as they stand in a total: "CaCO3 and MgCO3"."""
+        if variable.word:
+            return Text(variable.subject)
         if not variable.several:
             return Chem(variable.subject)
         pieces: list[Inline] = []

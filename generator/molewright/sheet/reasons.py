@@ -202,6 +202,8 @@ def formula(variable: Variable) -> Line:
     """The formula that a quantity belongs to, or the two that it belongs to together."""
     if variable.kind == "metal mass":
         return (Chem(variable.species),)
+    if variable.word:
+        return (Text(variable.subject),)
     return _listed([(Chem(one),) for one in variable.several]) if variable.several else (Chem(variable.subject),)
 
 

@@ -67,6 +67,8 @@ _OF_A_KIND: dict[str, Callable[[Variable], tuple[MathsItem, ...]]] = {
     "equilibrium constant": lambda _: (Symbol("K", "", "", "c"),),
     "conversion": lambda _: (Text("percentage that has reacted"),),
     "molar volume": lambda _: (Symbol("V", "", "", "m"),),
+    "gas volume": lambda one: (Symbol("V", one.subject),),
+    "factor": lambda _: (Text("factor"),),
     "pH": lambda _: (Text("pH"),),
     "pKa": lambda _: (Text("p"), Symbol("K", "", "", "a")),
     "ion concentration": lambda one: (Text("["), Chem(one.subject), Text("]")),
@@ -130,6 +132,8 @@ class Symbols:
             station = variable.stage if variable.stage != "both" else ""
             return (Symbol("n", "", f"both {station}".strip()),)
         of, note = self._within(variable)
+        if variable.word:
+            of, note = "", ", ".join(filter(None, (variable.subject, note)))
         return (Symbol(_LETTERS.get(variable.kind, "n"), of, note),)
 
     def _within(self, variable: Variable) -> tuple[str, str]:

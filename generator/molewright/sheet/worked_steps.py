@@ -10,12 +10,12 @@ from molewright.derivation.worked import MarkPoint
 from molewright.experiment.relations.variables import Relation
 from molewright.experiment.titres import chosen
 from molewright.nodes.blocks import Block, Paragraph, Part, Together
-from molewright.nodes.inline import Chem, Inline, Line, Maths, MathsItem, Over, Sign, Symbol, Text
+from molewright.nodes.inline import Inline, Line, Maths, MathsItem, Over, Sign, Symbol, Text
 from molewright.sheet.common_sense import common_sense
 from molewright.sheet.excess_bar import bar
 from molewright.sheet.further_parts import worked_parts
 from molewright.sheet.mixture_lines import mixture_lines, together_lines
-from molewright.sheet.reasons import reason, reason_of_the_mean
+from molewright.sheet.reasons import formula, reason, reason_of_the_mean
 from molewright.sheet.titre_table import titre_table
 from molewright.sheet.wording import capitalised, joined
 from molewright.sheet.writer import Writer
@@ -127,7 +127,7 @@ def answer_line(writer: Writer) -> Line:
     line: Line = (writer.numbers.answer(),)
     if asked.kind == "oxidation state":
         return (Text("+", bold=True), *line)
-    return (*line, Text(" "), Chem(asked.subject)) if asked.kind == "percentage" else line
+    return (*line, Text(" "), *formula(asked)) if asked.kind == "percentage" else line
 
 
 def _asked(writer: Writer) -> Line:

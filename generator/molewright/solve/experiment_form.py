@@ -27,6 +27,8 @@ _TOLD: Mapping[str, tuple[str, ...]] = {
     "boil off": ("species",),
     "filter off": ("species",),
     "drive over": ("species", "into"),
+    "collect gas": ("species", "volume", "molar volume"),
+    "lead in": ("species", "volume", "molar volume"),
     "make up": ("volume",),
     "take aliquot": ("volume",),
     "dilute": ("solution", "volume", "concentration", "to"),

@@ -36,6 +36,7 @@ LEAST_STEPS = 8  # of a range: with fewer, versions would be alike
 MOST_STEPS = 10_000  # a number given to ten figures need not move in its tenth
 _FAR_KINDS = (
     "mass", "mass each", "mass within", "amount", "concentration", "mass concentration", "mass in volume", "volume strength",
+    "gas volume",
 )  # fmt: skip
 _NEAR_KINDS = ("percentage", "impurity", "mass per gram")
 

@@ -17,8 +17,8 @@ from molewright.experiment.quantities import Name
 from molewright.experiment.quantity_texts import texts_of
 
 # What is read off an apparatus or a label comes before what is worked out from such.
-_ORDER = ("mass", "pieces", "volume", "titre", "concentration", "percentage")
-_READ = ("mass", "pieces", "volume", "titre", "concentration")
+_ORDER = ("mass", "pieces", "volume", "gas volume", "titre", "concentration", "molar volume", "factor", "percentage")
+_READ = ("mass", "pieces", "volume", "gas volume", "titre", "concentration", "molar volume", "factor")
 _TOLD_AGAIN = {  # kinds that say the same of one substance in one place: one is no way to the other
     "concentration": 1,
     "mass concentration": 1,

@@ -28,7 +28,7 @@ _CALLED: tuple[tuple[str, tuple[Kind, ...]], ...] = (
     (r"normality of", ("normality",)),
     (r"(?:molarity|molar concentration|concentration|strength) of", ("concentration",)),
     (r"(?:number of moles|moles|mol|amount of substance|amount in moles|amount) of", ("amount",)),
-    (r"(?:mean titre|titre|volume) of", ("titre", "volume")),
+    (r"(?:mean titre|titre|volume) of", ("titre", "volume", "gas volume")),
     (r"(?:Mr|M_r|molar mass|relative (?:formula|molecular) mass|formula mass) of", ("molar mass",)),
     (r"(?:Ar|A_r|(?:relative )?atomic mass) of", ("atomic mass",)),
     (r"(?:value of )?[xn] in", ("water",)),

@@ -25,9 +25,20 @@ from molewright.bank.readers.putting_in import (
     warm,
     weigh,
 )
-from molewright.bank.readers.reacting import OF_THE_TITRATION, boil_off, drive_over, filter_off, react, settle, titrate
+from molewright.bank.readers.reacting import (
+    OF_THE_TITRATION,
+    boil_off,
+    collect_gas,
+    drive_over,
+    filter_off,
+    lead_in,
+    react,
+    settle,
+    titrate,
+)
 from molewright.bank.readers.read_so_far import ReadSoFar
 from molewright.errors import Mistake, nearest, shortened
+from molewright.experiment.gas_volume import GasVolume
 from molewright.experiment.metering import ReadPH
 from molewright.experiment.procedure import Measure, Operation, React, Strength
 from molewright.experiment.saturating import TellProduct
@@ -48,6 +59,8 @@ READERS: dict[str, Callable[[ReadSoFar, Fields], None]] = {
     "boil off": boil_off,
     "filter off": filter_off,
     "drive over": drive_over,
+    "collect gas": collect_gas,
+    "lead in": lead_in,
     "make up": make_up,
     "take aliquot": take_aliquot,
     "dilute": dilute,
@@ -68,6 +81,7 @@ _SHORT = {
     "react": "reaction",
     "boil off": "species",
     "filter off": "species",
+    "collect gas": "species",
     "read pH": "vessel",
     "tell solubility product": "of",
 }  # the key that is meant where an operation is written with one word
@@ -93,11 +107,17 @@ def read_operations(branch: Branch, so_far: ReadSoFar) -> Described:
         if vessel not in so_far.inside:
             raise so_far.no_vessel(vessel, where)
     told = any(
-        isinstance(operation, Strength | ReadPH | TellProduct) or (isinstance(operation, React) and operation.told)
+        isinstance(operation, Strength | ReadPH | TellProduct)
+        or (isinstance(operation, React) and operation.told)
+        or (isinstance(operation, GasVolume) and not operation.led_in)
         for operation in made.operations
     )
     if not made.procedure.titrations and not told:
-        raise Mistake("the procedure has no titration", expected="at least one '- titrate: {...}'", where=branch.where)
+        raise Mistake(
+            "the procedure has no titration",
+            expected="at least one '- titrate: {...}', or '- collect gas: {...}'",
+            where=branch.where,
+        )
     return made
 
 

@@ -97,10 +97,18 @@ def weigh(so_far: ReadSoFar, fields: Fields) -> None:
             per_gram=per_gram,
             rest=fields.yes("impurities"),
             brought_by=fields.text("brought by", ""),
+            counted_as=fields.text("counted as", ""),
             by_difference=fields.has("by difference"),
         )
     )
     so_far.number(fields, "mass per gram", quantities.mass_per_gram(first, sample))
+    if fields.has("factor") and not fields.has("counted as"):
+        raise Mistake(
+            "a factor, and nothing says what is counted by it",
+            expected="'counted as: protein' beside it",
+            where=fields.at("factor"),
+        )
+    so_far.number(fields, "factor", quantities.factor(fields.text("counted as", "")))
     so_far.inside.setdefault(vessel, []).extend(content.species for content in contents)
     so_far.here = vessel
 

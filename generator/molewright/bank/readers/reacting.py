@@ -23,6 +23,7 @@ from molewright.chem.units import Unit
 from molewright.errors import Mistake, shortened
 from molewright.experiment import quantities
 from molewright.experiment.equilibrium import CONSTANT, Settle
+from molewright.experiment.gas_volume import GasVolume
 from molewright.experiment.procedure import (
     Dissolve,
     MakeUp,
@@ -241,6 +242,36 @@ def boil_off(so_far: ReadSoFar, fields: Fields) -> None:
 def filter_off(so_far: ReadSoFar, fields: Fields) -> None:
     """Read a species that is filtered off."""
     _leave(so_far, fields, False)
+
+
+def collect_gas(so_far: ReadSoFar, fields: Fields) -> None:
+    """Read a gas that a vessel gives off and whose volume is measured."""
+    vessel = so_far.vessel(fields)
+    species = so_far.formula(fields.text("species"))
+    there = so_far.inside.get(vessel, [])
+    if species not in there:
+        raise Mistake(
+            f"no {species} is in {vessel} to be collected",
+            expected=f"one of: {', '.join(dict.fromkeys(there)) or 'nothing is there'}",
+            do="Write the reaction that gives it off on a line before: '- react: ...'.",
+            where=fields.at("species"),
+        )
+    act = GasVolume(species, vessel)
+    so_far.number(fields, "volume", act.volume)
+    so_far.number(fields, "molar volume", quantities.MOLAR_VOLUME)
+    so_far.made.operations.append(act)
+    so_far.inside[vessel] = [one for one in there if one != species]
+
+
+def lead_in(so_far: ReadSoFar, fields: Fields) -> None:
+    """Read a measured volume of a gas that is led into a vessel."""
+    vessel = fields.text("into", so_far.here)
+    act = GasVolume(so_far.formula(fields.text("species")), vessel, led_in=True)
+    so_far.number(fields, "volume", act.volume)
+    so_far.number(fields, "molar volume", quantities.MOLAR_VOLUME)
+    so_far.made.operations.append(act)
+    so_far.inside.setdefault(vessel, []).append(act.species)
+    so_far.here = vessel
 
 
 def drive_over(so_far: ReadSoFar, fields: Fields) -> None:

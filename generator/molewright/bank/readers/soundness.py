@@ -18,6 +18,7 @@ from molewright.chem.reaction import Reaction
 from molewright.errors import Mistake, Where
 from molewright.experiment import quantities
 from molewright.experiment.equilibrium import Settle
+from molewright.experiment.gas_volume import GasVolume
 from molewright.experiment.metering import ReadPH
 from molewright.experiment.procedure import (
     Add,
@@ -211,12 +212,14 @@ def _moved(operation: Operation, inside: dict[str, set[str]], plenty: set[str]) 
             plenty |= {vessel} if solution.made_in in plenty else set()
         case Add(vessel=vessel):
             plenty.add(vessel)
+        case GasVolume(species=species, vessel=vessel, led_in=True):
+            inside.setdefault(vessel, set()).add(species)
         case Pass(species=species, into=into):
             inside.setdefault(into, set()).add(species)
         case Aliquot(vessel=vessel, into=into):
             inside.setdefault(into, set()).update(inside.get(vessel, set()))
             plenty |= {into} if vessel in plenty else set()
-        case Remove(species=species, vessel=vessel):
+        case Remove(species=species, vessel=vessel) | GasVolume(species=species, vessel=vessel):
             inside.get(vessel, set()).discard(species)
         case (
             MakeUp()

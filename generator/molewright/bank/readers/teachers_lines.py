@@ -26,7 +26,15 @@ from molewright.reading.yaml_text import Branch, Keys, Listing, Scalar
 PROCEDURE = "procedure"
 _POURING = ("measure", "dilute", "add excess", "tell strength")
 _STRENGTHS = ("concentration", "mass concentration", "volume strength", "normality", "percentage by mass")
-ALSO_CALLED = {"take": "measure", "pipette": "measure", "heat": "warm", "boil": "boil off", "acidify": "add"}
+ALSO_CALLED = {
+    "take": "measure",
+    "pipette": "measure",
+    "heat": "warm",
+    "boil": "boil off",
+    "acidify": "add",
+    "collect": "collect gas",
+    "bubble in": "lead in",
+}
 _BY_VOLUME = {"measure": "take aliquot", "dilute": "make up"}  # with nothing but a volume after it
 _CHEMICAL = ("solution", "with", "contains", "species", "excess", "of", "gives")
 _NAMES = ("solution", "sample", "with")
@@ -122,7 +130,7 @@ class _Lines:
                 held = replace(held, text=self.formulae.in_an_equation(held.text))
                 if only_becomes(held.text, self.put_in, self.chemicals.forms):
                     held = with_texts(held, {"reaction": held.text, OF_THE_TITRATION: "yes"})
-            elif word == "drive over":
+            elif word in ("drive over", "collect gas"):
                 held = with_texts(held, {"species": held.text})
             elif word == "boil off":
                 held = replace(held, text=self.formulae.spelt(held.text))
@@ -137,6 +145,8 @@ class _Lines:
     def _usual_keys(self, word: str, held: Keys) -> tuple[str, Keys]:
         if word == "drive over":
             held = driven(held, self.formulae)
+        if word in ("collect gas", "lead in"):
+            held = renamed(held, "gas", "species")
         if word == "dissolve" and "mass" in held.members:
             word = "weigh"
         if word == "weigh" and "sample" not in held.members:
@@ -214,6 +224,8 @@ class _Lines:
             letter = next((one for one in sorted(PLACEHOLDERS) if self._stands_for(one, content)), "")
             if letter:
                 found["unknown"] = letter
+        if "factor" in held.members and "counted as" not in held.members and (what := self._counted_as(sample)):
+            found["counted as"] = what
         element = self._element_asked(sample, content)
         if element and "elements" not in held.members:
             found["elements"] = element
@@ -329,6 +341,8 @@ class _Lines:
             return content
         if element := self._element_asked(name, content):
             return element
+        if any(text_under(held, "counted as") == what for _, held in map(parted, self.lines) if isinstance(held, Keys)):
+            return what
         word = self.formulae.formula(self.formulae.spelt(what)) is None and not self.formulae.is_element(what)
         return (
             content
@@ -342,6 +356,14 @@ class _Lines:
             return name
         held = (held for _, held in map(parted, self.lines) if isinstance(held, Keys))
         return next((text_under(one, "sample") for one in held if text_under(one, "pieces") == self.piece), name)
+
+    def _counted_as(self, sample: str) -> str:
+        """What is asked for in a sample, where that is no substance: protein; "" for no such."""
+        match = _OF_IN.fullmatch(self.question)
+        if match is None or self._thing(match["name"]) != sample:
+            return ""
+        known = self.formulae.formula(self.formulae.spelt(match["what"])) or self.formulae.is_element(match["what"])
+        return "" if known else match["what"]
 
     def _element_asked(self, sample: str, content: str) -> str:
         """The element of a sample's substance that is asked for, where that is not all of it: N of NH3; "" for no such."""

@@ -69,10 +69,18 @@ class Found:
         species: str = "",
         bottle: str = "",
         several: tuple[str, ...] = (),
+        word: bool = False,
     ) -> Name:
         """The name of a quantity, which is one of the procedure's from now on."""
         made = Variable(
-            name=name, subject=subject, stage=stage, vessel=vessel, species=species, bottle=bottle, several=several
+            name=name,
+            subject=subject,
+            stage=stage,
+            vessel=vessel,
+            species=species,
+            bottle=bottle,
+            several=several,
+            word=word,
         )
         self.variables.setdefault(name, made)
         return name

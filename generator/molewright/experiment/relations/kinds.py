@@ -24,6 +24,8 @@ RelationKind = Literal[
     "normality",  # normality = equivalents × c
     "by mass",  # γ = 10 × density × percentage by mass
     "volume strength",  # volumes of gas = n(gas from 1 dm³) Vm
+    "gas volume",  # volume of gas = n Vm
+    "mass factor",  # m(protein) = m(nitrogen) × factor
     "found ratio",  # the reacting ratio that is to be found
     "electrons",  # electrons taken up = count × n(titrant)
     "per gram",  # milligrams for each gram of the sample
@@ -75,6 +77,8 @@ ROLES: dict[str, tuple[str, ...]] = {
     "normality": ("normality", "strength"),
     "by mass": ("mass_strength", "density", "share"),
     "volume strength": ("volume_strength", "amount", "molar_volume"),
+    "gas volume": ("volume", "amount", "molar_volume"),
+    "mass factor": ("counted", "part", "factor"),
     "found ratio": ("first", "ratio", "second"),
     "electrons": ("electrons", "amount"),
     "rest": ("rest", "sample", "part"),

@@ -6,6 +6,7 @@ from fractions import Fraction
 
 from molewright.errors import Mistake
 from molewright.experiment import quantities
+from molewright.experiment.gas_volume import GasVolume
 from molewright.experiment.procedure import Aliquot, Measure, Part
 from molewright.experiment.quantities import Name
 from molewright.experiment.relations.found_so_far import Found, Source
@@ -117,6 +118,25 @@ def _gas(found: Found, solution: Solution, strength: Name) -> None:
     ratio = solution.breakdown.ratio(solution.gas, solution.species)
     found.relations.append(product("ratio", ratio, amount, (strength,), reaction=solution.breakdown))
     found.relations.append(product("volume strength", 1, volumes, (amount, molar)))
+
+
+def gas_volume(found: Found, act: GasVolume) -> None:
+    """What the volume of a gas adds: its amount, by the molar volume; what is given off leaves its vessel."""
+    contents = found.vessel(act.vessel).contents
+    if not act.led_in and act.species not in contents:
+        raise Mistake(
+            f"no {act.species} in '{act.vessel}' to be collected",
+            expected="a gas that a reaction gives off there",
+            do=found.vessel(act.vessel).told,
+        )
+    volume = found.new(act.volume, act.species, act.volume.stage, act.vessel)
+    molar = found.new(quantities.MOLAR_VOLUME, act.species)
+    if act.led_in:
+        amount = found.new(quantities.amount(act.species, act.vessel, "led in"), act.species, "led in", act.vessel)
+        found.put(act.vessel, act.species, _just(amount))
+    else:
+        amount = contents.pop(act.species)()
+    found.relations.append(product("gas volume", 1000, volume, (amount, molar)))
 
 
 def part_of(found: Found, act: Part) -> None:

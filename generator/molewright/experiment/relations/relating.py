@@ -6,6 +6,7 @@ from typing import assert_never
 
 from molewright.errors import Mistake
 from molewright.experiment.equilibrium import Settle
+from molewright.experiment.gas_volume import GasVolume
 from molewright.experiment.metering import ReadPH
 from molewright.experiment.procedure import (
     Add,
@@ -27,7 +28,7 @@ from molewright.experiment.procedure import (
 )
 from molewright.experiment.relations.acidity import read_ph
 from molewright.experiment.relations.found_so_far import Found
-from molewright.experiment.relations.measured import aliquot, make_up, measure, part_of, solution_strength
+from molewright.experiment.relations.measured import aliquot, gas_volume, make_up, measure, part_of, solution_strength
 from molewright.experiment.relations.reacted import react
 from molewright.experiment.relations.saturated import tell_product
 from molewright.experiment.relations.settled import settle
@@ -60,6 +61,8 @@ def _follow(found: Found, operation: Operation) -> None:
             found.vessel(operation.vessel).contents.pop(operation.species, None)
         case Pass():
             _drive_over(found, operation)
+        case GasVolume():
+            gas_volume(found, operation)
         case MakeUp():
             make_up(found, operation.vessel)
         case Aliquot():

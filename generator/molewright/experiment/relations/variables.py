@@ -30,6 +30,7 @@ class Variable:
     vessel: str = ""
     species: str = ""  # the species in solution, where the subject is the solute of a bottle
     bottle: str = ""  # of an amount added, where another bottle brings the same species to the vessel
+    word: bool = False  # its subject is a word and no formula: protein
     several: tuple[str, ...] = ()  # formulae, where it is the amount of two substances together
 
     @property

@@ -26,9 +26,27 @@ def weigh(found: Found, act: Weigh) -> None:
         _content(found, act, content, whole)
     for element in act.elements:
         _element(found, act, element, whole)
+    if act.counted_as:
+        _counted(found, act, whole)
     if whole is not None and len(act.contents) > 1 and act.pure:  # a mixture of these and nothing else
         parts = tuple((quantities.mass_within(c.substance, act.sample), Fraction(1)) for c in act.contents)
         found.relations.append(total("total", whole, parts))
+
+
+def _counted(found: Found, act: Weigh, whole: Name | None) -> None:
+    """What is counted as so many times the mass of the first element, or else of the first substance."""
+    what = act.counted_as
+    part = act.elements[0] if act.elements else act.contents[0].substance
+    of = quantities.mass_within(part, act.sample)
+    if of not in found.variables:  # the sample is all of it
+        of = quantities.mass(act.sample)
+    factor = found.new(quantities.factor(what), what, word=True)
+    within = found.new(quantities.mass_within(what, act.sample), what, word=True)
+    found.relations.append(product("mass factor", 1, within, (of, factor)))
+    if whole is not None:
+        _share(found, what, act, within, whole, word=True)
+    if act.pieces:
+        _each(found, what, act, within, word=True)
 
 
 def _by_difference(found: Found, act: Weigh, whole: Name) -> None:
@@ -73,13 +91,13 @@ def _ion(found: Found, act: Weigh, content: Content) -> Name:
     return next((name for name in ways if name not in found.variables), found.unused(ways[-1]))
 
 
-def _share(found: Found, substance: str, act: Weigh, within: Name, whole: Name) -> None:
-    share = found.new(quantities.percentage(substance, act.sample), substance)
+def _share(found: Found, substance: str, act: Weigh, within: Name, whole: Name, word: bool = False) -> None:
+    share = found.new(quantities.percentage(substance, act.sample), substance, word=word)
     found.relations.append(product("percentage", 100, share, (within,), (whole,)))
 
 
-def _each(found: Found, substance: str, act: Weigh, within: Name) -> None:
-    each = found.new(quantities.mass_each(substance, act.pieces), substance)
+def _each(found: Found, substance: str, act: Weigh, within: Name, word: bool = False) -> None:
+    each = found.new(quantities.mass_each(substance, act.pieces), substance, word=word)
     count = found.new(quantities.pieces(act.pieces), act.pieces)
     found.relations.append(product("each", 1, each, (within,), (count,)))
 

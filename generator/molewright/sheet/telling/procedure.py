@@ -6,8 +6,11 @@ import re
 from dataclasses import dataclass
 from typing import assert_never
 
+from molewright.chem.formula import ELEMENTS
+from molewright.chem.masses import element_name
 from molewright.experiment import quantities
 from molewright.experiment.equilibrium import Settle
+from molewright.experiment.gas_volume import GasVolume
 from molewright.experiment.metering import ReadPH
 from molewright.experiment.procedure import (
     Add,
@@ -64,6 +67,7 @@ def tell(writer: Writer, register: Register = "", titre_told: bool = False) -> T
         story.before, story.after = story.operations[:index], story.operations[index + 1 :]
         _tell(story, operation)
     _volume_strength(story)
+    _factor(story)
     constants(story)
     stages.append(story.sentences)
     return Told(
@@ -96,7 +100,7 @@ def _tell(story: Story, act: Operation) -> None:
             pass  # the scene and the part's name tell of what the whole is made up
         case Dissolve() | Add() | Warm():
             _prepare(story, act)
-        case React() | Pass() | Remove() | Change():
+        case React() | Pass() | Remove() | GasVolume() | Change():
             _happen(story, act)
         case _:
             assert_never(act)
@@ -132,7 +136,7 @@ def _add(story: Story, act: Add) -> None:
     story.tell(f"{key} and then" if goes_on else key, what=what, why=comma + why)
 
 
-def _happen(story: Story, act: React | Pass | Remove | Change) -> None:
+def _happen(story: Story, act: React | Pass | Remove | GasVolume | Change) -> None:
     """What happens in a vessel: seen, and told with the next thing that is done."""
     match act:
         case React():
@@ -142,6 +146,8 @@ def _happen(story: Story, act: React | Pass | Remove | Change) -> None:
             story.seen = ()
         case Remove():
             _leave(story, act)
+        case GasVolume():
+            _gas(story, act)
         case Change():
             pass  # a mistake of somebody's is told by its further part, never by the stem
         case _:
@@ -163,6 +169,19 @@ def _leave(story: Story, act: Remove) -> None:
         story.seen = story.say("boiled off", gas=story.species(act.species))
     else:
         story.tell("boil off", gas=story.species(act.species))
+
+
+def _gas(story: Story, act: GasVolume) -> None:
+    """A gas whose volume is told, or asked for."""
+    volume, molar = (story.writer.numbers.given(one) for one in (act.volume, quantities.MOLAR_VOLUME))
+    key = "lead in" if act.led_in else "collect gas"
+    slots: dict[str, str | Inline | Line] = {"gas": story.species(act.species)}
+    if volume is not None:
+        slots["volume"] = volume
+    story.seen = ()
+    story.tell(key if volume is not None else f"{key} hidden", **slots)
+    if molar is not None:
+        story.remark("molar volume told", molar=molar, conditions=gas_conditions(story.writer))
 
 
 def _tells_of(story: Story, op: Operation, act: Remove) -> bool:
@@ -191,7 +210,9 @@ def _volume_strength(story: Story) -> None:
     molar = story.writer.numbers.given(quantities.MOLAR_VOLUME)
     if molar is None:
         return
-    solution = next(one for one in story.procedure.solutions() if one.breakdown is not None)
+    solution = next((one for one in story.procedure.solutions() if one.breakdown is not None), None)
+    if solution is None:
+        return  # the volume of a gas is told by its own line
     if quantities.volume_strength(solution.name) == story.draw.ask.quantity:
         slots: dict[str, str | Inline | Line] = {
             "gas": story.species(solution.gas),
@@ -199,6 +220,16 @@ def _volume_strength(story: Story) -> None:
             "conditions": gas_conditions(story.writer),
         }
         story.remark("volume strength told", sample=story.writer.samples.name(), **slots)
+
+
+def _factor(story: Story) -> None:
+    """What is counted as so many times the mass of another substance."""
+    for act in story.procedure.weighings:
+        factor = story.writer.numbers.given(quantities.factor(act.counted_as)) if act.counted_as else None
+        if factor is not None:
+            part = act.elements[0] if act.elements else act.contents[0].substance
+            name = Text(element_name(part)) if part in ELEMENTS else story.species(part)
+            story.remark("factor told", counted=act.counted_as, factor=factor, part=name)
 
 
 def gas_conditions(writer: Writer) -> Line:

@@ -57,7 +57,7 @@ async function tell(form, typed) {
     const answer = await fetch(form.dataset.tell, { method: "POST", body: told });
     const fresh = read(await answer.text());
     if (turn !== latest || !answer.ok) return;
-    for (const piece of fresh.querySelectorAll("[id]")) {
+    for (const piece of [...fresh.body.children].filter(one => one.id)) {
       const there = document.getElementById(piece.id);
       if (there && !there.contains(document.activeElement)) there.replaceWith(piece);
     }

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from molewright.errors import Mistake
 from molewright.order.choices import (
+    ALL,
     ANSWER_SPACES,
     FADED,
     FIELDS,
@@ -19,6 +20,7 @@ from molewright.order.choices import (
     LOOKS,
     MASSES,
     SHEET_CHOICES,
+    SOME,
     TINTS,
     WHOSE_NUMBERS,
 )
@@ -83,6 +85,7 @@ def lines(draw: st.DrawFn) -> OrderLine:
         asked=draw(st.just("") | TEXTS),
         level=draw(st.sampled_from(["", *LINE_LEVELS])),
         part=draw(st.just("") | TEXTS),
+        equation=draw(st.just("") | TEXTS),
         indicator=draw(st.just("") | TEXTS),
         readings=draw(st.sampled_from(["", *READINGS])),
         seed=draw(st.just("") | SEEDS),
@@ -124,6 +127,7 @@ def orders(draw: st.DrawFn) -> tuple[Order, Wanted]:
         levels=LINE_LEVELS[:3] if several else (),
         masses=draw(st.sampled_from(MASSES)),
         style=draw(st.sampled_from(["dm3", "litre"])),
+        equations=draw(st.sampled_from([SOME, ALL, "ionic equation"])),
         archetypes=tuple(dict.fromkeys(draw(st.lists(TEXTS, max_size=3)))),
         topics=tuple(draw(st.dictionaries(TEXTS, st.integers(1, 20), max_size=3)).items()),
         aim=draw(st.just("") | TEXTS),

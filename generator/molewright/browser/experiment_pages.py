@@ -76,10 +76,17 @@ def done(room: Workroom, asked: Asked) -> Answer:
 def told(room: Workroom, asked: Asked) -> Answer:
     """What a description comes to that is being typed."""
     try:
-        _, text = _read(asked)
+        form, text = _read(asked)
     except Mistake as mistake:
-        return piece("experiment_told", outcome=Outcome(refused=" ".join(sentences(mistake))), yaml=None)
-    return piece("experiment_told", outcome=_outcome(room, text), yaml=None if asked.has("yaml") else text)
+        return piece("experiment_told", outcome=Outcome(refused=" ".join(sentences(mistake))), yaml=None, form=None)
+    typed_as_yaml = asked.has("yaml")  # the other side follows, so that both say the same whichever is put on the paper
+    return piece(
+        "experiment_told",
+        outcome=_outcome(room, text),
+        yaml=None if typed_as_yaml else text,
+        form=form if typed_as_yaml else None,
+        usual=USUALLY_TOLD,
+    )
 
 
 def _read(asked: Asked) -> tuple[ExperimentForm, str]:

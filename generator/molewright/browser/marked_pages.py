@@ -11,6 +11,7 @@ from molewright.browser.jobs import Came, Progress, Work
 from molewright.browser.marking_pages import Said, keep_given, said
 from molewright.browser.pages import head_of, page, sentences
 from molewright.browser.sittings import Sitting
+from molewright.browser.taking_pages import FORM_WORDS
 from molewright.browser.workroom import Workroom
 from molewright.errors import Mistake, one_of
 from molewright.marking import practice_plan
@@ -64,7 +65,7 @@ def marked(room: Workroom, asked: Asked, wrong: tuple[str, ...] = ()) -> Answer:
         waiting=sitting.waiting(),
         absent=[name for one in sitting.papers for name in one.absent],
         notes=sitting.notes,
-        forms=[(one, one.upper() if one in ("pdf", "docx", "html") else one) for one in FORMS],
+        forms=[(one, FORM_WORDS[one]) for one in FORMS],
     )
 
 

@@ -141,11 +141,13 @@ def _asked_order(bank: Bank, asked: Asked, usual: Head, past: tuple[Past, ...]) 
     marks = asked.whole("marks", 1, MOST_MARKS, 0)
     levels = asked.several("level")
     if levels == (FADED,):
-        made = replace(faded_order(bank, names, count, None), not_again=past)
+        made = replace(
+            faded_order(bank, names, count, None), not_again=past, marks=marks, aim=asked.text("aim").strip()
+        )
     else:
         count = count or (usual.count or None if not (names or marks) else None)
         made = new_order(bank, names, count, None, marks, past, asked.text("aim").strip())
-    made = replace(made, masses=usual.masses, style=usual.style, telling=usual.telling)
+    made = replace(made, masses=usual.masses, style=usual.style, telling=usual.telling, equations=usual.equations)
     return with_levels(made, levels_of(levels) if levels else usual.levels)
 
 

@@ -9,7 +9,7 @@ from molewright.browser.workroom import Workroom
 from molewright.order.choices import MARKING_SHEET
 from molewright.papers.finished import SHEET_MAKERS
 from molewright.papers.shown_questions import solved_steps
-from molewright.render import renderer
+from molewright.render import as_paper, renderer
 
 SHOWN = (("questions", "Question paper"), (MARKING_SHEET, "Marking sheet"), ("worked", "Worked solutions"))
 KINDS = {"html": "text/html; charset=utf-8", "pdf": "application/pdf"}
@@ -30,7 +30,7 @@ def sheet(room: Workroom, asked: Asked) -> Answer:
     form = asked.words["form"]
     with room.alone():
         composed = SHEET_MAKERS[asked.words["sheet"]](paper.made.paper(copy).composer)
-        content = renderer(form).render(composed)
+        content = as_paper(composed) if form == "html" else renderer(form).render(composed)
     return Answer(content=content, kind=KINDS[form], framed=form == "html")
 
 

@@ -9,14 +9,16 @@ from molewright.browser.asking import Answer, Asked, go
 from molewright.browser.jobs import Came, Job, Progress, Work
 from molewright.browser.pages import head_of, page, sentences
 from molewright.browser.papers_pages import LEVEL_WORDS, levels_of, versions_of
-from molewright.browser.shelf import ORDER, KeptPaper
+from molewright.browser.shelf import ORDER, KeptPaper, State
 from molewright.browser.workroom import Workroom
 from molewright.chem.conventions import UNIT_STYLES
 from molewright.errors import Mistake, Where, one_of
 from molewright.order.choices import (
+    ALL,
     ANSWER_SPACES,
     CLASS_KEY,
     DATA_SHEET,
+    FIELDS,
     FILES,
     FORMS,
     FRONT_PAGES,
@@ -25,13 +27,16 @@ from molewright.order.choices import (
     MASSES,
     METHOD_SHEET,
     MIXED,
+    NONE,
     SHEET_CHOICES,
     TELLING_CHOICES,
     TINTS,
 )
 from molewright.order.class_list import clean_name
+from molewright.order.front import Front
+from molewright.order.front_text import typed_front
 from molewright.order.order import Order, Wanted
-from molewright.papers.changing import at_levels
+from molewright.papers.changing import EQUATION_CHOICES, at_levels, with_equations
 from molewright.papers.copies import usual_sheets
 from molewright.papers.record.form import SUFFIX
 from molewright.papers.sets import PaperSet
@@ -48,7 +53,26 @@ SHEET_WORDS = {
     DATA_SHEET: "Data sheet",
     METHOD_SHEET: "Method cards",
 }
-_FORM_WORDS = {"pdf": "PDF", "docx": "Word (DOCX)", "html": "HTML", "latex": "LaTeX", "text": "Plain text"}
+FORM_WORDS = {
+    "pdf": "PDF, to print (.pdf)",
+    "docx": "for a word processor (.docx)",
+    "html": "for a browser (.html)",
+    "latex": "LaTeX (.tex)",
+    "text": "plain text (.txt)",
+}
+EQUATION_WORDS = (
+    ("", "as the questions have it now"),
+    (ALL, "in every question that can ask for one"),
+    (NONE, "in no question"),
+    *((one, f"{one}, wherever it can be asked") for one in EQUATION_CHOICES),
+)
+_TELLING_WORDS = (
+    ("prose", "in prose"),
+    ("table", "as a table of steps"),
+    ("note", "as a technician's note"),
+    ("notebook", "as a page of a notebook"),
+)
+_FRONT_WORDS = (("heading", "a heading above the first question"), ("cover", "a cover of its own"))
 _MIXED = (MIXED, "mixed: structured at first, then exam style")
 
 
@@ -66,13 +90,16 @@ def head(room: Workroom, asked: Asked, wrong: tuple[str, ...] = ()) -> Answer:
         here="/head",
         wrong=wrong,
         told=("Kept.",) if asked.has("done") else (),
+        fronts=_FRONT_WORDS,
+        front_fields=[(one, one) for one in FIELDS],
+        equations=EQUATION_WORDS,
         folder=str(kept.folder),
         wanted=state.wanted,
         order=state.order,
         levels=(*LEVEL_WORDS, _MIXED),
         chosen_levels=state.order.levels or (state.order.level,),
         masses=[(one, one) for one in MASSES],
-        tellings=[("", "each in a way of its own"), *((one, one) for one in TELLING_CHOICES)],
+        tellings=[("", "each in a way of its own"), *_TELLING_WORDS],
     )
 
 
@@ -82,14 +109,15 @@ def keep_head(room: Workroom, asked: Asked) -> Answer:
     try:
         with room.alone():
             state = kept.seen(asked.text("seen"))
-            order, wanted = _as_asked(state.order, state.wanted, asked)
+            order, wanted = _as_asked(room.made(kept, state).papers, state, asked)
             room.change(kept, asked.text("seen"), "title and levels", order, wanted)
     except Mistake as mistake:
         return head(room, asked, sentences(mistake))
     return go(f"/paper/{kept.number}/head?done=yes")
 
 
-def _as_asked(order: Order, wanted: Wanted, asked: Asked) -> tuple[Order, Wanted]:
+def _as_asked(papers: PaperSet, state: State, asked: Asked) -> tuple[Order, Wanted]:
+    order, wanted = state.order, state.wanted
     levels = levels_of(asked.several("level"))
     if levels != (order.levels or (order.level,)):
         order = at_levels(order, levels)
@@ -100,14 +128,35 @@ def _as_asked(order: Order, wanted: Wanted, asked: Asked) -> tuple[Order, Wanted
         style=one_of(asked.text("units"), UNIT_STYLES, "units"),
         telling=one_of(telling, TELLING_CHOICES, "way of telling") if telling else None,
     )
+    equations = asked.text("equations")
+    if equations:
+        order = with_equations(papers, order, equations)
     wanted = replace(
         wanted,
         title=clean_name(asked.text("title"), Where("the page", entry="title"), "title"),
         versions=versions_of(asked.text("versions")),
-        front=replace(wanted.front, page=one_of(asked.text("front"), FRONT_PAGES, "front")),
+        front=_front(asked),
     )
     require_printable(order, wanted)
     return order, wanted
+
+
+def _front(asked: Asked) -> Front:
+    """The front of the paper, each sentence on a line of its own."""
+    return typed_front(
+        {
+            "page": one_of(asked.text("front"), FRONT_PAGES, "front"),
+            "school": asked.text("school").strip(),
+            "fields": asked.several("fields"),
+            "minutes": asked.text("minutes").strip(),
+            "marks grid": asked.text("marks grid"),
+            **{key: _lines(asked.text(key)) for key in ("instructions", "may use")},
+        }
+    )
+
+
+def _lines(text: str) -> tuple[str, ...]:
+    return tuple(line.strip() for line in text.splitlines() if line.strip())
 
 
 # ------------------------------------------------------------------ taking
@@ -126,7 +175,7 @@ def take(room: Workroom, asked: Asked, wrong: tuple[str, ...] = ()) -> Answer:
         folder=str(kept.folder),
         wanted=replace(state.wanted, sheets=usual_sheets(state.wanted, bool(state.order.aim))),
         sheets=[(one, SHEET_WORDS[one]) for one in SHEET_CHOICES],
-        forms=[(one, _FORM_WORDS[one]) for one in FORMS],
+        forms=[(one, FORM_WORDS[one]) for one in FORMS],
         files=[("", "joined for a class or several levels"), ("joined", "joined: one for each kind of sheet"),
                ("separate", "separate: one for each paper")],
         spaces=[(one, one) for one in ANSWER_SPACES],

@@ -13,14 +13,14 @@ front:
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 
 from molewright.errors import Mistake, Where, nearest, shortened
 from molewright.order.choices import FIELDS, FRONT_PAGES
 from molewright.order.front import USUAL_FRONT, Front
 from molewright.reading.fields import Fields
 from molewright.reading.quoting import listed, quoted
-from molewright.reading.yaml_text import Keys, Scalar
+from molewright.reading.yaml_text import Keys, Scalar, parse_tree
 
 MOST_MINUTES = 300
 MOST_INSTRUCTIONS = 12
@@ -80,6 +80,17 @@ def _sentences(told: Fields, key: str, usual: tuple[str, ...]) -> tuple[str, ...
                 f"{len(text)} letters in one of the '{key}'", expected=f"at most {MOST_LETTERS}", where=told.at(key)
             )
     return tuple(" ".join(text.split()) for text in found)
+
+
+def typed_front(told: Mapping[str, str | Sequence[str]]) -> Front:
+    """The front from what was typed under the keys of an order; what is empty is as usual. Raises Mistake as an order file does."""
+    lines = [
+        f"  {key}: {quoted(held) if isinstance(held, str) else listed(held)}" for key, held in told.items() if held
+    ]
+    try:
+        return read_front(Fields(parse_tree("\n".join(["front:", *lines]), "what was typed")), USUAL_FRONT)[0]
+    except Mistake as mistake:
+        raise mistake.at(Where("the page", entry=mistake.where.entry if mistake.where else "")) from None
 
 
 def write_front(front: Front) -> Iterator[str]:

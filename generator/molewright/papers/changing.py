@@ -10,15 +10,18 @@ from dataclasses import replace
 
 from molewright.bank.definitions import Bank
 from molewright.draw.stream import Stream
-from molewright.errors import Mistake
+from molewright.errors import Mistake, one_of
 from molewright.experiment.quantity_texts import Numbers
-from molewright.order.choices import SUPPORT
+from molewright.further_parts.equations.which import EQUATION_KINDS
+from molewright.order.choices import ALL, NONE, SUPPORT
 from molewright.order.head import with_levels
 from molewright.order.lines import OrderLine
 from molewright.order.order import MOST_QUESTIONS, Order
 from molewright.papers.choosing import find_archetypes
 from molewright.papers.line_choice import Avoided, archetype_of, choose_for, read_back, written
+from molewright.papers.sets import PaperSet
 from molewright.papers.slots import line_seed
+from molewright.question.asked_equation import equation_kinds
 
 Change = Callable[[Bank, Order, int, str], OrderLine]
 
@@ -160,6 +163,26 @@ def at_levels(order: Order, levels: Sequence[str]) -> Order:
     return replace(made, lines=tuple(replace(line, level="", wording="") for line in made.lines))
 
 
+def with_equations(papers: PaperSet, order: Order, equations: str) -> Order:
+    """The order with an equation asked for in all questions, in none, or one of a kind in each that can ask for it.
+
+    Raises Mistake for what is none of these.
+    """
+    one_of(equations, (ALL, NONE, *EQUATION_KINDS), "equations")
+    maker = papers.makers[papers.levels[0]]
+    able = {slot.place: equation_kinds(maker.questions, slot.chosen) for slot in maker.slots if slot.own is None}
+
+    def asked(place: int) -> str:
+        kinds = able.get(place, ())
+        return "" if not kinds or equations == NONE or equations not in (ALL, *kinds) else equations
+
+    lines = [
+        replace(line, equation=asked(place), wording="") if place in able else line
+        for place, line in enumerate(order.lines)
+    ]
+    return replace(order, lines=tuple(lines), equations=equations)
+
+
 def next_level(order: Order, number: int, steps: int) -> str:
     """The level so many steps towards less support (more, where below 0). Raises Mistake where there is none."""
     _require_there(order, number)
@@ -180,4 +203,6 @@ def with_numbers_fixed(order: Order, number: int, numbers: Numbers) -> Order:
 
 
 NUMBERS = "numbers"
+EQUATION_CHOICES: tuple[str, ...] = EQUATION_KINDS
+"""Kinds of equation that may be asked for."""
 CHANGES: Mapping[str, Change] = {NUMBERS: _new_numbers, "scene": _new_scene, "kind": _new_kind}

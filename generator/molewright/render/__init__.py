@@ -82,6 +82,12 @@ def starts(sheet: Sheet) -> dict[str, int]:
     return found
 
 
+def as_paper(sheet: Sheet) -> bytes:
+    """The whole sheet as HTML that looks as on paper, on a dark screen too."""
+    made: bytes = import_module("molewright.render.html").as_paper(sheet)
+    return made
+
+
 def fragment(sheet: Sheet) -> str:
     """The blocks of a sheet as HTML with their look, to stand in a page of another's."""
     made: str = import_module("molewright.render.html").fragment(sheet)

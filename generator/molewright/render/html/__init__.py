@@ -27,7 +27,16 @@ SUFFIX = ".html"
 
 @resting()
 def render(sheet: Sheet) -> bytes:
-    """The whole sheet as a document in UTF-8; equal sheets give equal bytes."""
+    """The whole sheet as a document in UTF-8, dark on a dark screen; equal sheets give equal bytes."""
+    return _whole(sheet, "light dark", _look("dark.css"))
+
+
+def as_paper(sheet: Sheet) -> bytes:
+    """The same document as it looks on paper, on a dark screen too."""
+    return _whole(sheet, "light", "")
+
+
+def _whole(sheet: Sheet, schemes: str, more: str) -> bytes:
     title = _printed_title(sheet.blocks)
     return (
         _document()
@@ -37,7 +46,8 @@ def render(sheet: Sheet) -> bytes:
             header="" if sheet.header == title else sheet.header,
             titled=bool(title),
             code_in_css=css_string(sheet.code),
-            look=_look("sheet.css") + _look("page.css"),
+            look=_look("sheet.css") + _look("page.css") + more,
+            schemes=schemes,
             blocks=BlockWriter(sheet).blocks(sheet.blocks),
         )
         .encode()

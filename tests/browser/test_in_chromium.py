@@ -166,6 +166,19 @@ def test_a_sheet_is_white_paper_in_the_dark_too(browser: Browser, pages: Pages) 
         assert page.get_by_role("heading", level=2).count() == 1  # of the one question: its own heading, and no other
 
 
+def test_in_front_of_a_class_words_in_pictures_are_as_large_as_the_text_on_a_page(
+    browser: Browser, pages: Pages
+) -> None:
+    paper = pages.inside.new_paper(kind="burette-readings", questions="1", level="structured")
+    heights = """() => [...document.querySelectorAll('.stem svg text')].map(one => {
+      return parseFloat(getComputedStyle(one).fontSize) * one.getScreenCTM().a;
+    })"""
+    with window(browser, pages) as page:
+        page.goto(f"{pages.base}{paper}/front/1")
+        assert min(page.evaluate(heights)) >= 15  # pixels, at 1200 of width; text on a page has 17
+        assert sticks_out(page) == [0]
+
+
 def test_a_question_is_changed_six_times_and_each_step_is_taken_back(browser: Browser, pages: Pages) -> None:
     with window(browser, pages) as page:
         page.get_by_label("or exactly so many marks").fill("30")

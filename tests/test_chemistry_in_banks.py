@@ -7,7 +7,7 @@ and may write "C" for what it likes. A word of a message is no key: what is comp
 from __future__ import annotations
 
 import ast
-from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import molewright
@@ -128,6 +128,7 @@ def keys_of(bank: Bank) -> frozenset[str]:
     )
 
 
+@cache
 def is_formula(text: str) -> bool:
     """Whether it is written as a formula of one element or more: not "e-", and nothing that the reader would have to mend."""
     try:
@@ -137,13 +138,13 @@ def is_formula(text: str) -> bool:
     return bool(read.atoms) and text.replace("^", "") == read.text.replace("^", "")
 
 
-def strings_of(source: str) -> Iterator[tuple[int, str]]:
+@cache
+def strings_of(source: str) -> list[tuple[int, str]]:
     """The strings of a module with their lines, those of docstrings and of constants explained below left out."""
     tree = ast.parse(source)
     told = {id(node.value) for node in ast.walk(tree) if isinstance(node, ast.Expr)}
-    for node in ast.walk(tree):
-        if isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in told:
-            yield node.lineno, node.value
+    nodes = (node for node in ast.walk(tree) if isinstance(node, ast.Constant) and id(node) not in told)
+    return [(node.lineno, node.value) for node in nodes if isinstance(node.value, str)]
 
 
 def chemistry_in(source: str, keys: frozenset[str]) -> list[tuple[int, str]]:

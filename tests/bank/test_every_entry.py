@@ -22,10 +22,10 @@ from molewright.experiment.quantities import concentration
 from molewright.experiment.relations.relating import relate
 from molewright.question.check import Questions
 from shared.banks import built_in
-from shared.for_each import for_each
+from shared.for_each import SHARES_OF_KINDS, for_each
+from shared.kinds import place
 
 BANK: Bank = built_in()
-DRAWN_SHARES = 16  # of the tests that draw a question of every form
 FORMS = [
     (f"{archetype.key}/{number}", (archetype, variant))
     for archetype in BANK.archetypes.values()
@@ -38,7 +38,11 @@ each_indicator = for_each("indicator", BANK.indicators.values(), BANK.indicators
 each_context = for_each("context", BANK.contexts, [context.key for context in BANK.contexts])
 each_form = for_each(("archetype", "variant"), [form for _, form in FORMS], [name for name, _ in FORMS])
 each_form_drawn = for_each(
-    ("archetype", "variant"), [form for _, form in FORMS], [name for name, _ in FORMS], shares=DRAWN_SHARES
+    ("archetype", "variant"),
+    [form for _, form in FORMS],
+    [name for name, _ in FORMS],
+    shares=SHARES_OF_KINDS,
+    share_of=lambda form: place((form[0].key,)),
 )
 
 
@@ -265,35 +269,18 @@ def test_no_two_forms_of_an_archetype_are_the_same(archetype: Archetype) -> None
 
 
 @each_form_drawn
-def test_every_form_draws_for_every_ask(archetype: Archetype, variant: Variant, questions: Questions) -> None:
-    for ask in variant.asks:
-        for seed in range(2):
-            indicator = variant.indicators[0] if variant.indicators else ""
-            chosen = Chosen(
-                variant=variant,
-                ask=ask,
-                context=variant.contexts[0],
-                indicator=indicator,
-                table=archetype.runs == "table",
-            )
-            question = questions.make(archetype, Stream(f"form/{seed}"), chosen)
-            assert question.worked.plan.asked == ask.quantity
-            assert isinstance(question.worked, Worked)
-
-
-@each_form_drawn
-def test_every_form_draws_with_each_of_its_indicators(
+def test_every_form_draws_for_every_ask_and_with_each_of_its_indicators(
     archetype: Archetype, variant: Variant, questions: Questions
 ) -> None:
-    for indicator in variant.indicators:
-        chosen = Chosen(
-            variant=variant,
-            ask=variant.asks[0],
-            context=variant.contexts[0],
-            indicator=indicator,
-            table=archetype.runs == "table",
-        )
-        assert questions.make(archetype, Stream("indicator"), chosen).draw.indicator == indicator
+    indicators = variant.indicators or ("",)
+    for at in range(max(len(variant.asks), len(indicators))):
+        ask, indicator = variant.asks[at % len(variant.asks)], indicators[at % len(indicators)]
+        table = archetype.runs == "table"
+        chosen = Chosen(variant=variant, ask=ask, context=variant.contexts[0], indicator=indicator, table=table)
+        question = questions.make(archetype, Stream("form"), chosen)
+        assert question.worked.plan.asked == ask.quantity
+        assert question.draw.indicator == indicator
+        assert isinstance(question.worked, Worked)
 
 
 @each_form

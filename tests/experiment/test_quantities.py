@@ -13,7 +13,6 @@ from pathlib import Path
 
 import pytest
 
-import molewright
 from molewright.bank.definitions import Bank
 from molewright.bank.readers.described import Chemicals
 from molewright.bank.readers.described_experiment import Experiment, build_experiment
@@ -31,11 +30,9 @@ from molewright.papers.making import PaperMaker
 from molewright.reading.yaml_text import parse_tree
 from molewright.solve.described import as_json, solve
 from shared.for_each import for_each
+from shared.modules import MODULES
 from shared.papers import write_papers
 from shared.quantities import q
-
-PACKAGE = Path(molewright.__file__).resolve().parent
-
 
 # ------------------------------------------------------------------ the value
 
@@ -253,11 +250,6 @@ OF_OTHERS = {
 """Texts that are taken apart in the other rooms and are no name's, by folder and expression."""
 
 
-def modules() -> Iterator[tuple[str, ast.Module]]:
-    for path in sorted(PACKAGE.rglob("*.py")):
-        yield ".".join(path.relative_to(PACKAGE).with_suffix("").parts), ast.parse(path.read_text("utf-8"))
-
-
 def as_text(node: ast.expr) -> bool:
     """Whether an expression may be the text of a name: `one.text`, `str(one)`, `f"{one}"`."""
     match node:
@@ -313,7 +305,7 @@ def test_the_walk_sees_every_way_to_take_a_text_apart() -> None:
 def test_no_module_takes_the_text_of_a_name_apart() -> None:
     found = {
         (name, ast.unparse(cut))
-        for name, tree in modules()
+        for name, tree in MODULES.items()
         if name != EDGE and name.partition(".")[0] not in KNOW_NO_NAMES
         for cut in taken_apart(tree)
     }

@@ -7,6 +7,7 @@ import re
 from typing import get_args
 
 import pypdf
+import pytest
 
 from molewright.bank.definitions import Bank
 from molewright.chem.conventions import UNIT_STYLES, UnitStyle
@@ -24,6 +25,7 @@ KEYS = (
 )  # fmt: skip
 
 
+@pytest.mark.thorough
 @for_every(style=UNIT_STYLES, level=LEVELS, key=KEYS)
 def test_every_sheet_comes_out_at_every_level_and_in_both_unit_styles(
     bank: Bank, make: Make, key: str, level: Level, style: UnitStyle

@@ -163,6 +163,7 @@ def test_what_cannot_move_so_is_told_with_its_line(fault: str, bank: Bank, plans
     assert said in str(caught.value)
 
 
+@pytest.mark.thorough
 @for_each("name", sorted(EXAMPLES))
 def test_every_published_example_has_a_version_with_other_numbers(name: str, bank: Bank, plans: Plans) -> None:
     held = tuple((key, flow_text(branch)) for key, branch in read_tree(EXAMPLES[name]).items())  # type: ignore[union-attr]

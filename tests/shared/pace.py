@@ -7,6 +7,7 @@ LaTeX, a browser or LibreOffice: the files below, every test that for_each parts
 
 from __future__ import annotations
 
+import gc
 import re
 from pathlib import Path
 from typing import Any
@@ -66,6 +67,13 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             heavy = is_thorough(item.path) or any(item.get_closest_marker(one) for one in ("tex", "browser", "office"))
             item.add_marker("thorough" if heavy else "quick")
     items.sort(key=lambda item: item.get_closest_marker("thorough") is not None)
+
+
+def pytest_collection_finish() -> None:
+    """Have the garbage collector look only at what tests make, and less often: banks, modules and items stay for the whole run."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(20_000, 20, 20)
 
 
 _OF_KINDS = re.compile(rf"share (\d+) of {SHARES_OF_KINDS}\]$")

@@ -76,6 +76,7 @@ def test_what_cannot_be_asked_is_refused_with_what_can(bank: Bank, plans: Plans,
     assert "line 4" in str(refused.value) or ":4" in str(refused.value)
 
 
+@pytest.mark.thorough
 def test_an_order_may_ask_all_or_none_and_leaves_it_to_the_seed_otherwise(bank: Bank, plans: Plans) -> None:
     usual = [PaperMaker(bank, Order(seed=seed, level="structured"), plans) for seed in range(1, 13)]
     some = [kinds for maker in usual for kinds in asked(maker)]

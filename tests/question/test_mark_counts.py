@@ -58,6 +58,7 @@ def test_a_mass_over_a_volume_needs_no_amount(bank: Bank, questions: Questions) 
     assert "mass concentration" in asked
 
 
+@pytest.mark.thorough
 @for_each("key", KEYS)
 def test_no_question_is_one_division(key: str, bank: Bank, questions: Questions) -> None:
     archetype = bank.archetypes[key]

@@ -30,6 +30,7 @@ THOROUGH = frozenset({
     "browser/test_taking.py",
     "cli/test_bad_orders.py",
     "cli/test_demo.py",
+    "cli/test_keep_entry.py",
     "cli/test_paper_asked_for.py",
     "machine/test_cluster.py",
     "machine/test_terminal.py",

@@ -48,6 +48,7 @@ def faults(text: str, chemicals: Chemicals, plans: Plans) -> tuple[list[str], in
     return untrue(paragraphs(experiment, plans), exact(experiment))
 
 
+@pytest.mark.thorough
 @for_each("name", NAMES)
 def test_every_printed_line_is_true(name: str, chemicals: Chemicals, plans: Plans) -> None:
     found, lines = faults(FILES[NAMES.index(name)].read_text("utf-8"), chemicals, plans)

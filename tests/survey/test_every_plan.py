@@ -14,6 +14,7 @@ from molewright.question.check import Questions
 from molewright.survey.every_plan import every_plan
 
 
+@pytest.mark.thorough
 def test_with_carried_plans_nothing_is_planned_by_sympy(
     small_bank: Bank, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -87,6 +87,7 @@ def told(sheet: Sheet) -> str:
 # ------------------------------------------------------------------ every sheet
 
 
+@pytest.mark.thorough
 @for_every(style=UNIT_STYLES, level=LEVELS, key=KEYS)
 def test_every_sheet_comes_out(bank: Bank, make: Make, key: str, level: Level, style: UnitStyle) -> None:
     question = make(key, 0)

@@ -132,6 +132,7 @@ def drawn_question(number: int, rng: random.Random) -> QuestionBlock:
     )
 
 
+@pytest.mark.thorough
 @for_each("seed", range(40))
 def test_parts_stay_whole_and_stem_and_total_stay_with_their_part(seed: int) -> None:
     rng = random.Random(seed)
@@ -403,6 +404,7 @@ HUGE: dict[str, tuple[Any, ...]] = {
 }
 
 
+@pytest.mark.thorough
 @for_every(kind=["questions", "scheme"], name=HUGE)
 def test_too_big_content_comes_out_inside_the_page(name: str, kind: str, ruler: Any) -> None:
     reader = read(sheet(*HUGE[name], kind=kind, header=NAME * 3, version=LONG))

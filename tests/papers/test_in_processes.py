@@ -147,7 +147,7 @@ def test_a_run_that_is_stopped_leaves_no_file_and_no_process(stop: Callable[[int
     try:
         wait_until(lambda: any((tmp_path / "out").rglob("*.pdf")))  # joined files have begun to grow
         stop(run.pid)  # a terminal tells all processes of a run, a system the first alone
-        _, told = run.communicate(timeout=20)
+        _, told = run.communicate(timeout=60)
         assert run.returncode
         assert b"Traceback" not in told, told.decode()
         assert not (tmp_path / "out").exists() or list((tmp_path / "out").iterdir()) == []

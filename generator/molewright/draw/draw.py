@@ -121,7 +121,7 @@ def _draw(
     _weigh_by_difference(variant, given, truth)
     readings = look(variant.procedure, truth)
     if keeps != "nothing":
-        keep_windows(archetype, readings)
+        keep_windows(archetype, variant.procedure, readings)
     runs: tuple[Run, ...] = ()
     for titration in variant.procedure.titrations:
         name = titration.titre

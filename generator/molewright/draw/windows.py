@@ -10,6 +10,7 @@ from typing import Any
 from molewright.bank.definitions import Archetype, Choice, Variant
 from molewright.bench.perform import BenchFault, Readings, perform
 from molewright.chem.quantity import Quantity
+from molewright.draw.burette_runs import BURETTE_CM3
 from molewright.draw.numbers import Source, bounds_of, step_of
 from molewright.draw.refusal import Refusal
 from molewright.experiment import quantities
@@ -172,8 +173,16 @@ def _keep_apart(variant: Variant, truth: Mapping[Name, Fraction], blank: float) 
             raise Refusal("volumes", "subtracting the volumes would give the right answer")
 
 
-def keep_windows(archetype: Archetype, readings: Readings) -> None:
+def keep_windows(archetype: Archetype, procedure: Procedure, readings: Readings) -> None:
+    """Refuse titres and excesses out of their windows, and end points of one flask that one burette does not reach without a refill."""
     low, high = archetype.windows.titre
+    run_in: dict[tuple[str, str], Fraction] = {}
+    for act in procedure.titrations:
+        one = act.vessel, act.titrant.name
+        run_in[one] = run_in.get(one, Fraction(0)) + readings.titres.get(act.titre, Fraction(0))
+    for (vessel, _), volume in run_in.items():
+        if volume > BURETTE_CM3:
+            raise Refusal("titre", f"{float(volume):.2f} cm³ in all would be run into the {vessel}")
     for name, titre in readings.titres.items():
         if not low <= titre <= high:
             raise Refusal("titre", f"{name} would be {float(titre):.2f} cm³")

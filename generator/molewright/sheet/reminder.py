@@ -48,12 +48,19 @@ class _Reminder:
             variable = self.writer.question.system.variables[name]
             solution = self.writer.bottles.of(variable)
             if solution is not None and variable.kind in ("concentration", "mass concentration"):
-                bottle = self.writer.bottles.called(solution, strength=False)
+                bottle = self._bottle(solution)
                 key = "reminder made" if solution.made_in else "reminder strength"
                 lines.append(self.writer.words.line(key, bottle=bottle, strength=amount))
             else:
                 lines.append((Maths((*self.writer.symbols.of(variable), Sign("="), amount)),))
         return lines
+
+    def _bottle(self, solution: Solution) -> Line:
+        """What a strength is of: a bottle, or a solute that another bottle holds beside its own."""
+        measures = self.writer.question.draw.variant.procedure.measures
+        if any(solution in act.others for act in measures):
+            return (Text(self.writer.bottles.solute(solution)),)
+        return self.writer.bottles.called(solution, strength=False)
 
     def _step(self, act: Operation) -> Line:
         match act:

@@ -49,7 +49,10 @@ class Asked:
 
 
 def possible_equations(bank: Bank, variant: Variant, system: System) -> tuple[Asked, ...]:
-    """Every kind that can be asked, for every step in which something reacts."""
+    """Every kind that can be asked, for every step in which something reacts.
+
+    Not for one of several reactions that go on at once: the others would give it away, and are needed where they are left out.
+    """
     steps = [
         act.reactions
         for act in variant.procedure.operations
@@ -59,7 +62,8 @@ def possible_equations(bank: Bank, variant: Variant, system: System) -> tuple[As
         Asked(kind, reactions, _beside(reactions, steps))
         for kind in EQUATION_KINDS
         for reactions in dict.fromkeys(steps)
-        if all(_suits(bank, system, kind, reaction) for reaction in reactions)
+        if set(_beside(reactions, steps)) == set(reactions)
+        and all(_suits(bank, system, kind, reaction) for reaction in reactions)
     )
 
 

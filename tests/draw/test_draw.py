@@ -55,6 +55,14 @@ def test_every_titre_lies_in_its_window(key: str, dozen: Drawn, bank: Bank) -> N
             assert low <= found <= high, name
 
 
+@pytest.mark.parametrize("key", ["iron-beside-ethanedioate", "carbonate-and-hydrogencarbonate"])
+def test_one_burette_reaches_all_end_points_of_a_flask(key: str, dozen: Drawn) -> None:
+    for question in dozen(key):
+        titres = perform(question.draw.variant.procedure, question.draw.truth).titres
+        assert len(titres) == 2
+        assert sum(titres.values()) <= BURETTE
+
+
 @every_kind
 def test_no_titre_could_be_taken_for_the_volume_of_the_pipette(key: str, dozen: Drawn) -> None:
     # a pupil who writes the pipette's volume for the titre must not come near the right answer

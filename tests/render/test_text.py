@@ -239,6 +239,17 @@ def test_narrow_columns_of_a_wide_table_keep_their_natural_width() -> None:
     assert body(table)[0].startswith("M1  | word word")
 
 
+def test_no_number_and_no_formula_of_a_table_is_cut() -> None:
+    numbers = ("0.00956", "0.00844", "0.00731", "0.00616", "0.00498", "0.00383", "0.00268", "0.00151", "0.00042")
+    wide = Table(widths=(2, *(1,) * 9), heading=(cell("Time / min"), *map(cell, "123456789")),
+                 rows=((cell("I₂ / mol dm⁻³"), *map(cell, numbers)),))  # fmt: skip
+    assert body(wide)[:4] == ["Time / min | I₂ / mol dm⁻³", "-----------+--------------", "1          | 0.00956",
+                              "2          | 0.00844"]  # fmt: skip
+    formula = "K₂Fe(C₂O₄)₂·2H₂O"
+    narrow = Table(widths=(1, 6), heading=(), rows=((cell(f"95.6 % {formula}"), cell("word " * 40)),))
+    assert any(formula in line for line in body(narrow))
+
+
 def test_marks_stand_at_the_right_end_of_the_last_line_of_the_demand() -> None:
     lines = body(Part("(a)", words("Explain " + "why " * 20), (), 2))
     assert len(lines) == 2

@@ -62,3 +62,10 @@ def test_volumes_and_strengths_are_told_in_the_words_of_the_stem(turn: Turn, com
                 words = writer.samples.noun(act).removeprefix("the ")
             assert words.lower() in told
             assert words in plain(line)
+
+
+def test_what_is_there_beside_the_solute_is_told_by_its_own_name(compose: Callable[..., Any]) -> None:
+    (writer,) = compose("iodate-common-ion", "exam", "dm3").composer.writers[:1]
+    line = plain(reminder(writer))
+    assert "potassium iodate(V) 0.0" in line
+    assert "the saturated solution 0.0" not in line

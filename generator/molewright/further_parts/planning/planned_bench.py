@@ -56,7 +56,7 @@ def prove_titre(
     if not low <= readings.titres[titre] <= high:
         raise Refusal("planning", f"the plan would give a titre of {float(readings.titres[titre]):.2f} cm³")
     try:
-        keep_windows(calculation.draw.archetype, readings)
+        keep_windows(calculation.draw.archetype, calculation.draw.variant.procedure, readings)
     except Refusal as refusal:
         raise _refused(refusal.rule, refusal.detail) from None
     require_believable(calculation, written, planned)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from itertools import cycle
 from math import fsum
 
+from molewright.chem.units import NO_BREAK
 from molewright.nodes.blocks import Cell, ElementSquare, ElementTable, Table
 from molewright.nodes.figures import BarFigure, CountChart, FlowFigure
 from molewright.render.text.lines import hung, plain_line, shown_width, wrapped
@@ -89,9 +90,9 @@ def _words(cells: Sequence[Cell]) -> tuple[_Words, ...]:
     return tuple([_Words(tuple(map(plain_line, cell.lines)), cell.align) for cell in cells])
 
 
-def _widths(node: Table, rows: Sequence[Sequence[_Words]], width: int) -> list[int]:
+def _widths(shares_of: Sequence[float], rows: Sequence[Sequence[_Words]], width: int) -> list[int]:
     """Columns as wide as their words where all fit; otherwise shares of the width, narrow columns served first."""
-    natural = [_LEAST_COLUMN] * len(node.widths)
+    natural = [_LEAST_COLUMN] * len(shares_of)
     for row in rows:
         for place, cell in enumerate(row[: len(natural)]):
             natural[place] = max([natural[place], *map(shown_width, cell.lines)])
@@ -101,8 +102,8 @@ def _widths(node: Table, rows: Sequence[Sequence[_Words]], width: int) -> list[i
     found = list(natural)
     unserved = set(range(len(natural)))
     while unserved:
-        whole = fsum(node.widths[place] for place in unserved) or 1.0
-        shares = {place: int(node.widths[place] / whole * left_over) for place in unserved}
+        whole = fsum(shares_of[place] for place in unserved) or 1.0
+        shares = {place: int(shares_of[place] / whole * left_over) for place in unserved}
         served = {place for place in unserved if natural[place] <= shares[place]}
         if not served:
             for place, share in shares.items():
@@ -112,7 +113,40 @@ def _widths(node: Table, rows: Sequence[Sequence[_Words]], width: int) -> list[i
         unserved -= served
     while sum(found) > room and max(found) > 1:  # the least widths have taken too much: the widest column gives way
         found[found.index(max(found))] -= 1
+    return _words_whole(found, _least(rows, len(natural)), room)
+
+
+def _least(rows: Sequence[Sequence[_Words]], columns: int) -> list[int]:
+    """How wide each column must be for no number, unit or formula to be cut."""
+    least = [_LEAST_COLUMN] * columns
+    for row in rows:
+        for place, cell in enumerate(row[:columns]):
+            words = (word for line in cell.lines for word in line.replace(NO_BREAK, " ").split(" "))
+            least[place] = max([least[place], *map(shown_width, words)])
+    return least
+
+
+def _words_whole(found: list[int], least: Sequence[int], room: int) -> list[int]:
+    """The widths, with room for the longest word of each column, which is left over or taken from those that can spare it."""
+    for place, wide in enumerate(least):
+        while found[place] < wide:
+            spare = [found[at] - least[at] for at in range(len(found))]
+            if sum(found) >= room:
+                if max(spare) < 1:
+                    return found
+                found[spare.index(max(spare))] -= 1
+            found[place] += 1
     return found
+
+
+def _turned(heading: Sequence[_Words], body: Sequence[Sequence[_Words]]) -> list[tuple[_Words, ...]]:
+    """The table with its columns as rows; the first is the heading."""
+    return [tuple(row[place] for row in (heading, *body)) for place in range(len(heading))]
+
+
+def _cuts(rows: Sequence[Sequence[_Words]], columns: int, width: int) -> bool:
+    """Whether so many columns are too many for any widths that leave every word whole."""
+    return sum(_least(rows, columns)) + len(_BAR) * (columns - 1) > width
 
 
 def _row(cells: Sequence[_Words], widths: Sequence[int]) -> list[str]:
@@ -132,7 +166,13 @@ def _row(cells: Sequence[_Words], widths: Sequence[int]) -> list[str]:
 
 def table(node: Table, width: int) -> list[str]:
     heading, body = _words(node.heading), [_words(cells) for cells in node.rows]
-    widths = _widths(node, [heading, *body], width)
+    shares = node.widths
+    even = heading and len({len(heading), *map(len, body)}) == 1 and not node.groups
+    if even and _cuts([heading, *body], len(heading), width):
+        turned = _turned(heading, body)
+        if not _cuts(turned, len(turned[0]), width):
+            heading, body, shares = turned[0], turned[1:], (1 / len(turned[0]),) * len(turned[0])
+    widths = _widths(shares, [heading, *body], width)
     rule = "-+-".join("-" * column for column in widths)
     rows = [_row(cells, widths) for cells in body]
     apart = any(len(row) > 1 for row in rows)  # rows of several lines need a rule to be told apart

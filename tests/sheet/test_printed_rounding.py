@@ -12,7 +12,7 @@ import pytest
 
 from molewright.bank.definitions import Bank
 from molewright.chem.conventions import UnitStyle
-from molewright.chem.quantity import figures_to_show, to_figures
+from molewright.chem.quantity import figures_to_show, places_to_show, to_figures
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake
 from molewright.nodes.inline import Amount, Maths, Sign
@@ -35,6 +35,7 @@ MANY = (
     "back-portions-combined",
     "direct-purity-combined",
     "direct-purity-planning",
+    "ph-before-the-end",
 )
 SEEDS = range(30)
 
@@ -127,3 +128,8 @@ def test_a_figure_more_is_shown_only_where_it_decides() -> None:
     assert figures_to_show(Fraction("96.75"), 4, 3) == 4
     assert figures_to_show(Fraction("0.0635496"), 4, 3) == 6
     assert figures_to_show(Fraction("9.9949"), 4, 3) == 5
+
+
+@pytest.mark.parametrize(("exact", "places"), [("4.5347", 4), ("4.5327", 3), ("4.53499", 5), ("4.5351", 3)])
+def test_a_logarithm_is_shown_with_the_places_that_lead_to_its_answer(exact: str, places: int) -> None:
+    assert places_to_show(Fraction(exact), 3, 2) == places

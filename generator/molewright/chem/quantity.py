@@ -203,6 +203,14 @@ def figures_to_show(exact: Fraction, figures: int, fewer: int) -> int:
     return figures
 
 
+def places_to_show(exact: Fraction, places: int, fewer: int) -> int:
+    """The same of decimal places, as a logarithm has them: 4.5347 is 4.53 to two, and 4.5347 shows it where 4.535 does not."""
+    rounded = half_up(exact, fewer)
+    while half_up(Fraction(half_up(exact, places)), fewer) != rounded:
+        places += 1
+    return places
+
+
 def finite_places(exact: Fraction) -> int | None:
     """Decimal places that write the fraction exactly, or None where it does not end (1/3)."""
     denominator, twos, fives = exact.denominator, 0, 0

@@ -20,6 +20,7 @@ from molewright.chem.quantity import (
     half_up,
     in_standard_form,
     last_place,
+    places_to_show,
     to_figures,
 )
 from molewright.chem.reaction import Reaction
@@ -87,6 +88,8 @@ def work_out(system: System, the_plan: Plan, given: Mapping[Name, Fraction], ask
         figures = figures_to_show(
             derivation.answer, figures, ask.figures
         )  # of every step: else the last line would not be true
+    if last.logarithmic:
+        figures = places_to_show(derivation.answer, figures - 1, LOGARITHM_PLACES) + 1
     steps = _steps(system, the_plan, derivation.values, figures)
     exact = derivation.answer
     unit = ask.unit or steps[-1].variable.unit

@@ -126,12 +126,14 @@ class SlipTable:
         return finds in ("", self._role(relation, step.target))
 
     def _stage(self, variable: Variable) -> set[str]:
-        """The station of a quantity, its kind, and whether it was found after an equilibrium or beside a solute of told strength."""
+        """The station of a quantity, its kind, whether it was found after an equilibrium, beside a known solute, or by two end points."""
         found = {variable.stage, variable.kind}
         if self.surroundings.procedure.settling:
             found.add("after an equilibrium")
         if self.surroundings.beside_a_known_one():
             found.add("beside a known one")
+        if self.surroundings.of_two_end_points():
+            found.add("two end points")
         return found
 
     def _role(self, relation: Relation, target: Name) -> str:

@@ -34,7 +34,8 @@ Key: TypeAlias = "Name | str"
 ROUNDED_MEANS = frozenset({"mean_tenths", "mean_whole"})
 """Facts about the mean titre that are the same for every set of runs with that mean."""
 
-_OF_A_PORTION = frozenset({"titre", "pipette", "aliquot", "flask"})  # words of which each titration has its own
+# Words of which each titration has its own.
+_OF_A_PORTION = frozenset({"titre", "pipette", "aliquot", "flask", "titre_before", "other_titre"})
 
 
 class Surroundings:
@@ -120,7 +121,21 @@ class Surroundings:
             found["aliquot"] = quantities.volume_taken(act.into)
             held = quantities.volume_held(act.vessel)
             found["flask"] = held if held in self.system.variables else quantities.volume_made_up(act.vessel)
-        return self._followed(found)
+        return {**self._followed(found), **self._other_end_point(titration)}
+
+    def _other_end_point(self, titration: Titrate) -> dict[str, Name]:
+        """The titre of the other one of two end points of one flask, under its own word where it came before."""
+        here = [one for one in self.procedure.titrations if one.vessel == titration.vessel]
+        if len(here) != 2 or self.plan.asked in {one.titre for one in here}:
+            return {}
+        at = here.index(titration)
+        other = here[1 - at].titre
+        return {"other_titre": other, **({"titre_before": other} if at else {})}
+
+    def of_two_end_points(self) -> bool:
+        """Whether one flask is titrated on from a first end point to a second."""
+        vessels = [one.vessel for one in self.procedure.titrations]
+        return len(set(vessels)) < len(vessels)
 
     def _portions_made_up(self) -> dict[Name, Name]:
         """What each flask is made up to, with the one volume of liquid that was put into it before the water."""

@@ -67,6 +67,8 @@ def weigh(so_far: ReadSoFar, fields: Fields) -> None:
     first = contents[0].substance
     so_far.number(fields, "mass", quantities.mass(sample))
     so_far.number(fields, "percentage", quantities.percentage(first, sample))
+    if len(contents) > 1:
+        so_far.number(fields, "percentage of the second", quantities.percentage(contents[1].substance, sample))
     so_far.number(fields, "mass within", quantities.mass_within(first, sample))
     so_far.number(fields, "molar mass", quantities.molar_mass(first))
     if fields.has("may be"):

@@ -295,7 +295,7 @@ def titrate(so_far: ReadSoFar, fields: Fields) -> None:
     vessel = so_far.vessel(fields)
     titrant = so_far.solution(fields, "with")
     present = list(dict.fromkeys(so_far.inside.get(vessel, [])))
-    indicator, name = fields.text("indicator", ""), fields.text("name", "")
+    indicator, name = so_far.word(fields.text("indicator", "")), fields.text("name", "")
     sought = so_far.formula(fields.text("ratio of")) if fields.has("ratio of") else ""
     if sought:
         electrons = fields.whole("electrons", 0)
@@ -340,7 +340,7 @@ def titrate(so_far: ReadSoFar, fields: Fields) -> None:
     so_far.made.operations.append(act)
     if so_far.chemicals.end_points is not None:
         so_far.made.notes += so_far.chemicals.end_points.doubts(act, present)
-    so_far.made.indicators = fields.texts("indicators", ())
+    so_far.made.indicators = tuple(map(so_far.word, fields.texts("indicators", ())))
     left = {member.formula.text for reaction in reactions for member in reaction.left} | {sought}
     made = [member.formula.text for reaction in reactions for member in reaction.right]
     so_far.inside[vessel] = [one for one in present if one not in left] + made

@@ -29,6 +29,7 @@ MOST_EQUIVALENTS = 12
 MOST_PORTION_CM3 = 100_000
 TOLD_IN_CM3 = (5, 10, 100)  # spoonfuls of a medicine, and what labels count in
 _WORDS = re.compile(r"[a-z][a-z' -]*")  # no formula begins so
+_ROLE_WORD = re.compile(r"(?<![A-Za-z])[a-z]{3,}(?![A-Za-z])")  # in an equation: longer than a state symbol
 
 
 Key = tuple[str, str]  # a bottle or a sample, and the substance in it
@@ -145,8 +146,9 @@ class ReadSoFar:
         )
 
     def reaction(self, text: str) -> Reaction:
-        """An equation, each substance in it by the formula that the banks know it by."""
-        read = parse_reaction(text, self.placeholders)
+        """An equation, with role words replaced, each substance in it by the formula that the banks know it by."""
+        played = _ROLE_WORD.sub(lambda found: self.word(found[0]), text)
+        read = parse_reaction(played, self.placeholders)
         known = replace(read, left=tuple(map(self._known, read.left)), right=tuple(map(self._known, read.right)))
         forms = self.chemicals.forms
         return in_ions(known, self.in_ions, forms) if forms is not None and self.in_ions else known

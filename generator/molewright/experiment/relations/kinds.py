@@ -143,4 +143,6 @@ QUANTITIES = (
     "pieces",
     "bottle_volume",
     "molar_salt",
+    "titre_before",
+    "other_titre",
 )

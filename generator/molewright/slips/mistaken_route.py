@@ -126,7 +126,7 @@ class SlipTable:
         return finds in ("", self._role(relation, step.target))
 
     def _stage(self, variable: Variable) -> set[str]:
-        """The station of a quantity, its kind, whether it was found after an equilibrium, beside a known solute, or by two end points."""
+        """The station of a quantity, its kind, and how it was found: after an equilibrium, beside a known solute, by two end points."""
         found = {variable.stage, variable.kind}
         if self.surroundings.procedure.settling:
             found.add("after an equilibrium")

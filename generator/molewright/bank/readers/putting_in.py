@@ -66,9 +66,7 @@ def weigh(so_far: ReadSoFar, fields: Fields) -> None:
         so_far.made.unknown.update(content.substance for content in contents)
     first = contents[0].substance
     so_far.number(fields, "mass", quantities.mass(sample))
-    so_far.number(fields, "percentage", quantities.percentage(first, sample))
-    if len(contents) > 1:
-        so_far.number(fields, "percentage of the second", quantities.percentage(contents[1].substance, sample))
+    _shares(so_far, fields, sample, contents)
     so_far.number(fields, "mass within", quantities.mass_within(first, sample))
     so_far.number(fields, "molar mass", quantities.molar_mass(first))
     if fields.has("may be"):
@@ -113,6 +111,12 @@ def weigh(so_far: ReadSoFar, fields: Fields) -> None:
     so_far.number(fields, "factor", quantities.factor(fields.text("counted as", "")))
     so_far.inside.setdefault(vessel, []).extend(content.species for content in contents)
     so_far.here = vessel
+
+
+def _shares(so_far: ReadSoFar, fields: Fields, sample: str, contents: list[Content]) -> None:
+    """Read the percentages of the first two substances of a sample."""
+    for key, content in zip(("percentage", "percentage of the second"), contents, strict=False):
+        so_far.number(fields, key, quantities.percentage(content.substance, sample))
 
 
 def dissolve(so_far: ReadSoFar, fields: Fields) -> None:

@@ -80,3 +80,14 @@ def mass_within(values: Values, molar_mass: MolarMass, act: Weigh, content: Cont
         if each is not None:
             return each * values[quantities.pieces(act.pieces)]
     return values[quantities.mass(act.sample)]
+
+
+def by_subscript(values: Values, molar_mass: MolarMass, act: Weigh) -> dict[Name, Fraction]:
+    """The masses of both elements of a salt whose formula has a known number for x; none where x is not known."""
+    number = values.get(quantities.subscript(act.subscript))
+    if number is None:
+        return {}
+    first, second = (one.substance for one in act.contents)
+    parts = {first: molar_mass(first), second: number * molar_mass(second)}
+    whole = values[quantities.mass(act.sample)]
+    return {quantities.mass_within(one, act.sample): whole * part / sum(parts.values()) for one, part in parts.items()}

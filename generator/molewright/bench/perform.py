@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import assert_never
 
-from molewright.bench.held import Values, is_told, mass_within
+from molewright.bench.held import Values, by_subscript, is_told, mass_within
 from molewright.bench.meter import product_of_ions, read_meter
 from molewright.bench.settle import settle
 from molewright.chem.reaction import Reaction
@@ -151,6 +151,8 @@ class _Bench:
         if act.by_difference and quantities.mass(act.sample) not in self.values:
             full, emptied = (self.values[quantities.bottle_mass(act.sample, gone)] for gone in (False, True))
             self.values = {**self.values, quantities.mass(act.sample): full - emptied}
+        if act.subscript:
+            self.values = {**self.values, **by_subscript(self.values, self.molar_mass, act)}
         untold = [content for content in act.contents if not is_told(self.values, act, content.substance)]
         rest = untold[-1] if act.pure and len(act.contents) > 1 and len(untold) == 1 else None
         for content in act.contents:

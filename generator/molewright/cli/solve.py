@@ -40,18 +40,27 @@ molewright solve stone.yaml --to out/stone --versions AB
 molewright solve stone.yaml --to out/new --new-numbers --level structured
 molewright solve stone.yaml --as-entry my-stones
 
-Operations: weigh, dissolve, measure, add excess, add, warm, react, come to equilibrium, boil off, filter off, drive over, make up,
-take aliquot, dilute, titrate, tell strength, tell part, read pH, tell solubility product;
+Operations: weigh, dissolve, measure, add excess, add, warm, react, come to equilibrium, boil off, filter off, drive over, collect gas,
+lead in, make up, take aliquot, dilute, titrate, tell strength, tell part, read pH, tell solubility product;
 banks/archetypes/direct.yaml tells their keys. Lines of other experiments:
   - measure: {solution: vinegar, contains: CH3COOH, volume: 25.0 cm3}     # asked: concentration of CH3COOH in vinegar; unit: g dm-3
   - weigh: {sample: washing soda, contains: Na2CO3.xH2O, mass: 3.56 g}    # asked: x (or M2CO3 and: relative atomic mass of M)
+  - weigh: {sample: chloride, contains: FeClx, mass: 0.406 g}             # asked: x (or MCl2 and: relative atomic mass of M)
   - add excess: KI                                                        # of which nobody says how much
   - react: I2 + 2S2O3^2- -> 2I- + S4O6^2-                                 # before or after the titration whose equation it is
   - titrate: {with: Na2S2O3, concentration: 0.100 mol dm-3, titres: [rough 14.9, 14.65, 14.55], indicator: starch}
   - boil off: NH3                                                         # or bare: - boil off, - warm
-Asked too: hardness of tap water as CaCO3. Charges may be bare (Fe2+, SO42-) where the banks leave one reading.
-Other keys: unit, figures, relative atomic masses, molar masses, telling, level. A number that stands in words: is found there and
-moves with the others. A file may hold a list of experiments. For an editor: experiment.schema.json (JSON Schema) among the templates.
+  - drive over: {gas: NH3, into: H2SO4, volume: 50.0 cm3, concentration: 0.100 mol dm-3}     # out of what contains: N
+  - weigh: {sample: flour, contains: N, mass: 1.25 g, factor: 6.25}       # asked: percentage of nitrogen, or of protein, in flour
+  - collect gas: {gas: CO2, molar volume: 24.0 dm3 mol-1}                 # asked: volume of CO2 given off; or with its volume
+  - lead in: {gas: SO2, volume: 120 cm3, molar volume: 24.0 dm3 mol-1}
+  - measure: {solution: H2SO4, volume: 5.00 cm3, density: 1.84 g cm-3}    # asked: percentage by mass of H2SO4; or that, told
+  - weigh: {sample: soda, contains: Na2CO3, mass before: 15.403 g, mass after: 12.753 g}     # of the weighing bottle
+  - weigh: {sample: vitamin C tablets, contains: C6H8O6, number: 5}       # asked: mass of C6H8O6 in one tablet; unit: mg
+Asked too: mass of C6H8O6 in 200 cm3 of juice, hardness of tap water as CaCO3, pH (after a line '- read pH'). Charges may be bare
+(Fe2+, SO42-) where the banks leave one reading. Other keys: unit, figures, relative atomic masses, molar masses, telling, level,
+tolerances ({titre of NaOH: 0.10 cm3}). A number that stands in words: is found there and moves with the others. A file may hold a
+list of experiments. For an editor: experiment.schema.json (JSON Schema) among the templates.
 """
 _PRINTED = (
     "form", "replace", "level", "versions", "class_list", "numbers", "files", "fillable", "title", "front", "answer_space",

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from functools import lru_cache
 
+from molewright.chem.quantity import Quantity
+from molewright.chem.units import Unit
 from molewright.experiment.quantities import Name
 
 HYDROGEN, HYDROXIDE, WATER = "H+", "OH-", "H2O"
 ION_PRODUCT = Name("ion product", WATER)
 """The ionic product of water, in mol² dm⁻⁶."""
+USUAL_ION_PRODUCT = Quantity(Decimal("1.00E-14"), Unit.MOL2_PER_DM6, scientific=True)
+"""Of water at 25 °C, as textbooks have it, where a description tells none."""
 
 
 @lru_cache(512)

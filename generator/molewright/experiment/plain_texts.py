@@ -29,6 +29,7 @@ PLAIN: dict[Kind, str] = {
     "mass in volume": "mass in {0.stage} of {0.subject}",
     "molar volume": "molar volume of gas",
     "gas volume": "volume of {0.subject} {0.stage}",
+    "subscript": "x in {0.subject}",
     "factor": "factor of {0.subject}",
     "ratio": "reacting ratio of {0.subject} to {0.source}",
     "basicity": "basicity of {0.subject}",

@@ -49,6 +49,7 @@ class Weigh:
     rest: bool = False  # what is not its first substance, the impurities, is told too
     brought_by: str = ""  # it is not weighed out but came with this: the water of "the hydrochloric acid"
     counted_as: str = ""  # what the mass of its first element, or else its first substance, is counted as: protein
+    subscript: str = ""  # the formula of a salt of its two elements, with x for the number of the second: FeClx
     by_difference: bool = False  # the mass is told by two masses of the weighing bottle, before and after
 
 

@@ -255,6 +255,12 @@ def water(substance: str) -> Name:
 
 
 @lru_cache(_KEPT)
+def subscript(formula: str) -> Name:
+    """The unknown number x in the formula of a salt of two elements: FeClx."""
+    return Name("subscript", formula)
+
+
+@lru_cache(_KEPT)
 def atomic_mass(symbol: str) -> Name:
     """Relative atomic mass of an unknown element, by the letter that stands for it."""
     return Name("atomic mass", symbol)

@@ -191,7 +191,7 @@ def _answer(writer: Writer, height: float) -> tuple[Working, ...]:
     """The space for the answer."""
     worked = writer.question.worked
     asked = worked.steps[-1].variable
-    label: Line = (Text("x", italic=True), Text(" =")) if asked.kind == "water" else ()
+    label: Line = (Text("x", italic=True), Text(" =")) if asked.kind in ("water", "subscript") else ()
     if asked.simple:
         label = writer.words.line("label ratio", **writer.names.ratio_of(asked))
     if asked.kind not in _LABELLED:

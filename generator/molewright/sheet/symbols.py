@@ -57,6 +57,7 @@ _OF_A_KIND: dict[str, Callable[[Variable], tuple[MathsItem, ...]]] = {
     "pieces": lambda one: (Text(f"number of {one.subject}s"),),
     "molar difference": lambda _: (Text("difference of molar masses"),),
     "water": lambda _: (Text("x", italic=True),),
+    "subscript": lambda _: (Text("x", italic=True),),
     "water mass": lambda _: (Symbol("M", "", "water"),),  # in grams for each mole of the hydrate
     "impurity mass": lambda _: (Symbol("m", "", "impurities"),),
     "supposed mass": lambda _: (Symbol("m", "", "supposed"),),

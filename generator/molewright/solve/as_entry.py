@@ -31,7 +31,14 @@ from molewright.solve.proved import Proved, sought_solution, with_dissolving
 
 SOURCE = "an experiment of one's own"
 _ONLY_DESCRIBED = {"titrate": TITRE_KEYS, "weigh": ("full bottle",)}  # keys of an experiment that was done
-_SETTLED = ("molar mass", "water", "atomic mass", "ratio", "oxidation state")  # what is sought and is so by nature
+_SETTLED = (
+    "molar mass",
+    "water",
+    "subscript",
+    "atomic mass",
+    "ratio",
+    "oxidation state",
+)  # what is sought and is so by nature
 USUAL_WITHIN = Fraction(1, 100)  # a molar mass in a book is rounded otherwise, not another one
 SAME_TITRANT, SAME_ASKED = 0.4, 0.2  # beside what is done, of which all alike counts 1
 _FITTING = ("mass", "concentration", "mass concentration", "volume strength", "mass each", "mass within", "percentage")
@@ -304,7 +311,7 @@ def _told_by(name: Name, asked: Name, proved: Proved) -> bool:
 def _settled(name: Name, value: Fraction) -> str:
     """What is so by nature, as it is written: a whole number of molecules of water, a molar mass to one place."""
     unit = UNITS[name.kind]
-    places = 0 if value.denominator == 1 or name.kind in ("water", "oxidation state") else 1
+    places = 0 if value.denominator == 1 or name.kind in ("water", "subscript", "oxidation state") else 1
     return f"{half_up(value, places)} {unit.typed}".strip()
 
 

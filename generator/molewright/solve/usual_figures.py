@@ -14,7 +14,7 @@ from molewright.experiment.quantities import Name
 
 LEAST, MOST = 2, 6
 _COUNTED = frozenset(
-    {"pieces", "water", "ratio", "basicity", "electrons", "oxidation state", "molar mass", "atomic mass"}
+    {"pieces", "water", "subscript", "ratio", "basicity", "electrons", "oxidation state", "molar mass", "atomic mass"}
 )
 """Kinds that are whole numbers, or stand in a table: they do not limit an answer."""
 

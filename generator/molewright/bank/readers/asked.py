@@ -31,12 +31,14 @@ _CALLED: tuple[tuple[str, tuple[Kind, ...]], ...] = (
     (r"(?:mean titre|titre|volume) of", ("titre", "volume", "gas volume")),
     (r"(?:Mr|M_r|molar mass|relative (?:formula|molecular) mass|formula mass) of", ("molar mass",)),
     (r"(?:Ar|A_r|(?:relative )?atomic mass) of", ("atomic mass",)),
-    (r"(?:value of )?[xn] in", ("water",)),
+    (r"(?:value of )?[xn] in", ("water", "subscript")),
     (r"(?:number of )?(?:moles of )?water of crystallisation (?:in|of)", ("water",)),
     (r"mass of", ("mass", "mass within")),
 )
 _BARE: tuple[tuple[str, tuple[Kind, ...]], ...] = (
-    (r"(?:value of )?[xn]", ("water",)),
+    (r"pH(?: of .+)?", ("pH",)),
+    (r"(?:value of )?[xn](?: in .+)?", ("water", "subscript")),
+    (r"(?:empirical |molecular )?formula(?: of .+)?", ("subscript",)),
     (r"(?:percentage )?purity", ("percentage",)),
     (r"(?:mean )?titre", ("titre",)),
 )

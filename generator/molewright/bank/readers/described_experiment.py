@@ -33,7 +33,7 @@ from molewright.chem.conventions import CONVENTIONS, Convention
 from molewright.chem.quantity import Quantity, half_up, parse_quantity
 from molewright.chem.units import Unit
 from molewright.errors import Mistake, Where, nearest
-from molewright.experiment import quantities
+from molewright.experiment import acidity, quantities
 from molewright.experiment.quantities import Name
 from molewright.experiment.quantity_texts import find_name, texts_of
 from molewright.experiment.relations.relating import relate
@@ -106,6 +106,9 @@ def build_experiment(tree: Branch, chemicals: Chemicals) -> Experiment:
         system = relate(described.procedure, unknown)
     except Mistake as mistake:
         raise mistake.at(fields.at("procedure")) from None
+    if acidity.ION_PRODUCT in system.variables and acidity.ION_PRODUCT not in given:
+        given[acidity.ION_PRODUCT] = acidity.USUAL_ION_PRODUCT
+        described.notes.append(f"the {acidity.ION_PRODUCT} is taken as {acidity.USUAL_ION_PRODUCT}, as at 25 °C")
     try:
         meant = _as_a_mass(find_asked(fields.text(ASKED), system.variables, chemicals, typed), fields, system)
     except Mistake as mistake:

@@ -24,6 +24,7 @@ from molewright.experiment.solution import Solution
 from molewright.reading.fields import Fields, counted
 
 DRAWN_WITH = ("pipette", "burette")
+_BOTH = 2  # elements of a salt
 _UNSAID = "speed up the reaction"  # how far something is warmed where nobody says it
 POURED_WITH = ("pipette", "burette", "measuring cylinder", "volumetric flask", "bottle")
 
@@ -82,6 +83,7 @@ def weigh(so_far: ReadSoFar, fields: Fields) -> None:
         so_far.number(fields, f"atomic mass of {symbol}", quantities.atomic_mass(symbol))
     so_far.number(fields, "by difference", quantities.bottle_mass(sample, True))
     so_far.number(fields, "full bottle", quantities.bottle_mass(sample, False))
+    unknown_number = _formula_with_x(so_far, fields, pure and len(contents) == _BOTH)
     weighed = not fields.yes("counted only")
     elements = tuple(so_far.word(one) for one in fields.texts("elements", ()))
     per_gram = fields.yes("per gram")
@@ -97,11 +99,19 @@ def weigh(so_far: ReadSoFar, fields: Fields) -> None:
             per_gram=per_gram,
             rest=fields.yes("impurities"),
             brought_by=fields.text("brought by", ""),
+            subscript=unknown_number,
             counted_as=fields.text("counted as", ""),
             by_difference=fields.has("by difference"),
         )
     )
     so_far.number(fields, "mass per gram", quantities.mass_per_gram(first, sample))
+    _factor(so_far, fields)
+    so_far.inside.setdefault(vessel, []).extend(content.species for content in contents)
+    so_far.here = vessel
+
+
+def _factor(so_far: ReadSoFar, fields: Fields) -> None:
+    """Read by which factor something is counted."""
     if fields.has("factor") and not fields.has("counted as"):
         raise Mistake(
             "a factor, and nothing says what is counted by it",
@@ -109,8 +119,20 @@ def weigh(so_far: ReadSoFar, fields: Fields) -> None:
             where=fields.at("factor"),
         )
     so_far.number(fields, "factor", quantities.factor(fields.text("counted as", "")))
-    so_far.inside.setdefault(vessel, []).extend(content.species for content in contents)
-    so_far.here = vessel
+
+
+def _formula_with_x(so_far: ReadSoFar, fields: Fields, of_two: bool) -> str:
+    """Read the formula of a salt of two elements that has x for a number; "" for none."""
+    formula = fields.text("formula", "")
+    if formula and not of_two:
+        raise Mistake(
+            f"the formula {formula} of what is no salt of two elements",
+            expected="'contains: FeClx' alone, with x for the number of the second element",
+            where=fields.at("formula"),
+        )
+    if formula:
+        so_far.number(fields, "x", quantities.subscript(formula))
+    return formula
 
 
 def _shares(so_far: ReadSoFar, fields: Fields, sample: str, contents: list[Content]) -> None:

@@ -16,6 +16,7 @@ from molewright.bank.readers.driven_over import driven, only_becomes, received
 from molewright.bank.readers.operation_lines import each_text, line_of, parted, renamed, text_under, with_texts
 from molewright.bank.readers.portions_asked import piece_asked, portion_asked, with_piece, with_portion
 from molewright.bank.readers.reacting import OF_THE_TITRATION
+from molewright.bank.readers.salt_with_x import as_two_elements, content_of, salt_with_x
 from molewright.bank.readers.teachers_formulae import TeachersFormulae
 from molewright.bank.readers.teachers_units import is_a_unit
 from molewright.bank.readers.titrations_own import titrants, with_equations
@@ -38,6 +39,12 @@ ALSO_CALLED = {
 _BY_VOLUME = {"measure": "take aliquot", "dilute": "make up"}  # with nothing but a volume after it
 _CHEMICAL = ("solution", "with", "contains", "species", "excess", "of", "gives")
 _NAMES = ("solution", "sample", "with")
+_BOTTLE_MASSES = {
+    "mass before": "full bottle",
+    "mass of full bottle": "full bottle",
+    "mass after": "by difference",
+    "mass of emptied bottle": "by difference",
+}
 _TWO = 2  # substances of a mixture that one titration tells apart
 _SHARES = ("percentage", "mass within", "pure", "impurities", "pieces", "elements", "per gram")
 _HARDNESS = re.compile(
@@ -53,6 +60,7 @@ _BY_NATURE = re.compile(
     r"(?:value of )?[xn](?: in .+)?"
     r"|.*(?:water of crystallisation|molar mass|molecular mass|formula mass|atomic mass|\bM_?r\b|\bA_?r\b).*"
 )
+_PH_ASKED = re.compile(r"pH(?: (?:of|in) .+)?")
 _STRENGTH_ASKED = re.compile(r"(?:the )?(?:molarity|(?:molar |mass )?concentration|strength) of .+")
 
 
@@ -108,6 +116,11 @@ class _Lines:
             members[ASKED] = replace(asked, text=in_portion or self._asked(hard))
         return replace(self.whole, members=members)
 
+    def _gas(self, word: str, held: Keys) -> Keys:
+        if word == "drive over":
+            return driven(held, self.formulae)
+        return renamed(held, "gas", "species") if word in ("collect gas", "lead in") else held
+
     def _put_in(self, listing: Listing) -> Iterator[str]:
         """The formula of each thing that is weighed or measured."""
         for _, held in map(parted, listing.members):
@@ -143,10 +156,7 @@ class _Lines:
         return line_of(line, word, held)
 
     def _usual_keys(self, word: str, held: Keys) -> tuple[str, Keys]:
-        if word == "drive over":
-            held = driven(held, self.formulae)
-        if word in ("collect gas", "lead in"):
-            held = renamed(held, "gas", "species")
+        held = self._gas(word, held)
         if word == "dissolve" and "mass" in held.members:
             word = "weigh"
         if word == "weigh" and "sample" not in held.members:
@@ -162,6 +172,8 @@ class _Lines:
             held = renamed(held, other, "solution")
         if word == "dilute" and "solution" not in held.members and len(held.members) == 1:
             word, held = "make up", renamed(held, "to", "volume")
+        for typed, key in _BOTTLE_MASSES.items() if word == "weigh" else ():
+            held = renamed(held, typed, key)
         members: dict[str, Branch] = {}
         for key, branch in held.members.items():
             if key in ("reaction", "breaks down"):
@@ -215,6 +227,9 @@ class _Lines:
         if word != "weigh" or not isinstance(held, Keys):
             return line
         sample, found = text_under(held, "sample"), {}
+        if salt := salt_with_x(content_of(held)):
+            line = line_of(line, word, as_two_elements(held, salt))
+            return line if "x" not in held.members else self._weighed(line)
         spelt = self.formulae.spelt(sample)
         open_formula = self.formulae.formula(spelt, PLACEHOLDERS)
         if open_formula is not None and ("contains" not in held.members or self._hydrate(open_formula, held)):
@@ -248,9 +263,11 @@ class _Lines:
         """Whether a weighed substance is the whole sample: what is asked is in its nature, or is the strength of a solution."""
         if _BY_NATURE.fullmatch(self.question):
             return True
+        words = [parted(line) for line in self.lines]
+        if _PH_ASKED.fullmatch(self.question):
+            return [word for word, _ in words].count("weigh") == 1
         if not _STRENGTH_ASKED.fullmatch(self.question):
             return False
-        words = [parted(line) for line in self.lines]
         solutions = [held for word, held in words if word in (*_POURING, "titrate") and isinstance(held, Keys)]
         without = [one for one in solutions if not any(key in one.members for key in _STRENGTHS)]
         return [word for word, _ in words].count("weigh") == 1 and len(without) == 1

@@ -26,6 +26,7 @@ RelationKind = Literal[
     "volume strength",  # volumes of gas = n(gas from 1 dm³) Vm
     "gas volume",  # volume of gas = n Vm
     "mass factor",  # m(protein) = m(nitrogen) × factor
+    "subscript",  # n(Cl) = x n(Fe), of FeClx
     "found ratio",  # the reacting ratio that is to be found
     "electrons",  # electrons taken up = count × n(titrant)
     "per gram",  # milligrams for each gram of the sample
@@ -79,6 +80,7 @@ ROLES: dict[str, tuple[str, ...]] = {
     "volume strength": ("volume_strength", "amount", "molar_volume"),
     "gas volume": ("volume", "amount", "molar_volume"),
     "mass factor": ("counted", "part", "factor"),
+    "subscript": ("other", "number", "metal"),
     "found ratio": ("first", "ratio", "second"),
     "electrons": ("electrons", "amount"),
     "rest": ("rest", "sample", "part"),

@@ -46,7 +46,7 @@ class Variable:
     @property
     def whole(self) -> bool:
         """Whether it is a whole number by nature: water of crystallisation, protons, electrons."""
-        return self.kind in ("water", "basicity", "electrons", "oxidation state")
+        return self.kind in ("water", "subscript", "basicity", "electrons", "oxidation state")
 
     @property
     def logarithmic(self) -> bool:

@@ -26,6 +26,10 @@ def weigh(found: Found, act: Weigh) -> None:
         _content(found, act, content, whole)
     for element in act.elements:
         _element(found, act, element, whole)
+    if act.subscript:
+        metal, other = (quantities.substance_amount(one.substance, act.sample) for one in act.contents)
+        number = found.new(quantities.subscript(act.subscript), act.subscript, word=True)
+        found.relations.append(product("subscript", 1, other, (number, metal)))
     if act.counted_as:
         _counted(found, act, whole)
     if whole is not None and len(act.contents) > 1 and act.pure:  # a mixture of these and nothing else

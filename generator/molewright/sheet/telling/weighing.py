@@ -86,7 +86,12 @@ def _chemical(story: Story, act: Weigh, substance: str) -> str | Line:
 def _composition(story: Story, act: Weigh) -> None:
     writer = story.writer
     scene = writer.samples.of_the_scene(act)
-    if act.pure and len(act.contents) > 1:
+    if act.subscript:
+        known = _told(story, quantities.subscript(act.subscript))
+        story.tell("formula with x", sample=writer.samples.name(), formula=act.subscript)
+        if known:
+            story.tell("formula with x known", number=known)
+    elif act.pure and len(act.contents) > 1:
         both = (writer.bank.name_of(content.substance) for content in act.contents)
         story.tell("holds both", sample=writer.samples.name(), both=" and ".join(both))
     for content in act.contents:

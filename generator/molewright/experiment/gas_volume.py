@@ -3,9 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
-from molewright.experiment import quantities
 from molewright.experiment.quantities import FLASK, Name
+
+
+@lru_cache(maxsize=256)
+def gas_volume(gas: str, vessel: str, led_in: bool) -> Name:
+    """Volume of a gas that a vessel gives off, or that is led into it, in cm³."""
+    return Name("gas volume", gas, vessel, "led in" if led_in else "given off")
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,4 +25,4 @@ class GasVolume:
     @property
     def volume(self) -> Name:
         """The name of its volume."""
-        return quantities.gas_volume(self.species, self.vessel, self.led_in)
+        return gas_volume(self.species, self.vessel, self.led_in)

@@ -342,12 +342,6 @@ def volume_made_up(vessel: str) -> Name:
 
 
 @lru_cache(_KEPT)
-def gas_volume(gas: str, vessel: str, led_in: bool) -> Name:
-    """Volume of a gas that a vessel gives off, or that is led into it, in cm³."""
-    return Name("gas volume", gas, vessel, "led in" if led_in else "given off")
-
-
-@lru_cache(_KEPT)
 def volume_held(vessel: str) -> Name:
     """Volume of what several solutions make together in a vessel that is not made up, in cm³."""
     return Name("volume", "", vessel, "total")

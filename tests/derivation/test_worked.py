@@ -280,6 +280,12 @@ def test_marks_are_one_a_mark_point_and_never_more_than_nine(key: str, dozen: Do
         assert [step for point in worked.points for step in point.steps] == list(worked.steps)
 
 
+def test_a_ph_is_told_to_two_places(bank: Bank, questions: Questions) -> None:
+    worked = questions.make(bank.archetypes["alkali-ph-from-titre"], Stream("places")).worked
+    assert worked.steps[-1].variable.logarithmic
+    assert worked.answer.places == 2
+
+
 def test_the_mass_of_a_pure_sample_is_taken_as_it_is_and_earns_no_mark(
     small_bank: Bank, small_questions: Questions
 ) -> None:

@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from molewright.bank.algebra import ROOT
 from molewright.derivation import plans as module
 from molewright.derivation.derive import Plan, plan
 from molewright.derivation.plans import Plans, shape
@@ -214,8 +215,16 @@ def test_a_kept_expression_may_have_powers_up_to_twenty(
     assert counted == ([ASKED] if anew else [])
 
 
+BESIDE: dict[str, object] = {
+    "*": ["number", 1, 1],
+    "+": ["number", 0, 1],
+    "^": 1,
+    ROOT: 2,
+}  # what leaves a number 1 as it is
+
+
 @pytest.mark.parametrize(("depth", "anew"), [(38, False), (45, True)])
-@pytest.mark.parametrize("head", ["*", "+"])
+@pytest.mark.parametrize("head", BESIDE)
 def test_a_kept_expression_may_have_forty_brackets_within_brackets(
     limestone: Any, counted: list[str], tmp_path: Path, head: str, depth: int, anew: bool
 ) -> None:
@@ -227,7 +236,7 @@ def test_a_kept_expression_may_have_forty_brackets_within_brackets(
     for one in kept.values():
         times: list[Any] = ["number", 1, 1]  # which changes no number
         for _ in range(depth):
-            times = [head, times, ["number", int(head == "*"), 1]]
+            times = [head, times, BESIDE[head]]
         one[1] = ["*", one[1], times]
     file.write_text(json.dumps(kept), "utf-8")
     counted.clear()

@@ -295,7 +295,7 @@ def test_each_line_ends_with_a_space_so_that_words_are_not_joined() -> None:
     lines = [
         line
         for chunk in chunks
-        for segment in chunk.segments
+        for segment in chunk.segments.written
         for line in re.findall(r"\[\((.*)\)\]TJ", segment.content)
     ]
     assert len(lines) > 3

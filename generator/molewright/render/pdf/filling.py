@@ -125,10 +125,9 @@ class _Filling:
         for at in range(len(starts) - 1):
             if least[at] == inf:
                 continue  # no page ends here
-            for to in self._worth_trying(at):
-                cost = least[at] + self._cost(starts[at], starts[to])
-                if cost < least[to]:
-                    least[to], before[to] = cost, at
+            for to, cost in self._costs(at, self._worth_trying(at)):
+                if least[at] + cost < least[to]:
+                    least[to], before[to] = least[at] + cost, at
         way = [len(starts) - 1]
         while way[-1]:
             way.append(before[way[-1]])
@@ -153,24 +152,30 @@ class _Filling:
                 break
         yield last
 
-    def _cost(self, start: int, end: int) -> float:
-        over = self._natural(start, end) - self.room
-        cost = _A_PAGE
-        if over > 0:
-            cost += _GIVES_WAY * (over / max(over, self._given(start, end))) ** 2
-        if end == len(self.slabs):
-            return cost + (_LONELY if start and -over > (1 - _LAST_PAGE) * self.room else 0.0)
-        tie = self.slabs[end].tie
-        cost += _PARTED.get(tie, 0.0)
-        if over < 0 and tie != Tie.FORCED:
-            more = self._more(start, end)
-            empty = max(0.0, -over - more) / self.room
-            cost += (
-                empty**2
-                + (_BARE if empty > _MOST_EMPTY else 0.0)
-                + _GROWS * (min(-over, more) / more if more else 0.0) ** 2
-            )
-        return cost
+    def _costs(self, at: int, ends: Iterable[int]) -> Iterator[tuple[int, float]]:
+        """What a reader pays for a page from one place to each of these ends."""
+        start = self._starts[at]
+        above, top, feet, shrinks = self._opening(start), self._tops[start], self._feet, self._shrinks
+        for to in ends:
+            end = self._starts[to]
+            over = above + feet[end] - top - self.room
+            cost = _A_PAGE
+            if over > 0:
+                cost += _GIVES_WAY * (over / max(over, shrinks[end] - shrinks[start])) ** 2
+            if end == len(self.slabs):
+                yield to, cost + (_LONELY if start and -over > (1 - _LAST_PAGE) * self.room else 0.0)
+                continue
+            tie = self.slabs[end].tie
+            cost += _PARTED.get(tie, 0.0)
+            if over < 0 and tie != Tie.FORCED:
+                cost += self._emptiness(-over, self._more(start, end))
+            yield to, cost
+
+    def _emptiness(self, free: float, more: float) -> float:
+        """What a foot costs that stays empty after all has grown, and the growing."""
+        empty = max(0.0, free - more) / self.room
+        grown = _GROWS * (min(free, more) / more if more else 0.0) ** 2
+        return empty**2 + (_BARE if empty > _MOST_EMPTY else 0.0) + grown
 
     def page(self, start: int, end: int) -> list[Placed]:
         """One page of slabs, its blank space such that the page is full, the last of a sheet as it comes."""

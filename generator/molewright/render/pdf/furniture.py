@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from functools import lru_cache
+
 from molewright.nodes.blocks import Sheet
 from molewright.nodes.inline import Line, Text
 from molewright.render.pdf.lines import natural_width, set_line
@@ -44,21 +47,22 @@ def blank_page() -> list[str]:
     return ["/Artifact BMC", *said, "EMC"]
 
 
-def _artifact(subtype: str, content: list[str]) -> list[str]:
+def _artifact(subtype: str, content: Sequence[str]) -> list[str]:
     if not content:
         return []
     return [f"/Artifact <</Type /Pagination /Subtype /{subtype}>> BDC", *content, "EMC"]
 
 
-def _line(text: str, style: Style, x: float, width: float, baseline: float, align: str) -> list[str]:
+@lru_cache(maxsize=256)
+def _line(text: str, style: Style, x: float, width: float, baseline: float, align: str) -> tuple[str, ...]:
     """One line, smaller if it must be; a text far too long for its place loses its end, never its place."""
     if not text.strip():
-        return []
+        return ()
     line: Line = (Text(text),)
     share = width / natural_width(line, style)
     if share < 1.0:
         style = style.at_size(round(max(6.5, style.size * share - 0.05), 1))
     for chunk in set_line(line, style, width, align, (), True)[:1]:
-        inner = "\n".join(segment.content for segment in chunk.segments)
-        return [f"q 1 0 0 1 {x:.2f} {baseline + chunk.first:.2f} cm\n{inner}\nQ"]
-    return []
+        inner = "\n".join(segment.content for segment in chunk.segments.written)
+        return (f"q 1 0 0 1 {x:.2f} {baseline + chunk.first:.2f} cm\n{inner}\nQ",)
+    return ()

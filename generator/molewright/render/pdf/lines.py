@@ -5,11 +5,11 @@ Breaks at spaces only; what is wider than the line is broken by force (words) or
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from functools import lru_cache
 from itertools import pairwise
 from math import fsum
-from typing import NamedTuple, assert_never, overload
+from typing import NamedTuple, assert_never
 
 from molewright.nodes.inline import (
     Amount,
@@ -42,7 +42,7 @@ class Segment(NamedTuple):
     aside: Aside | None = None
 
 
-class Segments(Sequence[Segment]):
+class Segments:
     """The content of some lines, written when it is first asked for: of a line that is tried in several widths, one is drawn."""
 
     __slots__ = ("_placed", "_written")
@@ -51,27 +51,14 @@ class Segments(Sequence[Segment]):
         self._placed = placed
         self._written: tuple[Segment, ...] = ()
 
-    def _all(self) -> tuple[Segment, ...]:
+    @property
+    def written(self) -> tuple[Segment, ...]:
+        """All of it, at least one."""
         waiting = self._placed  # looked at first, for somebody else may be writing it
         if not self._written:
             self._written = tuple([segment for owner, placed in waiting for segment in _segments(owner, placed)])
             self._placed = []
         return self._written
-
-    def __iter__(self) -> Iterator[Segment]:
-        return iter(self._all())
-
-    def __len__(self) -> int:
-        return len(self._all())
-
-    @overload
-    def __getitem__(self, index: int) -> Segment: ...
-
-    @overload
-    def __getitem__(self, index: slice) -> Sequence[Segment]: ...
-
-    def __getitem__(self, index: int | slice) -> Segment | Sequence[Segment]:
-        return self._all()[index]
 
 
 class Chunk(NamedTuple):

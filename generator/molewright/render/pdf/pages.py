@@ -11,6 +11,7 @@ from molewright.render.pdf.content import dotted
 from molewright.render.pdf.fields import Field, field, named
 from molewright.render.pdf.filling import Placed, paged
 from molewright.render.pdf.furniture import running_matter
+from molewright.render.pdf.lines import Segment
 from molewright.render.pdf.look import (
     COLUMN,
     LEFT,
@@ -90,7 +91,7 @@ def _draw(page: list[Placed], number: int, count: int, sheet: Sheet, setting: Ty
 def _gaps(mark: Mark, element: tags.Element, page: int, part: str, y: float, scale: float) -> Iterator[Field]:
     """A field on every dotted rule within a line; its element stands after what it is a gap in."""
     tall = _GAP * scale
-    for _, content, _ in mark.segments:
+    for _, content, _ in _written(mark):
         for x, baseline, width in dotted(content):
             blank = Blank(element, mark.x + x, mark.y - baseline - tall + 1.0, width, tall, "gap", "gap")
             made = field(blank, page, part, (0.0, y), 0.0, scale)
@@ -101,19 +102,26 @@ def _gaps(mark: Mark, element: tags.Element, page: int, part: str, y: float, sca
 def _draw_mark(
     mark: Mark, element: tags.Element | None, y: float, page: int, owners: list[tags.Element], out: list[str]
 ) -> None:
-    if not mark.segments:  # nothing to draw, but it has its place in the tree
+    held = _written(mark)
+    if not held:  # nothing to draw, but it has its place in the tree
         if element is not None:
             element.join()
         return
     place = f"q 1 0 0 1 {mark.x:.2f} {y:.2f} cm"
     if element is None:
-        held = "\nEMC\n/Artifact BMC\n".join([content for _, content, _ in mark.segments])
-        out.append(f"{place}\n/Artifact BMC\n{held}\nEMC\nQ")
+        inner = "\nEMC\n/Artifact BMC\n".join([content for _, content, _ in held])
+        out.append(f"{place}\n/Artifact BMC\n{inner}\nEMC\nQ")
+        return
+    if len(held) == 1 and held[0].owner is None and held[0].aside is None:  # as most
+        element.join()
+        element.kids.append((page, len(owners)))
+        out.append(f"{place}\n/{element.role} <</MCID {len(owners)}>> BDC\n{held[0].content}\nEMC\nQ")
+        owners.append(element)
         return
     out.append(place)
     formula: tags.Element | None = None
     spoken: object = None
-    for owner, content, aside in mark.segments:
+    for owner, content, aside in held:
         holder = element
         if owner is not None:
             if owner is not spoken or formula is None:
@@ -130,3 +138,7 @@ def _draw_mark(
         out.append(f"/{holder.role} {told} BDC\n{content}\nEMC")
         owners.append(holder)
     out.append("Q")
+
+
+def _written(mark: Mark) -> tuple[Segment, ...]:
+    return mark.segments if isinstance(mark.segments, tuple) else mark.segments.written

@@ -212,7 +212,7 @@ def _number(block: QuestionBlock, setting: Typesetting, place: Place, section: E
     heading = section.child(setting.question_role)
     # The bare number is no heading to whoever hears a list of them, and few readers of the structure tree heed an ActualText.
     word = unseen("Question ", face_of(style), style.size, 0.0, -chunks[0].first)
-    first, *others = chunks[0].segments
+    first, *others = chunks[0].segments.written
     return (Mark(heading, place.x, 0.0, (first._replace(content=f"{word}\n{first.content}"), *others)),)
 
 

@@ -13,7 +13,7 @@ from itertools import pairwise
 from math import fsum
 from typing import Literal, NamedTuple
 
-from molewright.render.pdf.lines import Segment
+from molewright.render.pdf.lines import Segment, Segments
 from molewright.render.pdf.tags import Element
 
 
@@ -33,7 +33,7 @@ class Mark(NamedTuple):
     element: Element | None
     x: float
     y: float
-    segments: Sequence[Segment]
+    segments: Segments | tuple[Segment, ...]
 
 
 class Blank(NamedTuple):

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import struct
 from functools import lru_cache
-from xml.sax.saxutils import escape
 
 _EXTENSION = """<rdf:Description rdf:about="" xmlns:pdfaExtension="http://www.aiim.org/pdfa/ns/extension/" \
 xmlns:pdfaSchema="http://www.aiim.org/pdfa/ns/schema#" xmlns:pdfaProperty="http://www.aiim.org/pdfa/ns/property#">
@@ -35,9 +34,9 @@ def metadata(title: str, subject: str, language: str) -> bytes:
 <rdf:Description rdf:about="" xmlns:dc="http://purl.org/dc/elements/1.1/" xmlns:xmp="http://ns.adobe.com/xap/1.0/" \
 xmlns:pdfuaid="http://www.aiim.org/pdfua/ns/id/" xmlns:pdfaid="http://www.aiim.org/pdfa/ns/id/">
 <dc:format>application/pdf</dc:format>
-<dc:title><rdf:Alt><rdf:li xml:lang="x-default">{escape(title)}</rdf:li></rdf:Alt></dc:title>
-<dc:description><rdf:Alt><rdf:li xml:lang="x-default">{escape(subject)}</rdf:li></rdf:Alt></dc:description>
-<dc:language><rdf:Bag><rdf:li>{escape(language)}</rdf:li></rdf:Bag></dc:language>
+<dc:title><rdf:Alt><rdf:li xml:lang="x-default">{_escaped(title)}</rdf:li></rdf:Alt></dc:title>
+<dc:description><rdf:Alt><rdf:li xml:lang="x-default">{_escaped(subject)}</rdf:li></rdf:Alt></dc:description>
+<dc:language><rdf:Bag><rdf:li>{_escaped(language)}</rdf:li></rdf:Bag></dc:language>
 <xmp:CreatorTool>Molewright</xmp:CreatorTool>
 <pdfuaid:part>1</pdfuaid:part>
 <pdfaid:part>2</pdfaid:part>
@@ -46,6 +45,11 @@ xmlns:pdfuaid="http://www.aiim.org/pdfua/ns/id/" xmlns:pdfaid="http://www.aiim.o
 {_EXTENSION}</rdf:RDF>
 </x:xmpmeta>
 <?xpacket end="r"?>""".encode()
+
+
+def _escaped(text: str) -> str:
+    """Text as character data. The library's own function for it brings a client for the web with it, a tenth of a cold start."""
+    return text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
 
 
 def output_intent(profile: int) -> str:

@@ -66,6 +66,7 @@ def test_an_equation_is_asked_wherever_something_reacts_and_its_paper_does_not_g
             assert judge_equation(held.asked, read).right
             for wrong in held.wrong:
                 assert not judge_equation(held.asked, wrong.reaction).right
+                assert wrong.leads_to != question.worked.answer  # with the right ratio in it, it leads to nothing wrong
         if kind != "combined half-equations":
             require_hidden(render(composer.question_paper()).decode(), asked[0].equation.hides)  # type: ignore[union-attr]
 

@@ -344,6 +344,12 @@ def test_a_question_keeps_its_wording(compose: Compose) -> None:
     assert made.composer.mark_scheme() == made.scheme
 
 
+def test_several_ions_take_the_verb_of_several_whatever_formula_stands_behind_them() -> None:
+    ions = (Text("iodate(V) ions ("), Chem("IO3^-"), Text(")"))
+    told = fill("{Left} {left: becomes, become} iodine", {"left": ions}, "becomes")
+    assert plain_line(told) == "Iodate(V) ions (IO₃⁻) become iodine"
+
+
 def test_a_sentence_begins_with_a_capital_and_a_symbol_stays_small() -> None:
     assert capitalised((Text("the ratio"),)) == (Text("The ratio"),)
     assert capitalised((Text("n("), Chem("HCl"), Text(")"))) == (Text("n("), Chem("HCl"), Text(")"))

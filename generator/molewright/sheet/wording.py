@@ -111,8 +111,11 @@ def _words(line: Line) -> str:
 
 
 def means_several(name: str) -> bool:
-    """Whether a name is one of several things: "the crystals", "sand and clay", and not "the brass" or "this sample of salts"."""
-    first = re.split(" (?:of|in|from|with) ", name)[0]
+    """Whether a name is one of several things: "the crystals", "sand and clay", and not "the brass" or "this sample of salts".
+
+    A formula in brackets after it says nothing of that.
+    """
+    first = re.split(" (?:of|in|from|with) ", name)[0].removesuffix(" ()")
     return " and " in name or (first.endswith("s") and not first.endswith(_NO_PLURALS))
 
 

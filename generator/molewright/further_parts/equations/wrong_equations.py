@@ -84,6 +84,10 @@ def _by_slips(
             continue
         first, second = relation.names
         ratio = course[first] / course[second]
+        if (
+            ratio == calculation.mistakes.right[first] / calculation.mistakes.right[second]
+        ):  # of another step: nothing is wrong here
+            continue
         if ratio > 0 and ratio.denominator <= 20 and ratio.numerator <= 20:
             yield ratio if its_first == one else 1 / ratio, _written(calculation, course[table.plan.asked])
 

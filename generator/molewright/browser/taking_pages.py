@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -196,7 +197,7 @@ def make(room: Workroom, asked: Asked) -> Answer:
             wanted = _wanted(state.wanted, asked)
             require_printable(state.order, wanted)
             require_fillable(wanted)
-            state = room.change(kept, asked.text("seen"), "what is taken away", state.order, wanted)
+            state = room.change(kept, asked.text("seen"), "choice of sheets and files", state.order, wanted)
         job = room.begin(_taking(room, kept, state.order, state.wanted))
     except Mistake as mistake:
         return take(room, asked, sentences(mistake))
@@ -250,10 +251,31 @@ def made(room: Workroom, asked: Asked) -> Answer:
         job=job,
         job_at=f"/paper/{kept.number}/made/{job.number}",
         back=f"/paper/{kept.number}{job.back}",
-        back_to="what is taken away" if job.back == "/take" else "the marks",
+        files=_files_told(job.came.files),
+        back_to="the choice of sheets" if job.back == "/take" else "the marks",
         summary=job.came.told,
         again_in_s=0 if job.over else 1,
     )
+
+
+_TOLD_ENDINGS = (
+    ("-record.jsonl", "the record: what answers are marked by, and a new paper can begin with"),
+    (".order.yaml", "the order: prints the paper again, here or by the command"),
+    (".plan.yaml", "the plan: what each pupil practises, and why"),
+    ("-answers.csv", "a table to type pupils' answers into"),
+    ("-answers.xlsx", "the same table as a workbook"),
+)
+
+
+def _files_told(names: Sequence[str]) -> list[tuple[str, list[tuple[int, str, str]]]]:
+    """Files by their numbers, those to print first; of the others it is told what each is for."""
+    told = {name: next((words for end, words in _TOLD_ENDINGS if name.endswith(end)), "") for name in names}
+    held = [(number, name, told[name]) for number, name in enumerate(names, 1)]
+    groups = (
+        ("To print or hand out", [one for one in held if not one[2]]),
+        ("To keep", [one for one in held if one[2]]),
+    )
+    return [(heading, files) for heading, files in groups if files]
 
 
 def _told(job: Job) -> tuple[str, ...]:

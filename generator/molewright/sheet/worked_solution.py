@@ -45,6 +45,8 @@ def _ending(writer: Writer, level: Level) -> Iterator[Block]:
     """What stands above the steps on a sheet and tells what only they find."""
     if level == "scaffolded":
         yield from picture_of(writer, blank=False).flow()
+    elif writer.question.draw.runs:  # it tells the mean of the titres in the table
+        yield from flow_blocks(writer)
     asked = {piece.reaction for piece in _asked_equations(writer)}
     yield from (full_equation(writer, reaction) for reaction in reactions(writer) if reaction in asked)
 

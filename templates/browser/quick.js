@@ -38,25 +38,37 @@ document.addEventListener("submit", async event => {
 const moved = pressed => ["up", "down"].includes(pressed.value);
 
 // What is typed: sent after a short rest, and every piece of the answer that has an id takes its place.
-let waiting = 0, latest = 0;
+// Each row of a grid waits for itself: whoever goes on to the next one leaves nothing behind that was not told.
+const waiting = new Map(), latest = new Map();
+const which = field => `${field.form.dataset.tell} ${field.dataset.row ?? ""}`;
+
 document.addEventListener("input", event => {
   const form = event.target.form;
   if (!form || !form.dataset.tell) return;
-  clearTimeout(waiting);
-  waiting = setTimeout(() => tell(form, event.target), 250);
+  clearTimeout(waiting.get(which(event.target)));
+  waiting.set(which(event.target), setTimeout(() => tell(form, event.target), 250));
+});
+
+// A field that is left is told at once, though the page may be left with it.
+document.addEventListener("change", event => {
+  const form = event.target.form;
+  if (form && form.dataset.tell && waiting.has(which(event.target))) tell(form, event.target);
 });
 
 async function tell(form, typed) {
-  const turn = ++latest;
+  const key = which(typed), turn = (latest.get(key) ?? 0) + 1;
+  clearTimeout(waiting.get(key));
+  waiting.delete(key);
+  latest.set(key, turn);
   const told = body(form), row = typed.dataset.row;
   if (row) {  // of a grid its row is enough
     for (const field of form.elements) if (field.dataset.row && field.dataset.row !== row) told.delete(field.name);
     told.append("row", row);
   }
   try {
-    const answer = await fetch(form.dataset.tell, { method: "POST", body: told });
+    const answer = await fetch(form.dataset.tell, { method: "POST", body: told, keepalive: true });
     const fresh = read(await answer.text());
-    if (turn !== latest || !answer.ok) return;
+    if (turn !== latest.get(key) || !answer.ok) return;
     for (const piece of [...fresh.body.children].filter(one => one.id)) {
       const there = document.getElementById(piece.id);
       if (there && !there.contains(document.activeElement)) there.replaceWith(piece);

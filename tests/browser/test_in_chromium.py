@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import io
 import re
+import time
 import zipfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -15,13 +16,16 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from molewright.browser.jobs import Came
 from molewright.cli import main
 from molewright.order.order_file import read_order
 from shared.chromium import DESK, TELEPHONE, chromium, needs_chromium, sticks_out, violations
 from shared.pages import Pages, pages_of
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, BrowserContext, Locator, Page
+    from playwright.sync_api import Browser, BrowserContext, Locator, Page, Route
+
+    from molewright.browser.jobs import Progress
 
 pytestmark = [pytest.mark.browser, needs_chromium]
 
@@ -60,6 +64,12 @@ def window(browser: Browser, pages: Pages, **settings: object) -> Iterator[Page]
 def made(page: Page) -> None:
     """Wait for a paper that was asked for: a search for its questions may take a while."""
     page.wait_for_url("**/paper/*", timeout=60_000)
+
+
+def _shown_once(route: Route) -> None:
+    """The page as it is, which does not ask for itself again."""
+    got = route.fetch()
+    route.fulfill(response=got, headers={key: text for key, text in got.headers.items() if key != "refresh"})
 
 
 def lines_of(pages: Pages, page: Page) -> tuple[object, ...]:
@@ -256,6 +266,21 @@ def test_a_class_is_marked_as_it_is_typed_and_what_is_pending_is_settled(browser
         assert any(name.startswith("class-report") for name in packed.namelist())
 
 
+def test_answers_typed_row_after_row_are_all_kept_and_judged(browser: Browser, pages: Pages) -> None:
+    """However soon somebody goes on: to the next row, or to another page."""
+    with window(browser, pages) as page:
+        page.goto(f"{pages.base}{pages.inside.new_paper(kind='direct-purity', questions='1', level='structured')}/mark")
+        for row in range(3):
+            page.locator(f'input[name="a-{row}-0"]').fill(f"0.{row + 1}")
+        for row in range(3):
+            page.wait_for_function("row => document.getElementById(`said-${row}-0`).textContent.trim()", arg=row)
+        page.locator('input[name="a-3-0"]').fill("0.4")
+        page.get_by_role("link", name="Class", exact=True).click()
+        page.get_by_role("link", name="Mark", exact=True).click()
+        typed = [page.locator(f'input[name="a-{row}-0"]').input_value() for row in range(4)]
+        assert typed == ["0.1", "0.2", "0.3", "0.4"]
+
+
 def tabbed_to(page: Page, wanted: Locator) -> None:
     """Press Tab until the focus is there; the page is no longer than that."""
     there = wanted.element_handle()
@@ -396,7 +421,19 @@ def every_kind(pages: Pages) -> tuple[str, dict[str, str]]:
     visitor.get(f"{paper}/mark")
     marked = visitor.post(f"{paper}/mark", {"all": "yes", "rows": "4", "a-0-0": "1.0", "a-0-1": "2.5"})
     assert marked.status == 303, marked.text
-    return paper, {"made": made.headers["location"], "marked": marked.headers["location"]}
+    looking = pages.pages.room.jobs.begin(_never_over)
+    return paper, {
+        "made": made.headers["location"],
+        "marked": marked.headers["location"],
+        "looking": f"/looking/{looking.number}",
+    }
+
+
+def _never_over(folder: Path, progress: Progress) -> Came:
+    """A search that goes on until it is stopped."""
+    while True:
+        progress(30, 1000)
+        time.sleep(0.05)
 
 
 @pytest.mark.parametrize(("scheme", "width"), [("light", DESK), ("dark", TELEPHONE)], ids=["light", "dark"])
@@ -408,6 +445,7 @@ def test_every_view_is_there_for_everybody(
     addresses = {**{name: made(paper) for name, made in VIEWS.items()}, **more}
     found: dict[str, list[object]] = {}
     with window(browser, pages, viewport={"width": width, "height": 844}, color_scheme=scheme) as page:
+        page.route("**/looking/*", _shown_once)
         for name, address in addresses.items():
             page.goto(pages.base + address)
             wrong: list[object] = violations(page)

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
-from molewright.cli import main
+from molewright.cli import main, options
 from molewright.order.order_file import ORDER_ENDING, read_order
 
 Ran = Callable[..., tuple[int, str, str]]
@@ -132,7 +133,7 @@ def test_a_record_prints_again_in_the_look_and_the_forms_that_it_was_printed_in(
     [
         (("--marks", 0), "at least 1"),
         (("--marks", 9999), "1 to 400"),
-        (("dilution", "--marks", 90, "--questions", 2), "the nearest total"),
+        (("dilution", "--marks", 90, "--questions", 2), "the largest total found"),
         (("--code", "7KQ2-M4XR", "--marks", 30), "--marks"),
         (("x.order.yaml", "--marks", 30), "--marks"),
         (("--not-again", "nowhere.order.yaml"), "no such file or folder"),
@@ -149,3 +150,19 @@ def test_what_cannot_be_asked_for_is_told(arguments: tuple[object, ...], said: s
     assert (code, out) == (1, "")
     assert said in err
     assert not (tmp_path / "out").exists()
+
+
+def test_a_long_search_for_marks_is_told_on_the_terminal_and_leaves_no_line(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr(sys.stderr, "isatty", lambda: True, raising=False)
+    monkeypatch.setattr(options, "_SOON_S", 0.0)
+    with options.looking() as told:
+        told(7, 100)
+    said = capsys.readouterr().err
+    assert said.startswith("\rlooking for questions that add up: 7 of 100 at most")
+    assert said.endswith("\r")
+    monkeypatch.setattr(options, "_SOON_S", 60.0)
+    with options.looking() as told:
+        told(7, 100)
+    assert capsys.readouterr().err == ""

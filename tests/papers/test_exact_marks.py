@@ -149,19 +149,28 @@ def test_forty_questions_add_up_though_their_marks_change_with_their_places(
     assert totals(maker) == [marks, marks]
 
 
-def test_a_total_that_is_out_of_reach_is_refused_soon(bank: Bank, plans: Plans) -> None:
-    """Whatever the clock says: of ten questions that might be looked at, nine are not."""
+@pytest.mark.parametrize(
+    ("marks", "count", "share", "told"),
+    [
+        (400, 0, 0.1, r"expected \d+ marks, the largest total found. Ask for fewer marks"),
+        (3, 6, 0.4, r"expected \d+ marks, the smallest total found. Ask for another number of questions"),
+    ],
+)
+def test_a_total_that_is_out_of_reach_is_refused_soon(
+    marks: int, count: int, share: float, told: str, bank: Bank, plans: Plans
+) -> None:
+    """Whatever the clock says: most questions that might be looked at are not."""
     looked: list[tuple[int, int]] = []
 
     def looking(done: int, most: int) -> None:
         looked.append((done, most))
 
-    order = replace(new_order(bank, seed=7, marks=400), level="structured")
-    with pytest.raises(Mistake, match=r"expected \d+ marks, the largest total found. Ask for fewer marks"):
+    order = replace(new_order(bank, seed=7, marks=marks), count=count, level="structured")
+    with pytest.raises(Mistake, match=told):
         PaperSet(bank, order, Wanted(), plans, looking)
     assert [done for done, _ in looked] == list(range(1, len(looked) + 1))
     assert all(done <= most for done, most in looked)
-    assert len(looked) < looked[-1][1] / 10
+    assert len(looked) < looked[-1][1] * share
 
 
 def test_whoever_is_told_of_a_search_may_stop_it(bank: Bank, questions: Questions) -> None:

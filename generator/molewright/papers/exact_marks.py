@@ -120,17 +120,17 @@ class _Search:
     def may_reach(self, number: int, width: int) -> bool:
         """Whether so many questions may come to the marks: not where as many or more, looked at as widely, fell well short of them.
 
-        Nor where as many or fewer went well beyond them. "Well" is the scatter of a sum over so many questions.
+        Nor where as many or fewer went well beyond them. "Well" is the scatter of a sum over so many questions, and that of each of
+        them together while few were looked at.
         """
         total = self.order.marks
-        return self._looks < ENOUGH or not any(
-            seen >= width
-            and (
-                (most + SCATTER * math.sqrt(other) < total and number <= other)
-                or (least - SCATTER * math.sqrt(other) > total and number >= other)
-            )
-            for (other, seen), (least, most) in self._spans.items()
-        )
+        for (other, seen), (least, most) in self._spans.items():
+            scatter = SCATTER * (other if self._looks < ENOUGH else math.sqrt(other))
+            short = most + scatter < total and number <= other
+            beyond = least - scatter > total and number >= other
+            if seen >= width and (short or beyond):
+                return False
+        return True
 
     def paper(self, number: int, attempt: int, width: int, total: int) -> tuple[Slot, ...] | None:
         """The questions of a paper with so many of them, where they add up to the total.

@@ -99,7 +99,7 @@ def test_a_search_for_marks_tells_how_far_it_is_and_can_be_stopped(
     at = visitor.post("/new", asked).headers["location"]
     shown = visitor.get(at)
     assert shown.headers["refresh"] == "1"
-    assert "Looking for questions that add up" in shown.text
+    assert "The paper is being put together" in shown.text
     assert visitor.post(f"{at}/stop", {}).status == 303
     pages.pages.room.jobs.find(int(at.rpartition("/")[2])).thread.join(30)
     over = visitor.get(at)

@@ -118,7 +118,7 @@ def looking(room: Workroom, asked: Asked) -> Answer:
     job = room.jobs.find(asked.numbers["job"])
     if job.over:
         return _came(room, job)
-    return page("looking", "Looking for questions", folder=str(room.shelf.folder), job=job, again_in_s=1)
+    return page("looking", "The paper is being put together", folder=str(room.shelf.folder), job=job, again_in_s=1)
 
 
 def stop_looking(room: Workroom, asked: Asked) -> Answer:

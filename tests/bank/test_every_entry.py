@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from decimal import Decimal
+from fractions import Fraction
 from itertools import product
 
 import sympy
@@ -31,6 +32,13 @@ FORMS = [
     for archetype in BANK.archetypes.values()
     for number, variant in enumerate(archetype.variants)
 ]
+COUNTED = (
+    "pieces",
+    "water",
+    "electrons",
+    "oxidation state",
+    "excess",
+)  # whole numbers, and a per cent that is planned for
 each_archetype = for_each("archetype", BANK.archetypes.values(), BANK.archetypes)
 each_reaction = for_each("entry", BANK.reactions, [entry.reaction.text for entry in BANK.reactions])
 each_material = for_each("material", BANK.materials.values(), BANK.materials)
@@ -281,6 +289,16 @@ def test_every_form_draws_for_every_ask_and_with_each_of_its_indicators(
         assert question.worked.plan.asked == ask.quantity
         assert question.draw.indicator == indicator
         assert isinstance(question.worked, Worked)
+
+
+@each_form
+def test_no_number_that_is_printed_begins_with_fewer_than_three_figures(archetype: Archetype, variant: Variant) -> None:
+    asked = {ask.quantity for ask in variant.asks}
+    for name, choice in variant.choices.items():
+        if choice.hidden or name in asked or name.kind in COUNTED:
+            continue
+        lowest = choice.options or (choice.written(Fraction(choice.low or 0)),)
+        assert all(quantity.figures >= 3 for quantity in lowest), f"{name}: {min(lowest, key=lambda one: one.exact)}"
 
 
 @each_form

@@ -11,6 +11,7 @@ from molewright.render.text.lines import plain_line
 from molewright.sheet.scheme import scheme_rows
 from molewright.sheet.wording import Words
 from molewright.sheet.writer import Writer
+from shared.quantities import q
 
 
 def guidance(question: Question, bank: Bank) -> list[str]:
@@ -49,3 +50,17 @@ def test_a_route_of_two_titrations_shows_the_line_of_each_in_the_order_of_the_wo
     rows = scheme_rows(Writer(question, bank, Words(bank.words)), 1, "exam")
     (row,) = [one for one in rows if plain_line(one[0].lines[0]) == "or"]
     assert ["temporary" in plain_line(line) for line in row[1].lines] == [True, False]
+
+
+def test_a_ratio_of_a_whole_calculation_is_told_as_it_is(bank: Bank, questions: Questions) -> None:
+    # (0.0112 × 26.55 × 250) / (300 × 1000) would be right too, but nobody reads a quarter in it
+    question = questions.make(bank.archetypes["dissolved-oxygen"], Stream("many/dissolved-oxygen/0"))
+    rows = scheme_rows(Writer(question, bank, Words(bank.words)), 1, "exam")
+    told = Words(bank.words).line("or G")
+    (row,) = [one for one in rows if one[3].lines[:1] == (told,)]
+    titre, concentration, sample = (
+        question.draw.given[q(name)].number_text
+        for name in ("titre of Na2S2O3", "concentration of Na2S2O3", "volume of O2")
+    )
+    said = plain_line(row[1].lines[0]).replace("\N{NO-BREAK SPACE}", " ")
+    assert f"= ({concentration} × {titre}) / ({sample} × 4) =" in said

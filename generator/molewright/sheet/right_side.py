@@ -14,6 +14,7 @@ from molewright.nodes.inline import Amount, Gap, MathsItem, Over, Sign, Text
 _RAISED = str.maketrans("0123456789-.", "⁰¹²³⁴⁵⁶⁷⁸⁹⁻·")
 _POWERS = {2: "²", 3: "³"}
 _ROOTS = {2: "√", 3: "∛"}
+_MOST_COUNTED = 12  # ions or molecules that one number in a line of working stands for
 Written = Callable[[Name], Quantity | tuple[MathsItem, ...]]
 """A quantity as it stands on the page: a number, or so many x."""
 
@@ -74,10 +75,13 @@ def _fraction(
 
 
 def _written_factor(relation: Relation, factor: Fraction) -> tuple[int, int]:
-    """The factor as a number above the line and one below it: the thousand of cm³ and dm³ stays whole beside a count of ions."""
+    """The factor as a number above the line and one below it: the thousand of cm³ and dm³ stays whole beside a count of ions.
+
+    Where a whole calculation stands in one line, a quarter is a quarter and not 250 of a thousand.
+    """
     if relation.kind == "concentration":
         count = factor * 1000 if factor < 1 else 1000 / factor
-        if count.denominator == 1:
+        if count.denominator == 1 and count <= _MOST_COUNTED:
             return (count.numerator, 1000) if factor < 1 else (1000, count.numerator)
     return factor.numerator, factor.denominator
 

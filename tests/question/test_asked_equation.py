@@ -56,6 +56,8 @@ def test_an_equation_is_asked_wherever_something_reacts_and_its_paper_does_not_g
         assert sum(part.marks for part in asked) == MARKS[kind] * len(
             hidden
         )  # nothing is left out that is not asked for
+        wanted = [(part.equation.asked.reaction, part.demand) for part in asked if part.equation]
+        assert len(set(wanted)) == len(wanted)  # nothing is asked for twice
         composer = composed(question, bank, "structured" if at % 2 else "exam")
         writer = composer.writers[0]
         for part in asked:

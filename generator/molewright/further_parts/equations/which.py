@@ -64,7 +64,15 @@ def possible_equations(bank: Bank, variant: Variant, system: System) -> tuple[As
         for reactions in dict.fromkeys(steps)
         if set(_beside(reactions, steps)) == set(reactions)
         and all(_suits(bank, system, kind, reaction) for reaction in reactions)
+        and not (kind == "half-equations" and _share_a_half(bank, reactions))
     )
+
+
+def _share_a_half(bank: Bank, reactions: tuple[Reaction, ...]) -> bool:
+    """Whether one half-equation belongs to several reactions, so that it would be asked for twice."""
+    pairs = [bank.halves_of(reaction) for reaction in reactions]
+    halves = [half for pair in pairs if pair is not None for half in (pair.reduction, pair.oxidation)]
+    return len(set(halves)) < len(halves)
 
 
 def _beside(reactions: tuple[Reaction, ...], steps: Sequence[tuple[Reaction, ...]]) -> tuple[Reaction, ...]:

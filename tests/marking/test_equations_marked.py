@@ -123,6 +123,33 @@ def test_what_a_pupils_own_half_equations_make_is_carried_forward(bank: Bank, tm
     assert "half-equation is" in scheme
 
 
+BESIDE = """
+seed: 3
+level: exam
+lines:
+  - {kind: iron-beside-ethanedioate, asked: concentration of C2O4^2-, equation: complete equation}
+"""
+
+
+def test_a_wrong_ratio_is_carried_forward_where_two_substances_share_the_titrant(bank: Bank, tmp_path: Path) -> None:
+    question = paper_of(bank, tmp_path, "", text=BESIDE).paper(Wanted(), "A").questions[0]
+    iron, one_to_one = "MnO4- + 8H+ + 5Fe2+ -> Mn2+ + 4H2O + 5Fe3+", "MnO4- + 8H+ + C2O4^2- -> Mn2+ + 4H2O + 2CO2"
+    alike = "MnO4- + 8H+ + Fe2+ -> Mn2+ + 4H2O + Fe3+"
+    right = "2MnO4- + 16H+ + 5C2O4^2- -> 2Mn2+ + 8H2O + 10CO2"
+    found = marked(
+        bank,
+        tmp_path,
+        [
+            ("Ada", "a", iron), ("Ada", "b", right), ("Ada", "c", str(question.worked.answer)),
+            ("Ben", "a", iron), ("Ben", "b", one_to_one), ("Ben", "c", f"{float(question.worked.exact) * 2 / 5:.4g}"),
+            ("Cy", "a", alike), ("Cy", "b", right), ("Cy", "c", str(question.worked.answer)),  # what iron takes is taken away again
+        ],
+    )  # fmt: skip
+    points = len(question.points)
+    assert {name: one.total for name, one in found.items()} == {"Ada": 2 + points, "Ben": 1 + points, "Cy": 1 + points}
+    assert found["Ben"].answers[-1].verdict == "carried forward"
+
+
 def test_report_and_strips_name_what_is_wrong_in_an_equation(bank: Bank, tmp_path: Path) -> None:
     paper_of(bank, tmp_path, "equation")
     marked(bank, tmp_path, [("Ben", "a", "NaOH + H2SO4 = Na2SO4 + H2O"), ("Cy", "a", "NaOH + H2SO4 -> NaHSO4 + H2O")])

@@ -36,16 +36,18 @@ def with_own_ratio(question: PrintedQuestion, equation: PrintedEquation, typed: 
 
 
 def _with_ratio(step: Step, equation: PrintedEquation, typed: Reaction) -> Step:
-    relation = step.relation
-    if relation is None or relation.form != "product" or len(relation.quantities) != 2:
-        return step
     for use in equation.uses:
-        powers = dict(relation.quantities)
-        ratio = ratio_in(typed, use.of, use.per)
-        if ratio is None or powers.keys() != {use.first, use.second}:
+        ratio, right = ratio_in(typed, use.of, use.per), ratio_in(equation.asked.reaction, use.of, use.per)
+        if step.relation is None or ratio is None or right is None:
             continue
-        factor = ratio if powers[use.first] == -1 else 1 / ratio
-        return replace(step, relation=replace(relation, factor=factor))
+        shares = dict(step.relation.quantities)
+        if shares.keys() == {use.first, use.second} and step.relation.form == "product":
+            factor = ratio if shares[use.first] == -1 else 1 / ratio
+            return replace(step, relation=replace(step.relation, factor=factor))
+        shared = step.relation.form == "sum" and {use.first, use.second} < shares.keys()
+        if shared and shares[use.second] == -shares[use.first] * right:  # what a part takes of the whole
+            shares[use.second] = -shares[use.first] * ratio
+            return replace(step, relation=replace(step.relation, quantities=tuple(shares.items())))
     return step
 
 

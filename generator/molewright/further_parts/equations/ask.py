@@ -207,7 +207,7 @@ def _part(
         equation=EquationPart(
             asked=right,
             hides=hides,
-            uses=tuple((relation.names[0], relation.names[1], first, second) for relation, first, second in uses),
+            uses=tuple((use.first, use.second, use.of, use.per) for use in uses),
             wrong=wrong_equations(calculation, reaction, right, halves),
         ),
     )

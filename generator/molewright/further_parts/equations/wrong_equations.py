@@ -7,7 +7,7 @@ the marks of the calculation are kept (error carried forward).
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from molewright.answer.equations import AskedEquation, judge_equation, ratio_in
@@ -15,6 +15,7 @@ from molewright.chem.half_equations import Halves
 from molewright.chem.quantity import Quantity, to_figures
 from molewright.chem.reaction import Reaction, Species
 from molewright.derivation.worked import base_factor
+from molewright.experiment.quantities import Name
 from molewright.experiment.relations.variables import Relation
 from molewright.further_parts.equations.which import ratios_from
 from molewright.further_parts.pieces import Calculation, WrongEquation
@@ -64,13 +65,13 @@ def _by_slips(
 ) -> Iterator[tuple[Fraction, Quantity | None]]:
     """The ratio that each slip takes instead, and the answer that it comes to, where anybody would write that down.
 
-    None where the ratio is used more than once.
+    None where the ratio is used more than once: a slip is made in one place, and a wrong equation is used in all.
     """
     table = calculation.mistakes.table
     used = list(uses_of(calculation, reaction))
-    if len(used) != 1:
+    if not used:
         return
-    ((its_relation, its_first, _),) = used
+    its_relation, its_first = used[0].relation, used[0].of
     for applied in table.applied:
         at = applied.finds[0][0] if len(applied.finds) == 1 else -1
         if applied.slip.kind != "ratio" or applied.slip.often == "low" or at < 0:
@@ -89,7 +90,8 @@ def _by_slips(
         ):  # of another step: nothing is wrong here
             continue
         if ratio > 0 and ratio.denominator <= 20 and ratio.numerator <= 20:
-            yield ratio if its_first == one else 1 / ratio, _written(calculation, course[table.plan.asked])
+            leads_to = _written(calculation, course[table.plan.asked]) if len(used) == 1 else None
+            yield ratio if its_first == one else 1 / ratio, leads_to
 
 
 def _written(calculation: Calculation, exact: Fraction) -> Quantity | None:
@@ -156,10 +158,33 @@ def _dressed(reaction: Reaction, asked: AskedEquation) -> Reaction:
     return Reaction(left, right)
 
 
-def uses_of(calculation: Calculation, reaction: Reaction) -> Iterator[tuple[Relation, str, str]]:
-    """The relations of the worked chain that take their ratio from an equation, each with the species that it is of."""
+@dataclass(frozen=True, slots=True)
+class Use:
+    """A relation that takes a ratio from an equation: two of its quantities, and the species that they are of."""
+
+    relation: Relation
+    first: Name
+    second: Name
+    of: str
+    per: str
+
+
+def uses_of(calculation: Calculation, reaction: Reaction) -> Iterator[Use]:
+    """What takes its ratio from an equation in the worked chain: a ratio of two amounts, and what each part takes of a whole."""
+    species = {name: one.subject for name, one in calculation.system.variables.items()}
+    reactants = {one.formula.text: one.coefficient for one in reaction.left}
     for step in calculation.worked.steps:
         relation = step.relation
-        if relation is not None and relation in ratios_from(calculation.system, reaction):
-            first, second = (calculation.system.variables[name].subject for name in relation.names)
-            yield relation, first, second
+        if relation is None:
+            continue
+        if relation in ratios_from(calculation.system, reaction):
+            first, second = relation.names
+            yield Use(relation, first, second, species[first], species[second])
+        if relation.kind == "total" and species[relation.names[0]] in reactants:
+            whole = relation.names[0]
+            shares = dict(relation.quantities)
+            for part in relation.names[1:]:
+                taken = -shares[part] / shares[whole]
+                taking = reactants.get(species[part])
+                if taking and species[part] != species[whole] and taken == Fraction(reactants[species[whole]], taking):
+                    yield Use(relation, whole, part, species[whole], species[part])

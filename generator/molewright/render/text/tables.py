@@ -90,12 +90,18 @@ def _words(cells: Sequence[Cell]) -> tuple[_Words, ...]:
     return tuple([_Words(tuple(map(plain_line, cell.lines)), cell.align) for cell in cells])
 
 
+def _natural(rows: Sequence[Sequence[_Words]], columns: int) -> list[int]:
+    """How wide each column would be with every line of a cell on one line."""
+    natural = [_LEAST_COLUMN] * columns
+    for row in rows:
+        for place, cell in enumerate(row[:columns]):
+            natural[place] = max([natural[place], *map(shown_width, cell.lines)])
+    return natural
+
+
 def _widths(shares_of: Sequence[float], rows: Sequence[Sequence[_Words]], width: int) -> list[int]:
     """Columns as wide as their words where all fit; otherwise shares of the width, narrow columns served first."""
-    natural = [_LEAST_COLUMN] * len(shares_of)
-    for row in rows:
-        for place, cell in enumerate(row[: len(natural)]):
-            natural[place] = max([natural[place], *map(shown_width, cell.lines)])
+    natural = _natural(rows, len(shares_of))
     room = left_over = width - len(_BAR) * (len(natural) - 1)
     if sum(natural) <= room:
         return natural
@@ -146,7 +152,8 @@ def _turned(heading: Sequence[_Words], body: Sequence[Sequence[_Words]]) -> list
 
 def _cuts(rows: Sequence[Sequence[_Words]], columns: int, width: int) -> bool:
     """Whether so many columns are too many for any widths that leave every word whole."""
-    return sum(_least(rows, columns)) + len(_BAR) * (columns - 1) > width
+    room = width - len(_BAR) * (columns - 1)
+    return sum(_natural(rows, columns)) > room and sum(_least(rows, columns)) > room
 
 
 def _row(cells: Sequence[_Words], widths: Sequence[int]) -> list[str]:

@@ -20,6 +20,7 @@ from molewright.render.text.lines import plain_line
 from molewright.sheet.parts import picture_of
 from molewright.sheet.writer import Writer
 from shared.composed_sheets import Turn, every_sheet_at
+from shared.stems import said
 
 WIDE, TALL = 453.0, 690.0
 POURED = ("amount", "titre", "volume", "mass")  # what a picture shows; of concentrations those that a bottle has
@@ -51,6 +52,15 @@ def label_and_unit(line: Line) -> tuple[str, str]:
     (gap,) = (piece for piece in line if isinstance(piece, Gap))
     label = "".join(piece.text.strip("\N{NO-BREAK SPACE}") for piece in line if isinstance(piece, Text) and piece.bold)
     return label, gap.unit
+
+
+@every_sheet_at("scaffolded", "dm3")
+def test_a_box_is_a_beaker_only_where_the_stem_tells_of_one(turn: Turn, compose: Compose, nodes_of: Walk) -> None:
+    for block, _ in asked(compose, turn[0], turn[2]):
+        told = " ".join(said(block.stem).split())
+        boxes = [box for one in figures(nodes_of, block) if isinstance(one, FlowFigure) for box in one.boxes]
+        if any(plain_line(box.title) == "beaker" for box in boxes):
+            assert "beaker" in told, told
 
 
 @every_sheet_at("scaffolded", "litre")

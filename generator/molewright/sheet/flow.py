@@ -37,9 +37,8 @@ from molewright.experiment.solution import Solution
 from molewright.nodes.blocks import Paragraph
 from molewright.nodes.figures import Apparatus, FlowBox, FlowFigure
 from molewright.nodes.inline import Amount, Chem, Line, Text
-from molewright.sheet.flow_places import Filled, Place, come_or_gone
+from molewright.sheet.flow_places import MEASURED_WITH, Filled, Place, apparatus_of, come_or_gone
 from molewright.sheet.lines import listed_formulae
-from molewright.sheet.telling.weighing import stays
 from molewright.sheet.wording import count_word, joined
 from molewright.sheet.writer import Writer
 
@@ -84,7 +83,6 @@ class _Station:
 
 
 _ANOTHER = ("followed by ", "together with ")  # what a further reagent begins with in the words of a bank
-_MEASURED_WITH: dict[str, Apparatus] = {"pipette": "pipette", "volumetric flask": "volumetric flask"}
 
 
 def flow_blocks(writer: Writer, filled: tuple[Filled, ...] = ()) -> Iterator[Paragraph | FlowFigure]:
@@ -227,7 +225,7 @@ class _Follower:
         volume = self.writer.numbers.given(quantities.volume_taken(act.into))
         some = self.words.line("flow some portion")
         title = self.words.line("flow portion", volume=volume) if volume else some
-        tool = _MEASURED_WITH.get(act.apparatus)
+        tool = MEASURED_WITH.get(act.apparatus)
         self.vessels[act.into] = [_Station(title=title, arrow=self.words.line("flow pipette"), tool=tool)]
         self.sources[act.into] = act.vessel
 
@@ -319,11 +317,17 @@ class _Follower:
             return
         for vessel, stations in self.vessels.items():
             if stations[0].apparatus is None:
-                stations[0].apparatus = self._apparatus(vessel, stations[0])
+                first = stations[0]
+                in_a_cone = vessel in self.titrated or vessel in self.receivers
+                first.apparatus = apparatus_of(
+                    self.writer, vessel, first.first, first.mixed, bool(first.lines), in_a_cone
+                )
             for later in stations[1:]:
                 later.apparatus = later.apparatus or stations[0].apparatus
-            if stations[0].apparatus == "beaker" and stations[0].title == self.words.line("flow flask"):
-                stations[0].title = self.words.line("flow beaker")
+            closed = any(act.vessel == vessel for act in self.draw.variant.procedure.settling)
+            called = "bottle" if closed else stations[0].apparatus
+            if called in ("beaker", "bottle") and stations[0].title == self.words.line("flow flask"):
+                stations[0].title = self.words.line(f"flow {called}")
         for one in self.filled:
             self._station(one.place).found.append(one.line)
 
@@ -333,27 +337,6 @@ class _Follower:
                 return burette
         held = [one for one in self.vessels[place.vessel] if one.apparatus != "burette"]
         return held[0] if place.when == "first" else held[-1]
-
-    def _apparatus(self, vessel: str, station: _Station) -> Apparatus | None:
-        """What the first box of a vessel is, as the stem tells it."""
-        graph = self.draw.archetype.graph
-        if vessel in self.titrated and graph:
-            return "beaker" if graph == "conductometric" else None
-        if vessel in self.titrated or vessel in self.receivers or self._gives_gas(vessel):
-            return "conical flask"
-        match station.first:
-            case Weigh() if not station.mixed:
-                told = self.writer.numbers.given(quantities.mass(station.first.sample))
-                return "beaker" if station.first.pieces and told is None else "balance"
-            case Weigh():
-                return "conical flask" if stays(self.draw.variant.procedure.operations, station.first) else "beaker"
-            case Measure() if not station.mixed:
-                return _MEASURED_WITH.get(station.first.apparatus)
-            case _:
-                return "beaker" if station.lines else None
-
-    def _gives_gas(self, vessel: str) -> bool:
-        return any(act.vessel == vessel for act in self.draw.variant.procedure.every(Pass))
 
     # ------------------------------------------------------------ names of boxes and rows
 

@@ -5,13 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from molewright.experiment import quantities
 from molewright.experiment.gas_volume import GasVolume
-from molewright.experiment.procedure import Remove, Titrate
+from molewright.experiment.procedure import MakeUp, Measure, Pass, Remove, Titrate, Weigh
 from molewright.experiment.quantities import Name
 from molewright.experiment.relations.variables import Variable
+from molewright.nodes.figures import Apparatus
 from molewright.nodes.inline import Chem, Line
+from molewright.sheet.telling.weighing import stays
 from molewright.sheet.wording import Words
 from molewright.sheet.writer import Writer
+
+MEASURED_WITH: dict[str, Apparatus] = {"pipette": "pipette", "volumetric flask": "volumetric flask"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,3 +89,34 @@ def come_or_gone(words: Words, act: Remove | GasVolume) -> Line:
     else:
         key = "flow boiled off" if act.by_boiling else "flow filtered off"
     return words.line(key, species=Chem(act.species))
+
+
+def apparatus_of(
+    writer: Writer, vessel: str, first: Weigh | Measure | None, mixed: bool, filled: bool, titrated: bool
+) -> Apparatus | None:
+    """What the first box of a vessel is, as the stem tells it; None for what nothing here draws, as a closed bottle.
+
+    `first` is what comes into it first, and `mixed` whether more than that does; `titrated` whether a titration is done in it, or it is
+    a receiver.
+    """
+    procedure, graph = writer.question.draw.variant.procedure, writer.question.draw.archetype.graph
+    gives_gas = any(act.vessel == vessel for act in procedure.every(Pass))
+    if titrated and graph and vessel in {act.vessel for act in procedure.titrations}:
+        return "beaker" if graph == "conductometric" else None
+    if any(act.vessel == vessel for act in procedure.settling):
+        return None
+    if titrated or gives_gas:
+        return "conical flask"
+    match first:
+        case Weigh() if not mixed:
+            told = writer.numbers.given(quantities.mass(first.sample))
+            return "beaker" if first.pieces and told is None else "balance"
+        case Weigh():
+            return "conical flask" if stays(procedure.operations, first) else "beaker"
+        case Measure() if not mixed:
+            return MEASURED_WITH.get(first.apparatus)
+        case Measure():  # into a beaker only what is made up to the mark afterwards
+            made_up = any(act.vessel == vessel for act in procedure.every(MakeUp))
+            return "beaker" if made_up else "conical flask"
+        case _:
+            return "beaker" if filled else None

@@ -132,6 +132,8 @@ class Picture:
                 formula = writer.names.formula(variable)
                 told = formula if isinstance(formula, tuple) else (formula,)
                 return (*(told if alone else (Maths(writer.symbols.of(variable)),)), Text(": "), value)
+            case "volume" if variable.stage == "total":  # of all that stands in the box, not of one of its lines
+                return (Maths(writer.symbols.of(variable)), Text(": "), value)
             case _:
                 return (value,)
 

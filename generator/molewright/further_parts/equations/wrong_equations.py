@@ -158,7 +158,7 @@ def _dressed(reaction: Reaction, asked: AskedEquation) -> Reaction:
     return Reaction(left, right)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Use:
     """A relation that takes a ratio from an equation: two of its quantities, and the species that they are of."""
 
@@ -179,7 +179,7 @@ def uses_of(calculation: Calculation, reaction: Reaction) -> Iterator[Use]:
             continue
         if relation in ratios_from(calculation.system, reaction):
             first, second = relation.names
-            yield Use(relation, first, second, species[first], species[second])
+            yield Use(relation=relation, first=first, second=second, of=species[first], per=species[second])
         if relation.kind == "total" and species[relation.names[0]] in reactants:
             whole = relation.names[0]
             shares = dict(relation.quantities)
@@ -187,4 +187,4 @@ def uses_of(calculation: Calculation, reaction: Reaction) -> Iterator[Use]:
                 taken = -shares[part] / shares[whole]
                 taking = reactants.get(species[part])
                 if taking and species[part] != species[whole] and taken == Fraction(reactants[species[whole]], taking):
-                    yield Use(relation, whole, part, species[whole], species[part])
+                    yield Use(relation=relation, first=whole, second=part, of=species[whole], per=species[part])

@@ -22,6 +22,37 @@ procedure:
 asked: percentage of CaCO3 in hill stone
 moves: {mass of hill stone: 1.10 to 1.40 g by 0.001}
 """,
+    "wire": """experiment: Rusty wire
+words: |
+  A wire of {mass of wire} was dissolved in dilute sulfuric acid and made up to {made-up volume}.
+  A portion of {volume of aliquot} took {titre of K2Cr2O7} of {concentration of K2Cr2O7} potassium dichromate(VI).
+task: What percentage of the wire is iron?
+procedure:
+  - weigh: {sample: wire, contains: Fe, mass: 1.340 g}
+  - add excess: H2SO4
+  - react: Fe + H2SO4 -> FeSO4 + H2
+  - make up: 250 cm3
+  - take aliquot: 25.0 cm3
+  - titrate: {with: K2Cr2O7, concentration: 0.0175 mol dm-3, titre: 21.80 cm3}
+  - react: Cr2O72- + 14H+ + 6Fe2+ -> 2Cr3+ + 6Fe3+ + 7H2O
+asked: percentage of iron in wire
+""",
+    "ointment": """experiment: Zinc in a cream
+procedure:
+  - weigh: {sample: cream for babies, contains: ZnO, mass: 1.500 g}
+  - dissolve: dilute hydrochloric acid
+  - add: a buffer of pH 10
+  - titrate: {with: EDTA, concentration: 0.0500 mol dm-3, titre: 24.60 cm3, indicator: Eriochrome Black T}
+asked: percentage of ZnO in cream for babies
+""",
+    "chloride": """experiment: Iron chloride
+procedure:
+  - weigh: {sample: iron chloride, contains: FeClx, mass: 0.406 g}
+  - make up: 250 cm3
+  - take aliquot: 25.0 cm3
+  - titrate: {with: AgNO3, concentration: 0.0500 mol dm-3, titre: 15.00 cm3, indicator: potassium chromate}
+asked: x
+""",
     "crystals": """experiment: Crystals
 procedure:
   - weigh: {sample: washing soda, contains: Na2CO3.xH2O, mass: 3.58 g, pure: yes}
@@ -65,7 +96,7 @@ def test_what_is_kept_is_checked_and_drawn(run: Callable[..., Said]) -> None:
     code, out, err = run("check", "my-entries", "--draws", "10")
     assert (code, err) == (0, "")
     assert "every entry is sound" in out
-    keys = ("stone-from-the-hill", "crystals", "vinegar")
+    keys = ("stone-from-the-hill", "rusty-wire", "zinc-in-a-cream", "iron-chloride", "crystals", "vinegar")
     code, _, err = run(
         "paper",
         *keys,
@@ -85,6 +116,9 @@ def test_what_is_kept_is_checked_and_drawn(run: Callable[..., Said]) -> None:
     page = " ".join(paper.read_text("utf-8").split())
     assert "Miri brought a stone from the hill." in page
     assert "the vinegar" in page
+    assert "was dissolved in dilute sulfuric acid and made up to 250 cm³" in page  # in the teacher's own words
+    assert "What percentage of the wire is iron?" in page
+    assert "value of x in FeClx" in page
     (scheme,) = Path("out").glob("*-mark-scheme.txt")
     assert "x = " in scheme.read_text("utf-8")
 

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 _FIRST = {
     "contexts.yaml": "# Scenes of one's own; the guide is banks/README.md.\n",
+    "substances.yaml": "# Substances of one's own; the guide is banks/README.md.\n",
     "materials.yaml": "# Materials of one's own; the guide is banks/README.md.\n",
 }
 _QUESTIONS = 3  # that an entry has to draw before it is kept
@@ -102,7 +103,8 @@ def _require_free(chosen: argparse.Namespace, bank: Bank, entry: OwnEntry) -> No
 def _files(entry: OwnEntry, folder: Path) -> dict[str, str]:
     """Every file as it will be: the entry's own, and those that are added to."""
     found = {f"archetypes/{entry.key}.yaml": entry.archetype}
-    for name, text in (("contexts.yaml", entry.scene), ("materials.yaml", entry.material)):
+    shared = {"contexts.yaml": entry.scene, "materials.yaml": entry.material, "substances.yaml": entry.substance}
+    for name, text in shared.items():
         there = (folder / name).read_text("utf-8") if (folder / name).exists() else ""
         if text and text.splitlines()[0] not in there.splitlines():
             found[name] = f"{there or _FIRST[name]}{'' if not there or there.endswith(chr(10)) else chr(10)}{text}"

@@ -14,7 +14,8 @@ from molewright.order.order import Wanted
 from molewright.papers.choosing import new_order
 from molewright.papers.making import PaperMaker
 from molewright.papers.own_experiment import experiment_text
-from molewright.solve.as_entry import OwnEntry, own_entries
+from molewright.papers.own_words import named_words
+from molewright.solve.as_entry import OwnEntry, Told, own_entries
 from molewright.solve.moves import moves_of
 from molewright.solve.proved import proved
 
@@ -29,7 +30,9 @@ def entries_of(bank: Bank, line: OrderLine, masses: str) -> Iterator[tuple[OwnEn
     told = frozenset(
         text for name, text in texts_of(experiment.given).items() if name.kind != "molar mass" or name in stated
     )
-    for entry in own_entries(experiment, moves, line.opening, bank):
+    named = named_words(tuple(line.own_stem.splitlines()), line.own_task, experiment.given, where)
+    words = Told(line.opening, named.stem if line.own_stem else (), named.task)
+    for entry in own_entries(experiment, moves, words, bank):
         yield entry, told
 
 

@@ -39,6 +39,7 @@ class EdtaRules:
         self.titrant = acid.titrated_as if acid is not None else ""
         self.buffers = [one for one in bank.edta if isinstance(one, EdtaBuffer)]
         self.metals = {one.metal: one for one in bank.edta if isinstance(one, EdtaMetal)}
+        self.known = bank.indicators.keys()
         self.indicators = {one.indicator: one for one in bank.edta if isinstance(one, EdtaIndicator)}
         self._kept: dict[tuple[Same, str], Refused | None] = {}
 
@@ -90,6 +91,8 @@ class EdtaRules:
 
     def _shown(self, name: str, at_ph: float) -> Iterator[Refused]:
         indicator = self.indicators.get(name)
+        if indicator is None and name and name not in self.known:
+            return  # of an indicator that the banks do not know nothing can be said
         if indicator is None:
             yield ("indicator", f"{name} does not show metal ions" if name else "nothing shows metal ions")
         elif not indicator.low <= at_ph <= indicator.high:

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from molewright.chem.formula_scripts import formulae_among
 from molewright.chem.reaction import parse_reaction
 from molewright.chem.units import units_set
-from molewright.errors import Mistake
+from molewright.errors import Mistake, nearest, shortened
 from molewright.experiment.quantities import Name
 from molewright.experiment.quantity_texts import by_text
 from molewright.nodes.blocks import Block, Paragraph
@@ -55,7 +55,13 @@ def own_line(writer: Writer, text: str) -> Line:
 
 
 def _number(writer: Writer, names: dict[str, Name], slot: str) -> Line:
-    name = names[slot.removeprefix(ALONE)] if slot not in names else names[slot]
+    name = names.get(slot) or names.get(slot.removeprefix(ALONE))
+    if name is None:
+        raise Mistake(
+            f"the words of the scene '{writer.question.draw.context.key}' name {shortened(slot)}, which this question does not tell",
+            expected=f"one of: {', '.join(names)}",
+            near=nearest(slot, names),
+        )
     amount = writer.numbers.given(name)
     assert amount is not None
     return (Text(amount.quantity.number_text),) if slot not in names else (amount,)

@@ -7,14 +7,16 @@ from __future__ import annotations
 
 import re
 import textwrap
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from difflib import SequenceMatcher
 from fractions import Fraction
 
 from molewright.bank.definitions import Archetype, Bank, Windows
+from molewright.bank.readers.operation_lines import line_of, parted, text_under
 from molewright.bank.readers.reacting import TITRE_KEYS
-from molewright.chem.masses import relative_mass
+from molewright.chem.formula import ELEMENTS
+from molewright.chem.masses import element_name, relative_mass
 from molewright.chem.quantity import half_up
 from molewright.errors import Mistake
 from molewright.experiment import quantities
@@ -52,9 +54,19 @@ class OwnEntry:
     archetype: str
     scene: str
     material: str = ""
+    substance: str = ""
 
 
-def own_entries(proved: Proved, moves: Moves, opening: str, bank: Bank) -> Iterator[OwnEntry]:
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What stands in a teacher's words: a sentence before the stem, or the stem and the task whole, their numbers named in braces."""
+
+    opening: str = ""
+    words: tuple[str, ...] = ()
+    task: str = ""
+
+
+def own_entries(proved: Proved, moves: Moves, told: Told, bank: Bank) -> Iterator[OwnEntry]:
     """The entry, once for each number that could be the one that bends to the titre, the likeliest first.
 
     Raises Mistake for an experiment that no entry can say.
@@ -69,7 +81,7 @@ def own_entries(proved: Proved, moves: Moves, opening: str, bank: Bank) -> Itera
         )
     fits: list[Name | None] = [*fitting] if proved.procedure.titrations else [None]
     for fit in fits:
-        yield _entry(proved, moves, fit, opening, bank)
+        yield _entry(proved, moves, fit, told, bank)
 
 
 def _require_usual_masses(proved: Proved) -> None:
@@ -95,14 +107,15 @@ def _bends(name: Name, proved: Proved) -> bool:
     return name.subject not in others
 
 
-def _entry(proved: Proved, moves: Moves, fit: Name | None, opening: str, bank: Bank) -> OwnEntry:
+def _entry(proved: Proved, moves: Moves, fit: Name | None, told: Told, bank: Bank) -> OwnEntry:
     key = _key(proved.experiment.title)
     if key in bank.archetypes and key not in bank.own:
         key = f"own-{key}"[:MOST_KEY]
     weighed = next((act for act in proved.procedure.weighings if act.contents), None)
     material = _material(weighed, moves, bank, proved.procedure) if weighed is not None and not weighed.pure else ""
     analyte = _analyte(proved.procedure)
-    if analyte not in bank.substances:
+    element = analyte in ELEMENTS and analyte not in bank.substances
+    if analyte not in bank.substances and not element:
         raise Mistake(
             f"the banks do not hold {analyte}",
             where=proved.experiment.where,
@@ -116,8 +129,15 @@ def _entry(proved: Proved, moves: Moves, fit: Name | None, opening: str, bank: B
         f"- key: {key}",
         f"  serves: [{quoted(sample if named else analyte)}]",
         "  reserved: yes   # only for this kind of question",
-        f"  opening: {quoted(opening or _opening(bank, sample))}   # one or two sentences without numbers, before what was done",
+        f"  opening: {quoted(told.opening or _opening(bank, sample))}   # one or two sentences without numbers, before what was done",
         f"  sample: {quoted(f'the {sample}')}",
+        *(
+            ["  words:   # the whole stem, a paragraph each; a number stands in braces by its name"]
+            if told.words
+            else []
+        ),
+        *(f"    - {quoted(text)}" for text in told.words),
+        *([f"  task: {quoted(told.task)}"] if told.task else []),
     ]
     role = f"material: {quoted(sample)}" if named else f"analyte: {quoted(analyte)}"
     return OwnEntry(
@@ -125,6 +145,9 @@ def _entry(proved: Proved, moves: Moves, fit: Name | None, opening: str, bank: B
         archetype=_archetype(proved, moves, fit, bank, key, role, sample),
         scene="\n".join(scene) + "\n",
         material=material,
+        substance=f"- {{formula: {quoted(analyte)}, name: {element_name(analyte)}, source: {SOURCE}}}\n"
+        if element
+        else "",
     )
 
 
@@ -211,7 +234,7 @@ def _archetype(
             "  variants:",
             f"    - {{{role}}}",
             "  procedure:",
-            *(f"    - {line}" for line in _operations(proved, moves, fit, sample)),
+            *(f"    - {line}" for line in _operations(proved, moves, fit, sample, bank)),
             *_windows(moves),
             "  ask:   # further lines ask for other quantities of the procedure",
             f"    - {{{', '.join(ask)}}}",
@@ -267,7 +290,7 @@ def _windows(moves: Moves) -> list[str]:
     return told
 
 
-def _operations(proved: Proved, moves: Moves, fit: Name | None, sample: str) -> Iterator[str]:
+def _operations(proved: Proved, moves: Moves, fit: Name | None, sample: str, bank: Bank) -> Iterator[str]:
     """The procedure, each number with its range, an operation a line; what the scene calls the sample is not `called` so as well."""
     procedure = proved.experiment.procedure
     assert isinstance(procedure, Listing)
@@ -294,12 +317,44 @@ def _operations(proved: Proved, moves: Moves, fit: Name | None, sample: str) -> 
             quantity = proved.given[name]
             told = f"{quantity.number_text} {quantity.unit.typed}".strip()
             procedure = put_in(procedure, spots[name], Scalar(told, procedure.where))
+    given = _what_is_given(proved, bank)
     dissolved = len(with_dissolving(proved.procedure).operations) > len(proved.procedure.operations)
     for member in procedure.members:
-        text = flow_text(_as_drawn(member, sample))
+        text = flow_text(_with_gives(_as_drawn(member, sample), given))
         yield text[1:-1] if text.startswith("{") else text
         if dissolved and isinstance(member, Keys) and "weigh" in member.members:
             yield "dissolve"
+
+
+def _what_is_given(proved: Proved, bank: Bank) -> dict[str, str]:
+    """What things give, by their names in a line, where an equation has it otherwise than a reader of entries would take it."""
+
+    def usual(substance: str) -> tuple[int, str]:
+        known = bank.substances.get(substance)
+        plain = substance.removesuffix(".xH2O")
+        return (known.count, known.gives) if known is not None and known.gives else (1, plain)
+
+    found: dict[str, str] = {}
+    for act in proved.procedure.weighings:
+        if any((one.count, one.species) != usual(one.substance) for one in act.contents):
+            found[act.sample] = ", ".join(f"{one.count} {one.species}" for one in act.contents)
+    for solution in proved.procedure.solutions():
+        if (solution.count, solution.species) != usual(solution.solute):
+            found[solution.solute] = f"{solution.count} {solution.species}"
+    return found
+
+
+def _with_gives(member: Branch, given: Mapping[str, str]) -> Branch:
+    """An operation with what its sample or its solution gives."""
+    word, held = parted(member)
+    if not isinstance(held, Keys) or "gives" in held.members:
+        return member
+    name = next((text_under(held, key) for key in ("sample", "solution", "with") if key in held.members), "")
+    if name not in given:
+        return member
+    told = [Scalar(one, held.where) for one in given[name].split(", ")]
+    gives: Branch = Listing(tuple(told), held.where) if len(told) > 1 else told[0]
+    return line_of(member, word, Keys({**held.members, "gives": gives}, held.wheres, held.where))
 
 
 def _told_by(name: Name, asked: Name, proved: Proved) -> bool:

@@ -27,6 +27,7 @@ def chemicals_of(bank: Bank) -> Chemicals:
             solids=frozenset(salt.solid.solid for salt in bank.sparing),
         ),
         end_points=EndPointEquations(bank),
+        indicators=tuple(bank.indicators),
     )
 
 

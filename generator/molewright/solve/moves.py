@@ -118,7 +118,7 @@ def told_choice(choice: Choice) -> str:
         told = ", ".join(f"{one.number_text} {one.unit.typed}".strip() for one in choice.options)
         return f"[{told}]" if len(choice.options) > 1 else told
     unit = f" {choice.unit.typed}" if choice.unit else ""
-    return f"{choice.low} to {choice.high}{unit} by {choice.step:f}"
+    return f"{choice.low:f} to {choice.high:f}{unit} by {choice.step:f}"
 
 
 def told_window(low: Fraction, high: Fraction) -> str:

@@ -125,7 +125,9 @@ def _of_kinds(words: str, variables: Mapping[Name, Variable], chemicals: Chemica
         match = re.fullmatch(rf"{pattern} (?P<rest>.+)", words, re.IGNORECASE)
         if match is not None:
             parts = [_meant(part, chemicals) for part in match["rest"].split(" in ")]
-            return _first(kinds, variables, parts)
+            found = _first(kinds, variables, parts)
+            if found is not None:
+                return found
     for pattern, kinds in _BARE:
         if re.fullmatch(pattern, words, re.IGNORECASE):
             return _first(kinds, variables, [])

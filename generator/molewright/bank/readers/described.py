@@ -82,6 +82,7 @@ class Chemicals:
     in_water: InWater = field(default_factory=lambda: InWater({}, {}, {}))
     forms: Forms | None = None
     end_points: EndPoints | None = None
+    indicators: tuple[str, ...] = ()  # that the banks know
     _by_reactant: dict[str, list[ReactionEntry]] = field(init=False, compare=False, repr=False, default_factory=dict)
 
     _by_call: dict[str, str] = field(init=False, compare=False, repr=False, default_factory=dict)

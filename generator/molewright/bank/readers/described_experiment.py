@@ -16,7 +16,7 @@ The file has the operations of the archetypes, with one quantity for every numbe
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TypeVar
 
@@ -24,7 +24,7 @@ from molewright.bank.definitions import Ask, UnknownElements
 from molewright.bank.readers.asked import Asked, find_asked, in_the_unit
 from molewright.bank.readers.described import Chemicals, Described
 from molewright.bank.readers.forms import Form
-from molewright.bank.readers.operation_lines import text_under
+from molewright.bank.readers.operation_lines import each_text, line_of, parted, text_under
 from molewright.bank.readers.operations import read_operations
 from molewright.bank.readers.read_so_far import Key, ReadAgain, ReadInIons, ReadSoFar
 from molewright.bank.readers.teachers_lines import in_the_readers_keys
@@ -42,7 +42,7 @@ from molewright.experiment.tellings import ON_PAPER
 from molewright.experiment.titres import mean_titre
 from molewright.reading.each_asked import ASKED, each_asked
 from molewright.reading.fields import Fields, gathered
-from molewright.reading.yaml_text import Branch, Keys, read_tree
+from molewright.reading.yaml_text import Branch, Keys, Listing, Scalar, read_tree
 
 MOST_FIGURES = 8  # of an answer
 Told = TypeVar("Told")
@@ -93,6 +93,7 @@ def build_experiment(tree: Branch, chemicals: Chemicals) -> Experiment:
     masses = fields.one_of("relative atomic masses", CONVENTIONS, "one place")
     procedure = fields.branch("procedure")
     described, so_far = _operations(fields, chemicals)
+    procedure = _as_read(procedure, so_far)
     given = {name: _one(name, choice.options, fields) for name, choice in described.choices.items()}
     for name, runs in described.runs.items():
         try:
@@ -180,6 +181,26 @@ def _operations(fields: Fields, chemicals: Chemicals) -> tuple[Described, ReadSo
         except ReadInIons as again:
             ions.add(again.substance)
             forms.clear()
+
+
+def _as_read(procedure: Branch, so_far: ReadSoFar) -> Branch:
+    """The procedure with each equation as it was read, where one stood in whole formulae and another in ions."""
+    if not so_far.in_ions or not isinstance(procedure, Listing):
+        return procedure
+
+    def read(text: str) -> str:
+        return so_far.reaction(text).text
+
+    lines = []
+    for line in procedure.members:
+        word, held = parted(line)
+        if isinstance(held, Scalar) and word == "react":
+            line = line_of(line, word, each_text(held, read))
+        elif isinstance(held, Keys) and "reaction" in held.members:
+            written = each_text(held.members["reaction"], read)
+            line = line_of(line, word, replace(held, members={**held.members, "reaction": written}))
+        lines.append(line)
+    return replace(procedure, members=tuple(lines))
 
 
 def _as_a_mass(meant: Asked, fields: Fields, system: System) -> Asked:

@@ -166,6 +166,8 @@ def read_context(fields: Fields) -> Context:
         sample=fields.name("sample"),
         reserved=fields.yes("reserved"),
         rules_out=fields.texts("rules out", ()),
+        words=fields.texts("words", ()),
+        task=fields.text("task", ""),
     )
 
 

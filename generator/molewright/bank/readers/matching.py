@@ -98,23 +98,24 @@ def _way(so_far: ReadSoFar, of: Sequence[str], titrant: Source, form: Form) -> t
     for source in _bringing(so_far, of):
         if source.key == titrant.key:
             continue
-        forms = (*_forms(so_far, source), *_of_an_element(so_far, source, form[1]))
+        forms = (*_forms(so_far, source), *_by_its_atoms(so_far, source, form[1]))
         found = next((one for one in forms if so_far.chemicals.reaction_of(one[1], form[1])), None)
         matched += [(source, found)] if found is not None else []
     return (titrant, form), matched
 
 
-def _of_an_element(so_far: ReadSoFar, source: Source, titrant: str) -> Iterator[Form]:
-    """The ions of an element, where a sample is said to hold just that, that react with the titrant."""
+def _by_its_atoms(so_far: ReadSoFar, source: Source, titrant: str) -> Iterator[Form]:
+    """What reacts with the titrant and holds the atoms of a substance: the ions of an element, the metal's ion of an oxide."""
     forms = so_far.chemicals.forms
-    if source.fixed or forms is None or len(parse_formula(source.key[1], PLACEHOLDERS).atoms) != 1:
+    if source.fixed or forms is None:
         return
-    for entry in so_far.chemicals.reactions:
-        if titrant in entry.reactants():
-            for one in entry.reactants():
-                found = forms.by_atoms(source.key[1], one)
-                if one != titrant and found is not None:
-                    yield found
+    element = len(parse_formula(source.key[1], PLACEHOLDERS).atoms) == 1
+    for entry in so_far.chemicals.reactions_with(titrant):
+        for one in entry.reactants():
+            read = parse_formula(one, PLACEHOLDERS)
+            found = forms.by_atoms(source.key[1], one)
+            if one != titrant and found is not None and (element or (read.charge > 0 and len(read.atoms) == 1)):
+                yield found
 
 
 def _bringing(so_far: ReadSoFar, species: Iterable[str]) -> list[Source]:

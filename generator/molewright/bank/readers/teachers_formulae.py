@@ -103,13 +103,19 @@ class TeachersFormulae:
         return first == second
 
     def element_of(self, text: str, content: str) -> str:
-        """The symbol of an element that a word or a symbol means, where a substance of several holds it; "" for no such."""
-        symbol = text if text in ELEMENTS else self._element(text)
+        """The symbol of an element that a word means, or of one whose ion it means, where a substance of several holds it; else ""."""
+        symbol = text if text in ELEMENTS else self._element(text) or self._of_one_element(text)
         formula = self.formula(self.spelt(content))
         if symbol is None or formula is None:
             return ""
         atoms = dict(parse_formula(formula, PLACEHOLDERS).atoms)
         return symbol if symbol in atoms and len(atoms) > 1 else ""
+
+    def _of_one_element(self, text: str) -> str | None:
+        """The symbol of the element of an ion that holds one only: Cl of chloride."""
+        formula = self.formula(self.spelt(text))
+        read = parse_formula(formula, PLACEHOLDERS) if formula else None
+        return read.atoms[0][0] if read is not None and read.charge and len(read.atoms) == 1 else None
 
     def is_element(self, text: str) -> bool:
         """Whether a word is the name of an element."""

@@ -60,6 +60,9 @@ _BY_NATURE = re.compile(
     r"(?:value of )?[xn](?: in .+)?"
     r"|.*(?:water of crystallisation|molar mass|molecular mass|formula mass|atomic mass|\bM_?r\b|\bA_?r\b).*"
 )
+_VOLUME_ASKED = re.compile(
+    r"(?:the )?(?:mean )?(?:volume|titre)(?: of .+)?"
+)  # of what a sample takes or gives, which is all of it
 _PH_ASKED = re.compile(r"pH(?: (?:of|in) .+)?")
 _STRENGTH_ASKED = re.compile(r"(?:the )?(?:molarity|(?:molar |mass )?concentration|strength) of .+")
 
@@ -115,6 +118,11 @@ class _Lines:
             in_portion = f"mass in {portion.volume_cm3} cm3 of {bottle}" if portion is not None and bottle else ""
             members[ASKED] = replace(asked, text=in_portion or self._asked(hard))
         return replace(self.whole, members=members)
+
+    def _indicator(self, text: str) -> str:
+        """An indicator as the banks spell it, whatever the capitals, and without "indicator" or "solution" after it."""
+        plain = re.sub(r"(?: indicator)?(?: solution)?$", "", " ".join(text.split())).casefold()
+        return next((one for one in self.chemicals.indicators if one.casefold() == plain), text)
 
     def _gas(self, word: str, held: Keys) -> Keys:
         if word == "drive over":
@@ -178,6 +186,8 @@ class _Lines:
         for key, branch in held.members.items():
             if key in ("reaction", "breaks down"):
                 members[key] = each_text(branch, self.formulae.in_an_equation)
+            elif key in ("indicator", "indicators"):
+                members[key] = each_text(branch, self._indicator)
             elif key in _CHEMICAL:
                 members[key] = each_text(branch, self.formulae.spelt)
             else:
@@ -264,7 +274,7 @@ class _Lines:
         if _BY_NATURE.fullmatch(self.question):
             return True
         words = [parted(line) for line in self.lines]
-        if _PH_ASKED.fullmatch(self.question):
+        if _PH_ASKED.fullmatch(self.question) or _VOLUME_ASKED.fullmatch(self.question):
             return [word for word, _ in words].count("weigh") == 1
         if not _STRENGTH_ASKED.fullmatch(self.question):
             return False

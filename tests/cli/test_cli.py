@@ -618,3 +618,18 @@ def test_the_package_runs_as_a_module(plain_environment: dict[str, str]) -> None
         check=True,
     )
     assert run.stdout == f"molewright {__version__}\n"
+
+
+@pytest.mark.parametrize(
+    ("words", "found", "near"),
+    [
+        (["paper", "--look", "lrge"], "'lrge' for --look", "nearest: large"),
+        (["papr"], "'papr' for WHAT", "nearest: paper"),
+        (["banks", "reaction"], "'reaction' for what", "nearest: reactions"),
+        (["solve", "x.yaml", "--sheet", "scheem"], "'scheem' for --sheet", "nearest: scheme"),
+    ],
+)
+def test_a_word_that_is_none_of_a_few_is_answered_with_the_nearest(
+    words: list[str], found: str, near: str, run: Run
+) -> None:
+    told(*run(*words), found, near, "expected one of: ")

@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
-from molewright.errors import Mistake, Where, shortened
+from molewright.errors import Mistake, Where, nearest, shortened
 from molewright.order.choices import FORMS, RENAMED_SHEETS
 
 if TYPE_CHECKING:
@@ -33,6 +33,20 @@ class Parser(argparse.ArgumentParser):
     def error(self, message: str) -> NoReturn:
         """Tell it as any other mistake is told."""
         raise Mistake(message, where=Where("command line"), do=f"'{self.prog} --help' tells more.")
+
+    def _check_value(self, action: argparse.Action, value: Any) -> None:
+        """Tell a word that is none of a few with the nearest of them; argparse asks this of every option and command."""
+        if action.choices is None or value in action.choices:
+            return
+        known = [str(one) for one in action.choices]
+        name = "/".join(action.option_strings) or action.metavar or action.dest
+        raise Mistake(
+            f"{shortened(str(value))} for {name}",
+            where=Where("command line"),
+            expected=f"one of: {', '.join(known)}",
+            near=nearest(str(value), known),
+            do=f"'{self.prog} --help' tells more.",
+        )
 
     def option_names(self) -> list[str]:
         """Every option as it is written whole."""

@@ -143,7 +143,9 @@ class Composer:
         blocks: list[Block] = [
             Heading(1, (Text(f"{self.setting.title}, mark scheme"),)),
             *self._marking(),
-            NewPage(),
+            *(
+                [NewPage()] if len(self.writers) + len(self.teachers) > 1 else []
+            ),  # one question's follows on its marking sheet
             Heading(2, self.words.line("full scheme")),
             Paragraph((*self.words.line("scheme key"), Text(" "), *self.words.line("scheme rows")), "note"),
             self._caution(),

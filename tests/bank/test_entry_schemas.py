@@ -13,7 +13,7 @@ import yaml
 
 from molewright.bank.readers.folders import NEEDED, OPTIONAL
 from molewright.bank.readers.operations import WORDS
-from molewright.bank.readers.teachers_lines import ALSO_CALLED
+from molewright.bank.readers.teachers_words import ALSO_CALLED
 from molewright.experiment.tellings import ON_PAPER
 from molewright.machine import places
 from shared.for_each import for_each

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from molewright.bank.readers.operations import MOST_OPERATIONS, WORDS
-from molewright.bank.readers.teachers_lines import usual_word
+from molewright.bank.readers.teachers_words import usual_word
 from molewright.errors import Mistake, Where, shortened
 from molewright.reading.fields import text_of
 from molewright.reading.quoting import flow_text, listed, quoted

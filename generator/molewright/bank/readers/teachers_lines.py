@@ -19,6 +19,7 @@ from molewright.bank.readers.reacting import OF_THE_TITRATION
 from molewright.bank.readers.salt_with_x import as_two_elements, content_of, salt_with_x
 from molewright.bank.readers.teachers_formulae import TeachersFormulae
 from molewright.bank.readers.teachers_units import is_a_unit
+from molewright.bank.readers.teachers_words import usual_word
 from molewright.bank.readers.titrations_own import titrants, with_equations
 from molewright.chem.formula import PLACEHOLDERS
 from molewright.reading.each_asked import ASKED
@@ -27,16 +28,6 @@ from molewright.reading.yaml_text import Branch, Keys, Listing, Scalar
 PROCEDURE = "procedure"
 _POURING = ("measure", "dilute", "add excess", "tell strength")
 _STRENGTHS = ("concentration", "mass concentration", "volume strength", "normality", "percentage by mass")
-ALSO_CALLED = {
-    "take": "measure",
-    "pipette": "measure",
-    "heat": "warm",
-    "boil": "boil off",
-    "acidify": "add",
-    "collect": "collect gas",
-    "bubble in": "lead in",
-}
-_BY_VOLUME = {"measure": "take aliquot", "dilute": "make up"}  # with nothing but a volume after it
 _CHEMICAL = ("solution", "with", "contains", "species", "excess", "of", "gives")
 _NAMES = ("solution", "sample", "with")
 _BOTTLE_MASSES = {
@@ -72,12 +63,6 @@ def in_the_readers_keys(tree: Branch, chemicals: Chemicals) -> Branch:
     if not isinstance(tree, Keys) or not isinstance(tree.members.get(PROCEDURE), Listing):
         return tree
     return _Lines(tree, chemicals).tree()
-
-
-def usual_word(word: str, held: Branch | None = None) -> str:
-    """The word that the readers have for an operation: "pipette: 25.0 cm3" takes an aliquot."""
-    word = ALSO_CALLED.get(word, word)
-    return _BY_VOLUME.get(word, word) if isinstance(held, Scalar) else word
 
 
 class _Lines:

@@ -6,6 +6,7 @@ from molewright.bank.definitions import FURTHER_PARTS
 
 REMEDIES = {
     "bench": "Check the numbers against your notes: the readings do not follow from them.",
+    "enough acid or alkali": "Measure more of the acid or alkali that helps the reaction, or take less of what reacts.",
     "nothing": "Change a number that another is divided by.",
     "below nothing": "Take more of what is in excess, or less of what is titrated.",
     "above the whole": "Take a larger sample, or a smaller titre.",

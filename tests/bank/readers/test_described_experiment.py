@@ -18,6 +18,7 @@ from molewright.bank.readers.operations import WORDS
 from molewright.derivation.plans import Plans
 from molewright.errors import Mistake
 from molewright.experiment.equilibrium import Settle
+from molewright.experiment.gas_volume import GasVolume
 from molewright.experiment.metering import ReadPH
 from molewright.experiment.procedure import (
     Add,
@@ -132,6 +133,8 @@ procedure:
   - read pH: {vessel: bin}
   - measure: {solution: Ca(OH)2, into: jug, volume: 25.0 cm3, concentration: 0.0200 mol dm-3}
   - tell solubility product: Ca(OH)2
+  - lead in: {species: CO2, into: cylinder, volume: 120 cm3, molar volume: 24.0 dm3 mol-1}
+  - collect gas: {species: CO2, vessel: cylinder, volume: 120 cm3}
 asked: amount of HCl left over in receiver
 """
     operations = described(text, chemicals).described.procedure.operations
@@ -161,6 +164,8 @@ asked: amount of HCl left over in receiver
         ReadPH,
         Measure,
         TellProduct,
+        GasVolume,
+        GasVolume,
     ]
     assert all(word in text for word in WORDS)
     assert [operation.by_boiling for operation in operations if isinstance(operation, Remove)] == [False, True]

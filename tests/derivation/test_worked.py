@@ -274,6 +274,24 @@ def test_every_step_rests_only_on_what_is_printed_or_found_before_it(key: str, d
 
 
 @every_kind
+def test_what_a_mark_point_finds_last_rests_on_all_that_it_finds_before(key: str, dozen: Dozen) -> None:
+    """So that the part that asks for it asks for all of them; what is as much as another is asked for with that."""
+    for question in dozen(key):
+        for point in filter(lambda one: one.steps, question.worked.points):
+            steps = {step.variable.name: step for step in point.steps}
+            last = point.steps[-1].variable.name
+            rested_on: set[Name] = set()
+            waiting = [last]
+            while waiting:
+                relation = steps[waiting.pop()].relation
+                used = set(relation.names) & set(steps) - rested_on if relation is not None else set()
+                rested_on |= used
+                waiting += used
+            apart = [step for name, step in steps.items() if name not in rested_on and name != last]
+            assert all(step.exact == steps[last].exact for step in apart)
+
+
+@every_kind
 def test_marks_are_one_a_mark_point_and_never_more_than_nine(key: str, dozen: Dozen) -> None:
     for question in dozen(key):
         worked = question.worked

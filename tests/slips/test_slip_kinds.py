@@ -149,3 +149,23 @@ def test_a_hundred_for_a_thousand_is_named_by_what_is_done_with_it(bank: Bank, q
         if applied.slip.key in ("S03", "S79")
     }
     assert found == {"S03": {"amount"}, "S79": {"concentration"}}
+
+
+@pytest.mark.parametrize(
+    ("key", "slip", "said", "other"),
+    [
+        ("direct-purity", "S46", "divided by the molar mass instead of multiplying", "S185"),  # grams from moles
+        ("ester-constant", "S185", "multiplied by the molar mass instead of dividing", "S46"),  # moles from grams
+        ("weak-acid-start-ph", "S142", "square root forgotten", "S186"),
+        ("acid-constant-from-start", "S186", "concentration of hydrogen ions not squared", "S142"),
+        ("equivalence-ph", "S143", "square root forgotten with a weak base", "S187"),
+        ("acid-constant-from-equivalence", "S187", "concentration of hydroxide ions not squared", "S143"),
+    ],
+)
+def test_a_mistake_is_called_by_what_was_done_in_the_direction_of_the_step(
+    key: str, slip: str, said: str, other: str, bank: Bank, questions: Questions
+) -> None:
+    question = made(key, bank, questions)
+    found = {one.key: one.name for each in question.mistakes.every() for one in each.slips}
+    assert found[slip] == said
+    assert other not in found

@@ -120,6 +120,10 @@ def _too_much(system: System, relation: Relation, known: set[Name], source: Mapp
     )
 
 
+_FROM_ONE_MIXTURE = ("buffer", "solubility product")
+"""Relations between quantities of one mixture: what follows at once, as a salt from what formed it, comes before what takes longer."""
+
+
 def _chain(system: System, known: set[Name], source: dict[Name, int], asked: Name) -> tuple[Step, ...]:
     """The steps that the asked quantity needs, each after what it rests on: the left-over amount before the total."""
     steps: list[Step] = []
@@ -131,7 +135,9 @@ def _chain(system: System, known: set[Name], source: dict[Name, int], asked: Nam
             return
         done.add(name)
         index = source[name]
-        for other in _in_order(system.relations[index].names, last_titre):
+        relation = system.relations[index]
+        names = _in_order(relation.names, last_titre)
+        for other in sorted(names, key=rests_on) if relation.kind in _FROM_ONE_MIXTURE else names:
             need(other)
         steps.append(Step(name, index))
 
@@ -141,6 +147,17 @@ def _chain(system: System, known: set[Name], source: dict[Name, int], asked: Nam
         if name in known:
             return places.get(name, -1)
         return max((last_titre(one) for one in system.relations[source[name]].names if one != name), default=-1)
+
+    def rests_on(name: Name) -> tuple[int, int]:
+        """On how many steps a quantity rests, its own among them, and how many quantities are in that one."""
+        found: set[Name] = set()
+        waiting = [name]
+        while waiting:
+            one = waiting.pop()
+            if one not in known and one not in found:
+                found.add(one)
+                waiting += system.relations[source[one]].names
+        return len(found), len(system.relations[source[name]].names) if found else 0
 
     need(asked)
     return tuple(steps)

@@ -179,13 +179,19 @@ def _itself(relation: Relation) -> bool:
 
 
 def _points(steps: tuple[WorkedStep, ...], joined: frozenset[str], table: bool) -> tuple[MarkPoint, ...]:
-    """One mark a step; a 1:1 step goes with the scaling after it or the step before it, a joined one with the next."""
+    """One mark a step; a 1:1 step goes with the scaling after it or the step before it, a joined one with the next that uses it.
+
+    Where the next does not, it goes with the step before, whose number it uses: so the last number of a point rests on the others.
+    """
     groups: list[list[WorkedStep]] = [[]] if table else []
     waiting: list[WorkedStep] = []
     for index, step in enumerate(steps):
         following = steps[index + 1] if index + 1 < len(steps) else None
-        if following is not None and _shares(step, joined):
+        if following is not None and _shares(step, joined) and _uses(following, step):
             waiting.append(step)
+        elif _shares(step, joined) and groups and groups[-1] and _uses(step, (waiting or groups[-1])[-1]):
+            groups[-1] += [*waiting, step]
+            waiting = []
         elif step.earns:
             groups.append([*waiting, step])
             waiting = []
@@ -204,6 +210,10 @@ def _shares(step: WorkedStep, joined: frozenset[str]) -> bool:
     """Whether a step earns its mark together with the next: by what it finds or, of what is called otherwise, by what it does."""
     how = step.relation.kind if step.relation is not None else ""
     return step.variable.kind in joined or (how in joined and how not in UNITS)
+
+
+def _uses(step: WorkedStep, earlier: WorkedStep) -> bool:
+    return step.relation is None or earlier.variable.name in step.relation.names
 
 
 def _scales(step: WorkedStep) -> bool:

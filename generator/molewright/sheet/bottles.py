@@ -70,18 +70,21 @@ class Bottles:
             quantities.mass_concentration(solution.name)
         )
 
+    def _solution(self, solution: Solution) -> str:
+        substance = self.bank.substances.get(solution.solute)
+        if substance is None:
+            return f"{unicode_text(solution.solute)} solution"
+        return substance.solution or f"{substance.name} solution"
+
     def dissolved(self, solution: Solution) -> Line:
         """What another bottle holds beside its own solute: "0.105 mol dm⁻³ sodium hydroxide"."""
-        *strength, name = self.by_name(solution)
-        assert isinstance(name, Text)
-        return (*strength, Text(name.text.removesuffix(" solution")))
+        found = self.strength(solution)
+        assert found is not None
+        return (found, Text(f" {self._solution(solution).removesuffix(' solution')}"))
 
     def by_name(self, solution: Solution, strength: bool = True) -> Line:
         """A solution by its chemical name: "0.105 mol dm⁻³ sodium hydroxide solution"."""
-        substance = self.bank.substances.get(solution.solute)
-        name = f"{unicode_text(solution.solute)} solution"
-        if substance:
-            name = substance.solution or f"{substance.name} solution"
+        name = self._solution(solution)
         if not strength:
             return (Text(f"the {name}"),)
         found = self.strength(solution)

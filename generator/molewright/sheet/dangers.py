@@ -91,7 +91,7 @@ class Dangers:
             return {own.material: own}
         found: dict[str, Hazard | None] = {}
         for act in variant.procedure.weighings:
-            for content in act.contents:
+            for content in act.contents if not act.brought_by else ():  # what came along is in another bottle's note
                 if material is None or content.substance != material.analyte or material.high >= LEAST_PERCENT:
                     notes = (note for note in self.bank.hazards if note.weighed == content.substance)
                     found[content.substance] = next(notes, None)

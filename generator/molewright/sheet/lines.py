@@ -70,9 +70,15 @@ class Lines:
         counts = [reaction.coefficient(formula) for formula in pair]
         parts = [self._alike(alike, count) for alike, count in zip(each, counts, strict=True)]
         left = {member.formula.text for member in reaction.left}
-        verb, rest = (
-            ("come", " from") if pair[1] not in left else ("react", " with") if pair[0] in left else ("give", "")
-        )
+        match pair[1] in left, pair[0] in left:
+            case False, True:
+                verb, rest = "come", " from"
+            case False, False:
+                verb, rest = "form", " together with"
+            case True, True:
+                verb, rest = "react", " with"
+            case _:
+                verb, rest = "give", ""
         return (*parts[1], Text(f" {verb}{'s' if counts[1] == 1 else ''}{rest} "), *parts[0])
 
     def _alike(self, formulae: tuple[str, ...], count: int) -> Line:

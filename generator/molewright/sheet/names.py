@@ -123,6 +123,8 @@ class Names:
             slots["solute"] = next(Chem(one.solute) for one in poured if one.name == variable.bottle)
         if variable.stage == "added":
             slots["volume"] = self._added(variable)
+        if (act := self.samples.weighed(variable)) is not None and act.brought_by:
+            slots["by"] = act.brought_by
         return slots
 
     def formula(self, variable: Variable) -> Inline | Line:
@@ -184,6 +186,8 @@ class Names:
         act = self.samples.weighed(variable)
         if act is not None and act.per_gram:  # counted as the reagent that it takes up
             return "reacted"
+        if act is not None and act.brought_by:
+            return "brought"
         if self._weighed_pure(variable):
             return "needed" if self.to_a_strength() else "weighed"
         return "sample" if self.samples.belongs_to_the_scene(variable) else "weighed"

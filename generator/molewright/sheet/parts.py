@@ -233,7 +233,8 @@ def _demand(writer: Writer, point: MarkPoint, step: WorkedStep, label: str, wher
     the = writer.names.the(step.variable, asked=step is writer.question.worked.steps[-1])
     if not earlier:
         return writer.say("calculate", the=the)
-    text = "answer to part " + earlier[0] if len(earlier) == 1 else "answers to parts " + " and ".join(sorted(earlier))
+    *others, last = sorted(earlier)
+    text = f"answers to parts {', '.join(others)} and {last}" if others else f"answer to part {last}"
     return writer.say("calculate using", answers=text, the=the)
 
 

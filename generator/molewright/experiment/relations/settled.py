@@ -21,13 +21,16 @@ def settle(found: Found, act: Settle) -> None:
             expected="both species of its left side, measured or weighed",
             do=found.vessel(act.vessel).told,
         )
-    turned = found.new(act.turned, act.followed, act.turned.stage, act.vessel)
     reached = {
         species: found.new(act.reached(species), species, "at equilibrium", act.vessel)
         for species in (*act.left, *act.right)
     }
+    turned = reached[act.followed]  # where none of it was there at the start, all that is there has formed
+    if act.followed in start:
+        turned = found.new(act.turned, act.followed, act.turned.stage, act.vessel)
     for species, name in reached.items():
-        _reach(found, act, species, (start.get(species), name, turned))
+        if name != turned:
+            _reach(found, act, species, (start.get(species), name, turned))
     if act.followed in act.left:
         share = found.new(act.share, act.followed)
         found.relations.append(product("conversion", 100, share, (turned,), (start[act.followed],)))

@@ -28,7 +28,13 @@ def test_ratio_and_colours_are_those_of_the_equilibrium(questions: Questions, ba
     (wrong,) = ratio.wrong
     assert float(wrong.answer.number) == pytest.approx(acid / base, rel=0.05)
     seen = str(colour.points[0].answer)
-    if base > 10 * acid:
+    assert indicator.low is not None
+    if indicator.acid_colour == "colourless" and seen == "colourless":
+        assert at_ph <= float(indicator.low)  # further up it is seen, though most of it has no colour
+    elif indicator.acid_colour == "colourless":
+        assert seen == (indicator.base_colour if base > acid else f"pale {indicator.base_colour}")
+        assert "ten times" not in str(colour.points[0].lines) or base > 10 * acid  # no form without a colour is seen
+    elif base > 10 * acid:
         assert seen == indicator.base_colour
     elif acid > 10 * base:
         assert seen == indicator.acid_colour

@@ -50,9 +50,21 @@ def ask_forms(calculation: Calculation) -> tuple[FurtherPart, ...]:
     before, _ = Plausibility(calculation.bank).colour_change(calculation.draw)
     if before not in (indicator.acid_colour, indicator.base_colour):
         raise Refusal(KIND, "the flask does not tell what the indicator does in it")
-    ph = indicator.pk + calculation.stream.pick(_BESIDE)
+    ph = indicator.pk + calculation.stream.pick(_beside(indicator))
     ratio = ten_to_minus(Fraction(indicator.pk)) / ten_to_minus(Fraction(ph))
     return (_why(indicator, before), _ratio(calculation, indicator, ph, ratio), _colour(indicator, ratio))
+
+
+def _beside(indicator: Indicator) -> tuple[Decimal, ...]:
+    """How far from the pK the pH may lie: where one form has no colour, the other is seen until its range is left."""
+    if "colourless" not in (indicator.acid_colour, indicator.base_colour):
+        return _BESIDE
+    assert indicator.pk is not None
+    assert indicator.low is not None
+    assert indicator.high is not None
+    low, high = indicator.low - indicator.pk, indicator.high - indicator.pk
+    acid = indicator.acid_colour == "colourless"
+    return tuple(one for one in _BESIDE if not (low < one < -1 if acid else 1 < one < high))
 
 
 def _why(indicator: Indicator, before: str) -> FurtherPart:
@@ -113,10 +125,13 @@ def _ratio(calculation: Calculation, indicator: Indicator, ph: Decimal, ratio: F
 
 
 def _colour(indicator: Indicator, ratio: Fraction) -> FurtherPart:
+    one_coloured = "colourless" in (indicator.acid_colour, indicator.base_colour)
     if ratio >= _ONE_SEEN:
         colour, reason = indicator.base_colour, said("forms mostly base")
     elif ratio <= Fraction(1, _ONE_SEEN):
         colour, reason = indicator.acid_colour, said("forms mostly acid")
+    elif one_coloured:
+        colour, reason = _of_one(indicator, ratio)
     else:
         colour, reason = _between(indicator), said("forms both")
     return FurtherPart(
@@ -124,14 +139,20 @@ def _colour(indicator: Indicator, ratio: Fraction) -> FurtherPart:
         demand=said("forms colour"),
         points=(FurtherPoint((_because(colour, reason),), colour, (said("guide forms colour"),)),),
         space=(writing_lines(1),),
-        hint=said("hint forms colour"),
+        hint=said("hint forms colour of one" if one_coloured else "hint forms colour"),
     )
 
 
+def _of_one(indicator: Indicator, ratio: Fraction) -> tuple[str, Said]:
+    """Of an indicator with one coloured form: pale where less than half of it is that form."""
+    base = indicator.acid_colour == "colourless"
+    seen, form = (indicator.base_colour, "form base alone") if base else (indicator.acid_colour, "form acid alone")
+    most = ratio > 1 if base else ratio < 1
+    key = "forms mostly coloured" if most else "forms partly coloured"
+    return seen if most else f"pale {seen}", said(key, form=said(form))
+
+
 def _between(indicator: Indicator) -> str:
-    if "colourless" in (indicator.acid_colour, indicator.base_colour):
-        seen = indicator.base_colour if indicator.acid_colour == "colourless" else indicator.acid_colour
-        return f"pale {seen}"
     return indicator.middle_colour or f"between {indicator.acid_colour} and {indicator.base_colour}"
 
 

@@ -42,11 +42,11 @@ from molewright.nodes.figures import FlowBox, FlowFigure
 from molewright.nodes.inline import Amount, Chem, Gap, Maths, Over, Sign, Symbol, Text
 from molewright.render import renderer
 from molewright.render.docx.lettering import SmallType
-from molewright.render.docx.look import TINTS
 from molewright.render.docx.markup import levelled
 from molewright.render.docx.maths import broken, displayed
 from molewright.render.docx.pictures import DOTS_AN_INCH, png
 from molewright.render.pdf.look import COLUMN
+from molewright.render.tints import TINTS
 from shared.every_node import FRACTION, TITRES, amount, everything, inside, sheet, words
 from shared.for_each import for_each
 

@@ -40,7 +40,7 @@ from molewright.nodes.inline import (
     Term,
     Text,
 )
-from molewright.render import fragment, renderer
+from molewright.render import fragment, look_of_placed, renderer
 from molewright.render.html.figure_type import SIZE, FigureType, row_width, rows
 from molewright.render.html.lines import LineWriter
 from molewright.render.html.look import LOOKS
@@ -192,7 +192,7 @@ def test_a_shown_sheet_leaves_the_page_round_it_alone() -> None:
     made = fragment(sheet(everything().blocks[4]))
     style, _, body = made.partition("</style>")
     assert body.strip().startswith('<div class="molewright questions shown">')
-    rules = re.sub(r"/\*.*?\*/", "", (places.templates() / "html" / "sheet.css").read_text("utf-8"), flags=re.DOTALL)
+    rules = re.sub(r"/\*.*?\*/", "", look_of_placed(), flags=re.DOTALL)
     assert style.endswith(rules.strip()[-200:] + "\n")
     selectors = [
         one.strip() for group in re.findall(r"([^{};]+)\{", rules) for one in re.split(r",(?![^()]*\))", group)
@@ -387,7 +387,7 @@ def test_the_style_sheet_grows_each_look_as_its_figures_are_grown(look: LookName
         "tinted",
         "green",
     ]
-    assert all(f".molewright.{tint} {{ --paper" in rules for tint in get_args(TintName) if tint)
+    assert all(f".molewright.{tint} {{ --paper" in look_of_placed() for tint in get_args(TintName) if tint)
 
 
 # ---------------------------------------------------------------- figures

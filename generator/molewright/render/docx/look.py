@@ -29,14 +29,6 @@ HEADER_DOWN, FOOTER_UP = 12 * MM, 10.5 * MM
 WRITING_LINE = RULED_MM * MM
 _FURTHER_APART = 0.06  # ems after each letter where letters are set wide, as in the PDF
 _LARGEST_RUNNING = 1.7  # times as large as usual: what the margins hold
-TINTS: dict[TintName, str] = {
-    "cream": "FFF8E7",
-    "blue": "E8F1FB",
-    "green": "EAF5EA",
-    "pink": "FCEDEF",
-    "grey": "F0F0F0",
-}
-"""Backgrounds so pale that black words on them stand out eighteen times as bright."""
 HEADINGS = ((8.0, 8.0), (14.0, 5.0), (10.0, 3.0))  # space above and below
 
 

@@ -14,8 +14,9 @@ from typing import Any
 
 from molewright.nodes.blocks import Sheet
 from molewright.render.docx.lines import TAB, written
-from molewright.render.docx.look import BULLETS, SETTINGS, TINTS, PageLook, section, styles
+from molewright.render.docx.look import BULLETS, SETTINGS, PageLook, section, styles
 from molewright.render.docx.markup import NAMESPACES
+from molewright.render.tints import TINTS
 
 _XML = "<?xml version='1.0' encoding='UTF-8' standalone='yes'?>\n"
 _TYPES = "http://schemas.openxmlformats.org/package/2006/content-types"

@@ -14,7 +14,7 @@ from molewright.machine.templates import templates_in
 from molewright.nodes.blocks import Block, FrontBlock, Heading, Sheet, Together
 from molewright.render.html.blocks import BlockWriter
 from molewright.render.html.escape import css_string
-from molewright.render.html.look import names
+from molewright.render.html.look import names, tints
 from molewright.render.text.lines import plain_line
 
 if TYPE_CHECKING:
@@ -46,7 +46,7 @@ def _whole(sheet: Sheet, schemes: str, more: str) -> bytes:
             header="" if sheet.header == title else sheet.header,
             titled=bool(title),
             code_in_css=css_string(sheet.code),
-            look=_look("sheet.css") + _look("page.css") + more,
+            look=look() + _look("page.css") + more,
             schemes=schemes,
             blocks=BlockWriter(sheet).blocks(sheet.blocks),
         )
@@ -66,7 +66,7 @@ def placed(sheet: Sheet) -> str:
 
 def look() -> str:
     """The style sheet of what stands in a page of another's; every rule of it begins at `.molewright`."""
-    return _look("sheet.css")
+    return _look("sheet.css") + tints()
 
 
 def require_text(text: str) -> None:

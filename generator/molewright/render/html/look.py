@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from molewright.nodes.blocks import LookName, Sheet
+from molewright.render.tints import TINTS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,6 +23,11 @@ LOOKS: dict[LookName, Look] = {
     "extra-large": Look(grow=2.18, figure=2.29, phone_ems=9.0),
     "wide-set": Look(grow=1.18, figure=1.24, phone_ems=13.0),
 }
+
+
+def tints() -> str:
+    """The rules of the style sheet that give a tinted sheet its paper."""
+    return "".join([f".molewright.{name} {{ --paper: #{colour.lower()}; }}\n" for name, colour in TINTS.items()])
 
 
 def names(sheet: Sheet) -> str:

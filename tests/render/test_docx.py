@@ -41,7 +41,7 @@ from molewright.nodes.drawing.strokes import MM, Box, Dots, Frame, Lines, Pictur
 from molewright.nodes.figures import FlowBox, FlowFigure
 from molewright.nodes.inline import Amount, Chem, Gap, Maths, Over, Sign, Symbol, Text
 from molewright.render import renderer
-from molewright.render.docx.lettering import SmallType
+from molewright.render.docx.lettering import SmallType, text_width
 from molewright.render.docx.markup import levelled
 from molewright.render.docx.maths import broken, displayed
 from molewright.render.docx.pictures import DOTS_AN_INCH, png
@@ -469,6 +469,16 @@ def test_a_wide_set_sheet_has_no_sloped_letter_and_letters_further_apart() -> No
     assert sloped.search(usual["word/document.xml"])
     assert not sloped.search(wide["word/document.xml"])
     assert b'<w:spacing w:val="16"/>' in wide["word/styles.xml"]
+
+
+def test_the_unit_behind_an_answer_rule_has_room_for_letters_further_apart() -> None:
+    for unit in ("g", "mol dm⁻³"):
+        for look in ("usual", "wide-set"):
+            rule = styled(made(Working(height_mm=0, unit=unit), look=look), "Answer line")[0]
+            end = max(stop.position.pt for stop in rule.paragraph_format.tab_stops)
+            size, apart = (13.0, 0.06) if look == "wide-set" else (11.0, 0.0)
+            shown = "\N{NO-BREAK SPACE}" + unit
+            assert COLUMN - end >= size * (text_width(shown) + apart * len(shown)), (unit, look)
 
 
 def test_a_tint_is_the_background_of_the_page() -> None:

@@ -233,6 +233,18 @@ def test_the_rows_of_a_table_stay_joined_where_a_page_is_filled(ruler: Any) -> N
         assert len({round(upper - lower, 1) for lower, upper in pairwise(ys)}) <= 1
 
 
+@pytest.mark.parametrize(("name", "size"), [("Volume of acid", 24.0), ("Tetrabromophenolphthaleinindicator", 14.4)])
+def test_a_narrow_column_takes_width_from_its_neighbour_before_large_type_is_made_smaller(
+    name: str, size: float
+) -> None:
+    row = (Cell((words(name),), head=True), Cell(((amount("0.0445", "mol dm⁻³"),),)))
+    made = sheet(Table(widths=(5, 1), heading=(), rows=(row,)), look="extra-large")
+    content = read(made).pages[0].get_contents().get_data()
+    sizes = [float(found) for found in re.findall(rb"/F[01] ([\d.]+) Tf", content.partition(b"/Artifact <<")[0])]
+    assert min(sizes) >= size
+    assert (min(sizes) == 24.0) == (size == 24.0)
+
+
 def test_row_in_keep_rows_stays_with_the_row_above() -> None:
     for before in range(28, 40):
         rows = tuple((cell(f"row{n}"),) for n in range(before + 8))

@@ -35,7 +35,7 @@ from molewright.nodes.figures import BarFigure, BuretteFigure, CountChart, Curve
 from molewright.nodes.inline import Line, Text
 from molewright.render.docx.elements import element_rows
 from molewright.render.docx.front import front_lines
-from molewright.render.docx.lettering import SmallType, text_width
+from molewright.render.docx.lettering import SmallType
 from molewright.render.docx.lines import TAB, only_maths, runs, written
 from molewright.render.docx.look import PageLook, style_id
 from molewright.render.docx.markup import escaped, twips
@@ -303,8 +303,8 @@ class BlockWriter:
     def answer_rule(self, node: Working, above: float) -> None:
         """The label, a dotted rule, the unit, all at the right."""
         size = self.look.type.body.size
-        unit = size * (text_width(node.unit) * _WIDER + text_width(NO_BREAK) + 0.05) if node.unit else 0.0
-        label = size * text_width(plain_line(node.label)) * _WIDER + _ROUND_RULE if node.label else 0.0
+        unit = size * (self.look.ems(node.unit) * _WIDER + self.look.ems(NO_BREAK) + 0.05) if node.unit else 0.0
+        label = size * self.look.ems(plain_line(node.label)) * _WIDER + _ROUND_RULE if node.label else 0.0
         end = self.indent + self.width - unit
         start = max(self.indent + label, end - node.rule_mm * MM * self.look.type.scale)
         stops = [("right", start - _ROUND_RULE, "")] if node.label else []

@@ -7,7 +7,7 @@ from math import fsum
 from typing import NamedTuple
 
 from molewright.nodes.blocks import FrontBlock
-from molewright.render.docx.lettering import BOLD, text_width
+from molewright.render.docx.lettering import BOLD
 from molewright.render.docx.lines import TAB, written
 from molewright.render.docx.look import PageLook
 from molewright.render.docx.markup import twips
@@ -61,7 +61,7 @@ def _rows(names: Sequence[str], look: PageLook) -> list[list[str]]:
 
 
 def _label(name: str, look: PageLook) -> float:
-    return look.type.body.size * text_width(f"{name} ")
+    return look.type.body.size * look.ems(f"{name} ")
 
 
 def _widths(count: int, look: PageLook) -> list[float]:
@@ -77,7 +77,7 @@ def _fields(row: Sequence[str], filled: dict[str, str], look: PageLook) -> Front
     left = 0.0
     for place, (name, wide) in enumerate(zip(row, _widths(len(row), look), strict=True)):
         given = filled.get(name, "")
-        used = _label(name, look) + look.type.body.size * text_width(f"{given} ", BOLD)
+        used = _label(name, look) + look.type.body.size * look.ems(f"{given} ", BOLD)
         content += [written(f"{name} "), written(given, True)]
         if used < wide - 10:  # a name that fills its field needs no rule
             content.append(TAB)

@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from molewright.nodes.blocks import RULED_MM, LookName, TintName
+from molewright.render.docx.lettering import REGULAR, text_width
 from molewright.render.docx.markup import escaped, twips
 from molewright.render.docx.maths import MATHS_FACE
 from molewright.render.pdf.look import (
@@ -55,6 +56,10 @@ class PageLook:
     def wide_set(self) -> bool:
         """Letters further apart, and none of them sloped."""
         return self.type.body.wide_set
+
+    def ems(self, text: str, face: int = REGULAR) -> float:
+        """About how wide a text is, in sizes of its type, with what its letters stand further apart."""
+        return text_width(text, face) + (_FURTHER_APART * len(text) if self.wide_set else 0.0)
 
     @property
     def page(self) -> tuple[float, float]:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from functools import lru_cache
-from itertools import pairwise
+from itertools import accumulate, pairwise
 from math import fsum
 
 from molewright.nodes.blocks import Cell, Table
+from molewright.nodes.inline import Gap
 from molewright.render.pdf.content import bar
 from molewright.render.pdf.lines import Chunk, widest_word
 from molewright.render.pdf.look import CELL_SIDE, CELL_TOP, HAIRLINE, HEAVY, RULE, Style
@@ -18,14 +19,17 @@ from molewright.render.pdf.typesetting import Place, Typesetting, artifact, slab
 
 _EMPTY_ROW = 18.5  # a cell left empty is there to be written in
 _LEAST_IN_CELLS = 0.6  # of the type of a look
-_CENTRED_LINES = 2  # on a pupil's sheet rows of at most so many lines stand in the middle of their height
+_CENTRED_LINES = 2  # on a pupil's sheet rows of at most so many lines stand in the middle, of more where type is larger
 
 
 def table(block: Table, setting: Typesetting, place: Place) -> list[Slab]:
     """The rows of a ruled table, tied as the table asks."""
     edges = _edges(block, place, setting.look.scale)
     element = place.owner.child("Table", attributes=table_summary(block.summary))
-    style = _fitting(block, setting.look.cell, edges) if setting.look.scale > 1.0 else setting.look.cell
+    style = setting.look.cell
+    if setting.look.scale > 1.0:
+        edges = _spread(edges, _needs(block, style, edges))
+        style = _fitting(block, style, edges)
     head: list[Slab] = []
     if block.heading:
         rows = _Rows(setting, edges, style.heavier(), place)
@@ -55,6 +59,38 @@ def table(block: Table, setting: Typesetting, place: Place) -> list[Slab]:
     if slabs:
         slabs[0].above, slabs[-1].below = 3.0, setting.look.after + 4
     return slabs
+
+
+def _needs(block: Table, style: Style, edges: Sequence[float]) -> list[float]:
+    """The width of each column in which no word and no unit is cut and no gap is too short to write in."""
+    needs = [2 * CELL_SIDE] * (len(edges) - 1)
+    for row in (block.heading, *block.rows):
+        for column, cell in enumerate(row):
+            inside = edges[column + 1] - edges[column] - 2 * CELL_SIDE
+            for line in cell.lines:
+                wide = (
+                    1.0 if any(isinstance(one, Gap) for one in line) else inside
+                )  # a gap gives way to the least there may be
+                widest = widest_word(line, style.heavier() if row is block.heading or cell.head else style, wide)
+                needs[column] = max(needs[column], widest + 0.2 + 2 * CELL_SIDE)
+    return needs
+
+
+def _spread(edges: Sequence[float], needs: Sequence[float]) -> list[float]:
+    """What columns have beyond their need is given to those that lack some; all the same width together."""
+    widths = [right - left for left, right in pairwise(edges)]
+    lacking = fsum([max(0.0, need - wide) for need, wide in zip(needs, widths, strict=True)])
+    if not lacking:
+        return list(edges)
+    beyond = [max(0.0, wide - need) for need, wide in zip(needs, widths, strict=True)]
+    if lacking <= fsum(beyond):
+        given = lacking / fsum(beyond)
+        widths = [max(need, wide) - given * more for need, wide, more in zip(needs, widths, beyond, strict=True)]
+    else:
+        inside = [need - 2 * CELL_SIDE for need in needs]
+        share = (fsum(widths) - 2 * CELL_SIDE * len(needs)) / fsum(inside)
+        widths = [one * share + 2 * CELL_SIDE for one in inside]
+    return list(accumulate(widths, initial=edges[0]))
 
 
 def _fitting(block: Table, style: Style, edges: list[float]) -> Style:
@@ -174,7 +210,7 @@ class _Rows:
             if chunks:
                 lead = max(lead, chunks[0].first)
                 most = max(most, sum([chunk.lines for chunk in chunks]))
-        middle = heading or (most <= _CENTRED_LINES and not self.setting.teacher)
+        middle = heading or (most <= _CENTRED_LINES * self.setting.look.scale and not self.setting.teacher)
         for used, (_, _, chunks) in zip(heights, cells, strict=True):
             hung = max(hung, used if middle or not chunks else used + (lead - chunks[0].first))
         inner = hung if heading or all(heights) else max(hung, self.least - 2 * CELL_TOP)

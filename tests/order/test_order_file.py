@@ -157,6 +157,7 @@ def test_what_is_written_is_read_back(made: tuple[Order, Wanted]) -> None:
     assert parse_order(write_order(order, wanted, ["A note: [not read]"]), "x.order.yaml", never) == (order, wanted)
 
 
+@pytest.mark.thorough
 @given(
     st.text(st.characters(codec="utf-8", exclude_categories=["C"]), min_size=1, max_size=30)
     .map(lambda text: " ".join(text.split()))

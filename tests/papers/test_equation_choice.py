@@ -101,6 +101,7 @@ def test_numbers_and_the_rest_of_a_paper_do_not_change_for_an_equation(bank: Ban
         assert kept == one.further_parts
 
 
+@pytest.mark.thorough
 def test_a_short_code_prints_the_equations_of_its_seed_again(bank: Bank, plans: Plans) -> None:
     maker = next(
         maker

@@ -58,6 +58,7 @@ def read_off(kind: Archetype) -> set[object]:
     return {kind.graph, kind.runs, kind.course and kind.course.order}
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("seen", [done, asked, related, added, stretched, titrated, under, read_off])
 def test_what_is_in_any_kind_is_in_one_of_the_few(seen: Callable[[Archetype], set[object]]) -> None:
     few = covering(KINDS)

@@ -106,15 +106,15 @@ class _Aimed:
         order = self.order
         lines = [*order.lines, *[OrderLine()] * (order.count - len(order.lines))]
         left = [at for at, line in enumerate(lines) if line.from_banks and not line.kind]
-        kinds = self._spread(self.kinds(len(left)), len(left))
+        every = self.kinds(len(left))
+        kinds = self._spread(every, len(left))
         avoided = Avoided.before(order)
         asked: list[tuple[int, Archetype, OrderLine]] = []
         waiting = iter(kinds)
         for at, line in enumerate(lines):
             if line.from_banks:
                 fixed = archetype_of(self.questions.bank, line) if line.kind else None
-                kind = fixed or next(waiting)
-                asked.append((at, kind, line if fixed else self._line(at, line, kind, avoided)))
+                asked.append((at, fixed, line) if fixed else (at, *self._line(at, line, next(waiting), every, avoided)))
         return placed(self.questions.bank, order, asked)
 
     def _spread(self, kinds: Sequence[Archetype], count: int) -> list[Archetype]:
@@ -123,15 +123,22 @@ class _Aimed:
             return [kinds[at * len(kinds) // count] for at in range(count)]
         return sorted((kinds[at % len(kinds)] for at in range(count)), key=lambda one: (one.demand, one.key))
 
-    def _line(self, at: int, line: OrderLine, kind: Archetype, avoided: Avoided) -> OrderLine:
-        """The line of a place: the first question of the kind in which the slip shows, its scene still open."""
-        fallback: OrderLine | None = None
-        for slot in self._tried(at, line, kind, avoided):
-            found = replace(slot.line, scene=line.scene, level=line.level)
-            fallback = fallback or found
-            if self.suits(slot):
-                avoided.take(kind, slot.chosen)
-                return found
+    def _line(
+        self, at: int, line: OrderLine, kind: Archetype, every: Sequence[Archetype], avoided: Avoided
+    ) -> tuple[Archetype, OrderLine]:
+        """The kind and the line of a place: the first question of the kind in which the slip shows, its scene still open.
+
+        Where it shows in none of those that are looked at, another kind is taken, the nearest in demand.
+        """
+        fallback: tuple[Archetype, OrderLine] | None = None
+        others = sorted((one for one in every if one is not kind), key=lambda one: abs(one.demand - kind.demand))
+        for one in (kind, *others):
+            for slot in self._tried(at, line, one, avoided):
+                found = one, replace(slot.line, scene=line.scene, level=line.level)
+                fallback = fallback or found
+                if self.suits(slot):
+                    avoided.take(one, slot.chosen)
+                    return found
         assert fallback is not None
         return fallback
 

@@ -38,7 +38,7 @@ ANY: dict[str, tuple[str, ...]] = {
     "a number: a float in a filter of candidates, a fraction in what is printed": (
         "bank.algebra",
         "draw.windows",
-        "slips.mistaken_route",
+        "slips.placed_chain",
         "survey.counting",
     ),
     "whatever the interface offers, loaded when it is first asked for": ("",),

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from concurrent.futures import ThreadPoolExecutor
 from fractions import Fraction
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -116,6 +118,30 @@ def test_papers_are_written_with_their_record_and_marked_by_it(small_bank: Bank,
     assert (row.pupil, row.question, row.answer, row.marks, row.judged) == ("Ilsa", 1, "123456", 0, "wrong")
     assert row.out_of > 0
     assert row.right
+
+
+def test_whoever_makes_the_papers_the_bytes_are_the_same(small_bank: Bank, tmp_path: Path) -> None:
+    order = molewright.new_order(small_bank, questions=1, seed=3)
+    pupils = [f"Pupil {number}" for number in range(1, 11)]  # more than one lot
+    asked: list[object] = []
+
+    class Here(ThreadPoolExecutor):
+        def submit(self, *args: Any, **kwargs: Any) -> Any:
+            asked.append(args)
+            return super().submit(*args, **kwargs)
+
+    def written(place: str, **more: Any) -> dict[str, bytes]:
+        made = molewright.write_papers(
+            order, small_bank, tmp_path / place, pupils=pupils, forms=["text"], sheets=["answers"], **more
+        )
+        return {path.name: path.read_bytes() for path in made}
+
+    with Here(1) as executor:
+        elsewhere = written("elsewhere", workers=molewright.Workers(executor=executor))
+    assert asked
+    assert elsewhere == written("here")
+    with pytest.raises(molewright.Mistake, match="0 workers"):
+        molewright.Workers(0)
 
 
 def test_an_experiment_is_solved(bank: Bank, tmp_path: Path) -> None:

@@ -7,7 +7,7 @@ A question is an experiment with one number hidden. DEVELOPERS.md tells the way 
     banks = molewright.read_banks()
     order = molewright.new_order(banks, "back-portions", questions=2, level="exam", seed=7)
     sheets = molewright.make_sheets(order, banks)  # {"questions": b"%PDF...", "scheme": ..., "worked": ..., "answers": ...}
-    files = molewright.write_papers(order, banks, "out", versions="AB")
+    files = molewright.write_papers(order, banks, "out", versions="AB")  # workers=molewright.Workers(2): by two processes
     molewright.show_question(order, banks, 2)  # in a notebook: the question, set
     solved = molewright.solve_experiment("experiment.yaml", banks)  # solved.exact, solved.rounded, solved.unit
     rows = molewright.mark_answers("answers.csv", banks)
@@ -30,6 +30,7 @@ if TYPE_CHECKING:
         Order,
         ShownQuestion,
         Solved,
+        Workers,
         make_sheets,
         mark_answers,
         new_order,
@@ -47,6 +48,7 @@ __all__ = [
     "Order",
     "ShownQuestion",
     "Solved",
+    "Workers",
     "make_sheets",
     "mark_answers",
     "new_order",

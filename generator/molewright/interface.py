@@ -16,6 +16,7 @@ from pathlib import Path
 from molewright.bank.definitions import Bank
 from molewright.bank.readers.whole_bank import read_bank
 from molewright.errors import Mistake, Where, nearest, one_of
+from molewright.machine.workers import HERE, Workers
 from molewright.marking import files
 from molewright.marking.table import slip_words
 from molewright.order.choices import (
@@ -49,6 +50,7 @@ __all__ = [
     "Order",
     "ShownQuestion",
     "Solved",
+    "Workers",
     "make_sheets",
     "mark_answers",
     "new_order",
@@ -221,10 +223,14 @@ def write_papers(
     look: str = "usual",
     tint: str = "",
     replace_files: bool = False,
+    workers: Workers = HERE,
 ) -> list[Path]:
     """Write the papers of an order, one for each version or, where pupils are named, for each of them, and the record that marks them.
 
     The files, in the order they were made; all of them, or none. `fillable` question papers have fields to type in (PDF).
+    `workers` make the papers, with the same bytes whoever they are: this process; `Workers(2)`, two processes of this machine;
+    `Workers(None)`, all its cores where that pays; or `Workers(executor=...)`, any executor of `concurrent.futures`. Processes are
+    spawned, so a script that asks for some keeps its own work behind `if __name__ == "__main__":`.
     Raises Mistake where a different file of a name is there already
     (unless `replace_files`) or the folder cannot be written.
     """
@@ -238,7 +244,7 @@ def write_papers(
         fillable=fillable,
     )
     wanted = _set_as(wanted, answer_space, look, tint)
-    told = writing.write_papers(PaperSet(bank, order, wanted), Path(folder), replace_files)
+    told = writing.write_papers(PaperSet(bank, order, wanted), Path(folder), replace_files, workers=workers)
     return [Path(folder) / name for name in told.files]
 
 

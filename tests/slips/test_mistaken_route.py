@@ -45,7 +45,7 @@ def test_a_mistake_of_the_answer_is_made_in_the_last_step_alone(bank: Bank, ques
     table = questions.make(bank.archetypes["back-portions"], Stream("answer")).prepared.slips
     answer = [one for one in table.applied if one.slip.kind == "answer"]
     assert answer
-    assert {index for one in answer for index, *_ in one.finds} == {len(table.plan.steps) - 1}
+    assert {find.index for one in answer for find in one.finds} == {len(table.plan.steps) - 1}
 
 
 def test_only_rare_mistakes_and_rounding_never_meet_another(bank: Bank, questions: Questions) -> None:

@@ -120,7 +120,7 @@ def test_a_slip_made_in_several_steps_loses_the_mark_of_the_first_alone(
     # no volume converted, in the titrant's amount and in the next: one mistake, punished once (error carried forward)
     question = made(key, bank, questions)
     (volumes,) = (one for one in question.prepared.slips.applied if one.slip.key == "S01")
-    steps = [question.prepared.plan.steps[index].target for index, *_ in volumes.finds]
+    steps = [question.prepared.plan.steps[index].target for index in [find.index for find in volumes.finds]]
     points = [point.number for point in question.points if {step.variable.name for step in point.steps} & set(steps)]
     assert len(points) > 1
     assert volumes.lost == {min(points)}
@@ -144,7 +144,7 @@ def test_a_hundred_for_a_thousand_is_named_by_what_is_done_with_it(bank: Bank, q
     # an amount is c V / 1000, a concentration n x 1000 / V
     table = made("direct-one-to-two", bank, questions).prepared.slips
     found = {
-        applied.slip.key: {table.plan.steps[index].target.kind for index, *_ in applied.finds}
+        applied.slip.key: {table.plan.steps[index].target.kind for index in [find.index for find in applied.finds]}
         for applied in table.applied
         if applied.slip.key in ("S03", "S79")
     }

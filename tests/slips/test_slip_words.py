@@ -141,7 +141,7 @@ def test_a_pipette_taken_for_a_burette_is_the_one_that_filled_the_flask_of_that_
     for applied in table.applied:
         if applied.slip.key == "S05":
             course = table.course(applied, question.mistakes.right)
-            target = table.plan.steps[applied.finds[0][0]].target
+            target = table.plan.steps[applied.finds[0].index].target
             found[target] = course[target] == course[wanted[target][0]] * course[wanted[target][1]] / 1000
     assert found == dict.fromkeys(wanted, True)
     assert found

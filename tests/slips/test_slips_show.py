@@ -13,8 +13,11 @@ import pytest
 from molewright.bank.definitions import Bank
 from molewright.derivation.plans import Plans
 from molewright.derivation.worked import Worked, base_factor
+from molewright.draw.chosen import Draw, choose
+from molewright.draw.draw import draw, with_other_runs
 from molewright.draw.refusal import Refusal
 from molewright.draw.stream import Stream
+from molewright.question import check
 from molewright.question.check import Question, Questions
 from molewright.slips.wrong_answers import distance, require_apart
 from shared.banks import built_in
@@ -205,3 +208,39 @@ def test_two_ph_values_lie_as_far_apart_as_their_difference() -> None:
     assert distance(13.10, 13.00, logarithmic=True) == pytest.approx(0.1)
     assert distance(13.10, 13.00, logarithmic=False) == pytest.approx(0.1 / 13)
     assert distance(13.01, 13.00, logarithmic=True) < APART < distance(2.03, 2.00, logarithmic=True)
+
+
+# ------------------------------------------------------------------ the first look
+
+
+def test_the_first_look_refuses_nothing_that_would_not_be_refused_for_good(
+    bank: Bank, questions: Questions, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    kinds = [kind for kind in bank.archetypes.values() if not bank.topic_of(kind).only_by_name][::9]
+    refused: list[Draw] = []
+    for kind in kinds:
+        for number in range(6):
+            stream = Stream(f"first look/{kind.key}/{number}")
+            chosen = choose(kind, stream)
+            try:
+                made = draw(kind, chosen, stream.branch("0"), questions.fixed(chosen.variant))
+                questions.attempt(made)
+            except Refusal as refusal:
+                if refusal.rule in ("slip", "knife edge"):
+                    refused.append(made)
+    monkeypatch.setattr(check, "require_rounding_seen", lambda *_: None)
+    for made in refused:
+        with pytest.raises(Refusal):
+            questions.attempt(made)
+    assert len(refused) > 10
+
+
+def test_with_other_readings_only_what_is_made_of_them_is_worked_again(bank: Bank, questions: Questions) -> None:
+    made = (questions.make(bank.archetypes["back-portions"], Stream(f"readings/{number}")) for number in range(40))
+    question = next(one for one in made if one.draw.runs)
+    table, other = question.prepared.slips, with_other_runs(question.draw, 1)
+    before = table.quick(question.given, table.surroundings.facts_on_floats(question.draw.runs))[1]
+    facts = table.surroundings.facts_on_floats(other.runs)
+    afresh = table.quick(question.given, facts)
+    assert table.quick(question.given, facts, before) == afresh
+    assert before != afresh[1]

@@ -86,10 +86,11 @@ def exact_arithmetic() -> None:
 
 
 class Work:
-    """What is measured, made ready: banks, questions, sheets."""
+    """What is measured, made ready: banks, questions, sheets; `place` is a folder for what other processes write."""
 
-    def __init__(self, small: bool) -> None:
+    def __init__(self, small: bool, place: Path) -> None:
         self.small = small
+        self.place = place
         self.bank = read_bank(whole=False)
         self.plans = Plans(self.bank.fingerprint, None)
         self.questions = Questions(self.bank, self.plans)
@@ -166,7 +167,7 @@ class Work:
 
     def whole_process(self, warm: bool) -> Callable[[], None]:
         """A first paper with its four sheets; `warm` where the plans of its kinds are kept already."""
-        folder = Path(tempfile.mkdtemp())
+        folder = self.place / ("warm" if warm else "cold")
         place = {**os.environ, **BLAND, "XDG_CACHE_HOME": str(folder / "cache")}
         place["PYTHONPATH"] = str(Path(__file__).resolve().parents[2] / "generator")
         command = [sys.executable, "-m", "molewright", "paper", "--seed", "1", "--replace", "--to", str(folder / "out")]
@@ -174,7 +175,7 @@ class Work:
         def work() -> None:
             if not warm:
                 shutil.rmtree(folder, ignore_errors=True)
-                folder.mkdir()
+            folder.mkdir(exist_ok=True)
             subprocess.run(command, check=True, env=place, cwd=folder.parent, stdout=subprocess.DEVNULL)
 
         if warm:
@@ -278,7 +279,8 @@ def main() -> int:
     parser.add_argument("--turns", type=int, default=7, help="how often each is measured")
     parser.add_argument("--small", action="store_true", help="to see that it runs to its end; compared with nothing")
     chosen = parser.parse_args()
-    found = measured(Work(chosen.small), 1 if chosen.small else chosen.turns)
+    with tempfile.TemporaryDirectory() as place:
+        found = measured(Work(chosen.small, Path(place)), 1 if chosen.small else chosen.turns)
     ratios = {name: round(ratio, 2) for name, (ratio, _) in found.items()}
     if chosen.small:
         return 0

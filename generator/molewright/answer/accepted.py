@@ -24,6 +24,7 @@ from molewright.chem.quantity import (
     ratio_text,
     simplest_ratio,
     to_figures,
+    whole_half_up,
 )
 from molewright.chem.units import Unit
 
@@ -171,28 +172,38 @@ def accepted(type_of_answer: AnswerType, values: Sequence[Fraction], answer: Qua
 
     All are in the unit of the answer.
     """
+    exact, *rounded = values
+    return accepted_by(type_of_answer, exact, [(value.numerator, value.denominator) for value in rounded], answer)
+
+
+def accepted_by(
+    type_of_answer: AnswerType, exact: Fraction, rounded: Sequence[tuple[int, int]], answer: Quantity
+) -> Accepted:
+    """The same, where what rounded working comes to is told in pairs of whole numbers, as it is worked."""
     if type_of_answer in NUMBERS:
-        half = half_width(values, answer)
+        half = half_width([(exact.numerator, exact.denominator), *rounded], answer)
         low, high = (_written_alike(answer, answer.number + side * half) for side in (-1, 1))
-        return Accepted(type=type_of_answer, exact=values[0], answer=answer, low=low, high=high)
-    shown = Quantity(to_figures(values[0], BEFORE_ROUNDING_FIGURES), answer.unit)
+        return Accepted(type=type_of_answer, exact=exact, answer=answer, low=low, high=high)
+    shown = Quantity(to_figures(exact, BEFORE_ROUNDING_FIGURES), answer.unit)
     return Accepted(
         type=type_of_answer,
-        exact=values[0],
+        exact=exact,
         answer=answer,
         low=answer,
         high=answer,
-        before=span_of(values, shown),
+        before=span_of([exact, *(Fraction(*pair) for pair in rounded)], shown),
     )
 
 
-def half_width(values: Iterable[Fraction], answer: Quantity) -> Decimal:
+def half_width(values: Iterable[tuple[int, int]], answer: Quantity) -> Decimal:
     """How far from the answer any of some values lies once it is rounded to the answer's places; one unit of its last figure at least.
 
-    It holds to both sides: working that is rounded in some steps only may err to either.
+    It holds to both sides: working that is rounded in some steps only may err to either. Values are pairs of whole numbers.
     """
     place = last_place(answer.number)
-    return max(Decimal(1).scaleb(place), *(abs(half_up(value, -place) - answer.number) for value in values))
+    shown = int(answer.number.scaleb(-place))
+    widest = max(1, *(abs(whole_half_up(up, down, -place) - shown) for up, down in values))
+    return Decimal(widest).scaleb(place)
 
 
 def _written_alike(quantity: Quantity, number: Decimal) -> Quantity:

@@ -7,7 +7,14 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import TypeAlias
 
-from molewright.chem.quantity import Quantity, half_up, last_place, leading_place
+from molewright.chem.quantity import (
+    TENS,
+    Quantity,
+    half_up,
+    last_place,
+    leading_place,
+    leading_power,
+)
 from molewright.chem.units import Unit
 
 LEAST_FIGURES = 3  # zeros at the end of a whole number count up to here: 1200 has three figures
@@ -119,12 +126,9 @@ def rounded(up: int, down: int, figures: int) -> tuple[int, int]:
     if down < 0:
         up, down = -up, -down
     size = abs(up)
-    power = len(str(size)) - len(str(down))
-    if (size < down * 10**power) if power >= 0 else (size * 10**-power < down):
-        power -= 1
-    shift = figures - 1 - power
-    above, below = (size * 10**shift, down) if shift >= 0 else (size, down * 10**-shift)
+    shift = figures - 1 - leading_power(size, down)
+    above, below = (size * TENS[shift], down) if shift >= 0 else (size, down * TENS[-shift])
     whole = (2 * above + below) // (2 * below)
     if up < 0:
         whole = -whole
-    return (whole, 10**shift) if shift >= 0 else (whole * 10**-shift, 1)
+    return (whole, TENS[shift]) if shift >= 0 else (whole * TENS[-shift], 1)

@@ -80,8 +80,21 @@ def compiled(tree: Tree) -> Callable[[Mapping[Any, Any]], Any]:
     first, *others = (compiled(part) for part in tree[1:])
     if len(others) == 1:  # as nearly all: spared a generator, a sign costs a third
         (second,) = others
-        return lambda values: sign(first(values), second(values))
+        return _two(sign, tree[1], tree[2]) or (lambda values: sign(first(values), second(values)))
     return lambda values: reduce(sign, (part(values) for part in others), first(values))
+
+
+def _two(sign: Callable[[Any, Any], Any], one: Tree, other: Tree) -> Callable[[Mapping[Any, Any]], Any] | None:
+    """A sign between two words, or a word and a number: looked up on the spot, which costs half. None for anything else."""
+    match one, other:
+        case ("word", left), ("word", right):
+            return lambda values: sign(values[left], values[right])
+        case ("word", left), ("number", right):
+            return lambda values: sign(values[left], right)
+        case ("number", left), ("word", right):
+            return lambda values: sign(left, values[right])
+        case _:
+            return None
 
 
 class _Reader:

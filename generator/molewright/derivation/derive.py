@@ -14,13 +14,11 @@ from fractions import Fraction
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
-from molewright.answer.written import rounded
 from molewright.bank.algebra import MINUS_LOG, ROOT, TEN_TO_MINUS, Tree
-from molewright.chem.quantity import half_up
-from molewright.derivation.evaluated import Pairs, evaluate
+from molewright.derivation.chains import Step, chain_of
+from molewright.derivation.evaluated import Pairs
 from molewright.errors import Mistake
 from molewright.experiment.quantities import Name
-from molewright.experiment.quantity_kinds import LOGARITHMS
 from molewright.experiment.relations.variables import Relation, System
 
 if TYPE_CHECKING:
@@ -29,15 +27,6 @@ if TYPE_CHECKING:
 
 class TooMuch(Mistake):
     """Some of what is given follows from the rest."""
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """One step of a plan: the relation it uses and the quantity it yields; `together` where only several relations yield it."""
-
-    target: Name
-    relation: int
-    together: Tree | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -367,28 +356,11 @@ def _raise_expression(lowered: Tree, symbols: Mapping[Name, Any]) -> Any:
 # ------------------------------------------------------------------ numbers
 
 
-def run_rounded(system: System, steps: Iterable[Step], pairs: Pairs, figures: int) -> None:
+def run_rounded(system: System, steps: Sequence[Step], pairs: Pairs, figures: int) -> None:
     """Run steps on pairs, in place, every step rounded half up to `figures`."""
-    for step in steps:
-        if step.together is None:
-            up, down = system.relations[step.relation].ratio(step.target, pairs)
-        else:
-            exact = evaluate(step.together, {name: Fraction(*pair) for name, pair in pairs.items()})
-            up, down = exact.numerator, exact.denominator
-        logarithmic = step.target.kind in LOGARITHMS  # its figures are those after the point
-        if logarithmic:
-            written = Fraction(half_up(Fraction(up, down), figures - 1))
-            pairs[step.target] = written.numerator, written.denominator
-        else:
-            pairs[step.target] = rounded(up, down, figures)
+    chain_of(system, steps).rounded(pairs, figures)
 
 
 def derive(system: System, the_plan: Plan, given: Mapping[Name, Fraction]) -> Derivation:
     """Run the steps exactly."""
-    values = dict(given)
-    for step in the_plan.steps:
-        if step.together is None:
-            values[step.target] = system.relations[step.relation].solved(step.target, values)
-        else:
-            values[step.target] = evaluate(step.together, values)
-    return Derivation(the_plan, values)
+    return Derivation(the_plan, chain_of(system, the_plan.steps).exactly(given))

@@ -18,7 +18,8 @@ from pathlib import Path
 from typing import Any
 
 from molewright.bank.algebra import MINUS_LOG, ROOT, TEN_TO_MINUS, Tree
-from molewright.derivation.derive import Plan, Step, derive, plan, steps_alone
+from molewright.derivation.chains import Step
+from molewright.derivation.derive import Plan, derive, plan, steps_alone
 from molewright.derivation.evaluated import evaluate
 from molewright.experiment.quantities import Name
 from molewright.experiment.relations.variables import System

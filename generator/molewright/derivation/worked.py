@@ -11,10 +11,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
+from functools import lru_cache
+from typing import cast
 
-from molewright.answer.accepted import Accepted, AnswerType, accepted, answer_number
+from molewright.answer.accepted import Accepted, AnswerType, accepted_by, answer_number
 from molewright.bank.definitions import Ask
 from molewright.chem.quantity import (
+    TENS,
     Quantity,
     figures_to_show,
     half_up,
@@ -24,15 +27,18 @@ from molewright.chem.quantity import (
     to_figures,
 )
 from molewright.chem.reaction import Reaction
-from molewright.derivation.derive import Plan, derive, run_rounded
+from molewright.derivation.chains import Chain, chain_of
+from molewright.derivation.derive import Plan
 from molewright.derivation.evaluated import evaluate, pairs_of
 from molewright.derivation.routes.search import Routes
 from molewright.experiment.quantities import Name
 from molewright.experiment.quantity_kinds import UNITS
 from molewright.experiment.relations.variables import Relation, System, Variable
+from molewright.machine.same import Same
 
 STEP_FIGURES = 4  # one more than an answer's three
 LOGARITHM_PLACES = 2  # of a pH that is an answer, or read from a meter (common practice, no source)
+KNIFE_EDGE_PERCENT = 2  # of a unit of the last figure, to either side of where it rounds up
 ROUNDINGS = (4, 3)  # figures that a pupil may round every step to and keep full marks (common practice, no source)
 
 
@@ -81,32 +87,40 @@ class Worked:
 def work_out(system: System, the_plan: Plan, given: Mapping[Name, Fraction], ask: Ask, joined: frozenset[str] = frozenset(),
              table: bool = False, routes: Routes | None = None) -> Worked:  # fmt: skip
     """Work a question out. `given` holds every known quantity in base units; `joined` kinds of step share the next one's mark."""
-    derivation = derive(system, the_plan, given)
+    ready = _ready(Same(system), Same(the_plan), joined, table)
+    values = ready.chain.exactly(given)
+    exact = values[the_plan.asked]
+    asked = system.variables[the_plan.asked]
     figures = max(STEP_FIGURES, ask.figures + 1)
-    last = system.variables[the_plan.asked]
-    if not last.whole and not last.logarithmic:
-        figures = figures_to_show(
-            derivation.answer, figures, ask.figures
-        )  # of every step: else the last line would not be true
-    if last.logarithmic:
-        figures = places_to_show(derivation.answer, figures - 1, LOGARITHM_PLACES) + 1
-    steps = _steps(system, the_plan, derivation.values, figures)
-    exact = derivation.answer
-    unit = ask.unit or steps[-1].variable.unit
+    if not asked.whole and not asked.logarithmic:  # of every step: else the last line would not be true
+        figures = figures_to_show(exact, figures, ask.figures)
+    if asked.logarithmic:
+        figures = places_to_show(exact, figures - 1, LOGARITHM_PLACES) + 1
+    unit = ask.unit or asked.unit
     factor = 1 / unit.factor
-    asked = steps[-1].variable
-    number = answer_number(type_of(asked), exact * factor, ask.figures, LOGARITHM_PLACES)
-    answer = Quantity(number, unit, in_standard_form(exact * factor, unit))
-    values = [exact]
-    for figures in ROUNDINGS:
-        pairs = pairs_of(given)
-        run_rounded(system, the_plan.steps, pairs, figures)
-        values.append(Fraction(*pairs[the_plan.asked]))
+    told = exact * factor if unit.power else exact
+    number = answer_number(type_of(asked), told, ask.figures, LOGARITHM_PLACES)
+    answer = Quantity(number, unit, in_standard_form(told, unit))
+    found: list[tuple[int, int]] = []
+    start = pairs_of(given)
+    for rounding in ROUNDINGS:
+        pairs = dict(start)
+        ready.chain.rounded(pairs, rounding)
+        found.append(pairs[the_plan.asked])
         if routes is not None:
-            values += routes.answers(pairs, the_plan.asked, figures)
-    right = accepted(type_of(asked), [value * factor for value in values], answer)
+            found += routes.answers(pairs, the_plan.asked, rounding)
+    if unit.power:
+        found = [(up * factor.numerator, down * factor.denominator) for up, down in found]
+    steps = tuple(line.with_number(values[line.variable.name], figures) for line in ready.lines)
     return Worked(
-        plan=the_plan, steps=steps, points=_points(steps, joined, table), exact=exact, answer=answer, accepted=right
+        plan=the_plan,
+        steps=steps,
+        points=tuple(
+            MarkPoint(number, tuple(steps[at] for at in group)) for number, group in enumerate(ready.groups, 1)
+        ),
+        exact=exact,
+        answer=answer,
+        accepted=accepted_by(type_of(asked), told, found, answer),
     )
 
 
@@ -117,18 +131,53 @@ def type_of(asked: Variable) -> AnswerType:
     return "whole number" if asked.whole else "ratio" if asked.simple else "number"
 
 
-def _steps(
-    system: System, the_plan: Plan, values: Mapping[Name, Fraction], figures: int = STEP_FIGURES
-) -> tuple[WorkedStep, ...]:
+@dataclass(frozen=True, slots=True)
+class _Line:
+    """What a step is whatever its numbers are."""
+
+    variable: Variable
+    relation: Relation | None
+    idle: bool
+    earns: bool
+
+    def with_number(self, exact: Fraction, figures: int) -> WorkedStep:
+        """The step as it is printed, with so many figures."""
+        return WorkedStep(
+            variable=self.variable,
+            relation=self.relation,
+            exact=exact,
+            shown=shown_value(self.variable, exact, figures),
+            idle=self.idle,
+            earns=self.earns,
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class _Ready:
+    """What questions of one plan share: the chain, its lines, and the lines that each mark point is for, by their places."""
+
+    chain: Chain
+    lines: tuple[_Line, ...]
+    groups: tuple[tuple[int, ...], ...]
+
+
+@lru_cache(maxsize=1024)
+def _ready(system: Same, the_plan: Same, joined: frozenset[str], table: bool) -> _Ready:
+    found, plan = cast(System, system.held), cast(Plan, the_plan.held)
+    lines = _lines(found, plan)
+    return _Ready(chain_of(found, plan.steps), lines, _groups(lines, joined, table))
+
+
+def _lines(system: System, the_plan: Plan) -> tuple[_Line, ...]:
     chain = [
         (step.target, system.relations[step.relation] if step.together is None else None) for step in the_plan.steps
     ]
     direct = not any(relation is not None and relation.kind == "balance" for _, relation in chain)
-    found: list[WorkedStep] = []
+    found: list[_Line] = []
     used: set[Reaction] = set()
     for target, relation in chain:
         again = relation is not None and relation.reaction in used
-        found.append(_step(system.variables[target], relation, direct and not again, values[target], figures))
+        found.append(_line(system.variables[target], relation, direct and not again))
         if relation is not None and relation.reaction is not None:
             used.add(relation.reaction)
     return tuple(found)
@@ -138,28 +187,21 @@ def mark_points(
     system: System, the_plan: Plan, joined: frozenset[str], table: bool
 ) -> list[tuple[int, tuple[Name, ...]]]:
     """The mark points of a plan without its numbers: their numbers and the quantities that each finds."""
-    blank = {step.target: Fraction(1) for step in the_plan.steps}
-    steps = _steps(system, the_plan, blank)
+    lines = _lines(system, the_plan)
     return [
-        (point.number, tuple(step.variable.name for step in point.steps)) for point in _points(steps, joined, table)
+        (number, tuple(lines[at].variable.name for at in group))
+        for number, group in enumerate(_groups(lines, joined, table), 1)
     ]
 
 
-def _step(variable: Variable, relation: Relation | None, direct: bool, exact: Fraction, figures: int) -> WorkedStep:
+def _line(variable: Variable, relation: Relation | None, direct: bool) -> _Line:
     idle = relation is not None and (
         (relation.kind in ("ratio", "contains", "ions") and _one_to_one(relation)) or _itself(relation)
     )
     earns = not idle or (
         direct and relation is not None and relation.kind == "ratio"
     )  # M2 of a direct titration: the ratio; a second 1:1 step by the same equation earns nothing more
-    return WorkedStep(
-        variable=variable,
-        relation=relation,
-        exact=exact,
-        shown=shown_value(variable, exact, figures),
-        idle=idle,
-        earns=earns,
-    )
+    return _Line(variable, relation, idle, earns)
 
 
 def shown_value(variable: Variable, exact: Fraction, figures: int = STEP_FIGURES) -> Quantity:
@@ -178,45 +220,45 @@ def _itself(relation: Relation) -> bool:
     return relation.kind == "formula" and len(relation.names) == 2
 
 
-def _points(steps: tuple[WorkedStep, ...], joined: frozenset[str], table: bool) -> tuple[MarkPoint, ...]:
+def _groups(lines: tuple[_Line, ...], joined: frozenset[str], table: bool) -> tuple[tuple[int, ...], ...]:
     """One mark a step; a 1:1 step goes with the scaling after it or the step before it, a joined one with the next that uses it.
 
     Where the next does not, it goes with the step before, whose number it uses: so the last number of a point rests on the others.
     """
-    groups: list[list[WorkedStep]] = [[]] if table else []
-    waiting: list[WorkedStep] = []
-    for index, step in enumerate(steps):
-        following = steps[index + 1] if index + 1 < len(steps) else None
-        if following is not None and _shares(step, joined) and _uses(following, step):
-            waiting.append(step)
-        elif _shares(step, joined) and groups and groups[-1] and _uses(step, (waiting or groups[-1])[-1]):
-            groups[-1] += [*waiting, step]
+    groups: list[list[int]] = [[]] if table else []
+    waiting: list[int] = []
+    for at, line in enumerate(lines):
+        following = lines[at + 1] if at + 1 < len(lines) else None
+        if following is not None and _shares(line, joined) and _uses(following, line):
+            waiting.append(at)
+        elif _shares(line, joined) and groups and groups[-1] and _uses(line, lines[(waiting or groups[-1])[-1]]):
+            groups[-1] += [*waiting, at]
             waiting = []
-        elif step.earns:
-            groups.append([*waiting, step])
+        elif line.earns:
+            groups.append([*waiting, at])
             waiting = []
         elif following is not None and (_scales(following) or not groups or not groups[-1] or waiting):
-            waiting.append(step)
+            waiting.append(at)
         elif groups and groups[-1]:
-            groups[-1] += [*waiting, step]
+            groups[-1] += [*waiting, at]
             waiting = []
         else:
-            groups.append([*waiting, step])
+            groups.append([*waiting, at])
             waiting = []
-    return tuple(MarkPoint(number, tuple(group)) for number, group in enumerate(groups, 1))
+    return tuple(map(tuple, groups))
 
 
-def _shares(step: WorkedStep, joined: frozenset[str]) -> bool:
+def _shares(step: _Line, joined: frozenset[str]) -> bool:
     """Whether a step earns its mark together with the next: by what it finds or, of what is called otherwise, by what it does."""
     how = step.relation.kind if step.relation is not None else ""
     return step.variable.kind in joined or (how in joined and how not in UNITS)
 
 
-def _uses(step: WorkedStep, earlier: WorkedStep) -> bool:
-    return step.relation is None or earlier.variable.name in step.relation.names
+def _uses(line: _Line, earlier: _Line) -> bool:
+    return line.relation is None or earlier.variable.name in line.relation.names
 
 
-def _scales(step: WorkedStep) -> bool:
+def _scales(step: _Line) -> bool:
     return step.relation is not None and step.relation.kind == "scale"
 
 
@@ -229,9 +271,9 @@ def with_reading(worked: Worked, given: Mapping[Name, Fraction], name: Name, end
 
 def on_a_knife_edge(exact: Fraction, answer: Quantity) -> bool:
     """Whether the exact answer lies so near a rounding boundary that the last figure is a matter of luck (2 % of a unit)."""
-    position = exact * base_factor(answer) / Fraction(10) ** last_place(answer.number)
-    rest = position - position.numerator // position.denominator
-    return abs(rest - Fraction(1, 2)) < Fraction(2, 100)
+    place = last_place(answer.number) + answer.unit.power
+    up, down = exact.numerator * TENS[max(0, -place)], exact.denominator * TENS[max(0, place)]
+    return abs(100 * (up % down) - 50 * down) < KNIFE_EDGE_PERCENT * down
 
 
 def base_factor(answer: Quantity) -> Fraction:

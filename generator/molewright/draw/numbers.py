@@ -135,20 +135,21 @@ def values_of(choice: Choice, bends: bool) -> tuple[Quantity, ...]:
 
 def ends_of(choice: Choice) -> tuple[Fraction, Fraction]:
     """The ends of a range in its own unit."""
-    assert choice.low is not None
-    assert choice.high is not None
-    return Fraction(choice.low), Fraction(choice.high)
+    return choice.walk[:2]
 
 
 def step_of(choice: Choice) -> Fraction:
-    assert choice.step is not None
-    return Fraction(choice.step)
+    return choice.walk[2]
 
 
 def last_step_of(choice: Choice) -> int:
     """The number of the last step of a range, its low end being number 0."""
-    low, high = ends_of(choice)
-    return int((high - low) / step_of(choice))
+    low, high, step = choice.walk
+    return (
+        (high.numerator * low.denominator - low.numerator * high.denominator)
+        * step.denominator
+        // (step.numerator * low.denominator * high.denominator)
+    )
 
 
 def bounds_of(choice: Choice) -> tuple[float, float]:

@@ -43,14 +43,14 @@ from molewright.plausibility.rules import Plausibility
 from molewright.plausibility.solutes import Solutes
 from molewright.question.by_equilibria import with_equilibria
 from molewright.question.form import Form
-from molewright.question.prepared import Prepared, molar_masses
+from molewright.question.prepared import Prepared, given_values, molar_masses
 from molewright.question.put_back import confirm
 from molewright.question.refusals import Refusals, Tally, placing
 from molewright.question.runs_that_show import WithRuns, judged_with_runs
 from molewright.slips.mistaken_route import SlipTable
 from molewright.slips.mistakes import Mistakes
 from molewright.slips.slip_words import Surroundings
-from molewright.slips.wrong_answers import require_apart, require_narrow, unseen
+from molewright.slips.wrong_answers import require_apart, require_narrow, require_rounding_seen, unseen
 
 Made = TypeVar("Made")
 
@@ -284,6 +284,8 @@ class Questions:
 
         `runs` is how many there should be, where such can be found.
         """
+        given = given_values(made, self.fixed(made.variant))
+        require_rounding_seen(self.prepare(made.archetype, made).slips, made, given)  # what refuses oftenest
         believed = self.believable(made)
         return self._once_more(lambda: self._judged(believed, partial(judged_with_runs, runs=runs)))
 
@@ -327,9 +329,7 @@ class Questions:
     def _judged(self, made: Draw, with_runs: WithRuns, poor: list[Refusal] | None = None,
                 beside: Mapping[Name, Fraction] | None = None) -> Question:  # fmt: skip
         """The question of a draw: worked and proved once, whatever burette readings `with_runs` has to try about its mean titre."""
-        prepared = self.prepare(made.archetype, made)
-        given = {name: quantity.in_base for name, quantity in made.given.items()}
-        given.update(self.fixed(made.variant))
+        prepared, given = self.prepare(made.archetype, made), given_values(made, self.fixed(made.variant))
         worked = work_out(
             prepared.system, prepared.plan, given, made.ask, made.archetype.joined, bool(made.runs), prepared.routes
         )
@@ -338,7 +338,10 @@ class Questions:
             if not worked.steps[-1].variable.settled and on_a_knife_edge(worked.exact, worked.answer):
                 raise Refusal("knife edge", f"{float(worked.exact):.6g} rounds either way")
             require_narrow(worked)
-            made, separation = with_runs(lambda one: (one, require_apart(prepared.slips, one, worked, given)), made)
+            kept: list[float] = []
+            made, separation = with_runs(
+                lambda one: (one, require_apart(prepared.slips, one, worked, given, kept)), made
+            )
         hidden = {**(beside or {}), **prepared.hidden_values(given)}
         confirm(made.variant.procedure, worked, given, hidden)
         wider = with_equilibria(made.variant.procedure, worked, {**hidden, **given})

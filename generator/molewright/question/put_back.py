@@ -35,13 +35,14 @@ def confirm(
     asked = worked.plan.asked
     if evaluate(worked.plan.expression, given) != worked.exact:
         raise CheckFailure(f"the steps to the {asked} and the one-line expression disagree")
+    values = {**(hidden or {}), **given, asked: worked.exact}
     try:
-        readings = perform(procedure, {**(hidden or {}), **given, asked: worked.exact})
+        readings = perform(procedure, values)
     except BenchFault as fault:
         raise Refusal(fault.rule, fault.detail) from None
     for titration in procedure.titrations:
         name = titration.titre
-        printed = worked.exact if name == asked else {**(hidden or {}), **given}[name]
+        printed = values[name]
         if readings.titres[name] != printed:
             raise CheckFailure(
                 f"put back on the bench, the {asked} gives a {name} of {readings.titres[name]}, not {printed}"
@@ -73,9 +74,12 @@ def _confirm_meters(meters: Mapping[Name, float], known: Mapping[Name, Fraction]
 
 def _confirm_printed(worked: Worked, given: Mapping[Name, Fraction]) -> None:
     """Work the last step from the printed values of the steps before it, as a reader of the scheme would."""
-    printed = {**given, **{step.variable.name: Fraction(step.shown.number) for step in worked.steps}}
+    printed = dict(given)
     for step in worked.steps:
-        if abs(printed[step.variable.name] - step.exact) * 1000 > abs(step.exact):
+        shown, exact = step.shown.exact, step.exact
+        printed[step.variable.name] = shown
+        apart = shown.numerator * exact.denominator - exact.numerator * shown.denominator
+        if abs(apart) * 1000 > abs(exact.numerator) * shown.denominator:
             raise CheckFailure(f"the printed {step.variable.name} is not its exact value")
     last = worked.steps[-1]
     found = last.exact if last.relation is None else last.relation.solved(last.variable.name, printed)

@@ -235,7 +235,7 @@ def _made_in(applied: Applied, points: list[MarkPoint], writer: Writer) -> bool:
     """Whether a mistake is first made in the steps of these mark points, or in their mean."""
     if not applied.finds or applied.slip.kind == "answer" or applied.slip.often == "low":
         return False
-    first = min(find[0] for find in applied.finds)
+    first = min(find.index for find in applied.finds)
     if first < 0:
         return not any(point.steps for point in points)
     target = writer.question.prepared.plan.steps[first].target

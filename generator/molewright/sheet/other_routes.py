@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from fractions import Fraction
 
 from molewright.chem.quantity import Quantity, half_up
-from molewright.derivation.derive import Step
+from molewright.derivation.chains import Step
 from molewright.derivation.routes.search import Route, differing
 from molewright.derivation.worked import WorkedStep, shown_value
 from molewright.experiment.quantities import Name

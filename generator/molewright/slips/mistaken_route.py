@@ -11,24 +11,35 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
-from typing import Any
 
-from molewright.bank.algebra import Tree, compiled, renamed, words_of
+from molewright.bank.algebra import Tree, words_of
 from molewright.bank.definitions import Slip
-from molewright.derivation.derive import Plan, Step, run_rounded, solved_tree
+from molewright.derivation.chains import Step, chain_of
+from molewright.derivation.derive import Plan
 from molewright.derivation.evaluated import pairs_of
 from molewright.experiment.quantities import Name
 from molewright.experiment.relations.kinds import SLIP_ROLES
 from molewright.experiment.relations.variables import Relation, System, Variable
-from molewright.slips.slip_words import Key, Surroundings
-
-Number = Any  # float in the filter of candidates, Fraction in what is printed
+from molewright.slips.placed_chain import Number, PlacedChain, Run
+from molewright.slips.slip_words import Key, Surroundings, of_the_mean
 
 ROUNDED_FIGURES = 2  # of a pupil who rounds too early
 
 
-Run = Callable[[Mapping[Key, Number]], Number]
-Find = tuple[int, Run, bool, bool]  # step, expression, whether it needs `found`, whether it needs `factor`
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Find:
+    """What a slip finds in one step (-1: for the mean titre), on floats and exactly, and what it needs for it."""
+
+    index: int
+    on_floats: Run
+    exactly: Run
+    needs_found: bool
+    needs_factor: bool
+
+
+Work = tuple[int, Run, "Run | None", bool, "int | None"]
+"""A step whose value changes: the place of its target, how it is found, what the slip finds instead if it is made there, whether
+that needs what is `found`, and the place of the source of its `factor`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,15 +54,13 @@ class Applied:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Made:
-    """One slip, or two together, ready for numbers: what is found for the mean titre, and each step whose value changes, in order.
-
-    Of a step: its target, its place in the plan, what the slip finds there if it is made there, and the source of its factor.
-    """
+    """One slip, or two together, ready for numbers: what is found for the mean titre, and each step whose value changes, in order."""
 
     slips: tuple[Slip, ...]
     lost: frozenset[int]
-    mean: Run | None
-    works: tuple[tuple[Name, int, Find | None, Name | None], ...]
+    mean: Find | None
+    on_floats: tuple[Work, ...]
+    exactly: tuple[Work, ...]
     rounds: bool
 
 
@@ -75,8 +84,8 @@ class SlipTable:
         self.surroundings = surroundings
         self.points = points
         self._inputs = [_inputs_of(system, step) for step in plan.steps]
-        self._float_runs = [_float_run(system, step) for step in plan.steps]
-        self._exact_runs = [_exact_run(system, step) for step in plan.steps]
+        self._chain = PlacedChain(system, plan)
+        self._titre = self._chain.place(surroundings.titre) if surroundings.titre is not None else None
         self._made_couples: list[_Made] = []  # the first of them, as far as they were asked for
         self.applied = tuple(applied for slip in slips for applied in self._apply(slip))
 
@@ -89,7 +98,8 @@ class SlipTable:
                 return []
             lost = frozenset(number for number, steps in self.points if not steps)
             after = self._after({titre})
-            return [Applied(slip, ((-1, compiled(tree), False, False),), after, lost) for _, tree in slip.instead]
+            means = (self._find(-1, tree, str) for _, tree in slip.instead)
+            return [Applied(slip, (mean,), after, lost) for mean in means]
         if slip.kind == "rounding":
             return [Applied(slip, (), (), frozenset({self.points[-1][0]}))]
         found: list[Applied] = []
@@ -98,16 +108,27 @@ class SlipTable:
                 if self._fits(slip, index, step, finds) and self._known(tree, index):
                     found.append(self._one(slip, index, tree))
         if slip.everywhere and len(found) > 1:
-            changed = {self.plan.steps[one.finds[0][0]].target for one in found}
+            changed = {self.plan.steps[one.finds[0].index].target for one in found}
             first = min(min(one.lost) for one in found)  # the same mistake again is not punished again
             return [Applied(slip, tuple(one.finds[0] for one in found), self._after(changed), frozenset({first}))]
         return found
 
     def _one(self, slip: Slip, index: int, tree: Tree) -> Applied:
-        words = words_of(tree)
-        run = compiled(renamed(tree, self.spelling(index)))
+        find = self._find(index, tree, self.spelling(index))
         after = self._after({self.plan.steps[index].target})
-        return Applied(slip, ((index, run, "found" in words, "factor" in words),), after, self._lost(index, tree))
+        return Applied(slip, (find,), after, self._lost(index, tree))
+
+    def _find(self, index: int, tree: Tree, spelt: Callable[[str], Key]) -> Find:
+        """What an expression finds in a step."""
+        words = words_of(tree)
+        on_floats, exactly = self._chain.run(tree, spelt)
+        return Find(
+            index=index,
+            on_floats=on_floats,
+            exactly=exactly,
+            needs_found="found" in words,
+            needs_factor="factor" in words,
+        )
 
     def _fits(self, slip: Slip, index: int, step: Step, finds: str) -> bool:
         relation = self.system.relations[step.relation]
@@ -195,29 +216,57 @@ class SlipTable:
 
     # ------------------------------------------------------------ working
 
-    def quick(self, given: Mapping[Name, Fraction], facts: Mapping[str, Fraction]) -> tuple[float, list[float]]:
-        """The right answer and the wrong one of every applied slip, worked on floats; nan where there is none."""
+    def quick(
+        self, given: Mapping[Name, Fraction], facts: Mapping[str, Number], before: list[float] | None = None
+    ) -> tuple[float, list[float]]:
+        """The right answer and the wrong one of every applied slip, worked on floats; nan where there is none.
+
+        Where the same givens were worked `before` with other burette readings, only what is made of those is worked again.
+        """
         right = self._right_on_floats(given, facts)
-        found = []
-        for one in self._singles:
-            try:
-                found.append(float(self._too_early(given) if one.rounds else self._wrong(one, right, self._float_runs)))
-            except (ZeroDivisionError, OverflowError):
-                found.append(float("nan"))
-        return right[self.plan.asked], found
+        if not before:
+            return right[self._chain.asked], [self._on_floats(one, given, right) for one in self._singles]
+        found = before.copy()
+        for at, one in enumerate(self._singles):
+            if one.mean is not None:
+                found[at] = self._on_floats(one, given, right)
+        return right[self._chain.asked], found
+
+    def rounded_too_early(
+        self, given: Mapping[Name, Fraction], facts: Mapping[str, Number]
+    ) -> tuple[float, list[tuple[Slip, float]]]:
+        """The right answer, and those of rounding too early that are seen or not whatever the burette readings are, on floats."""
+        right = self._right_on_floats(given, facts)
+        found = [(one.slips[0], self._on_floats(one, given, right)) for one in self._rounding]
+        return right[self._chain.asked], found
+
+    def _on_floats(self, one: _Made, given: Mapping[Name, Fraction], right: list[float]) -> float:
+        try:
+            return float(
+                self._too_early(given) if one.rounds else self._worked_on(one, right, False)[self._chain.asked]
+            )
+        except (ZeroDivisionError, OverflowError):
+            return float("nan")
+
+    @cached_property
+    def _rounding(self) -> list[_Made]:
+        """The mistakes of rounding that no draw may hide: every line to two figures, or the mean titre."""
+        every = [one for one in self._singles if one.rounds and one.slips[0].often == "high"]
+        means = [one for one in self._singles if one.mean is not None and of_the_mean(one.slips[0])]
+        return [*every, *(one for one in means if one.slips[0].often != "low")]
 
     def answers(self, right: Mapping[Key, Fraction], marks: int) -> list[SlipAnswer]:
         """Every slip's wrong answer, exactly, with the marks it keeps. A slip that changes nothing is left out."""
-        return self._answers(self._singles, right, self._exact_runs, marks)
+        return self._answers(self._singles, self._chain.listed(right), marks, lambda: self._too_early(right))
 
     def pairs(
-        self, given: Mapping[Name, Fraction], facts: Mapping[str, Fraction], marks: int, most: int = 80
+        self, given: Mapping[Name, Fraction], facts: Mapping[str, Number], marks: int, most: int = 80
     ) -> list[SlipAnswer]:
         """Two slips at once, the commonest first, up to a limit; on floats, which tell them apart to a dozen figures."""
         right = self._right_on_floats(given, facts)
         at = len(self._made_couples)
         self._made_couples += [self._made(*couple) for couple in self._couples[at:most]]
-        return self._answers(self._made_couples[:most], right, self._float_runs, marks)
+        return self._answers(self._made_couples[:most], right, marks)
 
     @cached_property
     def _singles(self) -> list[_Made]:
@@ -232,136 +281,107 @@ class SlipTable:
 
     def _made(self, *together: Applied) -> _Made:
         """Slips that are made at once, with all that can be told of them before there are numbers."""
-        finds = {find[0]: find for applied in together for find in applied.finds}
-        works = []
+        finds = {find.index: find for applied in together for find in applied.finds}
+        on_floats: list[Work] = []
+        exactly: list[Work] = []
         for index in sorted({index for applied in together for index in applied.after}):
-            step = self.plan.steps[index]
-            source = None
-            if index in finds and finds[index][3]:
-                source = self._source(step, self.system.relations[step.relation])
-                assert source is not None
-            works.append((step.target, index, finds.get(index), source))
+            step, find, source = self.plan.steps[index], finds.get(index), None
+            if find is not None and find.needs_factor:
+                name = self._source(step, self.system.relations[step.relation])
+                assert name is not None
+                source = self._chain.place(name)
+            target, needs = self._chain.targets[index], find is not None and (find.needs_found or find.needs_factor)
+            on_floats.append((target, self._chain.on_floats[index], find.on_floats if find else None, needs, source))
+            exactly.append((target, self._chain.exactly[index], find.exactly if find else None, needs, source))
         return _Made(
             slips=tuple(applied.slip for applied in together),
             lost=frozenset().union(*(applied.lost for applied in together)),
-            mean=finds[-1][1] if -1 in finds else None,
-            works=tuple(works),
+            mean=finds.get(-1),
+            on_floats=tuple(on_floats),
+            exactly=tuple(exactly),
             rounds=any(applied.slip.kind == "rounding" for applied in together),
         )
 
     def _answers(
-        self, several: Sequence[_Made], right: Mapping[Key, Number], runs: Sequence[Run], marks: int
+        self,
+        several: Sequence[_Made],
+        right: list[Number],
+        marks: int,
+        too_early: Callable[[], Fraction] | None = None,
     ) -> list[SlipAnswer]:
+        """What several give, exactly where it is told what somebody finds who rounds too early: nobody does that on floats."""
         found = []
-        key = right[self.plan.asked]
+        asked = self._chain.asked
+        key = right[asked]
         seen = abs(key) / 10**12
+        exact = too_early is not None
         for made in several:
             try:
-                wrong = self._too_early(right) if made.rounds else self._wrong(made, right, runs)
+                wrong = too_early() if made.rounds and too_early else self._worked_on(made, right, exact)[asked]
             except (ZeroDivisionError, OverflowError):
                 continue
             if abs(wrong - key) > seen:
                 found.append(SlipAnswer(made.slips, Fraction(wrong), made.lost, max(0, marks - len(made.lost))))
         return found
 
-    def _right(
-        self, given: Mapping[Name, Number], facts: Mapping[str, Number], runs: Sequence[Run]
-    ) -> dict[Key, Number]:
-        right: dict[Key, Number] = dict(given.items())
-        for step, run in zip(self.plan.steps, runs, strict=True):
-            right[step.target] = run(right)
-        for word, value in facts.items():
-            right[word] = value
+    def _right_on_floats(self, given: Mapping[Name, Fraction], facts: Mapping[str, Number]) -> list[float]:
+        known: dict[Key, float] = {name: float(value) for name, value in given.items()}
+        known.update((word, float(value)) for word, value in facts.items())
+        right = self._chain.listed(known)
+        self._chain.worked(right, self._chain.on_floats)
         return right
-
-    def _right_on_floats(self, given: Mapping[Name, Fraction], facts: Mapping[str, Fraction]) -> dict[Key, float]:
-        floats = {name: float(value) for name, value in given.items()}
-        return self._right(floats, {word: float(value) for word, value in facts.items()}, self._float_runs)
 
     def course(self, applied: Applied, right: Mapping[Key, Fraction]) -> dict[Key, Fraction]:
         """Every quantity as it is found with one slip in the chain, exactly, from those that are `right`."""
-        return self._worked_on(self._made(applied), right, self._exact_runs)
+        made = self._made(applied)
+        values = self._worked_on(made, self._chain.listed(right), True)
+        changed = [target for target, *_ in made.exactly]
+        if made.mean is not None and self._titre is not None:
+            changed.append(self._titre)
+        return {**right, **self._chain.keyed(values, changed)}
 
     def right(self, given: Mapping[Name, Fraction], facts: Mapping[str, Fraction]) -> dict[Key, Fraction]:
         """Every quantity as it is, exactly; facts stand under their word."""
-        return self._right(given, facts, self._exact_runs)
+        right: dict[Key, Fraction] = {}
+        right.update(chain_of(self.system, self.plan.steps).exactly(given).items())
+        right.update(facts)
+        return right
 
     def spelling(self, index: int) -> Callable[[str], Key]:
         """The quantity that a word of a slip's expression stands for in one step, or the word itself for a fact."""
         own, around = self._own_words(index), self._around(index)
         return lambda word: own.get(word) or around.get(word) or word
 
-    def _wrong(self, made: _Made, right: Mapping[Key, Number], runs: Sequence[Run]) -> Number:
-        """The answer with these slips in it, every later step worked on from the wrong value."""
-        return self._worked_on(made, right, runs)[self.plan.asked]
-
-    def _worked_on(self, made: _Made, right: Mapping[Key, Number], runs: Sequence[Run]) -> dict[Key, Number]:
-        values = dict(right)
-        if made.mean is not None and self.surroundings.titre is not None:
-            values[self.surroundings.titre] = made.mean(values)
-        for target, index, find, source in made.works:
-            if find is None:
-                values[target] = runs[index](values)
+    def _worked_on(self, made: _Made, right: list[Number], exact: bool) -> list[Number]:
+        """The values with these slips among them, every later step worked on from the wrong value."""
+        values = right.copy()
+        if made.mean is not None and self._titre is not None:
+            values[self._titre] = (made.mean.exactly if exact else made.mean.on_floats)(values)
+        for target, right_run, wrong_run, needs_found, source in made.exactly if exact else made.on_floats:
+            if wrong_run is None:
+                values[target] = right_run(values)
                 continue
-            _, run, needs_found, _ = find
-            if needs_found or source is not None:
-                values["found"] = runs[index](values)
-            if source is not None:
-                values["factor"] = values["found"] / values[source]
-            values[target] = run(values)
+            if needs_found:
+                found = values[self._chain.found] = right_run(values)
+                if source is not None:
+                    values[self._chain.factor] = found / values[source]
+            values[target] = wrong_run(values)
         return values
 
     def _too_early(self, exact: Mapping[Key, Fraction] | Mapping[Name, Fraction]) -> Fraction:
         """The answer of somebody who rounds every step; of the values only those are taken that no step finds."""
         targets = {step.target for step in self.plan.steps}
         pairs = pairs_of({key: value for key, value in exact.items() if isinstance(key, Name) and key not in targets})
-        run_rounded(self.system, self.plan.steps, pairs, ROUNDED_FIGURES)
+        chain_of(self.system, self.plan.steps).rounded(pairs, ROUNDED_FIGURES)
         return Fraction(*pairs[self.plan.asked])
 
 
 def _can_meet(one: Applied, other: Applied) -> bool:
     """Whether two slips can be made in one answer: not in the same step, not the same slip twice."""
-    return one.slip != other.slip and not {find[0] for find in one.finds} & {find[0] for find in other.finds}
+    return one.slip != other.slip and not {find.index for find in one.finds} & {find.index for find in other.finds}
 
 
 def _inputs_of(system: System, step: Step) -> tuple[Name, ...]:
     if step.together is not None:
         return tuple(sorted(words_of(step.together)))
     return tuple(name for name in system.relations[step.relation].names if name != step.target)
-
-
-def _exact_run(system: System, step: Step) -> Run:
-    if step.together is not None:
-        return compiled(step.together)
-    relation = system.relations[step.relation]
-    return lambda values: relation.solved(step.target, values)
-
-
-def _float_run(system: System, step: Step) -> Run:
-    """One step on floats, its relation solved for its target beforehand."""
-    if step.together is not None:
-        return compiled(step.together)
-    relation = system.relations[step.relation]
-    if not relation.plain:
-        return compiled(solved_tree(relation, step.target))
-    exact, others = relation.alone(step.target)
-    if relation.form == "product":
-        factor = float(exact)
-        above = [name for name, power in others if power == 1]
-        below = [name for name, power in others if power == -1]
-
-        def multiply(values: Mapping[Key, float]) -> float:
-            found = factor
-            for name in above:
-                found *= values[name]
-            for name in below:
-                found /= values[name]
-            return found
-
-        return multiply
-    terms = [(name, float(share)) for name, share in others]
-
-    def add(values: Mapping[Key, float]) -> float:
-        return sum(share * values[name] for name, share in terms)
-
-    return add

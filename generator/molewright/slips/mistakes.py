@@ -39,7 +39,7 @@ class Mistakes:
 
     def every(self) -> list[SlipAnswer]:
         """What each mistake gives, one by one, exactly, then what two at once give."""
-        pairs = self.table.pairs(self.given, self.table.surroundings.facts(self.runs), self.worked.marks)
+        pairs = self.table.pairs(self.given, self.table.surroundings.facts_on_floats(self.runs), self.worked.marks)
         return [*self.single, *left_open(pairs, self.done, self.worked.marks)]
 
     @cached_property

@@ -16,7 +16,7 @@ from molewright.chem.conventions import Convention
 from molewright.chem.formula import ELEMENTS, PLACEHOLDERS, parse_formula
 from molewright.chem.formula_tree import Atom, Formula, Group, Piece
 from molewright.chem.masses import atomic_mass, relative_mass
-from molewright.chem.quantity import half_up
+from molewright.chem.quantity import whole_half_up
 from molewright.chem.reaction import Reaction
 from molewright.chem.units import Unit
 from molewright.derivation.derive import Plan
@@ -24,7 +24,7 @@ from molewright.experiment import quantities
 from molewright.experiment.procedure import Aliquot, MakeUp, Measure, Procedure, Titrate, Weigh
 from molewright.experiment.quantities import Name
 from molewright.experiment.relations.variables import System
-from molewright.experiment.titres import Run, chosen
+from molewright.experiment.titres import Run, chosen, in_wholes
 from molewright.plausibility.natures import Natures
 
 Key: TypeAlias = "Name | str"
@@ -61,6 +61,7 @@ class Surroundings:
         self.used = [system.relations[step.relation] for step in plan.steps]
         self.words: dict[str, Name | None] = dict(self._quantities())  # None: a fact
         self.constants = self._constants(masses) | self._prefix(unit)
+        self._float_constants = {word: float(value) for word, value in self.constants.items()}
         self.words.update(dict.fromkeys(self.constants))
         self._dilutions = self._portions_made_up()
         self._portions = {one.titre: self._of_the_portion(one) for one in procedure.titrations}
@@ -258,19 +259,11 @@ class Surroundings:
 
     def facts(self, runs: tuple[Run, ...]) -> dict[str, Fraction]:
         """The facts for one question's numbers."""
-        found = dict(self.constants)
-        if runs:
-            used = chosen(runs)
-            accurate = [run.titre for run in runs if not run.rough]
-            agreed = [runs[index].titre for index in used]
-            rough = [run.titre for run in runs if run.rough]
-            mean = _mean(agreed)
-            found["mean_with_rough"] = _mean([*rough, *agreed])
-            found["mean_accurate"] = _mean(accurate)
-            found["mean_final"] = _mean([runs[index].final for index in used])
-            found["mean_tenths"] = Fraction(half_up(mean, 1))
-            found["mean_whole"] = Fraction(half_up(mean, 0))
-        return found
+        return {**self.constants, **{word: Fraction(*pair) for word, pair in _means(runs).items()}}
+
+    def facts_on_floats(self, runs: tuple[Run, ...]) -> dict[str, float]:
+        """The same as floats."""
+        return {**self._float_constants, **{word: up / down for word, (up, down) in _means(runs).items()}}
 
 
 def of_the_mean(slip: Slip) -> bool:
@@ -282,8 +275,24 @@ def _pipette(act: Measure | Aliquot) -> bool:
     return act.apparatus == "pipette"
 
 
-def _mean(titres: list[Fraction]) -> Fraction:
-    return sum(titres, Fraction(0)) / len(titres)
+def _means(runs: tuple[Run, ...]) -> dict[str, tuple[int, int]]:
+    """What a pupil may take for the mean titre, as two whole numbers; nothing where no runs are told."""
+    if not runs:
+        return {}
+    used = chosen(runs)
+    parts, readings = in_wholes(runs)
+    titres = [final - initial for initial, final in readings]
+    agreed = [titres[index] for index in used]
+    rough = [titre for titre, run in zip(titres, runs, strict=True) if run.rough]
+    accurate = [titre for titre, run in zip(titres, runs, strict=True) if not run.rough]
+    mean, under = sum(agreed), len(agreed) * parts
+    return {
+        "mean_with_rough": (sum(rough) + mean, (len(rough) + len(agreed)) * parts),
+        "mean_accurate": (sum(accurate), len(accurate) * parts),
+        "mean_final": (sum(readings[index][1] for index in used), under),
+        "mean_tenths": (whole_half_up(mean, under, 1), 10),
+        "mean_whole": (whole_half_up(mean, under, 0), 1),
+    }
 
 
 def _subscript(formula: str) -> int:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 from itertools import pairwise
-from math import isnan
+from math import floor, isnan, log10
 
 from molewright.answer.judge import right_or_rounded, wrong_alone
 from molewright.answer.printed import SlipFacts, Slips
@@ -15,13 +15,14 @@ from molewright.answer.written import LEAST_FIGURES, Written, as_written
 from molewright.bank.definitions import Slip
 from molewright.chem.quantity import Quantity, half_up, to_figures
 from molewright.chem.units import Unit
-from molewright.derivation.worked import Worked, base_factor
+from molewright.derivation.worked import KNIFE_EDGE_PERCENT, LOGARITHM_PLACES, Worked, base_factor
 from molewright.draw.chosen import Draw
 from molewright.draw.refusal import Refusal
 from molewright.experiment.quantities import Name
 from molewright.slips.mistaken_route import ROUNDED_FIGURES, SlipAnswer, SlipTable
 from molewright.slips.slip_words import of_the_mean
 
+TRACE = 1e-6  # of a unit of the last figure: more than floats of a few steps may err
 APART = 0.02  # two answers at this distance are told apart (common practice: the second figure differs; of a pH, the last one by two)
 
 
@@ -43,14 +44,51 @@ def distance(one: float, other: float, logarithmic: bool) -> float:
     return abs(one - other) if logarithmic else abs(one / other - 1)
 
 
-def require_apart(table: SlipTable, made: Draw, worked: Worked, given: Mapping[Name, Fraction]) -> float:
+def require_rounding_seen(table: SlipTable, made: Draw, given: Mapping[Name, Fraction]) -> None:
+    """Refuse a draw on a knife edge, or in which rounding too early would not show however narrow the accepted range is.
+
+    A first look that refuses most of what is refused at all, before anything is worked out that takes long. Nothing is refused here
+    that would not be refused for good: one unit of the last figure is accepted to either side of the answer at least
+    (`answer/accepted`), and so is what rounds to that; what a float cannot tell is left to `require_apart`.
+    """
+    asked = table.system.variables[made.ask.quantity]
+    key, wrong = table.rounded_too_early(given, table.surroundings.facts_on_floats(made.runs))
+    if asked.settled or not key or made.archetype.graph:
+        return
+    unit = float((made.ask.unit or asked.unit).factor)
+    place = floor(log10(abs(key / unit)) - TRACE) - made.ask.figures + 1
+    last = unit * 10.0 ** (-LOGARITHM_PLACES if asked.logarithmic else place)
+    units = key / last
+    answer = floor(units + 0.5)
+    if abs(units - floor(units) - 0.5) < KNIFE_EDGE_PERCENT / 100 - TRACE:
+        raise Refusal("knife edge", f"{key:.6g} rounds either way")
+    for slip, found in wrong:
+        if abs(found / last - answer) < 1.5 - TRACE and not _changes_nothing(found, key):
+            raise Refusal(
+                "slip", _not_shown(slip) if slip.kind == "mean" else _would_give(slip, found / unit, key / unit)
+            )
+
+
+def _not_shown(slip: Slip) -> str:
+    return f"{slip.name} would not show"
+
+
+def _would_give(slip: Slip, wrong: float, right: float) -> str:
+    return f"{slip.name} would give {wrong:.4g}, the right answer is {right:.4g}"
+
+
+def require_apart(
+    table: SlipTable, made: Draw, worked: Worked, given: Mapping[Name, Fraction], kept: list[float] | None = None
+) -> float:
     """Refuse a draw in which a common slip is not seen; the smallest separation of the common slips.
 
     A slip that is small by nature (two-figure rounding) must leave the accepted range, and so must every one of reading a burette,
-    common or not; any other common one must be 2 % away (a pH 0.02). The rule "readings" says that other runs about that mean may do.
+    common or not; any other common one must be 2 % away (a pH 0.02). The rule "readings" says that other runs about that mean may do:
+    for these, what every slip gives is `kept` in a list, so that only what is made of the readings is worked again.
     """
-    facts = table.surroundings.facts(made.runs)
-    key, wrong = table.quick(given, facts)
+    key, wrong = table.quick(given, table.surroundings.facts_on_floats(made.runs), kept)
+    if kept is not None:
+        kept[:] = wrong
     factor = float(base_factor(worked.answer))
     low, high = map(float, worked.accepted.reach)
     settled, logarithmic = worked.accepted.settled, worked.accepted.type == "logarithm"
@@ -80,14 +118,14 @@ def _require_seen(slip: Slip, answers: tuple[float, float], within: bool, too_ne
     wrong, right = answers
     common = slip.often == "high"
     if slip.kind == "mean" and within:
-        raise Refusal("slip" if of_the_mean(slip) else "readings", f"{slip.name} would not show")
+        raise Refusal("slip" if of_the_mean(slip) else "readings", _not_shown(slip))
     if settled and within:
         if slip.kind == "rounding":
             return  # two figures are enough for what is rounded to a whole number: nothing is wrong there
         if not slip.near:
             raise Refusal("slip", f"{slip.name} would give {wrong:.4g} before rounding")
     if common and (within or (not slip.near and too_near)):
-        raise Refusal("slip", f"{slip.name} would give {wrong:.4g}, the right answer is {right:.4g}")
+        raise Refusal("slip", _would_give(slip, wrong, right))
 
 
 def _changes_nothing(answer: float, key: float) -> bool:

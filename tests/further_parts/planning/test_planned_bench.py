@@ -12,7 +12,8 @@ import pytest
 from molewright.bank.definitions import Archetype, Windows
 from molewright.bench.perform import perform
 from molewright.chem.quantity import Quantity
-from molewright.derivation.derive import Plan, Step
+from molewright.derivation.chains import Step
+from molewright.derivation.derive import Plan
 from molewright.derivation.plans import Plans
 from molewright.draw.refusal import Refusal
 from molewright.errors import CheckFailure

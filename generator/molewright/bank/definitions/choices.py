@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
 
@@ -31,6 +31,7 @@ class Choice:
     figures: int | None = None  # significant figures it is printed with; None: the places of the step
     fit: bool = False
     hidden: bool = False
+    _walk: tuple[Fraction, Fraction, Fraction] | None = field(init=False, repr=False, default=None)
 
     def __post_init__(self) -> None:
         if not self.options:
@@ -42,7 +43,15 @@ class Choice:
                 raise Mistake(
                     f"the window {self.low} to {self.high} {self.unit} is empty", expected="low <= high, above 0"
                 )
-            self._require_steps(Fraction(self.low), Fraction(self.high), Fraction(self.step))
+            walk = (Fraction(self.low), Fraction(self.high), Fraction(self.step))
+            self._require_steps(*walk)
+            object.__setattr__(self, "_walk", walk)
+
+    @property
+    def walk(self) -> tuple[Fraction, Fraction, Fraction]:
+        """The ends of a range and its step, exactly, in its own unit; of no list."""
+        assert self._walk is not None
+        return self._walk
 
     def _require_steps(self, low: Fraction, high: Fraction, step: Fraction) -> None:
         """A range is walked step by step: it ends on a step, and there are not more than anyone can walk."""

@@ -12,10 +12,11 @@ two solutions, T the titres subtracted first.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 
-from molewright.derivation.derive import Plan, Step, run_rounded
+from molewright.derivation.chains import Chain, Step
+from molewright.derivation.derive import Plan
 from molewright.derivation.evaluated import Pairs
 from molewright.derivation.routes.added_relations import Widened
 from molewright.derivation.routes.combined_steps import add_united
@@ -48,29 +49,37 @@ class Route:
         """Whether it is right with these numbers."""
         return not self.same or all(values.get(a) == values.get(b) for a, b in self.same) == (self.family == "E")
 
+    def followed(self, values: Mapping[Name, object], figures: int) -> bool:
+        """Whether it is right with these numbers and may be gone with every step rounded to so many figures."""
+        return self.holds(values) and (figures >= VOLUME_FIGURES or self.family not in BY_VOLUMES)
+
 
 @dataclass(frozen=True, slots=True)
 class Routes:
-    """The widened system and the routes through it."""
+    """The widened system and the routes through it, with what each does otherwise than the main one made ready for numbers."""
 
     system: System
     routes: tuple[Route, ...]
+    _chains: tuple[Chain, ...] = field(init=False, compare=False, repr=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "_chains", tuple(Chain(self.system, route.fresh) for route in self.routes))
 
     def followed(self, values: Mapping[Name, object], figures: int) -> tuple[Route, ...]:
         """The routes that are right with these numbers and may be gone with every step rounded to so many figures.
 
         Routes T and V take one burette volume from another, and nobody writes those to fewer than four figures.
         """
-        holding = (route for route in self.routes if route.holds(values))
-        return tuple(route for route in holding if route.family not in BY_VOLUMES or figures >= VOLUME_FIGURES)
+        return tuple(route for route in self.routes if route.followed(values, figures))
 
-    def answers(self, main: Pairs, asked: Name, figures: int) -> list[Fraction]:
+    def answers(self, main: Pairs, asked: Name, figures: int) -> list[tuple[int, int]]:
         """The answer by each route, every step rounded; `main` holds the main route's values, rounded likewise."""
         found = []
-        for route in self.followed(main, figures):
-            pairs = dict(main)
-            run_rounded(self.system, route.fresh, pairs, figures)
-            found.append(Fraction(*pairs[asked]))
+        for route, chain in zip(self.routes, self._chains, strict=True):
+            if route.followed(main, figures):
+                pairs = dict(main)
+                chain.rounded(pairs, figures)
+                found.append(pairs[asked])
         return found
 
     def values(self, given: Mapping[Name, Fraction], route: Route) -> dict[Name, Fraction]:

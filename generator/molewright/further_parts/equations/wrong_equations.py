@@ -73,7 +73,7 @@ def _by_slips(
         return
     its_relation, its_first = used[0].relation, used[0].of
     for applied in table.applied:
-        at = applied.finds[0][0] if len(applied.finds) == 1 else -1
+        at = applied.finds[0].index if len(applied.finds) == 1 else -1
         if applied.slip.kind != "ratio" or applied.slip.often == "low" or at < 0:
             continue
         relation = calculation.system.relations[table.plan.steps[at].relation]

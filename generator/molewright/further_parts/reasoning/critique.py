@@ -73,7 +73,7 @@ def ask_critique(calculation: Calculation) -> tuple[FurtherPart, ...]:
 def _serves(calculation: Calculation, applied: Applied) -> bool:
     """Whether a slip is made in one line, can be written down, and leads to a believable answer that is plainly wrong."""
     slip, worked = applied.slip, calculation.worked
-    if len(applied.finds) != 1 or applied.finds[0][0] < 0 or slip.often == "low" or not slip.written:
+    if len(applied.finds) != 1 or applied.finds[0].index < 0 or slip.often == "low" or not slip.written:
         return False
     if any(step.relation is None for step in worked.steps):
         return False
@@ -98,7 +98,7 @@ def _course(calculation: Calculation, applied: Applied) -> dict[Key, Fraction]:
 
 def _wrong_side(calculation: Calculation, applied: Applied, course: Mapping[Key, Fraction]) -> tuple[Piece, ...] | None:
     """The right side of the wrong line, or None where the slip's algebra is no plain sum of products."""
-    index = applied.finds[0][0]
+    index = applied.finds[0].index
     step = calculation.worked.steps[index]
     target = step.variable.name
     for _, tree in applied.slip.instead:
@@ -212,7 +212,7 @@ def _of_quantity(calculation: Calculation, name: Name, course: Mapping[Key, Frac
 def _part(calculation: Calculation, applied: Applied) -> FurtherPart:
     worked = calculation.worked
     course = _course(calculation, applied)
-    wrong_at = applied.finds[0][0]
+    wrong_at = applied.finds[0].index
     shown = page(calculation, worked, calculation.draw.given)
     right_line: Piece = ""
     lines: list[Piece] = []

@@ -247,7 +247,6 @@ OF_OTHERS = {
     ("question", "str(quantity)"),  # a number with its unit
     ("sheet", "first.text"),  # words of a line
     ("sheet", "line[0].text"),
-    ("sheet", "name.text"),  # of a solution, as it is printed
 }
 """Texts that are taken apart in the other rooms and are no name's, by folder and expression."""
 

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from typing import Any
 
 from molewright.experiment import quantities
+from molewright.experiment.end_points import of_last_flask
 from molewright.experiment.procedure import Measure, Weigh
 from molewright.nodes.inline import Maths, Symbol
 from molewright.render.text.lines import plain_line
@@ -27,10 +28,12 @@ def plain(line: Any) -> str:
 def test_every_given_quantity_is_repeated_but_for_a_titre_to_be_found(turn: Turn, compose: Callable[..., Any]) -> None:
     for writer in compose(*turn).composer.writers:
         draw, said = writer.question.draw, plain(reminder(writer))
-        hidden = draw.variant.procedure.titrations[-1].titre if draw.runs or draw.archetype.graph else ""
+        procedure = draw.variant.procedure  # a graph shows every end point of the last flask
+        found = of_last_flask(procedure) if draw.archetype.graph else procedure.titrations[-1:] if draw.runs else ()
+        hidden = {one.titre for one in found}
         for name, quantity in draw.given.items():
-            if name == hidden:
-                others = {str(other) for another, other in draw.given.items() if another != hidden}
+            if name in hidden:
+                others = {str(other) for another, other in draw.given.items() if another not in hidden}
                 assert str(quantity) in others or plain((writer.numbers.amount(quantity),)) not in said
             elif name.text.startswith("number of "):
                 assert re.search(rf"\b({quantity.number}|one|two|three|four|five|six)\b", said)

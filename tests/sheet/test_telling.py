@@ -13,6 +13,7 @@ import pytest
 from molewright.bank.definitions import Bank
 from molewright.draw.stream import Stream
 from molewright.errors import Mistake
+from molewright.experiment.end_points import of_last_flask
 from molewright.experiment.procedure import Add, Dissolve, Remove, Warm
 from molewright.experiment.quantities import MOLAR_VOLUME
 from molewright.experiment.tellings import TELLINGS, Telling
@@ -57,9 +58,10 @@ def stem_of(writer: Writer) -> tuple[Any, ...]:
 def shown(question: Question) -> dict[Any, Any]:
     """The given quantities that a stem must print: all but a titre that is to be found in a table or a graph."""
     draw = question.draw
-    titrations = draw.variant.procedure.titrations
-    found = titrations[-1].titre if titrations and (draw.runs or draw.archetype.graph) else None
-    return {name: quantity for name, quantity in draw.given.items() if name != found}
+    procedure = draw.variant.procedure
+    acts = of_last_flask(procedure) if draw.archetype.graph else procedure.titrations[-1:] if draw.runs else ()
+    found = {one.titre for one in acts}
+    return {name: quantity for name, quantity in draw.given.items() if name not in found}
 
 
 def text_numbers(blocks: Any) -> set[str]:

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 from functools import lru_cache
+from itertools import product
 from typing import cast
 
 from molewright.answer.accepted import Accepted, AnswerType, accepted_by, answer_number
@@ -262,10 +263,13 @@ def _scales(step: _Line) -> bool:
     return step.relation is not None and step.relation.kind == "scale"
 
 
-def with_reading(worked: Worked, given: Mapping[Name, Fraction], name: Name, ends: tuple[Decimal, Decimal]) -> Worked:
-    """The same, where a given quantity was read from a graph: its range takes in what both ends of the reading lead to."""
+def with_readings(
+    worked: Worked, given: Mapping[Name, Fraction], read: Mapping[Name, tuple[Decimal, Decimal]]
+) -> Worked:
+    """The same, where given quantities were read from a graph: its range takes in what all ends of the readings lead to."""
     factor = base_factor(worked.answer)
-    values = (evaluate(worked.plan.expression, {**given, name: Fraction(end)}) * factor for end in ends)
+    corners = (dict(zip(read, map(Fraction, ends), strict=True)) for ends in product(*read.values()))
+    values = (evaluate(worked.plan.expression, {**given, **one}) * factor for one in corners)
     return replace(worked, accepted=worked.accepted.wider(values))
 
 

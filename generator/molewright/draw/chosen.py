@@ -10,6 +10,7 @@ from molewright.bank.definitions import Archetype, Ask, Context, Variant
 from molewright.chem.quantity import Quantity
 from molewright.draw.stream import Stream
 from molewright.experiment import acidity, quantities
+from molewright.experiment.end_points import of_last_flask
 from molewright.experiment.equilibrium import CONSTANT
 from molewright.experiment.quantities import Name
 from molewright.experiment.quantity_kinds import Kind
@@ -44,6 +45,13 @@ class Draw:
     stream: Stream
     line: str = ""  # the seed of what the versions of the question share; "": it has no others
     part: str = ""  # the kind of stretch part, or the key of the fault, that is asked for; "": it is picked
+
+    @property
+    def to_find(self) -> frozenset[Name]:
+        """The titres that no stem tells: the mean of a table, or whatever end points of the last flask stand on a graph."""
+        procedure = self.variant.procedure
+        acts = of_last_flask(procedure) if self.archetype.graph else procedure.titrations[-1:] if self.runs else ()
+        return frozenset(one.titre for one in acts)
 
 
 _CONSTANTS: tuple[Kind, ...] = ("acid constant", "pKa")

@@ -23,6 +23,7 @@ from molewright.draw.refusal import Refusal
 from molewright.draw.stream import Stream
 from molewright.draw.windows import fit, keep_windows, look, suited_strength
 from molewright.experiment import quantities
+from molewright.experiment.end_points import of_last_flask
 from molewright.experiment.quantities import Name
 from molewright.experiment.titres import GRAPH_CM3, READING_CM3, Run, nearest_reading
 
@@ -172,8 +173,8 @@ def printed_titre(archetype: Archetype, variant: Variant, name: Name, exact: Fra
 
 
 def division_cm3(archetype: Archetype, variant: Variant, name: Name) -> Fraction:
-    """What a titre is read to: on a burette, or, for the last titration of some archetypes, on a graph."""
-    graph = archetype.graph and name == variant.procedure.titrations[-1].titre
+    """What a titre is read to: on a burette, or, for the last flask of some archetypes, on a graph."""
+    graph = archetype.graph and name in {one.titre for one in of_last_flask(variant.procedure)}
     return GRAPH_CM3 if graph else READING_CM3
 
 

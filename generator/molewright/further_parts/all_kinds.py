@@ -11,6 +11,8 @@ from molewright.further_parts.curves.indicator_forms import ask_forms
 from molewright.further_parts.curves.indicator_parts import choose_indicator, reject_indicator
 from molewright.further_parts.curves.ph_curve import read_curve, sketch_curve
 from molewright.further_parts.curves.rates import ask_course
+from molewright.further_parts.curves.step_parts import choose_for_steps, read_constant, read_steps
+from molewright.further_parts.curves.weak_with_weak import ask_weak_with_weak
 from molewright.further_parts.describing.portion_and_titration import ask_portion, ask_titration
 from molewright.further_parts.describing.standard_solution import ask_preparation
 from molewright.further_parts.faults.class_values import ask_class_values
@@ -62,6 +64,10 @@ KINDS: dict[str, Maker] = {
     "course": ask_course,
     "why portions": ask_why_portions,
     "kept liquid": ask_kept_liquid,
+    "step curve": read_steps,
+    "step constant": read_constant,
+    "step indicators": choose_for_steps,
+    "weak with weak": ask_weak_with_weak,
 }
 
 

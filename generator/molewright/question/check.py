@@ -22,7 +22,6 @@ from molewright.derivation.worked import (
     Worked,
     mark_points,
     on_a_knife_edge,
-    with_reading,
     work_out,
 )
 from molewright.draw.chosen import Chosen, Draw, choose, given_names
@@ -45,6 +44,7 @@ from molewright.question.by_equilibria import with_equilibria
 from molewright.question.form import Form
 from molewright.question.prepared import Prepared, given_values, molar_masses
 from molewright.question.put_back import confirm
+from molewright.question.read_off_graphs import with_what_was_read
 from molewright.question.refusals import Refusals, Tally, placing
 from molewright.question.runs_that_show import WithRuns, judged_with_runs
 from molewright.slips.mistaken_route import SlipTable
@@ -359,10 +359,7 @@ class Questions:
         further_parts = self._once_more(
             lambda: make_further_parts(made.archetype.further_parts, self.calculation(question, "extras"))
         )
-        worked = question.worked
-        for part in further_parts:
-            if part.reads and part.accepted is not None:
-                worked = with_reading(worked, question.given, part.reads, part.accepted)
+        worked = with_what_was_read(question.worked, question.given, further_parts)
         whole = replace(question, worked=worked, further_parts=further_parts)
         lost = (
             unseen(whole.mistakes.wrong) - unseen(question.mistakes.wrong)

@@ -22,16 +22,16 @@ _PH = Axis(name=(Text("pH"),), unit="", low=Decimal(0), high=Decimal(14), step=D
 
 
 def curve(writer: Writer, picture: CurvePicture, write: Write) -> CurveFigure:
-    """A pH curve on axes that are the same for every titration from one burette."""
-    across = writer.words.line("axis volume", 0, titrant=write(writer, Bottle(picture.titrant)))
+    """A pH curve on axes that are the same for every titration of one kind."""
+    across = writer.words.line("axis volume", 0, titrant=write(writer, picture.burette or Bottle(picture.titrant)))
     return CurveFigure(
         across=Axis(
             name=across,
             unit=writer.numbers.unit(Unit.CM3),
             low=Decimal(0),
-            high=Decimal(50),
-            step=Decimal(5),
-            divided=5,
+            high=Decimal(picture.across_cm3),
+            step=Decimal(NUMBERED_CM3),
+            divided=picture.divided,
         ),
         up=_PH,
         points=picture.points,

@@ -259,7 +259,7 @@ class Names:
         """Whether a titration is done once only, the whole sample being in the flask or a graph drawn: there is no mean titre."""
         archetype = self.question.draw.archetype
         once = archetype.graph or archetype.course  # a quenched sample is titrated at once, and is there once only
-        if once and titration is self.question.draw.variant.procedure.titrations[-1]:
+        if once and titration.vessel == self.question.draw.variant.procedure.titrations[-1].vessel:
             return True
         procedure, vessel = self.question.draw.variant.procedure, titration.vessel
         whole = (

@@ -15,9 +15,9 @@ from molewright.sheet.writer import Writer
 def reminder(writer: Writer) -> Line:
     """What is printed of the experiment, step by step, and then whatever else is known; a titre that is to be found is left out."""
     draw = writer.question.draw
-    found = draw.runs or draw.archetype.graph  # as the mean, or read from a graph
-    hidden = draw.variant.procedure.titrations[-1].titre if found else None
-    told = _Reminder(writer, {name for name in draw.given if name != hidden and writer.numbers.given(name) is not None})
+    told = _Reminder(
+        writer, {name for name in draw.given if name not in draw.to_find and writer.numbers.given(name) is not None}
+    )
     pieces: list[Inline] = []
     for line in (*told.steps(), *told.rest()):
         pieces += [*([Text("; ")] if pieces else []), *line]

@@ -23,6 +23,7 @@ from molewright.slips.mistaken_route import ROUNDED_FIGURES, SlipAnswer, SlipTab
 from molewright.slips.slip_words import of_the_mean
 
 TRACE = 1e-6  # of a unit of the last figure: more than floats of a few steps may err
+MOST_READ = Fraction(9, 100)  # of the answer to either side, where a titre is read off a graph
 APART = 0.02  # two answers at this distance are told apart (common practice: the second figure differs; of a pH, the last one by two)
 
 
@@ -111,6 +112,15 @@ def require_narrow(worked: Worked) -> None:
     if worked.accepted.too_wide:
         low, high = worked.accepted.ends
         raise Refusal("accepted range", f"rounding on the way would have {low} to {high} accepted for {worked.answer}")
+
+
+def require_read_narrowly(worked: Worked) -> None:
+    """Refuse where what may be read off a graph would have a tenth and more to either side accepted: a difference of like readings."""
+    low, high = worked.accepted.ends
+    if Fraction(high.number) - Fraction(low.number) > 2 * MOST_READ * abs(Fraction(worked.answer.number)):
+        raise Refusal(
+            "accepted range", f"the readings from the graph would have {low} to {high} accepted for {worked.answer}"
+        )
 
 
 def _require_seen(slip: Slip, answers: tuple[float, float], within: bool, too_near: bool, settled: bool) -> None:

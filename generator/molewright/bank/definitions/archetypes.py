@@ -175,8 +175,13 @@ FURTHER_PARTS = (
     "course",
     "why portions",
     "kept liquid",
+    "step curve",
+    "step constant",
+    "step indicators",
+    "weak with weak",
 )
 """Kinds of further parts that an archetype may ask for."""
 
-GRAPHS = ("thermometric graph", "conductometric graph")
-"""Those of them that read the titre off a graph: no indicator and no burette table then, and the stem does not tell the titre."""
+GRAPHS = ("thermometric graph", "conductometric graph", "step curve")
+"""Those of them that read the titre off a graph, or each titre of a flask with several end points: no indicator and no burette table
+then, and the stem does not tell the titre."""

@@ -34,7 +34,7 @@ from molewright.further_parts.pieces import (
 _PH_READ = Decimal("0.2")
 _VOLUME_READ = Decimal("0.5")  # cm³, half a division of the paper
 _WEAK_START, _STRONG_START = Decimal(1), Decimal("0.5")  # how far a sketch may start from the pH
-_PK: Piece = ("p", Letter("K", "a"))
+PKA: Piece = ("p", Letter("K", "a"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +64,9 @@ class CurvePicture:
     points: tuple[tuple[float, float], ...] = ()
     spots: tuple[Spot, ...] = ()
     strips: tuple[Strip, ...] = ()
+    across_cm3: int = BURETTE_CM3
+    divided: int = 5  # small divisions between two numbers, which are 5 cm³ apart
+    burette: str = ""  # what is in it, where no solution of the procedure is
     kind: str = "pH curve"
 
 
@@ -132,7 +135,7 @@ def _half_way(found: Course, family: AcidFamily) -> FurtherPart:
     there = read_off(found.titration.ph_at(float(found.end_cm3) / 2))
     return FurtherPart(
         kind="pH curve",
-        demand=said("curve half", constant=_PK, acid=(family.with_article, ", ", Chemical(family.formula))),
+        demand=said("curve half", constant=PKA, acid=(family.with_article, ", ", Chemical(family.formula))),
         points=(
             FurtherPoint(
                 (
@@ -148,15 +151,15 @@ def _half_way(found: Course, family: AcidFamily) -> FurtherPart:
             ),
             FurtherPoint((_equals(there, rising=found.rising),), str(there), (said("guide half pH"),)),
         ),
-        space=(Space(height_mm=16.0, rule_mm=45.0, label=(_PK, " =")),),
+        space=(Space(height_mm=16.0, rule_mm=45.0, label=(PKA, " =")),),
         shown=(),
-        hint=said("hint curve half", constant=_PK),
+        hint=said("hint curve half", constant=PKA),
         accepted=(there - _PH_READ, there + _PH_READ),
     )  # fmt: skip
 
 
 def _equals(there: Decimal, *, rising: bool) -> Said:
-    return said("scheme half acid" if rising else "scheme half base", constant=_PK, ph=Strong(str(there)))
+    return said("scheme half acid" if rising else "scheme half base", constant=PKA, ph=Strong(str(there)))
 
 
 def _text(ph: float) -> str:
@@ -183,7 +186,7 @@ def sketch_curve(calculation: Calculation) -> tuple[FurtherPart, ...]:
     known: tuple[Piece, ...] = ()
     if found.weak is not None:
         pka = str(half_up(Fraction(repr(found.weak.pkas[0])), 2))
-        known = (" ", said("sketch constant", constant=_PK, acid=found.weak.with_article, number=pka))
+        known = (" ", said("sketch constant", constant=PKA, acid=found.weak.with_article, number=pka))
     drawn = CurvePicture(titrant=found.titrant.name, points=found.points(), spots=spots)
     return (
         FurtherPart(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from molewright.experiment import quantities
+from molewright.experiment.end_points import of_last_flask
 from molewright.experiment.procedure import Add, React, Titrate, Warm
 from molewright.further_parts.pieces import INDICATOR_CHOICE
 from molewright.nodes.inline import Chem, Inline, Line, Text
@@ -16,8 +17,9 @@ def titrate(story: Story, act: Titrate) -> None:
     """Tell a titration, what is said of the reaction in it, and its titre."""
     story.tell_strength(act.titrant)
     bottle = story.bottle(act.titrant)
-    if act is story.followed:
-        story.tell(f"titrate {story.draw.archetype.graph}", bottle=bottle)
+    if story.followed is not None and act.vessel == story.followed.vessel:
+        if act is of_last_flask(story.procedure)[0]:  # the curve goes on through all end points
+            story.tell(f"titrate {story.draw.archetype.graph}", bottle=bottle)
         return
     if any(isinstance(op, Titrate) and op.vessel == act.vessel for op in story.before):
         further = story.given(

@@ -12,16 +12,19 @@ from typing import Any
 import pytest
 
 from molewright.bank.definitions import Bank
+from molewright.bank.readers.described_experiment import build_experiment
 from molewright.chem.quantity import Quantity
 from molewright.draw.stream import Stream
 from molewright.experiment.quantities import concentration, mass_concentration
 from molewright.question.check import Questions
+from molewright.reading.yaml_text import parse_tree
 from molewright.render.text import render
 from molewright.render.text.lines import plain_line
 from molewright.sheet.dangers import Dangers, told_in
 from molewright.sheet.hazards import hazard_notes
 from molewright.sheet.wording import Words
 from molewright.sheet.writer import Writer
+from molewright.solve.chemicals import chemicals_of
 from molewright.survey.spread import unwarned
 from shared.banks import built_in
 from shared.for_each import for_each
@@ -53,6 +56,7 @@ def test_the_strength_that_is_sought_has_a_note_too(compose: Compose) -> None:
         ("saponification", "boiling under reflux:"),
         ("total-hardness", "buffer solution of pH 10: contains ammonia"),
         ("iodate-standard", "potassium iodate(V): keeps a fire going"),
+        ("silver-alloy", "silver alloy: wear eye protection"),
         ("metal-in-acid", "hydrogen is given off"),
         ("steel", "in acid it gives off hydrogen"),
         ("back-portions-ammonium", "ammonia is given off"),
@@ -178,6 +182,37 @@ def test_what_is_hardly_in_a_material_is_not_told_of(compose: Compose) -> None:
         compose, "iodised-salt"
     )  # some 0.005 % of potassium iodate(V); CLP Annex I: 1 %
     assert "in acid it gives off" not in notes(compose, "iron-ore")  # its iron is no metal
+
+
+DISSOLVED = """
+experiment: A sample
+procedure:
+  - weigh: {{sample: {}, mass: 1.00 g}}
+  - dissolve: dilute nitric acid
+  - titrate: {{with: {}, concentration: 0.100 mol dm-3, titre: 22.4 cm3}}
+{}
+"""
+FOUND = "asked: percentage of {0} in {1}"
+
+
+@pytest.mark.parametrize(
+    ("weighed", "titrant", "last", "told"),
+    [
+        ("metal chloride, contains: MClx", "AgNO3", "asked: x\nmolar masses: {M: 52.0}", {"MClx": ""}),
+        ("iron tablets, contains: Fe", "KMnO4", "", {"iron tablets": ""}),
+        ("silver alloy, contains: Ag", "KSCN", "", {"silver alloy": "wear eye protection"}),
+        ("chalk, contains: CaCO3", "HCl", "", {"CaCO3": "wear eye protection"}),
+        ("washing soda, contains: Na2CO3.xH2O", "HCl", "asked: x", {"Na2CO3.xH2O": "irritates eyes"}),
+    ],
+)
+def test_a_note_is_of_what_is_weighed_and_not_of_an_element_in_it(
+    weighed: str, titrant: str, last: str, told: dict[str, str], bank: Bank
+) -> None:
+    sample, contained = weighed.partition(",")[0], weighed.split("contains: ")[1].partition(",")[0]
+    text = DISSOLVED.format(weighed, titrant, last or FOUND.format(contained, sample))
+    procedure = build_experiment(parse_tree(text, "by hand"), chemicals_of(bank)).described.procedure
+    variant = replace(bank.archetypes["direct-one-to-two"].variants[0], procedure=procedure, material=None)
+    assert {what: note.words if note else "" for what, note in Dangers(bank).weighed(variant).items()} == told
 
 
 def test_a_reagent_poured_in_is_no_word_of_what_became_of_it(bank: Bank) -> None:

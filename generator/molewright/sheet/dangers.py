@@ -10,8 +10,20 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from molewright.bank.definitions import Bank, Hazard, Variant
+from molewright.chem.formula import PLACEHOLDERS, parse_formula
 from molewright.chem.reaction import Reaction
-from molewright.experiment.procedure import Add, Aliquot, Dissolve, Measure, Operation, React, Remove, Titrate, Warm
+from molewright.experiment.procedure import (
+    Add,
+    Aliquot,
+    Dissolve,
+    Measure,
+    Operation,
+    React,
+    Remove,
+    Titrate,
+    Warm,
+    Weigh,
+)
 from molewright.plausibility.added import Reader
 
 LEAST_PERCENT = 1  # of a substance in a material from which its own note is said: CLP Annex I, general cut-off value
@@ -84,17 +96,22 @@ class Dangers:
                     pass
 
     def weighed(self, variant: Variant) -> dict[str, Hazard | None]:
-        """What is weighed, each with its note or None: a material where it has a note, else the substances in it."""
+        """What is weighed, each with its note or None: a material where it has a note, else the substances in it.
+
+        A note is of what lies in the bottle: a salt of two elements is neither of them, and an element in an alloy, an ore or a
+        tablet is not the element by itself.
+        """
         material = variant.material
-        own = next((note for note in self.bank.hazards if material and note.material == material.name), None)
-        if own is not None:
-            return {own.material: own}
         found: dict[str, Hazard | None] = {}
         for act in variant.procedure.weighings:
-            for content in act.contents if not act.brought_by else ():  # what came along is in another bottle's note
-                if material is None or content.substance != material.analyte or material.high >= LEAST_PERCENT:
-                    notes = (note for note in self.bank.hazards if note.weighed == content.substance)
-                    found[content.substance] = next(notes, None)
+            bottle = material.name if material and material.name == act.sample else act.sample
+            own = next((note for note in self.bank.hazards if note.material == bottle), None)
+            if own is not None:
+                found[own.material] = own
+                continue
+            for what in _in_the_bottle(act):
+                if material is None or what != material.analyte or material.high >= LEAST_PERCENT:
+                    found[what] = next((note for note in self.bank.hazards if note.weighed == what), None)
         return found
 
     def speaks_of(self, note: Hazard, deed: Deed) -> bool:
@@ -111,6 +128,22 @@ class Dangers:
         if any(map(natures.gives_hydroxide_ions, deed.species)):
             return "alkali"
         return "acid" if any(map(natures.is_acid, deed.species)) else ""
+
+
+def _in_the_bottle(act: Weigh) -> Iterator[str]:
+    """What a weighed sample has its dangers from: substances, or the sample's own name where it is but part of that an element."""
+    if act.subscript:
+        yield act.subscript
+    elif not act.brought_by:  # what came along is in another bottle's note
+        for content in act.contents:
+            free = act.pure or content.species == content.substance or not _is_element(content.substance)
+            yield content.substance if free else act.sample
+
+
+def _is_element(substance: str) -> bool:
+    """Whether a formula is one atom by itself, without charge: Cu, and neither Cu^2+ nor CuO."""
+    formula = parse_formula(substance, PLACEHOLDERS)
+    return not formula.charge and [count for _, count in formula.atoms] == [1]
 
 
 def told_in(words: str, text: str) -> bool:

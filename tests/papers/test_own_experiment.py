@@ -154,6 +154,25 @@ def test_mistakes_that_an_answer_does_not_tell_apart_are_printed_with_what_each_
     assert differences(paper.questions[0], "exam", bank, tmp_path)[1] == []
 
 
+FLOUR = """
+  - experiment: Flour
+    procedure:
+      - weigh: {sample: flour, contains: N, mass: 1.25 g, factor: 5.70}
+      - drive over: {gas: NH3, into: H2SO4, volume: 50.0 cm3, concentration: 0.100 mol dm-3}
+      - titrate: {with: NaOH, concentration: 0.200 mol dm-3, titre: 23.40 cm3}
+    asked: percentage of protein in flour
+"""
+
+
+@for_each("telling", ["prose", "note", "notebook", "table"])
+def test_a_sample_to_which_nothing_was_put_is_told_of_as_no_mixture(telling: str, bank: Bank, plans: Plans) -> None:
+    order, wanted = parse_order(f"seed: 5\ntelling: {telling}\nlines:{FLOUR}", "x.order.yaml", never)
+    paper = PaperMaker(bank, order, plans).paper(wanted, "A")
+    page = " ".join(render(paper.composer.question_paper()).decode().split()).replace(" | ", " ")
+    assert "all the nitrogen in the flour" in page.lower()
+    assert "mixture" not in page.lower()
+
+
 FAULTS = {
     "a step that is none": ("weigh:", "wigh:", "wigh"),
     "nothing to work from": (", titre: 24.80 cm3", "", "titre"),

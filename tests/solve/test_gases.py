@@ -13,7 +13,7 @@ from molewright.derivation.worked import Worked
 from molewright.errors import Mistake
 from molewright.reading.yaml_text import parse_tree
 from molewright.solve.chemicals import chemicals_of
-from molewright.solve.described import solve
+from molewright.solve.described import notes, solve
 
 Work = Callable[[str], tuple[Experiment, Worked]]
 
@@ -144,6 +144,29 @@ def test_what_a_gas_lacks_is_told_with_its_line(work: Work) -> None:
                 "", "", "volume of CO2 given off"
             )
         )
+
+
+BOUND, FREED = "  - dissolve: hot concentrated acid\n", "  - add: an excess of sodium hydroxide solution\n"
+
+
+@pytest.mark.parametrize(
+    ("contains", "before", "missing"),
+    [
+        ("N", "", ["'- dissolve: ...'", "'- add: ...'"]),
+        ("N", BOUND, ["'- add: ...'"]),
+        ("N", BOUND + FREED, []),
+        ("(NH4)2SO4", "", ["'- add: ...'"]),
+        ("(NH4)2SO4", FREED, []),
+        ("NH3", "", []),
+    ],
+)
+def test_steps_that_nobody_tells_before_a_gas_is_driven_over_are_named(
+    contains: str, before: str, missing: list[str], work: Work
+) -> None:
+    experiment, worked = work(FLOUR.format(contains, before + f"  - drive over: {{gas: NH3, into: {ACID}}}"))
+    told = [one for one in notes(experiment, worked) if "missing before the NH3 is driven over" in one]
+    assert bool(told) == bool(missing)
+    assert [one for one in ("'- dissolve: ...'", "'- add: ...'") if one in "".join(told)] == missing
 
 
 PROTEIN = FLOUR.replace("asked: percentage of nitrogen in flour", "asked: {2}")

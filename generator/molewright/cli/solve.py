@@ -50,8 +50,10 @@ banks/archetypes/direct.yaml tells their keys. Lines of other experiments:
   - react: I2 + 2S2O3^2- -> 2I- + S4O6^2-                                 # before or after the titration whose equation it is
   - titrate: {with: Na2S2O3, concentration: 0.100 mol dm-3, titres: [rough 14.9, 14.65, 14.55], indicator: starch}
   - boil off: NH3                                                         # or bare: - boil off, - warm
-  - drive over: {gas: NH3, into: H2SO4, volume: 50.0 cm3, concentration: 0.100 mol dm-3}     # out of what contains: N
-  - weigh: {sample: flour, contains: N, mass: 1.25 g, factor: 6.25}       # asked: percentage of nitrogen, or of protein, in flour
+  - weigh: {sample: flour, contains: N, mass: 1.25 g, factor: 6.25}       # asked: percentage of protein in flour; then three more:
+  - dissolve: hot concentrated sulfuric acid                              # breaks the flour down
+  - add: an excess of sodium hydroxide solution                           # sets the ammonia free
+  - drive over: {gas: NH3, into: H2SO4, volume: 50.0 cm3, concentration: 0.100 mol dm-3}
   - collect gas: {gas: CO2, molar volume: 24.0 dm3 mol-1}                 # asked: volume of CO2 given off; or with its volume
   - lead in: {gas: SO2, volume: 120 cm3, molar volume: 24.0 dm3 mol-1}
   - measure: {solution: H2SO4, volume: 5.00 cm3, density: 1.84 g cm-3}    # asked: percentage by mass of H2SO4; or that, told

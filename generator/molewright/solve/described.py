@@ -36,6 +36,7 @@ from molewright.sheet.right_side import right_side
 from molewright.sheet.two_equations import from_the_value, two_equations
 from molewright.solve.chemicals import chemicals_of
 from molewright.solve.uncertainty import uncertainty_told
+from molewright.solve.untold_steps import untold_steps
 from molewright.solve.usual_figures import figures_told, usual_ask
 from molewright.solve.what_is_missing import given_and_asked, unreacted, what_is_missing
 
@@ -180,6 +181,7 @@ def _held(act: Weigh, substance: str) -> tuple[Name, ...]:
 def notes(experiment: Experiment, worked: Worked) -> Iterator[str]:
     """What the titrations leave to be said, and what is believable in no sample: more than all of it."""
     yield from experiment.described.notes
+    yield from untold_steps(experiment.described.procedure)
     known = {name: quantity.in_base for name, quantity in experiment.given.items()}
     known |= {step.variable.name: step.exact for step in worked.steps}
     for act in experiment.described.procedure.weighings:

@@ -9,6 +9,7 @@ from typing import assert_never
 from molewright.chem.formula import ELEMENTS
 from molewright.chem.masses import element_name
 from molewright.experiment import quantities
+from molewright.experiment.driving_off import making_of
 from molewright.experiment.equilibrium import Settle
 from molewright.experiment.gas_volume import GasVolume
 from molewright.experiment.metering import ReadPH
@@ -142,8 +143,7 @@ def _happen(story: Story, act: React | Pass | Remove | GasVolume | Change) -> No
         case React():
             story.seen = _seen(story, act)
         case Pass():
-            story.tell("drive over", gas=story.species(act.species))
-            story.seen = ()
+            _drive_over(story, act)
         case Remove():
             _leave(story, act)
         case GasVolume():
@@ -152,6 +152,21 @@ def _happen(story: Story, act: React | Pass | Remove | GasVolume | Change) -> No
             pass  # a mistake of somebody's is told by its further part, never by the stem
         case _:
             assert_never(act)
+
+
+def _drive_over(story: Story, act: Pass) -> None:
+    """A gas that is driven over: out of a mixture, or out of a sample of which nobody says what was put to it."""
+    making, story.seen = making_of(story.procedure, act), ()
+    gas = story.species(act.species)
+    if making is None or not making.alone:
+        story.tell("drive over", gas=gas)
+        return
+    samples = story.writer.samples
+    sample = samples.name() if samples.of_the_scene(making.weighed) else "the solid"
+    if making.source in ELEMENTS:
+        story.tell("drive over of an element", gas=gas, sample=sample, element=element_name(making.source))
+    else:
+        story.tell("drive over of a sample", gas=gas, sample=sample)
 
 
 def _leave(story: Story, act: Remove) -> None:

@@ -84,9 +84,13 @@ def bare_question(text: str) -> str:
 
 def _named(text: str, variables: Mapping[Name, Variable], chemicals: Chemicals) -> Name:
     told = set(texts_of(variables).values())
-    return find_name(
-        text if text in told else chemicals.by_formulae(text), variables
-    )  # a bottle may be called as a substance is
+    read = text if text in told else chemicals.by_formulae(text)  # a bottle may be called as a substance is
+    try:
+        return find_name(read, variables)
+    except Mistake as mistake:
+        if SEVERAL in mistake.found or read == text:
+            raise
+        return find_name(text, variables)  # refused as it is typed
 
 
 def _parted(words: str) -> tuple[str, str]:
@@ -134,12 +138,14 @@ def _of_kinds(words: str, variables: Mapping[Name, Variable], chemicals: Chemica
     return None
 
 
-def _meant(part: str, chemicals: Chemicals) -> str:
+def _meant(part: str, chemicals: Chemicals) -> tuple[str, ...]:
+    """A part as it is said, for a bottle may be called as a substance is, and the substance that it is."""
     part = re.sub("^(?:the|pure) ", "", part.strip())
-    return chemicals.called(part) or chemicals.called(part.lower()) or part
+    substance = chemicals.called(part) or chemicals.called(part.lower())
+    return (part, substance) if substance else (part,)
 
 
-def _first(kinds: Iterable[Kind], variables: Mapping[Name, Variable], parts: list[str]) -> Name | None:
+def _first(kinds: Iterable[Kind], variables: Mapping[Name, Variable], parts: list[tuple[str, ...]]) -> Name | None:
     """The only quantity of the first of the kinds that fits; amounts by where they are told first."""
     for kind in kinds:
         fit = [one for one in variables.values() if one.kind == kind and _fits(one, parts)]
@@ -151,13 +157,13 @@ def _first(kinds: Iterable[Kind], variables: Mapping[Name, Variable], parts: lis
         if fit:
             texts = texts_of(variables)
             raise Mistake(
-                f"'{' in '.join(parts)}' {SEVERAL} {len(fit)} quantities",
+                f"'{' in '.join(part[-1] for part in parts)}' {SEVERAL} {len(fit)} quantities",
                 expected=f"one of: {', '.join(texts[one.name] for one in fit)}",
             )
     return None
 
 
-def _fits(variable: Variable, parts: list[str]) -> bool:
+def _fits(variable: Variable, parts: list[tuple[str, ...]]) -> bool:
     name = variable.name
     here = {name.subject, name.place, name.source, variable.subject, variable.species}
-    return all(part in here for part in parts)
+    return all(here.intersection(part) for part in parts)

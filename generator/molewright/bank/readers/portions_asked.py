@@ -6,7 +6,7 @@ A portion is so much of a solution ("one glass of 200 cm3 of juice") or one of w
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from molewright.bank.readers.operation_lines import line_of, parted, text_under, with_texts
@@ -58,6 +58,14 @@ def with_portion(lines: Sequence[Branch], portion: Portion) -> tuple[list[Branch
             bottle = called
             made[at] = line_of(line, word, with_texts(held, {"portion": f"{portion.volume_cm3} cm3"}))
     return made, bottle
+
+
+def bottles(lines: Sequence[Branch]) -> Iterator[tuple[str, str]]:
+    """The name of each bottle that is poured or run in, and its solute."""
+    for word, held in map(parted, lines):
+        if isinstance(held, Keys):
+            solute = text_under(held, "with" if word == "titrate" else "solution")
+            yield text_under(held, "bottle") or solute, solute
 
 
 def piece_asked(question: str) -> tuple[str, str]:

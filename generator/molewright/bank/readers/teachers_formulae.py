@@ -93,7 +93,7 @@ class TeachersFormulae:
 
     def alike(self, text: str, content: str) -> bool:
         """Whether two are one substance, or the same atoms with or without a charge: iron and Fe^2+."""
-        formulae = [self.formula(self.spelt(one)) or self._element(one) for one in (text, content)]
+        formulae = [self.formula(self.spelt(one)) or self._element(one) or self._ion(one) for one in (text, content)]
         if None in formulae:
             return False
         try:
@@ -124,3 +124,19 @@ class TeachersFormulae:
     def _element(self, text: str) -> str | None:
         word = text.casefold()
         return next((one for one in ELEMENTS if word.isalpha() and element_name(one) == word), None)
+
+    def _ion(self, text: str) -> str | None:
+        """The anion that is called so in the names of the salts of the banks: Br^- of bromide ions, by potassium bromide."""
+        word = _TAIL.sub("", text).casefold()
+        return next(iter(self._anions[word])) if len(self._anions.get(word, ())) == 1 else None
+
+    @cached_property
+    def _anions(self) -> dict[str, set[str]]:
+        found: dict[str, set[str]] = {}
+        known = self.chemicals.forms
+        for formula, substance in self.chemicals.substances.items() if known is not None else ():
+            ions = [one for _, one in known.apart(formula)] if known is not None else []
+            for one in ions:
+                if parse_formula(one, PLACEHOLDERS).charge < 0:
+                    found.setdefault(substance.name.split()[-1].casefold(), set()).add(one)
+        return found

@@ -14,9 +14,10 @@ from molewright.bank.readers.asked import bare_question
 from molewright.bank.readers.described import Chemicals
 from molewright.bank.readers.driven_over import driven, only_becomes, received
 from molewright.bank.readers.operation_lines import each_text, line_of, parted, renamed, text_under, with_texts
-from molewright.bank.readers.portions_asked import piece_asked, portion_asked, with_piece, with_portion
+from molewright.bank.readers.portions_asked import bottles, piece_asked, portion_asked, with_piece, with_portion
 from molewright.bank.readers.reacting import OF_THE_TITRATION
 from molewright.bank.readers.salt_with_x import as_two_elements, content_of, salt_with_x
+from molewright.bank.readers.solute_asked import HARDNESS, OF_IN, OF_THE_LITRE, STRENGTH_ASKED, counted_as, solute_asked
 from molewright.bank.readers.teachers_formulae import TeachersFormulae
 from molewright.bank.readers.teachers_units import is_a_unit
 from molewright.bank.readers.teachers_words import usual_word
@@ -38,24 +39,12 @@ _BOTTLE_MASSES = {
 }
 _TWO = 2  # substances of a mixture that one titration tells apart
 _SHARES = ("percentage", "mass within", "pure", "impurities", "pieces", "elements", "per gram")
-_HARDNESS = re.compile(
-    r"(?:total )?hardness(?: of (?:the )?(?P<name>.+?))?"
-    r"(?:,? (?:(?:expressed|counted|given) )?(?:as|in terms of) (?:mg )?(?:of )?CaCO3)?"
-    r"(?: in (?P<unit>[^ ]+(?: (?:dm|cm|L|l|kg)[^ ]*)?)(?: (?:of |as )?CaCO3)?)?"
-)
-_OF_THE_LITRE = re.compile(
-    r"mass of (?:the )?(?P<what>.+?) (?:per|in (?:1|one|each)) ?(?:dm3|dm\^3|dm³|litre|L) of (?:the )?(?P<name>.+)"
-)
-_OF_IN = re.compile(r"(?P<before>.+? of )(?:the )?(?P<what>.+?) in (?:the )?(?P<name>.+)")
 _BY_NATURE = re.compile(
     r"(?:value of )?[xn](?: in .+)?"
     r"|.*(?:water of crystallisation|molar mass|molecular mass|formula mass|atomic mass|\bM_?r\b|\bA_?r\b).*"
 )
-_VOLUME_ASKED = re.compile(
-    r"(?:the )?(?:mean )?(?:volume|titre)(?: of .+)?"
-)  # of what a sample takes or gives, which is all of it
+_VOLUME_ASKED = re.compile(r"(?:the )?(?:mean )?(?:volume|titre)(?: of .+)?")  # of a sample: of all of it
 _PH_ASKED = re.compile(r"pH(?: (?:of|in) .+)?")
-_STRENGTH_ASKED = re.compile(r"(?:the )?(?:molarity|(?:molar |mass )?concentration|strength) of .+")
 
 
 def in_the_readers_keys(tree: Branch, chemicals: Chemicals) -> Branch:
@@ -78,6 +67,7 @@ class _Lines:
         self.question = bare_question(self.asked)
         self.put_in = frozenset(self._put_in(listing))
         self.lines = [self._usual(one) for one in listing.members]
+        self.solute = solute_asked(self.question, self.lines)
         self.things = {
             text_under(held, key) for _, held in map(parted, self.lines) if isinstance(held, Keys) for key in _NAMES
         }
@@ -100,8 +90,11 @@ class _Lines:
         members = {**self.whole.members, PROCEDURE: replace(self.listing, members=tuple(self.lines))}
         asked = self.whole.members.get(ASKED)
         if isinstance(asked, Scalar):
-            in_portion = f"mass in {portion.volume_cm3} cm3 of {bottle}" if portion is not None and bottle else ""
-            members[ASKED] = replace(asked, text=in_portion or self._asked(hard))
+            told = portion is not None and bottle and self._told_of(bottle, self._solute_of(bottle))
+            text = (
+                f"mass in {portion.volume_cm3} cm3 of {bottle}" if portion is not None and told else self._asked(hard)
+            )
+            members[ASKED] = replace(asked, text=text)
         return replace(self.whole, members=members)
 
     def _indicator(self, text: str) -> str:
@@ -181,7 +174,7 @@ class _Lines:
 
     def _named(self) -> Iterator[tuple[str, str]]:
         """What is in each thing, by its name, where one line or the question tells it."""
-        match = _OF_IN.fullmatch(self.question) or _OF_THE_LITRE.fullmatch(self.question)
+        match = OF_IN.fullmatch(self.question) or OF_THE_LITRE.fullmatch(self.question)
         if match is not None:
             what = self.formulae.spelt(match["what"])
             if self.formulae.formula(what) is not None:
@@ -209,10 +202,14 @@ class _Lines:
         if isinstance(contents, Listing):
             return line  # several: its reader says what is known there
         content = contents.text if isinstance(contents, Scalar) else self.held.get(name, "")
-        if not content or (contents is None and self.formulae.formula(name) is not None):
+        own = contents is None and self.formulae.formula(name) is not None  # its name tells what is in it
+        found = {key: name if own else content}
+        if self.solute and self.solute.name == name and not self._told_of(name, found[key]):
+            counted, further = counted_as(self.solute.what, found[key], self.formulae)
+            found, own = ({key: counted, **further}, False) if counted else (found, own)
+        if own or not found[key]:
             return line
-        found = {key: content}
-        if name != content and "bottle" not in members:
+        if name != found[key] and "bottle" not in members:
             found["bottle"] = name
         return line_of(line, word, with_texts(replace(held, members=members), found))
 
@@ -261,7 +258,7 @@ class _Lines:
         words = [parted(line) for line in self.lines]
         if _PH_ASKED.fullmatch(self.question) or _VOLUME_ASKED.fullmatch(self.question):
             return [word for word, _ in words].count("weigh") == 1
-        if not _STRENGTH_ASKED.fullmatch(self.question):
+        if not STRENGTH_ASKED.fullmatch(self.question):
             return False
         solutions = [held for word, held in words if word in (*_POURING, "titrate") and isinstance(held, Keys)]
         without = [one for one in solutions if not any(key in one.members for key in _STRENGTHS)]
@@ -309,7 +306,7 @@ class _Lines:
 
     def _hard(self) -> str:
         """The water whose hardness is asked for; "" where none is."""
-        match = _HARDNESS.fullmatch(self.question)
+        match = HARDNESS.fullmatch(self.question)
         if match is None:
             return ""
         poured = [
@@ -322,13 +319,14 @@ class _Lines:
 
     def _asked(self, hard: str) -> str:
         if hard:
-            match = _HARDNESS.fullmatch(self.question)
+            match = HARDNESS.fullmatch(self.question)
             assert match is not None
             return f"mass concentration of {hard}" + (f" in {match['unit']}" if match["unit"] else "")
-        match = _OF_THE_LITRE.fullmatch(self.question)
+        match = OF_THE_LITRE.fullmatch(self.question)
         if match is not None:
-            return f"mass concentration of {match['name']}"
-        match = _OF_IN.fullmatch(self.question)
+            told = self._told_of(match["name"], self._solute_of(match["name"]))
+            return f"mass concentration of {match['name']}" if told else self.asked
+        match = OF_IN.fullmatch(self.question)
         if match is not None and (thing := self._thing(match["name"])) in self.things:
             content = self._meant(match["what"], thing)
             return f"{match['before']}{content} in {match['name']}" if content else self.asked
@@ -336,7 +334,7 @@ class _Lines:
 
     def _without_the_bottle(self, match: re.Match[str] | None) -> str:
         """The strength of a solution asked for "in vinegar", where its line has no such name."""
-        if match is None or not _STRENGTH_ASKED.fullmatch(self.question) or is_a_unit(match["name"]):
+        if match is None or not STRENGTH_ASKED.fullmatch(self.question) or is_a_unit(match["name"]):
             return self.asked
         spelt = self.formulae.spelt(match["what"])
         what = self.formulae.formula(spelt) or spelt
@@ -355,12 +353,21 @@ class _Lines:
             return element
         if any(text_under(held, "counted as") == what for _, held in map(parted, self.lines) if isinstance(held, Keys)):
             return what
+        return content if self._is_named(what, name) and not self._several(name) else self.formulae.spelt(what)
+
+    def _is_named(self, what: str, name: str) -> bool:
+        """Whether a word that is no substance stands in the name of a thing: vitamin, in vitamin tablets."""
         word = self.formulae.formula(self.formulae.spelt(what)) is None and not self.formulae.is_element(what)
-        return (
-            content
-            if word and what.casefold() in name.casefold() and not self._several(name)
-            else self.formulae.spelt(what)
-        )
+        return word and what.casefold() in name.casefold()
+
+    def _told_of(self, name: str, content: str) -> bool:
+        """Whether the strength of a solution in what it contains is the one that is asked for."""
+        what = self.solute.what if self.solute is not None else ""
+        return self.formulae.alike(what, content) or self._is_named(what, name)
+
+    def _solute_of(self, bottle: str) -> str:
+        """What is in a bottle, as its line has it now; "" for a name that is no bottle's."""
+        return next((solute for name, solute in bottles(self.lines) if bottle in (name, solute)), "")
 
     def _thing(self, name: str) -> str:
         """What a name in the question means: itself, or of each piece what is counted in such."""
@@ -371,7 +378,7 @@ class _Lines:
 
     def _counted_as(self, sample: str) -> str:
         """What is asked for in a sample, where that is no substance: protein; "" for no such."""
-        match = _OF_IN.fullmatch(self.question)
+        match = OF_IN.fullmatch(self.question)
         if match is None or self._thing(match["name"]) != sample:
             return ""
         known = self.formulae.formula(self.formulae.spelt(match["what"])) or self.formulae.is_element(match["what"])
@@ -379,7 +386,7 @@ class _Lines:
 
     def _element_asked(self, sample: str, content: str) -> str:
         """The element of a sample's substance that is asked for, where that is not all of it: N of NH3; "" for no such."""
-        match = _OF_IN.fullmatch(self.question)
+        match = OF_IN.fullmatch(self.question)
         if match is None or self._thing(match["name"]) != sample or self.formulae.alike(match["what"], content):
             return ""
         return self.formulae.element_of(match["what"], content)

@@ -1,0 +1,71 @@
+"""What is asked of a solution comes in as a teacher's words; the substance that its strength is counted as goes out.
+
+"Mass of NaCl in 1 dm3 of sea water" rests on the chloride in it: sodium chloride gives one. Of zinc, chloride tells nothing.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from molewright.bank.readers.operation_lines import parted, text_under
+from molewright.bank.readers.portions_asked import POURED, portion_asked
+from molewright.bank.readers.teachers_formulae import TeachersFormulae
+from molewright.bank.readers.teachers_units import is_a_unit
+from molewright.chem.formula import PLACEHOLDERS, parse_formula
+from molewright.reading.yaml_text import Branch, Keys
+
+OF_THE_LITRE = re.compile(
+    r"mass of (?:the )?(?P<what>.+?) (?:per|in (?:1|one|each)) ?(?:dm3|dm\^3|dm³|litre|L) of (?:the )?(?P<name>.+)"
+)
+OF_IN = re.compile(r"(?P<before>.+? of )(?:the )?(?P<what>.+?) in (?:the )?(?P<name>.+)")
+HARDNESS = re.compile(
+    r"(?:total )?hardness(?: of (?:the )?(?P<name>.+?))?"
+    r"(?:,? (?:(?:expressed|counted|given) )?(?:as|in terms of) (?:mg )?(?:of )?CaCO3)?"
+    r"(?: in (?P<unit>[^ ]+(?: (?:dm|cm|L|l|kg)[^ ]*)?)(?: (?:of |as )?CaCO3)?)?"
+)
+STRENGTH_ASKED = re.compile(r"(?:the )?(?:molarity|(?:molar |mass )?concentration|strength) of .+")
+
+
+@dataclass(frozen=True, slots=True)
+class SoluteAsked:
+    """A substance and the name of the solution whose strength in it is asked for."""
+
+    what: str
+    name: str
+
+
+def solute_asked(question: str, lines: Sequence[Branch]) -> SoluteAsked | None:
+    """The substance of a strength, or of a mass in so much of a solution, that is asked for; None for any other question.
+
+    A solution without a name is the first that is poured.
+    """
+    portion = portion_asked(question)
+    if portion is not None:
+        poured = (held for word, held in map(parted, lines) if word in POURED and isinstance(held, Keys))
+        return SoluteAsked(portion.what, portion.name or next((text_under(one, "solution") for one in poured), ""))
+    match = OF_THE_LITRE.fullmatch(question)
+    if match is None and STRENGTH_ASKED.fullmatch(question):
+        match = OF_IN.fullmatch(question)
+    return SoluteAsked(match["what"], match["name"]) if match is not None and not is_a_unit(match["name"]) else None
+
+
+def counted_as(what: str, content: str, formulae: TeachersFormulae) -> tuple[str, dict[str, str]]:
+    """The formula of what the strength of a solution is counted as, where that is not what it is said to contain; and its further keys.
+
+    A salt is counted by the ion that is contained, and a hydrate by its salt; "" where the one tells nothing of the other.
+    """
+    wanted, held = (formulae.formula(formulae.spelt(one)) for one in (what, content))
+    forms = formulae.chemicals.forms
+    if not wanted or not held or forms is None:
+        return "", {}
+    ways = forms.of(wanted)
+    if _charged(held):
+        given = next((count for count, species in ways if species == held), 0)
+        return (wanted, {"gives": f"{given} {held}"}) if given else ("", {})
+    return (wanted if any(not _charged(form[1]) and form in forms.of(held) for form in ways) else ""), {}
+
+
+def _charged(species: str) -> bool:
+    return bool(parse_formula(species, PLACEHOLDERS).charge)

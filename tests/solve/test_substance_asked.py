@@ -1,0 +1,100 @@
+"""The substance that is asked for in so much of a solution is the one that is worked out, or the question is refused."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+
+from molewright.bank.definitions import Bank
+from molewright.bank.readers.described_experiment import build_experiment
+from molewright.derivation.plans import Plans
+from molewright.derivation.worked import Worked
+from molewright.errors import Mistake
+from molewright.reading.yaml_text import parse_tree
+from molewright.solve.chemicals import chemicals_of
+from molewright.solve.described import solve
+
+Work = Callable[[str], Worked]
+
+SEA = """
+procedure:
+  - measure: {solution: sea water, contains: Cl-, volume: 10.0 cm3}
+  - make up: 100 cm3
+  - take aliquot: 25.0 cm3
+  - titrate: {with: AgNO3, concentration: 0.100 mol dm-3, titre: 13.70 cm3, indicator: potassium chromate}
+asked: """
+IRON = """
+procedure:
+  - measure: {solution: iron(II) sulfate, contains: Fe2+, volume: 25.0 cm3}
+  - add excess: H2SO4
+  - react: Cr2O7^2- + 6Fe^2+ + 14H^+ -> 2Cr^3+ + 6Fe^3+ + 7H2O
+  - titrate: {with: K2Cr2O7, concentration: 0.0167 mol dm-3, titre: 23.40 cm3}
+asked: """
+BOTTLE = IRON.replace("sulfate,", "sulfate solution,")
+VINEGAR = """
+procedure:
+  - measure: {solution: vinegar, contains: CH3COOH, volume: 25.0 cm3}
+  - titrate: {with: NaOH, concentration: 1.00 mol dm-3, titre: 20.80 cm3}
+asked: """
+SALT = """
+procedure:
+  - measure: {solution: NaCl, volume: 25.0 cm3}
+  - titrate: {with: AgNO3, concentration: 0.100 mol dm-3, titre: 13.70 cm3, indicator: potassium chromate}
+asked: """
+
+
+@pytest.fixture(scope="module")
+def work(bank: Bank) -> Work:
+    chemicals, plans = chemicals_of(bank), Plans(bank.fingerprint, None)
+    return lambda text: solve(build_experiment(parse_tree(text, "by hand"), chemicals), plans)
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        # 5.480 mmol of chloride in 10.0 cm3: 0.548 mol dm-3; 35.5, 58.5, and of two chlorides 95.3/2 g mol-1
+        (SEA + "mass of Cl- in 1 dm3 of sea water", "19.5 g"),
+        (SEA + "mass of chloride ions in 1 dm3 of sea water", "19.5 g"),
+        (SEA + "mass of NaCl in 1 dm3 of sea water", "32.1 g"),
+        (SEA + "mass of sodium chloride in 100 cm3", "3.21 g"),
+        (SEA + "mass of NaCl per dm3 of sea water", "32.1 g dm⁻³"),
+        (SEA + "mass concentration of NaCl in sea water", "32.1 g dm⁻³"),
+        (SEA + "mass of MgCl2 in 1 dm3 of sea water", "26.1 g"),
+        (SEA + "concentration of MgCl2 in sea water", "0.274 mol dm⁻³"),
+        # 0.09379 mol dm-3 of iron(II), with 55.8, 151.9 and 277.9 g mol-1
+        (IRON + "mass of iron in 1 dm3 of iron(II) sulfate", "5.23 g"),
+        (IRON + "mass of FeSO4 in 1 dm3 of iron(II) sulfate", "14.2 g"),
+        (IRON + "mass of FeSO4.7H2O in 1 dm3 of iron(II) sulfate", "26.1 g"),
+        (IRON + "mass concentration of FeSO4.7H2O in iron(II) sulfate", "26.1 g dm⁻³"),
+        # a bottle that is called as a salt is
+        (BOTTLE + "concentration of Fe2+ in iron(II) sulfate solution", "0.0938 mol dm⁻³"),
+        (IRON + "molarity of iron(II) ions in the iron(II) sulfate", "0.0938 mol dm⁻³"),
+        (IRON + "concentration of FeSO4 in iron(II) sulfate", "0.0938 mol dm⁻³"),
+        (VINEGAR + "mass of ethanoic acid in 200 cm3 of vinegar", "9.98 g"),
+        (SALT + "mass of NaCl in 250 cm3 of NaCl", "0.801 g"),
+    ],
+)  # fmt: skip
+def test_it_is_worked_out_for_what_it_rests_on(text: str, told: str, work: Work) -> None:
+    assert work(text).told.replace("\N{NO-BREAK SPACE}", " ") == told
+
+
+@pytest.mark.parametrize(
+    ("text", "asked"),
+    [
+        (IRON, "mass of Zn in 1 dm3 of iron(II) sulfate"),
+        (IRON, "mass of FeCl3 in 1 dm3 of iron(II) sulfate"),
+        (IRON, "mass of Zn per dm3 of iron(II) sulfate"),
+        (IRON, "mass concentration of Zn in iron(II) sulfate"),
+        (VINEGAR, "mass of C6H8O6 in 200 cm3 of vinegar"),
+        (VINEGAR, "mass of sugar in 200 cm3 of vinegar"),
+        (VINEGAR, "mass of citric acid in 200 cm3"),
+        (SALT, "mass of KCl in 250 cm3 of NaCl"),
+        (SEA, "mass of NaClO3 in 1 dm3 of sea water"),
+        (SEA, "mass of bromide ions in 1 dm3 of sea water"),
+    ],
+)
+def test_it_is_refused_for_what_nothing_tells_of(text: str, asked: str, work: Work) -> None:
+    with pytest.raises(Mistake, match="no quantity") as refused:
+        work(text + asked)
+    assert asked in refused.value.found, "told as it is typed"

@@ -23,7 +23,7 @@ from molewright.papers.record.again import order_of
 from molewright.papers.record.reader import read_record
 from molewright.papers.sets import PaperSet
 from molewright.papers.summary import summary
-from molewright.papers.writing import write_papers
+from molewright.papers.writing import Told, write_papers
 from molewright.question.own_numbers import numbers_of
 
 LEVELS = ("scaffolded", "structured", "stretch")
@@ -260,6 +260,15 @@ def test_the_summary_tells_questions_marks_pages_and_paper(bank: Bank, plans: Pl
     assert sum(line.endswith("minutes") for line in lines) == 3
     (paper,) = [line for line in lines if line.startswith("question paper:")]
     assert f"{sum((pages + 1) // 2 for pages in told.pages)} sheets of paper for {len(THREE)} papers" in paper
+
+
+@pytest.mark.parametrize(("pages", "both"), [([1], False), ([1, 1], False), ([2], True), ([1, 3], True)])
+def test_only_a_paper_of_more_than_one_page_is_printed_on_both_sides(
+    pages: list[int], both: bool, bank: Bank, plans: Plans
+) -> None:
+    papers = PaperSet(bank, Order(seed=12, count=1), Wanted(), plans)
+    (line,) = [line for line in summary(papers, Told(pages=pages)) if line.startswith("question paper:")]
+    assert ("printed on both sides" in line) is both
 
 
 @pytest.mark.parametrize("files", ["joined", "separate"])

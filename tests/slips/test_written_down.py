@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import replace
 from decimal import Decimal
 
@@ -11,9 +12,10 @@ from molewright.bank.definitions import Bank
 from molewright.chem.quantity import Quantity
 from molewright.chem.units import parse_unit
 from molewright.draw.stream import Stream
+from molewright.experiment.procedure import MakeUp
 from molewright.experiment.relations.variables import Variable
 from molewright.question.check import Questions
-from molewright.slips.written_down import how_often, likeliest, would_be_written
+from molewright.slips.written_down import how_often, is_common, likeliest, would_be_written
 from shared.quantities import q
 
 KINDS = {
@@ -57,7 +59,15 @@ def test_what_is_printed_comes_by_how_often_and_the_rest_is_still_recognised(ban
         question = questions.make(bank.archetypes["back-portions"], Stream(f"written/{seed}"))
         every = question.mistakes.wrong
         printed = likeliest(every, question.worked.answer, question.worked.steps[-1].variable)
-        answers = {slip.key: sum(slip in one.slips for one in printed) for one in printed for slip in one.slips}
+        right, asked = question.worked.answer, question.worked.steps[-1].variable
+        shown = [
+            one
+            for one in every
+            if not one.hidden
+            and one.slips[0].often != "low"
+            and would_be_written(one.answer, right, asked, is_common(one.slips[0]))
+        ]
+        answers = Counter(slip.key for one in shown for slip in one.slips)
         often = [how_often(one.slips, answers) for one in printed]
         assert often == sorted(often, reverse=True)
         recognised = {slip.key for one in question.mistakes.every() for slip in one.slips}
@@ -65,6 +75,22 @@ def test_what_is_printed_comes_by_how_often_and_the_rest_is_still_recognised(ban
         left_out += len(left)
         assert all(slip.key in recognised for one in left for slip in one.slips)
     assert left_out
+
+
+def test_a_mistake_is_told_once_at_its_likeliest_value_and_a_factor_forgotten_always(
+    bank: Bank, questions: Questions
+) -> None:
+    """On paper: one tenth of the salt makes the molar mass ten times as large, so that x is ten times as large and more."""
+    several = 0
+    for key in ("soda-water", "magnesium-sulfate-water", "back-portions", "direct-purity"):
+        question = questions.make(bank.archetypes[key], Stream(f"once/{key}"))
+        told = [{slip.key for slip in one.slips if slip.often != "low"} for one in question.mistakes.likely]
+        assert all(one - set().union(*told[:at]) for at, one in enumerate(told))
+        ways = Counter(slip.key for one in question.mistakes.wrong for slip in one.slips if not one.hidden)
+        several += sum(count > 1 for count in ways.values())
+        made_up = [act for act in question.draw.variant.procedure.operations if isinstance(act, MakeUp)]
+        assert not made_up or any("S21" in one for one in told)
+    assert several  # mistakes that are made in more ways than one
 
 
 @pytest.mark.parametrize(("found", "printed"), [("6.88", False), ("7.49", False), ("6.10", True), ("9.74", True)])

@@ -102,13 +102,14 @@ def _table(paper: Paper, level: str, paged: bool) -> Iterator[str]:
 
 
 def _paper(told: Told, copies: int) -> str:
-    """Pages of a question paper, and the sheets of paper for all of them printed on both sides."""
+    """Pages of a question paper, and the sheets of paper for all of them, printed on both sides where one has two."""
     sheets = _several(sum((pages + 1) // 2 for pages in told.pages), "sheet")
     several = f"; {sheets} of paper for {copies} papers" if copies > 1 else f"; {sheets} of paper"
     blank = (
         f", {_several(told.blank, 'blank page')} put in so that each begins on a right-hand page" if told.blank else ""
     )
-    return f"question paper: {_each(told.pages)}{several}, printed on both sides{blank}"
+    sides = ", printed on both sides" if max(told.pages) > 1 else ""
+    return f"question paper: {_each(told.pages)}{several}{sides}{blank}"
 
 
 def _each(pages: Sequence[int]) -> str:

@@ -7,12 +7,14 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 
+from molewright.bank.definitions import Slip
+from molewright.chem.quantity import Quantity
 from molewright.derivation.worked import Worked
 from molewright.experiment.quantities import Name
 from molewright.experiment.titres import Run
 from molewright.slips.mistaken_route import SlipAnswer, SlipTable
 from molewright.slips.slip_words import Key
-from molewright.slips.written_down import likeliest, would_be_written
+from molewright.slips.written_down import is_common, likeliest, would_be_written
 from molewright.slips.wrong_answers import WrongAnswer, left_open, wrong_answers
 
 
@@ -51,5 +53,9 @@ class Mistakes:
     def likely(self) -> tuple[WrongAnswer, ...]:
         """The wrong answers that somebody would write, the likeliest first."""
         right, asked = self.worked.answer, self.worked.steps[-1].variable
-        found = wrong_answers(self.single, self.worked, lambda wrong: would_be_written(wrong, right, asked))
+
+        def told(wrong: Quantity, slip: Slip) -> bool:
+            return would_be_written(wrong, right, asked, is_common(slip))
+
+        found = wrong_answers(self.single, self.worked, told)
         return likeliest(found, right, asked)

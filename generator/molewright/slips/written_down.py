@@ -6,7 +6,7 @@ Sheets print what is left here; the record keeps every wrong answer, so that mar
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from fractions import Fraction
 
 from molewright.bank.definitions import Slip
@@ -17,18 +17,24 @@ from molewright.slips.wrong_answers import WrongAnswer
 
 MOST_TIMES = 1100  # of the right one: one prefix missed (cm³ for dm³, mg for g), and a tenth for what rounding adds
 MOST_TIMES_A_COUNT = 10  # of a small whole number, which everybody sees to be one
+MOST_TIMES_A_COMMON_COUNT = 100  # the same after one of the commonest mistakes: a factor of 10 forgotten makes x = 153, and it is written
+    100  # the same after one of the commonest mistakes: who forgets a factor of 10 finds x = 153, and hands it in
+)
 MOST_PERCENT = 200  # of a sample: pupils do write 121 %, and a ratio upside down gives up to twice the whole
 _SIGNED = ("oxidation state",)  # kinds that may well be below nothing
 _WEIGHT = {"high": 2, "medium": 1, "low": 0}
 
 
-def would_be_written(wrong: Quantity, right: Quantity, asked: Variable) -> bool:
+def would_be_written(wrong: Quantity, right: Quantity, asked: Variable, common: bool = False) -> bool:
     """Whether a pupil who comes to this wrong value would write it down as an answer. Both are in one unit.
+
+    `common`: by one of the commonest mistakes.
 
     Pupils check little, but they see what cannot be at a glance, and look for their mistake before they write. Seen at a glance are:
     a sign (nothing is weighed, filled or counted below zero), so that -11.5 is left out; a percentage that is more than
     twice the whole, so that 87200 % is left out while 121 % stays, which many do write; a small whole number, or a ratio of two,
-    that comes out more than ten times too large or too small (x = 123 in a hydrate); any other quantity that is further from the
+    that comes out more than ten times too large or too small (x = 123 in a hydrate), unless by a mistake so common that many
+    look for it in vain; any other quantity that is further from the
     right one than a missed prefix brings it, a thousand times: 18600 cm³ for 18.6 cm³ is written, a million times is not.
     """
     number = wrong.number
@@ -38,7 +44,8 @@ def would_be_written(wrong: Quantity, right: Quantity, asked: Variable) -> bool:
         return False
     if not right.number:
         return True
-    most = MOST_TIMES_A_COUNT if asked.settled else MOST_TIMES
+    count = MOST_TIMES_A_COMMON_COUNT if common else MOST_TIMES_A_COUNT
+    most = count if asked.settled else MOST_TIMES
     size, true = abs(number), abs(right.number)
     return true <= most * size and size <= most * true
 
@@ -58,10 +65,26 @@ def likeliest(found: Iterable[WrongAnswer], right: Quantity, asked: Variable) ->
         for wrong in found
         if not wrong.hidden
         and wrong.slips[0].often != "low"
-        and would_be_written(wrong.answer, right, asked)
+        and would_be_written(wrong.answer, right, asked, is_common(wrong.slips[0]))
         and not (
             asked.whole and half_up(Fraction(wrong.answer.number), 0) == right.number
         )  # rounded, it is the right one
     ]
     answers = Counter(slip.key for wrong in shown for slip in wrong.slips)
-    return tuple(sorted(shown, key=lambda wrong: (-how_often(wrong.slips, answers), wrong.slips[0].key)))
+    ordered = sorted(shown, key=lambda wrong: (-how_often(wrong.slips, answers), wrong.slips[0].key))
+    return tuple(_once_each(ordered))
+
+
+def _once_each(ordered: Iterable[WrongAnswer]) -> Iterator[WrongAnswer]:
+    """Without those whose mistakes were all named before: of several ways to make a mistake the likeliest is told."""
+    named: set[str] = set()
+    for wrong in ordered:
+        mistakes = {slip.key for slip in wrong.slips if slip.often != "low"}
+        if not mistakes <= named:
+            yield wrong
+        named |= mistakes
+
+
+def is_common(slip: Slip) -> bool:
+    """Whether a mistake is among the commonest."""
+    return slip.often == "high"

@@ -149,7 +149,7 @@ def _separation(answers: list[float]) -> float:
 
 
 def wrong_answers(
-    singles: Iterable[SlipAnswer], worked: Worked, told: Callable[[Quantity], bool] = lambda _: True
+    singles: Iterable[SlipAnswer], worked: Worked, told: Callable[[Quantity, Slip], bool] = lambda *_: True
 ) -> tuple[WrongAnswer, ...]:
     """The wrong answers of single slips, the commonest first; slips that lead to the same written number share one.
 
@@ -161,7 +161,7 @@ def wrong_answers(
     rows: dict[tuple[Decimal, bool], WrongAnswer] = {}
     for one, exact in zip(found, rule.exact, strict=True):
         answer = rule.written(exact, one.slips[0].kind == "rounding")
-        if not told(answer):
+        if not told(answer, one.slips[0]):
             continue
         read = as_written(answer)
         hidden = rule.is_right(read)

@@ -17,9 +17,7 @@ from molewright.slips.wrong_answers import WrongAnswer
 
 MOST_TIMES = 1100  # of the right one: one prefix missed (cm³ for dm³, mg for g), and a tenth for what rounding adds
 MOST_TIMES_A_COUNT = 10  # of a small whole number, which everybody sees to be one
-MOST_TIMES_A_COMMON_COUNT = 100  # the same after one of the commonest mistakes: a factor of 10 forgotten makes x = 153, and it is written
-    100  # the same after one of the commonest mistakes: who forgets a factor of 10 finds x = 153, and hands it in
-)
+MOST_TIMES_A_COMMON_COUNT = 100  # the same after one of the commonest mistakes: a factor forgotten makes x = 153
 MOST_PERCENT = 200  # of a sample: pupils do write 121 %, and a ratio upside down gives up to twice the whole
 _SIGNED = ("oxidation state",)  # kinds that may well be below nothing
 _WEIGHT = {"high": 2, "medium": 1, "low": 0}

@@ -190,4 +190,4 @@ def test_protein_is_counted_by_a_factor_of_its_nitrogen(contains: str, asked: st
 
 def test_a_factor_says_what_is_counted_by_it(work: Work) -> None:
     with pytest.raises(Mistake, match="'counted as: protein' beside it"):
-        work(PROTEIN.format("N, factor: 5.70", DRIVEN, "percentage of N in flour"))
+        work(PROTEIN.format("N, factor: 5.70", DRIVEN, "mass of flour"))

@@ -98,3 +98,51 @@ def test_it_is_refused_for_what_nothing_tells_of(text: str, asked: str, work: Wo
     with pytest.raises(Mistake, match="no quantity") as refused:
         work(text + asked)
     assert asked in refused.value.found, "told as it is typed"
+
+
+FLOUR = """
+procedure:
+  - weigh: {sample: flour, contains: N, mass: 1.25 g, factor: 6.25}
+  - drive over: {gas: NH3, into: H2SO4, volume: 50.0 cm3, concentration: 0.100 mol dm-3}
+  - titrate: {with: NaOH, concentration: 0.200 mol dm-3, titre: 38.40 cm3}
+asked: """
+TABLETS = """
+procedure:
+  - weigh: {sample: iron tablets, contains: Fe, number: 5, mass: 2.10 g}
+  - dissolve: dilute sulfuric acid
+  - make up: 250 cm3
+  - take aliquot: 25.0 cm3
+  - react: MnO4- + 5Fe2+ + 8H+ -> Mn2+ + 5Fe3+ + 4H2O
+  - titrate: {with: KMnO4, concentration: 0.00500 mol dm-3, titre: 14.30 cm3}
+asked: """
+METAL = """
+procedure:
+  - weigh: {sample: metal chloride, contains: MClx, mass: 1.58 g}
+  - make up: 250 cm3
+  - take aliquot: 25.0 cm3
+  - titrate: {with: AgNO3, concentration: 0.100 mol dm-3, titre: 29.95 cm3}
+asked: x
+"""
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        # 10.00 mmol of acid's protons, 7.68 of alkali: 2.32 mmol of nitrogen in 1.25 g, and 6.25 times as much protein
+        (FLOUR + "percentage of nitrogen in flour", "2.60 %"),
+        (FLOUR + "percentage of protein in flour", "16.2 %"),
+        # 3.575 mmol of iron in 2.10 g, in five tablets
+        (TABLETS + "percentage of Fe in iron tablets", "9.50 %"),
+        (TABLETS + "mass of Fe in one tablet", "0.0399 g"),
+        (METAL.replace("MClx,", "MClx, atomic mass of M: 52.0,"), "3"),
+        (METAL.replace("MClx,", "MClx, relative atomic mass of M: 52.0,"), "3"),
+    ],
+)  # fmt: skip
+def test_a_number_that_the_answer_does_not_need_may_stand_there(text: str, told: str, work: Work) -> None:
+    assert work(text).told.replace("\N{NO-BREAK SPACE}", " ") == told
+
+
+def test_an_atomic_mass_in_the_wrong_place_is_told_the_right_one(work: Work) -> None:
+    for typed in ("{M: 52.0}", "M 52.0", "[M]"):
+        with pytest.raises(Mistake, match=r"relative atomic masses.*one of: one place.*'atomic mass of M: 52.0'"):
+            work(METAL + f"relative atomic masses: {typed}\n")

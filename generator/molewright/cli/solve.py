@@ -46,6 +46,7 @@ banks/archetypes/direct.yaml tells their keys. Lines of other experiments:
   - measure: {solution: vinegar, contains: CH3COOH, volume: 25.0 cm3}     # asked: concentration of CH3COOH in vinegar; unit: g dm-3
   - weigh: {sample: washing soda, contains: Na2CO3.xH2O, mass: 3.56 g}    # asked: x (or M2CO3 and: relative atomic mass of M)
   - weigh: {sample: chloride, contains: FeClx, mass: 0.406 g}             # asked: x (or MCl2 and: relative atomic mass of M)
+  - weigh: {sample: chloride, contains: MClx, mass: 1.58 g, atomic mass of M: 52.0}     # asked: x
   - add excess: KI                                                        # of which nobody says how much
   - react: I2 + 2S2O3^2- -> 2I- + S4O6^2-                                 # before or after the titration whose equation it is
   - titrate: {with: Na2S2O3, concentration: 0.100 mol dm-3, titres: [rough 14.9, 14.65, 14.55], indicator: starch}

@@ -270,6 +270,9 @@ class Fields:
         known = tuple(choices)
 
         def read(branch: Branch) -> Word:
+            if not isinstance(branch, Scalar):
+                kind = "a list" if isinstance(branch, Listing) else "keys"
+                raise Mistake(f"{kind} under '{key}'", expected=f"one of: {', '.join(known)}")
             text = _filled(branch)
             found = next((word for word in known if word == text), None)
             if found is None:

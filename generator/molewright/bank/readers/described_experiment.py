@@ -45,6 +45,7 @@ from molewright.reading.fields import Fields, gathered
 from molewright.reading.yaml_text import Branch, Keys, Listing, Scalar, read_tree
 
 MOST_FIGURES = 8  # of an answer
+MASSES = "relative atomic masses"
 Told = TypeVar("Told")
 
 
@@ -90,7 +91,7 @@ def build_experiment(tree: Branch, chemicals: Chemicals) -> Experiment:
     fields = Fields(tree)
     title = fields.text("experiment", "Experiment")
     fields.require("procedure", ASKED)
-    masses = fields.one_of("relative atomic masses", CONVENTIONS, "one place")
+    masses = _convention(fields)
     procedure = fields.branch("procedure")
     described, so_far = _operations(fields, chemicals)
     procedure = _as_read(procedure, so_far)
@@ -155,6 +156,15 @@ def build_experiment(tree: Branch, chemicals: Chemicals) -> Experiment:
         unknown_elements=chemicals.unknown_elements,
         tolerances=tolerances,
     )
+
+
+def _convention(fields: Fields) -> Convention:
+    """How relative atomic masses are rounded; where that of an element is given instead, it is told where that belongs."""
+    try:
+        return fields.one_of(MASSES, CONVENTIONS, "one place")
+    except Mistake as mistake:
+        mistake.do = "It says how they are rounded. That of an unknown element M stands where it is weighed: 'atomic mass of M: 52.0'."
+        raise
 
 
 def _operations(fields: Fields, chemicals: Chemicals) -> tuple[Described, ReadSoFar]:

@@ -14,6 +14,7 @@ from molewright.chem.quantity import parse_quantity
 from molewright.errors import Mistake
 from molewright.reading.yaml_text import Branch, Keys
 
+POURING = ("measure", "dilute", "add excess", "tell strength")
 POURED = ("measure", "dilute")
 _VOLUME = r"[0-9.]+ ?(?:cm3|cm\^3|cm³|ml|mL|dm3|dm\^3|dm³|l|L)"
 _OF_A_VOLUME = re.compile(
@@ -91,4 +92,17 @@ def with_piece(lines: Sequence[Branch], piece: str) -> list[Branch]:
         if "mass" not in held.members:
             told = replace(told, members=with_texts(told, {"counted only": "yes"}).members)
         made[at] = line_of(line, word, told)
+    return made
+
+
+def each_counted(lines: Sequence[Branch]) -> list[Branch]:
+    """The lines, what is weighed with a number of pieces counted in what its name says, whatever is asked: 5 of iron tablets."""
+    made = list(lines)
+    for at, line in enumerate(lines):
+        word, held = parted(line)
+        if word == "weigh" and isinstance(held, Keys) and "number" in held.members and "pieces" not in held.members:
+            last = text_under(held, "sample").split()[-1:]
+            piece = last[0].removesuffix("s") if last else ""
+            if piece.isalpha() and piece.islower():
+                made[at] = line_of(line, word, with_texts(held, {"pieces": piece}))
     return made

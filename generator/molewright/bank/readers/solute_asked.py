@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from molewright.bank.readers.operation_lines import parted, text_under
-from molewright.bank.readers.portions_asked import POURED, portion_asked
+from molewright.bank.readers.portions_asked import POURED, POURING, portion_asked
 from molewright.bank.readers.teachers_formulae import TeachersFormulae
 from molewright.bank.readers.teachers_units import is_a_unit
 from molewright.chem.formula import PLACEHOLDERS, parse_formula
@@ -25,6 +25,12 @@ HARDNESS = re.compile(
     r"(?:,? (?:(?:expressed|counted|given) )?(?:as|in terms of) (?:mg )?(?:of )?CaCO3)?"
     r"(?: in (?P<unit>[^ ]+(?: (?:dm|cm|L|l|kg)[^ ]*)?)(?: (?:of |as )?CaCO3)?)?"
 )
+BY_NATURE = re.compile(
+    r"(?:value of )?[xn](?: in .+)?"
+    r"|.*(?:water of crystallisation|molar mass|molecular mass|formula mass|atomic mass|\bM_?r\b|\bA_?r\b).*"
+)
+VOLUME_ASKED = re.compile(r"(?:the )?(?:mean )?(?:volume|titre)(?: of .+)?")  # of a sample: of all of it
+PH_ASKED = re.compile(r"pH(?: (?:of|in) .+)?")
 STRENGTH_ASKED = re.compile(r"(?:the )?(?:molarity|(?:molar |mass )?concentration|strength) of .+")
 
 
@@ -49,6 +55,17 @@ def solute_asked(question: str, lines: Sequence[Branch]) -> SoluteAsked | None:
     if match is None and STRENGTH_ASKED.fullmatch(question):
         match = OF_IN.fullmatch(question)
     return SoluteAsked(match["what"], match["name"]) if match is not None and not is_a_unit(match["name"]) else None
+
+
+def hard_water(question: str, lines: Sequence[Branch]) -> str:
+    """The water whose hardness is asked for; "" where none is."""
+    match = HARDNESS.fullmatch(question)
+    if match is None:
+        return ""
+    pouring = (held for word, held in map(parted, lines) if word in POURING and isinstance(held, Keys))
+    poured = [text_under(held, "solution") for held in pouring]
+    wanted = match["name"] or ""
+    return wanted if wanted in poured else next(iter(poured), "")
 
 
 def counted_as(what: str, content: str, formulae: TeachersFormulae) -> tuple[str, dict[str, str]]:

@@ -14,37 +14,43 @@ from molewright.bank.readers.asked import bare_question
 from molewright.bank.readers.described import Chemicals
 from molewright.bank.readers.driven_over import driven, only_becomes, received
 from molewright.bank.readers.operation_lines import each_text, line_of, parted, renamed, text_under, with_texts
-from molewright.bank.readers.portions_asked import bottles, piece_asked, portion_asked, with_piece, with_portion
+from molewright.bank.readers.portions_asked import (
+    POURING,
+    bottles,
+    each_counted,
+    piece_asked,
+    portion_asked,
+    with_piece,
+    with_portion,
+)
 from molewright.bank.readers.reacting import OF_THE_TITRATION
 from molewright.bank.readers.salt_with_x import as_two_elements, content_of, salt_with_x
-from molewright.bank.readers.solute_asked import HARDNESS, OF_IN, OF_THE_LITRE, STRENGTH_ASKED, counted_as, solute_asked
+from molewright.bank.readers.solute_asked import (
+    BY_NATURE,
+    HARDNESS,
+    OF_IN,
+    OF_THE_LITRE,
+    PH_ASKED,
+    STRENGTH_ASKED,
+    VOLUME_ASKED,
+    counted_as,
+    hard_water,
+    solute_asked,
+)
 from molewright.bank.readers.teachers_formulae import TeachersFormulae
 from molewright.bank.readers.teachers_units import is_a_unit
-from molewright.bank.readers.teachers_words import usual_word
+from molewright.bank.readers.teachers_words import MASSES_TYPED, usual_word
 from molewright.bank.readers.titrations_own import titrants, with_equations
 from molewright.chem.formula import PLACEHOLDERS
 from molewright.reading.each_asked import ASKED
 from molewright.reading.yaml_text import Branch, Keys, Listing, Scalar
 
 PROCEDURE = "procedure"
-_POURING = ("measure", "dilute", "add excess", "tell strength")
 _STRENGTHS = ("concentration", "mass concentration", "volume strength", "normality", "percentage by mass")
 _CHEMICAL = ("solution", "with", "contains", "species", "excess", "of", "gives")
 _NAMES = ("solution", "sample", "with")
-_BOTTLE_MASSES = {
-    "mass before": "full bottle",
-    "mass of full bottle": "full bottle",
-    "mass after": "by difference",
-    "mass of emptied bottle": "by difference",
-}
 _TWO = 2  # substances of a mixture that one titration tells apart
 _SHARES = ("percentage", "mass within", "pure", "impurities", "pieces", "elements", "per gram")
-_BY_NATURE = re.compile(
-    r"(?:value of )?[xn](?: in .+)?"
-    r"|.*(?:water of crystallisation|molar mass|molecular mass|formula mass|atomic mass|\bM_?r\b|\bA_?r\b).*"
-)
-_VOLUME_ASKED = re.compile(r"(?:the )?(?:mean )?(?:volume|titre)(?: of .+)?")  # of a sample: of all of it
-_PH_ASKED = re.compile(r"pH(?: (?:of|in) .+)?")
 
 
 def in_the_readers_keys(tree: Branch, chemicals: Chemicals) -> Branch:
@@ -75,10 +81,10 @@ class _Lines:
 
     def tree(self) -> Branch:
         """The whole of it, rewritten."""
-        hard = self._hard()
+        hard = hard_water(self.question, self.lines)
         self.piece, self.question = piece_asked(self.question)
         self.asked = self.question if self.piece else self.asked
-        self.lines = with_piece(self.lines, self.piece) if self.piece else self.lines
+        self.lines = each_counted(with_piece(self.lines, self.piece) if self.piece else self.lines)
         self.lines = [self._poured(one, hard) for one in self.lines]
         self.lines = [self._weighed(one) for one in self.lines]
         self.lines = received(self.lines, self._titrated)
@@ -153,12 +159,12 @@ class _Lines:
             word, held = ("measure", held) if "volume" in held.members else (word, renamed(held, "solution", "what"))
         if word == "titrate" and "with" not in held.members and "against" in held.members:
             held = renamed(held, "against", "with")
-        if word in _POURING and "solution" not in held.members:
+        if word in POURING and "solution" not in held.members:
             other = "sample" if "sample" in held.members else "contains"
             held = renamed(held, other, "solution")
         if word == "dilute" and "solution" not in held.members and len(held.members) == 1:
             word, held = "make up", renamed(held, "to", "volume")
-        for typed, key in _BOTTLE_MASSES.items() if word == "weigh" else ():
+        for typed, key in MASSES_TYPED.items() if word == "weigh" else ():
             held = renamed(held, typed, key)
         members: dict[str, Branch] = {}
         for key, branch in held.members.items():
@@ -191,7 +197,7 @@ class _Lines:
         """A solution by its name, as 'vinegar', by what is in it, with the name on its bottle."""
         word, held = parted(line)
         key = "with" if word == "titrate" else "solution"
-        if not isinstance(held, Keys) or word not in (*_POURING, "titrate") or key not in held.members:
+        if not isinstance(held, Keys) or word not in (*POURING, "titrate") or key not in held.members:
             return line
         name = text_under(held, key)
         members = {one: branch for one, branch in held.members.items() if one != "contains"}
@@ -231,15 +237,23 @@ class _Lines:
             letter = next((one for one in sorted(PLACEHOLDERS) if self._stands_for(one, content)), "")
             if letter:
                 found["unknown"] = letter
-        if "factor" in held.members and "counted as" not in held.members and (what := self._counted_as(sample)):
-            found["counted as"] = what
+        if "factor" in held.members and "counted as" not in held.members:
+            if what := self._counted_as(sample):
+                found["counted as"] = what
+            elif self._of_this(sample):  # the percentage of nitrogen needs none
+                held = replace(held, members={key: one for key, one in held.members.items() if key != "factor"})
         element = self._element_asked(sample, content)
         if element and "elements" not in held.members:
             found["elements"] = element
         told = any(key in held.members for key in _SHARES)
         if not told and ((content and self._pure()) or self._of_two(held)):
             found["pure"] = "yes"
-        return line_of(line, word, with_texts(held, found)) if found else line
+        return line_of(line, word, with_texts(held, found))
+
+    def _of_this(self, sample: str) -> bool:
+        """Whether something is asked that is in this sample."""
+        match = OF_IN.fullmatch(self.question)
+        return match is not None and self._thing(match["name"]) == sample
 
     def _hydrate(self, sample: str, held: Keys) -> bool:
         """Whether a sample is the hydrate, with x, of the salt that it is said to contain."""
@@ -253,14 +267,14 @@ class _Lines:
 
     def _pure(self) -> bool:
         """Whether a weighed substance is the whole sample: what is asked is in its nature, or is the strength of a solution."""
-        if _BY_NATURE.fullmatch(self.question):
+        if BY_NATURE.fullmatch(self.question):
             return True
         words = [parted(line) for line in self.lines]
-        if _PH_ASKED.fullmatch(self.question) or _VOLUME_ASKED.fullmatch(self.question):
+        if PH_ASKED.fullmatch(self.question) or VOLUME_ASKED.fullmatch(self.question):
             return [word for word, _ in words].count("weigh") == 1
         if not STRENGTH_ASKED.fullmatch(self.question):
             return False
-        solutions = [held for word, held in words if word in (*_POURING, "titrate") and isinstance(held, Keys)]
+        solutions = [held for word, held in words if word in (*POURING, "titrate") and isinstance(held, Keys)]
         without = [one for one in solutions if not any(key in one.members for key in _STRENGTHS)]
         return [word for word, _ in words].count("weigh") == 1 and len(without) == 1
 
@@ -304,23 +318,8 @@ class _Lines:
 
     # ------------------------------------------------------------ what is asked
 
-    def _hard(self) -> str:
-        """The water whose hardness is asked for; "" where none is."""
-        match = HARDNESS.fullmatch(self.question)
-        if match is None:
-            return ""
-        poured = [
-            text_under(held, "solution")
-            for word, held in map(parted, self.lines)
-            if word in _POURING and isinstance(held, Keys)
-        ]
-        wanted = match["name"] or ""
-        return wanted if wanted in poured else next(iter(poured), "")
-
     def _asked(self, hard: str) -> str:
-        if hard:
-            match = HARDNESS.fullmatch(self.question)
-            assert match is not None
+        if hard and (match := HARDNESS.fullmatch(self.question)) is not None:
             return f"mass concentration of {hard}" + (f" in {match['unit']}" if match["unit"] else "")
         match = OF_THE_LITRE.fullmatch(self.question)
         if match is not None:

@@ -1,7 +1,8 @@
-"""The word that a teacher has for an operation comes in; the word of the readers goes out."""
+"""The word that a teacher has for an operation, or for a mass of one, comes in; the word of the readers goes out."""
 
 from __future__ import annotations
 
+from molewright.chem.formula import PLACEHOLDERS
 from molewright.reading.yaml_text import Branch, Scalar
 
 ALSO_CALLED = {
@@ -12,6 +13,13 @@ ALSO_CALLED = {
     "acidify": "add",
     "collect": "collect gas",
     "bubble in": "lead in",
+}
+MASSES_TYPED = {
+    "mass before": "full bottle",
+    "mass of full bottle": "full bottle",
+    "mass after": "by difference",
+    "mass of emptied bottle": "by difference",
+    **{f"relative atomic mass of {one}": f"atomic mass of {one}" for one in sorted(PLACEHOLDERS)},
 }
 _BY_VOLUME = {"measure": "take aliquot", "dilute": "make up"}  # with nothing but a volume after it
 

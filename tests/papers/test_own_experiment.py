@@ -173,6 +173,56 @@ def test_a_sample_to_which_nothing_was_put_is_told_of_as_no_mixture(telling: str
     assert "mixture" not in page.lower()
 
 
+WATER = """
+  - experiment: Water
+    telling: prose
+    procedure:
+      - measure: {{solution: {}, volume: 50.0 cm3}}
+      - add: a buffer solution of pH 10
+      - titrate: {{with: {}, concentration: 0.0100 mol dm-3, titre: 12.35 cm3}}
+    asked: {}
+"""
+
+
+@pytest.mark.parametrize(
+    ("solution", "titrant", "asked", "said"),
+    [
+        (
+            "tap water, contains: Ca2+",
+            "EDTA",
+            "hardness of tap water as CaCO3",
+            "the hardness of the tap water expressed as the mass concentration of calcium carbonate",
+        ),
+        (
+            "tap water, contains: CaCO3",
+            "EDTA",
+            "concentration of CaCO3 in tap water",
+            "the hardness of the tap water expressed as the concentration of calcium carbonate",
+        ),
+        (
+            "spring water, contains: MgCO3",
+            "EDTA",
+            "concentration of MgCO3 in spring water",
+            "the concentration of magnesium ions in the spring water expressed as magnesium carbonate",
+        ),
+        (
+            "soda water, contains: Na2CO3",
+            "HCl",
+            "concentration of Na2CO3 in soda water",
+            "the concentration of sodium carbonate in the soda water",
+        ),
+    ],
+)
+def test_what_is_not_in_the_flask_is_what_the_answer_is_expressed_as(
+    solution: str, titrant: str, asked: str, said: str, bank: Bank, plans: Plans
+) -> None:
+    text = WATER.format(solution, titrant, asked)
+    order, wanted = parse_order(f"seed: 5\nlines:{text}", "x.order.yaml", never)
+    paper = PaperMaker(bank, order, plans).paper(wanted, "A")
+    page = " ".join(render(paper.composer.question_paper()).decode().split())
+    assert f"{said}. Give your answer" in page
+
+
 FAULTS = {
     "a step that is none": ("weigh:", "wigh:", "wigh"),
     "nothing to work from": (", titre: 24.80 cm3", "", "titre"),

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from molewright.bank.definitions import Bank
 from molewright.derivation.plans import Plans
-from molewright.nodes.blocks import Table
+from molewright.nodes.blocks import Paragraph, Table
 from molewright.nodes.inline import Amount
 from molewright.order.order import Order, Wanted
 from molewright.papers.sets import PaperSet
@@ -121,3 +123,16 @@ def test_marks_of_several_parts_say_of_which_and_mistakes_of_the_mean_stand_with
             assert all(
                 wrong.key not in ("S06", "S59", "S60", "S62") or wrong.reading for wrong in part.wrong if wrong.parts
             )
+
+
+@pytest.mark.parametrize("level", ["exam", "structured"])
+def test_the_example_of_marks_is_one_that_the_sheet_prints(level: str, bank: Bank, plans: Plans) -> None:
+    papers = PaperSet(bank, Order(seed=4, count=2, level=level), Wanted(), plans)
+    key, table = marking_blocks([papers.paper(papers.copies[0]).composer.marked], Words(bank.words))
+    assert isinstance(key, Paragraph)
+    assert isinstance(table, Table)
+    told, printed = plain_line(key.line), " ".join(cell for row in cells(table) for cell in row)
+    examples = re.findall(r"[0-9]+/[0-9]+", told)
+    assert examples
+    assert all(f": {one}" in printed for one in examples)
+    assert ("of the part alone" in told) is (": 0/" in printed)

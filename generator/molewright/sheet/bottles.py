@@ -126,6 +126,11 @@ class Bottles:
         bottle = substance.solution.partition(" (")[0]  # without the formula of its ion
         return bottle.removesuffix(" solution").removesuffix(" suspension") or substance.name
 
+    def holds_instead(self, solution: Solution) -> str:
+        """What is in a solution whose strength is told as that of a solid which is not: "calcium ions" of hard water; "" else."""
+        solid = any(salt.solid.solid == solution.solute for salt in self.bank.sparing)
+        return self.bank.name_of(solution.species) if solid and solution.species != solution.solute else ""
+
     def named_by_solute(self, solution: Solution) -> str:
         """What a strength is of, where a solution's own name does not tell it: "hard", or "solution" of an ion; "" else."""
         substance = self.bank.substances.get(solution.solute)

@@ -38,13 +38,26 @@ def marking_blocks(papers: Sequence[MarkedPaper], words: Words) -> list[Block]:
     levels = list(dict.fromkeys(paper.level for paper in papers))
     versions = list(dict.fromkeys(paper.who for paper in papers))
     if len(versions) == 1:
-        return [Paragraph(words.line("marking key"), "note"), _one_version(papers, levels, words)]
+        key = words.line("marking key", example=_example(papers, words))
+        return [Paragraph(key, "note"), _one_version(papers, levels, words)]
     blocks: list[Block] = [Paragraph(words.line("marking key versions"), "note")]
     most = most_versions(len(levels))
     for start in range(0, len(versions), most):
         shown = versions[start : start + most]
         blocks.append(_side_by_side([paper for paper in papers if paper.who in shown], levels, shown, words))
     return blocks
+
+
+def _example(papers: Sequence[MarkedPaper], words: Words) -> str:
+    """How marks are told, by the first of each kind that these papers print: 0/1 of a part on the way, 4/5 of a calculation."""
+    printed = [wrong for paper in papers for _, parts in paper.questions for part in parts for wrong in _printed(part)]
+    first = {wrong.kept == "0": wrong for wrong in reversed(printed)}
+    told = [
+        words.text(f"marking example {key}", earned=f"{first[lost].kept}/{first[lost].of}")
+        for lost, key in ((True, "part"), (False, "whole"))
+        if lost in first
+    ]
+    return words.text("marking example", examples=" or ".join(told)) if told else ""
 
 
 def most_versions(levels: int) -> int:

@@ -81,7 +81,12 @@ class Names:
             slots["solute"] = self.bottles.solute(solution)
             return f" by solute {named}" if named else ""
         slots["solute"] = self.bottles.solute(solution)
-        return " called" if solution.called else " poured" if solution.poured_as else " within"
+        if solution.called or solution.poured_as:
+            return " called" if solution.called else " poured"
+        if really := self.bottles.holds_instead(solution):
+            slots["species"] = really
+            return f" expressed {named}" if (named := self.bottles.named_by_solute(solution)) else " expressed"
+        return " within"
 
     def _volume(self, variable: Variable) -> str:
         """The wording of a volume: of what is made up, taken or mixed, of what is needed, or of a solution."""

@@ -223,6 +223,18 @@ def test_what_is_not_in_the_flask_is_what_the_answer_is_expressed_as(
     assert f"{said}. Give your answer" in page
 
 
+@for_each("telling", ["prose", "note", "notebook", "table"])
+def test_of_one_titre_no_runs_are_told(telling: str, bank: Bank, plans: Plans) -> None:
+    for titre, runs in (("titre: 24.80 cm3", False), ("titres: [rough 25.4, 24.75, 24.85]", True)):
+        lines = QUARRY.replace("titre: 24.80 cm3", titre)
+        for seed in (5, 6, 7):
+            order, wanted = parse_order(f"seed: {seed}\ntelling: {telling}\nlines:{lines}", "x.order.yaml", never)
+            page = render(PaperMaker(bank, order, plans).paper(wanted, "A").composer.question_paper()).decode()
+            told = any(word in page for word in ("runs", "oncordant", "agreed"))
+            assert told == (runs and telling != "table"), page
+            assert "24.80" in page
+
+
 FAULTS = {
     "a step that is none": ("weigh:", "wigh:", "wigh"),
     "nothing to work from": (", titre: 24.80 cm3", "", "titre"),

@@ -188,6 +188,13 @@ def test_protein_is_counted_by_a_factor_of_its_nitrogen(contains: str, asked: st
     assert told(work(PROTEIN.format(contains, line, asked))[1]) == answer
 
 
+def test_an_equation_is_spoken_of_where_one_is_written(work: Work) -> None:
+    written = "  - react: 2NH3 + H2SO4 -> (NH4)2SO4\n"
+    for lines, told in ((DRIVEN, "1 NH3"), (f"{DRIVEN}\n{written}", "1 NH3, as the equation has it")):
+        experiment, worked = work(FLOUR.format("N", lines))
+        assert f"each N is counted as {told}" in list(notes(experiment, worked))
+
+
 def test_a_factor_says_what_is_counted_by_it(work: Work) -> None:
     with pytest.raises(Mistake, match="'counted as: protein' beside it"):
         work(PROTEIN.format("N, factor: 5.70", DRIVEN, "mass of flour"))

@@ -25,6 +25,7 @@ from molewright.reading.quoting import quoted
 from molewright.solve.described import notes
 from molewright.solve.proved import Proved, as_poured, proved, sought_solution, with_dissolving
 
+BARE_TITRES = ("titre", "mean titre", "volume")  # keys of a titration that tell of no runs
 KEY = "own-experiment"  # what such a question is called in records, in the place of a kind's key
 
 
@@ -57,8 +58,15 @@ def own_experiment(questions: Questions, line: OrderLine, worded: str = "") -> O
     experiment = proved(text, where, questions.bank, questions.plans, questions.masses)
     words = named_words(tuple(line.own_stem.splitlines()), line.own_task, experiment.given, where)
     variant = _variant(questions.bank, experiment, line, words)
+    written = experiment.experiment.described.written
     archetype = Archetype(
-        key=KEY, title=experiment.title, topic="own experiments", demand=5, variants=(variant,), windows=Windows()
+        key=KEY,
+        title=experiment.title,
+        topic="own experiments",
+        demand=5,
+        variants=(variant,),
+        windows=Windows(),
+        stated=frozenset(name for name, place in written.items() if place.key in BARE_TITRES),
     )
     made = Draw(
         archetype=archetype,

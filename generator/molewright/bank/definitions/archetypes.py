@@ -134,6 +134,7 @@ class Archetype:
     )
     stretch: tuple[str, ...] = ()  # kinds of parts of which one is added at the stretch level
     course: Course | None = None  # of a reaction that is followed by quenched samples
+    stated: frozenset[Name] = frozenset()  # titres that somebody states as one number, and says of no runs
     where: Where | None = field(default=None, compare=False)  # where it is written
 
     @property

@@ -174,7 +174,9 @@ def _operations(fields: Fields, chemicals: Chemicals) -> tuple[Described, ReadSo
     while True:
         so_far = ReadSoFar(chemicals, {}, forms=forms, in_ions=frozenset(ions), teachers=True)
         try:
-            return read_operations(fields.branch("procedure"), so_far), so_far
+            read = read_operations(fields.branch("procedure"), so_far)
+            read.notes[:0] = so_far.counting_told()
+            return read, so_far
         except ReadAgain as again:
             if again.key not in forms:
                 forms[again.key] = again.form

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from molewright.bank.definitions import Material
@@ -90,6 +90,8 @@ class ReadSoFar:
         self.forms = forms or {}
         self.in_ions = in_ions
         self.sources: list[Source] = []
+        self.counted: list[tuple[str, int, str]] = []  # substances, and how many of what each is counted as
+        self.in_equations: set[str] = set()  # species of the equations that are written there
         self.formed: set[str] = set()  # species that some reaction made
         self.roles = roles
         self.material = material
@@ -106,9 +108,15 @@ class ReadSoFar:
         count, species = preferred if fixed else self.forms.get(key, preferred)
         known = self.chemicals.forms
         if key in self.forms and not fixed and known is not None and (count, species) not in known.of(key[1]):
-            self.made.notes.append(f"each {key[1]} is counted as {count} {species}, as the equation has it")
+            self.counted.append((key[1], count, species))
         self.sources.append(Source(key, species, fixed))
         return count, species
+
+    def counting_told(self) -> Iterator[str]:
+        """What is to be said of substances that are counted as others: by an equation that is written there, or by their formulae."""
+        for substance, count, species in self.counted:
+            why = ", as the equation has it" if species in self.in_equations else ""
+            yield f"each {substance} is counted as {count} {species}{why}"
 
     def word(self, text: str) -> str:
         """A text with a role word replaced by what plays the role."""
@@ -150,6 +158,7 @@ class ReadSoFar:
         played = _ROLE_WORD.sub(lambda found: self.word(found[0]), text)
         read = parse_reaction(played, self.placeholders)
         known = replace(read, left=tuple(map(self._known, read.left)), right=tuple(map(self._known, read.right)))
+        self.in_equations.update(one.formula.text for one in known.terms)
         forms = self.chemicals.forms
         return in_ions(known, self.in_ions, forms) if forms is not None and self.in_ions else known
 

@@ -135,7 +135,9 @@ def _tell_titre(story: Story, act: Titrate) -> None:
             row = "row titre to the first"
         amount = story.given(act.titre, row, bottle=bottle, name=act.name)
         if amount is not None:
-            story.tell("whole titre" if once else "mean titre", titre=amount, limit=story.writer.numbers.concordant())
+            bare = act.titre in story.draw.archetype.stated
+            key = "whole titre" if once else "mean titre alone" if bare else "mean titre"
+            story.tell(key, titre=amount, limit=story.writer.numbers.concordant())
     if act.name == "blank":
         story.tell("blank told")
 

@@ -194,6 +194,8 @@ def _result(writer: Writer) -> Line:
     titre = writer.numbers.amount(draw.given[titration.titre])
     if writer.names.single_titre(titration):
         return writer.say("titre first once", titre=titre)
+    if titration.titre in draw.archetype.stated:
+        return writer.say("titre first alone", titre=titre)
     return writer.say("titre first", titre=titre, limit=writer.numbers.concordant())
 
 

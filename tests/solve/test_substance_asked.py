@@ -73,6 +73,8 @@ def work(bank: Bank) -> Work:
         (IRON + "concentration of FeSO4 in iron(II) sulfate", "0.0938 mol dm⁻³"),
         (VINEGAR + "mass of ethanoic acid in 200 cm3 of vinegar", "9.98 g"),
         (SALT + "mass of NaCl in 250 cm3 of NaCl", "0.801 g"),
+        (SALT + "mass of Cl- in 250 cm3 of NaCl", "0.486 g"),
+        (SEA.replace("Cl-,", "MgCl2,") + "mass of MgCl2.6H2O in 1 dm3 of sea water", "55.7 g"),
     ],
 )  # fmt: skip
 def test_it_is_worked_out_for_what_it_rests_on(text: str, told: str, work: Work) -> None:
@@ -91,6 +93,7 @@ def test_it_is_worked_out_for_what_it_rests_on(text: str, told: str, work: Work)
         (VINEGAR, "mass of citric acid in 200 cm3"),
         (SALT, "mass of KCl in 250 cm3 of NaCl"),
         (SEA, "mass of NaClO3 in 1 dm3 of sea water"),
+        (SEA.replace("Cl-,", "MgCl2,"), "mass of Mg^2+ in 1 dm3 of sea water"),
         (SEA, "mass of bromide ions in 1 dm3 of sea water"),
     ],
 )

@@ -13,6 +13,7 @@ from molewright.bank.readers.operation_lines import parted, text_under
 from molewright.bank.readers.portions_asked import POURED, POURING, portion_asked
 from molewright.bank.readers.teachers_formulae import TeachersFormulae
 from molewright.bank.readers.teachers_units import is_a_unit
+from molewright.bank.readers.titrations_own import titrants
 from molewright.chem.formula import PLACEHOLDERS, parse_formula
 from molewright.reading.yaml_text import Branch, Keys
 
@@ -68,15 +69,21 @@ def hard_water(question: str, lines: Sequence[Branch]) -> str:
     return wanted if wanted in poured else next(iter(poured), "")
 
 
-def counted_as(what: str, content: str, formulae: TeachersFormulae) -> tuple[str, dict[str, str]]:
+def counted_as(
+    what: str, content: str, formulae: TeachersFormulae, lines: Sequence[Branch]
+) -> tuple[str, dict[str, str]]:
     """The formula of what the strength of a solution is counted as, where that is not what it is said to contain; and its further keys.
 
-    A salt is counted by the ion that is contained, and a hydrate by its salt; "" where the one tells nothing of the other.
+    A salt is counted by the ion that is contained, an ion that is titrated and a hydrate by the salt; "" where that tells nothing.
     """
     wanted, held = (formulae.formula(formulae.spelt(one)) for one in (what, content))
     forms = formulae.chemicals.forms
     if not wanted or not held or forms is None:
         return "", {}
+    if _charged(wanted) and not _charged(held):  # of one ion of a salt there is as much as of the salt
+        run_in = {form for one in titrants(lines).values() for form in formulae.forms(one)}
+        titrated = any(formulae.chemicals.reaction_of(wanted, one) for one in run_in)
+        return (wanted if titrated and (1, wanted) in forms.of(held) else ""), {}
     ways = forms.of(wanted)
     if _charged(held):
         given = next((count for count, species in ways if species == held), 0)

@@ -211,7 +211,7 @@ class _Lines:
         own = contents is None and self.formulae.formula(name) is not None  # its name tells what is in it
         found = {key: name if own else content}
         if self.solute and self.solute.name == name and not self._told_of(name, found[key]):
-            counted, further = counted_as(self.solute.what, found[key], self.formulae)
+            counted, further = counted_as(self.solute.what, found[key], self.formulae, self.lines)
             found, own = ({key: counted, **further}, False) if counted else (found, own)
         if own or not found[key]:
             return line

@@ -139,6 +139,17 @@ def test_no_right_step_by_any_route_and_rounding_loses_a_mark(
 
 
 @each_kind(KEYS)
+def test_who_neglects_nothing_on_the_way_loses_no_mark(drawn: Drawn, facts: Mapping[str, object], key: str) -> None:
+    for question, printed in drawn(key):
+        also = {step.variable.name.text: step.also for step in question.worked.steps if step.also is not None}
+        for point in printed.points:
+            if point.finds in also:
+                for figures in (3, 4, 6):
+                    text = written(also[point.finds], figures)
+                    assert judged(printed, facts, {point.number: text})[point.number].verdict == "right", (key, text)
+
+
+@each_kind(KEYS)
 def test_a_wrong_step_costs_its_own_mark_only_where_the_rest_follows_from_it(
     drawn: Drawn, facts: Mapping[str, object], key: str
 ) -> None:

@@ -29,12 +29,16 @@ class Point:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Step:
-    """A step of the chain; no relation where several are solved together."""
+    """A step of the chain; no relation where several are solved together.
+
+    `also` is right too: what it comes to without an approximation that the chain makes.
+    """
 
     finds: str
     unit: Unit
     exact: Fraction
     relation: BareRelation[str] | None
+    also: Fraction | None = None
 
     @property
     def rests_on(self) -> tuple[str, ...]:

@@ -46,7 +46,7 @@ class Span(NamedTuple):
 
     def hull(self, *numbers: Fraction) -> Span:
         """The least span that holds these too."""
-        return Span(min(self.low, *numbers), max(self.high, *numbers))
+        return Span(min((self.low, *numbers)), max((self.high, *numbers)))
 
 
 def exactly(number: Fraction) -> Span:
@@ -163,8 +163,13 @@ def right_by_itself(step: Step, wide: Span) -> Span:
     exact = exactly(step.exact)
     if step.relation is None or step.relation.form == "sum":
         return exact.wider(ROUNDING)
-    most = exact.wider(_MOST_APART * ROUNDING)
+    most = exact.wider(_MOST_APART * ROUNDING).hull(*_otherwise(step))
     return Span(max(wide.low, most.low), min(wide.high, most.high))
+
+
+def _otherwise(step: Step) -> Span | tuple[()]:
+    """What a step may give without an approximation, rounded to three figures."""
+    return () if step.also is None else exactly(step.also).wider(ROUNDING)
 
 
 def right_spans(
@@ -179,7 +184,7 @@ def right_spans(
     worked = {step.finds: span for step, span in _worked_on(chain, printed) if span is not None}
     for step in chain:
         span = worked.get(step.finds)
-        found[step.finds] = (span or exactly(step.exact)).hull(step.exact).wider(ROUNDING)
+        found[step.finds] = (span or exactly(step.exact)).hull(step.exact).wider(ROUNDING).hull(*_otherwise(step))
     for values in rounded_runs(chain, known):
         for step in chain:
             if step.finds in values:

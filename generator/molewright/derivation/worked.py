@@ -45,7 +45,10 @@ ROUNDINGS = (4, 3)  # figures that a pupil may round every step to and keep full
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WorkedStep:
-    """One step as printed: the quantity found, by which relation, its exact value and its printed one."""
+    """One step as printed: the quantity found, by which relation, its exact value and its printed one.
+
+    `also` is what it comes to without an approximation that the chain makes; None where it makes none there.
+    """
 
     variable: Variable
     relation: Relation | None  # None where several relations yield it together
@@ -53,6 +56,7 @@ class WorkedStep:
     shown: Quantity
     idle: bool  # a 1:1 step: the same number carried over
     earns: bool  # whether the step is worth a mark of its own
+    also: Fraction | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +77,14 @@ class Worked:
     exact: Fraction
     answer: Quantity
     accepted: Accepted
+
+    def with_also(self, also: Mapping[Name, Fraction]) -> Worked:
+        """The same, where these steps have another right value."""
+        steps = {step.variable.name: replace(step, also=also.get(step.variable.name)) for step in self.steps}
+        points = tuple(
+            replace(point, steps=tuple(steps[step.variable.name] for step in point.steps)) for point in self.points
+        )
+        return replace(self, steps=tuple(steps.values()), points=points)
 
     @property
     def marks(self) -> int:

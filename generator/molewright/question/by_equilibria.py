@@ -1,7 +1,8 @@
 """A worked answer that rests on a pH comes in; what the equilibria lead to without the approximations that are taught goes out.
 
 Who solves a quadratic equation is right too. The bench balances all charges; the asked quantity is bent until its meter shows what is
-known. The number only widens the range of what is accepted: none of it is printed as an answer.
+known. What it leads to only widens the ranges of what is accepted, of the answer and of the steps before it: none of it is printed as
+an answer.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from molewright.derivation.worked import Worked, base_factor
 from molewright.draw.windows import look
 from molewright.experiment.procedure import Procedure
 from molewright.experiment.quantities import Name
+from molewright.experiment.relations.kinds import BY_DEFINITION
 
 _MOST_LOOKS = 12
 _CLOSE_ENOUGH_PH = 1e-7
@@ -28,7 +30,26 @@ def with_equilibria(procedure: Procedure, worked: Worked, values: Mapping[Name, 
     exactly = by_equilibria(procedure, asked, {**values, asked: worked.exact})
     if exactly is None:
         return worked
-    return replace(worked, accepted=worked.accepted.wider([exactly * base_factor(worked.answer)]))
+    wider = replace(worked, accepted=worked.accepted.wider([exactly * base_factor(worked.answer)]))
+    return wider.with_also(_before(worked, values, exactly))
+
+
+def _before(worked: Worked, values: Mapping[Name, Fraction], exactly: Fraction) -> dict[Name, Fraction]:
+    """What the steps before the answer come to, as far as nothing between them and the answer is neglected."""
+    made = {step.variable.name: step for step in worked.steps}
+    known = {**values, **{name: step.exact for name, step in made.items()}}
+    found: dict[Name, Fraction] = {}
+    name, number = worked.plan.asked, exactly
+    while True:
+        relation = made[name].relation
+        if relation is None or relation.kind not in BY_DEFINITION:
+            return found
+        earlier = [one for one in relation.names if one != name and one in made]
+        if len(earlier) != 1:
+            return found
+        number = relation.solved(earlier[0], {**known, name: number})
+        name = earlier[0]
+        found[name] = number
 
 
 def by_equilibria(procedure: Procedure, asked: Name, values: Mapping[Name, Fraction]) -> Fraction | None:

@@ -133,13 +133,21 @@ def _bare(step: WorkedStep, texts: dict[Name, str]) -> Step:
     """A step as marking works it again: with the texts of its quantities, which stand in the record."""
     relation = step.relation
     if relation is None:
-        return Step(finds=texts[step.variable.name], unit=step.variable.unit, exact=step.exact, relation=None)
+        return Step(
+            finds=texts[step.variable.name],
+            unit=step.variable.unit,
+            exact=step.exact,
+            relation=None,
+            also=step.also,
+        )
     bare = BareRelation(
         form=relation.form,
         quantities=tuple((texts[name], power) for name, power in relation.quantities),
         factor=relation.factor,
     )
-    return Step(finds=texts[step.variable.name], unit=step.variable.unit, exact=step.exact, relation=bare)
+    return Step(
+        finds=texts[step.variable.name], unit=step.variable.unit, exact=step.exact, relation=bare, also=step.also
+    )
 
 
 def _step_accepted(span: Span, step: WorkedStep) -> Line:

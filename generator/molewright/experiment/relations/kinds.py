@@ -58,6 +58,9 @@ RelationKind = Literal[
 ]
 
 
+BY_DEFINITION = frozenset({"pH", "pKa", "base constant", "ion product"})
+"""True of every dilute solution, whatever is neglected elsewhere in a chain."""
+
 ROLES: dict[str, tuple[str, ...]] = {
     "concentration": ("amount", "strength", "volume"),
     "ratio": ("first", "second"),

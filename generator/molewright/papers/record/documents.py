@@ -225,6 +225,7 @@ def _step(held: Mapping[str, Any]) -> Step:
         unit=parse_unit(str(held["unit"])),
         exact=Fraction(_short(held["exact"])),
         relation=_relation(held),
+        also=Fraction(_short(held["also"])) if "also" in held else None,
     )
 
 

@@ -323,6 +323,7 @@ def _chain_record(step: WorkedStep, texts: Mapping[Name, str]) -> dict[str, Any]
         "finds": texts[step.variable.name],
         "unit": step.variable.unit.text,
         "exact": str(step.exact),
+        **({} if step.also is None else {"also": str(step.also)}),
         "form": relation.form if relation else "",
         "factor": str(relation.factor) if relation else "1",
         "quantities": [[texts[name], str(power)] for name, power in relation.quantities] if relation else [],

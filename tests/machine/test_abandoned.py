@@ -213,8 +213,14 @@ def test_a_closed_window_leaves_nothing(stop: str, tmp_path: Path, plain_environ
     (tmp_path / "class.txt").write_text("\n".join(f"Pupil {number}" for number in range(200)), "utf-8")
     arguments = ["paper", "--class-list", "class.txt", "--questions", "2", "--seed", "3", "--form", "text"]
     command = "import sys; from molewright.cli import main; sys.exit(main())"
-    with subprocess.Popen([sys.executable, "-c", command, *arguments], stdout=subprocess.PIPE, stderr=subprocess.PIPE,
-                          cwd=tmp_path, env=plain_environment) as process:  # fmt: skip
+    with subprocess.Popen(
+        [sys.executable, "-c", command, *arguments],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        cwd=tmp_path,
+        env=plain_environment,
+        preexec_fn=lambda: signal.signal(getattr(signal, stop), signal.SIG_DFL),  # tests under nohup hear no SIGHUP
+    ) as process:
         until = time.monotonic() + 60
         while not any(tmp_path.glob("out/.unfinished-*/*")) and time.monotonic() < until:
             time.sleep(0.02)

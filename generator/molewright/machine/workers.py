@@ -22,6 +22,7 @@ from collections.abc import Callable, Generator, Iterator, Sequence
 from concurrent.futures import BrokenExecutor, Executor, Future, ProcessPoolExecutor
 from dataclasses import dataclass
 from itertools import islice
+from multiprocessing.synchronize import Event
 from typing import Generic, Protocol, TypeVar, cast
 
 from molewright.errors import Mistake
@@ -37,6 +38,7 @@ LOT = 8  # pieces that are sent together
 _TRIED = 4  # pieces that are done here, after a first one, before it is decided whether other processes pay
 _PAYS = 2.5  # seconds of work that are left: two processes are at work after one of these
 AHEAD = 2  # lots for each process that are sent and not yet back
+_PATIENCE = 10.0  # seconds that processes have for the piece that they have begun, once they are told to stop
 
 
 class Maker(Protocol[_In, _Out]):
@@ -106,9 +108,14 @@ def _tried(maker: Maker[Piece, Made], waiting: Iterator[Piece]) -> Generator[Mad
 
 @contextlib.contextmanager
 def _processes(count: int) -> Iterator[Executor]:
-    """So many processes on this machine; all of them are ended at the end, at once where it comes of an interrupt or a mistake."""
+    """So many processes on this machine; all of them are ended at the end.
+
+    Where that comes of an interrupt or a mistake, each ends after the piece that it has begun, or is ended if that takes long.
+    """
     before = set(multiprocessing.active_children())
-    executor = ProcessPoolExecutor(count, multiprocessing.get_context("spawn"), _begin)
+    anew = multiprocessing.get_context("spawn")
+    stop = anew.Event()
+    executor = ProcessPoolExecutor(count, anew, _begin, (stop,))
     try:
         with _deaf_from_the_start():
             for _ in range(count):
@@ -116,9 +123,14 @@ def _processes(count: int) -> Iterator[Executor]:
         yield executor
     except BaseException:
         with undisturbed():
+            stop.set()
+            executor.shutdown(wait=False, cancel_futures=True)
+            # one that is killed while it hands over leaves half a message, for whose end the library waits for ever
+            until = time.monotonic() + _PATIENCE
             for child in set(multiprocessing.active_children()) - before:
-                child.terminate()
-            executor.shutdown(cancel_futures=True)
+                child.join(max(0.0, until - time.monotonic()))
+                if child.is_alive():
+                    child.terminate()
         raise
     executor.shutdown()
 
@@ -140,8 +152,9 @@ def _nothing() -> None:
     """What a process does first."""
 
 
-def _begin() -> None:
+def _begin(stop: Event) -> None:
     """In a process that works for another: what stops that one stops this one, and nothing else does."""
+    _told.append(stop)
     for number in STOPS:
         signal.signal(number, signal.SIG_DFL if number == signal.SIGTERM else signal.SIG_IGN)
     threading.Thread(target=_end_with_it, daemon=True).start()
@@ -204,6 +217,7 @@ def _spread(
             lot_left.coming.cancel()
 
 
+_told: list[Event] = []  # what tells this process that nobody waits any more for what it does
 _one_at_a_time = threading.Lock()
 _kept: dict[str, Maker[object, object]] = {}
 
@@ -222,4 +236,9 @@ def _made_there(version: str, key: str, packed: bytes | None, pieces: Sequence[o
                 return None
             _kept.clear()  # of an order that was made before
             maker = _kept[key] = pickle.loads(zlib.decompress(packed))
-        return [maker.made(piece) for piece in pieces]
+        made: list[object] = []
+        for piece in pieces:
+            if any(stop.is_set() for stop in _told):
+                return None
+            made.append(maker.made(piece))
+        return made

@@ -77,10 +77,17 @@ def _once_each(ordered: Iterable[WrongAnswer]) -> Iterator[WrongAnswer]:
     """Without those whose mistakes were all named before: of several ways to make a mistake the likeliest is told."""
     named: set[str] = set()
     for wrong in ordered:
-        mistakes = {slip.key for slip in wrong.slips if slip.often != "low"}
+        mistakes = {slip.key for slip in _giving(wrong) if slip.often != "low"}
         if not mistakes <= named:
             yield wrong
         named |= mistakes
+
+
+def _giving(wrong: WrongAnswer) -> Iterator[Slip]:
+    """The mistakes that give just this value; others named beside it give one that is nearly the same."""
+    for at, slip in enumerate(wrong.slips):
+        if not wrong.apart or wrong.apart[at][0].number == wrong.answer.number:
+            yield slip
 
 
 def is_common(slip: Slip) -> bool:

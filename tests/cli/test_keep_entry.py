@@ -91,10 +91,10 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureF
 def test_what_is_kept_is_checked_and_drawn(run: Callable[..., Said]) -> None:
     files = [f"{name}.yaml" for name in EXPERIMENTS]
     code, out, err = run("solve", *files, "--as-entry", "my-entries")
-    assert (code, err) == (0, "")
+    assert (code, err) == (0, ""), err
     assert out.splitlines()[-2:] == ["molewright check my-entries", "molewright paper vinegar --entries my-entries"]
     code, out, err = run("check", "my-entries", "--draws", "10")
-    assert (code, err) == (0, "")
+    assert (code, err) == (0, ""), err
     assert "every entry is sound" in out
     keys = ("stone-from-the-hill", "rusty-wire", "zinc-in-a-cream", "iron-chloride", "crystals", "vinegar")
     code, _, err = run(
@@ -111,7 +111,7 @@ def test_what_is_kept_is_checked_and_drawn(run: Callable[..., Said]) -> None:
         "--telling",
         "prose",
     )
-    assert (code, err) == (0, "")
+    assert (code, err) == (0, ""), err
     (paper,) = Path("out").glob("*-questions.txt")
     page = " ".join(paper.read_text("utf-8").split())
     assert "Miri brought a stone from the hill." in page

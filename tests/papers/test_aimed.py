@@ -28,7 +28,7 @@ from shared.for_each import for_each
 from shared.kinds import KEYS
 
 SEEN = [slip for slip in built_in().slips if not slip.unseen]
-NOWHERE = {"S50"}  # its step is in no built-in kind
+NOWHERE = {"S50", "S188", "S189"}  # their steps are in no built-in kind
 ONE_OF_A_KIND = list({slip.kind: slip for slip in SEEN if slip.key not in NOWHERE}.values())
 
 

@@ -143,6 +143,7 @@ def test_a_run_that_is_stopped_leaves_no_file_and_no_process(stop: Callable[[int
         stdout=subprocess.DEVNULL,
         stderr=subprocess.PIPE,
         env={**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)},
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # tests in the background of a shell hear none
     )
     try:
         wait_until(lambda: any((tmp_path / "out").rglob("*.pdf")))  # joined files have begun to grow

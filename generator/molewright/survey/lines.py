@@ -7,7 +7,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from molewright.bank.definitions import Bank
-from molewright.chem.formula_scripts import unicode_text
+from molewright.chem.formula_scripts import with_scripts
 from molewright.chem.quantity import half_up, to_figures
 from molewright.nodes.blocks import Block, Paragraph, Sheet
 from molewright.nodes.inline import Text
@@ -53,7 +53,7 @@ def survey_lines(found: Survey, bank: Bank) -> Iterator[str]:
     if found.unjudged:
         yield from _line("not judged", f"the indicator: {', '.join(found.unjudged)} not in ions.yaml")
     if found.unwarned:
-        told = ", ".join(unicode_text(solute) for solute in found.unwarned)
+        told = ", ".join(map(with_scripts, found.unwarned))
         yield from _line("no hazard note", f"for {told}: the teacher's copy will say nothing of it (hazards.yaml)")
     yield from _line("stretch part", stretch_parts(found.stretched, found.tried))
     words = Words(bank.words)

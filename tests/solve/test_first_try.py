@@ -3,25 +3,18 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
 
 import pytest
 import yaml
 
 from molewright.bank.definitions import Bank
-from molewright.bank.readers.described_experiment import Experiment, build_experiment
 from molewright.bank.readers.teachers_formulae import TeachersFormulae
-from molewright.derivation.plans import Plans
-from molewright.derivation.worked import Worked
 from molewright.errors import Mistake
 from molewright.experiment.procedure import Add, Remove, Warm
 from molewright.machine import places
-from molewright.reading.yaml_text import parse_tree
 from molewright.solve.chemicals import chemicals_of
-from molewright.solve.described import solve
+from shared.described import Work
 from shared.for_each import for_each
-
-Work = Callable[[str], tuple[Experiment, Worked]]
 
 IRON = """
 procedure:
@@ -113,17 +106,6 @@ procedure:
   - react: Ag+ + SCN- -> AgSCN
 asked: mass of bromide ions per dm3 of pond water
 """
-
-
-@pytest.fixture(scope="module")
-def work(bank: Bank) -> Work:
-    chemicals, plans = chemicals_of(bank), Plans(bank.fingerprint, None)
-
-    def one(text: str) -> tuple[Experiment, Worked]:
-        experiment = build_experiment(parse_tree(text, "by hand"), chemicals)
-        return experiment, solve(experiment, plans)
-
-    return one
 
 
 @for_each(

@@ -2,21 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 import pytest
 
-from molewright.bank.definitions import Bank
-from molewright.bank.readers.described_experiment import build_experiment
 from molewright.bank.readers.portions_asked import Portion, piece_asked, portion_asked
-from molewright.derivation.plans import Plans
-from molewright.derivation.worked import Worked
 from molewright.errors import Mistake
-from molewright.reading.yaml_text import parse_tree
-from molewright.solve.chemicals import chemicals_of
-from molewright.solve.described import solve
-
-Work = Callable[[str], Worked]
+from shared.described import Work
 
 JUICE = """
 procedure:
@@ -42,12 +32,6 @@ unit: mg
 asked: """
 
 
-@pytest.fixture(scope="module")
-def work(bank: Bank) -> Work:
-    chemicals, plans = chemicals_of(bank), Plans(bank.fingerprint, None)
-    return lambda text: solve(build_experiment(parse_tree(text, "by hand"), chemicals), plans)
-
-
 @pytest.mark.parametrize(
     ("text", "told"),
     [
@@ -67,7 +51,7 @@ def work(bank: Bank) -> Work:
     ],
 )  # fmt: skip
 def test_a_mass_is_found_in_a_portion(text: str, told: str, work: Work) -> None:
-    assert work(text).told.replace("\N{NO-BREAK SPACE}", " ") == told
+    assert work(text)[1].told.replace("\N{NO-BREAK SPACE}", " ") == told
 
 
 def test_a_portion_is_a_whole_number_of_cm3_and_told_once(work: Work) -> None:

@@ -2,21 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 import pytest
 
-from molewright.bank.definitions import Bank
-from molewright.bank.readers.described_experiment import Experiment, build_experiment
 from molewright.bank.readers.salt_with_x import salt_with_x
-from molewright.derivation.plans import Plans
-from molewright.derivation.worked import Worked
 from molewright.errors import Mistake
-from molewright.reading.yaml_text import parse_tree
-from molewright.solve.chemicals import chemicals_of
-from molewright.solve.described import named_element, solve
-
-Work = Callable[[str], tuple[Experiment, Worked]]
+from molewright.solve.described import named_element
+from shared.described import Work
 
 CHLORIDE = """
 procedure:
@@ -26,17 +17,6 @@ procedure:
   - titrate: {{with: AgNO3, concentration: 0.0500 mol dm-3, titre: {2} cm3{3}}}
 asked: {4}
 """
-
-
-@pytest.fixture(scope="module")
-def work(bank: Bank) -> Work:
-    chemicals, plans = chemicals_of(bank), Plans(bank.fingerprint, None)
-
-    def one(text: str) -> tuple[Experiment, Worked]:
-        experiment = build_experiment(parse_tree(text, "by hand"), chemicals)
-        return experiment, solve(experiment, plans)
-
-    return one
 
 
 @pytest.mark.parametrize(

@@ -2,30 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from fractions import Fraction
 
 import pytest
 
-from molewright.bank.definitions import Bank
-from molewright.bank.readers.described_experiment import build_experiment
 from molewright.chem.quantity import half_up
-from molewright.derivation.plans import Plans
-from molewright.derivation.worked import Worked
 from molewright.errors import Mistake
-from molewright.reading.yaml_text import parse_tree
-from molewright.solve.chemicals import chemicals_of
-from molewright.solve.described import solve
+from shared.described import Work
 from shared.for_each import for_each
-
-Work = Callable[[str], Worked]
-
-
-@pytest.fixture(scope="module")
-def work(bank: Bank) -> Work:
-    chemicals, plans = chemicals_of(bank), Plans(bank.fingerprint, None)
-    return lambda text: solve(build_experiment(parse_tree(text, "by hand"), chemicals), plans)
-
 
 # 20.00 cm³ of 0.1000 N acid, 0.05000 mol dm⁻³, is 1.000 mmol; of 1.06 g cm⁻³ and 10.00 % 1 cm³ holds 0.1060 g, 1 mmol, of soda
 HIDDEN = {
@@ -45,7 +29,7 @@ asked: """
 @for_each("asked", HIDDEN)
 def test_each_number_is_found_again_and_put_back_on_the_bench(asked: str, work: Work) -> None:
     left_out, number = HIDDEN[asked]
-    assert work(WHOLE.replace(left_out, "") + asked).exact == number
+    assert work(WHOLE.replace(left_out, "") + asked)[1].exact == number
 
 
 @for_each(
@@ -64,7 +48,7 @@ def test_each_number_is_found_again_and_put_back_on_the_bench(asked: str, work: 
 def test_published_strength_follows_from_density_and_percentage(
     solute: str, density: str, share: str, times: int, places: int, printed: str, work: Work
 ) -> None:
-    worked = work(f"""
+    _, worked = work(f"""
 procedure:
   - measure: {{solution: {solute}, density: {density} g cm-3, percentage by mass: {share} %, volume: 10.0 cm3}}
   - measure: {{solution: HCl, bottle: acid, volume: 10.0 cm3, concentration: 1.00 M, into: beaker}}
@@ -76,7 +60,7 @@ asked: concentration of {solute}
 
 def test_mass_in_half_a_litre_of_concentrated_acid(work: Work) -> None:
     # OpenStax, Chemistry 2e: 0.500 L of 37.2 % hydrochloric acid of 1.19 g/mL holds 221 g
-    worked = work("""
+    _, worked = work("""
 procedure:
   - measure: {solution: HCl, density: 1.19 g/mL, percentage by mass: 37.2 %, volume: 0.500 L}
   - titrate: {with: NaOH, concentration: 12.0 M}

@@ -3,35 +3,15 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
-from molewright.bank.definitions import Bank
-from molewright.bank.readers.described_experiment import Experiment, build_experiment
 from molewright.cli import main
-from molewright.derivation.plans import Plans
-from molewright.derivation.worked import Worked
 from molewright.errors import Mistake
-from molewright.reading.yaml_text import parse_tree
-from molewright.solve.chemicals import chemicals_of
-from molewright.solve.described import as_text, notes, solve
+from molewright.solve.described import as_text, notes
+from shared.described import Work
 from shared.for_each import for_each
-
-Work = Callable[[str], tuple[Experiment, Worked]]
-
-
-@pytest.fixture(scope="module")
-def work(bank: Bank) -> Work:
-    chemicals, plans = chemicals_of(bank), Plans(bank.fingerprint, None)
-
-    def one(text: str) -> tuple[Experiment, Worked]:
-        experiment = build_experiment(parse_tree(text, "by hand"), chemicals)
-        return experiment, solve(experiment, plans)
-
-    return one
-
 
 LIMESTONE = """
 procedure:

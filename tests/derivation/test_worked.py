@@ -242,7 +242,7 @@ def test_the_accepted_range_holds_the_answer_and_is_narrow(key: str, dozen: Doze
         assert worked.accepted.holds(worked.answer.number)
         spread = float((worked.accepted.high.number - worked.accepted.low.number) / worked.answer.number)
         least_sure = bool(question.draw.archetype.graph)  # the titre is read from a graph
-        metered = bool(question.draw.variant.procedure.meters)  # a pH of two places is a power of ten to a few per cent
+        metered = bool(question.draw.variant.procedure.meters)  # a quadratic equation leads elsewhere, and is right too
         small = worked.steps[-1].variable.kind in ("impurity", "impurity mass")  # what is left of a large difference
         most = 1.0 if small else 0.2 if least_sure or question.draw.ask.figures <= 2 else 0.1 if metered else 0.05
         assert spread < most, f"{worked.accepted}"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 
 from molewright.reading.yaml_text import Branch, Keys, Listing, Scalar
@@ -14,6 +14,13 @@ def parted(line: Branch) -> tuple[str, Branch | None]:
         ((word, held),) = line.members.items()
         return word, held
     return "", None
+
+
+def keyed(lines: Iterable[Branch]) -> Iterator[tuple[str, Keys]]:
+    """The word of each line that has keys under it, and those."""
+    for word, held in map(parted, lines):
+        if isinstance(held, Keys):
+            yield word, held
 
 
 def line_of(line: Branch, word: str, held: Branch) -> Branch:

@@ -9,7 +9,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from molewright.bank.readers.operation_lines import line_of, parted, text_under, with_texts
+from molewright.bank.readers.operation_lines import keyed, line_of, parted, text_under, with_texts
 from molewright.chem.quantity import parse_quantity
 from molewright.errors import Mistake
 from molewright.reading.yaml_text import Branch, Keys
@@ -63,10 +63,9 @@ def with_portion(lines: Sequence[Branch], portion: Portion) -> tuple[list[Branch
 
 def bottles(lines: Sequence[Branch]) -> Iterator[tuple[str, str]]:
     """The name of each bottle that is poured or run in, and its solute."""
-    for word, held in map(parted, lines):
-        if isinstance(held, Keys):
-            solute = text_under(held, "with" if word == "titrate" else "solution")
-            yield text_under(held, "bottle") or solute, solute
+    for word, held in keyed(lines):
+        solute = text_under(held, "with" if word == "titrate" else "solution")
+        yield text_under(held, "bottle") or solute, solute
 
 
 def piece_asked(question: str) -> tuple[str, str]:

@@ -9,13 +9,13 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from molewright.bank.readers.operation_lines import parted, text_under
+from molewright.bank.readers.operation_lines import keyed, text_under
 from molewright.bank.readers.portions_asked import POURED, POURING, portion_asked
 from molewright.bank.readers.teachers_formulae import TeachersFormulae
 from molewright.bank.readers.teachers_units import is_a_unit
 from molewright.bank.readers.titrations_own import titrants
 from molewright.chem.formula import PLACEHOLDERS, parse_formula
-from molewright.reading.yaml_text import Branch, Keys
+from molewright.reading.yaml_text import Branch
 
 OF_THE_LITRE = re.compile(
     r"mass of (?:the )?(?P<what>.+?) (?:per|in (?:1|one|each)) ?(?:dm3|dm\^3|dm³|litre|L) of (?:the )?(?P<name>.+)"
@@ -50,7 +50,7 @@ def solute_asked(question: str, lines: Sequence[Branch]) -> SoluteAsked | None:
     """
     portion = portion_asked(question)
     if portion is not None:
-        poured = (held for word, held in map(parted, lines) if word in POURED and isinstance(held, Keys))
+        poured = (held for word, held in keyed(lines) if word in POURED)
         return SoluteAsked(portion.what, portion.name or next((text_under(one, "solution") for one in poured), ""))
     match = OF_THE_LITRE.fullmatch(question)
     if match is None and STRENGTH_ASKED.fullmatch(question):
@@ -63,8 +63,7 @@ def hard_water(question: str, lines: Sequence[Branch]) -> str:
     match = HARDNESS.fullmatch(question)
     if match is None:
         return ""
-    pouring = (held for word, held in map(parted, lines) if word in POURING and isinstance(held, Keys))
-    poured = [text_under(held, "solution") for held in pouring]
+    poured = [text_under(held, "solution") for word, held in keyed(lines) if word in POURING]
     wanted = match["name"] or ""
     return wanted if wanted in poured else next(iter(poured), "")
 

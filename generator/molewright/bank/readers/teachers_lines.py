@@ -13,7 +13,7 @@ from dataclasses import replace
 from molewright.bank.readers.asked import bare_question
 from molewright.bank.readers.described import Chemicals
 from molewright.bank.readers.driven_over import driven, only_becomes, received
-from molewright.bank.readers.operation_lines import each_text, line_of, parted, renamed, text_under, with_texts
+from molewright.bank.readers.operation_lines import each_text, keyed, line_of, parted, renamed, text_under, with_texts
 from molewright.bank.readers.portions_asked import (
     POURING,
     bottles,
@@ -74,9 +74,7 @@ class _Lines:
         self.put_in = frozenset(self._put_in(listing))
         self.lines = [self._usual(one) for one in listing.members]
         self.solute = solute_asked(self.question, self.lines)
-        self.things = {
-            text_under(held, key) for _, held in map(parted, self.lines) if isinstance(held, Keys) for key in _NAMES
-        }
+        self.things = {text_under(held, key) for _, held in keyed(self.lines) for key in _NAMES}
         self.held = dict(self._named())  # what is in a thing, by its name
 
     def tree(self) -> Branch:
@@ -115,10 +113,9 @@ class _Lines:
 
     def _put_in(self, listing: Listing) -> Iterator[str]:
         """The formula of each thing that is weighed or measured."""
-        for _, held in map(parted, listing.members):
-            if isinstance(held, Keys):
-                texts = (text_under(held, key) for key in ("contains", "sample", "solution"))
-                yield from filter(None, (self.formulae.formula(self.formulae.spelt(one)) for one in texts if one))
+        for _, held in keyed(listing.members):
+            texts = (text_under(held, key) for key in ("contains", "sample", "solution"))
+            yield from filter(None, (self.formulae.formula(self.formulae.spelt(one)) for one in texts if one))
 
     # ------------------------------------------------------------ one line
 
@@ -185,13 +182,11 @@ class _Lines:
             what = self.formulae.spelt(match["what"])
             if self.formulae.formula(what) is not None:
                 yield match["name"], what
-        for line in self.lines:
-            _, held = parted(line)
-            if isinstance(held, Keys):
-                name = next(filter(None, (text_under(held, key) for key in _NAMES)), "")
-                contains = text_under(held, "contains")
-                if name and contains:
-                    yield name, contains
+        for _, held in keyed(self.lines):
+            name = next(filter(None, (text_under(held, key) for key in _NAMES)), "")
+            contains = text_under(held, "contains")
+            if name and contains:
+                yield name, contains
 
     def _poured(self, line: Branch, hard: str) -> Branch:
         """A solution by its name, as 'vinegar', by what is in it, with the name on its bottle."""
@@ -269,14 +264,14 @@ class _Lines:
         """Whether a weighed substance is the whole sample: what is asked is in its nature, or is the strength of a solution."""
         if BY_NATURE.fullmatch(self.question):
             return True
-        words = [parted(line) for line in self.lines]
+        words = [parted(line)[0] for line in self.lines]
         if PH_ASKED.fullmatch(self.question) or VOLUME_ASKED.fullmatch(self.question):
-            return [word for word, _ in words].count("weigh") == 1
+            return words.count("weigh") == 1
         if not STRENGTH_ASKED.fullmatch(self.question):
             return False
-        solutions = [held for word, held in words if word in (*POURING, "titrate") and isinstance(held, Keys)]
+        solutions = [held for word, held in keyed(self.lines) if word in (*POURING, "titrate")]
         without = [one for one in solutions if not any(key in one.members for key in _STRENGTHS)]
-        return [word for word, _ in words].count("weigh") == 1 and len(without) == 1
+        return words.count("weigh") == 1 and len(without) == 1
 
     def _of_two(self, held: Keys) -> bool:
         """Whether a sample of two substances is both of them and nothing else: by one titration no third could be told apart."""
@@ -342,15 +337,13 @@ class _Lines:
 
     def _meant(self, what: str, name: str) -> str:
         """The substance of a thing that somebody's word means: one of the same atoms, or the one that its name tells of."""
-        content = next(
-            (text_under(held, "contains") for _, held in map(parted, self.lines)
-             if isinstance(held, Keys) and text_under(held, "sample") == name), self.held.get(name, ""),
-        )  # fmt: skip
+        weighed = (held for _, held in keyed(self.lines) if text_under(held, "sample") == name)
+        content = next((text_under(one, "contains") for one in weighed), self.held.get(name, ""))
         if not content or self.formulae.alike(what, content):
             return content
         if element := self._element_asked(name, content):
             return element
-        if any(text_under(held, "counted as") == what for _, held in map(parted, self.lines) if isinstance(held, Keys)):
+        if any(text_under(held, "counted as") == what for _, held in keyed(self.lines)):
             return what
         return content if self._is_named(what, name) and not self._several(name) else self.formulae.spelt(what)
 
@@ -372,8 +365,8 @@ class _Lines:
         """What a name in the question means: itself, or of each piece what is counted in such."""
         if not self.piece or name != f"each {self.piece}":
             return name
-        held = (held for _, held in map(parted, self.lines) if isinstance(held, Keys))
-        return next((text_under(one, "sample") for one in held if text_under(one, "pieces") == self.piece), name)
+        counted = (held for _, held in keyed(self.lines) if text_under(held, "pieces") == self.piece)
+        return next((text_under(one, "sample") for one in counted), name)
 
     def _counted_as(self, sample: str) -> str:
         """What is asked for in a sample, where that is no substance: protein; "" for no such."""
@@ -392,8 +385,6 @@ class _Lines:
 
     def _several(self, name: str) -> bool:
         return any(
-            isinstance(held, Keys)
-            and text_under(held, "sample") == name
-            and isinstance(held.members.get("contains"), Listing)
-            for _, held in map(parted, self.lines)
+            text_under(held, "sample") == name and isinstance(held.members.get("contains"), Listing)
+            for _, held in keyed(self.lines)
         )

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from molewright.bank.readers.operation_lines import keyed, line_of, parted, text_under, with_texts
 from molewright.chem.quantity import parse_quantity
@@ -87,10 +87,9 @@ def with_piece(lines: Sequence[Branch], piece: str) -> list[Branch]:
         found = {"pieces": piece}
         if "number" not in held.members and sample.endswith(piece):
             found["number"] = "1"
-        told = with_texts(held, found)
         if "mass" not in held.members:
-            told = replace(told, members=with_texts(told, {"counted only": "yes"}).members)
-        made[at] = line_of(line, word, told)
+            found["counted only"] = "yes"
+        made[at] = line_of(line, word, with_texts(held, found))
     return made
 
 

@@ -204,24 +204,26 @@ def settle(so_far: ReadSoFar, fields: Fields) -> None:
     there += [species for species in (*act.left, *act.right) if species not in there]
 
 
-def _leave(so_far: ReadSoFar, fields: Fields, by_boiling: bool) -> None:
+def _leaving(so_far: ReadSoFar, fields: Fields, how: str, do: str = "") -> tuple[str, str]:
+    """A species that leaves its vessel, and that vessel. Raises Mistake where it is not there."""
     vessel = so_far.vessel(fields)
     species = so_far.formula(fields.text("species"))
     there = so_far.inside.get(vessel, [])
     if species not in there:
         raise Mistake(
-            f"no {species} is in {vessel} to be {'boiled' if by_boiling else 'filtered'} off",
+            f"no {species} is in {vessel} to be {how}",
             expected=f"one of: {', '.join(dict.fromkeys(there)) or 'nothing is there'}",
+            do=do,
             where=fields.at("species"),
         )
-    so_far.made.operations.append(Remove(species, vessel, by_boiling))
-    so_far.inside[vessel] = [one for one in so_far.inside.get(vessel, []) if one != species]
+    so_far.inside[vessel] = [one for one in there if one != species]
+    return species, vessel
 
 
 def boil_off(so_far: ReadSoFar, fields: Fields) -> None:
     """Read a species that is boiled off: the only gas that is there where none is named, which else is only boiled."""
     if fields.has("species"):
-        _leave(so_far, fields, True)
+        so_far.made.operations.append(Remove(*_leaving(so_far, fields, "boiled off")))
         return
     vessel = so_far.vessel(fields)
     gases = {
@@ -241,37 +243,28 @@ def boil_off(so_far: ReadSoFar, fields: Fields) -> None:
 
 def filter_off(so_far: ReadSoFar, fields: Fields) -> None:
     """Read a species that is filtered off."""
-    _leave(so_far, fields, False)
+    so_far.made.operations.append(Remove(*_leaving(so_far, fields, "filtered off"), by_boiling=False))
 
 
 def collect_gas(so_far: ReadSoFar, fields: Fields) -> None:
     """Read a gas that a vessel gives off and whose volume is measured."""
-    vessel = so_far.vessel(fields)
-    species = so_far.formula(fields.text("species"))
-    there = so_far.inside.get(vessel, [])
-    if species not in there:
-        raise Mistake(
-            f"no {species} is in {vessel} to be collected",
-            expected=f"one of: {', '.join(dict.fromkeys(there)) or 'nothing is there'}",
-            do="Write the reaction that gives it off on a line before: '- react: ...'.",
-            where=fields.at("species"),
-        )
-    act = GasVolume(species, vessel)
-    so_far.number(fields, "volume", act.volume)
-    so_far.number(fields, "molar volume", quantities.MOLAR_VOLUME)
-    so_far.made.operations.append(act)
-    so_far.inside[vessel] = [one for one in there if one != species]
+    before = "Write the reaction that gives it off on a line before: '- react: ...'."
+    _measured_gas(so_far, fields, GasVolume(*_leaving(so_far, fields, "collected", before)))
 
 
 def lead_in(so_far: ReadSoFar, fields: Fields) -> None:
     """Read a measured volume of a gas that is led into a vessel."""
     vessel = fields.text("into", so_far.here)
     act = GasVolume(so_far.formula(fields.text("species")), vessel, led_in=True)
+    _measured_gas(so_far, fields, act)
+    so_far.inside.setdefault(vessel, []).append(act.species)
+    so_far.here = vessel
+
+
+def _measured_gas(so_far: ReadSoFar, fields: Fields, act: GasVolume) -> None:
     so_far.number(fields, "volume", act.volume)
     so_far.number(fields, "molar volume", quantities.MOLAR_VOLUME)
     so_far.made.operations.append(act)
-    so_far.inside.setdefault(vessel, []).append(act.species)
-    so_far.here = vessel
 
 
 def drive_over(so_far: ReadSoFar, fields: Fields) -> None:

@@ -42,7 +42,7 @@ class Reader:
     def __init__(self, bank: Bank, natures: Natures | None = None) -> None:
         self.natures = natures or Natures(Solutes(bank))
         named = {
-            one.solution.removesuffix(" solution") or one.name: formula
+            one.poured: formula
             for formula, one in bank.substances.items()
             if not parse_formula(formula, PLACEHOLDERS).placeholders
         }

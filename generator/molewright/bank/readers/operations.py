@@ -158,10 +158,8 @@ def _lets_react(line: Branch) -> bool:
 
 def _require_keys(member: Branch) -> None:
     """Raise Mistake for the keys that an operation lacks, all of them at once, with a line that has them."""
-    if not isinstance(member, Keys) or len(member.members) != 1:
-        return
-    word, held = next(iter(member.members.items()))
-    if word not in EXAMPLES or (word in _SHORT and not isinstance(held, Keys)):
+    word, held = parted(member)
+    if held is None or word not in EXAMPLES or (word in _SHORT and not isinstance(held, Keys)):
         return
     example = f"As in '- {word}: {EXAMPLES[word]}'."
     if not isinstance(held, Keys):

@@ -7,12 +7,13 @@ from __future__ import annotations
 
 import re
 import textwrap
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from difflib import SequenceMatcher
 from fractions import Fraction
 
 from molewright.bank.definitions import Archetype, Bank, Windows
+from molewright.bank.readers.forms import Form, usual_form
 from molewright.bank.readers.operation_lines import line_of, parted, text_under
 from molewright.bank.readers.reacting import TITRE_KEYS
 from molewright.chem.formula import ELEMENTS
@@ -326,25 +327,23 @@ def _operations(proved: Proved, moves: Moves, fit: Name | None, sample: str, ban
             yield "dissolve"
 
 
-def _what_is_given(proved: Proved, bank: Bank) -> dict[str, str]:
+def _what_is_given(proved: Proved, bank: Bank) -> dict[str, list[str]]:
     """What things give, by their names in a line, where an equation has it otherwise than a reader of entries would take it."""
 
-    def usual(substance: str) -> tuple[int, str]:
-        known = bank.substances.get(substance)
-        plain = substance.removesuffix(".xH2O")
-        return (known.count, known.gives) if known is not None and known.gives else (1, plain)
+    def usual(substance: str) -> Form:
+        return usual_form(bank.substances.get(substance), substance)
 
-    found: dict[str, str] = {}
+    found: dict[str, list[str]] = {}
     for act in proved.procedure.weighings:
         if any((one.count, one.species) != usual(one.substance) for one in act.contents):
-            found[act.sample] = ", ".join(f"{one.count} {one.species}" for one in act.contents)
+            found[act.sample] = [f"{one.count} {one.species}" for one in act.contents]
     for solution in proved.procedure.solutions():
         if (solution.count, solution.species) != usual(solution.solute):
-            found[solution.solute] = f"{solution.count} {solution.species}"
+            found[solution.solute] = [f"{solution.count} {solution.species}"]
     return found
 
 
-def _with_gives(member: Branch, given: Mapping[str, str]) -> Branch:
+def _with_gives(member: Branch, given: Mapping[str, Sequence[str]]) -> Branch:
     """An operation with what its sample or its solution gives."""
     word, held = parted(member)
     if not isinstance(held, Keys) or "gives" in held.members:
@@ -352,7 +351,7 @@ def _with_gives(member: Branch, given: Mapping[str, str]) -> Branch:
     name = next((text_under(held, key) for key in ("sample", "solution", "with") if key in held.members), "")
     if name not in given:
         return member
-    told = [Scalar(one, held.where) for one in given[name].split(", ")]
+    told = [Scalar(one, held.where) for one in given[name]]
     gives: Branch = Listing(tuple(told), held.where) if len(told) > 1 else told[0]
     return line_of(member, word, Keys({**held.members, "gives": gives}, held.wheres, held.where))
 

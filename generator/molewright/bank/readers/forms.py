@@ -20,6 +20,11 @@ _OF_WATER = {symbol for symbol, _ in parse_formula("H2O").atoms}
 _STRONG_PKA = 3.0  # an acid that is as strong as that gives up its proton to an alkali as the first one
 
 
+def usual_form(known: Substance | None, weighed: str) -> Form:
+    """What one formula unit of something weighed is counted as where no line says it: what it gives, or itself without its x water."""
+    return (known.count, known.gives) if known is not None and known.gives else (1, weighed.removesuffix(".xH2O"))
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Forms:
     """What one bank knows of substances taken apart."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from molewright.bank.readers.forms import usual_form
 from molewright.bank.readers.read_so_far import BESIDE, ReadSoFar
 from molewright.bank.readers.unknown_choices import read_may_be
 from molewright.chem.formula import parse_formula
@@ -39,9 +40,7 @@ def weigh(so_far: ReadSoFar, fields: Fields) -> None:
     contents: list[Content] = []
     for text in fields.texts("contains"):
         substance = so_far.formula(text)
-        known = so_far.chemicals.substances.get(substance)
-        plain = substance.removesuffix(".xH2O")
-        species, count = (known.gives, known.count) if known and known.gives else (plain, 1)
+        count, species = usual_form(so_far.chemicals.substances.get(substance), substance)
         if any(substance == earlier.substance for earlier in contents):
             raise Mistake(f"{substance} stands twice", expected="each once", where=fields.at("contains"))
         contents.append(Content(substance, species, count))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import replace
 from fractions import Fraction
 
 from molewright.chem.formula import parse_formula
@@ -32,26 +31,33 @@ def _element_told(values: Values, act: Weigh) -> tuple[str, Fraction] | None:
 
 def _of_element(values: Values, act: Weigh, element: str) -> Fraction | None:
     """The mass of an element, where that is what is known of a sample, perhaps as what it is counted as."""
-    if act.counted_as and element == act.elements[0]:
-        counted = _of_element(values, replace(act, counted_as=""), act.counted_as)
-        if counted is not None:
-            return counted / values[quantities.factor(act.counted_as)]
-    share = values.get(quantities.percentage(element, act.sample))
+    counted = _by_factor(values, act) if element == act.elements[0] else None
+    return _told(values, act, element) if counted is None else counted
+
+
+def _by_factor(values: Values, act: Weigh) -> Fraction | None:
+    """The mass of the first element, or else of the first substance, where that of what it is counted as is known."""
+    counted = _told(values, act, act.counted_as) if act.counted_as else None
+    return None if counted is None else counted / values[quantities.factor(act.counted_as)]
+
+
+def _told(values: Values, act: Weigh, what: str) -> Fraction | None:
+    """The mass of something in a sample, by its own share, mass, or mass in each piece; None where none of these is known."""
+    share = values.get(quantities.percentage(what, act.sample))
     if share is not None:
         return values[quantities.mass(act.sample)] * share / 100
-    within = values.get(quantities.mass_within(element, act.sample))
+    within = values.get(quantities.mass_within(what, act.sample))
     if within is not None:
         return within
-    each = values.get(quantities.mass_each(element, act.pieces)) if act.pieces else None
+    each = values.get(quantities.mass_each(what, act.pieces)) if act.pieces else None
     return None if each is None else each * values[quantities.pieces(act.pieces)]
 
 
 def mass_within(values: Values, molar_mass: MolarMass, act: Weigh, content: Content) -> Fraction:
     """The mass of a substance in a sample, in g, by whichever number tells it. Raises KeyError for a number that is not there."""
-    if act.counted_as and not act.elements and content is act.contents[0]:
-        counted = _of_element(values, replace(act, counted_as=""), act.counted_as)
-        if counted is not None:
-            return counted / values[quantities.factor(act.counted_as)]
+    counted = _by_factor(values, act) if not act.elements and content is act.contents[0] else None
+    if counted is not None:
+        return counted
     told = _element_told(values, act) if content is act.contents[0] else None
     if told is not None:
         element, mass_g = told

@@ -38,8 +38,8 @@ def test_a_titre_is_the_final_less_the_initial_reading() -> None:
 
 
 def test_titres_one_tenth_apart_are_concordant_and_more_are_not() -> None:
-    assert concordant_sets((Fraction("24.70"), Fraction("24.80"))) == [(0, 1)]
-    assert concordant_sets((Fraction("24.70"), Fraction("24.85"))) == []
+    assert concordant_sets(runs("24.70", "24.80")) == [(0, 1)]
+    assert concordant_sets(runs("24.70", "24.85")) == []
 
 
 def test_a_chain_of_neighbours_is_refused() -> None:
@@ -79,7 +79,8 @@ def test_concordant_sets_are_all_the_largest_sets_that_agree(titres: tuple[Fract
         if max(titres[i] for i in found) - min(titres[i] for i in found) <= tenths
     ]
     largest = [found for found in agree if not any(found < other for other in agree)]
-    assert sorted(sorted(found) for found in concordant_sets(titres)) == sorted(map(sorted, largest))
+    done = tuple(Run(Fraction(0), titre) for titre in titres)
+    assert sorted(sorted(found) for found in concordant_sets(done)) == sorted(map(sorted, largest))
 
 
 @pytest.mark.parametrize(

@@ -32,10 +32,10 @@ class Run:
         return self.final - self.initial
 
 
-def concordant_sets(titres: tuple[Fraction, ...]) -> list[tuple[int, ...]]:
-    """Every largest set (by index) of at least two titres that agree within 0.10 cm³, all with all."""
-    parts = lcm(*(titre.denominator for titre in titres))
-    return concordant_wholes([titre.numerator * (parts // titre.denominator) for titre in titres], parts)
+def concordant_sets(runs: tuple[Run, ...]) -> list[tuple[int, ...]]:
+    """Every largest set (by index) of at least two runs whose titres agree within 0.10 cm³, all with all."""
+    parts, readings = in_wholes(runs)
+    return concordant_wholes([final - initial for initial, final in readings], parts)
 
 
 def concordant_wholes(titres: Sequence[int], parts: int) -> list[tuple[int, ...]]:
@@ -71,8 +71,7 @@ def chosen(runs: tuple[Run, ...]) -> tuple[int, ...]:
     accurate = [index for index, run in enumerate(runs) if not run.rough]
     if len(accurate) == 1:
         return (accurate[0],)
-    parts, readings = in_wholes(runs)
-    sets = concordant_wholes([readings[index][1] - readings[index][0] for index in accurate], parts)
+    sets = concordant_sets(tuple(runs[index] for index in accurate))
     if len(sets) != 1:
         found = "no two accurate titres agree" if not sets else f"{len(sets)} different sets of titres agree"
         raise Mistake(

@@ -30,8 +30,7 @@ class TeachersFormulae:
     @cached_property
     def _known(self) -> frozenset[str]:
         """Every species that the banks have, by the one spelling of its formula."""
-        reactions = [entry.reaction for entry in self.chemicals.reactions]
-        inside = {member.formula.text for one in reactions for member in (*one.left, *one.right)}
+        inside = {member.formula.text for entry in self.chemicals.reactions for member in entry.reaction.terms}
         return frozenset(inside | self.chemicals.substances.keys() | self.chemicals.in_water.ions.keys())
 
     def in_an_equation(self, text: str) -> str:
@@ -134,9 +133,8 @@ class TeachersFormulae:
     def _anions(self) -> dict[str, set[str]]:
         found: dict[str, set[str]] = {}
         known = self.chemicals.forms
-        for formula, substance in self.chemicals.substances.items() if known is not None else ():
-            ions = [one for _, one in known.apart(formula)] if known is not None else []
-            for one in ions:
+        for formula, substance in self.chemicals.substances.items():
+            for _, one in known.apart(formula) if known is not None else ():
                 if parse_formula(one, PLACEHOLDERS).charge < 0:
                     found.setdefault(substance.name.split()[-1].casefold(), set()).add(one)
         return found

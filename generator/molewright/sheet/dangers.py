@@ -104,8 +104,7 @@ class Dangers:
         material = variant.material
         found: dict[str, Hazard | None] = {}
         for act in variant.procedure.weighings:
-            bottle = material.name if material and material.name == act.sample else act.sample
-            own = next((note for note in self.bank.hazards if note.material == bottle), None)
+            own = next((note for note in self.bank.hazards if note.material == act.sample), None)
             if own is not None:
                 found[own.material] = own
                 continue

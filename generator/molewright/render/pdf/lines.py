@@ -134,9 +134,7 @@ def _equation(equation: Equation, style: Style, width: float) -> list[Box]:
 @lru_cache(maxsize=512)
 def _set_equation(equation: Equation, style: Style) -> tuple[tuple[Box, ...], Box, str]:
     """Its pieces and the spaces between them, all of it as one box, its words; nothing that says which line it stands in."""
-    space = space_box(maths.face_of(style), style.size)
-    first, *others = maths.equation_boxes(equation, style)
-    pieces = (first, *(box for piece in others for box in (space, piece)))
+    pieces = tuple(_between(maths.equation_boxes(equation, style), style))
     return pieces, row((0.0, box) for box in pieces), said((equation,))
 
 

@@ -312,10 +312,9 @@ def _rising(pairs: Sequence[tuple[Place, Option]]) -> list[Option]:
     """The options of open places as their demand rises; those with a further part among the last, which are in exam style."""
     ordered = sorted((option for _, option in pairs), key=lambda one: (one.archetype.demand, one.line.level == STRETCH))
     styled = sum(place.level == "exam" for place, _ in pairs)
-    stretched = [one for one in ordered if one.line.level == STRETCH]
     plain = [one for one in ordered if one.line.level != STRETCH]
     early = plain[: len(ordered) - styled]
-    return [*early, *(one for one in ordered if one in stretched or one not in early)]
+    return [*early, *(one for one in ordered if one not in early)]
 
 
 def _pairs(place: Place, width: int) -> Iterator[tuple[Archetype, int]]:

@@ -132,19 +132,10 @@ def _right(writer: Writer) -> dict[Name, Span]:
 def _bare(step: WorkedStep, texts: dict[Name, str]) -> Step:
     """A step as marking works it again: with the texts of its quantities, which stand in the record."""
     relation = step.relation
-    if relation is None:
-        return Step(
-            finds=texts[step.variable.name],
-            unit=step.variable.unit,
-            exact=step.exact,
-            relation=None,
-            also=step.also,
-        )
-    bare = BareRelation(
-        form=relation.form,
-        quantities=tuple((texts[name], power) for name, power in relation.quantities),
-        factor=relation.factor,
-    )
+    bare = None
+    if relation is not None:
+        quantities = tuple((texts[name], power) for name, power in relation.quantities)
+        bare = BareRelation(form=relation.form, quantities=quantities, factor=relation.factor)
     return Step(
         finds=texts[step.variable.name], unit=step.variable.unit, exact=step.exact, relation=bare, also=step.also
     )

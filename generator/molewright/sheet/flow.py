@@ -38,8 +38,7 @@ from molewright.nodes.blocks import Paragraph
 from molewright.nodes.figures import Apparatus, FlowBox, FlowFigure
 from molewright.nodes.inline import Amount, Chem, Line, Text
 from molewright.sheet.flow_places import MEASURED_WITH, Filled, Place, apparatus_of, come_or_gone
-from molewright.sheet.lines import listed_formulae
-from molewright.sheet.wording import count_word, joined
+from molewright.sheet.wording import count_word, joined, listed_formulae
 from molewright.sheet.writer import Writer
 
 

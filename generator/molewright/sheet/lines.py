@@ -1,11 +1,11 @@
-"""A step or a relation of a question comes in, or formulae; its line of working, its reacting ratio or their list goes out."""
+"""A step or a relation of a question comes in; its line of working or its reacting ratio goes out."""
 
 from __future__ import annotations
 
 from molewright.derivation.worked import WorkedStep
 from molewright.experiment.quantities import Name
 from molewright.experiment.relations.variables import Relation, Variable
-from molewright.nodes.inline import Chem, Gap, Inline, Line, Maths, MathsItem, Sign, Text
+from molewright.nodes.inline import Chem, Gap, Line, Maths, MathsItem, Sign, Text
 from molewright.question.check import Question
 from molewright.sheet.numbers import Numbers
 from molewright.sheet.right_side import right_side
@@ -98,13 +98,3 @@ class Lines:
             if content.substance == variable.subject and content.species in species:
                 return (content.species,)
         return (variable.subject,)
-
-
-def listed_formulae(formulae: list[str]) -> Line:
-    """Formulae one after another, "and" before the last."""
-    pieces: list[Inline] = []
-    for index, formula in enumerate(formulae):
-        if index:
-            pieces.append(Text(" and " if index == len(formulae) - 1 else ", "))
-        pieces.append(Chem(formula))
-    return tuple(pieces)

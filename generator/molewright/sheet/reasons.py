@@ -17,7 +17,7 @@ from molewright.experiment.relations.kinds import ROLES, RelationKind
 from molewright.experiment.relations.variables import Relation, Variable
 from molewright.experiment.titres import CONCORDANT_CM3, chosen
 from molewright.nodes.inline import Amount, Chem, Inline, Line, Text
-from molewright.sheet.wording import Filling, count_word, joined
+from molewright.sheet.wording import Filling, count_word, joined, listed, listed_formulae
 from molewright.sheet.writer import Writer
 
 PLACES: Mapping[RelationKind, tuple[str, ...]] = {
@@ -168,11 +168,11 @@ def shared_ratios(writer: Writer, relation: Relation) -> Line:
             first=str(share.numerator),
             reagent=formula(reagent),
             second=str(share.denominator),
-            substance=_listed(formulae, " or "),
+            substance=listed(formulae, " or "),
         )
         for share, formulae in alike.items()
     ]
-    return _listed(told)
+    return listed(told)
 
 
 def _of_a_sum(writer: Writer, step: WorkedStep, relation: Relation) -> Slots:
@@ -182,9 +182,9 @@ def _of_a_sum(writer: Writer, step: WorkedStep, relation: Relation) -> Slots:
         "sum_name": writer.names.the(variables[0]),
         "sum_formula": formula(variables[0]),
         "ratios": shared_ratios(writer, relation),
-        "formulae": _listed([formula(one) for one in variables[1:]]),
-        "others": _listed([formula(one) for one in parts]),
-        "parts": _listed([writer.names.the(one) for one in parts]),
+        "formulae": listed([formula(one) for one in variables[1:]]),
+        "others": listed([formula(one) for one in parts]),
+        "parts": listed([writer.names.the(one) for one in parts]),
     }
 
 
@@ -204,7 +204,7 @@ def formula(variable: Variable) -> Line:
         return (Chem(variable.species),)
     if variable.word:
         return (Text(variable.subject),)
-    return _listed([(Chem(one),) for one in variable.several]) if variable.several else (Chem(variable.subject),)
+    return listed_formulae(variable.several) if variable.several else (Chem(variable.subject),)
 
 
 def times_words(writer: Writer, factor: Fraction) -> Line:
@@ -235,13 +235,6 @@ def _in(quantity: Quantity, unit: Unit) -> Quantity:
 
 def _in_dm3(writer: Writer, volume: Quantity) -> Amount:
     return writer.numbers.amount(volume.to(Unit.DM3))
-
-
-def _listed(lines: list[Line], last: str = " and ") -> Line:
-    pieces: list[Inline] = []
-    for at, line in enumerate(lines):
-        pieces += [*([Text(last if at == len(lines) - 1 else ", ")] if at else []), *line]
-    return joined(pieces)
 
 
 # ------------------------------------------------------------ the mean titre

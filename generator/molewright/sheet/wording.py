@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import re
 import zlib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
 
 from molewright.chem.units import units_kept
 from molewright.errors import Mistake, nearest
-from molewright.nodes.inline import Amount, Inline, Line, Text
+from molewright.nodes.inline import Amount, Chem, Inline, Line, Text
 
 _SLOT = re.compile(r"\{([^{}]*)\}")
 
@@ -141,6 +141,19 @@ def joined(pieces: list[Inline]) -> Line:
         elif not (isinstance(piece, Text) and not piece.text):
             line.append(piece)
     return _with_articles(line)
+
+
+def listed(lines: Sequence[Line], last: str = " and ") -> Line:
+    """Lines one after another, another word before the last."""
+    pieces: list[Inline] = []
+    for at, line in enumerate(lines):
+        pieces += [*([Text(last if at == len(lines) - 1 else ", ")] if at else []), *line]
+    return joined(pieces)
+
+
+def listed_formulae(formulae: Sequence[str]) -> Line:
+    """Formulae one after another, "and" before the last."""
+    return listed([(Chem(one),) for one in formulae])
 
 
 def _with_articles(line: list[Inline]) -> Line:

@@ -8,7 +8,7 @@ from itertools import accumulate, pairwise
 from math import fsum
 
 from molewright.nodes.blocks import Cell, Table
-from molewright.nodes.inline import Gap
+from molewright.nodes.inline import Gap, Line
 from molewright.render.pdf.content import bar
 from molewright.render.pdf.lines import Chunk, widest_word
 from molewright.render.pdf.look import CELL_SIDE, CELL_TOP, HAIRLINE, HEAVY, RULE, Style
@@ -64,16 +64,20 @@ def table(block: Table, setting: Typesetting, place: Place) -> list[Slab]:
 def _needs(block: Table, style: Style, edges: Sequence[float]) -> list[float]:
     """The width of each column in which no word and no unit is cut and no gap is too short to write in."""
     needs = [2 * CELL_SIDE] * (len(edges) - 1)
+    for column, line, its_style in _set_lines(block, style):
+        inside = edges[column + 1] - edges[column] - 2 * CELL_SIDE
+        wide = 1.0 if any(isinstance(one, Gap) for one in line) else inside  # a gap gives way to the least there may be
+        needs[column] = max(needs[column], widest_word(line, its_style, wide) + 0.2 + 2 * CELL_SIDE)
+    return needs
+
+
+def _set_lines(block: Table, style: Style) -> Iterator[tuple[int, Line, Style]]:
+    """Every line of every cell: the number of its column, and the type that it is set in."""
+    heavier = style.heavier()
     for row in (block.heading, *block.rows):
         for column, cell in enumerate(row):
-            inside = edges[column + 1] - edges[column] - 2 * CELL_SIDE
             for line in cell.lines:
-                wide = (
-                    1.0 if any(isinstance(one, Gap) for one in line) else inside
-                )  # a gap gives way to the least there may be
-                widest = widest_word(line, style.heavier() if row is block.heading or cell.head else style, wide)
-                needs[column] = max(needs[column], widest + 0.2 + 2 * CELL_SIDE)
-    return needs
+                yield column, line, heavier if row is block.heading or cell.head else style
 
 
 def _spread(edges: Sequence[float], needs: Sequence[float]) -> list[float]:
@@ -98,10 +102,8 @@ def _fitting(block: Table, style: Style, edges: list[float]) -> Style:
     columns = [right - left - 2 * CELL_SIDE for left, right in pairwise(edges)]
     share = min(
         (
-            wide / (widest_word(line, style.heavier() if row is block.heading or cell.head else style, wide) + 0.1)
-            for row in (block.heading, *block.rows)
-            for cell, wide in zip(row, columns, strict=False)
-            for line in cell.lines
+            columns[column] / (widest_word(line, its_style, columns[column]) + 0.1)
+            for column, line, its_style in _set_lines(block, style)
         ),
         default=1.0,
     )

@@ -14,6 +14,7 @@ from molewright.browser.shelf import ORDER, KeptPaper, State
 from molewright.browser.workroom import Workroom
 from molewright.chem.conventions import UNIT_STYLES
 from molewright.errors import Mistake, Where, one_of
+from molewright.marking.practice_plan_text import PLAN_ENDING
 from molewright.order.choices import (
     ALL,
     ANSWER_SPACES,
@@ -37,6 +38,7 @@ from molewright.order.class_list import clean_name
 from molewright.order.front import Front
 from molewright.order.front_text import typed_front
 from molewright.order.order import Order, Wanted
+from molewright.order.order_file import ORDER_ENDING
 from molewright.papers.changing import EQUATION_CHOICES, at_levels, with_equations
 from molewright.papers.copies import usual_sheets
 from molewright.papers.record.form import SUFFIX
@@ -259,9 +261,9 @@ def made(room: Workroom, asked: Asked) -> Answer:
 
 
 _TOLD_ENDINGS = (
-    ("-record.jsonl", "the record: what answers are marked by, and a new paper can begin with"),
-    (".order.yaml", "the order: prints the paper again, here or by the command"),
-    (".plan.yaml", "the plan: what each pupil practises, and why"),
+    (SUFFIX, "the record: what answers are marked by, and a new paper can begin with"),
+    (ORDER_ENDING, "the order: prints the paper again, here or by the command"),
+    (PLAN_ENDING, "the plan: what each pupil practises, and why"),
     ("-answers.csv", "a table to type pupils' answers into"),
     ("-answers.xlsx", "the same table as a workbook"),
 )

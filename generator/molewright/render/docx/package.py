@@ -18,8 +18,6 @@ from molewright.render.docx.look import BULLETS, SETTINGS, PageLook, section, st
 from molewright.render.docx.markup import NAMESPACES
 from molewright.render.tints import TINTS
 
-_XML = "<?xml version='1.0' encoding='UTF-8' standalone='yes'?>\n"
-_TYPES = "http://schemas.openxmlformats.org/package/2006/content-types"
 _NO_TIME = datetime(2000, 1, 1)  # noqa: DTZ001  # a file says when it was made: always the same
 _ZIP_TIME = (1980, 1, 1, 0, 0, 0)  # the first that an archive can hold
 _MOST_PROPERTY = 255  # letters, in the properties of a file
@@ -118,6 +116,7 @@ def _packed(document: Any) -> bytes:
 def _content_types(parts: Iterable[Any]) -> bytes:
     """What the parts of a package are (ECMA-376-2, 6.2.3): pictures by how their names end, all others by name."""
     from docx.opc.constants import CONTENT_TYPE
+    from docx.opc.oxml import CT_Types, serialize_part_xml
 
     ends = {"rels": CONTENT_TYPE.OPC_RELATIONSHIPS, "xml": CONTENT_TYPE.XML}
     named: dict[str, str] = {}
@@ -126,9 +125,14 @@ def _content_types(parts: Iterable[Any]) -> bytes:
             ends["png"] = CONTENT_TYPE.PNG
         else:
             named[str(part.partname)] = part.content_type
-    told = [f'<Default Extension="{end}" ContentType="{kind}"/>' for end, kind in sorted(ends.items())]
-    told += [f'<Override PartName="{name}" ContentType="{kind}"/>' for name, kind in sorted(named.items())]
-    return f'{_XML}<Types xmlns="{_TYPES}">{"".join(told)}</Types>'.encode()
+    types: Any = CT_Types  # of which the library does not say the types
+    told = types.new()
+    for end, kind in sorted(ends.items()):
+        told.add_default(end, kind)
+    for name, kind in sorted(named.items()):
+        told.add_override(name, kind)
+    written: bytes = serialize_part_xml(told)
+    return written
 
 
 @lru_cache(maxsize=16)

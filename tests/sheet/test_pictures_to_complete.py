@@ -209,6 +209,24 @@ def test_apparatus_is_drawn_where_a_beginner_meets_it(compose: Compose, nodes_of
     assert flow.tools == (None, "pipette", None)
 
 
+@pytest.mark.parametrize(
+    ("key", "apparatus", "titles"),
+    [
+        ("conductometric-titration-strong", ["beaker", "burette"], ["beaker", "burette"]),
+        ("two-acids-by-curve", ["beaker", "burette", "burette"], ["beaker", "burette", "burette"]),
+        ("thermometric-titration", [None, "burette"], ["flask", "burette"]),
+    ],
+)
+def test_what_is_followed_by_a_meter_is_drawn_in_the_beaker_that_the_stem_tells_of(
+    key: str, apparatus: list[str | None], titles: list[str], compose: Compose, nodes_of: Walk
+) -> None:
+    for block, _ in asked(compose, key):
+        (flow,) = (one for one in figures(nodes_of, block) if isinstance(one, FlowFigure))
+        assert [box.apparatus for box in flow.boxes] == apparatus
+        assert [plain_line(box.title) for box in flow.boxes] == titles
+        assert ("beaker" in said(block.stem)) == ("beaker" in apparatus)
+
+
 @pytest.mark.parametrize("key", ["iron-and-iron", "acid-and-its-salt"])
 def test_an_amount_stands_with_the_titration_that_tells_it(key: str, compose: Callable[..., Any]) -> None:
     """What only the second titration tells is not written beside the first."""

@@ -102,7 +102,7 @@ def apparatus_of(
     procedure, graph = writer.question.draw.variant.procedure, writer.question.draw.archetype.graph
     gives_gas = any(act.vessel == vessel for act in procedure.every(Pass))
     if titrated and graph and vessel in {act.vessel for act in procedure.titrations}:
-        return "beaker" if graph == "conductometric" else None
+        return None if graph == "thermometric graph" else "beaker"  # an insulated cup is not drawn
     if any(act.vessel == vessel for act in procedure.settling):
         return None
     if titrated or gives_gas:

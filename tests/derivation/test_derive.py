@@ -16,7 +16,8 @@ from hypothesis import strategies as st
 from molewright.answer.written import rounded
 from molewright.bench.perform import BenchFault, perform
 from molewright.chem.reaction import parse_reaction
-from molewright.derivation.derive import Plan, derive, plan, run_rounded
+from molewright.derivation.chains import chain_of
+from molewright.derivation.derive import Plan, derive, plan
 from molewright.derivation.evaluated import evaluate, pairs_of
 from molewright.errors import Mistake
 from molewright.experiment.procedure import (
@@ -296,7 +297,7 @@ def test_rounding_every_step_to_three_figures_gives_what_is_found_on_paper(
     del known[q("percentage of CaCO3 in limestone")]
     the_plan = planned(system, frozenset(set(known) - set(system.fixed)), q("percentage of CaCO3 in limestone"))
     pairs = pairs_of(known)
-    run_rounded(system, the_plan.steps, pairs, 3)
+    chain_of(system, the_plan.steps).rounded(pairs, 3)
     # by hand to 3 figures: 2.60e-3, 2.60e-2, 0.0500, 0.0240, 0.0120, 1.20 g, 94.9 %
     on_paper = {
         q("amount of NaOH in titre"): "0.00260",

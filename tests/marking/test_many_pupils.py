@@ -13,7 +13,7 @@ from molewright.answer.judge import Judge, Judged
 from molewright.answer.printed import PrintedQuestion
 from molewright.bank.definitions import Bank
 from molewright.chem.quantity import half_up, to_figures
-from molewright.derivation.derive import run_rounded
+from molewright.derivation.chains import chain_of
 from molewright.derivation.evaluated import pairs_of
 from molewright.derivation.worked import base_factor
 from molewright.draw.stream import Stream
@@ -90,12 +90,12 @@ def marks(found: Mapping[int, Judged]) -> int:
 def routes_of(question: Question, figures: int) -> Iterator[dict[str, Fraction]]:
     """Every quantity, by its text, by every right route, each line rounded to so many figures."""
     main = pairs_of(question.given)
-    run_rounded(question.system, question.worked.plan.steps, main, figures)
+    chain_of(question.system, question.worked.plan.steps).rounded(main, figures)
     yield {name.text: Fraction(*pair) for name, pair in main.items()}
     routes = question.prepared.routes
     for route in routes.followed(question.given, figures):
         pairs = dict(main)
-        run_rounded(routes.system, route.fresh, pairs, figures)
+        chain_of(routes.system, route.fresh).rounded(pairs, figures)
         yield {name.text: Fraction(*pair) for name, pair in pairs.items()}
 
 

@@ -16,7 +16,6 @@ from typing import TYPE_CHECKING, Any
 
 from molewright.bank.algebra import MINUS_LOG, ROOT, TEN_TO_MINUS, Tree
 from molewright.derivation.chains import Step, chain_of
-from molewright.derivation.evaluated import Pairs
 from molewright.errors import Mistake
 from molewright.experiment.quantities import Name
 from molewright.experiment.relations.variables import Relation, System
@@ -354,11 +353,6 @@ def _raise_expression(lowered: Tree, symbols: Mapping[Name, Any]) -> Any:
 
 
 # ------------------------------------------------------------------ numbers
-
-
-def run_rounded(system: System, steps: Sequence[Step], pairs: Pairs, figures: int) -> None:
-    """Run steps on pairs, in place, every step rounded half up to `figures`."""
-    chain_of(system, steps).rounded(pairs, figures)
 
 
 def derive(system: System, the_plan: Plan, given: Mapping[Name, Fraction]) -> Derivation:

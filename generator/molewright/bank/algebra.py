@@ -49,10 +49,10 @@ def words_of(tree: Tree) -> set[Any]:
     return {word for part in tree[1:] if isinstance(part, tuple) for word in words_of(part)}
 
 
-def renamed(tree: Tree, spelt: Callable[[str], Hashable]) -> Tree:
+def renamed(tree: Tree, spelt: Callable[[Any], Hashable]) -> Tree:
     """The expression with every word spelt as the values are keyed."""
     if tree[0] == "word":
-        return ("word", spelt(str(tree[1])))
+        return ("word", spelt(tree[1]))
     if tree[0] == "number":
         return tree
     return (tree[0], *(renamed(part, spelt) if isinstance(part, tuple) else part for part in tree[1:]))

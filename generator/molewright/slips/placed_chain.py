@@ -7,7 +7,6 @@ fraction of the time that a dictionary takes.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from fractions import Fraction
 from typing import Any
 
 from molewright.bank.algebra import Tree, compiled, renamed
@@ -67,40 +66,23 @@ class PlacedChain:
 
     def _exact_run(self, system: System, step: Step) -> Run:
         if step.together is not None:
-            return compiled(self._by_names(step.together))
-        relation = self._placed(system.relations[step.relation])
-        target = self.place(step.target)
-        find = relation.finding(target)
-        needed = [place for place in relation.names if place != target]
-
-        def run(values: Sequence[Fraction]) -> Fraction:
-            pairs = {}
-            for place in needed:
-                value = values[place]
-                pairs[place] = value.numerator, value.denominator
-            return Fraction(*find(pairs))
-
-        return run
+            return compiled(renamed(step.together, self.place))
+        relation, target = self._placed(system.relations[step.relation]), self.place(step.target)
+        return lambda values: relation.solved(target, values)
 
     def _float_run(self, system: System, step: Step) -> Run:
         """One step on floats, its relation solved for its target beforehand."""
         if step.together is not None:
-            return compiled(_on_floats(self._by_names(step.together)))
+            return compiled(_on_floats(renamed(step.together, self.place)))
         relation = system.relations[step.relation]
         if not relation.plain:
-            return compiled(_on_floats(self._by_names(solved_tree(relation, step.target))))
+            return compiled(_on_floats(renamed(solved_tree(relation, step.target), self.place)))
         exact, others = relation.alone(step.target)
         if relation.form == "product":
             above = [self.place(name) for name, power in others if power == 1]
             below = [self.place(name) for name, power in others if power == -1]
             return _product(float(exact), above, below)
         return _sum([(self.place(name), float(share)) for name, share in others])
-
-    def _by_names(self, tree: Tree) -> Tree:
-        """An expression whose words are names, with their places."""
-        if tree[0] == "word":
-            return ("word", self.place(tree[1]))
-        return (tree[0], *(self._by_names(part) if isinstance(part, tuple) else part for part in tree[1:]))
 
 
 def _product(factor: float, above: Sequence[int], below: Sequence[int]) -> Run:

@@ -40,6 +40,13 @@ class Solutes:
         self.pkas = {name: _among_ions(acid) for name, acid in bank.acids.items()}
         self.held = {acid.gas: acid.held for acid in bank.acids.values() if acid.gas and acid.held}
 
+    @classmethod
+    def of_tables(cls, bank: Bank) -> Solutes:
+        """The same with the constants that tables print, with no correction for other ions about."""
+        found = cls(bank)
+        found.pkas = {name: acid.pkas for name, acid in bank.acids.items()}
+        return found
+
     def parts(self, species: str) -> Parts | None:
         """The ions of one formula unit; None where the bank does not know the species."""
         if species not in self._parts:

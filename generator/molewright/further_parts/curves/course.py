@@ -6,7 +6,6 @@ Only one acid or base with one end point is followed; everything else is refused
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
@@ -18,7 +17,7 @@ from molewright.draw.chosen import Draw
 from molewright.draw.refusal import Refusal
 from molewright.experiment.solution import Solution
 from molewright.further_parts.pieces import Calculation
-from molewright.plausibility.flask import last_flask
+from molewright.plausibility.flask import LastFlask, last_flask
 from molewright.plausibility.solutes import Solutes
 
 BURETTE_CM3 = 50
@@ -76,9 +75,11 @@ def halves(value: float, lean: float = 0.0) -> Decimal:
     return half_up(Fraction(repr(round((value + lean) * 2, 6))), 0) / 2
 
 
-def drawn_points(titration: Titration) -> tuple[tuple[float, float], ...]:
-    """A titration curve over the whole burette, close points where it is steep."""
-    curve = titration.drawn(float(BURETTE_CM3), POINTS)
+def drawn_points(
+    titration: Titration, across_cm3: int = BURETTE_CM3, points: int = POINTS
+) -> tuple[tuple[float, float], ...]:
+    """A titration curve over the whole burette, or over so much, close points where it is steep."""
+    curve = titration.drawn(float(across_cm3), points)
     return tuple((round(x, 3), round(y, 3)) for x, y in zip(curve.volumes_cm3, curve.phs, strict=True))
 
 
@@ -94,19 +95,14 @@ def follow(bank: Bank, draw: Draw) -> Course | None:
     """The course of a draw's last titration, or None."""
     procedure = draw.variant.procedure
     last = procedure.titrations[-1]
-    solutes = Solutes(bank)
+    solutes = Solutes.of_tables(bank)
     flask = last_flask(procedure, draw.truth, solutes.held)
     if flask is None or not flask.titre_cm3 < BURETTE_CM3:
         return None
-    solutes.pkas = {name: acid.pkas for name, acid in bank.acids.items()}  # as tables print them
     acting = [one for one in flask.amounts if solutes.acts(one)]
     if len(acting) != 1 or not solutes.acts(last.titrant.species):
         return None
-    titration = Titration(
-        flask=solutes.dissolved(_per_dm3(flask.amounts, flask.volume_cm3)),
-        flask_cm3=flask.volume_cm3,
-        titrant=solutes.dissolved({last.titrant.species: flask.titrant}),
-    )
+    titration = titration_of(solutes, flask, last.titrant.species)
     if any(solute.gas for solute in (*titration.flask, *titration.titrant)):
         return None
     seen = [part for part in titration.steep_parts() if part.height >= LEAST_JUMP]
@@ -122,8 +118,14 @@ def follow(bank: Bank, draw: Draw) -> Course | None:
     )
 
 
-def _per_dm3(amounts: Mapping[str, float], volume_cm3: float) -> dict[str, float]:
-    return {one: moles * 1000 / volume_cm3 for one, moles in amounts.items() if moles > 0}
+def titration_of(solutes: Solutes, flask: LastFlask, titrant: str) -> Titration:
+    """What is in a flask, titrated with a species that is as strong in the burette as the titrant is."""
+    there = {one: moles * 1000 / flask.volume_cm3 for one, moles in flask.amounts.items() if moles > 0}
+    return Titration(
+        flask=solutes.dissolved(there),
+        flask_cm3=flask.volume_cm3,
+        titrant=solutes.dissolved({titrant: flask.titrant}),
+    )
 
 
 def _weak(bank: Bank, solutes: Solutes, species: str) -> AcidFamily | None:

@@ -6,8 +6,10 @@ What is suitable is computed from the flask, never looked up in a list of pairs.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import replace
 
+from molewright.bank.definitions import Indicator
 from molewright.chem.end_point import Verdict
 from molewright.chem.quantity import Quantity
 from molewright.chem.units import Unit
@@ -83,12 +85,6 @@ def choose_indicator(calculation: Calculation) -> tuple[FurtherPart, ...]:
         *((said("guide other indicators", names=_either(others)),) if others else ()),
         *((said("guide blunt indicators", names=_either(blunt)),) if blunt else ()),
     )
-    table = Rows(
-        heading=(said("indicator head"), said("range head"), said("acid head"), said("base head")),
-        rows=tuple(_row(one) for one in listed),
-        widths=(0.34, 0.2, 0.23, 0.23),
-        summary=said("indicator summary"),
-    )
     choice = FurtherPart(
         kind=INDICATOR_CHOICE,
         demand=said("indicator choice"),
@@ -101,7 +97,7 @@ def choose_indicator(calculation: Calculation) -> tuple[FurtherPart, ...]:
             ),
         ),
         space=(writing_lines(2),),
-        shown=(table,),
+        shown=(indicator_table([one.indicator for one in listed]),),
         hint=said("hint indicator"),
     )
     return choice, _colours(calculation, judge, accepted)
@@ -112,9 +108,14 @@ def _drops(accepted: list[Ranged]) -> str:
     return "guide one drop" if all(one.spread_cm3 <= DROP_CM3 for one in accepted) else "guide two drops"
 
 
-def _row(one: Ranged) -> tuple[Piece, ...]:
-    indicator = one.indicator
-    return (indicator.name, f"{indicator.low} to {indicator.high}", indicator.acid_colour, indicator.base_colour)
+def indicator_table(listed: Iterable[Indicator]) -> Rows:
+    """Indicators with their ranges and colours, to choose from."""
+    return Rows(
+        heading=(said("indicator head"), said("range head"), said("acid head"), said("base head")),
+        rows=tuple((one.name, f"{one.low} to {one.high}", one.acid_colour, one.base_colour) for one in listed),
+        widths=(0.34, 0.2, 0.23, 0.23),
+        summary=said("indicator summary"),
+    )
 
 
 def _colours(calculation: Calculation, judge: Plausibility, accepted: list[Ranged]) -> FurtherPart:

@@ -150,8 +150,7 @@ class _Beaker:
 
     def __init__(self, bank: Bank, found: Experiment) -> None:
         self.found = found
-        self.solutes = Solutes(bank)
-        self.solutes.pkas = {name: acid.pkas for name, acid in bank.acids.items()}
+        self.solutes = Solutes.of_tables(bank)
         self.limiting = {one.formula: one.limiting for one in bank.ions.values() if one.limiting is not None}
         self.solids = [
             (salt.cation, salt.anion)

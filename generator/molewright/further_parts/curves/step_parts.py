@@ -14,8 +14,9 @@ from molewright.chem.quantity import Quantity, half_up
 from molewright.chem.units import Unit
 from molewright.draw.refusal import Refusal
 from molewright.further_parts.curves.course import read_off
+from molewright.further_parts.curves.indicator_parts import indicator_table
 from molewright.further_parts.curves.ph_curve import PKA, CurvePicture, Spot
-from molewright.further_parts.curves.steps import PAPER_CM3, Steps, between, steps_of
+from molewright.further_parts.curves.steps import PAPER_CM3, Steps, between, near, shows, steps_of
 from molewright.further_parts.pieces import (
     Bottle,
     Calculation,
@@ -25,7 +26,6 @@ from molewright.further_parts.pieces import (
     Piece,
     Quotient,
     Reckoning,
-    Rows,
     Said,
     Space,
     Strong,
@@ -155,13 +155,13 @@ def choose_for_steps(calculation: Calculation) -> tuple[FurtherPart, ...]:
         (one for one in calculation.bank.indicators.values() if one.low is not None and one.high is not None),
         key=lambda one: (one.low, one.high),
     )
-    right = [[one for one in every if found.shows(one, end)] for end in found.ends_cm3]
+    right = [[one for one in every if shows(found.titration, one, end)] for end in found.ends_cm3]
     later = [one for one in found.unseen_cm3 if one > found.ends_cm3[-1]]
-    if not all(right) or any(found.shows(one, end) for one in every for end in later):
+    if not all(right) or any(shows(found.titration, one, end) for one in every for end in later):
         raise Refusal("indicator", "not every step that is seen has its indicator, and no other")
     stream = calculation.stream
     listed = [stream.pick(names) for names in right]
-    wrong = [one for one in every if not any(found.near(one, end) for end in found.ends_cm3)]
+    wrong = [one for one in every if not any(near(found.titration, one, end) for end in found.ends_cm3)]
     if len({one.name for one in listed}) < len(listed) or not wrong:
         raise Refusal("indicator", "one indicator shows two steps, or there is nothing to choose from")
     listed += stream.shuffled(wrong)[: _LISTED - len(listed)]
@@ -170,19 +170,13 @@ def choose_for_steps(calculation: Calculation) -> tuple[FurtherPart, ...]:
         _chosen(found, end, [one for one in listed if one in names], [one for one in names if one not in listed])
         for end, names in zip(found.ends_cm3, right, strict=True)
     ]
-    table = Rows(
-        heading=(said("indicator head"), said("range head"), said("acid head"), said("base head")),
-        rows=tuple((one.name, f"{one.low} to {one.high}", one.acid_colour, one.base_colour) for one in listed),
-        widths=(0.34, 0.2, 0.23, 0.23),
-        summary=said("indicator summary"),
-    )
     return (
         FurtherPart(
             kind="step indicators",
             demand=said("step indicators none" if later else "step indicators"),
             points=(*points, *(_none(found, end) for end in later[:1])),
             space=(writing_lines(len(points) + len(later[:1])),),
-            shown=(table,),
+            shown=(indicator_table(listed),),
             hint=said("hint step indicators"),
         ),
     )

@@ -7,7 +7,7 @@ are those of the tables, as in `course`; carbon dioxide is taken to stay dissolv
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -17,7 +17,7 @@ from molewright.draw.refusal import Refusal
 from molewright.experiment.end_points import of_last_flask
 from molewright.experiment.procedure import Titrate
 from molewright.experiment.solution import Solution
-from molewright.further_parts.curves.course import SEEN
+from molewright.further_parts.curves.course import SEEN, drawn_points, titration_of
 from molewright.further_parts.pieces import Calculation
 from molewright.plausibility.flask import flask_before
 from molewright.plausibility.solutes import Solutes
@@ -48,25 +48,26 @@ class Steps:
 
     def points(self) -> tuple[tuple[float, float], ...]:
         """The curve for drawing, to a thousandth: the same digits on every machine."""
-        curve = self.titration.drawn(float(PAPER_CM3), POINTS)
-        return tuple((round(x, 3), round(y, 3)) for x, y in zip(curve.volumes_cm3, curve.phs, strict=True))
+        return drawn_points(self.titration, PAPER_CM3, POINTS)
 
-    def shows(self, indicator: Indicator, end_cm3: float) -> bool:
-        """Whether the colour of an indicator changes at an end point, early or late by little, and over little volume."""
-        if indicator.low is None or indicator.high is None:
-            return False
-        low, high = float(indicator.low), float(indicator.high)
-        stop = float(indicator.stop) if indicator.stop is not None else (low + high) / 2
-        there = self.titration.volume_at(stop)
-        spread = abs(self.titration.volume_at(high) - self.titration.volume_at(low))
-        return abs(there - end_cm3) <= _ERROR_PERCENT / 100 * end_cm3 and spread <= _SPREAD_PERCENT / 100 * end_cm3
 
-    def near(self, indicator: Indicator, end_cm3: float) -> bool:
-        """Whether an indicator changes so near an end point that some would take it, though it does not show it well."""
-        if indicator.low is None or indicator.high is None:
-            return False
-        ends = sorted(self.titration.ph_at(end_cm3 * (1 + side * _NEAR_PERCENT / 100)) for side in (-1, 1))
-        return float(indicator.low) < ends[1] and ends[0] < float(indicator.high)
+def shows(titration: Titration, indicator: Indicator, end_cm3: float) -> bool:
+    """Whether the colour of an indicator changes at an end point, early or late by little, and over little volume."""
+    if indicator.low is None or indicator.high is None:
+        return False
+    low, high = float(indicator.low), float(indicator.high)
+    stop = float(indicator.stop) if indicator.stop is not None else (low + high) / 2
+    there = titration.volume_at(stop)
+    spread = abs(titration.volume_at(high) - titration.volume_at(low))
+    return abs(there - end_cm3) <= _ERROR_PERCENT / 100 * end_cm3 and spread <= _SPREAD_PERCENT / 100 * end_cm3
+
+
+def near(titration: Titration, indicator: Indicator, end_cm3: float) -> bool:
+    """Whether an indicator changes so near an end point that some would take it, though it does not show it well."""
+    if indicator.low is None or indicator.high is None:
+        return False
+    ends = sorted(titration.ph_at(end_cm3 * (1 + side * _NEAR_PERCENT / 100)) for side in (-1, 1))
+    return float(indicator.low) < ends[1] and ends[0] < float(indicator.high)
 
 
 def slope(titration: Titration, volume_cm3: float) -> float:
@@ -79,16 +80,11 @@ def steps_of(calculation: Calculation) -> Steps:
     """The steps of a question's last flask. Raises Refusal where its end points are not the steps that an eye sees."""
     bank, draw = calculation.bank, calculation.draw
     acts = of_last_flask(draw.variant.procedure)
-    solutes = Solutes(bank)
+    solutes = Solutes.of_tables(bank)
     flask = flask_before(acts[0], draw.variant.procedure, draw.truth, solutes.held)
     if flask is None or len({one.titrant.name for one in acts}) != 1:
         raise Refusal("curve", "no flask is titrated on with the same solution")
-    solutes.pkas = {name: acid.pkas for name, acid in bank.acids.items()}  # as tables print them
-    titration = Titration(
-        flask=solutes.dissolved(_per_dm3(flask.amounts, flask.volume_cm3)),
-        flask_cm3=flask.volume_cm3,
-        titrant=solutes.dissolved({acts[0].titrant.species: flask.titrant}),
-    )
+    titration = titration_of(solutes, flask, acts[0].titrant.species)
     titres = [float(draw.given[one.titre].number) for one in acts if one.titre in draw.given]
     if len(titres) != len(acts):
         raise Refusal("curve", "a titre is asked for and stands on no curve")
@@ -121,18 +117,12 @@ def _nearest(volumes: Sequence[float], end_cm3: float) -> float:
     return min(volumes, key=lambda one: abs(one - end_cm3), default=math.inf)
 
 
-def _per_dm3(amounts: Mapping[str, float], volume_cm3: float) -> dict[str, float]:
-    return {one: moles * 1000 / volume_cm3 for one, moles in amounts.items() if moles > 0}
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Between:
     """The middle between two steps: where half of an ion has given up its next proton, and the constant that the pH tells."""
 
-    volume_cm3: float
     ph: float
     formula: str  # of what gives the proton up
-    pka: float
 
 
 def between(bank: Bank, found: Steps) -> Between:
@@ -140,15 +130,13 @@ def between(bank: Bank, found: Steps) -> Between:
     pairs = list(pairwise(found.ends_cm3))
     if not pairs:
         raise Refusal("curve", "there is one step only, and nothing between two")
-    volume = sum(pairs[-1]) / 2
-    ph = found.titration.ph_at(volume)
-    near = [
-        (abs(pka - ph), family.name, lost, pka) for family in bank.acids.values() for lost, pka in enumerate(family.pkas)
-        if family.name in _families(bank, found)
-    ]  # fmt: skip
-    if not near or min(near)[0] > 0.1:
+    ph = found.titration.ph_at(sum(pairs[-1]) / 2)
+    apart = [
+        (abs(pka - ph), name, lost) for name in _families(bank, found) for lost, pka in enumerate(bank.acids[name].pkas)
+    ]
+    if not apart or min(apart)[0] > 0.1:
         raise Refusal("curve", f"the pH between the steps, {ph:.2f}, is the pKa of nothing in the flask")
-    _, name, lost, pka = min(near)
+    _, name, lost = min(apart)
     formula = bank.acids[name].formula
     if lost:
         formula = next(
@@ -156,7 +144,7 @@ def between(bank: Bank, found: Steps) -> Between:
         )  # fmt: skip
     if not formula:
         raise Refusal("curve", f"no formula is known for {name} that has lost {lost} protons")
-    return Between(volume_cm3=volume, ph=ph, formula=formula, pka=pka)
+    return Between(ph=ph, formula=formula)
 
 
 def _families(bank: Bank, found: Steps) -> set[str]:

@@ -13,9 +13,10 @@ from molewright.chem.curve import Titration
 from molewright.chem.quantity import Quantity, half_up
 from molewright.chem.units import Unit
 from molewright.draw.refusal import Refusal
-from molewright.further_parts.curves.course import Course, course, drawn_points, read_off
+from molewright.further_parts.curves.course import course, drawn_points, read_off, titration_of
 from molewright.further_parts.curves.ph_curve import CurvePicture, Spot
-from molewright.further_parts.curves.steps import Steps
+from molewright.further_parts.curves.steps import shows
+from molewright.further_parts.curves.suitable_indicators import ranged
 from molewright.further_parts.pieces import (
     Bottle,
     Calculation,
@@ -38,15 +39,12 @@ def ask_weak_with_weak(calculation: Calculation) -> tuple[FurtherPart, ...]:
     weak = draw.variant.roles.get(ROLE, "")
     if found.weak is None or weak not in bank.substances:
         raise Refusal("weak with weak", f"nothing weak is titrated, or no role '{ROLE}' says with what")
-    titration = _with(calculation, found, weak)
-    steps = Steps(titration=titration, titrant=found.titrant, acts=(), ends_cm3=(found.end_cm3,), unseen_cm3=())
-    ranged = [one for one in bank.indicators.values() if one.low is not None and one.high is not None]
-    showing = [one.name for one in ranged if steps.shows(one, found.end_cm3)]
+    titration = _with(calculation, weak)
+    every = ranged(calculation, found)
+    showing = [one.name for one in every if shows(titration, one.indicator, found.end_cm3)]
     if showing:
         raise Refusal("weak with weak", f"{showing[0]} would show the end point")
-    spreads = (
-        abs(titration.volume_at(float(one.high or 0)) - titration.volume_at(float(one.low or 0))) for one in ranged
-    )
+    spreads = (abs(titration.volume_at(one.high) - titration.volume_at(one.low)) for one in every)
     least = read_off(round(min(spreads), 3))
     ends = [titration.ph_at(found.end_cm3 + side) for side in (-_BESIDE_CM3, _BESIDE_CM3)]
     change = half_up(Fraction(repr(round(abs(ends[1] - ends[0]), 6))), 1)
@@ -93,11 +91,10 @@ def ask_weak_with_weak(calculation: Calculation) -> tuple[FurtherPart, ...]:
     )
 
 
-def _with(calculation: Calculation, found: Course, weak: str) -> Titration:
+def _with(calculation: Calculation, weak: str) -> Titration:
     """The same flask with the weak one in the burette, as strong as the titrant is."""
-    solutes = Solutes(calculation.bank)
-    solutes.pkas = {name: acid.pkas for name, acid in calculation.bank.acids.items()}
+    solutes = Solutes.of_tables(calculation.bank)
     flask = last_flask(calculation.draw.variant.procedure, calculation.draw.truth, solutes.held)
     if flask is None:
         raise Refusal("weak with weak", "nothing is in the flask")
-    return replace(found.titration, titrant=solutes.dissolved({weak: flask.titrant}))
+    return titration_of(solutes, flask, weak)

@@ -6,7 +6,6 @@ is right by it, as a number that follows from a wrong one is.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import replace
 from math import gcd
 
@@ -34,7 +33,7 @@ def put_together(one: Reaction, other: Reaction) -> Reaction | None:
     species: dict[Kind, Species] = {}
     for times, half in ((abs(second) // shared, one), (abs(first) // shared, other)):
         for sign, side in ((times, half.left), (-times, half.right)):
-            for term in _without_electrons(side):
+            for term in side:  # electrons come to nothing, as often as each half is taken
                 kind = kind_of(term.formula)
                 species.setdefault(kind, term)
                 net[kind] = net.get(kind, 0) + sign * term.coefficient
@@ -51,7 +50,3 @@ def electrons_taken(half: Reaction) -> int:
         for term in side
         if term.formula.is_electron
     )
-
-
-def _without_electrons(side: Iterable[Species]) -> list[Species]:
-    return [term for term in side if not term.formula.is_electron]

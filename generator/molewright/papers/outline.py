@@ -154,17 +154,20 @@ def tried_numbers(bank: Bank, plans: Plans, order: Order, number: int, numbers: 
         style=order.style,
         lines=(line,),
     )
-    maker = PaperMaker(bank, replace(alone, telling=order.telling), plans)
-    question = maker.paper(Wanted(), FIRST).questions[0]
-    unusual = tuple(sentence.removeprefix("question 1: ") for sentence in maker.unusual)
+    question, unusual = _tried(bank, plans, replace(alone, telling=order.telling))
     return Tried(asked=_shown(question.draw.ask.quantity.text), answer=question.worked.told, unusual=unusual)
 
 
 def tried_experiment(bank: Bank, plans: Plans, line: OrderLine) -> tuple[str, ...]:
     """What is unusual in the question of an experiment, a sentence each. Raises Mistake where it makes none."""
-    maker = PaperMaker(bank, Order(seed=0, count=1, level=line.level or "structured", lines=(line,)), plans)
-    assert maker.paper(Wanted(), FIRST).questions
-    return tuple(sentence.removeprefix("question 1: ") for sentence in maker.unusual)
+    return _tried(bank, plans, Order(seed=0, count=1, level=line.level or "structured", lines=(line,)))[1]
+
+
+def _tried(bank: Bank, plans: Plans, alone: Order) -> tuple[Question, tuple[str, ...]]:
+    """The question of an order of one, and what is unusual in it."""
+    maker = PaperMaker(bank, alone, plans)
+    question = maker.paper(Wanted(), FIRST).questions[0]
+    return question, tuple(sentence.removeprefix("question 1: ") for sentence in maker.unusual)
 
 
 def _question(paper: Paper, number: int) -> Question | None:

@@ -6,7 +6,7 @@ computes no curve.
 
 from __future__ import annotations
 
-from molewright.bank.definitions import Bank, EdtaAcid, EdtaIndicator, EdtaMetal, Indicator, PrecipitationIndicator
+from molewright.bank.definitions import Bank, EdtaAcid, EdtaIndicator, Indicator, PrecipitationIndicator
 from molewright.experiment.procedure import Titrate
 from molewright.plausibility.natures import Natures
 
@@ -21,7 +21,6 @@ class IndicatorKinds:
     def __init__(self, bank: Bank, natures: Natures) -> None:
         self.bank, self.natures = bank, natures
         self._edta = next((one.titrated_as for one in bank.edta if isinstance(one, EdtaAcid)), "")
-        self._metals = frozenset(one.metal for one in bank.edta if isinstance(one, EdtaMetal))
         self._of_metals = frozenset(one.indicator for one in bank.edta if isinstance(one, EdtaIndicator))
         self._of_solids = {
             one.indicator: one.shows for one in bank.precipitation if isinstance(one, PrecipitationIndicator)

@@ -108,6 +108,16 @@ def test_a_search_for_marks_tells_how_far_it_is_and_can_be_stopped(
     assert {one.name for one in pages.pages.folder.iterdir()} == before
 
 
+def test_a_job_that_makes_files_is_no_search(visitor: Visitor) -> None:
+    paper = visitor.new_paper(kind="direct-purity", questions="1")
+    taken = {"seen": visitor.get(paper).seen, **USUAL, "sheet": "questions", "form": "text"}
+    at = visitor.post(f"{paper}/take", taken).headers["location"]
+    looked = f"/looking/{at.rpartition('/')[2]}"
+    for got in (visitor.get(looked), visitor.post(f"{looked}/stop", {})):
+        assert got.status == 404
+        assert "No paper is looked for under this number" in got.text
+
+
 def test_a_total_out_of_reach_is_refused_with_the_sentence_of_the_command(
     visitor: Visitor, capsys: pytest.CaptureFixture[str], tmp_path: Path
 ) -> None:

@@ -19,6 +19,7 @@ from molewright.errors import Mistake
 from molewright.machine.held import Held, is_abandoned
 
 MOST_AT_ONCE = 2
+SEARCH = "paper"  # what a job is called that looks for a paper and makes no files
 MOST_SEARCHES = 40  # that wait for each other: each is a page that somebody looks at
 MOST_KEPT = 12  # that are over: their files can be had so long
 _CALLED = "molewright-pages-"

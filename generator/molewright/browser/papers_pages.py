@@ -9,7 +9,7 @@ from urllib.parse import parse_qsl, urlencode
 
 from molewright.bank.definitions import Bank
 from molewright.browser.asking import Answer, Asked, gathered, go
-from molewright.browser.jobs import Job
+from molewright.browser.jobs import SEARCH, Job
 from molewright.browser.pages import page, sentences
 from molewright.browser.workroom import Workroom
 from molewright.errors import Mistake
@@ -115,7 +115,7 @@ def _came(room: Workroom, job: Job) -> Answer:
 
 def looking(room: Workroom, asked: Asked) -> Answer:
     """How far the search for a paper is; the paper, or why there is none, once it is over."""
-    job = room.jobs.find(asked.numbers["job"])
+    job = _search(room, asked)
     if job.over:
         return _came(room, job)
     return page("looking", "The paper is being put together", folder=str(room.shelf.folder), job=job, again_in_s=1)
@@ -123,10 +123,18 @@ def looking(room: Workroom, asked: Asked) -> Answer:
 
 def stop_looking(room: Workroom, asked: Asked) -> Answer:
     """Stop the search."""
-    job = room.jobs.find(asked.numbers["job"])
+    job = _search(room, asked)
     job.stop()
     job.thread.join(timeout=SOON_S)
     return go(f"/looking/{job.number}")
+
+
+def _search(room: Workroom, asked: Asked) -> Job:
+    """The search that an address is of. Raises Mistake where it is of a job that makes files, or of none."""
+    job = room.jobs.find(asked.numbers["job"])
+    if job.called != SEARCH:
+        raise Mistake("no paper is looked for under this number", expected="the number of a search", do="Begin anew.")
+    return job
 
 
 def _past(room: Workroom) -> tuple[Past, ...]:

@@ -17,7 +17,7 @@ from pathlib import Path
 
 from molewright.bank.definitions import Bank
 from molewright.bank.readers.whole_bank import read_bank
-from molewright.browser.jobs import MOST_SEARCHES, Came, Job, Jobs, Progress, Work
+from molewright.browser.jobs import MOST_SEARCHES, SEARCH, Came, Job, Jobs, Progress, Work
 from molewright.browser.shelf import KeptPaper, Shelf, State
 from molewright.browser.sittings import Sittings
 from molewright.derivation.plans import Plans
@@ -163,7 +163,7 @@ class Workroom:
             kept = self.shelf.add(self.settled(order, papers), replace(wanted, title=papers.title))
             return Came(leads_to=f"/paper/{kept.number}")
 
-        return self.jobs.begin(self._alone(work), "paper", back, MOST_SEARCHES)
+        return self.jobs.begin(self._alone(work), SEARCH, back, MOST_SEARCHES)
 
     def change(self, kept: KeptPaper, seen: str, what: str, order: Order, wanted: Wanted | None = None) -> State:
         """Change a paper, if it can be printed so. Raises Mistake where it cannot, and Changed where it is not as it was seen."""
